@@ -1,0 +1,1 @@
+"""A simulated planter and a recorded operator: one evening in two minutes."""

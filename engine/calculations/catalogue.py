@@ -1,0 +1,215 @@
+"""The catalogue: every formula by name, with the types at its door read from its own signature.
+
+A dialog names a formula, its arguments and its results; the loader compares them with what stands here, and
+``Formula.evaluate`` turns stored values into quantities and back. A formula is a plain function decorated with
+``@formula(name, sources=...)``:
+
+* arguments are annotated with the types of ``kinds``, int, str, ``Setting`` or ``Dial``; a default makes one optional
+  (a dialog passes nothing or None);
+* it returns one such value (its result is then called ``value``) or a frozen dataclass whose fields are the results;
+  a field ``outcome`` annotated as a ``Literal`` lists the closed set a dialog must branch on.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import inspect
+import types
+import typing
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Literal, TypeVar
+
+from engine.errors import InputError, WrongDimension
+from engine.quantities import Dimension, Measure, Quantity, measure
+from engine.values import Dial, Rows, Setting, Value
+
+
+class Shape(StrEnum):
+    ONE = "one"
+    ROWS = "rows"
+    RUNS = "runs"
+
+
+@dataclass(frozen=True)
+class ValueType:
+    """What may stand in one place: ``kind`` is measure, count, word, setting or dial."""
+
+    kind: Literal["measure", "count", "word", "setting", "dial"]
+    dimensions: frozenset[Dimension] = frozenset()
+    shape: Shape = Shape.ONE
+    optional: bool = False
+    words: tuple[str, ...] = ()
+
+    def accepts(self, other: ValueType) -> bool:
+        """Whether a value of type ``other`` may be passed here."""
+        if self.kind != other.kind or self.shape is not other.shape:
+            return False
+        return self.kind != "measure" or other.dimensions <= self.dimensions
+
+    def __str__(self) -> str:
+        what = " or ".join(sorted(self.dimensions)) if self.dimensions else self.kind
+        return {Shape.ONE: what, Shape.ROWS: f"{what} per row", Shape.RUNS: f"{what} per row of every run"}[self.shape]
+
+
+Argument = Value | Rows | Sequence[Rows] | None
+
+_STORED_UNIT = {
+    Dimension.MASS: "g",
+    Dimension.VOLUME: "mL",
+    Dimension.LENGTH: "m",
+    Dimension.AREA: "ha",
+    Dimension.TIME: "s",
+    Dimension.SPEED: "m/s",
+    Dimension.DENSITY: "g/mL",
+    Dimension.AREA_RATE: "kg/ha",
+    Dimension.ROW_RATE: "g/100 m",
+    Dimension.WORK_RATE: "ha/h",
+    Dimension.RATIO: "1",
+}
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """What a formula gave: its results as stored values, and its outcome where it has one."""
+
+    results: dict[str, Value | Rows]
+    outcome: str | None
+
+
+@dataclass(frozen=True)
+class Formula:
+    """One entry of the catalogue."""
+
+    name: str
+    function: Callable[..., Any]
+    inputs: dict[str, ValueType]
+    results: dict[str, ValueType]
+    outcomes: tuple[str, ...]
+    sources: tuple[str, ...]
+
+    def evaluate(self, arguments: Mapping[str, Argument]) -> Evaluation:
+        """Run the formula on stored values; InputError where they are outside its domain."""
+        ready = {
+            name: _enter(self.inputs[name], value, name) for name, value in arguments.items() if value is not None
+        }
+        missing = [name for name, kind in self.inputs.items() if name not in ready and not kind.optional]
+        if missing:
+            raise InputError(f"{self.name} needs {', '.join(missing)}")
+        given = self.function(**ready)
+        if not dataclasses.is_dataclass(given):
+            return Evaluation({"value": _leave(self.results["value"], given)}, None)
+        fields = {name: getattr(given, name) for name in self.results}
+        results = {name: _leave(self.results[name], value) for name, value in fields.items() if value is not None}
+        return Evaluation(results, getattr(given, "outcome", None))
+
+
+_FORMULAS: dict[str, Formula] = {}
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def formula(name: str, *, sources: tuple[str, ...]) -> Callable[[F], F]:
+    """Put a function into the catalogue under ``name``, with the keys of ``dialogs/sources.yaml`` it rests on."""
+
+    def register(function: F) -> F:
+        if name in _FORMULAS:
+            raise ValueError(f"two formulas are called {name}")
+        hints = typing.get_type_hints(function, include_extras=True)
+        defaults = {p.name for p in inspect.signature(function).parameters.values() if p.default is not p.empty}
+        inputs = {
+            argument: dataclasses.replace(_value_type(hint), optional=argument in defaults)
+            for argument, hint in hints.items()
+            if argument != "return"
+        }
+        results, outcomes = _results(hints["return"])
+        _FORMULAS[name] = Formula(name, function, inputs, results, outcomes, sources)
+        return function
+
+    return register
+
+
+def formulas() -> Mapping[str, Formula]:
+    """Every formula by name. Importing ``engine.calculations.library`` fills it."""
+    return types.MappingProxyType(_FORMULAS)
+
+
+def _results(hint: Any) -> tuple[dict[str, ValueType], tuple[str, ...]]:
+    if not dataclasses.is_dataclass(hint):
+        return {"value": _value_type(hint)}, ()
+    fields = typing.get_type_hints(hint, include_extras=True)
+    outcome = fields.pop("outcome", None)
+    return {name: _value_type(kind) for name, kind in fields.items()}, typing.get_args(outcome) if outcome else ()
+
+
+def _value_type(hint: Any) -> ValueType:
+    origin, args = typing.get_origin(hint), typing.get_args(hint)
+    if origin in (typing.Union, types.UnionType):
+        inner = [arg for arg in args if arg is not type(None)]
+        return dataclasses.replace(_value_type(inner[0]), optional=True)
+    if origin is typing.Annotated:
+        return ValueType("measure", frozenset(d for d in args[1:] if isinstance(d, Dimension)))
+    if origin is Literal:
+        return ValueType("word", words=args)
+    if origin in (Mapping, dict) or _is_mapping(origin):
+        return dataclasses.replace(_value_type(args[1]), shape=Shape.ROWS)
+    if _is_sequence(origin):
+        return dataclasses.replace(_value_type(args[0]), shape=Shape.RUNS)
+    plain: dict[Any, ValueType] = {
+        int: ValueType("count"),
+        str: ValueType("word"),
+        Setting: ValueType("setting"),
+        Dial: ValueType("dial"),
+    }
+    if hint in plain:
+        return plain[hint]
+    if isinstance(hint, type) and issubclass(hint, StrEnum):
+        return ValueType("word", words=tuple(hint))
+    raise TypeError(f"{hint!r} is not a type a formula may have at its door")
+
+
+def _is_mapping(origin: Any) -> bool:
+    return isinstance(origin, type) and issubclass(origin, Mapping)
+
+
+def _is_sequence(origin: Any) -> bool:
+    return isinstance(origin, type) and issubclass(origin, Sequence)
+
+
+def _enter(kind: ValueType, value: Argument, name: str) -> Any:
+    if kind.shape is Shape.ROWS:
+        return {row: _enter_one(kind, one, name) for row, one in typing.cast(Rows, value).items()}
+    if kind.shape is Shape.RUNS:
+        runs = typing.cast(Sequence[Rows], value)
+        return tuple({row: _enter_one(kind, one, name) for row, one in run.items()} for run in runs)
+    return _enter_one(kind, typing.cast(Value, value), name)
+
+
+def _enter_one(kind: ValueType, value: Value, name: str) -> Any:
+    if not isinstance(value, Measure):
+        return value
+    if value.dimension not in kind.dimensions:
+        raise WrongDimension(value.unit, " or ".join(sorted(kind.dimensions)), name)
+    return value.quantity
+
+
+def _leave(kind: ValueType, value: Any) -> Any:
+    if kind.shape is Shape.ROWS:
+        return {row: _leave_one(kind, one) for row, one in value.items()}
+    return _leave_one(kind, value)
+
+
+def _leave_one(kind: ValueType, value: Any) -> Value:
+    if isinstance(value, Quantity):
+        dimension = next(d for d in kind.dimensions if _measures(d, value))
+        return measure(value, _STORED_UNIT[dimension])
+    return str(value) if isinstance(value, StrEnum) else value
+
+
+def _measures(dimension: Dimension, value: Quantity) -> bool:
+    return value.is_compatible_with(measure_unit(dimension))
+
+
+def measure_unit(dimension: Dimension) -> Quantity:
+    """One stored unit of a dimension."""
+    return Measure(value=1.0, unit=_STORED_UNIT[dimension]).quantity

@@ -1,0 +1,1 @@
+"""Dialogs as data: their schema, their checks and the interpreter that walks them."""

@@ -1,0 +1,1 @@
+"""What was said becomes typed entries, given what was expected."""

@@ -1,0 +1,95 @@
+"""What can go wrong inside the engine, as one tree.
+
+::
+
+    RowhandError
+    ├── InputError               a value a person gave cannot be used
+    │   ├── UnreadableQuantity   "12 furlongs per pint"
+    │   ├── WrongDimension       a length where a mass is needed
+    │   └── OutOfDomain          a course of zero feet
+    ├── DefinitionError          a dialog, vocabulary or settings file is wrong (file, place, mend)
+    └── WorldError               disk, database or clock failed; nothing was lost
+        ├── DatabaseError
+        │   └── NewerDatabase    written by a later version of this program
+        └── ConflictError        another process moved this conversation on; try again
+
+Every message is one sentence for the person who can act on it; the data stays on the exception.
+What an operator says is never an exception: unclear words are an ``Unclear`` entry, see ``engine.messages``.
+``speech.errors`` is the same idea for sound, apart because the two rooms do not know each other.
+"""
+
+from __future__ import annotations
+
+
+class RowhandError(Exception):
+    """Root of every error the engine raises on purpose."""
+
+
+class InputError(RowhandError):
+    """A value that a person gave cannot be used; the message says why in one sentence."""
+
+
+class UnreadableQuantity(InputError):
+    """Text that is not a number with a known unit."""
+
+    def __init__(self, text: str, why: str = "I need a number and a unit, like 49.5 g") -> None:
+        self.text = text
+        self.why = why
+        super().__init__(f"cannot read {text!r}: {why}")
+
+
+class WrongDimension(InputError):
+    """A quantity of one kind where another kind is needed."""
+
+    def __init__(self, unit: str, expected: str, argument: str | None = None) -> None:
+        self.unit = unit
+        self.expected = expected
+        self.argument = argument
+        place = f"{argument}: " if argument else ""
+        super().__init__(f"{place}{unit} is not a unit of {expected.replace('_', ' ')}")
+
+
+class OutOfDomain(InputError):
+    """A quantity of the right kind with a value for which the formula has no meaning."""
+
+    def __init__(self, argument: str, value: object, why: str) -> None:
+        self.argument = argument
+        self.value = value
+        self.why = why
+        super().__init__(f"{argument.replace('_', ' ')} {value}: {why}")
+
+
+class DefinitionError(RowhandError):
+    """A definition file is wrong: where, what, and how to mend it."""
+
+    def __init__(self, file: str, place: str, wrong: str, mend: str) -> None:
+        self.file = file
+        self.place = place
+        self.wrong = wrong
+        self.mend = mend
+        super().__init__(f"{file}: {place}: {wrong} ({mend})")
+
+
+class WorldError(RowhandError):
+    """Something outside the program failed; nothing that was kept is lost."""
+
+
+class DatabaseError(WorldError):
+    """The record cannot be read or written."""
+
+
+class NewerDatabase(DatabaseError):
+    """The record was written by a later version of the program."""
+
+    def __init__(self, path: str, found: int, known: int) -> None:
+        self.path = path
+        self.found = found
+        self.known = known
+        super().__init__(
+            f"{path} was written by a newer Rowhand (format {found}, this one knows {known}): "
+            "update the program; the record is untouched"
+        )
+
+
+class ConflictError(WorldError):
+    """Another process added a turn to this conversation first."""

@@ -1,0 +1,1 @@
+"""The journal: facts appended once, and what is read back from them."""

@@ -1,0 +1,340 @@
+"""The data that crosses the engine's doors: what was said, what is expected, what it means, what is answered.
+
+One utterance travels ``Utterance → Reading (of Entry) → Turn``; ``Expectation`` goes the other way, from the dialog to
+the ears. All are frozen and travel as JSON without loss.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+
+from engine.quantities import Dimension, Measure
+from engine.values import Dial, Value
+
+
+class Message(BaseModel):
+    """Base of everything that crosses a door: frozen, closed, comparable."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+Language = Literal["en", "es"]
+LANGUAGES: tuple[Language, ...] = ("en", "es")
+
+
+class System(StrEnum):
+    """The units an operator wants to see."""
+
+    US = "us"
+    METRIC = "metric"
+
+
+# ---------------------------------------------------------------- what was said
+
+
+class HeardWord(Message):
+    """One recognised word and how sure the recogniser is of it, 0 to 1."""
+
+    text: str
+    confidence: float = Field(ge=0, le=1)
+
+
+class Utterance(Message):
+    """One thing an operator said or typed.
+
+    ``id`` is unique for ever and makes a second delivery harmless; ``said_at`` is when it was said, not when it came.
+    ``alternatives`` are other texts the recogniser thought of, best first; empty for typed text.
+    """
+
+    id: str = Field(min_length=1)
+    conversation: str = Field(min_length=1)
+    text: str
+    language: Language
+    said_at: AwareDatetime
+    spoken: bool = False
+    words: tuple[HeardWord, ...] = ()
+    alternatives: tuple[str, ...] = ()
+
+    @property
+    def confidence(self) -> float:
+        """Confidence of the least certain word; 1 for typed text."""
+        return min((word.confidence for word in self.words), default=1.0)
+
+
+# ---------------------------------------------------------------- what is expected
+
+
+class SlotKind(StrEnum):
+    MEASURE = "measure"
+    COUNT = "count"
+    CHOICE = "choice"
+    TEXT = "text"
+    SETTING = "setting"
+    MARKS = "marks"
+
+
+class Range(Message):
+    """Lowest and highest value, both allowed, in the unit named (None for a count or a dial)."""
+
+    low: float
+    high: float
+    unit: str | None = None
+
+
+class Option(Message):
+    """One closed answer: its key, the word on its button, and the words a person may use for it."""
+
+    key: str
+    label: str
+    words: tuple[str, ...]
+
+
+class ExpectedSlot(Message):
+    """One slot that can be filled now.
+
+    ``hard`` is refused outside, ``usual`` is asked about outside; ``default_unit`` is taken when no unit is said.
+    ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
+    both are empty for a slot that is not per row.
+    """
+
+    name: str
+    kind: SlotKind
+    called: tuple[str, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
+    units: tuple[str, ...] = ()
+    default_unit: str | None = None
+    decimals: int = 0
+    hard: Range | None = None
+    usual: Range | None = None
+    options: tuple[Option, ...] = ()
+    dial: Dial | None = None
+    per_row: bool = False
+    open_rows: tuple[int, ...] = ()
+    next_row: int | None = None
+
+
+class Asking(StrEnum):
+    """What kind of answer is waited for."""
+
+    NOTHING = "nothing"
+    SLOT = "slot"
+    CONFIRM = "confirm"
+    CHOOSE = "choose"
+
+
+class Expectation(Message):
+    """What may be answered now: to guide the ears, to read the words, to draw the buttons.
+
+    ``slots`` can be filled now (the first is the one asked for); ``known`` were filled before and can be corrected
+    by name. ``rows`` is the planter's row count where it is known. ``candidates`` are the texts to choose from when
+    ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM.
+    ``dialogs`` maps a dialog's name to the words that open it.
+    """
+
+    language: Language
+    asking: Asking = Asking.NOTHING
+    slots: tuple[ExpectedSlot, ...] = ()
+    known: tuple[ExpectedSlot, ...] = ()
+    rows: int | None = None
+    candidates: tuple[str, ...] = ()
+    dialogs: dict[str, tuple[str, ...]] = {}
+
+
+# ---------------------------------------------------------------- what it was taken to mean
+
+
+class DoubtReason(StrEnum):
+    """Why a value is read back as a question."""
+
+    UNUSUAL = "unusual"
+    LOW_CONFIDENCE = "low_confidence"
+    SOUND_ALIKE = "sound_alike"
+    DECIMAL_UNSAID = "decimal_unsaid"
+    UNIT_UNSAID = "unit_unsaid"
+
+
+class UnclearReason(StrEnum):
+    """Why an utterance gave nothing that can be kept or asked."""
+
+    NOTHING_HEARD = "nothing_heard"
+    UNKNOWN_WORDS = "unknown_words"
+    NO_VALUE = "no_value"
+    NO_SUCH_ROW = "no_such_row"
+    WRONG_UNIT = "wrong_unit"
+    NOT_A_CHOICE = "not_a_choice"
+    NO_SUCH_SETTING = "no_such_setting"
+    OUT_OF_RANGE = "out_of_range"
+    WHICH_ROW = "which_row"
+    TOO_NOISY = "too_noisy"
+
+
+class Command(StrEnum):
+    """What an operator can do at any moment in any dialog."""
+
+    REPEAT = "repeat"
+    BACK = "back"
+    SKIP = "skip"
+    SCRATCH = "scratch"
+    STATUS = "status"
+    HELP = "help"
+    CANCEL = "cancel"
+    RESUME = "resume"
+    DONE = "done"
+    US_UNITS = "us_units"
+    METRIC_UNITS = "metric_units"
+    ENGLISH = "english"
+    SPANISH = "spanish"
+
+
+class Topic(StrEnum):
+    """Questions that are always answered."""
+
+    TARGET = "target"
+    HOW_MUCH = "how_much"
+    RUN_OUT = "run_out"
+    LAST_CATCH = "last_catch"
+    SETTING = "setting"
+    EMERGENCY = "emergency"
+
+
+class Given(Message):
+    """A value for a slot, for a row where the slot is per row.
+
+    ``said`` is the piece of the utterance it came from. ``doubt`` says why it must be asked before it is kept, with
+    ``rivals``, other values it may have been, likeliest first.
+    ``correcting`` is True when the words themselves say that an earlier value is replaced.
+    """
+
+    kind: Literal["given"] = "given"
+    slot: str
+    row: int | None = None
+    value: Value
+    said: str = ""
+    correcting: bool = False
+    doubt: DoubtReason | None = None
+    rivals: tuple[Value, ...] = ()
+
+
+class Either(Message):
+    """Words that split two ways: each reading is a whole set of values, and only the operator may choose."""
+
+    kind: Literal["either"] = "either"
+    readings: tuple[tuple[Given, ...], ...] = Field(min_length=2)
+
+
+class Commanded(Message):
+    """One of the commands; ``row`` with skip ("skip row five"), scratch and correct where a row was said."""
+
+    kind: Literal["commanded"] = "commanded"
+    command: Command
+    row: int | None = None
+
+
+class Correcting(Message):
+    """ "Correct row two" or "change the spacing": the value is to be asked again."""
+
+    kind: Literal["correcting"] = "correcting"
+    slot: str | None = None
+    row: int | None = None
+
+
+class Asked(Message):
+    """A question that is always answered; ``amount`` is the area in "how much for forty acres"."""
+
+    kind: Literal["asked"] = "asked"
+    topic: Topic
+    row: int | None = None
+    amount: Measure | None = None
+
+
+class Answered(Message):
+    """Yes or no."""
+
+    kind: Literal["answered"] = "answered"
+    yes: bool
+
+
+class Chosen(Message):
+    """ "The first": an index from 0 into the candidates."""
+
+    kind: Literal["chosen"] = "chosen"
+    index: int
+
+
+class Opened(Message):
+    """A dialog asked for by name."""
+
+    kind: Literal["opened"] = "opened"
+    dialog: str
+
+
+class Unclear(Message):
+    """Nothing that can be kept; ``said`` is the piece that was not understood, ``row`` a row that does not exist."""
+
+    kind: Literal["unclear"] = "unclear"
+    reason: UnclearReason
+    said: str = ""
+    slot: str | None = None
+    row: int | None = None
+
+
+Entry = Annotated[
+    Given | Either | Commanded | Correcting | Asked | Answered | Chosen | Opened | Unclear,
+    Field(discriminator="kind"),
+]
+
+
+class Decision(StrEnum):
+    KEEP = "keep"
+    ASK = "ask"
+    UNCLEAR = "unclear"
+
+
+class Reading(Message):
+    """All that one utterance was taken to mean, in the order it was said."""
+
+    entries: tuple[Entry, ...]
+
+    @property
+    def decision(self) -> Decision:
+        """Unclear when nothing can be kept, ask when any part needs a question, keep otherwise."""
+        if any(isinstance(entry, Unclear) for entry in self.entries) or not self.entries:
+            return Decision.UNCLEAR
+        doubtful = any(
+            isinstance(entry, Either) or (isinstance(entry, Given) and entry.doubt is not None)
+            for entry in self.entries
+        )
+        return Decision.ASK if doubtful else Decision.KEEP
+
+
+# ---------------------------------------------------------------- what is answered
+
+
+class Button(Message):
+    """One closed answer to draw: the label, and the words that pressing it says."""
+
+    label: str
+    says: str
+
+
+class Reply(Message):
+    """One answer to an operator: text to show, the same to say aloud, and the closed answers if there are any."""
+
+    text: str
+    speech: str = ""
+    buttons: tuple[Button, ...] = ()
+
+
+class Heard(Message):
+    """One finished turn as a channel sees it."""
+
+    utterance_id: str
+    heard: str
+    reply: Reply
+    facts: tuple[dict[str, object], ...]
+    expects: Expectation
+    said_at: datetime

@@ -1,0 +1,1 @@
+"""Audio to words and words to audio; knows no dialog."""
