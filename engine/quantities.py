@@ -89,9 +89,7 @@ _UNITS = (
 )
 
 UNITS: dict[str, Unit] = {unit.symbol: unit for unit in _UNITS}
-_SPELLINGS: dict[str, Unit] = {
-    spelling.lower(): unit for unit in _UNITS for spelling in (*unit.spellings, unit.symbol)
-}
+_SPELLINGS: dict[str, Unit] = {spelling.lower(): unit for unit in _UNITS for spelling in (*unit.spellings, unit.symbol)}
 
 
 @cache

@@ -21,6 +21,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Literal, TypeVar
 
+import pint
+
 from engine.errors import InputError, WrongDimension
 from engine.quantities import Dimension, Measure, Quantity, measure
 from engine.values import Dial, Rows, Setting, Value
@@ -91,9 +93,7 @@ class Formula:
 
     def evaluate(self, arguments: Mapping[str, Argument]) -> Evaluation:
         """Run the formula on stored values; InputError where they are outside its domain."""
-        ready = {
-            name: _enter(self.inputs[name], value, name) for name, value in arguments.items() if value is not None
-        }
+        ready = {name: _enter(self.inputs[name], value, name) for name, value in arguments.items() if value is not None}
         missing = [name for name, kind in self.inputs.items() if name not in ready and not kind.optional]
         if missing:
             raise InputError(f"{self.name} needs {', '.join(missing)}")
@@ -200,7 +200,7 @@ def _leave(kind: ValueType, value: Any) -> Any:
 
 
 def _leave_one(kind: ValueType, value: Any) -> Value:
-    if isinstance(value, Quantity):
+    if isinstance(value, pint.Quantity):
         dimension = next(d for d in kind.dimensions if _measures(d, value))
         return measure(value, _STORED_UNIT[dimension])
     return str(value) if isinstance(value, StrEnum) else value
