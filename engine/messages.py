@@ -74,7 +74,7 @@ class SlotKind(StrEnum):
     CHOICE = "choice"
     TEXT = "text"
     SETTING = "setting"
-    MARKS = "marks"
+    DIAL = "dial"
 
 
 class Range(Message):
