@@ -1,0 +1,117 @@
+"""Definition files: YAML read so that nothing in it is guessed, every value with its place.
+
+Every scalar arrives as the text that was written (`no` is the word no, `12:30` is not a number); the schema of the
+file decides what it means. A key written twice, a tab, an alias or a tag is refused.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+import yaml
+from pydantic import BaseModel, ValidationError
+
+from engine.errors import DefinitionError
+
+Plain = str | list["Plain"] | dict[str, "Plain"]
+Place = tuple[str | int, ...]
+Model = TypeVar("Model", bound=BaseModel)
+
+
+@dataclass(frozen=True)
+class Definition:
+    """One parsed file: its plain content and the line of every place in it."""
+
+    file: str
+    source: str
+    content: Plain
+    lines: dict[Place, int]
+
+    def line(self, place: Place) -> int:
+        """The line of a place, or of the nearest one around it."""
+        while place not in self.lines and place:
+            place = place[:-1]
+        return self.lines.get(place, 1)
+
+    def error(self, place: Place, wrong: str, mend: str) -> DefinitionError:
+        """A DefinitionError that points at ``place``."""
+        where = ".".join(str(part) for part in place) or "whole file"
+        return DefinitionError(self.file, f"line {self.line(place)}, {where}", wrong, mend)
+
+    def into(self, model: type[Model]) -> Model:
+        """The content under a schema; DefinitionError names the first place that does not fit."""
+        try:
+            return model.model_validate(self.content)
+        except ValidationError as error:
+            first = error.errors(include_url=False)[0]
+            wrong = first["msg"].removeprefix("Value error, ")
+            if first["type"] in ("missing", "extra_forbidden"):
+                wrong = f"{first['loc'][-1]}: {wrong}"
+            raise self.error(self._place(first["loc"]), wrong, _mend(first["type"])) from error
+
+    def _place(self, loc: Place) -> Place:
+        """The part of a pydantic location that stands in the file; names of union members drop out."""
+        place: Place = ()
+        for part in loc:
+            if (*place, part) in self.lines:
+                place = (*place, part)
+        return place
+
+
+def read_definition(path: Path) -> Definition:
+    """Read a definition file; DefinitionError if it is missing or is not YAML of the kind described above."""
+    try:
+        source = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise DefinitionError(path.name, "whole file", f"cannot be read: {error}", "check name and rights") from error
+    return parse_definition(source, path.name)
+
+
+def parse_definition(source: str, file: str) -> Definition:
+    """Parse the text of a definition file that is called ``file`` in messages."""
+    try:
+        root = yaml.compose(source, Loader=yaml.BaseLoader)
+        events = any(isinstance(token, yaml.AliasToken | yaml.TagToken) for token in yaml.scan(source))
+    except yaml.YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        line = mark.line + 1 if mark else 1
+        problem = getattr(error, "problem", None) or "is not YAML"
+        raise DefinitionError(file, f"line {line}", problem, "quote the text or mend the indent") from error
+    if events:
+        raise DefinitionError(file, "whole file", "aliases and tags are not used here", "write the value out")
+    if root is None:
+        raise DefinitionError(file, "line 1", "the file is empty", "write the definition")
+    lines: dict[Place, int] = {}
+    return Definition(file, source, _plain(root, (), lines, file), lines)
+
+
+def _plain(node: yaml.Node, place: Place, lines: dict[Place, int], file: str) -> Plain:
+    lines[place] = node.start_mark.line + 1
+    if isinstance(node, yaml.MappingNode):
+        found: dict[str, Plain] = {}
+        for key_node, value_node in node.value:
+            key = str(key_node.value)
+            if key in found:
+                line = key_node.start_mark.line + 1
+                raise DefinitionError(file, f"line {line}, {key}", "this key stands twice", "keep one of them")
+            found[key] = _plain(value_node, (*place, key), lines, file)
+        return found
+    if isinstance(node, yaml.SequenceNode):
+        return [_plain(item, (*place, number), lines, file) for number, item in enumerate(node.value)]
+    return str(node.value)
+
+
+_MENDS = {
+    "missing": "add it",
+    "extra_forbidden": "remove it or mend its spelling",
+    "literal_error": "use one of those",
+    "enum": "use one of those",
+    "float_parsing": "write a plain number",
+    "int_parsing": "write a whole number",
+}
+
+
+def _mend(kind: str) -> str:
+    return _MENDS.get(kind, "see the dialog recipes in DEVELOPERS.md")

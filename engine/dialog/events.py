@@ -1,0 +1,176 @@
+"""Facts: what happened in a conversation, appended once and never changed.
+
+The state of a conversation is the fold of its facts (``state.fold``), so each fact carries all that the fold needs:
+no fact is understood by looking into a dialog file.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, TypeAdapter
+
+from engine.dialog.question import Question
+from engine.messages import Language, Message, System, UnclearReason
+from engine.values import Rows, Value
+
+
+class Started(Message):
+    """A dialog began, pinned to the script with this hash."""
+
+    kind: Literal["started"] = "started"
+    dialog: str
+    script: str
+
+
+class Taken(Message):
+    """Values known from an earlier dialog, as they stood when this one began."""
+
+    kind: Literal["taken"] = "taken"
+    values: dict[str, Value] = {}
+    rows: dict[str, Rows] = {}
+
+
+class Moved(Message):
+    """The dialog stands at this step now."""
+
+    kind: Literal["moved"] = "moved"
+    step: str
+
+
+class Kept(Message):
+    """A value was kept, as it was said; ``replaces`` is the value that stood there before in this run."""
+
+    kind: Literal["kept"] = "kept"
+    slot: str
+    row: int | None = None
+    run: int
+    value: Value
+    said: str
+    replaces: Value | None = None
+
+
+class Skipped(Message):
+    """A row, or an optional slot, was left out of this run."""
+
+    kind: Literal["skipped"] = "skipped"
+    slot: str
+    row: int | None = None
+    run: int
+
+
+class Withdrawn(Message):
+    """The last thing kept or skipped was taken back: everything is as it was before it."""
+
+    kind: Literal["withdrawn"] = "withdrawn"
+    slot: str
+    row: int | None = None
+    run: int
+    value: Value | None = None
+
+
+class Reopened(Message):
+    """A value is to be given again; the old one stays in the record but no longer counts."""
+
+    kind: Literal["reopened"] = "reopened"
+    slot: str
+    row: int | None = None
+    run: int
+    value: Value | None = None
+
+
+class Computed(Message):
+    """A formula was evaluated. ``arguments`` are its inputs as they were; it is never recomputed on load."""
+
+    kind: Literal["computed"] = "computed"
+    step: str
+    run: int
+    formula: str
+    arguments: dict[str, Value | Rows | tuple[Rows, ...]]
+    results: dict[str, Value | Rows]
+    outcome: str | None = None
+
+
+class RunStarted(Message):
+    """Another test run: ``cleared`` names are open again, ``carried`` are per-row values to begin with."""
+
+    kind: Literal["run_started"] = "run_started"
+    run: int
+    cleared: tuple[str, ...]
+    carried: dict[str, Rows] = {}
+
+
+class Told(Message):
+    """The steps whose texts were said in this turn, for when it is to be repeated."""
+
+    kind: Literal["told"] = "told"
+    steps: tuple[str, ...]
+
+
+class Wondered(Message):
+    """Questions the operator must answer before the doubtful values are kept; none means all are settled."""
+
+    kind: Literal["wondered"] = "wondered"
+    questions: tuple[Question, ...]
+
+
+class Misheard(Message):
+    """Something was said that could not be used."""
+
+    kind: Literal["misheard"] = "misheard"
+    reason: UnclearReason
+    said: str
+
+
+class Switched(Message):
+    """The operator wants another language or other units from now on."""
+
+    kind: Literal["switched"] = "switched"
+    language: Language | None = None
+    system: System | None = None
+
+
+class Finished(Message):
+    """The dialog reached its end; what it learned is known to later dialogs."""
+
+    kind: Literal["finished"] = "finished"
+    dialog: str
+
+
+class Cancelled(Message):
+    """The dialog was left before its end; its facts stay in the record."""
+
+    kind: Literal["cancelled"] = "cancelled"
+    dialog: str
+
+
+Fact = Annotated[
+    Started
+    | Taken
+    | Moved
+    | Kept
+    | Skipped
+    | Withdrawn
+    | Reopened
+    | Computed
+    | RunStarted
+    | Told
+    | Wondered
+    | Misheard
+    | Switched
+    | Finished
+    | Cancelled,
+    Field(discriminator="kind"),
+]
+
+_FACT: TypeAdapter[Fact] = TypeAdapter(Fact)
+
+
+def read_fact(body: dict[str, object]) -> Fact:
+    """A fact from its JSON form."""
+    return _FACT.validate_python(body)
+
+
+def write_fact(fact: Fact) -> dict[str, object]:
+    """The JSON form of a fact."""
+    return _FACT.dump_python(fact, mode="json")  # type: ignore[no-any-return]

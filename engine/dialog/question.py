@@ -1,0 +1,44 @@
+"""A question about something already said, to be answered before it counts."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from engine.messages import DoubtReason, Given, Message
+from engine.values import Value
+
+
+class About(StrEnum):
+    """What a question is about: a doubtful value, a value that replaces another, one of several readings,
+    a check's warning, leaving a dialog, or leaving it for another."""
+
+    DOUBT = "doubt"
+    REPLACE = "replace"
+    CHOICE = "choice"
+    CHECK = "check"
+    CANCEL = "cancel"
+    LEAVE = "leave"
+
+
+class Reading(Message):
+    """One way to understand what was said: these values, in this run."""
+
+    givens: tuple[Given, ...]
+    run: int
+
+
+class Question(Message):
+    """``readings`` are what a yes, or a choice, would keep; there are several only to choose from.
+
+    ``old`` is the value that would be replaced; ``check`` and ``outcome`` name the warning to be confirmed and
+    ``shown`` the figures in it; ``dialog`` is the one to open after leaving.
+    """
+
+    about: About
+    readings: tuple[Reading, ...] = ()
+    reason: DoubtReason | None = None
+    old: Value | None = None
+    check: int | None = None
+    outcome: str | None = None
+    shown: dict[str, Value] = {}
+    dialog: str | None = None

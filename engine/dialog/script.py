@@ -1,0 +1,301 @@
+"""The schema of a dialog file: slots, results and steps. Data only; what it means stands in ``interpreter``.
+
+A script runs from its first step to a ``finish``. Every jump goes forward except ``redo``, which opens another test
+run at a ``collect`` step; so a script cannot run in circles without hearing something new.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Discriminator, Field, Tag, model_validator
+
+from engine.dialog.text import Text, Words
+from engine.messages import Message, Range, SlotKind, System
+from engine.quantities import UNITS, Dimension, read_measure
+
+Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
+Target = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
+NEXT = "next"
+
+
+class Shown(Message):
+    """The unit in which each system of units shows a quantity."""
+
+    us: str
+    metric: str
+
+    def unit(self, system: System) -> str:
+        return self.us if system is System.US else self.metric
+
+    @model_validator(mode="after")
+    def _known_units(self) -> Self:
+        for symbol in (self.us, self.metric):
+            if symbol not in UNITS:
+                raise ValueError(f"{symbol} is not a unit Rowhand knows")
+        return self
+
+
+class Choice(Message):
+    """One option of a choice: the word on its button and the words a person may use."""
+
+    label: Text
+    words: Words
+
+
+class Around(Message):
+    """A usual range around a value known by then: ``within`` is a share such as 0.5."""
+
+    value: Name
+    within: float = Field(gt=0, lt=10)
+
+
+class Check(Message):
+    """A formula that looks at a value before it is kept; ``this`` names the value just given.
+
+    ``refuse`` and ``confirm`` say what happens on an outcome; outcomes in neither are fine.
+    """
+
+    formula: str
+    with_: dict[str, str] = Field(alias="with")
+    into: dict[str, Name] = {}
+    refuse: dict[str, Text] = {}
+    confirm: dict[str, Text] = {}
+
+
+class Slot(Message):
+    """One thing to be asked: its kind, units, ranges and texts."""
+
+    kind: SlotKind
+    name: Text
+    called: Words | None = None
+    ask: Text
+    hint: Text | None = None
+    dimension: tuple[Dimension, ...] = ()
+    units: tuple[str, ...] = ()
+    default: Shown | None = None
+    decimals: int = Field(default=0, ge=0, le=4)
+    per_row: bool = False
+    optional: bool = False
+    hard: Range | None = None
+    usual: Range | None = None
+    around: Around | None = None
+    options: dict[Name, Choice] = {}
+    dial: Name | None = None
+    checks: tuple[Check, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _ranges(cls, data: Any) -> Any:
+        if not isinstance(data, dict):
+            return data
+        given = {key: _range(data[key]) for key in ("hard", "usual") if isinstance(data.get(key), list)}
+        single = data.get("dimension")
+        return {**data, **given, **({"dimension": [single]} if isinstance(single, str) else {})}
+
+    @model_validator(mode="after")
+    def _fits_its_kind(self) -> Self:
+        measured = self.kind is SlotKind.MEASURE
+        wrong = {
+            "a measure needs a dimension, units and a default unit": measured
+            and not (self.dimension and self.units and self.default),
+            "only a measure has a dimension or units": not measured and bool(self.dimension or self.units),
+            "a choice needs at least two options": self.kind is SlotKind.CHOICE and len(self.options) < 2,
+            "only a choice has options": self.kind is not SlotKind.CHOICE and bool(self.options),
+            "a setting names its dial": (self.kind is SlotKind.SETTING) != bool(self.dial),
+            "the default unit is one of the units": measured
+            and bool(self.default)
+            and not {self.default.us, self.default.metric} <= set(self.units),  # type: ignore[union-attr]
+        }
+        for message, is_wrong in wrong.items():
+            if is_wrong:
+                raise ValueError(message)
+        self._check_units()
+        return self
+
+    def _check_units(self) -> None:
+        for symbol in self.units:
+            if symbol not in UNITS or UNITS[symbol].dimension not in self.dimension:
+                raise ValueError(f"{symbol} is not a unit of {' or '.join(self.dimension)}")
+        for limits in (self.hard, self.usual):
+            if limits and limits.unit and UNITS[limits.unit].dimension not in self.dimension:
+                raise ValueError(f"the range in {limits.unit} is not one of {' or '.join(self.dimension)}")
+
+
+def _range(pair: list[str]) -> dict[str, object]:
+    """Read ["10 in", "60 in"] or ["1", "48"]."""
+    if len(pair) != 2:
+        raise ValueError("a range is a lowest and a highest value")
+    if all(_is_number(end) for end in pair):
+        low, high, unit = float(pair[0]), float(pair[1]), None
+    else:
+        first, last = read_measure(pair[0]), read_measure(pair[1])
+        low, high, unit = first.value, last.to(first.unit).value, first.unit
+    if not low < high:
+        raise ValueError("a range runs from lower to higher")
+    return {"low": low, "high": high, "unit": unit}
+
+
+def _is_number(text: str) -> bool:
+    return text.replace(".", "", 1).isdigit()
+
+
+class Result(Message):
+    """A computed quantity that texts may show: its name, units and decimals."""
+
+    name: Text
+    shown: Shown
+    decimals: int = Field(default=1, ge=0, le=4)
+
+
+# ---------------------------------------------------------------- steps
+
+
+class Step(Message):
+    """``id`` is needed where a jump leads to; other steps are numbered."""
+
+    id: Name | None = None
+
+
+class Say(Step):
+    say: Text
+    then: Target = NEXT
+
+
+class Ask(Step):
+    ask: Name
+    then: Target = NEXT
+
+
+class Collect(Step):
+    """One slot for every row, in any order; ``also`` are further slots taken at the same time."""
+
+    collect: Name
+    also: tuple[Name, ...] = ()
+
+
+class Compute(Step):
+    """A formula of the catalogue; ``runs`` passes a per-row value of every run so far."""
+
+    compute: str
+    with_: dict[str, Name] = Field(default={}, alias="with")
+    runs: dict[str, Name] = {}
+    into: dict[str, Name] = {}
+    then: dict[str, Target] | None = None
+
+
+class Branch(Step):
+    """Go on by the option that was chosen."""
+
+    branch: Name
+    cases: dict[str, Target]
+
+
+class Listing(Step):
+    """One line for each row by the word that a per-row value holds there; ``{rows}`` joins rows of one case."""
+
+    list_: Name = Field(alias="list")
+    title: Text | None = None
+    each: dict[str, Text]
+    then: Target = NEXT
+
+
+class Redo(Step):
+    """Open another run at a ``collect`` step; ``carry`` fills its slots from per-row values of this run."""
+
+    redo: Name
+    carry: dict[Name, Name] = {}
+
+
+class Finish(Step):
+    finish: Text
+
+
+_KINDS: dict[str, type[Step]] = {
+    "say": Say,
+    "ask": Ask,
+    "collect": Collect,
+    "compute": Compute,
+    "branch": Branch,
+    "list": Listing,
+    "redo": Redo,
+    "finish": Finish,
+}
+
+
+def _kind(data: Any) -> str | None:
+    if isinstance(data, dict):
+        return next((key for key in _KINDS if key in data), None)
+    return next((key for key, kind in _KINDS.items() if type(data) is kind), None)
+
+
+AnyStep = Annotated[
+    Annotated[Say, Tag("say")]
+    | Annotated[Ask, Tag("ask")]
+    | Annotated[Collect, Tag("collect")]
+    | Annotated[Compute, Tag("compute")]
+    | Annotated[Branch, Tag("branch")]
+    | Annotated[Listing, Tag("list")]
+    | Annotated[Redo, Tag("redo")]
+    | Annotated[Finish, Tag("finish")],
+    Discriminator(
+        _kind,
+        custom_error_type="unknown_step",
+        custom_error_message=f"a step is one of {', '.join(_KINDS)}",
+    ),
+]
+
+
+class Script(Message):
+    """One dialog.
+
+    ``takes`` are values that a finished dialog ``after`` must have left, ``otherwise`` is said when it did not.
+    ``rows`` names the count of rows where anything is asked per row.
+    """
+
+    dialog: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
+    format: Literal["1"]
+    opens: Words
+    about: Text
+    after: str | None = None
+    takes: tuple[Name, ...] = ()
+    otherwise: Text | None = None
+    rows: Name | None = None
+    slots: dict[Name, Slot]
+    results: dict[Name, Result] = {}
+    steps: tuple[AnyStep, ...] = Field(min_length=2)
+
+    @model_validator(mode="after")
+    def _goes_together(self) -> Self:
+        if bool(self.after) != bool(self.takes) or bool(self.after) != bool(self.otherwise):
+            raise ValueError("after, takes and otherwise go together")
+        return self
+
+    def step_id(self, number: int) -> str:
+        return self.steps[number].id or f"step_{number + 1}"
+
+    @cached_property
+    def places(self) -> dict[str, int]:
+        """The number of every step by its id."""
+        return {self.step_id(number): number for number in range(len(self.steps))}
+
+    @cached_property
+    def asked_at(self) -> dict[str, int]:
+        """The number of the first step that asks for each slot."""
+        found: dict[str, int] = {}
+        for number, step in enumerate(self.steps):
+            for slot in asks(step):
+                found.setdefault(slot, number)
+        return found
+
+
+def asks(step: Step) -> tuple[str, ...]:
+    """The slots that a step fills."""
+    match step:
+        case Ask(ask=slot):
+            return (slot,)
+        case Collect(collect=slot, also=also):
+            return (slot, *also)
+        case _:
+            return ()

@@ -1,0 +1,209 @@
+"""The state of a conversation: the fold of its facts, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import reduce
+from typing import TypeVar, assert_never
+
+from engine.dialog.events import (
+    Cancelled,
+    Computed,
+    Fact,
+    Finished,
+    Kept,
+    Misheard,
+    Moved,
+    Reopened,
+    RunStarted,
+    Skipped,
+    Started,
+    Switched,
+    Taken,
+    Told,
+    Withdrawn,
+    Wondered,
+)
+from engine.dialog.question import Question
+from engine.messages import Language, Message, System
+from engine.values import Rows, Value
+
+UNDO_DEPTH = 40
+M = TypeVar("M", bound=Message)
+
+
+class DialogState(Message):
+    """Where one dialog stands. ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
+
+    ``undo`` are the states before each of the last things kept or skipped, newest last; their own is empty.
+    """
+
+    dialog: str
+    script: str
+    step: str = ""
+    run: int = 1
+    values: dict[str, Value] = {}
+    rows: dict[str, Rows] = {}
+    skipped: tuple[str, ...] = ()
+    skipped_rows: dict[str, tuple[int, ...]] = {}
+    runs: tuple[dict[str, Rows], ...] = ()
+    told: tuple[str, ...] = ()
+    questions: tuple[Question, ...] = ()
+    undo: tuple[DialogState, ...] = ()
+
+    def value(self, slot: str, row: int | None = None) -> Value | None:
+        return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
+
+    def is_open(self, slot: str, row: int | None = None) -> bool:
+        """Whether a slot, or a row of it, has neither a value nor been skipped in this run."""
+        if row is None:
+            return slot not in self.values and slot not in self.skipped
+        return row not in self.rows.get(slot, {}) and row not in self.skipped_rows.get(slot, ())
+
+    def every_run(self, name: str) -> tuple[Rows, ...]:
+        """A per-row value in each run so far, oldest first."""
+        return (*(run.get(name, {}) for run in self.runs), self.rows.get(name, {}))
+
+
+class Book(Message):
+    """What finished dialogs left, and the last per-row values of any: what can be asked at any time."""
+
+    values: dict[str, Value] = {}
+    rows: dict[str, Rows] = {}
+    finished: dict[str, str] = {}
+
+
+class ConversationState(Message):
+    """All that is known of one conversation. ``misheard`` counts unclear utterances in a row."""
+
+    language: Language
+    system: System = System.US
+    dialog: DialogState | None = None
+    book: Book = Book()
+    misheard: int = 0
+
+
+def fold(state: ConversationState, facts: Iterable[Fact]) -> ConversationState:
+    """The state after these facts."""
+    return reduce(apply, facts, state)
+
+
+def apply(state: ConversationState, fact: Fact) -> ConversationState:
+    """The state after one more fact."""
+    match fact:
+        case Switched(language=language, system=system):
+            return _with(state, language=language or state.language, system=system or state.system, misheard=0)
+        case Started(dialog=dialog, script=script):
+            return _with(state, dialog=DialogState(dialog=dialog, script=script), misheard=0)
+        case Misheard():
+            return _with(state, misheard=state.misheard + 1)
+        case Cancelled():
+            return _with(state, dialog=None, misheard=0)
+        case _:
+            return _inside(state, fact)
+
+
+def _inside(state: ConversationState, fact: Fact) -> ConversationState:
+    if state.dialog is None:
+        raise ValueError(f"{fact.kind} outside a dialog")
+    if isinstance(fact, Finished):
+        return _with(state, dialog=None, book=_learn(state.book, state.dialog), misheard=0)
+    book = _note(state.book, fact)
+    return _with(state, dialog=_step(state.dialog, fact), book=book, misheard=0)
+
+
+def _step(dialog: DialogState, fact: Fact) -> DialogState:
+    match fact:
+        case Taken(values=values, rows=rows):
+            return _with(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows})
+        case Moved(step=step):
+            return _with(dialog, step=step)
+        case Kept(slot=slot, row=row, value=value):
+            return _put(_remember(dialog), slot, row, value)
+        case Skipped(slot=slot, row=row):
+            return _skip(_remember(dialog), slot, row)
+        case Withdrawn():
+            return _with(dialog.undo[-1], undo=dialog.undo[:-1])
+        case Reopened(slot=slot, row=row):
+            return _open(dialog, slot, row)
+        case Computed(results=results):
+            values = {name: value for name, value in results.items() if not isinstance(value, dict)}
+            rows = {name: value for name, value in results.items() if isinstance(value, dict)}
+            return _with(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows})
+        case RunStarted():
+            return _another_run(dialog, fact)
+        case Told(steps=steps):
+            return _with(dialog, told=steps)
+        case Wondered(questions=questions):
+            return _with(dialog, questions=questions)
+        case Started() | Switched() | Misheard() | Cancelled() | Finished():
+            raise ValueError(f"{fact.kind} is not a step of a dialog")
+        case _:
+            assert_never(fact)
+
+
+def _remember(dialog: DialogState) -> DialogState:
+    before = _with(dialog, undo=(), questions=())
+    return _with(dialog, undo=(*dialog.undo, before)[-UNDO_DEPTH:])
+
+
+def _put(dialog: DialogState, slot: str, row: int | None, value: Value) -> DialogState:
+    dialog = _open(dialog, slot, row)
+    if row is None:
+        return _with(dialog, values={**dialog.values, slot: value})
+    return _with(dialog, rows={**dialog.rows, slot: {**dialog.rows.get(slot, {}), row: value}})
+
+
+def _skip(dialog: DialogState, slot: str, row: int | None) -> DialogState:
+    dialog = _open(dialog, slot, row)
+    if row is None:
+        return _with(dialog, skipped=(*dialog.skipped, slot))
+    rows = (*dialog.skipped_rows.get(slot, ()), row)
+    return _with(dialog, skipped_rows={**dialog.skipped_rows, slot: rows})
+
+
+def _open(dialog: DialogState, slot: str, row: int | None) -> DialogState:
+    """Forget a value or a skip, so that the place is open."""
+    if row is None:
+        values = {name: value for name, value in dialog.values.items() if name != slot}
+        return _with(dialog, values=values, skipped=tuple(name for name in dialog.skipped if name != slot))
+    rows = {number: value for number, value in dialog.rows.get(slot, {}).items() if number != row}
+    skipped = tuple(number for number in dialog.skipped_rows.get(slot, ()) if number != row)
+    return _with(
+        dialog,
+        rows={**dialog.rows, slot: rows},
+        skipped_rows={**dialog.skipped_rows, slot: skipped},
+    )
+
+
+def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
+    return _with(
+        dialog,
+        run=fact.run,
+        runs=(*dialog.runs, dialog.rows),
+        values={name: value for name, value in dialog.values.items() if name not in fact.cleared},
+        skipped=tuple(name for name in dialog.skipped if name not in fact.cleared),
+        rows=fact.carried,
+        skipped_rows={},
+    )
+
+
+def _learn(book: Book, dialog: DialogState) -> Book:
+    return Book(
+        values={**book.values, **dialog.values},
+        rows={**book.rows, **dialog.rows},
+        finished={**book.finished, dialog.dialog: dialog.script},
+    )
+
+
+def _note(book: Book, fact: Fact) -> Book:
+    """Per-row values are known at once, also from a dialog that is never finished."""
+    match fact:
+        case Kept(slot=slot, row=int(row), value=value):
+            return _with(book, rows={**book.rows, slot: {**book.rows.get(slot, {}), row: value}})
+        case _:
+            return book
+
+
+def _with(model: M, **changes: object) -> M:
+    return model.model_copy(update=changes)
