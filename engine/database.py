@@ -1,0 +1,150 @@
+"""The file (or server) that keeps everything, opened safely.
+
+On SQLite every commit is on the disk before it returns (write-ahead log, synchronous FULL), foreign keys hold, a
+writer waits for another one, and a transaction takes its write lock at the start so that two processes never
+deadlock. What only one kind of database understands stands in this module and in the triggers of ``tables``.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, StaticPool, Table, create_engine, event
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError, SQLAlchemyError
+
+from engine.errors import DatabaseError
+from engine.history import upgrades
+
+BUSY_SECONDS = 10
+_READS = "rowhand_reads"
+
+
+@dataclass(frozen=True)
+class Database:
+    """An open record. ``place`` is how to name it to a person."""
+
+    engine: Engine
+    place: str
+
+    @contextmanager
+    def begin(self) -> Iterator[Connection]:
+        """One transaction that writes: all of it or none. IntegrityError passes, other trouble is DatabaseError."""
+        with _told(self.place), self.engine.begin() as connection:
+            yield connection
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        """One transaction that only reads, beside any writer."""
+        with _told(self.place), self.engine.execution_options(**{_READS: True}).begin() as connection:
+            yield connection
+
+    def close(self) -> None:
+        self.engine.dispose()
+
+
+def open_database(where: str | Path) -> Database:
+    """Open the record at a path, ``:memory:`` or a database URL; make it, or bring it up to date, where needed.
+
+    Raises NewerDatabase or DatabaseError, each with one sentence that says what to do.
+    """
+    place = str(where)
+    engine = _server(place) if "://" in place else _file(place)
+    database = Database(engine, engine.url.render_as_string(hide_password=True) if "://" in place else place)
+    try:
+        while _upgrade_one(database):
+            pass
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def insert_new(connection: Connection, table: Table, rows: Sequence[dict[str, Any]]) -> None:
+    """Insert the rows that are not there yet; those whose unique key exists are left as they are."""
+    if rows:
+        dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
+        connection.execute(dialect.insert(table).on_conflict_do_nothing(), rows)
+
+
+def _upgrade_one(database: Database) -> bool:
+    with database.begin() as connection:
+        return upgrades.upgrade_one(connection, database.place)
+
+
+def _server(url: str) -> Engine:
+    try:
+        parsed = make_url(url)
+        return _prepared(create_engine(parsed)) if parsed.drivername.startswith("sqlite") else create_engine(parsed)
+    except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
+        raise DatabaseError(f"the database address cannot be used: {error}") from error
+
+
+def _file(place: str) -> Engine:
+    if place == ":memory:":
+        return _prepared(create_engine("sqlite://", poolclass=StaticPool))
+    path = Path(place).expanduser()
+    if path.is_dir():
+        raise DatabaseError(f"{place} is a folder: name a file for the record")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise DatabaseError(f"the folder {path.parent} cannot be made: {error.strerror}") from error
+    return _prepared(create_engine(f"sqlite:///{path}", connect_args={"timeout": BUSY_SECONDS}))
+
+
+def _prepared(engine: Engine) -> Engine:
+    event.listen(engine, "connect", _on_connect)
+    event.listen(engine, "begin", _on_begin)
+    return engine
+
+
+def _on_connect(connection: sqlite3.Connection, _record: object) -> None:
+    connection.isolation_level = None
+    for pragma in (
+        f"busy_timeout = {BUSY_SECONDS * 1000}",
+        "journal_mode = WAL",
+        "synchronous = FULL",
+        "foreign_keys = ON",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _on_begin(connection: Connection) -> None:
+    reads = connection.get_execution_options().get(_READS, False)
+    connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+
+
+_SENTENCES = (
+    ("file is not a database", "{place} is not a record of this program: choose another file, it was left untouched"),
+    ("malformed", "{place} is damaged: put back a copy, and keep the damaged file for rescue"),
+    ("readonly", "{place} cannot be written: check who owns the file and its folder"),
+    ("unable to open", "{place} cannot be opened: check that the folder exists and may be written"),
+    ("locked", "{place} is in use by another program that does not let go: close it and try again"),
+    ("disk is full", "the disk is full: free some space and say it again; what was kept before is safe"),
+    ("disk I/O", "the disk failed while {place} was used: check it; what was kept before is safe"),
+)
+
+
+@contextmanager
+def _told(place: str) -> Iterator[None]:
+    try:
+        yield
+    except IntegrityError:
+        raise
+    except (DBAPIError, sqlite3.Error) as error:
+        raise DatabaseError(_sentence(place, error)) from error
+    except SQLAlchemyError as error:
+        raise DatabaseError(f"{place} cannot be used: {error}") from error
+
+
+def _sentence(place: str, error: Exception) -> str:
+    said = str(error.orig) if isinstance(error, DBAPIError) else str(error)
+    known = (sentence.format(place=place) for sign, sentence in _SENTENCES if sign in said)
+    return next(known, f"{place} cannot be used: {said}")

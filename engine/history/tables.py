@@ -1,0 +1,144 @@
+"""The tables of the record, the same on SQLite and PostgreSQL.
+
+A turn and its facts are written once and never changed; on SQLite triggers refuse any other statement.
+Instants are UTC, as text that sorts in order of time: ``2027-03-28T06:30:00.000000Z``.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    DDL,
+    Boolean,
+    Column,
+    Dialect,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+    event,
+)
+from sqlalchemy.types import TypeDecorator
+
+_INSTANT = "%Y-%m-%dT%H:%M:%S.%fZ"
+
+
+class Instant(TypeDecorator[datetime]):
+    """A moment, stored as UTC text; a time without a zone is refused."""
+
+    impl = String(27)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002
+        if value is None:
+            return None
+        if value.utcoffset() is None:
+            raise ValueError("a moment needs its time zone")
+        return value.astimezone(UTC).strftime(_INSTANT)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        return None if value is None else datetime.strptime(value, _INSTANT).replace(tzinfo=UTC)
+
+
+class Json(TypeDecorator[Any]):
+    """Plain data as JSON text; numbers come back exactly as they went in, NaN and infinity are refused."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:  # noqa: ARG002
+        return None if value is None else json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:  # noqa: ARG002
+        return None if value is None else json.loads(value)
+
+
+metadata = MetaData()
+
+version = Table("rowhand_format", metadata, Column("version", Integer, primary_key=True, autoincrement=False))
+
+conversation = Table(
+    "conversation",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("farm", Text),
+    Column("created", Instant, nullable=False),
+)
+
+script = Table(
+    "script",
+    metadata,
+    Column("hash", Text, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("source", Text, nullable=False),
+)
+
+turn = Table(
+    "turn",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("conversation", Text, ForeignKey("conversation.id"), nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("utterance_id", Text, nullable=False, unique=True),
+    Column("said_at", Instant, nullable=False),
+    Column("language", Text, nullable=False),
+    Column("heard", Text, nullable=False),
+    Column("spoken", Boolean, nullable=False),
+    Column("confidence", Float, nullable=False),
+    Column("reply", Json, nullable=False),
+    UniqueConstraint("conversation", "seq"),
+)
+
+fact = Table(
+    "fact",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("turn", Integer, ForeignKey("turn.id"), nullable=False),
+    Column("ordinal", Integer, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("slot", Text),
+    Column("row", Integer),
+    Column("body", Json, nullable=False),
+    UniqueConstraint("turn", "ordinal"),
+    Index("fact_by_kind", "kind", "turn"),
+    Index("fact_by_row", "row", "slot", "turn"),
+)
+
+outbox = Table(
+    "outbox",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("key", Text, nullable=False, unique=True),
+    Column("conversation", Text, nullable=False),
+    Column("body", Json, nullable=False),
+    Column("due_at", Instant, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("worker", Text),
+    Column("leased_until", Instant),
+    Column("why", Text),
+    Index("outbox_by_due", "state", "due_at", "id"),
+    Index("outbox_by_conversation", "conversation", "state", "id"),
+    sqlite_autoincrement=True,
+)
+
+
+def _written_once(table: Table) -> None:
+    for verb in ("UPDATE", "DELETE"):
+        refuse = DDL(  # type: ignore[no-untyped-call]
+            f"CREATE TRIGGER {table.name}_no_{verb.lower()} BEFORE {verb} ON {table.name} "
+            f"BEGIN SELECT RAISE(ABORT, '{table.name} rows are written once'); END"
+        )
+        event.listen(table, "after_create", refuse.execute_if(dialect="sqlite"))
+
+
+_written_once(turn)
+_written_once(fact)

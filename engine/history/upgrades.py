@@ -1,0 +1,47 @@
+"""How an older record becomes a current one: small steps, one version each.
+
+A new record is made from ``tables`` at once. ``STEPS[n]`` turns format n + 1 into n + 2 and is written out in full,
+because ``tables`` shows only the newest shape. Add a step and change ``tables`` in the same commit; a test holds an
+upgraded record against a new one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sqlalchemy import Connection, insert, inspect, select, update
+
+from engine.errors import DatabaseError, NewerDatabase
+from engine.history.tables import metadata, version
+
+STEPS: tuple[Callable[[Connection], None], ...] = ()
+
+
+def current() -> int:
+    """The format this program writes."""
+    return 1 + len(STEPS)
+
+
+def found(connection: Connection, place: str) -> int:
+    """The format of a record, 0 where there is none yet; DatabaseError where the tables are somebody else's."""
+    tables = inspect(connection).get_table_names()
+    if not tables:
+        return 0
+    number = connection.execute(select(version.c.version)).scalar() if version.name in tables else None
+    if number is None:
+        raise DatabaseError(f"{place} holds the data of another program: choose another file for the record")
+    return int(number)
+
+
+def upgrade_one(connection: Connection, place: str) -> bool:
+    """Make an empty record, or take an older one a single step on; False when nothing is left to do."""
+    number = found(connection, place)
+    if number > current():
+        raise NewerDatabase(place, number, current())
+    if number == 0:
+        metadata.create_all(connection)
+        connection.execute(insert(version).values(version=current()))
+    elif number < current():
+        STEPS[number - 1](connection)
+        connection.execute(update(version).values(version=number + 1))
+    return 0 < number < current()

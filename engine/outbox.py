@@ -1,0 +1,124 @@
+"""Messages on their way out: written with the turn that caused them, sent in order, never lost.
+
+A message is leased to a worker before it is sent. A worker that dies between sending and marking leaves a lease that
+runs out, and the message goes once more: never lost, sometimes repeated. In one conversation a message waits until
+those written before it are sent, given up, or of unknown fate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, and_, exists, insert, or_, select, update
+
+from engine.database import Database
+from engine.history.tables import outbox
+
+
+class Delivery(StrEnum):
+    """Where a message is. ``unknown``: the line broke while it was sent, and it may have arrived."""
+
+    PENDING = "pending"
+    SENT = "sent"
+    FAILED = "failed"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Outgoing:
+    """One message to send, not before ``due_at``; ``key`` is unique for ever, ``body`` is JSON-ready."""
+
+    key: str
+    conversation: str
+    body: dict[str, object]
+    due_at: datetime
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A message in the outbox; ``attempts`` failed before, the last one for the reason ``why``."""
+
+    outgoing: Outgoing
+    state: Delivery
+    attempts: int = 0
+    why: str | None = None
+    leased_until: datetime | None = field(default=None, compare=False)
+
+
+def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
+    """Add messages inside somebody's transaction, in their order; IntegrityError where a key exists."""
+    if messages:
+        rows = [{**vars(message), "state": Delivery.PENDING, "attempts": 0} for message in messages]
+        connection.execute(insert(outbox), rows)
+
+
+@dataclass(frozen=True)
+class Outbox:
+    """All messages that wait, were sent, or failed."""
+
+    database: Database
+
+    def pending(self, conversation: str) -> tuple[Waiting, ...]:
+        """What this conversation still has to get, in order."""
+        with self.database.read() as connection:
+            return tuple(_waiting(row) for row in connection.execute(_pending(conversation)))
+
+    def find(self, key: str) -> Waiting | None:
+        with self.database.read() as connection:
+            row = connection.execute(select(outbox).where(outbox.c.key == key)).first()
+        return None if row is None else _waiting(row)
+
+    def claim(self, worker: str, now: datetime, lease: timedelta, limit: int = 50) -> tuple[Outgoing, ...]:
+        """Lease to ``worker`` the first due message of each conversation that no living worker holds."""
+        with self.database.begin() as connection:
+            rows = connection.execute(_claimable(now).limit(limit)).all()
+            taken = update(outbox).where(outbox.c.id.in_([row.id for row in rows]))
+            connection.execute(taken.values(worker=worker, leased_until=now + lease))
+        return tuple(_waiting(row).outgoing for row in rows)
+
+    def mark_sent(self, key: str) -> None:
+        """It arrived; marking twice is harmless."""
+        self._settle(key, state=Delivery.SENT)
+
+    def mark_unknown(self, key: str, why: str) -> None:
+        """It may have arrived: it is not sent again, and the next message can say so."""
+        self._settle(key, state=Delivery.UNKNOWN, why=why)
+
+    def mark_failed(self, key: str, retry_at: datetime | None, why: str = "") -> None:
+        """It did not arrive: try again at ``retry_at``, or give it up where that is None."""
+        if retry_at is None:
+            self._settle(key, state=Delivery.FAILED, attempts=outbox.c.attempts + 1, why=why)
+        else:
+            self._settle(key, due_at=retry_at, attempts=outbox.c.attempts + 1, why=why)
+
+    def _settle(self, key: str, **values: Any) -> None:
+        change = update(outbox).where(outbox.c.key == key, outbox.c.state == Delivery.PENDING)
+        with self.database.begin() as connection:
+            connection.execute(change.values(worker=None, leased_until=None, **values))
+
+
+def _pending(conversation: str) -> Select[Any]:
+    mine = and_(outbox.c.conversation == conversation, outbox.c.state == Delivery.PENDING)
+    return select(outbox).where(mine).order_by(outbox.c.id)
+
+
+def _claimable(now: datetime) -> Select[Any]:
+    before = outbox.alias("before")
+    earlier = exists().where(
+        before.c.conversation == outbox.c.conversation,
+        before.c.state == Delivery.PENDING,
+        before.c.id < outbox.c.id,
+    )
+    free = or_(outbox.c.leased_until.is_(None), outbox.c.leased_until <= now)
+    due = and_(outbox.c.state == Delivery.PENDING, outbox.c.due_at <= now)
+    heads = select(outbox).where(due, free, ~earlier).order_by(outbox.c.due_at, outbox.c.id)
+    return heads.with_for_update(skip_locked=True)
+
+
+def _waiting(row: Row[Any]) -> Waiting:
+    outgoing = Outgoing(row.key, row.conversation, row.body, row.due_at)
+    return Waiting(outgoing, Delivery(row.state), row.attempts, row.why, row.leased_until)
