@@ -1,0 +1,134 @@
+"""What a farm can set, from the environment (``ROWHAND_LANGUAGE``) or a TOML file, the environment first.
+
+The file is ``settings.toml`` in the user's configuration folder, or the one that ``ROWHAND_SETTINGS`` names.
+Secrets are never shown: they print as stars.
+"""
+
+from __future__ import annotations
+
+import os
+from datetime import tzinfo
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from platformdirs import user_config_path, user_data_path
+from pydantic import AfterValidator, Field, SecretStr, ValidationError
+from pydantic_settings import (
+    BaseSettings,
+    PydanticBaseSettingsSource,
+    SettingsConfigDict,
+    TomlConfigSettingsSource,
+)
+
+from engine.errors import DefinitionError
+from engine.messages import Language, System
+
+PREFIX = "ROWHAND_"
+
+
+class AdviceRule(StrEnum):
+    """Which formula judges a test run and names the next dial position."""
+
+    HANDBOOK = "handbook"
+    ADVISE = "advise"
+
+
+class RecognizerChoice(StrEnum):
+    """Which engine hears; ``auto`` takes Vosk where a model for the language is installed."""
+
+    AUTO = "auto"
+    VOSK = "vosk"
+    POCKETSPHINX = "pocketsphinx"
+
+
+def _known_zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise ValueError("name a time zone like America/Chicago") from error
+    return name
+
+
+def _system_zone() -> str:
+    """The zone this computer is set to, UTC where it does not say."""
+    place = os.environ.get("TZ", "").removeprefix(":") or str(Path("/etc/localtime").resolve())
+    name = place.rpartition("zoneinfo/")[2]
+    try:
+        return _known_zone(name)
+    except ValueError:
+        return "UTC"
+
+
+Zone = Annotated[str, AfterValidator(_known_zone)]
+
+
+class Settings(BaseSettings):
+    """All settings, each with a default that works offline on one laptop.
+
+    ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
+    CHEMTREC for large spills): elsewhere the local ones belong here.
+    """
+
+    model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
+
+    database: str = Field(default_factory=lambda: str(user_data_path("rowhand") / "record.db"))
+    language: Language = "en"
+    units: System = System.US
+    time_zone: Zone = Field(default_factory=_system_zone)
+    tolerance: float = Field(default=5.0, gt=0, lt=100)
+    advice: AdviceRule = AdviceRule.HANDBOOK
+    recognizer: RecognizerChoice = RecognizerChoice.AUTO
+    voice_seconds: float = Field(default=60.0, gt=0)
+    voice_bytes: int = Field(default=5_000_000, gt=0)
+    text_characters: int = Field(default=1_000, gt=0)
+    telegram_token: SecretStr | None = None
+    emergency_number: str = "911"
+    poison_number: str = "1-800-222-1222"
+    spill_number: str = "1-800-424-9300"
+
+    @property
+    def zone(self) -> tzinfo:
+        return ZoneInfo(self.time_zone)
+
+    @classmethod
+    def settings_customise_sources(
+        cls,
+        settings_cls: type[BaseSettings],
+        init_settings: PydanticBaseSettingsSource,
+        env_settings: PydanticBaseSettingsSource,
+        dotenv_settings: PydanticBaseSettingsSource,  # noqa: ARG003
+        file_secret_settings: PydanticBaseSettingsSource,  # noqa: ARG003
+    ) -> tuple[PydanticBaseSettingsSource, ...]:
+        return init_settings, env_settings, TomlConfigSettingsSource(settings_cls, settings_file())
+
+
+def settings_file() -> Path:
+    """Where the settings file is looked for."""
+    named = os.environ.get(f"{PREFIX}SETTINGS")
+    return Path(named).expanduser() if named else user_config_path("rowhand") / "settings.toml"
+
+
+def load_settings(**given: object) -> Settings:
+    """The settings, with those ``given`` (from a command line) over all others.
+
+    Raises DefinitionError, which never shows the value of a secret.
+    """
+    try:
+        return Settings(**{name: value for name, value in given.items() if value is not None})  # type: ignore[arg-type]
+    except ValidationError as error:
+        raise _explained(error) from None
+    except (OSError, ValueError) as error:
+        mend = 'write it as TOML, like: language = "es"'
+        raise DefinitionError(str(settings_file()), "settings", str(error), mend) from None
+
+
+def _explained(error: ValidationError) -> DefinitionError:
+    first = error.errors()[0]
+    name = str(first["loc"][0]) if first["loc"] else "settings"
+    known = ", ".join(Settings.model_fields)
+    unknown = first["type"] == "extra_forbidden"
+    wrong = "there is no such setting" if unknown else first["msg"].removeprefix("Value error, ")
+    mend = f"the settings are {known}" if unknown else f"set {PREFIX}{name.upper()}, or {name} in {settings_file()}"
+    return DefinitionError("settings", name, wrong, mend)
