@@ -1,0 +1,93 @@
+"""The record as CSV: RFC 4180, one header line, UTF-8 when written, instants in UTC.
+
+A measure takes two columns, its number and its unit. Text that a spreadsheet would run as a formula gets an
+apostrophe in front.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from engine.history.records import Calibration
+from engine.history.rows import RowEvent
+from engine.quantities import Measure
+from engine.values import Value
+
+Cells = dict[str, object]
+
+
+def calibrations_csv(records: Iterable[Calibration]) -> str:
+    """One line per row of every run: when, where, every per-row value, and the values of the whole machine."""
+    lines = [
+        {
+            "conversation": record.conversation,
+            "dialog": record.dialog,
+            "started_at": _instant(record.started_at),
+            "ended_at": _instant(record.ended_at),
+            "ending": str(record.ending),
+            "run": run.number,
+            "run_at": _instant(run.when),
+            "row": row,
+            **_cells(run.of(row)),
+            **{f"machine_{name}": cell for name, cell in _cells(record.values).items()},
+        }
+        for record in records
+        for run in record.runs
+        for row in record.rows
+        if run.of(row)
+    ]
+    return written(lines)
+
+
+def events_csv(events: Iterable[RowEvent]) -> str:
+    """One line per fact about a row, corrections and withdrawals included."""
+    return written([_event(event) for event in events])
+
+
+def written(lines: Sequence[Cells]) -> str:
+    """Lines under one header; a column that a line lacks is empty there. Nothing for no lines."""
+    header = sorted({name for line in lines for name in line if name.startswith("machine_")})
+    columns = [*dict.fromkeys(name for line in lines for name in line if not name.startswith("machine_")), *header]
+    out = io.StringIO(newline="")
+    if lines:
+        writer = csv.DictWriter(out, columns, restval="")
+        writer.writeheader()
+        writer.writerows({name: _safe(cell) for name, cell in line.items()} for line in lines)
+    return out.getvalue()
+
+
+def _event(event: RowEvent) -> Cells:
+    fact = event.fact
+    what: dict[str, Value | None] = {"value": getattr(fact, "value", None), "replaces": getattr(fact, "replaces", None)}
+    return {
+        "conversation": event.conversation,
+        "turn": event.seq,
+        "said_at": _instant(event.said_at),
+        "what": fact.kind,
+        "slot": fact.slot,
+        "row": fact.row,
+        "run": fact.run,
+        **_cells({name: value for name, value in what.items() if value is not None}),
+        "said": getattr(fact, "said", ""),
+    }
+
+
+def _cells(values: dict[str, Value]) -> Cells:
+    cells: Cells = {}
+    for name, value in values.items():
+        if isinstance(value, Measure):
+            cells |= {name: value.value, f"{name}_unit": value.unit}
+        else:
+            cells[name] = value if isinstance(value, int) else str(value)
+    return cells
+
+
+def _instant(moment: datetime) -> str:
+    return moment.isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def _safe(cell: object) -> object:
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
