@@ -1,0 +1,67 @@
+"""Where a formula has a meaning: guards for the values at its door.
+
+Each guard gives its value back unchanged, or raises OutOfDomain with the argument, the value and why.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from engine.errors import OutOfDomain
+from engine.quantities import UNITS, Quantity
+
+CLOSE = 1e-9
+"""Two values nearer than this share of each other are equal: conversion between units costs a few last digits."""
+
+
+def shown(value: Quantity) -> str:
+    """A quantity as a person reads it in an error."""
+    return f"{value.magnitude:.6g} {value.units:~P}".strip()
+
+
+def positive(argument: str, value: Quantity) -> Quantity:
+    """A finite value above zero."""
+    return _guarded(argument, value, value.magnitude > 0, "it must be more than zero")
+
+
+def not_negative(argument: str, value: Quantity) -> Quantity:
+    """A finite value, zero or above."""
+    return _guarded(argument, value, value.magnitude >= 0, "it cannot be below zero")
+
+
+def share(argument: str, value: Quantity) -> Quantity:
+    """A ratio above 0 and up to 1."""
+    return _guarded(argument, value, 0 < number(value) <= 1 + CLOSE, "it must be above 0 and at most 100 %")
+
+
+def tolerance_of(value: Quantity) -> float:
+    """A tolerance as a plain number, above 0 and below 1."""
+    _guarded("tolerance", value, 0 < number(value) < 1, "it must be above 0 and below 100 %")
+    return number(value)
+
+
+def counted(argument: str, value: int) -> int:
+    """A whole number of at least one."""
+    if value < 1:
+        raise OutOfDomain(argument, value, "there must be at least one")
+    return value
+
+
+def expressed(amount: Any, unit: str) -> Quantity:
+    """A quantity in one of our unit symbols; what pint's arithmetic gives has no type of its own."""
+    found: Quantity = amount.to(UNITS[unit].pint)
+    return found
+
+
+def number(ratio: Quantity) -> float:
+    """A ratio as a plain number: 5 % is 0.05."""
+    return float(ratio.to("dimensionless").magnitude)
+
+
+def _guarded(argument: str, value: Quantity, holds: bool, why: str) -> Quantity:
+    if not math.isfinite(value.magnitude):
+        raise OutOfDomain(argument, shown(value), "it must be a finite number")
+    if not holds:
+        raise OutOfDomain(argument, shown(value), why)
+    return value

@@ -1,0 +1,56 @@
+"""The label: the lowest and highest rate the law allows for a product.
+
+The label itself and the local law decide; these formulas only compare with the numbers that were entered from it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from engine.calculations.catalogue import formula
+from engine.calculations.domain import CLOSE, shown
+from engine.calculations.kinds import AreaRate, Length, Rate
+from engine.calculations.rate import area_rate
+from engine.errors import OutOfDomain
+
+
+@dataclass(frozen=True)
+class LabelCheck:
+    """Where a rate lies against the label, and the rate per area that was compared."""
+
+    outcome: Literal["within", "below", "above"]
+    rate: AreaRate
+
+
+@dataclass(frozen=True)
+class LabelRange:
+    """Whether the label rates were entered low first."""
+
+    outcome: Literal["fine", "upside_down"]
+
+
+@formula("label-check", sources=("LABEL-LAW", "ROW-IDENTITIES"))
+def label_check(rate: Rate, label_low: Rate, label_high: Rate, spacing: Length) -> LabelCheck:
+    """Compare a rate with the label, low <= R <= high, both ends allowed; rates along the row are turned per area.
+
+    Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm]. Result ``rate`` [kg/ha].
+    Valid: all above zero, label_low not above label_high. Errors: OutOfDomain. Sources: LABEL-LAW, ROW-IDENTITIES.
+    """
+    if label_range(label_low, label_high, spacing).outcome == "upside_down":
+        raise OutOfDomain("label_low", shown(label_low), f"it is above the highest label rate, {shown(label_high)}")
+    wanted, low, high = (area_rate(one, spacing) for one in (rate, label_low, label_high))
+    if wanted < low * (1 - CLOSE):
+        return LabelCheck("below", wanted)
+    return LabelCheck("above" if wanted > high * (1 + CLOSE) else "within", wanted)
+
+
+@formula("label-range", sources=("LABEL-LAW", "ROW-IDENTITIES"))
+def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> LabelRange:
+    """Whether the lowest label rate is no higher than the highest; equal rates are a label with a single rate.
+
+    Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm].
+    Valid: all above zero. Errors: OutOfDomain. Sources: LABEL-LAW, ROW-IDENTITIES.
+    """
+    low, high = area_rate(label_low, spacing), area_rate(label_high, spacing)
+    return LabelRange("upside_down" if low > high * (1 + CLOSE) else "fine")

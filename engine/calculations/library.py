@@ -1,0 +1,20 @@
+"""Every formula of the house: importing this module fills the catalogue."""
+
+from __future__ import annotations
+
+import importlib
+
+_MODULES = (
+    "catch",
+    "course",
+    "coverage",
+    "drawdown",
+    "handbook",
+    "label",
+    "rate",
+    "target",
+    "uniformity",
+)
+
+for _module in _MODULES:
+    importlib.import_module(f"engine.calculations.{_module}")
