@@ -26,10 +26,13 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-_US = frozenset(
-    ("lb", "oz", "fl oz", "in", "ft", "yd", "mi", "acre", "ft2", "mph", "ft/s")
-    + ("lb/ft3", "lb/acre", "oz/acre", "oz/1000 ft", "acre/h")
-)
+_US_BY_KIND = {
+    "mass and volume": ("lb", "oz", "fl oz"),
+    "length and area": ("in", "ft", "yd", "mi", "acre", "ft2"),
+    "speed and density": ("mph", "ft/s", "lb/ft3"),
+    "rate": ("lb/acre", "oz/acre", "oz/1000 ft", "acre/h"),
+}
+_US = frozenset(symbol for symbols in _US_BY_KIND.values() for symbol in symbols)
 _ANSWER = {
     Dimension.MASS: ("g", "g"),
     Dimension.VOLUME: ("fl oz", "mL"),

@@ -6,10 +6,11 @@ Each guard gives its value back unchanged, or raises OutOfDomain with the argume
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import Any
 
 from engine.errors import OutOfDomain
-from engine.quantities import UNITS, Quantity
+from engine.quantities import UNITS, Quantity, quantity
 
 CLOSE = 1e-9
 """Two values nearer than this share of each other are equal: conversion between units costs a few last digits."""
@@ -17,7 +18,12 @@ CLOSE = 1e-9
 
 def shown(value: Quantity) -> str:
     """A quantity as a person reads it in an error."""
-    return f"{value.magnitude:.6g} {value.units:~P}".strip()
+    return f"{value.magnitude:.6g} {_symbols().get(str(value.units), f'{value.units:~P}')}".strip()
+
+
+@cache
+def _symbols() -> dict[str, str]:
+    return {str(quantity(1, symbol).units): symbol for symbol in UNITS}
 
 
 def positive(argument: str, value: Quantity) -> Quantity:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, shown
+from engine.calculations.domain import CLOSE, positive, shown
 from engine.calculations.kinds import AreaRate, Length, Rate
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
@@ -52,5 +52,6 @@ def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> LabelRang
     Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm].
     Valid: all above zero. Errors: OutOfDomain. Sources: LABEL-LAW, ROW-IDENTITIES.
     """
-    low, high = area_rate(label_low, spacing), area_rate(label_high, spacing)
+    low = area_rate(positive("label_low", label_low), spacing)
+    high = area_rate(positive("label_high", label_high), spacing)
     return LabelRange("upside_down" if low > high * (1 + CLOSE) else "fine")
