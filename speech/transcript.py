@@ -1,0 +1,48 @@
+"""What a recogniser heard: words in order, each with a confidence and a place in time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Trouble(StrEnum):
+    """What is wrong with the sound itself, worst first."""
+
+    SILENCE = "silence"
+    CLIPPED = "clipped"
+    TOO_NOISY = "too_noisy"
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One word; ``confidence`` is 0 to 1, times are seconds from the start of the clip."""
+
+    text: str
+    confidence: float
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Transcript:
+    """The words of one clip, best reading first.
+
+    ``alternatives`` are other texts the recogniser thought of, likeliest first, never the text itself.
+    ``seconds`` is how long the recogniser worked. ``trouble`` is set when the sound is poor, words or no words.
+    """
+
+    words: tuple[Word, ...]
+    alternatives: tuple[str, ...]
+    engine: str
+    seconds: float
+    trouble: Trouble | None = None
+
+    @property
+    def text(self) -> str:
+        return " ".join(word.text for word in self.words)
+
+    @property
+    def confidence(self) -> float:
+        """Confidence of the least certain word; 0 when nothing was heard."""
+        return min((word.confidence for word in self.words), default=0.0)

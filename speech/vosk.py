@@ -1,0 +1,146 @@
+"""Vosk: used whenever a model for the language is installed. Any standard Vosk model folder works.
+
+A model with a run-time graph takes the grammar as a list of sentences; Vosk only learns from it which word may follow
+which, so what it returns is read again with the grammar's automaton: the first reading the grammar accepts wins, and
+words that fit no sentence stay as they were heard, for the reader to judge. ``[unk]`` at either end is dropped.
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import vosk
+
+from speech import grammar as grammars
+from speech.audio import AudioClip
+from speech.automaton import Automaton
+from speech.errors import ModelBroken, ModelMissing
+from speech.level import level
+from speech.transcript import Transcript, Trouble, Word
+
+NAME = "vosk"
+UNKNOWN = "[unk]"
+ALTERNATIVES = 8
+GRAMMARS_KEPT = 8
+
+
+def is_model(folder: Path) -> bool:
+    """Whether a folder looks like a Vosk model: an acoustic model and its settings."""
+    return (folder / "am" / "final.mdl").is_file() or (folder / "final.mdl").is_file()
+
+
+@lru_cache(maxsize=2)
+def _loaded(folder: Path) -> vosk.Model:
+    vosk.SetLogLevel(-1)
+    if not is_model(folder):
+        raise ModelBroken(folder, "there is no final.mdl in it")
+    try:
+        return vosk.Model(str(folder))
+    except Exception as error:
+        raise ModelBroken(folder, str(error)) from error
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    words: tuple[Word, ...]
+
+    @property
+    def texts(self) -> list[str]:
+        return [word.text for word in self.words]
+
+    @property
+    def text(self) -> str:
+        return " ".join(self.texts)
+
+
+class VoskRecognizer:
+    """One Vosk model; decoders are kept for the grammars used last. Threads take turns."""
+
+    name = NAME
+
+    def __init__(self, folder: Path, language: str) -> None:
+        self.language = language
+        self.model = _loaded(folder)
+        self.rejects = self.model.vosk_model_find_word(UNKNOWN) >= 0
+        self.decoders: OrderedDict[str, Any] = OrderedDict()
+        self.turn = threading.Lock()
+
+    def transcribe(self, clip: AudioClip, language: str, grammar: str) -> Transcript:
+        """Hear a clip; see ``Recognizer.transcribe``."""
+        if language != self.language:
+            raise ModelMissing(language, NAME, f"this model speaks {self.language}")
+        started = time.perf_counter()
+        automaton = grammars.automaton(grammar)
+        trouble = level(clip).trouble
+        with self.turn:
+            readings = [] if trouble is Trouble.SILENCE else self._readings(clip, grammar, automaton)
+        best = next((reading for reading in readings if automaton.accepts(reading.texts)), None)
+        best = best or next(iter(readings), _Reading(()))
+        others = dict.fromkeys(reading.text for reading in readings if reading.text not in ("", best.text))
+        return Transcript(best.words, tuple(others), NAME, time.perf_counter() - started, trouble)
+
+    def _readings(self, clip: AudioClip, grammar: str, automaton: Automaton) -> list[_Reading]:
+        """What was heard, best first: the words with their confidences, then the alternatives with theirs estimated."""
+        decoder = self._decoder(grammar, automaton)
+        sound = clip.pcm16()
+        decoder.SetMaxAlternatives(0)
+        first = _trimmed(word for part in _parts(decoder, sound) for word in _words(part))
+        decoder.SetMaxAlternatives(ALTERNATIVES)
+        parts = _parts(decoder, sound)
+        rest = _alternatives(parts[0], first) if len(parts) == 1 else []
+        return [first, *rest]
+
+    def _decoder(self, grammar: str, automaton: Automaton) -> Any:
+        if grammar in self.decoders:
+            self.decoders.move_to_end(grammar)
+            return self.decoders[grammar]
+        sentences = sorted(automaton.words()) + [UNKNOWN] * self.rejects
+        decoder = vosk.KaldiRecognizer(self.model, 16_000.0, json.dumps(sentences))
+        decoder.SetWords(True)
+        self.decoders[grammar] = decoder
+        if len(self.decoders) > GRAMMARS_KEPT:
+            self.decoders.popitem(last=False)
+        return decoder
+
+
+def _parts(decoder: Any, sound: bytes) -> list[dict[str, Any]]:
+    """The results of one whole clip; Vosk closes one at each long pause."""
+    parts = [decoder.Result()] if decoder.AcceptWaveform(sound) else []
+    parts.append(decoder.FinalResult())
+    decoder.Reset()
+    return [part for part in map(json.loads, parts) if part.get("text") or part.get("alternatives")]
+
+
+def _words(part: dict[str, Any]) -> Iterable[Word]:
+    for word in part.get("result", ()):
+        yield Word(word["word"], min(max(float(word.get("conf", 0.0)), 0.0), 1.0), word["start"], word["end"])
+
+
+def _alternatives(part: dict[str, Any], first: _Reading) -> list[_Reading]:
+    """Other readings; a word that the first reading has too keeps its confidence, any other has the rest of it."""
+    known = {word.text: word.confidence for word in first.words}
+    doubt = 1 - min(known.values(), default=1.0)
+    return [
+        _trimmed(
+            Word(word["word"], known.get(word["word"], doubt), word["start"], word["end"])
+            for word in alternative.get("result", ())
+        )
+        for alternative in part.get("alternatives", ())
+    ]
+
+
+def _trimmed(words: Iterable[Word]) -> _Reading:
+    kept = list(words)
+    while kept and kept[0].text == UNKNOWN:
+        kept.pop(0)
+    while kept and kept[-1].text == UNKNOWN:
+        kept.pop()
+    return _Reading(tuple(kept))
