@@ -18,12 +18,21 @@ class Ballot:
 
 
 NOTHING = Ballot((), ())
-CONFIDENCE = {1: 0.45, 2: 0.7, 3: 0.9}
-TALK_FACTOR = 0.5
+CONFIDENCE = {
+    False: {3: 0.90, 2: 0.63, 1: 0.19},
+    True: {3: 0.44, 2: 0.28, 1: 0.02},
+}
+"""How often a text with so many votes of three was right, without and with other talk explaining the clip better.
+
+Measured on 640 decodings of sentences that the grammar knows: 40 each of human census sentences, joined digits, joined
+numbers and single words, clean, at 10 and 5 dB of computed tractor noise and at 5 dB of real engines. Counts behind
+the figures: 327, 103, 31 and 59, 80, 40 (with none right in the last). The same clips chose the number of decodes, so
+on other speakers the figures may be a little lower. Decodes: as recorded, at 0.93 and at 1.07 of the speed.
+"""
 
 
 def count(readings: Sequence[tuple[Word, ...]], talk: bool) -> Ballot:
-    """Count the votes of readings of one clip, the most trusted first; an empty reading abstains.
+    """Count the votes of up to three readings of one clip, the most trusted first; an empty reading abstains.
 
     The text said most often wins, the first of equals. ``talk`` says that other talk explained the clip better.
     """
@@ -33,7 +42,7 @@ def count(readings: Sequence[tuple[Word, ...]], talk: bool) -> Ballot:
         return NOTHING
     best = max(tally, key=lambda text: tally[text])
     words = readings[texts.index(best)]
-    confidence = CONFIDENCE[tally[best]] * (TALK_FACTOR if talk else 1.0)
+    confidence = CONFIDENCE[talk][tally[best]]
     return Ballot(
         tuple(replace(word, confidence=confidence) for word in words),
         tuple(text for text, _ in tally.most_common() if text != best),

@@ -1,7 +1,9 @@
 """Agreement becomes confidence."""
 
+import pytest
+
 from speech.transcript import Word
-from speech.votes import CONFIDENCE, TALK_FACTOR, count
+from speech.votes import CONFIDENCE, count
 
 
 def said(text: str) -> tuple[Word, ...]:
@@ -12,24 +14,27 @@ def test_most_votes_win_and_losers_are_alternatives() -> None:
     ballot = count([said("row one"), said("row nine"), said("row nine")], talk=False)
     assert " ".join(word.text for word in ballot.words) == "row nine"
     assert ballot.others == ("row one",)
-    assert {word.confidence for word in ballot.words} == {CONFIDENCE[2]}
+    assert {word.confidence for word in ballot.words} == {CONFIDENCE[False][2]}
 
 
 def test_without_a_majority_the_most_trusted_wins() -> None:
     ballot = count([said("yes"), said("no"), said("stop")], talk=False)
     assert ballot.words[0].text == "yes"
-    assert ballot.words[0].confidence == CONFIDENCE[1]
+    assert ballot.words[0].confidence == CONFIDENCE[False][1]
 
 
-def test_more_agreement_is_never_less_confidence() -> None:
-    assert CONFIDENCE[1] < CONFIDENCE[2] < CONFIDENCE[3] <= 1
+@pytest.mark.parametrize("talk", [False, True])
+def test_more_agreement_is_never_less_confidence(talk: bool) -> None:
+    found = [count([said("yes")] * votes, talk).words[0].confidence for votes in (1, 2, 3)]
+    assert found == sorted(set(found))
+    assert 0 < found[0] < found[-1] < 1
 
 
-def test_other_talk_lowers_it() -> None:
-    sure = count([said("yes")] * 3, talk=False).words[0].confidence
-    assert count([said("yes")] * 3, talk=True).words[0].confidence == sure * TALK_FACTOR
+def test_other_talk_makes_three_votes_worth_less_than_two() -> None:
+    talked = count([said("yes")] * 3, talk=True).words[0].confidence
+    assert talked < count([said("yes")] * 2, talk=False).words[0].confidence
 
 
 def test_abstentions_do_not_count() -> None:
-    assert count([(), said("yes"), ()], talk=False).words[0].confidence == CONFIDENCE[1]
+    assert count([(), said("yes"), ()], talk=False).words[0].confidence == CONFIDENCE[False][1]
     assert count([(), (), ()], talk=False).words == ()
