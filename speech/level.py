@@ -14,7 +14,9 @@ FRAME_S = 0.02
 SILENT_DB = -60.0
 FULL_SCALE = 0.985
 CLIPPED_SHARE = 0.01
-NOISY_DB = 6.0
+NOISY_DB = 10.0
+"""Of 630 clips of sentences the grammar knows, these shares were heard exactly, by span: below 10 dB .25 (59 clips),
+10 to 14 .58, 14 to 20 .76, above .82. The other two limits are common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
