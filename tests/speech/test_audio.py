@@ -5,6 +5,8 @@ import io
 import numpy as np
 import pytest
 import soundfile
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from speech.audio import SAMPLE_RATE_HZ, clip, decode
 from speech.errors import AudioError, AudioFault
@@ -127,3 +129,21 @@ def test_the_limit_is_the_callers() -> None:
     data = encoded(tone(3.0, 16_000), kind="OGG", subtype="OPUS")
     assert reason(data, max_seconds=2.0) is AudioFault.TOO_LONG
     assert decode(data, max_seconds=4.0).duration_s == pytest.approx(3.0, abs=0.02)
+
+
+@given(st.sampled_from([kind for kind in KINDS if kind[2] <= 16_000]), st.data())
+@settings(max_examples=80, deadline=None)
+def test_a_damaged_recording_is_read_or_refused_and_nothing_else(
+    kind: tuple[str, str, int], data: st.DataObject
+) -> None:
+    name, subtype, rate = kind
+    file = bytearray(encoded(tone(0.4, rate), rate, name, subtype))
+    for at in data.draw(st.lists(st.integers(0, len(file) - 1), min_size=1, max_size=5)):
+        file[at] = data.draw(st.integers(0, 255))
+    try:
+        heard = decode(bytes(file[: data.draw(st.integers(1, len(file)))]))
+    except AudioError as error:
+        assert error.reason in AudioFault
+    else:
+        assert np.isfinite(heard.samples).all()
+        assert heard.duration_s <= 61
