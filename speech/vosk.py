@@ -1,7 +1,7 @@
 """Vosk: used whenever a model for the language is installed. Any standard Vosk model folder works.
 
-A model with a run-time graph takes the grammar as a list of sentences; Vosk only learns from it which word may follow
-which, so what it returns is read again with the grammar's automaton: the first reading the grammar accepts wins, and
+A model with a run-time graph takes only the words of the grammar that it knows, and may put them in any order, so what
+it returns is read again with the grammar's automaton: the first reading the grammar accepts wins, and
 words that fit no sentence stay as they were heard, for the reader to judge. ``[unk]`` at either end is dropped.
 """
 
@@ -22,7 +22,7 @@ import vosk
 from speech import grammar as grammars
 from speech.audio import AudioClip
 from speech.automaton import Automaton
-from speech.errors import ModelBroken, ModelMissing
+from speech.errors import GrammarError, ModelBroken, ModelMissing
 from speech.level import level
 from speech.transcript import Transcript, Trouble, Word
 
@@ -30,6 +30,8 @@ NAME = "vosk"
 UNKNOWN = "[unk]"
 ALTERNATIVES = 8
 GRAMMARS_KEPT = 8
+SECOND_CHOICE = 0.5
+"""Bound on the confidence of a reading that was not the first: it may have won by leaving a word out (no source)."""
 
 
 def is_model(folder: Path) -> bool:
@@ -102,8 +104,11 @@ class VoskRecognizer:
         if grammar in self.decoders:
             self.decoders.move_to_end(grammar)
             return self.decoders[grammar]
-        sentences = sorted(automaton.words()) + [UNKNOWN] * self.rejects
-        decoder = vosk.KaldiRecognizer(self.model, 16_000.0, json.dumps(sentences))
+        known = sorted(word for word in automaton.words() if self.model.vosk_model_find_word(word) >= 0)
+        if not known:
+            raise GrammarError("words", "the model knows none of them")
+        words = [*known, UNKNOWN] if self.rejects else known
+        decoder = vosk.KaldiRecognizer(self.model, 16_000.0, json.dumps(words, ensure_ascii=False))
         decoder.SetWords(True)
         self.decoders[grammar] = decoder
         if len(self.decoders) > GRAMMARS_KEPT:
@@ -125,9 +130,12 @@ def _words(part: dict[str, Any]) -> Iterable[Word]:
 
 
 def _alternatives(part: dict[str, Any], first: _Reading) -> list[_Reading]:
-    """Other readings; a word that the first reading has too keeps its confidence, any other has the rest of it."""
-    known = {word.text: word.confidence for word in first.words}
-    doubt = 1 - min(known.values(), default=1.0)
+    """Other readings, never surer than ``SECOND_CHOICE`` and no surer of a word than the first reading was.
+
+    A word that the first reading does not have gets what its least certain word left over.
+    """
+    known = {word.text: min(word.confidence, SECOND_CHOICE) for word in first.words}
+    doubt = min(1 - min((word.confidence for word in first.words), default=1.0), SECOND_CHOICE)
     return [
         _trimmed(
             Word(word["word"], known.get(word["word"], doubt), word["start"], word["end"])

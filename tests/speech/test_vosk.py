@@ -9,7 +9,7 @@ from speech import ears
 from speech.audio import decode
 from speech.errors import ModelBroken, ModelMissing
 from speech.transcript import Word
-from speech.vosk import VoskRecognizer, _alternatives, _Reading, _trimmed, _words
+from speech.vosk import SECOND_CHOICE, VoskRecognizer, _alternatives, _Reading, _trimmed, _words
 from tests.speech.test_recognition import GRAMMAR, NOTES, words
 
 PART = {
@@ -33,11 +33,11 @@ def test_other_talk_inside_stays_for_the_reader_to_judge() -> None:
     assert _trimmed(inside).text == "forty [unk] nine"
 
 
-def test_a_word_only_an_alternative_has_gets_what_is_left_of_the_confidence() -> None:
+def test_an_alternative_is_never_sure() -> None:
     first = _Reading((Word("row", 1.0, 0.1, 0.3), Word("nine", 0.75, 0.3, 0.6)))
     heard = [{"word": "row", "start": 0.1, "end": 0.3}, {"word": "five", "start": 0.3, "end": 0.6}]
     (other,) = _alternatives({"alternatives": [{"text": "row five", "result": heard}]}, first)
-    assert [word.confidence for word in other.words] == [1.0, 0.25]
+    assert [word.confidence for word in other.words] == [SECOND_CHOICE, 0.25]
 
 
 def test_a_folder_without_a_model_is_refused(tmp_path: Path) -> None:
