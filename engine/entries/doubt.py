@@ -1,0 +1,183 @@
+"""Whether a value was heard well enough to keep, and what else it may have been."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import islice
+
+from engine.entries.acceptance import Acceptance
+from engine.entries.fitting import is_usual
+from engine.entries.tokens import Token, fold, tokenize
+from engine.entries.vocabulary import Vocabulary
+from engine.messages import (
+    Answered,
+    Chosen,
+    Commanded,
+    DoubtReason,
+    Either,
+    Entry,
+    Expectation,
+    ExpectedSlot,
+    Given,
+    Opened,
+    SlotKind,
+    Unclear,
+    UnclearReason,
+    Utterance,
+)
+from engine.values import Value
+
+Rereads = Callable[[str], tuple[Entry, ...]]
+MOST_SWAPS = 6
+
+
+class Doubts:
+    """The doubts about one utterance."""
+
+    def __init__(
+        self, utterance: Utterance, expectation: Expectation, vocabulary: Vocabulary, acceptance: Acceptance
+    ) -> None:
+        self.utterance = utterance
+        self.expectation = expectation
+        self.acceptance = acceptance
+        self.tokens = tokenize(utterance.text)
+        self.certain = _confidences(utterance, self.tokens)
+        self.partners = _partners(vocabulary)
+
+    def about(self, entries: tuple[Entry, ...], reread: Rereads) -> tuple[Entry, ...]:
+        """The same entries with their doubts; what was heard too badly becomes unclear."""
+        if not self.utterance.spoken:
+            return tuple(self._unusual(entry) for entry in entries)
+        disputed = self._disputed_rows(entries, reread)
+        if disputed is not None:
+            return (disputed,)
+        return tuple(self._heard(entry, number, entries, reread) for number, entry in enumerate(entries))
+
+    def _heard(self, entry: Entry, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
+        match entry:
+            case Answered() | Chosen():
+                return self._or_unclear(entry, self.acceptance.answer_kept)
+            case Commanded() | Opened():
+                return self._or_unclear(entry, self.acceptance.command_kept)
+            case Given():
+                return self._value(entry, number, entries, reread)
+            case _:
+                return entry
+
+    def _or_unclear(self, entry: Entry, needed: float) -> Entry:
+        if self.utterance.confidence >= needed:
+            return entry
+        return Unclear(reason=UnclearReason.TOO_NOISY, said=self.utterance.text[:60])
+
+    def _value(self, given: Given, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
+        sure = self._certainty(given.said)
+        slot = self._slot(given)
+        if sure < self.acceptance.value_heard:
+            return Unclear(reason=UnclearReason.TOO_NOISY, said=given.said, slot=given.slot, row=given.row)
+        if slot is None or given.doubt is not None or slot.kind in _WORDS_ONLY:
+            return self._low(given, sure)
+        unusual = not is_usual(given.value, slot)
+        rivals = tuple(self._others(given, number, len(entries), reread))
+        if sure < self.acceptance.sound_alike_kept or unusual:
+            alike = self._alike(given, number, reread)
+            rivals = (*rivals, *(value for value in alike if not unusual or is_usual(value, slot)))
+        rivals = tuple(dict.fromkeys(rivals))
+        if rivals:
+            return given.model_copy(update={"doubt": DoubtReason.SOUND_ALIKE, "rivals": rivals})
+        return self._unusual(self._low(given, sure))
+
+    def _low(self, given: Given, sure: float) -> Given:
+        if given.doubt is not None or sure >= self.acceptance.value_kept:
+            return given
+        return given.model_copy(update={"doubt": DoubtReason.LOW_CONFIDENCE})
+
+    def _unusual(self, entry: Entry) -> Entry:
+        slot = self._slot(entry) if isinstance(entry, Given) else None
+        if not isinstance(entry, Given) or slot is None or entry.doubt is not None or is_usual(entry.value, slot):
+            return entry
+        return entry.model_copy(update={"doubt": DoubtReason.UNUSUAL})
+
+    def _slot(self, given: Given) -> ExpectedSlot | None:
+        slots = (*self.expectation.slots, *self.expectation.known)
+        return next((slot for slot in slots if slot.name == given.slot), None)
+
+    # ---- other readings
+
+    def _others(self, given: Given, number: int, count: int, reread: Rereads) -> Iterator[Value]:
+        """Values that other texts of the recogniser give in the same place."""
+        for text in islice(self.utterance.alternatives, self.acceptance.alternatives):
+            entries = reread(text)
+            if len(entries) == count:
+                yield from _other_values(given, entries[number])
+
+    def _alike(self, given: Given, number: int, reread: Rereads) -> Iterator[Value]:
+        """Values that sound alike: one word of this value changed for its partner."""
+        for text in islice(self._swapped(given.said), MOST_SWAPS):
+            entries = reread(text)
+            if number < len(entries):
+                yield from _other_values(given, entries[number])
+
+    def _swapped(self, said: str) -> Iterator[str]:
+        text = self.utterance.text
+        begin, end = _span(text, said)
+        for token in self.tokens:
+            if begin <= token.start and token.end <= end:
+                for partner in self.partners.get(token.key, ()):
+                    yield text[: token.start] + partner + text[token.end :]
+
+    def _disputed_rows(self, entries: tuple[Entry, ...], reread: Rereads) -> Either | None:
+        """The recogniser itself is torn between rows: both readings go to the operator."""
+        first = _all_given(entries)
+        for text in islice(self.utterance.alternatives, self.acceptance.alternatives):
+            other = _all_given(reread(text))
+            if first and other and [one.row for one in first] != [one.row for one in other]:
+                return Either(readings=(first, other))
+        return None
+
+    # ---- confidence
+
+    def _certainty(self, said: str) -> float:
+        """The confidence of the least certain word in a piece of the text."""
+        if self.certain is None:
+            return self.utterance.confidence
+        begin, end = _span(self.utterance.text, said)
+        inside = (
+            sure
+            for token, sure in zip(self.tokens, self.certain, strict=True)
+            if begin <= token.start and token.end <= end
+        )
+        return min(inside, default=self.utterance.confidence)
+
+
+_WORDS_ONLY = frozenset({SlotKind.TEXT, SlotKind.DIAL, SlotKind.CHOICE})
+
+
+def _span(text: str, said: str) -> tuple[int, int]:
+    begin = text.find(said)
+    return (begin, begin + len(said)) if begin >= 0 else (0, len(text))
+
+
+def _all_given(entries: tuple[Entry, ...]) -> tuple[Given, ...]:
+    givens = tuple(entry for entry in entries if isinstance(entry, Given))
+    return givens if len(givens) == len(entries) else ()
+
+
+def _other_values(given: Given, entry: Entry) -> Iterator[Value]:
+    if isinstance(entry, Given) and (entry.slot, entry.row) == (given.slot, given.row):
+        yield from (value for value in (entry.value, *entry.rivals) if value != given.value)
+
+
+def _confidences(utterance: Utterance, tokens: tuple[Token, ...]) -> list[float] | None:
+    """One confidence for each token; None where the recogniser's words are not the words of the text."""
+    heard = [(token.key, word.confidence) for word in utterance.words for token in tokenize(word.text)]
+    if [key for key, _ in heard] != [token.key for token in tokens]:
+        return None
+    return [sure for _, sure in heard]
+
+
+def _partners(vocabulary: Vocabulary) -> dict[str, tuple[str, ...]]:
+    partners: dict[str, tuple[str, ...]] = {}
+    for one, other in vocabulary.sound_alikes:
+        partners[fold(one)] = (*partners.get(fold(one), ()), other)
+        partners[fold(other)] = (*partners.get(fold(other), ()), one)
+    return partners

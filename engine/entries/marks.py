@@ -1,0 +1,71 @@
+"""The marks of a dial as an operator lists them: "A, A plus, B, B plus" or "A through F"."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+from engine.entries.matcher import Match, Matcher
+from engine.entries.tokens import Token, fold, tokenize
+from engine.entries.vocabulary import Vocabulary
+from engine.values import Dial
+
+MOST_MARKS = 60
+_LETTER = re.compile(r"[a-z]")
+
+
+def read_marks(text: str, vocabulary: Vocabulary) -> Dial | None:
+    """A dial with marks; None where the text is no list of at least two different ones."""
+    marks = _letters(text, vocabulary) or _listed(text, vocabulary)
+    if not 2 <= len(marks) <= MOST_MARKS or len(set(marks)) < len(marks):
+        return None
+    return Dial.marked(tuple(marks))
+
+
+def _letters(text: str, vocabulary: Vocabulary) -> list[str]:
+    """Marks from one letter through another."""
+    tokens = tokenize(text, vocabulary.silent)
+    matcher = Matcher(tokens, vocabulary)
+    letters: list[str] = []
+
+    def letter(start: int) -> tuple[Match, ...]:
+        fits = start < len(tokens) and _LETTER.fullmatch(tokens[start].key)
+        return (Match(start + 1, ()),) if fits else ()
+
+    matcher.hooks["letter"] = letter
+    for phrase in vocabulary.dials.lettered:
+        if any(match.end == len(tokens) for match in matcher.match(phrase.node, 0)):
+            letters = [token.key for token in tokens if _LETTER.fullmatch(token.key)]
+    if len(letters) != 2 or letters[0] >= letters[1]:
+        return []
+    return [chr(code).upper() for code in range(ord(letters[0]), ord(letters[1]) + 1)]
+
+
+def _listed(text: str, vocabulary: Vocabulary) -> list[str]:
+    """Marks one by one: parted by commas, or each letter or number beginning the next."""
+    tokens = [token for token in tokenize(text, vocabulary.silent) if not _is_join(token, vocabulary)]
+    signs = {fold(name): sign for sign, names in vocabulary.dials.signs.items() for name in (*names, sign)}
+    if not all(token.is_break or token.key in signs or _begins(token) for token in tokens):
+        return []
+    marks: list[str] = []
+    for before, token in pairwise([_NOTHING, *tokens]):
+        if token.is_break:
+            continue
+        if token.key not in signs:
+            marks.append(token.text.upper())
+        elif marks and not before.is_break:
+            marks[-1] += signs[token.key]
+        else:
+            return []
+    return marks
+
+
+_NOTHING = Token("", "", 0, 0, is_break=True)
+
+
+def _begins(token: Token) -> bool:
+    return bool(_LETTER.fullmatch(token.key)) or (token.is_number and len(token.key) <= 4)
+
+
+def _is_join(token: Token, vocabulary: Vocabulary) -> bool:
+    return any(token.key == fold(join.say) for join in vocabulary.joins)

@@ -1,0 +1,102 @@
+"""What was said becomes entries, given what is expected."""
+
+from __future__ import annotations
+
+from engine.entries.acceptance import Acceptance, load_acceptance
+from engine.entries.cover import Cover, settle
+from engine.entries.doubt import Doubts
+from engine.entries.hearing import Hearing
+from engine.entries.marks import read_marks
+from engine.entries.sentence import Sentence
+from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
+from engine.entries.vocabulary import Vocabulary
+from engine.messages import (
+    Asked,
+    Asking,
+    Commanded,
+    Entry,
+    Expectation,
+    ExpectedSlot,
+    Given,
+    Opened,
+    Reading,
+    SlotKind,
+    Unclear,
+    UnclearReason,
+    Utterance,
+)
+
+MOST_TEXT = 80
+MOST_SAID = 60
+
+
+def read(
+    utterance: Utterance,
+    expectation: Expectation,
+    vocabulary: Vocabulary,
+    acceptance: Acceptance | None = None,
+) -> Reading:
+    """Everything that an utterance means, in the order it was said. Any text gives a reading, never an error.
+
+    An impossible value gives an ``Unclear`` entry beside the others; unknown words make the whole utterance unclear.
+    """
+    text = utterance.text
+    entries = read_text(text, expectation, vocabulary)
+    doubts = Doubts(utterance, expectation, vocabulary, acceptance or load_acceptance())
+    return Reading(entries=doubts.about(entries, lambda other: read_text(other, expectation, vocabulary)))
+
+
+def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tuple[Entry, ...]:
+    """The entries in a text, without any doubt about whether it was heard well."""
+    if len(text) > MOST_CHARACTERS:
+        return (_unclear(UnclearReason.UNKNOWN_WORDS, text),)
+    hearing = Hearing(text, expectation, vocabulary)
+    if not any(not token.is_break for token in hearing.tokens):
+        return (_unclear(UnclearReason.NOTHING_HEARD, text),)
+    asked = expectation.slots[0] if expectation.slots and expectation.asking is Asking.SLOT else None
+    entries = _entries(hearing)
+    if asked is not None and asked.kind is SlotKind.TEXT:
+        return _free_text(text, asked, entries)
+    if asked is not None and asked.kind is SlotKind.DIAL and isinstance(entries[0], Unclear):
+        return _marked_dial(hearing, asked) or entries
+    return entries
+
+
+def _entries(hearing: Hearing) -> tuple[Entry, ...]:
+    length = len(hearing.tokens)
+    if length > MOST_TOKENS:
+        return (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
+    cover = Cover(Sentence(hearing), length)
+    if not cover.is_whole:
+        return (_not_understood(hearing, cover.reached),)
+    return tuple(entry for readings in cover.segments() for entry in settle(readings))
+
+
+def _not_understood(hearing: Hearing, reached: int) -> Unclear:
+    """Say why no reading covers the words: no such choice, or words that mean nothing here."""
+    asked = hearing.expectation.slots[0] if hearing.expectation.slots else None
+    if asked is not None and asked.kind is SlotKind.CHOICE:
+        return _unclear(UnclearReason.NOT_A_CHOICE, hearing.text, asked.name)
+    if asked is not None and asked.kind is SlotKind.SETTING and asked.dial is not None and asked.dial.marks:
+        return _unclear(UnclearReason.NO_SUCH_SETTING, hearing.text, asked.name)
+    return _unclear(UnclearReason.UNKNOWN_WORDS, hearing.said(reached, len(hearing.tokens)))
+
+
+def _free_text(text: str, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """The text as it was typed, unless all of it is a command, a question or another dialog."""
+    if all(isinstance(entry, Commanded | Asked | Opened) for entry in entries):
+        return entries
+    clean = " ".join(text.split())
+    if len(clean) > MOST_TEXT or not clean.isprintable():
+        return (_unclear(UnclearReason.OUT_OF_RANGE, clean, slot.name),)
+    return (Given(slot=slot.name, value=clean, said=clean),)
+
+
+def _marked_dial(hearing: Hearing, slot: ExpectedSlot) -> tuple[Entry, ...]:
+    dial = read_marks(hearing.text, hearing.vocabulary)
+    return (Given(slot=slot.name, value=dial, said=hearing.text.strip()[:MOST_TEXT]),) if dial else ()
+
+
+def _unclear(reason: UnclearReason, said: str, slot: str | None = None) -> Unclear:
+    clean = " ".join(said.split())
+    return Unclear(reason=reason, said=clean if len(clean) <= MOST_SAID else clean[: MOST_SAID - 1] + "…", slot=slot)

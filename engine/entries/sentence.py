@@ -1,0 +1,235 @@
+"""All that a text may say under an expectation, piece by piece: which words can be which entry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from engine.entries.fitting import Place, fit
+from engine.entries.hearing import Amount, Hearing, Picked, RawValue
+from engine.entries.matcher import Captures
+from engine.entries.vocabulary import Phrases
+from engine.messages import (
+    Answered,
+    Asked,
+    Asking,
+    Chosen,
+    Commanded,
+    Correcting,
+    Entry,
+    ExpectedSlot,
+    Given,
+    Opened,
+    Unclear,
+    UnclearReason,
+)
+from engine.quantities import Measure
+from engine.values import Dial
+
+VALID = 100
+IMPOSSIBLE = 10_000
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Words from one token up to another taken as entries; none for words between entries.
+
+    The reading with the smallest sum of ``cost`` is the one with the fewest impossible and then the fewest pieces.
+    ``bare`` pieces name neither row nor slot and stand only where ``frees`` pieces end, or at the beginning.
+    """
+
+    start: int
+    end: int
+    entries: tuple[Entry, ...]
+    cost: int = VALID
+    bare: bool = False
+    frees: bool = True
+
+
+@dataclass(frozen=True)
+class Found:
+    """What the words of one value named."""
+
+    values: tuple[RawValue, ...] = ()
+    rows: tuple[int, ...] = ()
+    name: str | None = None
+    area: Measure | None = None
+
+
+class Sentence:
+    """Every piece of a text by its first token."""
+
+    def __init__(self, hearing: Hearing) -> None:
+        self.hearing = hearing
+        self.expectation = hearing.expectation
+        self.vocabulary = hearing.vocabulary
+
+    def pieces(self, start: int) -> Iterator[Piece]:
+        """Every piece that begins at a token."""
+        yield from self._between(start)
+        yield from self._said_whole(start)
+        yield from self._asked(start)
+        if self.hearing.slots:
+            yield from self._given(start)
+            yield from self._again(start)
+
+    def _between(self, start: int) -> Iterator[Piece]:
+        if self.hearing.tokens[start].is_break:
+            yield Piece(start, start + 1, (), cost=0, frees=False)
+        for match in self.hearing.find(self.vocabulary.joins, start):
+            yield Piece(start, match.end, (), cost=0, frees=False)
+
+    # ---- fixed phrases
+
+    def _said_whole(self, start: int) -> Iterator[Piece]:
+        answers = self.vocabulary.answers
+        answering = self.expectation.asking in (Asking.CONFIRM, Asking.CHOOSE)
+        cost = VALID - 1 if answering else VALID + 1
+        yield from self._phrases(start, answers.yes, lambda _: Answered(yes=True), cost)
+        yield from self._phrases(start, answers.no, lambda _: Answered(yes=False), cost)
+        if self.expectation.asking is Asking.CHOOSE:
+            yield from self._phrases(start, answers.neither, lambda _: Answered(yes=False), cost)
+            for index, phrases in enumerate(answers.chosen[: len(self.expectation.candidates)]):
+                yield from self._phrases(start, phrases, lambda _, index=index: Chosen(index=index), cost)
+        for command, phrases in self.vocabulary.commands.items():
+            yield from self._phrases(
+                start, phrases, lambda row, command=command: Commanded(command=command, row=row), VALID - 2
+            )
+        for dialog, node in self.hearing.openings.items():
+            for match in self.hearing.matcher.match(node, start):
+                yield Piece(start, match.end, (Opened(dialog=dialog),), cost=VALID - 1)
+
+    def _phrases(
+        self, start: int, phrases: Phrases, entry: Callable[[int | None], Entry], cost: int
+    ) -> Iterator[Piece]:
+        for match in self.hearing.find(phrases, start):
+            row = next(iter(found(match.captures).rows), None)
+            if row is not None and not self._exists(row):
+                yield self._impossible(start, match.end, self._no_row(start, match.end, row))
+            else:
+                yield Piece(start, match.end, (entry(row),), cost)
+
+    def _asked(self, start: int) -> Iterator[Piece]:
+        for topic, phrases in self.vocabulary.topics.items():
+            for match in self.hearing.find(phrases, start):
+                said = found(match.captures)
+                row = next(iter(said.rows), None)
+                if row is not None and not self._exists(row):
+                    yield self._impossible(start, match.end, self._no_row(start, match.end, row))
+                else:
+                    yield Piece(start, match.end, (Asked(topic=topic, row=row, amount=said.area),), VALID - 1)
+
+    # ---- values
+
+    def _given(self, start: int) -> Iterator[Piece]:
+        given = self.vocabulary.given
+        yield from self._values(start, given.rows, correcting=False)
+        yield from self._values(start, given.corrected, correcting=True)
+        yield from self._values(start, given.named, correcting=False)
+        yield from self._values(start, given.renamed, correcting=True)
+        yield from self._values(start, given.bare, correcting=False, bare=True)
+        yield from self._values(start, given.replaced, correcting=True, bare=True)
+        yield from self._rows_alone(start)
+        yield from self._names_alone(start)
+
+    def _values(self, start: int, phrases: Phrases, correcting: bool, bare: bool = False) -> Iterator[Piece]:
+        for match in self.hearing.find(phrases, start):
+            said = found(match.captures)
+            entries = self._placed(said, self.hearing.said(start, match.end), correcting)
+            if entries:
+                wrong = sum(isinstance(entry, Unclear) for entry in entries)
+                cost = IMPOSSIBLE * wrong + VALID
+                yield Piece(start, match.end, entries, cost, bare=bare, frees=False)
+
+    def _placed(self, said: Found, words: str, correcting: bool) -> tuple[Entry, ...]:
+        """One entry for every row named, or for the row or slot that is asked for."""
+        if not said.rows:
+            entry = self._fitted(said, None, words, correcting)
+            return (entry,) if entry else ()
+        entries = [self._fitted(said, row, words, correcting) for row in said.rows]
+        return tuple(entry for entry in entries if entry)
+
+    def _fitted(self, said: Found, row: int | None, words: str, correcting: bool) -> Entry | None:
+        failure: Entry | None = None
+        for slot, known in self._candidates(said.name, row):
+            if row is not None and not self._exists(row):
+                return Unclear(reason=UnclearReason.NO_SUCH_ROW, said=words, slot=slot.name, row=row)
+            place = Place(slot, self._row_of(slot, row), words, correcting or (known and said.name is not None))
+            fitted = fit(said.values[0], place)
+            if isinstance(fitted, Given) and slot.per_row and fitted.row is None:
+                fitted = place.unclear(UnclearReason.WHICH_ROW)
+            if isinstance(fitted, Given):
+                return fitted
+            failure = failure or fitted
+        return failure
+
+    def _candidates(self, name: str | None, row: int | None) -> Iterator[tuple[ExpectedSlot, bool]]:
+        """The slots a value may be for, likeliest first, and whether each has a value already."""
+        slots = [(slot, False) for slot in self.expectation.slots]
+        if name is not None or row is not None:
+            slots += [(slot, True) for slot in self.expectation.known]
+        for slot, known in slots:
+            if (name is None or slot.name == name) and (row is None or slot.per_row):
+                yield slot, known
+
+    def _row_of(self, slot: ExpectedSlot, row: int | None) -> int | None:
+        return row if row is not None or not slot.per_row else slot.next_row
+
+    def _rows_alone(self, start: int) -> Iterator[Piece]:
+        """A row without its value: the value is still to be said."""
+        for match in self.hearing.matcher.rule("row", start):
+            (row,) = found(match.captures).rows
+            if any(slot.per_row for slot in self.hearing.slots) and self._exists(row):
+                said = self.hearing.said(start, match.end)
+                slot = next(slot for slot in self.hearing.slots if slot.per_row)
+                unclear = Unclear(reason=UnclearReason.NO_VALUE, said=said, slot=slot.name, row=row)
+                yield Piece(start, match.end, (unclear,), cost=VALID, frees=False)
+            else:
+                yield self._impossible(start, match.end, self._no_row(start, match.end, row))
+
+    def _names_alone(self, start: int) -> Iterator[Piece]:
+        for match in self.hearing.matcher.rule("name", start):
+            said = self.hearing.said(start, match.end)
+            unclear = Unclear(reason=UnclearReason.NO_VALUE, said=said, slot=found(match.captures).name)
+            yield self._impossible(start, match.end, unclear)
+
+    def _again(self, start: int) -> Iterator[Piece]:
+        for match in self.hearing.find(self.vocabulary.given.again, start):
+            said = found(match.captures)
+            row = next(iter(said.rows), None)
+            if row is not None and not self._exists(row):
+                yield self._impossible(start, match.end, self._no_row(start, match.end, row))
+            else:
+                yield Piece(start, match.end, (Correcting(slot=said.name, row=row),))
+
+    # ---- rows
+
+    def _exists(self, row: int) -> bool:
+        rows = self.hearing.every_row
+        return row in rows if rows else row > 0
+
+    def _no_row(self, start: int, end: int, row: int) -> Unclear:
+        return Unclear(reason=UnclearReason.NO_SUCH_ROW, said=self.hearing.said(start, end), row=row)
+
+    def _impossible(self, start: int, end: int, entry: Entry) -> Piece:
+        return Piece(start, end, (entry,), cost=IMPOSSIBLE, frees=False)
+
+
+def found(captures: Captures) -> Found:
+    """The captures of one pattern by what they are."""
+    everything = Found()
+    for name, value in captures:
+        match name, value:
+            case "row", int():
+                everything = replace(everything, rows=(value,))
+            case "rows", tuple():
+                everything = replace(everything, rows=value)
+            case "name", str():
+                everything = replace(everything, name=value)
+            case "area", Measure():
+                everything = replace(everything, area=value)
+            case "value", (Amount() | Picked() | Dial()):
+                everything = replace(everything, values=(*everything.values, value))
+            case _:
+                pass
+    return everything

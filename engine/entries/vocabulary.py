@@ -1,0 +1,247 @@
+"""The words of a language, as data: ``dialogs/vocabulary/<language>.yaml`` under a strict schema."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from enum import StrEnum
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Annotated, Any, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+import engine
+from engine.definitions import read_definition
+from engine.entries.pattern import Choice, Node, Rule, parse_pattern, phrase, walk
+from engine.entries.tokens import fold
+from engine.messages import Command, Language, Topic
+from engine.quantities import UNITS
+
+DIRECTORY = Path(engine.__file__).parent.parent / "dialogs" / "vocabulary"
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Meaning(StrEnum):
+    """How the numbers in a phrase go together; see the head of a vocabulary file."""
+
+    SAME = "same"
+    SUM = "sum"
+    SCALE = "scale"
+    JOIN = "join"
+    POINT = "point"
+    PART = "part"
+    UNSAID = "unsaid"
+    UNSAID_LAST = "unsaid_last"
+
+
+class Phrase(_Part):
+    """One pattern. ``heard`` is no for what is understood and not expected to be spoken."""
+
+    say: str
+    means: Meaning = Meaning.SAME
+    heard: bool = True
+
+    @model_validator(mode="after")
+    def _reads(self) -> Self:
+        parse_pattern(self.say)
+        return self
+
+    @cached_property
+    def node(self) -> Node:
+        return parse_pattern(self.say)
+
+
+def _phrase(data: Any) -> Any:
+    return {"say": data} if isinstance(data, str) else data
+
+
+Said = Annotated[Phrase, BeforeValidator(_phrase)]
+Phrases = Annotated[tuple[Said, ...], Field(min_length=1)]
+SomePhrases = Annotated[Phrases, BeforeValidator(lambda data: [data] if isinstance(data, str) else data)]
+
+
+class Spelling(_Part):
+    """How whole numbers are said: the rule with one way for each number below 1000, and the words for thousands."""
+
+    below_thousand: str
+    thousand: str
+    one_thousand: str
+    before_noun: dict[str, str]
+
+
+class Numbers(_Part):
+    """Number words and how they combine. ``sizes`` are rules for up to 1, 2, 3 … digits, ``decimals`` for 1, 2, 3."""
+
+    words: dict[str, dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]]
+    rules: dict[str, Phrases]
+    point: Phrases
+    half: Phrases
+    sizes: Annotated[tuple[str, ...], Field(min_length=4, max_length=4)]
+    decimals: Annotated[tuple[str, ...], Field(min_length=3, max_length=3)]
+    row: Phrases
+    spelling: Spelling
+    thousands_marks: tuple[str, ...]
+
+
+class RowWords(_Part):
+    one: SomePhrases
+    typed: Phrases
+    several: SomePhrases
+    all: SomePhrases
+    counted: Phrases
+
+
+class Given(_Part):
+    """The orders in which a row, a slot's name and a value may be said."""
+
+    rows: Phrases
+    corrected: Phrases
+    named: Phrases
+    renamed: Phrases
+    bare: Phrases
+    replaced: Phrases
+    again: Phrases
+
+
+class Answers(_Part):
+    yes: Phrases
+    no: Phrases
+    neither: Phrases
+    chosen: tuple[Phrases, ...]
+
+
+class Dials(_Part):
+    numbered: Phrases
+    lettered: Phrases
+    signs: dict[str, tuple[str, ...]]
+
+
+Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
+
+
+class Vocabulary(_Part):
+    """All words of one language. Two vocabularies are equal when they are the same object."""
+
+    language: Language
+    fillers: tuple[str, ...]
+    joins: Phrases
+    numbers: Numbers
+    amounts: Phrases
+    units: dict[str, Phrases]
+    rows: RowWords
+    given: Given
+    link: Phrases
+    past: Phrases
+    lead: Phrases
+    typed_link: tuple[str, ...]
+    commands: dict[Command, Phrases]
+    topics: dict[Topic, Phrases]
+    answers: Answers
+    dials: Dials
+    sound_alikes: tuple[Pair, ...]
+
+    __hash__ = object.__hash__
+
+    def __eq__(self, other: object) -> bool:
+        return self is other
+
+    @model_validator(mode="after")
+    def _is_complete(self) -> Self:
+        _cover("units", self.units, UNITS)
+        _cover("commands", self.commands, tuple(Command))
+        _cover("topics", self.topics, tuple(Topic))
+        self._check_rules()
+        self._check_fillers()
+        return self
+
+    @cached_property
+    def silent(self) -> frozenset[str]:
+        """The fillers as they are compared."""
+        return frozenset(fold(filler) for filler in self.fillers)
+
+    @cached_property
+    def rules(self) -> Mapping[str, Phrases]:
+        """Every rule that the file defines by name."""
+        numbers = self.numbers
+        rules = {**numbers.rules, "half": numbers.half, "point": numbers.point, "row_number": numbers.row}
+        rules |= {"link": self.link, "past": self.past, "lead": self.lead, "row": self.rows.one}
+        return rules | {"rows_from_to": self.rows.several, "rows_all": self.rows.all}
+
+    @cached_property
+    def unit_nodes(self) -> Mapping[str, Node]:
+        """For every unit symbol what may be said or typed for it."""
+        return {symbol: Choice((spoken(phrases), *_written_units(symbol))) for symbol, phrases in self.units.items()}
+
+    def _check_rules(self) -> None:
+        known = {*self.numbers.words, *self.rules, *_READ_IN_CODE}
+        named = (*self.numbers.sizes, *self.numbers.decimals, self.numbers.spelling.below_thousand, *_USED_IN_CODE)
+        used = {rule for one in _phrases(self) for rule in _rules_of(one)} | set(named)
+        if unknown := sorted(used - known):
+            raise ValueError(f"<{unknown[0]}> is not defined")
+
+    def _check_fillers(self) -> None:
+        for one in _phrases(self):
+            for part in walk(one.node):
+                if not isinstance(part, Rule) and part.key in self.silent:
+                    raise ValueError(f"{one.say!r} can never be read: {part.text!r} is a filler")
+
+
+_USED_IN_CODE = ("whole", "places", "number", "fraction", "unsaid")
+_READ_IN_CODE = frozenset(
+    {"written", "written_fraction", "measured_in", "rows", "typed_row", "value", "name", "area", "letter"}
+)
+
+
+def _cover(what: str, found: Mapping[Any, Any], wanted: Any) -> None:
+    for key in wanted:
+        if key not in found:
+            raise ValueError(f"{what}: {key} has no words")
+    for key in found:
+        if key not in wanted:
+            raise ValueError(f"{what}: {key} is unknown")
+
+
+def _rules_of(one: Phrase) -> set[str]:
+    return {part.name for part in walk(one.node) if isinstance(part, Rule)}
+
+
+def _phrases(value: Any) -> Iterator[Phrase]:
+    """Every phrase anywhere in a vocabulary."""
+    match value:
+        case Phrase():
+            yield value
+        case BaseModel():
+            for name in type(value).model_fields:
+                yield from _phrases(getattr(value, name))
+        case dict():
+            for inner in value.values():
+                yield from _phrases(inner)
+        case tuple():
+            for inner in value:
+                yield from _phrases(inner)
+        case _:
+            return
+
+
+def spoken(phrases: Phrases) -> Node:
+    """Any of these phrases."""
+    nodes = tuple(one.node for one in phrases)
+    return nodes[0] if len(nodes) == 1 else Choice(nodes)
+
+
+def _written_units(symbol: str) -> tuple[Node, ...]:
+    spellings = (symbol, *UNITS[symbol].spellings) if symbol != "1" else ()
+    return tuple(phrase(text) for text in spellings)
+
+
+@lru_cache(maxsize=16)
+def load_vocabulary(language: Language, directory: Path | None = None) -> Vocabulary:
+    """The vocabulary of a language; DefinitionError says what in its file is wrong."""
+    definition = read_definition((directory or DIRECTORY) / f"{language}.yaml")
+    vocabulary = definition.into(Vocabulary)
+    if vocabulary.language != language:
+        raise definition.error(("language",), f"is {vocabulary.language}", f"write {language}, the name of the file")
+    return vocabulary
