@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from itertools import islice
+from itertools import islice, pairwise
 from typing import TypeAlias
 
 from engine.entries.sentence import IMPOSSIBLE, Piece, Sentence
@@ -65,7 +65,7 @@ class Cover:
     def segments(self) -> Iterator[list[Reading]]:
         """The text in parts that do not depend on each other, each with all its cheapest readings."""
         cuts = [0, *self._cuts(), self.length]
-        for start, end in zip(cuts, cuts[1:], strict=False):
+        for start, end in pairwise(cuts):
             paths = (path for state in ((end, True), (end, False)) for path in self._paths(state, start))
             readings = dict.fromkeys(islice(paths, MOST_READINGS))
             yield [reading for reading in readings if reading]

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from engine.entries.matcher import Capture, Captures, Match, Matcher, Matches
 from engine.entries.numeral import Numeral, combine
-from engine.entries.pattern import Choice, Node, Rule, Sequence, Word
+from engine.entries.numerals import spell
+from engine.entries.pattern import Choice, Node, Sequence, Word, phrase
 from engine.entries.tokens import fold, tokenize
 from engine.entries.vocabulary import Meaning, Phrases, Vocabulary, spoken
 from engine.messages import Expectation, ExpectedSlot, SlotKind
@@ -77,8 +79,8 @@ class Hearing:
 
     def find(self, phrases: Phrases, start: int) -> Iterator[Match]:
         """Every fit of these phrases from ``start`` on."""
-        for phrase in phrases:
-            yield from self.matcher.match(phrase.node, start)
+        for one in phrases:
+            yield from self.matcher.match(one.node, start)
 
     # ---- rules that depend on what is expected
 
@@ -125,7 +127,7 @@ class Hearing:
             Match(match.end, (Capture("name", slot.name),))
             for slot in self.slots
             for called in slot.called
-            for match in self.matcher.match(self._plain(called), start)
+            for match in self.matcher.match(self.plain(called), start)
         )
 
     def _value(self, start: int) -> Matches:
@@ -161,7 +163,7 @@ class Hearing:
             yield match.end, _amount(match.captures)
 
     def _counted(self, slot: ExpectedSlot, start: int) -> Iterator[tuple[int, Amount]]:
-        nouns = [spoken(self.vocabulary.rows.counted), *(self._plain(called) for called in slot.called)]
+        nouns = [spoken(self.vocabulary.rows.counted), *(self.plain(called) for called in slot.called)]
         for match in self.matcher.rule("number", start):
             for noun in nouns:
                 for after in self.matcher.match(noun, match.end):
@@ -183,7 +185,7 @@ class Hearing:
         """For each choice, the words of its options."""
         return {
             slot.name: {
-                option.key: Choice(tuple(self._plain(words) for words in (*option.words, option.label, option.key)))
+                option.key: Choice(tuple(self.plain(words) for words in (*option.words, option.label, option.key)))
                 for option in slot.options
             }
             for slot in self.slots
@@ -203,9 +205,9 @@ class Hearing:
     def openings(self) -> dict[str, Node]:
         """For each dialog, the words that open it."""
         dialogs = self.expectation.dialogs.items()
-        return {name: Choice(tuple(self._plain(words) for words in opens)) for name, opens in dialogs}
+        return {name: Choice(tuple(self.plain(words) for words in opens)) for name, opens in dialogs}
 
-    def _plain(self, words: str) -> Node:
+    def plain(self, words: str) -> Node:
         """Words from a dialog as they stand in a text whose fillers dropped out; never nothing."""
         tokens = tokenize(words, self.vocabulary.silent) or tokenize(words)
         return Sequence(tuple(Word(token.text) for token in tokens)) if tokens else _NEVER
@@ -221,9 +223,9 @@ def mark_node(mark: str, vocabulary: Vocabulary) -> Node:
 
 
 def _sign(text: str, vocabulary: Vocabulary) -> Node:
+    if text.isascii() and text.isdigit():
+        return Choice((phrase(spell(int(text), vocabulary.language)), Word(text)))
     names = vocabulary.dials.signs.get(text, ())
-    if not names and text.isdigit():
-        return Choice((Word(text), Rule("below_hundred")))
     return Choice((*(Word(name) for name in names), Word(text))) if names else Word(fold(text))
 
 
@@ -270,6 +272,6 @@ def total(amount: Amount, dimensions: tuple[Dimension, ...]) -> Measure | None:
         return None
     measures = [Measure(value=float(numeral.value), unit=unit or "") for numeral, unit in amount.parts]
     sizes = [Measure(value=1, unit=unit).to(units[0]).value for unit in units]
-    if any(second >= first for first, second in zip(sizes, sizes[1:], strict=False)):
+    if any(second >= first for first, second in pairwise(sizes)):
         return None
     return Measure(value=sum(measure.to(units[0]).value for measure in measures), unit=units[0])

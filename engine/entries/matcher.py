@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence as Items
+from collections.abc import Callable, Mapping
+from collections.abc import Sequence as Items
 from typing import NamedTuple, TypeAlias, assert_never
 
 from engine.entries.numeral import Numeral, combine, written, written_fraction

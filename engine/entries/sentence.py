@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from engine.entries.fitting import Place, fit
@@ -55,6 +55,10 @@ class Found:
     name: str | None = None
     area: Measure | None = None
 
+    @property
+    def row(self) -> int | None:
+        return self.rows[0] if self.rows else None
+
 
 class Sentence:
     """Every piece of a text by its first token."""
@@ -68,7 +72,6 @@ class Sentence:
         """Every piece that begins at a token."""
         yield from self._between(start)
         yield from self._said_whole(start)
-        yield from self._asked(start)
         if self.hearing.slots:
             yield from self._given(start)
             yield from self._again(start)
@@ -85,39 +88,30 @@ class Sentence:
         answers = self.vocabulary.answers
         answering = self.expectation.asking in (Asking.CONFIRM, Asking.CHOOSE)
         cost = VALID - 1 if answering else VALID + 1
-        yield from self._phrases(start, answers.yes, lambda _: Answered(yes=True), cost)
-        yield from self._phrases(start, answers.no, lambda _: Answered(yes=False), cost)
+        yield from self._phrases(start, answers.yes, Answered(yes=True), cost)
+        yield from self._phrases(start, answers.no, Answered(yes=False), cost)
         if self.expectation.asking is Asking.CHOOSE:
-            yield from self._phrases(start, answers.neither, lambda _: Answered(yes=False), cost)
+            yield from self._phrases(start, answers.neither, Answered(yes=False), cost)
             for index, phrases in enumerate(answers.chosen[: len(self.expectation.candidates)]):
-                yield from self._phrases(start, phrases, lambda _, index=index: Chosen(index=index), cost)
+                yield from self._phrases(start, phrases, Chosen(index=index), cost)
         for command, phrases in self.vocabulary.commands.items():
-            yield from self._phrases(
-                start, phrases, lambda row, command=command: Commanded(command=command, row=row), VALID - 2
-            )
+            yield from self._phrases(start, phrases, Commanded(command=command), VALID - 2)
+        for topic, phrases in self.vocabulary.topics.items():
+            yield from self._phrases(start, phrases, Asked(topic=topic), VALID - 1)
         for dialog, node in self.hearing.openings.items():
             for match in self.hearing.matcher.match(node, start):
                 yield Piece(start, match.end, (Opened(dialog=dialog),), cost=VALID - 1)
 
-    def _phrases(
-        self, start: int, phrases: Phrases, entry: Callable[[int | None], Entry], cost: int
-    ) -> Iterator[Piece]:
+    def _phrases(self, start: int, phrases: Phrases, entry: Entry, cost: int) -> Iterator[Piece]:
         for match in self.hearing.find(phrases, start):
-            row = next(iter(found(match.captures).rows), None)
-            if row is not None and not self._exists(row):
-                yield self._impossible(start, match.end, self._no_row(start, match.end, row))
-            else:
-                yield Piece(start, match.end, (entry(row),), cost)
+            said = found(match.captures)
+            yield self._if_row(start, match.end, said, _about(entry, said), cost)
 
-    def _asked(self, start: int) -> Iterator[Piece]:
-        for topic, phrases in self.vocabulary.topics.items():
-            for match in self.hearing.find(phrases, start):
-                said = found(match.captures)
-                row = next(iter(said.rows), None)
-                if row is not None and not self._exists(row):
-                    yield self._impossible(start, match.end, self._no_row(start, match.end, row))
-                else:
-                    yield Piece(start, match.end, (Asked(topic=topic, row=row, amount=said.area),), VALID - 1)
+    def _if_row(self, start: int, end: int, said: Found, entry: Entry, cost: int = VALID) -> Piece:
+        """The entry, or that the row in it does not exist."""
+        if said.row is None or self._exists(said.row):
+            return Piece(start, end, (entry,), cost)
+        return self._impossible(start, end, self._no_row(start, end, said.row))
 
     # ---- values
 
@@ -196,11 +190,7 @@ class Sentence:
     def _again(self, start: int) -> Iterator[Piece]:
         for match in self.hearing.find(self.vocabulary.given.again, start):
             said = found(match.captures)
-            row = next(iter(said.rows), None)
-            if row is not None and not self._exists(row):
-                yield self._impossible(start, match.end, self._no_row(start, match.end, row))
-            else:
-                yield Piece(start, match.end, (Correcting(slot=said.name, row=row),))
+            yield self._if_row(start, match.end, said, Correcting(slot=said.name, row=said.row))
 
     # ---- rows
 
@@ -213,6 +203,17 @@ class Sentence:
 
     def _impossible(self, start: int, end: int, entry: Entry) -> Piece:
         return Piece(start, end, (entry,), cost=IMPOSSIBLE, frees=False)
+
+
+def _about(entry: Entry, said: Found) -> Entry:
+    """The entry with the row or the area that was said with it."""
+    match entry:
+        case Commanded():
+            return entry.model_copy(update={"row": said.row})
+        case Asked():
+            return entry.model_copy(update={"row": said.row, "amount": said.area})
+        case _:
+            return entry
 
 
 def found(captures: Captures) -> Found:

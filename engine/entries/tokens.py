@@ -58,5 +58,5 @@ def _token(match: re.Match[str]) -> Token:
 
 def _glues(text: str, token: Token) -> bool:
     """Whether a token is a hyphen between two letters, as in forty-nine."""
-    inside = 0 < token.start and token.end < len(text)
+    inside = token.start > 0 and token.end < len(text)
     return token.key == "-" and inside and text[token.start - 1].isalpha() and text[token.end].isalpha()

@@ -1,0 +1,202 @@
+"""What is likely to be said under an expectation, as a grammar for a recogniser.
+
+It is printed from the very patterns that the reader matches, so all that it lets through is understood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from engine.entries.hearing import Hearing, mark_node
+from engine.entries.jsgf import Names, Sheet
+from engine.entries.numerals import spell
+from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase
+from engine.entries.vocabulary import Phrase, Vocabulary, spoken
+from engine.messages import Asking, Command, Expectation, ExpectedSlot, SlotKind
+from engine.quantities import UNITS, Dimension, Measure
+
+MOST_DIGITS = 4
+MOST_DECIMALS = 3
+
+
+def grammar(expectation: Expectation, vocabulary: Vocabulary) -> str:
+    """A JSGF text with the one public rule ``utterance``."""
+    return _Grammar(expectation, vocabulary).text()
+
+
+class _Grammar:
+    def __init__(self, expectation: Expectation, vocabulary: Vocabulary) -> None:
+        self.expectation = expectation
+        self.vocabulary = vocabulary
+        self.hearing = Hearing("", expectation, vocabulary)
+        self.sheet = Sheet(vocabulary)
+        self.sheet.names |= {"written": None, "written_fraction": None, "typed_row": None}
+        self.said: list[Node] = []
+
+    def text(self) -> str:
+        self._rows()
+        self._always()
+        values = [slot for slot in self.expectation.slots if self._value(slot)]
+        self._row_values([slot for slot in values if slot.per_row])
+        self._bare_values(values)
+        self._named_values(values)
+        self._corrections()
+        self._answers()
+        self.sheet.define("utterance", self.said)
+        return self.sheet.print("utterance")
+
+    def _say(self, name: str, phrases: Iterable[Phrase | Node], names: Names | None = None) -> None:
+        """Define a rule and let an utterance be it."""
+        if self.sheet.define(name, phrases, names):
+            self.said.append(Rule(name))
+
+    # ---- rows
+
+    def _rows(self) -> None:
+        rows = self.hearing.every_row
+        if not rows:
+            self.sheet.names |= {"row": None, "rows": None}
+            return
+        self.sheet.define("row_number", [phrase(spell(row, self.vocabulary.language)) for row in rows])
+        several = (*self.vocabulary.rows.several, *self.vocabulary.rows.all)
+        self.sheet.define("rows", several if len(rows) > 1 else ())
+
+    def _row_values(self, slots: list[ExpectedSlot]) -> None:
+        given = self.vocabulary.given
+        names: Names = {"value": "row_value", "name": None}
+        self.sheet.define("row_value", [Rule(f"value_{slot.name}") for slot in slots])
+        if self.sheet.define("row_given", (*given.rows, *given.corrected), names):
+            more = Sequence((_maybe(spoken(self.vocabulary.joins)), Rule("row_given")))
+            undo = Rule(f"command_{Command.SCRATCH}")
+            self._say("rows_given", [Sequence((Rule("row_given"), _maybe(Repeat(more)), _maybe(undo)))])
+
+    def _bare_values(self, slots: list[ExpectedSlot]) -> None:
+        given = self.vocabulary.given
+        bare = [slot for slot in slots if not slot.per_row or slot.next_row is not None]
+        if self.sheet.define("bare_value", [Rule(f"value_{slot.name}") for slot in bare]):
+            self._say("bare", (*given.bare, *given.replaced), {"value": "bare_value"})
+
+    def _named_values(self, slots: list[ExpectedSlot]) -> None:
+        for slot in slots:
+            names: Names = {"value": f"value_{slot.name}", "name": f"name_{slot.name}"}
+            if (not slot.per_row or slot.next_row is not None) and self._name(f"name_{slot.name}", [slot]):
+                self._say(f"named_{slot.name}", self.vocabulary.given.named, names)
+
+    def _name(self, rule: str, slots: list[ExpectedSlot]) -> bool:
+        return self.sheet.define(rule, [self.hearing.plain(called) for slot in slots for called in slot.called])
+
+    # ---- values
+
+    def _value(self, slot: ExpectedSlot) -> bool:
+        """Define what may be said for a slot; False where that is not for a grammar to say."""
+        name = f"value_{slot.name}"
+        match slot.kind:
+            case SlotKind.MEASURE:
+                return self._measure(name, slot)
+            case SlotKind.COUNT:
+                return self._count(name, slot)
+            case SlotKind.CHOICE:
+                return self.sheet.define(name, self.hearing.options[slot.name].values())
+            case SlotKind.SETTING:
+                return self._setting(name, slot)
+            case SlotKind.DIAL:
+                return self._dial(name)
+            case SlotKind.TEXT:
+                return False
+
+    def _measure(self, name: str, slot: ExpectedSlot) -> bool:
+        units = slot.units or tuple(symbol for symbol in UNITS if UNITS[symbol].dimension in slot.dimensions)
+        self.sheet.define(f"unit_{slot.name}", [spoken(self.vocabulary.units[symbol]) for symbol in units])
+        decimals = min(slot.decimals + 1, MOST_DECIMALS)
+        whole, places = self._sizes(_digits(slot), decimals)
+        number = self._number(_digits(slot), decimals)
+        names: Names = {"number": number.name, "measured_in": f"unit_{slot.name}", "whole": whole, "places": places}
+        return self.sheet.define(name, self.vocabulary.amounts, names)
+
+    def _count(self, name: str, slot: ExpectedSlot) -> bool:
+        called = (self.hearing.plain(words) for words in slot.called)
+        nouns = _maybe(Choice((spoken(self.vocabulary.rows.counted), *called)))
+        return self.sheet.define(name, [Sequence((self._number(_digits(slot), 0), nouns))])
+
+    def _setting(self, name: str, slot: ExpectedSlot) -> bool:
+        if slot.dial is None:
+            return False
+        if slot.dial.marks:
+            return self.sheet.define(name, [mark_node(mark, self.vocabulary) for mark in slot.dial.marks])
+        return self.sheet.define(name, [self._number(len(f"{slot.dial.high:.0f}"), _places(slot.dial.step))])
+
+    def _dial(self, name: str) -> bool:
+        dials = self.vocabulary.dials
+        numbered = [one.node for one in (*dials.numbered, *dials.lettered)]
+        letter, sign = Rule("letter"), _maybe(Rule("sign"))
+        self.sheet.define("letter", [phrase(chr(code)) for code in range(ord("a"), ord("z") + 1)])
+        self.sheet.define("sign", [phrase(name) for names in dials.signs.values() for name in names])
+        marks = Sequence((letter, sign, Repeat(Sequence((letter, sign)))))
+        return self.sheet.define(name, [*numbered, marks], {"number": self._number(3, 2).name})
+
+    def _sizes(self, digits: int, decimals: int) -> tuple[str, str | None]:
+        numbers = self.vocabulary.numbers
+        size = numbers.sizes[min(digits, MOST_DIGITS) - 1]
+        return size, numbers.decimals[decimals - 1] if decimals else None
+
+    def _number(self, digits: int, decimals: int) -> Rule:
+        """The rule for numbers of so many digits before and after the point."""
+        rule = Rule(f"number_{min(digits, MOST_DIGITS)}_{decimals}")
+        if rule.name not in self.sheet.bodies:
+            whole, places = self._sizes(digits, decimals)
+            parts: Names = {"places": places} if places else {"places": None, "half": None, "fraction": None}
+            self.sheet.define(rule.name, self.vocabulary.rules["number"], {"whole": whole, **parts})
+        return rule
+
+    # ---- what can always be said
+
+    def _corrections(self) -> None:
+        slots = [slot for slot in self.hearing.slots if slot.called]
+        name = "name_any" if self._name("name_any", slots) else None
+        rowless: Names = {} if any(slot.per_row for slot in self.hearing.slots) else {"row": None}
+        if slots or not rowless:
+            self._say("correction", self.vocabulary.given.again, {"name": name, **rowless})
+
+    def _always(self) -> None:
+        for command, phrases in self.vocabulary.commands.items():
+            self._say(f"command_{command}", phrases)
+        areas = [symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.AREA]
+        self.sheet.define("unit_area", [spoken(self.vocabulary.units[symbol]) for symbol in areas])
+        number = self._number(MOST_DIGITS, 1).name
+        self.sheet.define("area", [Sequence((Rule(number), Rule("unit_area")))])
+        for topic, phrases in self.vocabulary.topics.items():
+            self._say(f"topic_{topic}", phrases)
+        self._say("opening", list(self.hearing.openings.values()))
+
+    def _answers(self) -> None:
+        answers = self.vocabulary.answers
+        if self.expectation.asking in (Asking.CONFIRM, Asking.CHOOSE):
+            self._say("yes", answers.yes)
+            self._say("no", answers.no)
+        if self.expectation.asking is Asking.CHOOSE:
+            self._say("neither", answers.neither)
+            chosen = answers.chosen[: len(self.expectation.candidates)]
+            self._say("chosen", tuple(one for phrases in chosen for one in phrases))
+
+
+def _maybe(node: Node) -> Node:
+    return Choice((node, Sequence(())))
+
+
+def _digits(slot: ExpectedSlot) -> int:
+    """How many digits the largest possible value has before the point, in any of its units."""
+    if slot.hard is None:
+        return MOST_DIGITS
+    unit = slot.hard.unit
+    highest = [slot.hard.high]
+    if unit:
+        same = [symbol for symbol in slot.units if UNITS[symbol].dimension is UNITS[unit].dimension]
+        highest += [Measure(value=slot.hard.high, unit=unit).to(symbol).value for symbol in same]
+    return max(len(f"{int(max(highest))}"), 1)
+
+
+def _places(step: float) -> int:
+    """How many decimals a dial with this notch shows."""
+    exponent = Decimal(f"{step:.6g}").normalize().as_tuple().exponent
+    return min(max(-exponent, 0), MOST_DECIMALS) if isinstance(exponent, int) else 0
