@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, exists, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, insert, or_, select, update
 
 from engine.database import Database
 from engine.history.tables import outbox
@@ -56,6 +56,16 @@ def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
         connection.execute(insert(outbox), rows)
 
 
+def rewrite(connection: Connection, key: str, body: dict[str, object]) -> None:
+    """Give a message that has not left yet another body, inside somebody's transaction."""
+    connection.execute(update(outbox).where(outbox.c.key == key, *waits()).values(body=body))
+
+
+def waits() -> tuple[ColumnElement[bool], ...]:
+    """Conditions for a message that no worker has taken yet."""
+    return outbox.c.state == Delivery.PENDING, outbox.c.worker.is_(None)
+
+
 @dataclass(frozen=True)
 class Outbox:
     """All messages that wait, were sent, or failed."""
@@ -80,9 +90,9 @@ class Outbox:
             connection.execute(taken.values(worker=worker, leased_until=now + lease))
         return tuple(_waiting(row).outgoing for row in rows)
 
-    def mark_sent(self, key: str) -> None:
-        """It arrived; marking twice is harmless."""
-        self._settle(key, state=Delivery.SENT)
+    def mark_sent(self, *keys: str) -> None:
+        """They arrived; marking twice is harmless."""
+        self._settle(*keys, state=Delivery.SENT)
 
     def mark_unknown(self, key: str, why: str) -> None:
         """It may have arrived: it is not sent again, and the next message can say so."""
@@ -95,8 +105,8 @@ class Outbox:
         else:
             self._settle(key, due_at=retry_at, attempts=outbox.c.attempts + 1, why=why)
 
-    def _settle(self, key: str, **values: Any) -> None:
-        change = update(outbox).where(outbox.c.key == key, outbox.c.state == Delivery.PENDING)
+    def _settle(self, *keys: str, **values: Any) -> None:
+        change = update(outbox).where(outbox.c.key.in_(keys), outbox.c.state == Delivery.PENDING)
         with self.database.begin() as connection:
             connection.execute(change.values(worker=None, leased_until=None, **values))
 

@@ -1,7 +1,7 @@
 """The journal of every conversation: what was said, what was answered, what was kept from it.
 
-A turn goes in whole, with its facts, the scripts they rest on and the messages they send, or not at all. Loading
-gives back what was written; nothing is computed again.
+A turn goes in whole, with its facts, the scripts they rest on, the messages it sends and the reminders it sets, or
+not at all. Loading gives back what was written; nothing is computed again.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from engine.database import Database, insert_new
 from engine.errors import ConflictError, DatabaseError
 from engine.history import tables
 from engine.messages import Reply, Utterance
+from engine.reminders import changes
+from engine.reminders.reminder import Change
 
 Fact = dict[str, object]
 """One thing that happened, JSON-ready: always ``kind``, and ``slot`` and ``row`` where it is about those."""
@@ -39,6 +41,7 @@ class NewTurn:
     facts: tuple[Fact, ...] = ()
     scripts: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     outgoing: tuple[outbox.Outgoing, ...] = ()
+    reminders: tuple[Change, ...] = ()
     farm: str | None = None
 
 
@@ -118,6 +121,7 @@ def _append(connection: Connection, turn: NewTurn) -> StoredTurn:
     if turn.facts:
         connection.execute(insert(tables.fact), list(_fact_rows(number[0], turn.facts)))
     outbox.put(connection, turn.outgoing)
+    changes.apply(connection, turn.conversation, turn.reminders, turn.utterance.said_at)
     kept = _one(connection, turn.utterance.id)
     assert kept is not None
     return kept

@@ -11,9 +11,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import (
-    DDL,
     Boolean,
     Column,
+    Connection,
     Dialect,
     Float,
     ForeignKey,
@@ -24,7 +24,6 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
-    event,
 )
 from sqlalchemy.types import TypeDecorator
 
@@ -130,15 +129,63 @@ outbox = Table(
     sqlite_autoincrement=True,
 )
 
+reminder = Table(
+    "reminder",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("conversation", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("local", Text, nullable=False),
+    Column("zone", Text, nullable=False),
+    Column("second", Boolean, nullable=False),
+    Column("elapsed", Boolean, nullable=False),
+    Column("foreman", Text),
+    Column("body", Json, nullable=False),
+    Column("due_at", Instant, nullable=False),
+    Column("next_at", Instant),
+    Column("state", Text, nullable=False),
+    Column("asked", Integer, nullable=False),
+    Column("rung", Integer, nullable=False),
+    Column("message", Text),
+    Column("settled_at", Instant),
+    UniqueConstraint("conversation", "name", "local", "second"),
+    Index("reminder_by_next", "next_at", "id"),
+    Index("reminder_by_state", "conversation", "state", "name"),
+)
 
-def _written_once(table: Table) -> None:
-    for verb in ("UPDATE", "DELETE"):
-        refuse = DDL(  # type: ignore[no-untyped-call]
-            f"CREATE TRIGGER {table.name}_no_{verb.lower()} BEFORE {verb} ON {table.name} "
-            f"BEGIN SELECT RAISE(ABORT, '{table.name} rows are written once'); END"
-        )
-        event.listen(table, "after_create", refuse.execute_if(dialect="sqlite"))
+ring = Table(
+    "ring",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("reminder", Integer, ForeignKey("reminder.id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("audience", Text, nullable=False),
+    Column("due_at", Instant, nullable=False),
+    Column("rung_at", Instant, nullable=False),
+    Column("message", Text, nullable=False),
+    UniqueConstraint("reminder", "number"),
+    Index("ring_by_message", "message"),
+)
+
+heartbeat = Table(
+    "heartbeat",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("seen_at", Instant, nullable=False),
+)
 
 
-_written_once(turn)
-_written_once(fact)
+def written_once(connection: Connection, table: str) -> None:
+    """Make SQLite refuse to change or delete rows of a table; other databases have their rights for that."""
+    if connection.dialect.name == "sqlite":
+        for verb in ("UPDATE", "DELETE"):
+            refuse = f"SELECT RAISE(ABORT, '{table} rows are written once')"
+            trigger = f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} BEGIN {refuse}; END"
+            connection.exec_driver_sql(trigger)
+
+
+def create_all(connection: Connection) -> None:
+    """Every table of a new record."""
+    metadata.create_all(connection)
+    for table in (turn, fact, ring):
+        written_once(connection, table.name)

@@ -9,12 +9,36 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sqlalchemy import Connection, insert, inspect, select, update
+from sqlalchemy import Connection, insert, inspect, select, text, update
 
 from engine.errors import DatabaseError, NewerDatabase
-from engine.history.tables import metadata, version
+from engine.history.tables import create_all, version, written_once
 
-STEPS: tuple[Callable[[Connection], None], ...] = ()
+
+def _reminders(connection: Connection) -> None:
+    """Reminders, each time they rang, and when the program was last awake."""
+    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
+    for statement in (
+        f"""CREATE TABLE reminder (
+            id {serial} NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, name TEXT NOT NULL, local TEXT NOT NULL,
+            zone TEXT NOT NULL, second BOOLEAN NOT NULL, elapsed BOOLEAN NOT NULL, foreman TEXT, body TEXT NOT NULL,
+            due_at VARCHAR(27) NOT NULL, next_at VARCHAR(27), state TEXT NOT NULL, asked INTEGER NOT NULL,
+            rung INTEGER NOT NULL, message TEXT, settled_at VARCHAR(27),
+            UNIQUE (conversation, name, local, second))""",
+        "CREATE INDEX reminder_by_next ON reminder (next_at, id)",
+        "CREATE INDEX reminder_by_state ON reminder (conversation, state, name)",
+        f"""CREATE TABLE ring (
+            id {serial} NOT NULL PRIMARY KEY, reminder INTEGER NOT NULL REFERENCES reminder (id),
+            number INTEGER NOT NULL, audience TEXT NOT NULL, due_at VARCHAR(27) NOT NULL,
+            rung_at VARCHAR(27) NOT NULL, message TEXT NOT NULL, UNIQUE (reminder, number))""",
+        "CREATE INDEX ring_by_message ON ring (message)",
+        "CREATE TABLE heartbeat (id INTEGER NOT NULL PRIMARY KEY, seen_at VARCHAR(27) NOT NULL)",
+    ):
+        connection.execute(text(statement))
+    written_once(connection, "ring")
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_reminders,)
 
 
 def current() -> int:
@@ -39,7 +63,7 @@ def upgrade_one(connection: Connection, place: str) -> bool:
     if number > current():
         raise NewerDatabase(place, number, current())
     if number == 0:
-        metadata.create_all(connection)
+        create_all(connection)
         connection.execute(insert(version).values(version=current()))
     elif number < current():
         STEPS[number - 1](connection)

@@ -1,0 +1,77 @@
+"""What is asked of the table of reminders."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Row, Select, Update, and_, func, select, update
+
+from engine import outbox
+from engine.history import tables
+from engine.reminders.reminder import OPEN, Reminder, Stage
+from engine.reminders.wall import Wall
+
+reminder = tables.reminder
+
+
+def next_due() -> Select[Any]:
+    """The earliest moment at which something rings."""
+    return select(func.min(reminder.c.next_at))
+
+
+def due(now: datetime, conversations: int) -> Select[Any]:
+    """All that is due in the conversations that have waited longest, one conversation after another."""
+    first = (
+        select(reminder.c.conversation)
+        .where(reminder.c.next_at <= now)
+        .group_by(reminder.c.conversation)
+        .order_by(func.min(reminder.c.next_at))
+        .limit(conversations)
+    )
+    ready = and_(reminder.c.next_at <= now, reminder.c.conversation.in_(first))
+    order = reminder.c.conversation, reminder.c.next_at, reminder.c.id
+    return select(reminder).where(ready).order_by(*order).with_for_update(skip_locked=True)
+
+
+def not_left_yet(conversation: str) -> Select[Any]:
+    """Reminders of a conversation whose last message can still be changed, with the time it was written."""
+    message = tables.outbox.c.key == reminder.c.message
+    last_ring = and_(tables.ring.c.message == reminder.c.message, tables.ring.c.reminder == reminder.c.id)
+    asked = and_(reminder.c.conversation == conversation, reminder.c.state == Stage.ASKED)
+    joined = reminder.join(tables.outbox, message).join(tables.ring, last_ring)
+    found = select(reminder, tables.ring.c.rung_at).select_from(joined).where(asked, *outbox.waits())
+    return found.order_by(reminder.c.id).with_for_update()
+
+
+def still_open(conversation: str | None = None) -> Select[Any]:
+    """Open reminders of one conversation or of all, each conversation's next to ring first."""
+    found = select(reminder).where(reminder.c.state.in_(OPEN))
+    found = found if conversation is None else found.where(reminder.c.conversation == conversation)
+    return found.order_by(reminder.c.conversation, reminder.c.next_at, reminder.c.id)
+
+
+def elapsed() -> Select[Any]:
+    """Those that ring after a length of time and still will."""
+    return select(reminder).where(reminder.c.elapsed, reminder.c.next_at.is_not(None))
+
+
+def these(ids: Iterable[int]) -> Update:
+    return update(reminder).where(reminder.c.id.in_(list(ids)))
+
+
+def reminder_of(row: Row[Any]) -> Reminder:
+    return Reminder(
+        id=row.id,
+        conversation=row.conversation,
+        name=row.name,
+        wall=Wall(datetime.fromisoformat(row.local), row.zone, row.second),
+        due_at=row.due_at,
+        next_at=row.next_at,
+        stage=Stage(row.state),
+        asked=row.asked,
+        rung=row.rung,
+        body=row.body,
+        foreman=row.foreman,
+    )

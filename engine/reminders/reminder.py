@@ -1,0 +1,145 @@
+"""What a reminder is, what can be done to it, and what it says when it rings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from engine.reminders.wall import Wall
+
+
+class Stage(StrEnum):
+    """Where a reminder is: not due yet, asked, asked in vain and the foreman told, answered, or called off."""
+
+    WAITING = "waiting"
+    ASKED = "asked"
+    TOLD = "told"
+    ANSWERED = "answered"
+    CALLED_OFF = "called_off"
+
+
+OPEN = (Stage.WAITING, Stage.ASKED, Stage.TOLD)
+"""The stages in which an answer is still wanted."""
+
+
+# ---------------------------------------------------------------- changes that a turn makes
+
+
+@dataclass(frozen=True)
+class Remind:
+    """Ask at ``wall``; an open reminder of the same name in the conversation is called off.
+
+    ``elapsed`` means after a length of time, not at an hour: it moves along when the clock is set. ``body`` is
+    JSON-ready and comes back when it rings. ``foreman`` is the conversation to tell when nobody answers.
+    """
+
+    name: str
+    wall: Wall
+    elapsed: bool = False
+    body: dict[str, object] = field(default_factory=dict)
+    foreman: str | None = None
+
+
+@dataclass(frozen=True)
+class Snooze:
+    """Ask again at ``until``, from the first try."""
+
+    name: str
+    until: datetime
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Somebody looked; nothing more is asked."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class CallOff:
+    """Not wanted any more; ``name`` None means every open one."""
+
+    name: str | None = None
+
+
+Change = Remind | Snooze | Answer | CallOff
+
+
+# ---------------------------------------------------------------- what is read and said
+
+
+@dataclass(frozen=True)
+class Reminder:
+    """One reminder as it stands. ``due_at`` moves with a snooze; ``wall`` is how it was set."""
+
+    id: int
+    conversation: str
+    name: str
+    wall: Wall
+    due_at: datetime
+    next_at: datetime | None
+    stage: Stage
+    asked: int
+    rung: int
+    body: dict[str, object]
+    foreman: str | None = None
+
+
+class Audience(StrEnum):
+    OPERATOR = "operator"
+    FOREMAN = "foreman"
+
+
+@dataclass(frozen=True)
+class Item:
+    """One reminder in a message: the how manieth try this is, and how late it comes."""
+
+    reminder: Reminder
+    attempt: int
+    late: timedelta
+
+
+@dataclass(frozen=True)
+class Ring:
+    """One message for one conversation: all that is due there now, oldest first.
+
+    ``missed``: something in it comes later than the grace, because the program was away.
+    ``loudness`` counts from 1 and grows with every try that nobody answered.
+    """
+
+    conversation: str
+    audience: Audience
+    at: datetime
+    items: tuple[Item, ...]
+    missed: bool
+
+    @property
+    def loudness(self) -> int:
+        return max(item.attempt for item in self.items)
+
+
+class ClockKind(StrEnum):
+    """How a clock went wrong."""
+
+    FORWARD = "forward"
+    BACK = "back"
+    STOPPED = "stopped"
+
+
+@dataclass(frozen=True)
+class ClockChange:
+    """The clock that people set moved ``by`` more (or less) than the time that really passed."""
+
+    kind: ClockKind
+    by: timedelta
+    seen_at: datetime
+
+
+@dataclass(frozen=True)
+class ClockNotice:
+    """A message for a conversation with open reminders: its clock cannot be believed."""
+
+    conversation: str
+    change: ClockChange
+    waiting: tuple[Reminder, ...]

@@ -1,0 +1,187 @@
+"""Reminders as rows of the database: set with the turn that wants them, rung once for each time, until answered.
+
+Ringing changes the reminder, notes the ring (unique by reminder and number) and puts the message into the outbox in
+one transaction, so a kill at any moment rings once in the history and at least once on the wire. All that is due in
+one conversation goes into one message. While that message has not left yet, what falls due meanwhile is added to it:
+after the program or the line was away there is one message that says what was due when.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy import Connection, Row, insert, select, update
+
+from engine import outbox
+from engine.database import Database
+from engine.history import tables
+from engine.reminders import query
+from engine.reminders.reminder import Audience, ClockChange, ClockNotice, Item, Reminder, Ring, Stage
+
+Compose = Callable[[Ring | ClockNotice], dict[str, object]]
+"""Makes the JSON-ready body of a message."""
+
+
+@dataclass(frozen=True)
+class Policy:
+    """Ask ``again`` after this long; after ``tries`` tell the foreman; later than ``grace`` counts as missed."""
+
+    again: timedelta = timedelta(minutes=5)
+    tries: int = 3
+    grace: timedelta = timedelta(minutes=2)
+    at_once: int = 200
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """All reminders of one database."""
+
+    database: Database
+    policy: Policy = field(default_factory=Policy)
+
+    def waiting(self, conversation: str) -> tuple[Reminder, ...]:
+        """The open reminders of a conversation, the next to ring first."""
+        with self.database.read() as connection:
+            return tuple(map(query.reminder_of, connection.execute(query.still_open(conversation))))
+
+    def next_due(self) -> datetime | None:
+        """When something will ring next."""
+        with self.database.read() as connection:
+            return connection.execute(query.next_due()).scalar()
+
+    def tick(self, now: datetime, compose: Compose) -> tuple[Ring, ...]:
+        """Ring what is due, for as many conversations as ``at_once`` allows; call again while it returns any."""
+        if (first := self.next_due()) is None or first > now:
+            return ()
+        with self.database.begin() as connection:
+            rows = connection.execute(query.due(now, self.policy.at_once)).all()
+            bell = _Bell(connection, self.policy, now, compose)
+            return tuple(
+                ring for _, group in groupby(rows, lambda row: row.conversation) for ring in bell.ring(list(group))
+            )
+
+    def notice(self, change: ClockChange, compose: Compose) -> tuple[ClockNotice, ...]:
+        """Tell every conversation with open reminders about its clock, and keep what runs by elapsed time right."""
+        with self.database.begin() as connection:
+            _mend(connection, change)
+            rows = connection.execute(query.still_open()).all()
+            notices = tuple(
+                ClockNotice(conversation, change, tuple(map(query.reminder_of, group)))
+                for conversation, group in groupby(rows, lambda row: row.conversation)
+            )
+            outbox.put(connection, [_notice(notice, compose) for notice in notices])
+        return notices
+
+    def mend(self, change: ClockChange) -> None:
+        """Keep what runs by elapsed time right, without a word."""
+        with self.database.begin() as connection:
+            _mend(connection, change)
+
+    def beat(self, now: datetime) -> None:
+        """Note that the program was awake now."""
+        with self.database.begin() as connection:
+            _beat(connection, now)
+
+    def last_beat(self) -> datetime | None:
+        """When the program was last known to be awake."""
+        with self.database.read() as connection:
+            return connection.execute(select(tables.heartbeat.c.seen_at)).scalar()
+
+
+@dataclass(frozen=True)
+class _Bell:
+    """Rings reminders inside one transaction."""
+
+    connection: Connection
+    policy: Policy
+    now: datetime
+    compose: Compose
+
+    def ring(self, due: Sequence[Row[Any]]) -> Iterator[Ring]:
+        """Ring all that is due in one conversation: the foreman for what was asked in vain, then the operator."""
+        conversation = due[0].conversation
+        held = self.connection.execute(query.not_left_yet(conversation)).all()
+        held_ids = {row.id for row in held}
+        self._put_off(row for row in due if row.id in held_ids)
+        fresh = [row for row in due if row.id not in held_ids]
+        vain = [row for row in fresh if row.foreman and row.asked >= self.policy.tries]
+        for foreman, group in groupby(sorted(vain, key=_by_foreman), lambda row: row.foreman):
+            yield self._send(foreman, Audience.FOREMAN, list(group), ())
+        if asking := [row for row in fresh if row not in vain]:
+            yield self._send(conversation, Audience.OPERATOR, asking, held)
+
+    def _send(self, to: str, audience: Audience, fresh: Sequence[Row[Any]], held: Sequence[Row[Any]]) -> Ring:
+        ring = self._ring(to, audience, fresh, held)
+        key = held[0].message if held else f"ring/{fresh[0].id}/{fresh[0].rung + 1}"
+        body = self.compose(ring)
+        if held:
+            outbox.rewrite(self.connection, key, body)
+        else:
+            outbox.put(self.connection, [outbox.Outgoing(key, to, body, self.now)])
+        self._note(fresh, audience, key)
+        return ring
+
+    def _ring(self, to: str, audience: Audience, fresh: Sequence[Row[Any]], held: Sequence[Row[Any]]) -> Ring:
+        ids = {row.id for row in held}
+        rows = sorted((*held, *fresh), key=lambda row: (row.due_at, row.id))
+        once_more = audience is Audience.OPERATOR
+        items = tuple(
+            Item(query.reminder_of(row), row.asked + (once_more and row.id not in ids), self._since(row.due_at))
+            for row in rows
+        )
+        waited = [self._since(row.next_at) for row in fresh] + [self._since(row.rung_at) for row in held]
+        return Ring(to, audience, self.now, items, missed=max(waited) > self.policy.grace)
+
+    def _since(self, moment: datetime) -> timedelta:
+        return max(self.now - moment, timedelta())
+
+    def _note(self, fresh: Sequence[Row[Any]], audience: Audience, key: str) -> None:
+        rings = [
+            {
+                "reminder": row.id,
+                "number": row.rung + 1,
+                "audience": audience,
+                "due_at": row.due_at,
+                "rung_at": self.now,
+                "message": key,
+            }
+            for row in fresh
+        ]
+        self.connection.execute(insert(tables.ring), rings)
+        told = audience is Audience.FOREMAN
+        change: dict[str, Any] = {"state": Stage.TOLD if told else Stage.ASKED, "rung": tables.reminder.c.rung + 1}
+        change |= {"next_at": None} if told else {"next_at": self.now + self.policy.again, "message": key}
+        change |= {} if told else {"asked": tables.reminder.c.asked + 1}
+        self.connection.execute(query.these(row.id for row in fresh).values(**change))
+
+    def _put_off(self, held: Iterable[Row[Any]]) -> None:
+        """What was asked but has not left is not asked again on top."""
+        change = query.these(row.id for row in held).values(next_at=self.now + self.policy.again)
+        self.connection.execute(change)
+
+
+def _by_foreman(row: Row[Any]) -> tuple[str, datetime, int]:
+    return row.foreman, row.due_at, row.id
+
+
+def _beat(connection: Connection, now: datetime) -> None:
+    if not connection.execute(update(tables.heartbeat).values(seen_at=now)).rowcount:
+        connection.execute(insert(tables.heartbeat).values(id=1, seen_at=now))
+
+
+def _mend(connection: Connection, change: ClockChange) -> None:
+    """Move what runs by elapsed time back with the clock. Never later: too soon costs a look, too late an acre."""
+    _beat(connection, change.seen_at)
+    if change.by < timedelta():
+        for row in connection.execute(query.elapsed()).all():
+            moved = {"due_at": row.due_at + change.by, "next_at": row.next_at + change.by}
+            connection.execute(query.these([row.id]).values(**moved))
+
+
+def _notice(notice: ClockNotice, compose: Compose) -> outbox.Outgoing:
+    key = f"clock/{notice.conversation}/{notice.change.kind}/{notice.change.seen_at.isoformat()}"
+    return outbox.Outgoing(key, notice.conversation, compose(notice), notice.change.seen_at)

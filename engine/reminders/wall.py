@@ -1,0 +1,66 @@
+"""Moments as the clock on a farm's wall shows them, and the one instant each of them is.
+
+A time that the clock skips in spring is taken as that much later (02:30 becomes 03:30); of a time that it shows twice
+in autumn the first is meant unless ``second`` is set.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from functools import cache
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from engine.errors import InputError
+
+
+@cache
+def zone_called(name: str) -> ZoneInfo:
+    """The time zone with this IANA name; InputError where there is none."""
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise InputError(f"{name!r} is not a time zone: name one like America/Chicago") from error
+
+
+@dataclass(frozen=True)
+class Wall:
+    """A date and time without offset, the zone it is shown in, and whether it is the second time it is shown."""
+
+    local: datetime
+    zone: str
+    second: bool = False
+
+    def __post_init__(self) -> None:
+        if self.local.tzinfo is not None:
+            raise InputError("a time on the wall has no offset of its own")
+
+    @classmethod
+    def of(cls, instant: datetime, zone: str) -> Wall:
+        """How the wall shows an instant."""
+        shown = instant.astimezone(zone_called(zone))
+        return cls(shown.replace(tzinfo=None, fold=0), zone, bool(shown.fold))
+
+    @property
+    def instant(self) -> datetime:
+        """The moment in UTC."""
+        return self.local.replace(tzinfo=zone_called(self.zone), fold=int(self.second)).astimezone(UTC)
+
+
+def upcoming(after: datetime, at: time, zone: str) -> Wall:
+    """The next moment after an instant at which the wall shows this time of day."""
+    today = after.astimezone(zone_called(zone)).date()
+    days = (today + timedelta(days=ahead) for ahead in range(3))
+    shown = (wall for day in days for wall in _shown(datetime.combine(day, at), zone))
+    return min((wall for wall in shown if wall.instant > after), key=lambda wall: wall.instant)
+
+
+def later(now: datetime, length: timedelta, zone: str) -> Wall:
+    """The moment when this much time has really passed, whatever the wall does meanwhile."""
+    return Wall.of(now.astimezone(UTC) + length, zone)
+
+
+def _shown(local: datetime, zone: str) -> tuple[Wall, ...]:
+    """The one time, or both times, that the wall shows this."""
+    first, second = Wall(local, zone), Wall(local, zone, second=True)
+    return (first, second) if Wall.of(second.instant, zone) == second else (first,)

@@ -1,0 +1,32 @@
+"""Reminders without a dialog: set, answered and composed in a line each."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+from engine.database import Database
+from engine.reminders import changes
+from engine.reminders.reminder import Change, ClockNotice, Remind, Ring
+from engine.reminders.wall import Wall
+
+CHICAGO = "America/Chicago"
+EVENING = datetime(2027, 4, 21, 2, 0, tzinfo=UTC)
+"""Nine in the evening of 20 April in Chicago."""
+
+
+def apply(database: Database, *wanted: Change, conversation: str = "c1", at: datetime = EVENING) -> None:
+    with database.begin() as connection:
+        changes.apply(connection, conversation, wanted, at)
+
+
+def check(name: str = "hoppers", minutes: float = 40, foreman: str | None = None, zone: str = CHICAGO) -> Remind:
+    wall = Wall.of(EVENING + timedelta(minutes=minutes), zone)
+    return Remind(name, wall, elapsed=True, body={"rows": 8}, foreman=foreman)
+
+
+def body(said: Ring | ClockNotice) -> dict[str, object]:
+    """What is due, by the wall, or how the clock went wrong."""
+    if isinstance(said, ClockNotice):
+        return {"clock": said.change.kind, "waiting": [one.name for one in said.waiting]}
+    due = [f"{item.reminder.name} {item.reminder.wall.local:%H:%M}" for item in said.items]
+    return {"due": due, "loud": said.loudness, "missed": said.missed, "to": said.audience}

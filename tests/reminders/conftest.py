@@ -1,0 +1,21 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from engine.database import Database, open_database
+from engine.reminders.schedule import Schedule
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Iterator[Database]:
+    opened = open_database(tmp_path / "record.db")
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def schedule(database: Database) -> Schedule:
+    return Schedule(database)
