@@ -120,14 +120,23 @@ def settle(readings: list[Reading]) -> Reading:
     """One meaning of a part: itself, a doubtful value with its rivals, or a choice for the operator."""
     distinct = list({tuple(map(_meaning, reading)): reading for reading in reversed(readings)}.values())[::-1]
     if len(distinct) <= 1:
-        return distinct[0] if distinct else ()
+        return tuple(_undoubted(entry) for entry in distinct[0]) if distinct else ()
     careful = [reading for reading in distinct if any(not isinstance(entry, Given) for entry in reading)]
     if careful:
         return min(careful, key=_carefulness)
-    if all(len(reading) == 1 for reading in distinct) and len({_place(reading[0]) for reading in distinct}) == 1:
-        return (_doubtful([entry for reading in distinct for entry in reading if isinstance(entry, Given)]),)
+    doubtful = [entry for reading in distinct for entry in reading if isinstance(entry, Given) and entry.doubt]
+    if len(doubtful) == sum(map(len, distinct)) and len({_place(entry) for entry in doubtful}) == 1:
+        return (_doubtful(doubtful),)
     givens = tuple(tuple(entry for entry in reading if isinstance(entry, Given)) for reading in distinct)
     return (Either(readings=givens),)
+
+
+def _undoubted(entry: Entry) -> Entry:
+    """A written 1,750 that cannot be 1.75 here is no longer in doubt; words without a decimal word always are."""
+    if not isinstance(entry, Given) or entry.doubt is not DoubtReason.DECIMAL_UNSAID:
+        return entry
+    is_written = any(mark.isdigit() for mark in entry.said)
+    return entry.model_copy(update={"doubt": None}) if is_written else entry
 
 
 def _meaning(entry: Entry) -> tuple[object, ...]:
@@ -136,15 +145,13 @@ def _meaning(entry: Entry) -> tuple[object, ...]:
     return (entry,)
 
 
-def _place(entry: Entry) -> tuple[str, int | None]:
-    assert isinstance(entry, Given)
-    return entry.slot, entry.row
+def _place(given: Given) -> tuple[str, int | None]:
+    return given.slot, given.row
 
 
 def _doubtful(givens: list[Given]) -> Given:
     first, *others = givens
-    doubt = first.doubt or DoubtReason.DECIMAL_UNSAID
-    return first.model_copy(update={"doubt": doubt, "rivals": tuple(other.value for other in others)})
+    return first.model_copy(update={"rivals": tuple(other.value for other in others)})
 
 
 _UNCLEAR_FIRST = (

@@ -46,12 +46,21 @@ class Doubts:
 
     def about(self, entries: tuple[Entry, ...], reread: Rereads) -> tuple[Entry, ...]:
         """The same entries with their doubts; what was heard too badly becomes unclear."""
+        entries = tuple(self._likeliest_first(entry) for entry in entries)
         if not self.utterance.spoken:
             return tuple(self._unusual(entry) for entry in entries)
         disputed = self._disputed_rows(entries, reread)
         if disputed is not None:
             return (disputed,)
         return tuple(self._heard(entry, number, entries, reread) for number, entry in enumerate(entries))
+
+    def _likeliest_first(self, entry: Entry) -> Entry:
+        """A doubtful value that is unusual gives way to a rival that is not."""
+        slot = self._slot(entry) if isinstance(entry, Given) and entry.rivals else None
+        if not isinstance(entry, Given) or slot is None:
+            return entry
+        values = sorted((entry.value, *entry.rivals), key=lambda value: not is_usual(value, slot))
+        return entry.model_copy(update={"value": values[0], "rivals": tuple(values[1:])})
 
     def _heard(self, entry: Entry, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
         match entry:
@@ -76,6 +85,10 @@ class Doubts:
             return Unclear(reason=UnclearReason.TOO_NOISY, said=given.said, slot=given.slot, row=given.row)
         if slot is None or given.doubt is not None or slot.kind in _WORDS_ONLY:
             return self._low(given, sure)
+        if sure < self.acceptance.sound_alike_kept and given.row != slot.next_row:
+            other = self._other_row(given, number, reread)
+            if other is not None:
+                return Either(readings=((given,), (other,)))
         unusual = not is_usual(given.value, slot)
         rivals = tuple(self._others(given, number, len(entries), reread))
         if sure < self.acceptance.sound_alike_kept or unusual:
@@ -116,6 +129,15 @@ class Doubts:
             entries = reread(text)
             if number < len(entries):
                 yield from _other_values(given, entries[number])
+
+    def _other_row(self, given: Given, number: int, reread: Rereads) -> Given | None:
+        """The same value for a row whose number sounds alike; the row that is asked for needs no such question."""
+        for text in islice(self._swapped(given.said), MOST_SWAPS):
+            entries = reread(text)
+            entry = entries[number] if number < len(entries) else None
+            if isinstance(entry, Given) and entry.value == given.value and entry.row != given.row:
+                return entry
+        return None
 
     def _swapped(self, said: str) -> Iterator[str]:
         text = self.utterance.text

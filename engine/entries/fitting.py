@@ -9,7 +9,7 @@ from typing import assert_never
 from engine.entries.hearing import Amount, Picked, RawValue, total
 from engine.messages import DoubtReason, ExpectedSlot, Given, Range, SlotKind, Unclear, UnclearReason
 from engine.quantities import UNITS, Measure
-from engine.values import Dial, Value
+from engine.values import Dial, Setting, Value
 
 
 @dataclass(frozen=True)
@@ -158,7 +158,7 @@ def _scaled(value: Value | float, limits: Range) -> Iterator[tuple[float, float,
                 yield value.to(limits.unit).value, limits.low, limits.high
         case int() | float():
             yield value, limits.low, limits.high
-        case _ if hasattr(value, "position"):
+        case Setting():
             yield value.position, limits.low, limits.high
         case _:
             return

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
+from engine.entries.marks import read_marks
 from engine.entries.matcher import Capture, Captures, Match, Matcher, Matches
 from engine.entries.numeral import Numeral, combine
 from engine.entries.numerals import spell
@@ -175,6 +176,9 @@ class Hearing:
                 yield match.end, Picked(slot, key)
 
     def _dial(self, start: int) -> Iterator[tuple[int, Dial]]:
+        """A numbered scale, or all the rest of the text as marks."""
+        if start < len(self.tokens) and (marked := read_marks(self.text[self.tokens[start].start :], self.vocabulary)):
+            yield len(self.tokens), marked
         for match in self.find(self.vocabulary.dials.numbered, start):
             low, high, step = (float(numeral.value) for numeral in _numerals(match.captures))
             if low < high and 0 < step <= high - low:
@@ -258,9 +262,9 @@ def _row_numbers(matches: Iterable[Match]) -> Matches:
 
 def _row_range(match: Match) -> Matches:
     ends = [int(numeral.digits) for numeral in _numerals(match.captures) if numeral.digits.isdigit()]
-    if len(ends) != 2 or not ends[0] < ends[1] <= MOST_ROWS:
+    if len(ends) != 2 or max(ends) > MOST_ROWS:
         return ()
-    return (Match(match.end, (Capture("rows", tuple(range(ends[0], ends[1] + 1))),)),)
+    return (Match(match.end, (Capture("rows", tuple(range(min(ends), max(ends) + 1))),)),)
 
 
 def total(amount: Amount, dimensions: tuple[Dimension, ...]) -> Measure | None:

@@ -69,6 +69,8 @@ class Matcher:
     def _sequence(self, parts: tuple[Node, ...], start: int) -> Matches:
         paths = [Match(start, ())]
         for part in parts:
+            if not paths:
+                break
             paths = [
                 Match(more.end, path.captures + more.captures) for path in paths for more in self.match(part, path.end)
             ]

@@ -44,10 +44,10 @@ def spell_digits(number: float | Decimal, language: Language) -> str:
 
 
 def _parts(number: float | Decimal) -> tuple[str, str]:
-    exact = round(Decimal(str(number)), MOST_PLACES)
-    if not 0 <= exact <= LARGEST_SPELLED:
+    exact = Decimal(str(number))
+    if not (exact.is_finite() and 0 <= exact <= LARGEST_SPELLED):
         raise ValueError(f"{number} is not between 0 and {LARGEST_SPELLED}")
-    whole, _, decimals = f"{exact:f}".partition(".")
+    whole, _, decimals = f"{round(exact, MOST_PLACES):f}".partition(".")
     return whole, decimals.rstrip("0")
 
 

@@ -62,7 +62,7 @@ def parse_pattern(text: str) -> Node:
     node, rest = _choice(pieces, text)
     if rest:
         raise ValueError(f"{text!r}: a bracket closes nothing")
-    if node == NOTHING:
+    if not any(walk(node)):
         raise ValueError("a pattern says at least one word")
     return node
 

@@ -6,7 +6,6 @@ from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
 from engine.entries.hearing import Hearing
-from engine.entries.marks import read_marks
 from engine.entries.sentence import Sentence
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
@@ -57,8 +56,6 @@ def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tu
     entries = _entries(hearing)
     if asked is not None and asked.kind is SlotKind.TEXT:
         return _free_text(text, asked, entries)
-    if asked is not None and asked.kind is SlotKind.DIAL and isinstance(entries[0], Unclear):
-        return _marked_dial(hearing, asked) or entries
     return entries
 
 
@@ -69,7 +66,8 @@ def _entries(hearing: Hearing) -> tuple[Entry, ...]:
     cover = Cover(Sentence(hearing), length)
     if not cover.is_whole:
         return (_not_understood(hearing, cover.reached),)
-    return tuple(entry for readings in cover.segments() for entry in settle(readings))
+    entries = tuple(entry for readings in cover.segments() for entry in settle(readings))
+    return entries or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
 
 
 def _not_understood(hearing: Hearing, reached: int) -> Unclear:
@@ -79,6 +77,8 @@ def _not_understood(hearing: Hearing, reached: int) -> Unclear:
         return _unclear(UnclearReason.NOT_A_CHOICE, hearing.text, asked.name)
     if asked is not None and asked.kind is SlotKind.SETTING and asked.dial is not None and asked.dial.marks:
         return _unclear(UnclearReason.NO_SUCH_SETTING, hearing.text, asked.name)
+    if asked is not None and asked.kind is SlotKind.DIAL:
+        return _unclear(UnclearReason.NO_VALUE, hearing.text, asked.name)
     return _unclear(UnclearReason.UNKNOWN_WORDS, hearing.said(reached, len(hearing.tokens)))
 
 
@@ -90,11 +90,6 @@ def _free_text(text: str, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tup
     if len(clean) > MOST_TEXT or not clean.isprintable():
         return (_unclear(UnclearReason.OUT_OF_RANGE, clean, slot.name),)
     return (Given(slot=slot.name, value=clean, said=clean),)
-
-
-def _marked_dial(hearing: Hearing, slot: ExpectedSlot) -> tuple[Entry, ...]:
-    dial = read_marks(hearing.text, hearing.vocabulary)
-    return (Given(slot=slot.name, value=dial, said=hearing.text.strip()[:MOST_TEXT]),) if dial else ()
 
 
 def _unclear(reason: UnclearReason, said: str, slot: str | None = None) -> Unclear:

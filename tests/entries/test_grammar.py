@@ -1,0 +1,126 @@
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from engine.entries.grammar import grammar
+from engine.entries.numerals import readings, spell, spell_digits
+from engine.entries.vocabulary import load_vocabulary
+from engine.messages import LANGUAGES, Given, Range, SlotKind, Unclear, UnclearReason
+from speech.grammar import automaton
+from tests.helpers.entries import EXPECTATIONS, expecting, reading
+from tests.helpers.sentences import Sentences
+
+CASES = [(what, language) for what in EXPECTATIONS for language in LANGUAGES]
+
+
+def text(what, language):
+    return grammar(expecting(what, language), load_vocabulary(language))
+
+
+@pytest.mark.parametrize(("what", "language"), CASES)
+def test_all_that_may_be_said_is_understood(what, language):
+    sentences = Sentences(text(what, language), seed=7)
+    for _ in range(60):
+        said = sentences.draw()
+        for entry in reading(said, what, language).entries:
+            assert not isinstance(entry, Unclear) or entry.reason in ALLOWED, (said, entry)
+
+
+ALLOWED = {
+    UnclearReason.OUT_OF_RANGE,  # a grammar knows how many digits a number has, not its range
+    UnclearReason.NO_SUCH_SETTING,  # nor the notches of a dial
+    UnclearReason.NO_VALUE,  # "row twenty two" on a planter of 24 rows may be row 20 with 2
+    UnclearReason.WHICH_ROW,
+}
+
+
+@pytest.mark.parametrize(("what", "language"), CASES)
+def test_every_rule_is_used_defined_and_made_of_small_words(what, language):
+    whole = text(what, language)
+    assert whole.startswith("#JSGF V1.0;\ngrammar rowhand;\npublic <utterance> = ")
+    defined = re.findall(r"^(?:public )?<(\w+)> =", whole, re.MULTILINE)
+    assert len(defined) == len(set(defined)) <= 120
+    assert set(re.findall(r"<(\w+)>", whole)) == set(defined)
+    words = re.findall(r"[^\s<>()\[\]|+=;]+", re.sub(r"<\w+>", " ", "\n".join(whole.splitlines()[2:])))
+    assert all(
+        re.fullmatch(r"[^\W\d_]+('[^\W\d_]+)*", word) and word == word.lower() for word in words if word != "public"
+    )
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_numbers_are_read_as_the_value_they_spell(language):
+    vocabulary = load_vocabulary(language)
+    sentences = Sentences(text("catches", language), seed=3)
+    for _ in range(200):
+        said = sentences.draw("number_4_2")
+        found = readings(said, vocabulary)
+        assert len({numeral.value for numeral in found}) == 1, (said, found)
+        assert not any(numeral.unsaid for numeral in found), said
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("number", [0, 1, 7, 13, 30, 49.5, 49.25, 100, 106, 148.5, 250, 999, 1000, 1206, 1750, 1999.95])
+def test_a_spelled_catch_may_be_said(language, number):
+    may_be_said = automaton(text("catches", language))
+    row = {"en": "row three", "es": "surco tres"}[language]
+    for words in (spell(number, language), spell_digits(number, language)):
+        assert may_be_said.accepts(f"{row} {words}".split()), words
+        assert may_be_said.accepts(words.split()), words
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("en", "row three forty nine point five"),
+        ("en", "forty nine and a half grams"),
+        ("en", "row one forty nine row two fifty one"),
+        ("en", "one point seven five ounces"),
+        ("en", "four nine point five"),
+        ("en", "one oh six"),
+        ("en", "nineteen and three quarters"),
+        ("en", "row two was fifty two"),
+        ("en", "scratch that"),
+        ("en", "what's the target"),
+        ("es", "surco tres cuarenta y nueve punto cinco"),
+        ("es", "una onza y media"),
+        ("es", "borra eso"),
+    ],
+)
+def test_what_operators_say_may_be_said(language, said):
+    assert automaton(text("catches", language)).accepts(said.split())
+
+
+@pytest.mark.parametrize(
+    "said", ["row nine forty nine", "forty nine five", "yes", "row two five inches", "forty nine blah", "row"]
+)
+def test_what_makes_no_sense_may_not_be_said(said):
+    assert not automaton(text("catches", "en")).accepts(said.split())
+
+
+def test_yes_and_no_belong_to_questions():
+    assert automaton(text("confirm", "en")).accepts(["yes"])
+    assert automaton(text("choose", "en")).accepts(["the", "first", "one"])
+
+
+def test_free_text_gives_only_what_can_always_be_said():
+    rules = Sentences(text("product", "en"), seed=1).rules
+    assert not any(rule.startswith("value") for rule in rules)
+
+
+def test_a_narrow_range_gives_a_narrow_grammar():
+    expectation = expecting("spacing", "en")
+    narrow = expectation.slots[0].model_copy(update={"hard": Range(low=1, high=9, unit="in"), "units": ("in",)})
+    whole = grammar(expectation.model_copy(update={"slots": (narrow,)}), load_vocabulary("en"))
+    assert not automaton(whole).accepts(["thirty"])
+    assert automaton(whole).accepts(["nine", "inches"])
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_sentence_of_values_gives_values(language):
+    sentences = Sentences(text("catches", language), seed=11)
+    read = [reading(sentences.draw("row_given"), "catches", language) for _ in range(100)]
+    kinds = [entry for one in read for entry in one.entries]
+    assert sum(isinstance(entry, Given) for entry in kinds) > 50
+    assert expecting("catches", language).slots[0].kind is SlotKind.MEASURE

@@ -1,0 +1,87 @@
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+from engine.entries.acceptance import FILE, load_acceptance
+from engine.entries.pattern import parse_pattern
+from engine.entries.vocabulary import DIRECTORY, load_vocabulary
+from engine.errors import DefinitionError
+from engine.messages import LANGUAGES, Asked, Commanded
+from tests.helpers.entries import reading
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_first_phrase_of_every_command_means_that_command(language):
+    for command, phrases in load_vocabulary(language).commands.items():
+        plain = [phrase.say for phrase in phrases if not set("<[(|") & set(phrase.say)]
+        assert len(plain) >= 2, command
+        for say in plain:
+            for when in ("catches", "nothing", "product"):
+                assert reading(say, when, language).entries == (Commanded(command=command),), (say, when)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_plain_question_means_its_topic(language):
+    for topic, phrases in load_vocabulary(language).topics.items():
+        for say in (phrase.say for phrase in phrases if not set("<[(|") & set(phrase.say)):
+            assert reading(say, "catches", language).entries == (Asked(topic=topic),), say
+
+
+def test_both_languages_have_the_same_keys():
+    english, spanish = (load_vocabulary(language) for language in LANGUAGES)
+    assert set(english.units) == set(spanish.units)
+    assert set(english.commands) == set(spanish.commands)
+    assert set(english.topics) == set(spanish.topics)
+
+
+MISTAKES = [
+    ("  resume: [resume,", "  resume2: [resume,", "resume2"),
+    ("  lb: [pounds, pound]", "  pood: [pounds, pound]", "lb"),
+    ("  lb: [pounds, pound]", "  lb: [pounds, pound]\n  lb: [again]", "twice"),
+    ("language: en", "language: de", "'en' or 'es'"),
+    ("language: en", "language: es", "is es"),
+    ("joins: [and, then, also]", "joins: [and, <andd>]", "<andd> is not defined"),
+    ("joins: [and, then, also]", "joins: [and, '[then']", "not closed"),
+    ("joins: [and, then, also]", "joins: [and, um]", "filler"),
+    ("joins: [and, then, also]", "joins: [and, then, also]\nspare: [x]", "spare"),
+]
+
+
+@pytest.mark.parametrize(("right", "wrong", "told"), MISTAKES)
+def test_a_mistake_is_refused_with_its_file_and_mend(tmp_path, right, wrong, told):
+    source = (DIRECTORY / "en.yaml").read_text(encoding="utf-8")
+    assert right in source
+    (tmp_path / "en.yaml").write_text(source.replace(right, wrong, 1), encoding="utf-8")
+    with pytest.raises(DefinitionError) as caught:
+        load_vocabulary("en", tmp_path)
+    assert caught.value.file == "en.yaml"
+    assert told in str(caught.value)
+    assert caught.value.mend
+
+
+def test_a_missing_file_is_a_definition_error(tmp_path):
+    with pytest.raises(DefinitionError, match="cannot be read"):
+        load_vocabulary("es", tmp_path)
+
+
+def test_no_and_numbers_stay_words():
+    no = load_vocabulary("en").answers.no
+    assert no[0].say == "no"
+
+
+@pytest.mark.parametrize("text", ["(one", "one)", "[]", "+", "one | (", ""])
+def test_a_broken_pattern_is_refused(text):
+    with pytest.raises(ValueError):
+        parse_pattern(text)
+
+
+def test_limits_out_of_order_are_refused(tmp_path):
+    path = tmp_path / "thresholds.yaml"
+    shutil.copy(FILE, path)
+    assert load_acceptance(path) == load_acceptance()
+    other = tmp_path / "other.yaml"
+    other.write_text(path.read_text().replace("value_heard: 0.35", "value_heard: 0.95"))
+    with pytest.raises(DefinitionError, match="value_heard"):
+        load_acceptance(other)
