@@ -32,10 +32,15 @@ got three votes all the same.
 """
 
 
+LEAST = 0.1
+"""Below it a text is no better than nothing heard: one in a hundred of them was right."""
+
+
 def count(readings: Sequence[tuple[Word, ...]], talk: bool) -> Ballot:
     """Count the votes of up to three readings of one clip, the most trusted first; an empty reading abstains.
 
-    The text said most often wins, the first of equals. ``talk`` says that other talk explained the clip better.
+    The text said most often wins, the first of equals. ``talk`` says that other talk explained the clip better; then a
+    text with one vote alone is not taken for heard and stands among the others.
     """
     texts = [" ".join(word.text for word in reading) for reading in readings]
     tally = Counter(text for text in texts if text)
@@ -44,6 +49,8 @@ def count(readings: Sequence[tuple[Word, ...]], talk: bool) -> Ballot:
     best = max(tally, key=lambda text: tally[text])
     words = readings[texts.index(best)]
     confidence = CONFIDENCE[talk][tally[best]]
+    if confidence < LEAST:
+        return Ballot((), tuple(tally))
     return Ballot(
         tuple(replace(word, confidence=confidence) for word in words),
         tuple(text for text, _ in tally.most_common() if text != best),

@@ -65,10 +65,14 @@ def test_words_follow_each_other_inside_the_clip(recognizer: Recognizer) -> None
     assert heard.text not in heard.alternatives
 
 
-def test_a_clip_gives_the_same_words_every_time(recognizer: Recognizer) -> None:
-    note = decode(FOLDER / f"{NOTES[0].file}.ogg")
-    first, second = (recognizer.transcribe(note, "en", GRAMMAR) for _ in range(2))
-    assert (first.words, first.alternatives) == (second.words, second.alternatives)
+def test_a_clip_gives_the_same_words_whatever_was_heard_before() -> None:
+    clips = [decode(FOLDER / f"{note.file}.ogg") for note in NOTES[:4]]
+    fresh = PocketSphinxRecognizer()
+    forth = [fresh.transcribe(one, "en", GRAMMAR) for one in clips]
+    back = [fresh.transcribe(one, "en", GRAMMAR) for one in reversed(clips)]
+    assert [(heard.words, heard.alternatives) for heard in forth] == [
+        (heard.words, heard.alternatives) for heard in reversed(back)
+    ]
 
 
 @pytest.mark.parametrize("samples", [np.zeros(32_000), 1e-5 * hum(2), np.zeros(1_600)], ids=["zeros", "hiss", "short"])
@@ -90,10 +94,10 @@ def test_clipping_is_told(recognizer: Recognizer) -> None:
     assert heard.trouble is Trouble.CLIPPED
 
 
-def test_a_minute_of_noise_takes_bounded_time(recognizer: Recognizer) -> None:
+def test_long_noise_takes_bounded_time(recognizer: Recognizer) -> None:
     started = time.process_time()
-    assert recognizer.transcribe(loud(hum(60)), "en", GRAMMAR).confidence < 0.5
-    assert time.process_time() - started < 30
+    assert recognizer.transcribe(loud(hum(20)), "en", GRAMMAR).confidence < 0.5
+    assert time.process_time() - started < 20
 
 
 def test_many_grammars_do_not_pile_up() -> None:
