@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -19,6 +20,8 @@ from engine.quantities import UNITS, Dimension, Measure
 from engine.values import Dial
 
 MOST_ROWS = 99
+_MINUTES = re.compile(r"[0-9]{1,2}")
+_SECONDS = re.compile(r"[0-5][0-9](?:\.[0-9]{1,2})?")
 
 
 @dataclass(frozen=True)
@@ -81,14 +84,18 @@ class Hearing:
     def find(self, phrases: Phrases, start: int) -> Iterator[Match]:
         """Every fit of these phrases from ``start`` on."""
         for one in phrases:
-            yield from self.matcher.match(one.node, start)
+            if one.openings is None or self._key(start) in one.openings:
+                yield from self.matcher.match(one.node, start)
+
+    def _key(self, place: int) -> str:
+        return self.tokens[place].key if place < len(self.tokens) else ""
 
     # ---- rules that depend on what is expected
 
     def _unit(self, start: int) -> Matches:
         return tuple(
             Match(match.end, (Capture("unit", symbol),))
-            for symbol, node in self.vocabulary.unit_nodes.items()
+            for symbol, node in self.vocabulary.units_opening.get(self._key(start), ())
             for match in self.matcher.match(node, start)
         )
 
@@ -146,6 +153,8 @@ class Hearing:
     def _values(self, start: int) -> Iterator[tuple[int, RawValue]]:
         if any(slot.kind in _NUMBERED for slot in self.slots):
             yield from self._amounts(start)
+        if any(Dimension.TIME in slot.dimensions for slot in self.slots):
+            yield from self._clock(start)
         for slot in self.slots:
             match slot.kind:
                 case SlotKind.CHOICE:
@@ -162,6 +171,12 @@ class Hearing:
     def _amounts(self, start: int) -> Iterator[tuple[int, Amount]]:
         for match in self.find(self.vocabulary.amounts, start):
             yield match.end, _amount(match.captures)
+
+    def _clock(self, start: int) -> Iterator[tuple[int, Amount]]:
+        """Minutes and seconds as a stopwatch shows them: 1:20 or 1:20.5."""
+        keys = [token.key for token in self.tokens[start : start + 3]]
+        if len(keys) == 3 and keys[1] == ":" and _MINUTES.fullmatch(keys[0]) and _SECONDS.fullmatch(keys[2]):
+            yield start + 3, Amount(((Numeral(keys[0]), "min"), (Numeral(keys[2]), "s")))
 
     def _counted(self, slot: ExpectedSlot, start: int) -> Iterator[tuple[int, Amount]]:
         nouns = [spoken(self.vocabulary.rows.counted), *(self.plain(called) for called in slot.called)]

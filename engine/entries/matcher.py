@@ -95,10 +95,12 @@ class Matcher:
             Match(match.end, (_number(Numeral(digits)),))
             for digits, phrases in table.items()
             for phrase in phrases
-            for match in self.match(phrase.node, start)
+            for match in self._phrase(phrase, start)
         ]
 
     def _phrase(self, phrase: Phrase, start: int) -> list[Match]:
+        if phrase.openings is not None and (start >= len(self.tokens) or self.tokens[start].key not in phrase.openings):
+            return []
         return [
             Match(match.end, captures)
             for match in self.match(phrase.node, start)

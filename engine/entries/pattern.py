@@ -121,3 +121,33 @@ def walk(node: Node) -> Iterator[Word | Rule]:
             yield from walk(part)
         case _:
             assert_never(node)
+
+
+def openings(node: Node) -> frozenset[str] | None:
+    """The keys of the tokens a pattern may begin with; None where a rule leaves that open or it may be empty."""
+    match node:
+        case Word():
+            return frozenset({node.key})
+        case Rule():
+            return None
+        case Sequence(parts):
+            return _opening_sequence(parts)
+        case Choice(options):
+            found = [openings(option) for option in options]
+            return None if None in found else frozenset().union(*(keys for keys in found if keys))
+        case Repeat(part):
+            return openings(part)
+        case _:
+            assert_never(node)
+
+
+def _opening_sequence(parts: tuple[Node, ...]) -> frozenset[str] | None:
+    """Those of the first part, and of what follows it where that may be left out."""
+    if not parts:
+        return None
+    first = parts[0]
+    if isinstance(first, Choice) and NOTHING in first.options:
+        said = openings(Choice(tuple(option for option in first.options if option != NOTHING)))
+        rest = _opening_sequence(parts[1:])
+        return None if said is None or rest is None else said | rest
+    return openings(first)

@@ -10,6 +10,7 @@ from engine.entries.sentence import Sentence
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
 from engine.messages import (
+    Answered,
     Asked,
     Asking,
     Commanded,
@@ -50,8 +51,9 @@ def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tu
     if len(text) > MOST_CHARACTERS:
         return (_unclear(UnclearReason.UNKNOWN_WORDS, text),)
     hearing = Hearing(text, expectation, vocabulary)
-    if not any(not token.is_break for token in hearing.tokens):
-        return (_unclear(UnclearReason.NOTHING_HEARD, text),)
+    if all(token.is_break for token in hearing.tokens):
+        heard = any(mark.isalnum() for mark in text)
+        return (_unclear(UnclearReason.UNKNOWN_WORDS if heard else UnclearReason.NOTHING_HEARD, text),)
     asked = expectation.slots[0] if expectation.slots and expectation.asking is Asking.SLOT else None
     entries = _entries(hearing)
     if asked is not None and asked.kind is SlotKind.TEXT:
@@ -67,7 +69,13 @@ def _entries(hearing: Hearing) -> tuple[Entry, ...]:
     if not cover.is_whole:
         return (_not_understood(hearing, cover.reached),)
     entries = tuple(entry for readings in cover.segments() for entry in settle(readings))
-    return entries or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
+    once = tuple(entry for place, entry in enumerate(entries) if not _says_twice(entries[:place], entry))
+    return once or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
+
+
+def _says_twice(before: tuple[Entry, ...], entry: Entry) -> bool:
+    """Whether an answer only repeats the one before it, as in "yes, that's right"."""
+    return isinstance(entry, Answered) and before[-1:] == (entry,)
 
 
 def _not_understood(hearing: Hearing, reached: int) -> Unclear:

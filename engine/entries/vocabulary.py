@@ -12,7 +12,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 
 import engine
 from engine.definitions import read_definition
-from engine.entries.pattern import Choice, Node, Rule, parse_pattern, phrase, walk
+from engine.entries.pattern import Choice, Node, Rule, openings, parse_pattern, phrase, walk
 from engine.entries.tokens import fold
 from engine.messages import Command, Language, Topic
 from engine.quantities import UNITS
@@ -52,6 +52,11 @@ class Phrase(_Part):
     @cached_property
     def node(self) -> Node:
         return parse_pattern(self.say)
+
+    @cached_property
+    def openings(self) -> frozenset[str] | None:
+        """What the pattern may begin with; None for anything."""
+        return openings(self.node)
 
 
 def _phrase(data: Any) -> Any:
@@ -155,6 +160,9 @@ class Vocabulary(_Part):
         _cover("topics", self.topics, tuple(Topic))
         self._check_rules()
         self._check_fillers()
+        for one in _phrases(self.units):
+            if one.openings is None:
+                raise ValueError(f"{one.say!r}: a unit begins with a word")
         return self
 
     @cached_property
@@ -171,9 +179,14 @@ class Vocabulary(_Part):
         return rules | {"rows_from_to": self.rows.several, "rows_all": self.rows.all}
 
     @cached_property
-    def unit_nodes(self) -> Mapping[str, Node]:
-        """For every unit symbol what may be said or typed for it."""
-        return {symbol: Choice((spoken(phrases), *_written_units(symbol))) for symbol, phrases in self.units.items()}
+    def units_opening(self) -> Mapping[str, tuple[tuple[str, Node], ...]]:
+        """For the first token of a unit, each unit that begins so and all that may be said or typed for it."""
+        found: dict[str, tuple[tuple[str, Node], ...]] = {}
+        for symbol, phrases in self.units.items():
+            node = Choice((spoken(phrases), *_written_units(symbol)))
+            for key in openings(node) or ():
+                found[key] = (*found.get(key, ()), (symbol, node))
+        return found
 
     def _check_rules(self) -> None:
         known = {*self.numbers.words, *self.rules, *_READ_IN_CODE}
@@ -183,6 +196,8 @@ class Vocabulary(_Part):
             raise ValueError(f"<{unknown[0]}> is not defined")
 
     def _check_fillers(self) -> None:
+        if lost := sorted(self.silent & set(self.units_opening)):
+            raise ValueError(f"{lost[0]!r} is a filler and a unit")
         for one in _phrases(self):
             for part in walk(one.node):
                 if not isinstance(part, Rule) and part.key in self.silent:

@@ -6,10 +6,12 @@ import pytest
 
 from engine.entries.acceptance import FILE, load_acceptance
 from engine.entries.pattern import parse_pattern
+from engine.entries.reader import read
 from engine.entries.vocabulary import DIRECTORY, load_vocabulary
 from engine.errors import DefinitionError
-from engine.messages import LANGUAGES, Asked, Commanded
-from tests.helpers.entries import reading
+from engine.messages import LANGUAGES, Asked, Commanded, Given
+from engine.quantities import UNITS, Measure
+from tests.helpers.entries import expecting, reading, slots, utterance
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -29,6 +31,23 @@ def test_every_plain_question_means_its_topic(language):
             assert reading(say, "catches", language).entries == (Asked(topic=topic),), say
 
 
+def in_unit(text, symbol, language):
+    slot = slots(language)["course"]
+    slot = slot.model_copy(update={"dimensions": (UNITS[symbol].dimension,), "units": (symbol,), "hard": None})
+    expectation = expecting("course", language).model_copy(update={"slots": (slot,)})
+    return read(utterance(text, language), expectation, load_vocabulary(language)).entries
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("symbol", [symbol for symbol in UNITS if symbol != "1"])
+def test_every_unit_is_known_by_its_words_its_symbol_and_its_spellings(language, symbol):
+    words = [phrase.say for phrase in load_vocabulary(language).units[symbol] if "(" not in phrase.say]
+    for said in (*words, symbol, *UNITS[symbol].spellings):
+        (entry,) = in_unit(f"12.5 {said}", symbol, language)
+        assert isinstance(entry, Given), said
+        assert entry.value == Measure(value=12.5, unit=symbol)
+
+
 def test_both_languages_have_the_same_keys():
     english, spanish = (load_vocabulary(language) for language in LANGUAGES)
     assert set(english.units) == set(spanish.units)
@@ -40,6 +59,8 @@ MISTAKES = [
     ("  resume: [resume,", "  resume2: [resume,", "resume2"),
     ("  lb: [pounds, pound]", "  pood: [pounds, pound]", "lb"),
     ("  lb: [pounds, pound]", "  lb: [pounds, pound]\n  lb: [again]", "twice"),
+    ("  lb: [pounds, pound]", "  lb: [<unit> pounds]", "begins with a word"),
+    ("fillers: [uh,", "fillers: [uh, cm,", "is a filler"),
     ("language: en", "language: de", "'en' or 'es'"),
     ("language: en", "language: es", "is es"),
     ("joins: [and, then, also]", "joins: [and, <andd>]", "<andd> is not defined"),
