@@ -31,6 +31,11 @@ def positive(argument: str, value: Quantity) -> Quantity:
     return _guarded(argument, value, value.magnitude > 0, "it must be more than zero")
 
 
+def finite(argument: str, value: Quantity) -> Quantity:
+    """Any finite value."""
+    return _guarded(argument, value, True, "")
+
+
 def not_negative(argument: str, value: Quantity) -> Quantity:
     """A finite value, zero or above."""
     return _guarded(argument, value, value.magnitude >= 0, "it cannot be below zero")
@@ -41,10 +46,14 @@ def share(argument: str, value: Quantity) -> Quantity:
     return _guarded(argument, value, 0 < number(value) <= 1 + CLOSE, "it must be above 0 and at most 100 %")
 
 
-def tolerance_of(value: Quantity) -> float:
+def part(argument: str, value: Quantity) -> Quantity:
+    """A ratio from 0 to 1."""
+    return _guarded(argument, value, 0 <= number(value) <= 1 + CLOSE, "it must lie between 0 and 100 %")
+
+
+def tolerance_of(value: Quantity, argument: str = "tolerance") -> float:
     """A tolerance as a plain number, above 0 and below 1."""
-    _guarded("tolerance", value, 0 < number(value) < 1, "it must be above 0 and below 100 %")
-    return number(value)
+    return number(_guarded(argument, value, 0 < number(value) < 1, "it must be above 0 and below 100 %"))
 
 
 def counted(argument: str, value: int) -> int:

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Literal
+
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import expressed, not_negative, positive, shown
-from engine.calculations.kinds import Area, AreaRate, Mass
+from engine.calculations.domain import CLOSE, counted, expressed, not_negative, number, positive, shown, tolerance_of
+from engine.calculations.kinds import Area, AreaRate, Length, Mass, PerRow, Rate, Ratio
+from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
+from engine.quantities import quantity
+
+RATE_TOLERANCE = quantity(5, "%")
+"""Wanted and applied rate agree within this. Source: GA-2020."""
 
 
 @formula("drawdown", sources=("DRAW-CALC",))
@@ -24,3 +32,44 @@ def used(loaded: Mass, left: Mass) -> Mass:
     if gone.magnitude < 0:
         raise OutOfDomain("left", shown(left), f"it is more than the {shown(loaded)} that was loaded")
     return gone
+
+
+@dataclass(frozen=True)
+class RateCheck:
+    """How far an applied rate is from the wanted one, and the factor of a first correction, wanted / applied."""
+
+    outcome: Literal["on_target", "too_little", "too_much"]
+    off: Ratio
+    factor: Ratio
+
+
+@formula("row-drawdown", sources=("DRAW-CALC",))
+def row_drawdown(loaded: PerRow[Mass], left: PerRow[Mass], area: Area, rows: int) -> PerRow[AreaRate]:
+    """Rate of each row from its own hopper, R = (loaded - left) / (A / rows) [lb/acre, kg/ha].
+
+    ``loaded`` and ``left`` [lb, kg] of each row measured, ``area`` A [acre, ha] done by the whole planter of ``rows``.
+    Valid: as ``drawdown`` for each row, row numbers from 1 to rows, the same rows in both. Errors: OutOfDomain naming
+    the row. Source: DRAW-CALC.
+    """
+    each = positive("area", area) / counted("rows", rows)
+    for row in sorted({*loaded, *left}):
+        if not 1 <= row <= rows:
+            raise OutOfDomain("row", row, f"the planter has rows 1 to {rows}")
+        if row not in loaded or row not in left:
+            raise OutOfDomain("row", row, "both what was loaded and what is left must be known")
+    return {row: drawdown(loaded[row], left[row], each) for row in sorted(loaded)}
+
+
+@formula("rate-check", sources=("GA-2020", "PES-BAND"))
+def rate_check(applied: Rate, wanted: Rate, spacing: Length, tolerance: Ratio = RATE_TOLERANCE) -> RateCheck:
+    """A rate that was applied against the wanted one: off = applied / wanted - 1, factor = wanted / applied.
+
+    Rates [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm], ``tolerance`` [%]; exactly it is on target.
+    Valid: all above zero, tolerance below 100 %. Errors: OutOfDomain. Sources: GA-2020, PES-BAND.
+    """
+    true = area_rate(positive("applied", applied), spacing)
+    times = number(true / area_rate(positive("wanted", wanted), spacing))
+    off, factor = quantity(times - 1, "1"), quantity(1 / times, "1")
+    if abs(times - 1) <= tolerance_of(tolerance) + CLOSE:
+        return RateCheck("on_target", off, factor)
+    return RateCheck("too_much" if times > 1 else "too_little", off, factor)

@@ -10,10 +10,20 @@ _MODULES = (
     "coverage",
     "drawdown",
     "handbook",
+    "hopper",
     "label",
+    "meter",
+    "patterns",
+    "product",
     "rate",
+    "repeat",
+    "run",
+    "season",
+    "stopped",
     "target",
     "uniformity",
+    "wear",
+    "wheel",
 )
 
 for _module in _MODULES:

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import statistics
 from dataclasses import dataclass
+from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import expressed, not_negative, positive
+from engine.calculations.domain import CLOSE, expressed, not_negative, number, positive, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
+
+ALLOWED = quantity(5, "%")
+"""How far a row may be from the mean of all rows. Source: GA-2020."""
+
+REPAIR = quantity(10, "%")
+"""A row farther than this from the mean is to be repaired. Source: AR-REPAIR."""
 
 
 @dataclass(frozen=True)
@@ -44,3 +51,30 @@ def spread(caught: PerRow[Mass]) -> Spread:
         range=quantity(max(grams.values()) - min(grams.values()), "g"),
         worst=min(deviations, key=lambda row: (-abs(deviations[row]), row)),
     )
+
+
+@dataclass(frozen=True)
+class Uniformity:
+    """The rows farther from the mean than allowed, with how far; the worst row and the coefficient of variation."""
+
+    outcome: Literal["uniform", "uneven", "repair"]
+    outside: PerRow[Ratio]
+    worst: int
+    cv: Ratio
+
+
+@formula("uniformity", sources=("GA-2020", "AR-REPAIR", "CV-CALC"))
+def uniformity(caught: PerRow[Mass], allowed: Ratio = ALLOWED, repair: Ratio = REPAIR) -> Uniformity:
+    """Whether each row is near enough to the mean of all: abs(catch / mean - 1) up to ``allowed``, as in ``spread``.
+
+    Beyond ``allowed`` [%] rows are uneven, beyond ``repair`` [%] the unit is to be repaired; exactly on a limit is
+    still fine. Valid: as ``spread`` [g, oz], both limits above 0 and below 100 %. Errors: OutOfDomain.
+    Sources: GA-2020, AR-REPAIR, CV-CALC.
+    """
+    found = spread(caught)
+    limit, worst = tolerance_of(allowed, "allowed"), abs(number(found.deviations[found.worst]))
+    outside = {row: one for row, one in found.deviations.items() if abs(number(one)) > limit + CLOSE}
+    outcome: Literal["uniform", "uneven", "repair"] = "uneven" if outside else "uniform"
+    if worst > tolerance_of(repair, "repair") + CLOSE:
+        outcome = "repair"
+    return Uniformity(outcome, outside, found.worst, found.cv)

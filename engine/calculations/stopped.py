@@ -1,0 +1,69 @@
+"""A stopped row: what is in doubt since it was last seen to feed, and how often to look."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engine.calculations.catalogue import formula
+from engine.calculations.coverage import row_length, work_rate
+from engine.calculations.domain import counted, expressed, number, part, positive
+from engine.calculations.kinds import Area, Length, Mass, Rate, Ratio, Speed, Time
+from engine.calculations.rate import area_rate
+from engine.errors import OutOfDomain
+from engine.quantities import quantity
+
+NOTHING = quantity(0, "%")
+
+
+@dataclass(frozen=True)
+class SuspectArea:
+    """The part of the planted area under the stopped rows, as area and as row, and the product short there."""
+
+    area: Area
+    row_length: Length
+    short: Mass
+
+
+@formula("planted-area", sources=("ISU-A3-24",))
+def planted_area(width: Length, speed: Speed, efficiency: Ratio, time: Time) -> Area:
+    """Area planted in a time, A = w v e t [acre, ha]: the window from the last look to the find.
+
+    ``width`` w [ft, m], ``speed`` v [mph, km/h], ``efficiency`` e [%], ``time`` t [min, h].
+    Valid: all above zero, efficiency up to 100 %. Errors: OutOfDomain. Source: ISU-A3-24.
+    """
+    return expressed(work_rate(width, speed, efficiency) * positive("time", time), "ha")
+
+
+@formula("suspect-area", sources=("ROW-IDENTITIES", "TRADE"))
+def suspect_area(
+    planted: Area, rows: int, stopped: int, spacing: Length, rate: Rate, *, delivered: Ratio = NOTHING
+) -> SuspectArea:
+    """What is in doubt when rows stopped: area a = A k / n, row a / s, product short R a (1 - delivered).
+
+    ``planted`` A [acre, ha] in the window, by a planter of ``rows`` n of which ``stopped`` k did not feed; ``spacing``
+    s [in, cm]; ``rate`` R [lb/acre, kg/ha] or along the row; ``delivered`` [%] where a row fed too little.
+    Valid: all above zero, stopped from 1 to rows, delivered from 0 to 100 %. Errors: OutOfDomain.
+    Sources: ROW-IDENTITIES, TRADE.
+    """
+    if counted("stopped", stopped) > counted("rows", rows):
+        raise OutOfDomain("stopped", stopped, f"the planter has {rows} rows")
+    area = positive("planted", planted) * stopped / rows
+    missing = 1 - number(part("delivered", delivered))
+    return SuspectArea(
+        area=expressed(area, "ha"),
+        row_length=row_length(area, spacing),
+        short=expressed(area_rate(rate, spacing) * area * missing, "kg"),
+    )
+
+
+@formula("look-interval", sources=("ISU-A3-24", "TRADE"))
+def look_interval(willing: Area, rows: int, width: Length, speed: Speed, efficiency: Ratio) -> Time:
+    """Longest time between looks at the hoppers, t = a n / (w v e) [min, h].
+
+    A row that stops right after a look is found with at most ``willing`` a [acre, ha] of its row unplanted; the planter
+    of ``rows`` n does n times that. ``width`` w [ft, m], ``speed`` v [mph, km/h], ``efficiency`` e [%]. No published
+    interval was found: it follows from the risk that is chosen.
+    Valid: all above zero, rows at least 1, efficiency up to 100 %. Errors: OutOfDomain. Sources: ISU-A3-24, TRADE.
+    """
+    planted = positive("willing", willing) * counted("rows", rows)
+    return expressed(planted / work_rate(width, speed, efficiency), "s")
