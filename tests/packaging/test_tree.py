@@ -1,0 +1,92 @@
+"""What the tracked tree promises: its top level, the size of its parts, and what no file may name."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "constraints.txt"}
+ROOMS = {"bot", "speech", "engine", "tests", "dialogs", "demo"}
+HOSTS = "|".join(
+    ("pypi" + r"\.org", "pythonhosted" + r"\.org", "npmjs" + r"\.org", "deb" + r"\.debian", "/" + "simple/")
+)
+PLACES = "|".join(re.escape(f"/{folder}/") for folder in ("work", "root", "home", "tmp", "Users"))
+LONGEST_MODULE, LONGEST_FUNCTION = 300, 60
+
+
+def tracked() -> list[Path]:
+    listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=False)
+    if listed.returncode != 0:
+        pytest.skip("not a git checkout: no list of tracked files")
+    return [ROOT / name for name in listed.stdout.split("\0") if name and (ROOT / name).is_file()]
+
+
+def texts() -> Iterator[tuple[str, str]]:
+    for path in tracked():
+        try:
+            yield path.relative_to(ROOT).as_posix(), path.read_text(encoding="utf-8")
+        except UnicodeDecodeError:
+            continue
+
+
+def modules() -> list[Path]:
+    found = [path for path in tracked() if path.suffix == ".py"]
+    assert len(found) > 50
+    return found
+
+
+def places(pattern: str) -> list[str]:
+    """Each line of a tracked text that matches, as file, number and line."""
+    return [
+        f"{name}:{number}: {line.strip()[:100]}"
+        for name, text in texts()
+        for number, line in enumerate(text.splitlines(), 1)
+        if re.search(pattern, line)
+    ]
+
+
+def test_top_level_holds_the_rooms_and_the_named_files() -> None:
+    names = {path.relative_to(ROOT).parts[0] for path in tracked()}
+    visible = {name for name in names if not name.startswith(".")}
+    assert visible <= TOP | ROOMS
+    assert visible >= ROOMS
+
+
+def test_no_file_names_a_package_index() -> None:
+    assert places(HOSTS) == []
+
+
+def test_no_file_names_a_place_of_one_machine() -> None:
+    assert [place for place in places(PLACES) if not place.startswith("README.md")] == []
+
+
+def test_dialogs_hold_no_python() -> None:
+    assert [path for path in modules() if path.is_relative_to(ROOT / "dialogs")] == []
+
+
+def test_modules_stay_short() -> None:
+    sizes = {path.relative_to(ROOT): len(path.read_text(encoding="utf-8").splitlines()) for path in modules()}
+    assert {path: size for path, size in sizes.items() if size > LONGEST_MODULE} == {}
+
+
+def test_functions_stay_short() -> None:
+    long = {}
+    for path in modules():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and node.end_lineno:
+                length = node.end_lineno - node.lineno + 1
+                if length > LONGEST_FUNCTION:
+                    long[f"{path.relative_to(ROOT)}:{node.name}"] = length
+    assert long == {}
+
+
+def test_modules_are_named_after_what_they_are() -> None:
+    vague = {"utils", "util", "helpers", "helper", "manager", "misc", "common"}
+    rooms = [path for path in modules() if not path.is_relative_to(ROOT / "tests")]
+    assert [path for path in rooms if vague & {*path.relative_to(ROOT).with_suffix("").parts}] == []
