@@ -10,6 +10,7 @@ from engine.calculations.catalogue import formula
 from engine.calculations.domain import CLOSE, counted, expressed, not_negative, positive, share, tolerance_of
 from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Ratio, Speed, Time
 from engine.calculations.rate import area_rate, rate_along_row
+from engine.calculations.uniformity import farthest_row
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
 
@@ -79,7 +80,7 @@ def hopper_levels(used: PerRow[Mass], allowed: Ratio = LEVEL) -> HopperLevels:
     kilograms = {row: float(expressed(not_negative(f"row {row}", one), "kg").magnitude) for row, one in used.items()}
     middle = statistics.median(kilograms.values())
     positive("middle", quantity(middle, "kg"))
-    row = min(kilograms, key=lambda row: (-abs(kilograms[row] - middle), row))
+    row = farthest_row({row: one / middle - 1 for row, one in kilograms.items()})
     delivered = kilograms[row] / middle
     return HopperLevels(_level(delivered, tolerance_of(allowed, "allowed")), row, quantity(delivered, "1"))
 

@@ -17,6 +17,7 @@ from engine.calculations.catalogue import formula
 from engine.calculations.domain import CLOSE, expressed, not_negative, number, positive, share, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
 from engine.calculations.meter import NOISE
+from engine.calculations.uniformity import farthest_row
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
 
@@ -83,14 +84,14 @@ def fault_pattern(caught: PerRow[Mass], target: Mass, tolerance: Ratio, noise: R
 
     none = every row within ``tolerance`` [%] of ``target`` [g, oz]. all_alike = the shift passes two standard
     deviations of a median of catches with ``noise`` [%], and no row is apart by more than the tolerance or three
-    deviations of one catch, whichever is more. one_row = one row alone is off. The rest is mixed: set each row and look again.
+    deviations of one catch, whichever is more. one_row = one row alone is off. The rest is mixed: set each row.
     Valid: three rows or more, catches zero or above, the rest above zero, tolerance below 100 %. Errors: OutOfDomain.
     Sources: FAULT-LOGIC, GA-2020, TRADE.
     """
     limit = tolerance_of(tolerance) + CLOSE
     off = {row: one - 1 for row, one in _shares(caught, dict.fromkeys(caught, positive("target", target))).items()}
     shift, row, apart = _middle(off)
-    alike = max(limit, OUTLYING * number(share("noise", noise)))
+    alike = max(limit, OUTLYING * number(share("noise", noise)) + CLOSE)
     beyond = sum(abs(one) > limit for one in off.values())
     together = abs(shift) > SURE * _of_median(number(noise), len(off)) and abs(apart) <= alike
     outcome, check = _pattern(beyond, together)
@@ -179,7 +180,7 @@ def _shares(caught: PerRow[Mass], wanted: PerRow[Mass]) -> dict[int, float]:
 def _middle(off: dict[int, float]) -> tuple[float, int, float]:
     """The median, the row farthest from it and how far."""
     shift = statistics.median(off.values())
-    row = min(off, key=lambda row: (-abs(off[row] - shift), row))
+    row = farthest_row({row: one - shift for row, one in off.items()})
     return shift, row, off[row] - shift
 
 

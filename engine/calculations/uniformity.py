@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import statistics
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -49,8 +50,13 @@ def spread(caught: PerRow[Mass]) -> Spread:
         cv=quantity(statistics.stdev(grams.values()) / mean, "1"),
         deviations={row: quantity(one, "1") for row, one in deviations.items()},
         range=quantity(max(grams.values()) - min(grams.values()), "g"),
-        worst=min(deviations, key=lambda row: (-abs(deviations[row]), row)),
+        worst=farthest_row(deviations),
     )
+
+
+def farthest_row(off: Mapping[int, float]) -> int:
+    """The row farthest from zero, the lower number of two that differ only in their last digits."""
+    return min(off, key=lambda row: (-round(abs(off[row]), 12), row))
 
 
 @dataclass(frozen=True)
