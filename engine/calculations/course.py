@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, expressed, number, positive, tolerance_of
+from engine.calculations.domain import at_most, expressed, number, positive, tolerance_of
 from engine.calculations.kinds import Length, Ratio, Speed, Time
 from engine.quantities import quantity
 
@@ -52,6 +52,6 @@ def course_speed(course: Length, time: Time, planned: Speed, tolerance: Ratio = 
     """
     speed = true_speed(course, time)
     off = speed / positive("planned", planned) - 1
-    if abs(number(off)) <= tolerance_of(tolerance) + CLOSE:
+    if at_most(abs(number(off)), tolerance_of(tolerance)):
         return CourseSpeed("as_planned", speed, off)
     return CourseSpeed("too_fast" if number(off) > 0 else "too_slow", speed, off)

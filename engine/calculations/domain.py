@@ -16,6 +16,16 @@ CLOSE = 1e-9
 """Two values nearer than this share of each other are equal: conversion between units costs a few last digits."""
 
 
+def at_most(value: float, limit: float) -> bool:
+    """Whether a value lies up to a limit; exactly on it counts, and so do the last digits that units cost."""
+    return value <= limit * (1 + CLOSE)
+
+
+def whole(value: float) -> int:
+    """The smallest whole number from 1 that is not below a value, last digits aside."""
+    return max(1, math.ceil(value * (1 - CLOSE)))
+
+
 def shown(value: Quantity) -> str:
     """A quantity as a person reads it in an error."""
     return f"{value.magnitude:.6g} {_symbols().get(str(value.units), f'{value.units:~P}')}".strip()
@@ -43,12 +53,16 @@ def not_negative(argument: str, value: Quantity) -> Quantity:
 
 def share(argument: str, value: Quantity) -> Quantity:
     """A ratio above 0 and up to 1."""
-    return _guarded(argument, value, 0 < number(value) <= 1 + CLOSE, "it must be above 0 and at most 100 %")
+    return _guarded(
+        argument, value, number(value) > 0 and at_most(number(value), 1), "it must be above 0 and at most 100 %"
+    )
 
 
 def part(argument: str, value: Quantity) -> Quantity:
     """A ratio from 0 to 1."""
-    return _guarded(argument, value, 0 <= number(value) <= 1 + CLOSE, "it must lie between 0 and 100 %")
+    return _guarded(
+        argument, value, number(value) >= 0 and at_most(number(value), 1), "it must lie between 0 and 100 %"
+    )
 
 
 def tolerance_of(value: Quantity, argument: str = "tolerance") -> float:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, counted, expressed, not_negative, number, positive, shown, tolerance_of
+from engine.calculations.domain import at_most, counted, expressed, not_negative, number, positive, shown, tolerance_of
 from engine.calculations.kinds import Area, AreaRate, Length, Mass, PerRow, Rate, Ratio
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
@@ -70,6 +70,6 @@ def rate_check(applied: Rate, wanted: Rate, spacing: Length, tolerance: Ratio = 
     true = area_rate(positive("applied", applied), spacing)
     times = number(true / area_rate(positive("wanted", wanted), spacing))
     off, factor = quantity(times - 1, "1"), quantity(1 / times, "1")
-    if abs(times - 1) <= tolerance_of(tolerance) + CLOSE:
+    if at_most(abs(times - 1), tolerance_of(tolerance)):
         return RateCheck("on_target", off, factor)
     return RateCheck("too_much" if times > 1 else "too_little", off, factor)

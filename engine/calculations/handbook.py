@@ -12,7 +12,7 @@ from itertools import zip_longest
 from typing import Any, Literal, cast
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, not_negative, number, positive, tolerance_of
+from engine.calculations.domain import at_most, not_negative, number, positive, tolerance_of
 from engine.calculations.kinds import EveryRun, Mass, Ratio
 from engine.calculations.verdict import Advice, Verdict
 from engine.errors import InputError
@@ -82,7 +82,7 @@ def _last_catches(caught: EveryRun[Mass], settings: EveryRun[Setting]) -> dict[i
 def _judge(share: Ratio, setting: Setting, allowed: float, dial: Dial) -> _Judged:
     given = number(share)
     error = given - 1
-    if abs(error) <= allowed + CLOSE:
+    if at_most(abs(error), allowed):
         return _Judged(Verdict.ON_TARGET, setting, error)
     if given == 0:
         return _Judged(Verdict.CANNOT_TELL, setting, error)
@@ -90,8 +90,8 @@ def _judge(share: Ratio, setting: Setting, allowed: float, dial: Dial) -> _Judge
     nearest = dial.setting(wanted)
     if nearest != setting:
         return _Judged(Verdict.ADJUST, nearest, error)
-    past_the_end = abs(wanted - nearest.position) > dial.step / 2 + CLOSE
-    return _Judged(Verdict.CANNOT_TELL if past_the_end else Verdict.CLOSEST_NOTCH, setting, error)
+    on_the_dial = at_most(abs(wanted - nearest.position), dial.step / 2)
+    return _Judged(Verdict.CLOSEST_NOTCH if on_the_dial else Verdict.CANNOT_TELL, setting, error)
 
 
 def _wanted(setting: Setting, given: float, dial: Dial) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, counted, expressed, not_negative, positive, share, tolerance_of
+from engine.calculations.domain import at_most, counted, expressed, not_negative, positive, share, tolerance_of
 from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Ratio, Speed, Time
 from engine.calculations.rate import area_rate, rate_along_row
 from engine.calculations.uniformity import farthest_row
@@ -86,6 +86,6 @@ def hopper_levels(used: PerRow[Mass], allowed: Ratio = LEVEL) -> HopperLevels:
 
 
 def _level(delivered: float, allowed: float) -> Literal["alike", "stays_full", "empties_fast"]:
-    if abs(delivered - 1) <= allowed + CLOSE:
+    if at_most(abs(delivered - 1), allowed):
         return "alike"
     return "stays_full" if delivered < 1 else "empties_fast"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, positive, shown
+from engine.calculations.domain import at_most, number, positive, shown
 from engine.calculations.kinds import AreaRate, Length, Rate
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
@@ -40,9 +40,9 @@ def label_check(rate: Rate, label_low: Rate, label_high: Rate, spacing: Length) 
     if label_range(label_low, label_high, spacing).outcome == "upside_down":
         raise OutOfDomain("label_low", shown(label_low), f"it is above the highest label rate, {shown(label_high)}")
     wanted, low, high = (area_rate(one, spacing) for one in (rate, label_low, label_high))
-    if wanted < low * (1 - CLOSE):
+    if not at_most(number(low / wanted), 1):
         return LabelCheck("below", wanted)
-    return LabelCheck("above" if wanted > high * (1 + CLOSE) else "within", wanted)
+    return LabelCheck("within" if at_most(number(wanted / high), 1) else "above", wanted)
 
 
 @formula("label-range", sources=("LABEL-LAW", "ROW-IDENTITIES"))
@@ -54,4 +54,4 @@ def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> LabelRang
     """
     low = area_rate(positive("label_low", label_low), spacing)
     high = area_rate(positive("label_high", label_high), spacing)
-    return LabelRange("upside_down" if low > high * (1 + CLOSE) else "fine")
+    return LabelRange("fine" if at_most(number(low / high), 1) else "upside_down")

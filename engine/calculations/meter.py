@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, finite, number, positive, share
+from engine.calculations.domain import at_most, finite, number, positive, share
 from engine.calculations.kinds import Mass, Rate, Ratio, Speed
 from engine.quantities import quantity
 
@@ -72,14 +72,14 @@ def meter_test(
     if speeds == 0:
         return MeterTest("too_close", None, None)
     exponent, deviation = math.log(number(catches)) / speeds, spread / abs(speeds)
-    outcome = _named(exponent) if deviation <= NAMED_WITHIN + CLOSE else "too_close"
+    outcome = _named(exponent) if at_most(deviation, NAMED_WITHIN) else "too_close"
     return MeterTest(outcome, quantity(exponent, "1"), quantity(deviation, "1"))
 
 
 def _named(exponent: float) -> Literal["positive", "between", "gravity", "odd"]:
-    if abs(exponent) <= NAMED_WITHIN + CLOSE:
+    if at_most(abs(exponent), NAMED_WITHIN):
         return "positive"
-    if abs(exponent - 1) <= NAMED_WITHIN + CLOSE:
+    if at_most(abs(exponent - 1), NAMED_WITHIN):
         return "gravity"
     return "between" if 0 < exponent < 1 else "odd"
 
@@ -108,6 +108,6 @@ def speed_change_by_meter(rate: Rate, old_speed: Speed, new_speed: Speed, meter:
 
 
 def _direction(times: float) -> Literal["less", "same", "more"]:
-    if abs(times - 1) <= CLOSE:
+    if math.isclose(times, 1):
         return "same"
     return "more" if times > 1 else "less"

@@ -14,7 +14,7 @@ from enum import StrEnum
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, expressed, not_negative, number, positive, share, tolerance_of
+from engine.calculations.domain import at_most, expressed, not_negative, number, positive, share, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
 from engine.calculations.meter import NOISE
 from engine.calculations.uniformity import farthest_row
@@ -88,12 +88,12 @@ def fault_pattern(caught: PerRow[Mass], target: Mass, tolerance: Ratio, noise: R
     Valid: three rows or more, catches zero or above, the rest above zero, tolerance below 100 %. Errors: OutOfDomain.
     Sources: FAULT-LOGIC, GA-2020, TRADE.
     """
-    limit = tolerance_of(tolerance) + CLOSE
+    limit = tolerance_of(tolerance)
     off = {row: one - 1 for row, one in _shares(caught, dict.fromkeys(caught, positive("target", target))).items()}
     shift, row, apart = _middle(off)
-    alike = max(limit, OUTLYING * number(share("noise", noise)) + CLOSE)
-    beyond = sum(abs(one) > limit for one in off.values())
-    together = abs(shift) > SURE * _of_median(number(noise), len(off)) and abs(apart) <= alike
+    alike = max(limit, OUTLYING * number(share("noise", noise)))
+    beyond = sum(not at_most(abs(one), limit) for one in off.values())
+    together = not at_most(abs(shift), SURE * _of_median(number(noise), len(off))) and at_most(abs(apart), alike)
     outcome, check = _pattern(beyond, together)
     return FaultPattern(outcome, check, quantity(shift, "1"), row, quantity(apart, "1"))
 
@@ -131,8 +131,8 @@ def two_courses(
     percent = (long - short) / (second - first) - 1
     mass = short - (1 + percent) * first
     single = number(share("noise", noise)) / math.sqrt(len(short_caught)) / (second - first)
-    by_share = abs(percent) > SURE * single * math.hypot(first, second)
-    by_mass = abs(mass) > SURE * single * math.sqrt(2) * first * second
+    by_share = not at_most(abs(percent), SURE * single * math.hypot(first, second))
+    by_mass = not at_most(abs(mass), SURE * single * math.sqrt(2) * first * second)
     outcome, check = _COURSES[by_share, by_mass]
     ratios = [quantity(one, "1") for one in (percent, short / first - 1, long / second - 1)]
     return TwoCourses(outcome, check, ratios[0], quantity(mass, "g"), ratios[1], ratios[2])
@@ -161,9 +161,9 @@ def refill_shift(before: PerRow[Mass], after: PerRow[Mass], noise: Ratio = NOISE
     single = math.sqrt(2) * number(share("noise", noise))
     outcome: Literal["unchanged", "all_shifted", "one_row"] = "unchanged"
     check = Check.NOTHING
-    if abs(apart) > OUTLYING * single + CLOSE:
+    if not at_most(abs(apart), OUTLYING * single):
         outcome, check = "one_row", Check.LOOK_AT_ROW
-    elif abs(shift) > SURE * _of_median(single, len(after)):
+    elif not at_most(abs(shift), SURE * _of_median(single, len(after))):
         outcome, check = "all_shifted", Check.MEASURE_DENSITY
     return RefillShift(outcome, check, quantity(shift, "1"), row, quantity(apart, "1"))
 

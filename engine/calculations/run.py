@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, expressed, number, positive, share, tolerance_of
+from engine.calculations.domain import at_most, expressed, number, positive, share, tolerance_of, whole
 from engine.calculations.kinds import Density, Length, Mass, Ratio, Volume
 from engine.calculations.target import target_volume
 from engine.quantities import quantity
@@ -73,7 +72,7 @@ def course_advice(catch: Mass, course: Length, scale_step: Mass, allowed: Ratio 
     """
     step = scale_step_share(scale_step, catch)
     times = number(step) / tolerance_of(allowed, "allowed")
-    outcome: Literal["long_enough", "too_short"] = "long_enough" if times <= 1 + CLOSE else "too_short"
+    outcome: Literal["long_enough", "too_short"] = "long_enough" if at_most(times, 1) else "too_short"
     return CourseAdvice(outcome, step, expressed(positive("course", course) * times, "m"))
 
 
@@ -87,9 +86,9 @@ def container_check(catch: Mass, density: Density, container: Volume, course: Le
     """
     fill = expressed(target_volume(catch, density) / positive("container", container), "1")
     longest = expressed(positive("course", course) * number(FULL) / number(fill), "m")
-    if number(fill) <= number(FULL) + CLOSE:
+    if at_most(number(fill), number(FULL)):
         return ContainerCheck("holds", fill, longest)
-    return ContainerCheck("nearly_full" if number(fill) <= 1 + CLOSE else "overflows", fill, longest)
+    return ContainerCheck("nearly_full" if at_most(number(fill), 1) else "overflows", fill, longest)
 
 
 @formula("run-plan", sources=("SCALE-TABLE", "DENSITY-IDENTITY", "TRADE"))
@@ -111,9 +110,9 @@ def run_plan(
     advice = course_advice(catch, course, scale_step, allowed)
     held = container_check(catch, density, container, course) if container is not None and density is not None else None
     needed = advice.course if advice.outcome == "too_short" else course
-    if held is None or needed <= held.course * (1 + CLOSE):
+    if held is None or at_most(number(needed / held.course), 1):
         return _planned("longer" if advice.outcome == "too_short" else "good", needed, course, advice, held)
-    enough = advice.course <= held.course * (1 + CLOSE)
+    enough = at_most(number(advice.course / held.course), 1)
     return _planned("shorter" if enough else "finer_scale", held.course, course, advice, held)
 
 
@@ -138,4 +137,4 @@ def catches_needed(noise: Ratio, tolerance: Ratio, confidence: Ratio = CONFIDENC
     Source: NORMAL-MEAN.
     """
     quantile = NormalDist().inv_cdf((1 + tolerance_of(confidence, "confidence")) / 2)
-    return max(1, math.ceil((quantile * number(share("noise", noise)) / tolerance_of(tolerance)) ** 2 - CLOSE))
+    return whole((quantile * number(share("noise", noise)) / tolerance_of(tolerance)) ** 2)

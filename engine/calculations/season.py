@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, expressed, not_negative, positive
+from engine.calculations.domain import at_most, expressed, not_negative, number, positive
 from engine.calculations.kinds import AreaRate, Length, Rate
 from engine.calculations.rate import area_rate
 
@@ -32,4 +32,4 @@ def season_check(earlier: AreaRate, planned: Rate, season_limit: Rate, spacing: 
     limit = area_rate(positive("season_limit", season_limit), spacing)
     total = before + area_rate(positive("planned", planned), spacing)
     left = max(limit - before, 0 * limit)
-    return SeasonCheck("above" if total > limit * (1 + CLOSE) else "within", total, left)
+    return SeasonCheck("within" if at_most(number(total / limit), 1) else "above", total, left)

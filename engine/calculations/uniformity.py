@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, expressed, not_negative, number, positive, tolerance_of
+from engine.calculations.domain import at_most, expressed, not_negative, number, positive, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
@@ -79,8 +79,8 @@ def uniformity(caught: PerRow[Mass], allowed: Ratio = ALLOWED, repair: Ratio = R
     """
     found = spread(caught)
     limit, worst = tolerance_of(allowed, "allowed"), abs(number(found.deviations[found.worst]))
-    outside = {row: one for row, one in found.deviations.items() if abs(number(one)) > limit + CLOSE}
+    outside = {row: one for row, one in found.deviations.items() if not at_most(abs(number(one)), limit)}
     outcome: Literal["uniform", "uneven", "repair"] = "uneven" if outside else "uniform"
-    if worst > tolerance_of(repair, "repair") + CLOSE:
+    if not at_most(worst, tolerance_of(repair, "repair")):
         outcome = "repair"
     return Uniformity(outcome, outside, found.worst, found.cv)

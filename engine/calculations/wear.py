@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Literal
 
 from engine.calculations.catalogue import formula
+from engine.calculations.domain import at_most
 from engine.calculations.kinds import EveryRun, PerRow, Ratio
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
@@ -46,7 +47,7 @@ def wear(settings: EveryRun[Setting], dial: Dial) -> Wear:
     drift = {row: _slope([season[row] for season in places]) for row in rows}
     row = min(rows, key=lambda row: (-drift[row], row))
     steps = [later[row] - earlier[row] for earlier, later in pairwise(places)]
-    worn = min(steps, default=0.0) > 0 and sum(steps) >= NOTCHES - 1e-9
+    worn = min(steps, default=0.0) > 0 and at_most(NOTCHES, sum(steps))
     outcome: Literal["steady", "worn", "too_few_seasons"] = "worn" if worn else "steady"
     if len(settings) < SEASONS:
         outcome = "too_few_seasons"

@@ -5,11 +5,10 @@ The rolling circumference is measured in that field with hoppers filled, so that
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import CLOSE, counted, expressed, not_negative, number, positive
+from engine.calculations.domain import counted, expressed, not_negative, number, positive, whole
 from engine.calculations.kinds import Area, AreaRate, Length, Mass, PerRow, Ratio
 from engine.quantities import quantity
 
@@ -40,7 +39,7 @@ def wheel_turns(course: Length, circumference: Length) -> WheelTurns:
     Sources: ROW-IDENTITIES, TRADE.
     """
     exact = number(positive("course", course) / positive("circumference", circumference))
-    turns = max(1, math.ceil(exact * (1 - CLOSE)))
+    turns = whole(exact)
     return WheelTurns(turns, expressed(turns * circumference, "m"), quantity(exact, "1"))
 
 

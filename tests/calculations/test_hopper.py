@@ -40,15 +40,15 @@ def test_hoppers_that_are_not_there_cannot_run_out(hoppers: dict[int, str]) -> N
         run_out({row: q(one) for row, one in hoppers.items()}, q("5 lb/acre"), q("30 in"), q("5 mph"), q("65 %"))
 
 
-@given(st.integers(1, 48), st.floats(1, 100), st.floats(1, 33), st.floats(10, 60), st.floats(1, 10), st.floats(0.1, 1))
+@given(st.integers(1, 48), st.floats(1, 100), st.floats(1, 33), st.floats(10, 60), st.floats(1, 10))
 def test_hoppers_run_out_where_their_area_ends(
-    *, planter: int, pounds: float, rate: float, spacing: float, speed: float, efficiency: float
+    planter: int, pounds: float, rate: float, spacing: float, speed: float
 ) -> None:
     mass, per_area, apart = quantity(pounds, "lb"), quantity(rate, "lb/acre"), quantity(spacing, "in")
     area = hopper_area(mass, per_area, apart, planter)
-    ends = run_out({1: mass}, per_area, apart, quantity(speed, "mph"), quantity(efficiency, "1"))
+    ends = run_out({1: mass}, per_area, apart, quantity(speed, "mph"), q("65 %"))
     assert pass_area(planter, apart, ends.row_length).magnitude == pytest.approx(area.magnitude)
-    planted = planted_area(planter * apart, quantity(speed, "mph"), quantity(efficiency, "1"), ends.soonest)
+    planted = planted_area(planter * apart, quantity(speed, "mph"), q("65 %"), ends.soonest)
     assert planted.magnitude == pytest.approx(area.magnitude)
     needed = product_needed(per_area, apart, area, planter)
     assert needed.per_hopper.to("pound").magnitude == pytest.approx(pounds)
