@@ -1,0 +1,100 @@
+"""The library: every dialog file of a directory, checked before anything is asked from it, each under its hash."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import engine
+from engine.definitions import Definition, parse_definition, read_definition
+from engine.dialog.check import Draft, check
+from engine.dialog.script import Script
+from engine.errors import DefinitionError
+
+_NOT_DIALOGS = ("house.yaml", "sources.yaml")
+
+
+@dataclass(frozen=True)
+class Library:
+    """The current scripts and their hashes by dialog name; ``sources`` and ``pinned`` scripts by hash.
+
+    A conversation that began under an older script goes on under it: ``with_pinned`` brings it back from its source.
+    """
+
+    scripts: Mapping[str, Script]
+    hashes: Mapping[str, str]
+    sources: Mapping[str, str]
+    pinned: Mapping[str, Script] = field(default_factory=dict)
+
+    def script(self, sha256: str) -> Script | None:
+        """The script with this hash, current or pinned."""
+        current = {self.hashes[dialog]: script for dialog, script in self.scripts.items()}
+        return current.get(sha256) or self.pinned.get(sha256)
+
+    def hash_of(self, dialog: str) -> str:
+        """The hash of the current script of a dialog; KeyError where there is none."""
+        return self.hashes[dialog]
+
+    def with_pinned(self, source: str) -> Library:
+        """With an older script under its hash; DefinitionError where the source no longer fits the schema."""
+        sha256 = source_hash(source)
+        script = parse_script(source, f"{sha256[:12]}.yaml")
+        return replace(self, sources={**self.sources, sha256: source}, pinned={**self.pinned, sha256: script})
+
+
+def source_hash(source: str) -> str:
+    """The SHA-256 of a dialog's source text as UTF-8, in hex."""
+    return hashlib.sha256(source.encode("utf-8")).hexdigest()
+
+
+def parse_script(source: str, file: str) -> Script:
+    """The script of a source that fits the schema; whether its parts fit each other is told by ``problems``."""
+    return parse_definition(source, file).into(Script)
+
+
+def load_library(directory: Path | None = None) -> Library:
+    """Every dialog of a directory, by default the one beside the package; the first problem is raised."""
+    drafts, found = _look(directory or dialogs_directory())
+    if found:
+        raise found[0]
+    return Library(
+        scripts={draft.script.dialog: draft.script for draft in drafts},
+        hashes={draft.script.dialog: source_hash(draft.definition.source) for draft in drafts},
+        sources={source_hash(draft.definition.source): draft.definition.source for draft in drafts},
+    )
+
+
+def problems(directory: Path | None = None) -> tuple[DefinitionError, ...]:
+    """All that is wrong with the dialogs of a directory, file by file."""
+    return _look(directory or dialogs_directory())[1]
+
+
+def dialogs_directory() -> Path:
+    """Where the dialogs stand that come with the package."""
+    return Path(engine.__file__).parent.parent / "dialogs"
+
+
+def _look(directory: Path) -> tuple[tuple[Draft, ...], tuple[DefinitionError, ...]]:
+    paths = sorted(path for path in directory.glob("*.yaml") if path.name not in _NOT_DIALOGS)
+    if not paths:
+        return (), (DefinitionError(directory.name, "whole directory", "holds no dialogs", "name another directory"),)
+    drafts: list[Draft] = []
+    found: list[DefinitionError] = []
+    broken: set[str] = set()
+    for path in paths:
+        name = path.stem
+        try:
+            definition = read_definition(path)
+            name = _dialog_name(definition) or name
+            drafts.append(Draft(definition, definition.into(Script)))
+        except DefinitionError as error:
+            found.append(error)
+            broken.add(name)
+    return tuple(drafts), (*found, *check(drafts, frozenset(broken)))
+
+
+def _dialog_name(definition: Definition) -> str:
+    content = definition.content
+    return str(content.get("dialog")) if isinstance(content, dict) else ""
