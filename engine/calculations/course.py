@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, expressed, number, positive, tolerance_of
+from engine.calculations.domain import expressed, number, positive, side, tolerance_of
 from engine.calculations.kinds import Length, Ratio, Speed, Time
 from engine.quantities import quantity
 
 SPEED_TOLERANCE = quantity(5, "%")
 """A course driven within this of the planned speed counts as driven at it. Common practice, no source."""
+
+
+_OUTCOMES: dict[int, Literal["as_planned", "too_fast", "too_slow"]] = {0: "as_planned", 1: "too_fast", -1: "too_slow"}
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,4 @@ def course_speed(course: Length, time: Time, planned: Speed, tolerance: Ratio = 
     """
     speed = true_speed(course, time)
     off = speed / positive("planned", planned) - 1
-    if at_most(abs(number(off)), tolerance_of(tolerance)):
-        return CourseSpeed("as_planned", speed, off)
-    return CourseSpeed("too_fast" if number(off) > 0 else "too_slow", speed, off)
+    return CourseSpeed(_OUTCOMES[side(number(off), tolerance_of(tolerance))], speed, off)

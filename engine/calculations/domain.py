@@ -21,6 +21,11 @@ def at_most(value: float, limit: float) -> bool:
     return value <= limit * (1 + CLOSE)
 
 
+def side(off: float, allowed: float) -> int:
+    """0 for a deviation up to what is allowed, else 1 above and -1 below."""
+    return 0 if at_most(abs(off), allowed) else int(math.copysign(1, off))
+
+
 def whole(value: float) -> int:
     """The smallest whole number from 1 that is not below a value, last digits aside."""
     return max(1, math.ceil(value * (1 - CLOSE)))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, counted, expressed, not_negative, number, positive, shown, tolerance_of
+from engine.calculations.domain import counted, expressed, not_negative, number, positive, shown, side, tolerance_of
 from engine.calculations.kinds import Area, AreaRate, Length, Mass, PerRow, Rate, Ratio
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
@@ -32,6 +32,9 @@ def used(loaded: Mass, left: Mass) -> Mass:
     if gone.magnitude < 0:
         raise OutOfDomain("left", shown(left), f"it is more than the {shown(loaded)} that was loaded")
     return gone
+
+
+_OUTCOMES: dict[int, Literal["on_target", "too_much", "too_little"]] = {0: "on_target", 1: "too_much", -1: "too_little"}
 
 
 @dataclass(frozen=True)
@@ -69,7 +72,5 @@ def rate_check(applied: Rate, wanted: Rate, spacing: Length, tolerance: Ratio = 
     """
     true = area_rate(positive("applied", applied), spacing)
     times = number(true / area_rate(positive("wanted", wanted), spacing))
-    off, factor = quantity(times - 1, "1"), quantity(1 / times, "1")
-    if at_most(abs(times - 1), tolerance_of(tolerance)):
-        return RateCheck("on_target", off, factor)
-    return RateCheck("too_much" if times > 1 else "too_little", off, factor)
+    outcome = _OUTCOMES[side(times - 1, tolerance_of(tolerance))]
+    return RateCheck(outcome, quantity(times - 1, "1"), quantity(1 / times, "1"))

@@ -6,6 +6,7 @@ noise of single catches and stays for comparison and for those who want it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from itertools import zip_longest
@@ -99,5 +100,5 @@ def _wanted(setting: Setting, given: float, dial: Dial) -> float:
     zero = -1.0 if dial.marks else min(dial.low, 0.0)
     reading = setting.position - zero
     if reading <= 0:
-        return setting.position + (dial.step if given < 1 else -dial.step)
+        return setting.position + math.copysign(dial.step, 1 - given)
     return zero + reading / given

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, counted, expressed, not_negative, positive, share, tolerance_of
+from engine.calculations.domain import counted, expressed, not_negative, positive, share, side, tolerance_of
 from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Ratio, Speed, Time
 from engine.calculations.rate import area_rate, rate_along_row
 from engine.calculations.uniformity import farthest_row
@@ -48,13 +48,16 @@ def run_out(hoppers: PerRow[Mass], rate: Rate, spacing: Length, speed: Speed, ef
     Sources: ROW-IDENTITIES, ISU-A3-24.
     """
     if not hoppers:
-        raise OutOfDomain("hoppers", 0, "there must be at least one")
+        raise OutOfDomain("hoppers", len(hoppers), "there must be at least one")
     along = rate_along_row(rate, spacing)
     pace = positive("speed", speed) * share("efficiency", efficiency)
     lengths = {row: expressed(not_negative(f"row {row}", one) / along, "m") for row, one in hoppers.items()}
     times = {row: expressed(length / pace, "s") for row, length in lengths.items()}
     first = min(times, key=lambda row: (times[row].magnitude, row))
     return RunOut(times, first, times[first], lengths[first])
+
+
+_LEVELS: dict[int, Literal["alike", "stays_full", "empties_fast"]] = {0: "alike", 1: "empties_fast", -1: "stays_full"}
 
 
 @dataclass(frozen=True)
@@ -82,10 +85,4 @@ def hopper_levels(used: PerRow[Mass], allowed: Ratio = LEVEL) -> HopperLevels:
     positive("middle", quantity(middle, "kg"))
     row = farthest_row({row: one / middle - 1 for row, one in kilograms.items()})
     delivered = kilograms[row] / middle
-    return HopperLevels(_level(delivered, tolerance_of(allowed, "allowed")), row, quantity(delivered, "1"))
-
-
-def _level(delivered: float, allowed: float) -> Literal["alike", "stays_full", "empties_fast"]:
-    if at_most(abs(delivered - 1), allowed):
-        return "alike"
-    return "stays_full" if delivered < 1 else "empties_fast"
+    return HopperLevels(_LEVELS[side(delivered - 1, tolerance_of(allowed, "allowed"))], row, quantity(delivered, "1"))

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, finite, number, positive, share
+from engine.calculations.domain import CLOSE, at_most, finite, number, positive, share, side
 from engine.calculations.kinds import Mass, Rate, Ratio, Speed
 from engine.quantities import quantity
 
@@ -23,15 +22,12 @@ NAMED_WITHIN = 0.25
 """A meter is called by the nearest of 0, one half and 1 when its exponent lies this near to it."""
 
 
-class Meter(StrEnum):
-    """How a meter's output follows ground speed."""
+Meter = Literal["positive", "between", "gravity"]
+"""How a meter's output follows ground speed."""
 
-    POSITIVE = "positive"
-    BETWEEN = "between"
-    GRAVITY = "gravity"
+_EXPONENTS: dict[Meter, float] = {"positive": 0.0, "gravity": 1.0, "between": 0.5}
 
-
-_EXPONENTS = {Meter.POSITIVE: 0.0, Meter.BETWEEN: 0.5, Meter.GRAVITY: 1.0}
+_CHANGES: dict[int, Literal["less", "same", "more"]] = {0: "same", 1: "more", -1: "less"}
 
 
 @dataclass(frozen=True)
@@ -77,11 +73,7 @@ def meter_test(
 
 
 def _named(exponent: float) -> Literal["positive", "between", "gravity", "odd"]:
-    if at_most(abs(exponent), NAMED_WITHIN):
-        return "positive"
-    if at_most(abs(exponent - 1), NAMED_WITHIN):
-        return "gravity"
-    return "between" if 0 < exponent < 1 else "odd"
+    return next((meter for meter, middle in _EXPONENTS.items() if at_most(abs(exponent - middle), NAMED_WITHIN)), "odd")
 
 
 @formula("speed-change", sources=("SPEED-LAW", "MO-G1270A"))
@@ -94,7 +86,7 @@ def speed_change(rate: Rate, old_speed: Speed, new_speed: Speed, exponent: Ratio
     """
     slower = number(positive("old_speed", old_speed) / positive("new_speed", new_speed))
     times = slower ** number(finite("exponent", exponent))
-    return SpeedChange(_direction(times), positive("rate", rate) * times, quantity(times - 1, "1"))
+    return SpeedChange(_CHANGES[side(times - 1, CLOSE)], positive("rate", rate) * times, quantity(times - 1, "1"))
 
 
 @formula("speed-change-by-meter", sources=("SPEED-LAW", "MO-G1270A"))
@@ -104,10 +96,4 @@ def speed_change_by_meter(rate: Rate, old_speed: Speed, new_speed: Speed, meter:
     Arguments as there [lb/acre, mph]. Valid: rate and speeds above zero. Errors: OutOfDomain.
     Sources: SPEED-LAW, MO-G1270A.
     """
-    return speed_change(rate, old_speed, new_speed, quantity(_EXPONENTS[Meter(meter)], "1"))
-
-
-def _direction(times: float) -> Literal["less", "same", "more"]:
-    if math.isclose(times, 1):
-        return "same"
-    return "more" if times > 1 else "less"
+    return speed_change(rate, old_speed, new_speed, quantity(_EXPONENTS[meter], "1"))

@@ -11,7 +11,7 @@ from engine.calculations.catalogue import Dimension, Shape, formulas
 from engine.calculations.catch import net_catch, net_catches, poured_catch
 from engine.calculations.course import course_speed
 from engine.calculations.coverage import pass_area, work_rate
-from engine.calculations.domain import share, tolerance_of
+from engine.calculations.domain import CLOSE, at_most, share, side, tolerance_of, whole
 from engine.calculations.drawdown import drawdown
 from engine.calculations.label import label_check, label_range
 from engine.calculations.rate import applied_rate, area_rate, row_rate
@@ -112,6 +112,17 @@ def test_a_share_is_at_most_the_whole(ratio: str, allowed: bool) -> None:
 def test_a_tolerance_of_nothing_or_everything_is_refused(ratio: str) -> None:
     with pytest.raises(OutOfDomain):
         tolerance_of(q(ratio))
+
+
+def test_what_lies_on_a_limit_is_within_it() -> None:
+    assert at_most(1 + CLOSE, 1)
+    assert at_most(0, 0)
+    assert not at_most(1.0001, 1)
+    assert [side(off, 0.05) for off in (0.05, -0.05, 0.051, -0.051)] == [0, 0, 1, -1]
+
+
+def test_whole_numbers_are_rounded_up_from_one() -> None:
+    assert [whole(one) for one in (0.0, 0.2, 1.0, 1 + 1e-12, 1.0001, 20.0)] == [1, 1, 1, 1, 2, 20]
 
 
 def test_a_tolerance_is_a_plain_number() -> None:

@@ -37,6 +37,7 @@ def judge(grams: float, at: float, dial: Dial = DIAL) -> Advice:
         (20, 10, Verdict.ADJUST, 20),
         (20, 20, Verdict.CANNOT_TELL, 20),
         (90, 1, Verdict.CANNOT_TELL, 1),
+        (25, 1, Verdict.ADJUST, 2),
     ],
 )
 def test_one_row(grams: float, at: float, verdict: Verdict, then: float) -> None:
@@ -50,6 +51,8 @@ def test_one_row(grams: float, at: float, verdict: Verdict, then: float) -> None
     ("grams", "at", "verdict", "then"),
     [
         (25, "A", Verdict.ADJUST, "A+"),
+        (19.95, "A", Verdict.ADJUST, "B"),
+        (20.5, "A", Verdict.ADJUST, "A+"),
         (30, "A+", Verdict.ADJUST, "B"),
         (80, "C", Verdict.ADJUST, "B"),
         (30, "C", Verdict.CANNOT_TELL, "C"),
@@ -74,6 +77,10 @@ def test_a_dial_at_zero_moves_one_notch(grams: float, verdict: Verdict, then: fl
 )
 def test_past_the_end_of_the_dial_is_more_than_half_a_notch(grams: float, verdict: Verdict) -> None:
     assert judge(grams, 2, Dial.numbered(1, 2, 0.5)).verdicts == {1: verdict}
+
+
+def test_a_fine_dial_counts_from_its_own_zero() -> None:
+    assert judge(25, 4, Dial.numbered(1, 20, 0.01)).next_settings[1].position == 8
 
 
 def test_a_dial_below_zero_counts_from_its_low_end() -> None:

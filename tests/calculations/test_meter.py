@@ -65,7 +65,7 @@ def test_its_deviation_is_that_of_many_noisy_tests() -> None:
 
 @pytest.mark.parametrize(
     ("meter", "outcome", "lb"),
-    [(Meter.POSITIVE, "same", 10), (Meter.BETWEEN, "more", 10 * math.sqrt(1.5)), (Meter.GRAVITY, "more", 15)],
+    [("positive", "same", 10), ("between", "more", 10 * math.sqrt(1.5)), ("gravity", "more", 15)],
 )
 def test_slowing_down_by_a_third(meter: Meter, outcome: str, lb: float) -> None:
     found = speed_change_by_meter(q("10 lb/acre"), q("6 mph"), q("4 mph"), meter)
@@ -75,5 +75,5 @@ def test_slowing_down_by_a_third(meter: Meter, outcome: str, lb: float) -> None:
 
 
 def test_speeding_up_gives_less() -> None:
-    assert speed_change_by_meter(q("8 oz/1000 ft"), q("4 mph"), q("6 mph"), Meter.GRAVITY).outcome == "less"
+    assert speed_change_by_meter(q("8 oz/1000 ft"), q("4 mph"), q("6 mph"), "gravity").outcome == "less"
     assert speed_change(q("8 oz/1000 ft"), q("4 mph"), q("6 mph"), q("-10 %")).outcome == "more"
