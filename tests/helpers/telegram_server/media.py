@@ -17,7 +17,7 @@ def is_opus(content: bytes) -> bool:
 def opus_seconds(content: bytes) -> int:
     """Whole seconds of an Ogg/Opus stream, read from the granule position of its last page (RFC 7845)."""
     page = content.rfind(b"OggS")
-    (granule,) = struct.unpack_from("<q", content, page + 6)
+    granule: int = struct.unpack_from("<q", content, page + 6)[0]
     return round(granule / OPUS_RATE_HZ)
 
 

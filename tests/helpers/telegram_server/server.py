@@ -108,8 +108,8 @@ class TelegramServer:
         self.calls.append(call)
         fault = self.faults.take(call.method, call.chat_id)
         match fault:
-            case Refused(refusal):
-                return _json(refusal.body(), refusal.code)
+            case Refused(planned):
+                return _json(planned.body(), planned.code)
             case Gateway(code):
                 return web.Response(status=code, text=f"<html><h1>{code}</h1></html>", content_type="text/html")
             case Cut(done=False):
