@@ -6,6 +6,7 @@ and everything follows from that. The 80 % and the shorter looks by night are ou
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
@@ -163,4 +164,5 @@ def _between(moment: time, start: time, end: time) -> bool:
 
 
 def _length(amount: Time) -> timedelta:
-    return timedelta(seconds=float(expressed(amount, "s").magnitude))
+    """Whole microseconds, rounded down: a look may be early, not late."""
+    return timedelta(microseconds=math.floor(float(expressed(amount, "s").magnitude) * 1e6))
