@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 
 _MODULES = (
+    "advice",
     "catch",
     "course",
     "coverage",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from engine.calculations.kinds import AreaRate, PerRow, Ratio
+from engine.calculations.kinds import PerRow, Rate, Ratio
 from engine.values import Setting
 
 
@@ -35,6 +35,6 @@ class Advice:
     next_settings: PerRow[Setting]
     errors: PerRow[Ratio]
     probabilities: PerRow[Ratio] | None = None
-    expected: PerRow[AreaRate] | None = None
-    expected_low: PerRow[AreaRate] | None = None
-    expected_high: PerRow[AreaRate] | None = None
+    expected: PerRow[Rate] | None = None
+    expected_low: PerRow[Rate] | None = None
+    expected_high: PerRow[Rate] | None = None

@@ -1,0 +1,205 @@
+"""The correction by estimation: one verdict and next position per row, from every catch so far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import stdtrit
+
+from engine.calculations.catalogue import formula
+from engine.calculations.domain import expressed, finite, not_negative, number, positive, share, tolerance_of
+from engine.calculations.evidence import Catch, Scale, catches, readings, usable
+from engine.calculations.handbook import overall
+from engine.calculations.judgement import Prospect, judged
+from engine.calculations.kinds import EveryRun, Mass, PerRow, Rate, Ratio, Speed
+from engine.calculations.outlook import Outlook, Window, outlook, window
+from engine.calculations.posterior import Posterior, condition
+from engine.calculations.prior import Prior
+from engine.calculations.response import Nominal
+from engine.calculations.verdict import Advice, Verdict
+from engine.errors import InputError
+from engine.quantities import Quantity, quantity
+from engine.values import Dial, Setting
+
+KNOWN_EXPONENT = 0.05
+"""Standard deviation of a speed exponent that is known from the meter or its two-speed test (own judgement)."""
+INTERVAL = 0.9
+"""Probability of the interval of the expected rate."""
+
+
+@dataclass(frozen=True)
+class _Scene:
+    """What is known beside the catches; ``target`` in grams."""
+
+    target: float
+    prior: Prior
+    scale: Scale
+
+
+@dataclass(frozen=True)
+class _Case:
+    """What the catches come to: grams at notches, and the response given them."""
+
+    dial: Dial
+    target: float
+    found: Sequence[Catch]
+    good: Sequence[Catch]
+    present: Mapping[int, Setting]
+    nominal: Nominal
+    posterior: Posterior
+
+
+@formula("advise", sources=("RESPONSE", "BAYES", "NE-1982", "TRADE"))
+def advise(
+    caught: EveryRun[Mass],
+    settings: EveryRun[Setting],
+    target: Mass,
+    tolerance: Ratio,
+    dial: Dial,
+    *,
+    rate: Rate | None = None,
+    scale_step: Mass | None = None,
+    container_step: Mass | None = None,
+    noise: Ratio | None = None,
+    earlier_caught: EveryRun[Mass] | None = None,
+    earlier_settings: EveryRun[Setting] | None = None,
+    speeds: EveryRun[Speed] | None = None,
+    planting_speed: Speed | None = None,
+    speed_exponent: Ratio | None = None,
+) -> Advice:
+    """Verdict and next position per row from all catches: P = P(|output / target - 1| <= tolerance | catches).
+
+    The output of a row over its dial is the Gaussian process of ``engine.calculations.response``; the catches condition
+    it as ``engine.calculations.posterior`` says. A row is on target when P at its notch is 86 % or more; it is moved to
+    the notch expected nearest to the target when that raises P by 10 % or more (2 % when the planter must be run again
+    anyway); it is run again when one more catch is expected to raise P by as much; otherwise it is at its closest notch
+    where the dial is what limits P, and cannot be told where its own scatter does, where it gave hardly anything (under
+    30 % of the other rows), or where the target lies past the end of the dial. Nothing is claimed at a notch where the
+    row was never caught: it is run again.
+
+    ``caught`` [g, oz] over the course, ``target`` the catch wanted there, ``tolerance`` [%]; ``rate`` [lb/acre, oz/1000
+    ft] is the wanted rate, for expected rates. ``scale_step`` and ``container_step`` [g, oz]: the steps in which
+    catches and containers were weighed; ``noise`` [%] of one catch where it is known. ``earlier_*``: this planter's own
+    earlier catches, scaled to this course and rate; the more of them, the less must be learnt anew. ``speeds`` of the
+    runs and ``planting_speed`` [mph]: catches at another speed count by output ~ speed^-n with ``speed_exponent`` n, 0
+    positive roll to 1 gravity. Catches of a turned wheel or a known area count like any other once they are over the
+    same course (``catches-over-course``).
+    Valid: target above zero, catches zero or above, tolerance above 0 and below 100 %. Errors: OutOfDomain; InputError
+    for a catch of a row without a setting or when no row has one. Sources: RESPONSE, BAYES, NE-1982, TRADE.
+    """
+    within = window(tolerance_of(tolerance))
+    prior = _prior(noise, speed_exponent)
+    scale = Scale(prior.noise, _share(scale_step, target), _share(container_step, target))
+    past = catches(earlier_caught or (), earlier_settings or (), earlier=True)
+    found = catches(caught, settings, speeds, planting_speed)
+    return _advice(_case(found, past, settings, dial, _Scene(_grams(target), prior, scale)), within, rate)
+
+
+def _prior(noise: Ratio | None, exponent: Ratio | None) -> Prior:
+    prior = Prior()
+    if noise is not None:
+        prior = replace(prior, noise=number(share("noise", noise)))
+    if exponent is not None:
+        prior = replace(prior, exponent=number(finite("speed_exponent", exponent)), exponent_sd=KNOWN_EXPONENT)
+    return prior
+
+
+def _share(step: Mass | None, target: Mass) -> float:
+    return 0.0 if step is None else number(not_negative("scale_step", step) / positive("target", target))
+
+
+def _grams(target: Mass) -> float:
+    return float(expressed(positive("target", target), "g").magnitude)
+
+
+def _case(
+    found: Sequence[Catch],
+    past: Sequence[Catch],
+    settings: EveryRun[Setting],
+    dial: Dial,
+    scene: _Scene,
+) -> _Case:
+    present = {row: setting for run in settings for row, setting in run.items()}
+    if not present:
+        raise InputError("advise needs the setting of at least one row")
+    present = dict(sorted(present.items()))
+    good = usable(found, scene.target)
+    first = [one.position for one in good] or [one.position for one in present.values()]
+    nominal = Nominal(dial, float(np.median(first[: len(present)])))
+    posterior = condition(
+        scene.prior, readings([*good, *usable(past, scene.target)], scene.target, nominal, scene.scale)
+    )
+    return _Case(
+        dial=dial, target=scene.target, found=found, good=good, present=present, nominal=nominal, posterior=posterior
+    )
+
+
+def _advice(case: _Case, within: Window, rate: Rate | None) -> Advice:
+    rows = np.array(list(case.present), dtype=np.int64)
+    now = np.array([_notch(case.dial, setting) for setting in case.present.values()], dtype=np.int64)
+    view = outlook(case.posterior, case.nominal, rows, now, within)
+    prospects = {int(row): _prospect(case, view, index, int(row), int(now[index])) for index, row in enumerate(rows)}
+    verdicts = judged(prospects, within)
+    moved = {row: verdict is Verdict.ADJUST for row, verdict in verdicts.items()}
+    logs = [_expected(view, index, moves) for index, moves in enumerate(moved.values())]
+    chances = (view.chance if moves else view.chance_now for moves in moved.values())
+    reach = float(stdtrit(case.posterior.freedom, (1 + INTERVAL) / 2))
+    return Advice(
+        outcome=overall(verdicts.values()),
+        verdicts=verdicts,
+        next_settings={
+            row: case.dial.setting(case.dial.low + prospects[row].best * case.dial.step) if moves else case.present[row]
+            for row, moves in moved.items()
+        },
+        errors=_errors(case),
+        probabilities={
+            row: quantity(float(chance[index]), "1")
+            for index, (row, chance) in enumerate(zip(moved, chances, strict=True))
+        },
+        expected=_rates(moved, [mean for mean, _ in logs], rate),
+        expected_low=_rates(moved, [mean - reach * deviation for mean, deviation in logs], rate),
+        expected_high=_rates(moved, [mean + reach * deviation for mean, deviation in logs], rate),
+    )
+
+
+def _notch(dial: Dial, setting: Setting) -> int:
+    return min(max(round((setting.position - dial.low) / dial.step), 0), dial.notches - 1)
+
+
+def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int) -> Prospect:
+    mine = [one for one in case.good if one.row == row]
+    every = [one for one in case.found if one.row == row]
+    return Prospect(
+        now=now,
+        best=int(view.best[index]),
+        last=case.dial.notches - 1,
+        here=sum(_notch(case.dial, Setting(position=one.position, label="")) == now for one in mine),
+        all=len(mine),
+        stopped=bool(every) and every[-1] not in mine,
+        mean=float(view.mean[index]),
+        chance=float(view.chance[index]),
+        chance_now=float(view.chance_now[index]),
+        centred=float(view.centred[index]),
+        gain=float(view.gain[index]),
+        rough=float(view.rough[index]),
+    )
+
+
+def _expected(view: Outlook, index: int, moves: bool) -> tuple[float, float]:
+    if moves:
+        return float(view.mean[index]), float(view.deviation[index])
+    return float(view.mean_now[index]), float(view.deviation_now[index])
+
+
+def _rates(rows: Mapping[int, bool], logs: Sequence[float], rate: Rate | None) -> PerRow[Rate] | None:
+    if rate is None:
+        return None
+    wanted = positive("rate", rate)
+    return {row: wanted * float(np.exp(log)) for row, log in zip(rows, logs, strict=True)}
+
+
+def _errors(case: _Case) -> dict[int, Quantity]:
+    last = max((one.run for one in case.found), default=0)
+    return {one.row: quantity(one.grams / case.target - 1, "1") for one in case.found if one.run == last}

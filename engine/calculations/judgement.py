@@ -1,0 +1,86 @@
+"""From the outlook of a row to its verdict: what may be claimed, what is worth a move, what is worth another catch."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from engine.calculations.outlook import Window
+from engine.calculations.verdict import Verdict
+
+PASS = 0.86
+"""A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
+WORTH = 0.1
+"""A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
+SPARE = 0.02
+"""A row is moved for this much already when the planter must be run again anyway (own decision)."""
+ROUGH = 2.0
+"""Catches of a row that scatter this many times as much in variance as assumed show a row at fault (own decision)."""
+ENOUGH = 4
+"""Catches before a row whose own scatter hides the answer is given up (own decision)."""
+
+PASSED = frozenset({Verdict.ON_TARGET, Verdict.CLOSEST_NOTCH})
+AGAIN = frozenset({Verdict.ADJUST, Verdict.RUN_AGAIN})
+
+
+@dataclass(frozen=True)
+class Prospect:
+    """One row before its verdict; notches count from the low end of the dial.
+
+    ``here``: catches at the present notch, ``all``: every catch that says something of the dial; ``stopped``: its last
+    catch gave hardly anything; ``rough``: median variance of its catches over what was assumed. The rest is the row's
+    part of ``Outlook``.
+    """
+
+    now: int
+    best: int
+    last: int
+    here: int
+    all: int
+    stopped: bool
+    mean: float
+    chance: float
+    chance_now: float
+    centred: float
+    gain: float
+    rough: float
+
+
+def judged(rows: Mapping[int, Prospect], within: Window) -> dict[int, Verdict]:
+    """The verdict of every row, by the rules that ``advise`` states."""
+    alone = {row: _judge(one, within) for row, one in rows.items()}
+    if not AGAIN & set(alone.values()):
+        return alone
+    return {row: Verdict.ADJUST if _spare_move(rows[row], verdict) else verdict for row, verdict in alone.items()}
+
+
+def _spare_move(row: Prospect, verdict: Verdict) -> bool:
+    return (
+        verdict in {*PASSED, Verdict.RUN_AGAIN}
+        and row.here > 0
+        and row.best != row.now
+        and row.chance >= row.chance_now + SPARE
+    )
+
+
+def _judge(row: Prospect, within: Window) -> Verdict:
+    if row.stopped or (row.all >= ENOUGH and row.rough >= ROUGH):
+        return Verdict.CANNOT_TELL
+    if not row.here:
+        return Verdict.RUN_AGAIN
+    if row.chance_now >= PASS:
+        return Verdict.ON_TARGET
+    if _worth_moving(row):
+        return Verdict.ADJUST
+    if row.gain >= WORTH or (row.all < ENOUGH and row.centred < PASS):
+        return Verdict.RUN_AGAIN
+    return Verdict.CANNOT_TELL if row.centred < PASS or _past_the_end(row, within) else Verdict.CLOSEST_NOTCH
+
+
+def _worth_moving(row: Prospect) -> bool:
+    return row.best != row.now and (row.chance >= row.chance_now + WORTH or row.chance < 0.5)
+
+
+def _past_the_end(row: Prospect, within: Window) -> bool:
+    too_little, too_much = row.mean < within.low, row.mean > within.high
+    return (row.best == row.last and too_little) or (row.best == 0 and too_much)

@@ -1,0 +1,113 @@
+"""The response of a planter: log output of a row as a Gaussian process over the position of its dial.
+
+    ln(output / target) = g(p) + a + (b + d_r) x + h(x) + f_r + e_rp - n ln(v / v0)      with x = g(p)
+
+g is the nominal curve below; a the level, b the departure of the slope, h a bend (an integrated random walk from the
+reference position, so that a kink is not excluded), f_r the factor of row r, d_r its own slope, e_rp what belongs to
+one setting of one row, n the speed exponent. Each term is Gaussian with the deviations of ``Prior``, independent of the
+others, so the covariance of two points is a sum of products. The sum covers a zero offset and curvature: for output
+k (p - z)^c the slope in g is c p / (p - z), a constant and a bend. Derivation: this docstring.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.calculations.prior import Prior
+from engine.values import Dial
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+NOTCH = 0.05
+"""Nominal log output of one notch where the numbers of a dial say nothing (common practice: 3-8 %, no source)."""
+
+
+@dataclass(frozen=True)
+class Nominal:
+    """The nominal curve g: ln(p / reference) on a dial of numbers from zero up, else ``NOTCH`` a notch."""
+
+    dial: Dial
+    reference: float
+
+    @property
+    def proportional(self) -> bool:
+        return not self.dial.marks and self.dial.low >= 0
+
+    def place(self, positions: Floats) -> Floats:
+        """g at each position; a position below half a notch counts as half a notch."""
+        if not self.proportional:
+            return NOTCH * (positions - self.reference) / self.dial.step
+        least = self.dial.step / 2
+        return np.log(np.maximum(positions, least) / max(self.reference, least))
+
+
+@dataclass(frozen=True)
+class Points:
+    """Where output is caught or asked for: arrays of one length.
+
+    ``place`` is x; ``position`` tells settings apart; ``speed`` is ln(v / v0); ``earlier`` is 1 for the planter's
+    history; ``run`` tells the runs of the history apart.
+    """
+
+    row: Ints
+    position: Floats
+    place: Floats
+    speed: Floats
+    earlier: Floats
+    run: Ints
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+
+def at(rows: Ints, positions: Floats, nominal: Nominal) -> Points:
+    """Points of this season at planting speed."""
+    none = np.zeros(len(rows))
+    return Points(rows, positions, nominal.place(positions), none, none, np.full(len(rows), -1))
+
+
+def mean(prior: Prior, points: Points) -> Floats:
+    """Expected ln(output / target) before any catch, by the nominal curve."""
+    return points.place - prior.exponent * points.speed
+
+
+def covariance(prior: Prior, one: Points, other: Points) -> Floats:
+    """Prior covariance of the true log output at two sets of points, shape (len(one), len(other))."""
+    places = np.outer(one.place, other.place)
+    same_row = one.row[:, None] == other.row
+    same_setting = same_row & (one.position[:, None] == other.position)
+    planter = prior.level**2 + prior.slope**2 * places + prior.bend**2 * _walk(one.place, other.place)
+    row = prior.row**2 + prior.row_slope**2 * places
+    speed = prior.exponent_sd**2 * np.outer(one.speed, other.speed)
+    found: Floats = planter + speed + same_row * row + same_setting * prior.reset**2 + _season(prior, one, other)
+    return found
+
+
+def variance(prior: Prior, points: Points) -> Floats:
+    """The diagonal of ``covariance(prior, points, points)``."""
+    square = points.place**2
+    planter = prior.level**2 + prior.slope**2 * square + prior.bend**2 * np.abs(points.place) ** 3 / 3
+    row = prior.row**2 + prior.row_slope**2 * square + prior.reset**2
+    season = prior.season**2 + prior.season_run**2 + prior.season_row**2
+    found: Floats = planter + row + prior.exponent_sd**2 * points.speed**2 + season * points.earlier
+    return found
+
+
+def _walk(one: Floats, other: Floats) -> Floats:
+    """Covariance of twice integrated white noise from 0 to both sides, flat at 0 (Wahba's spline, from memory)."""
+    near = np.minimum(np.abs(one)[:, None], np.abs(other))
+    far = np.maximum(np.abs(one)[:, None], np.abs(other))
+    found: Floats = (np.outer(one, other) > 0) * near**2 * (3 * far - near) / 6
+    return found
+
+
+def _season(prior: Prior, one: Points, other: Points) -> Floats:
+    both = np.outer(one.earlier, other.earlier)
+    same_row = one.row[:, None] == other.row
+    same_run = one.run[:, None] == other.run
+    found: Floats = both * (prior.season**2 + same_run * prior.season_run**2 + same_row * prior.season_row**2)
+    return found
