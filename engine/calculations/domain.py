@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from engine.errors import OutOfDomain
-from engine.quantities import UNITS, Quantity, quantity
+from engine.quantities import UNITS, Quantity, registry
 
 CLOSE = 1e-9
 """Two values nearer than this share of each other are equal: conversion between units costs a few last digits."""
@@ -38,7 +38,7 @@ def shown(value: Quantity) -> str:
 
 @cache
 def _symbols() -> dict[str, str]:
-    return {str(quantity(1, symbol).units): symbol for symbol in UNITS}
+    return {str(registry().parse_units(unit.pint)): symbol for symbol, unit in UNITS.items()}
 
 
 def positive(argument: str, value: Quantity) -> Quantity:

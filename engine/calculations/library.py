@@ -10,6 +10,7 @@ _MODULES = (
     "course",
     "coverage",
     "drawdown",
+    "drive",
     "handbook",
     "hopper",
     "label",

@@ -191,7 +191,7 @@ def _same_rows(one: PerRow[Mass], other: PerRow[Mass]) -> None:
 
 def _mean(caught: PerRow[Mass]) -> float:
     if not caught:
-        raise OutOfDomain("rows", 0, "there must be at least one")
+        raise OutOfDomain("rows", len(caught), "there must be at least one")
     return statistics.fmean(
         float(expressed(not_negative(f"row {row}", one), "g").magnitude) for row, one in caught.items()
     )

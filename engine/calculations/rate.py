@@ -5,12 +5,11 @@ from __future__ import annotations
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import expressed, not_negative, positive
 from engine.calculations.kinds import AreaRate, Length, Mass, Rate, RowRate
-from engine.quantities import quantity
 
 
 def is_per_area(rate: Rate) -> bool:
     """Whether a rate is mass on an area; else it is mass along a row."""
-    return bool(rate.is_compatible_with(quantity(1, "kg/ha")))
+    return bool(rate.is_compatible_with("kilogram / hectare"))
 
 
 @formula("area-rate", sources=("ROW-IDENTITIES",))

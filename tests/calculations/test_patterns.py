@@ -55,6 +55,16 @@ def test_one_run(percent: tuple[float, ...], outcome: str, check: Check) -> None
     assert found.apart.magnitude == pytest.approx(apart[found.row - 1])
 
 
+def test_three_rows_are_enough() -> None:
+    assert pattern(0, 0, 20).row == 3
+    assert refill_shift(grams([50.0] * 3), grams([50.0, 50.0, 80.0])).row == 3
+
+
+def test_a_row_caught_only_once_is_named() -> None:
+    with pytest.raises(OutOfDomain, match="row 2"):
+        refill_shift(grams([50.0] * 3), {1: q("50 g"), 4: q("50 g"), 5: q("50 g")})
+
+
 def test_the_tolerance_counts_as_alike_where_noise_is_small() -> None:
     assert pattern(8, 8, 8, 13, noise="1 %").outcome == "all_alike"
     assert pattern(8, 8, 8, 13.1, noise="1 %").outcome == "mixed"

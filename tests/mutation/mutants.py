@@ -37,7 +37,7 @@ class Mutant:
 
     @property
     def change(self) -> str:
-        return f"{self.before} -> {self.after}"
+        return " -> ".join(code.splitlines()[0] for code in (self.before, self.after) if code)
 
     def __str__(self) -> str:
         return f"line {self.line}: {self.change}"
@@ -48,11 +48,14 @@ def unchanged(source: str) -> Mutant:
     return Mutant(0, "", "", ast.parse(source))
 
 
-def mutants(source: str) -> list[Mutant]:
-    """Every mutant of a module's source."""
+def mutants(source: str, *, numbers: bool = True) -> list[Mutant]:
+    """Every mutant of a module's source, with or without changed numbers."""
     tree = ast.parse(source)
     return [
-        _planted(tree, number, node, after) for number, node in enumerate(ast.walk(tree)) for after in _faults(node)
+        _planted(tree, place, node, after)
+        for place, node in enumerate(ast.walk(tree))
+        if numbers or not isinstance(node, ast.Constant)
+        for after in _faults(node)
     ]
 
 
