@@ -38,8 +38,8 @@ def drive_change(
 
     Output per turn of the wheel follows the drive ``ratio`` (shaft turns per wheel turn); of the ``ratios`` the
     machine has, the nearest to the suited one by share is taken, as it leaves the least to the dials. ``off`` is what
-    then stays in the middle of the rows. Together means all_alike in ``fault-pattern``, with ``caught``, ``target`` [g, oz],
-    ``tolerance`` and ``noise`` [%] as there.
+    then stays in the middle of the rows. Together means all_alike in ``fault-pattern``, with ``caught``, ``target``
+    [g, oz], ``tolerance`` and ``noise`` [%] as there.
     Valid: as there; ratios above zero, at least one. Errors: OutOfDomain. Sources: FAULT-LOGIC, TRADE.
     """
     if not ratios:
