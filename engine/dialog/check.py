@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from engine.definitions import Definition
-from engine.dialog.script import Script
+from engine.dialog import asking, call, cases, flow, mention, overlap, scope
+from engine.dialog.fault import Fault, nearest
+from engine.dialog.script import Compute, Script
 from engine.errors import DefinitionError
 
 
@@ -19,14 +22,64 @@ class Draft:
 
 
 def check(drafts: Sequence[Draft], broken: frozenset[str] = frozenset()) -> tuple[DefinitionError, ...]:
-    """Every problem of these dialogs, in their order; ``broken`` are dialogs whose own file could not be read."""
-    return tuple(_shared_names(drafts))
+    """Every problem of these dialogs, line by line; the files of ``broken`` dialogs do not parse."""
+    scripts = {draft.script.dialog: draft.script for draft in drafts}
+    found: list[DefinitionError] = []
+    for number, draft in enumerate(drafts):
+        others = [earlier.script for earlier in drafts[:number]]
+        faults = chain(script_faults(draft.script, scripts, broken), overlap.dialog_faults(draft.script, others))
+        found += _errors(draft.definition, faults)
+    return tuple(found)
 
 
-def _shared_names(drafts: Sequence[Draft]) -> Iterator[DefinitionError]:
-    seen: dict[str, str] = {}
-    for draft in drafts:
-        first = seen.setdefault(draft.script.dialog, draft.definition.file)
-        if first != draft.definition.file:
-            wrong = f"the dialog {draft.script.dialog} also stands in {first}"
-            yield draft.definition.error(("dialog",), wrong, "give one of them another name")
+def _errors(definition: Definition, faults: Iterator[Fault]) -> list[DefinitionError]:
+    once = dict.fromkeys(faults)
+    return [definition.error(*fault) for fault in sorted(once, key=lambda fault: definition.line(fault.place))]
+
+
+def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozenset[str]) -> Iterator[Fault]:
+    """All that is wrong in one script, among the scripts of its library."""
+    yield from _after_faults(script, scripts, broken)
+    here = scope.scope(script, scripts)
+    yield from scope.name_faults(here)
+    yield from flow.shape_faults(script)
+    yield from flow.knowledge_faults(here)
+    yield from asking.faults(here)
+    for number, step in enumerate(script.steps):
+        yield from mention.step_faults(here, number)
+        yield from cases.faults(here, number)
+        if isinstance(step, Compute):
+            yield from call.step_faults(step, ("steps", number), here)
+    for name, slot in script.slots.items():
+        for number, one in enumerate(slot.checks):
+            yield from call.check_faults(one, name, ("slots", name, "checks", number), here)
+    yield from mention.plain_faults(script)
+    yield from mention.result_faults(here)
+    yield from overlap.slot_faults(script)
+
+
+def _after_faults(script: Script, scripts: Mapping[str, Script], broken: frozenset[str]) -> Iterator[Fault]:
+    if script.after is None or script.after in broken:
+        return
+    if script.after not in scripts:
+        mend = nearest(script.after, scripts, "name a dialog of this directory")
+        yield Fault(("after",), f"there is no dialog {script.after}", mend)
+        return
+    if script.dialog in _before(script.after, scripts):
+        yield Fault(("after",), f"{script.dialog} would have to come before itself", "break the circle")
+        return
+    left = scope.left(scripts[script.after])
+    for number, name in enumerate(script.takes):
+        if name not in left:
+            mend = nearest(name, left, "take another name")
+            yield Fault(("takes", number), f"{script.after} leaves nothing called {name}", mend)
+
+
+def _before(dialog: str, scripts: Mapping[str, Script]) -> tuple[str, ...]:
+    """A dialog and those that come before it, each once."""
+    found: list[str] = []
+    here: str | None = dialog
+    while here is not None and here not in found:
+        found.append(here)
+        here = scripts[here].after if here in scripts else None
+    return tuple(found)

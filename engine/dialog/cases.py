@@ -1,0 +1,67 @@
+"""Steps that go by a closed set: every case covered and none invented; and what a redo carries over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from engine.calculations.catalogue import Shape, ValueType
+from engine.definitions import Place
+from engine.dialog.fault import Fault, nearest
+from engine.dialog.scope import Scope, slot_type
+from engine.dialog.script import Branch, Listing, Redo, Script
+from engine.messages import SlotKind
+
+
+def faults(scope: Scope, number: int) -> Iterator[Fault]:
+    """What is wrong with the cases of a branch or a list, or with the slots of a redo."""
+    step, place = scope.script.steps[number], ("steps", number)
+    match step:
+        case Branch():
+            yield from _branch(step, scope.script, place)
+        case Listing():
+            yield from _listing(step, scope, place)
+        case Redo():
+            yield from _carry(step, scope, place)
+        case _:
+            return
+
+
+def _branch(step: Branch, script: Script, place: Place) -> Iterator[Fault]:
+    slot = script.slots.get(step.branch)
+    if slot is None or slot.kind is not SlotKind.CHOICE or slot.per_row:
+        yield Fault((*place, "branch"), f"{step.branch} is not a choice that is asked once", "name a choice slot")
+    else:
+        yield from _covered(tuple(step.cases), tuple(slot.options), (*place, "cases"))
+
+
+def _listing(step: Listing, scope: Scope, place: Place) -> Iterator[Fault]:
+    found = scope.types.get(step.list_)
+    if found is None:
+        return
+    if found.kind != "word" or found.shape is not Shape.ROWS or not found.words:
+        wrong = f"{step.list_} is {found}, not one word of a closed set for each row"
+        yield Fault((*place, "list"), wrong, "name a per-row choice or verdict")
+    else:
+        yield from _covered(tuple(step.each), found.words, (*place, "each"))
+
+
+def _covered(cases: Sequence[str], words: Sequence[str], place: Place) -> Iterator[Fault]:
+    for word in words:
+        if word not in cases:
+            yield Fault(place, f"{word} is not covered", f"add {word}")
+    for case in cases:
+        if case not in words:
+            yield Fault((*place, case), f"{case} never happens", nearest(case, words, f"use {', '.join(words)}"))
+
+
+def _carry(step: Redo, scope: Scope, place: Place) -> Iterator[Fault]:
+    for name, source in step.carry.items():
+        slot, found, where = scope.script.slots.get(name), scope.types.get(source), (*place, "carry", name)
+        if slot is None or not slot.per_row:
+            yield Fault(where, f"{name} is not a slot that is asked per row", "carry into per-row slots only")
+        elif found and not _fits(slot_type(slot), found):
+            yield Fault(where, f"{name} is {slot_type(slot)}, but {source} is {found}", "carry a value of its kind")
+
+
+def _fits(wanted: ValueType, found: ValueType) -> bool:
+    return wanted.accepts(found) and (not wanted.words or set(found.words or ("",)) <= set(wanted.words))

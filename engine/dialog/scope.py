@@ -1,0 +1,150 @@
+"""The names of a script: what each one holds, and where it comes from."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal, assert_never
+
+import engine.calculations.library  # noqa: F401  (fills the catalogue)
+from engine.calculations.catalogue import Shape, ValueType, formulas
+from engine.definitions import Place
+from engine.dialog.fault import Fault
+from engine.dialog.script import Compute, Preset, Script, Slot
+from engine.messages import SlotKind
+from engine.quantities import Dimension
+
+RESERVED = frozenset({"this", "run", "row"})
+PRESETS = {
+    Preset.TOLERANCE: ValueType("measure", frozenset({Dimension.RATIO})),
+    Preset.RULE: ValueType("word"),
+}
+
+
+@dataclass(frozen=True)
+class Scope:
+    """A script with the type of each of its names; ``said`` are those that a person gave, here or earlier.
+
+    ``untyped`` are names from a dialog, a formula or a result that is not there.
+    """
+
+    script: Script
+    types: Mapping[str, ValueType]
+    said: frozenset[str]
+    untyped: frozenset[str]
+
+    def is_key(self, name: str) -> bool:
+        """Whether a name holds the key of a closed set for which this script has no word a person may read."""
+        kind = self.types[name]
+        closed = bool(kind.words) or name == Preset.RULE
+        return kind.kind == "word" and closed and name not in self.script.slots
+
+
+@dataclass(frozen=True)
+class Computed:
+    """A name that a formula gives, and where the script says so."""
+
+    name: str
+    type: ValueType
+    place: Place
+
+
+def scope(script: Script, scripts: Mapping[str, Script]) -> Scope:
+    """The scope of a script among the scripts of its library."""
+    known = types(script, scripts)
+    origin = scripts.get(script.after) if script.after else None
+    taken = set(script.takes) & origin.slots.keys() if origin else set()
+    said = frozenset({*script.slots, *script.presets, *taken})
+    into = {name for step in script.steps if isinstance(step, Compute) for name in step.into.values()}
+    return Scope(script, known, said, frozenset({*script.takes, *into}) - known.keys())
+
+
+def types(script: Script, library_scripts: Mapping[str, Script]) -> dict[str, ValueType]:
+    """What every name of a script holds: its slots, what it takes or is preset, what its formulas give."""
+    return _types(script, library_scripts, frozenset())
+
+
+def _types(script: Script, scripts: Mapping[str, Script], seen: frozenset[str]) -> dict[str, ValueType]:
+    found = {name: slot_type(slot) for name, slot in script.slots.items()}
+    found |= {preset.value: PRESETS[preset] for preset in script.presets}
+    for one in (*computed(script), *looked_up(script)):
+        found.setdefault(one.name, one.type)
+    origin = scripts.get(script.after) if script.after else None
+    if origin and script.dialog not in seen:
+        before = _types(origin, scripts, seen | {script.dialog})
+        found = {**{name: before[name] for name in script.takes if name in before}, **found}
+    return found
+
+
+def slot_type(slot: Slot) -> ValueType:
+    """What a slot holds, in every row where it is asked per row."""
+    shape = Shape.ROWS if slot.per_row else Shape.ONE
+    return ValueType(_kind(slot.kind), frozenset(slot.dimension), shape, slot.optional, tuple(slot.options))
+
+
+def _kind(kind: SlotKind) -> Literal["measure", "count", "word", "setting", "dial"]:
+    match kind:
+        case SlotKind.MEASURE:
+            return "measure"
+        case SlotKind.COUNT:
+            return "count"
+        case SlotKind.CHOICE | SlotKind.TEXT:
+            return "word"
+        case SlotKind.SETTING:
+            return "setting"
+        case SlotKind.DIAL:
+            return "dial"
+        case _:
+            assert_never(kind)
+
+
+def computed(script: Script) -> Iterator[Computed]:
+    """The names that the compute steps give; those of unknown formulas or results are left out."""
+    for number, step in enumerate(script.steps):
+        if isinstance(step, Compute):
+            yield from _given(step.compute, step.into, ("steps", number, "into"))
+
+
+def looked_up(script: Script) -> Iterator[Computed]:
+    """The names that checks give to their own texts."""
+    for name, slot in script.slots.items():
+        for number, check in enumerate(slot.checks):
+            yield from _given(check.formula, check.into, ("slots", name, "checks", number, "into"))
+
+
+def _given(called: str, into: Mapping[str, str], place: Place) -> Iterator[Computed]:
+    formula = formulas().get(called)
+    for result, name in into.items():
+        if formula and result in formula.results:
+            kind = formula.results[result]
+            words = tuple(str(word) for word in kind.words)
+            yield Computed(name, dataclasses.replace(kind, words=words), (*place, result))
+
+
+def left(script: Script) -> frozenset[str]:
+    """The names that a finished dialog may leave to the next."""
+    return frozenset({*script.slots, *script.takes, *script.presets, *(one.name for one in computed(script))})
+
+
+def name_faults(scope: Scope) -> Iterator[Fault]:
+    """Names that mean two things."""
+    script = scope.script
+    for one in (*computed(script), *looked_up(script)):
+        known, origin = scope.types[one.name], _origin(one.name, script)
+        if origin:
+            yield Fault(one.place, f"{one.name} is {origin} as well", "give the result another name")
+        elif dataclasses.replace(one.type, optional=known.optional) != known:
+            yield Fault(one.place, f"{one.name} is {known} elsewhere and {one.type} here", "give it another name")
+        elif one.name in RESERVED:
+            yield Fault(one.place, f"{one.name} has a meaning of its own in texts", "give it another name")
+    for name in script.slots:
+        if name in script.takes or name in script.presets:
+            yield Fault(("slots", name), f"{name} is taken or preset as well", "keep one of them")
+        elif name in RESERVED:
+            yield Fault(("slots", name), f"{name} has a meaning of its own in texts", "give it another name")
+
+
+def _origin(name: str, script: Script) -> str | None:
+    origins = {"a slot": script.slots, "taken": script.takes, "preset": script.presets}
+    return next((origin for origin, names in origins.items() if name in names), None)
