@@ -7,7 +7,9 @@ A dialog names a formula, its arguments and its results; the loader compares the
 * arguments are annotated with the types of ``kinds``, int, str, ``Setting`` or ``Dial``; a default makes one optional
   (a dialog passes nothing or None);
 * it returns one such value (its result is then called ``value``) or a frozen dataclass whose fields are the results;
-  a field ``outcome`` annotated as a ``Literal`` lists the closed set a dialog must branch on.
+  a field ``outcome`` annotated as a ``Literal`` lists the closed set a dialog must branch on;
+* results annotated with ``| None`` may be missing; ``without`` names those that each outcome lacks where the outcome
+  decides it, and then every other outcome has them.
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ import inspect
 import types
 import typing
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Literal, TypeVar
 
@@ -90,6 +92,13 @@ class Formula:
     results: dict[str, ValueType]
     outcomes: tuple[str, ...]
     sources: tuple[str, ...]
+    without: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def may_lack(self, outcome: str | None) -> frozenset[str]:
+        """The results that may be missing with an outcome."""
+        if self.without and outcome:
+            return frozenset(self.without.get(outcome, ()))
+        return frozenset(name for name, kind in self.results.items() if kind.optional)
 
     def evaluate(self, arguments: Mapping[str, Argument]) -> Evaluation:
         """Run the formula on stored values; InputError where they are outside its domain."""
@@ -109,7 +118,9 @@ _FORMULAS: dict[str, Formula] = {}
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-def formula(name: str, *, sources: tuple[str, ...]) -> Callable[[F], F]:
+def formula(
+    name: str, *, sources: tuple[str, ...], without: Mapping[str, tuple[str, ...]] | None = None
+) -> Callable[[F], F]:
     """Put a function into the catalogue under ``name``, with the keys of ``dialogs/sources.yaml`` it rests on."""
 
     def register(function: F) -> F:
@@ -123,7 +134,7 @@ def formula(name: str, *, sources: tuple[str, ...]) -> Callable[[F], F]:
             if argument != "return"
         }
         results, outcomes = _results(hints["return"])
-        _FORMULAS[name] = Formula(name, function, inputs, results, outcomes, sources)
+        _FORMULAS[name] = Formula(name, function, inputs, results, outcomes, sources, without or {})
         return function
 
     return register

@@ -8,8 +8,7 @@ from engine.calculations.catalogue import Shape, ValueType
 from engine.definitions import Place
 from engine.dialog.fault import Fault, nearest
 from engine.dialog.scope import Scope, slot_type
-from engine.dialog.script import Branch, Listing, Redo, Script
-from engine.messages import SlotKind
+from engine.dialog.script import Branch, Listing, Redo
 
 
 def faults(scope: Scope, number: int) -> Iterator[Fault]:
@@ -17,7 +16,7 @@ def faults(scope: Scope, number: int) -> Iterator[Fault]:
     step, place = scope.script.steps[number], ("steps", number)
     match step:
         case Branch():
-            yield from _branch(step, scope.script, place)
+            yield from _branch(step, scope, place)
         case Listing():
             yield from _listing(step, scope, place)
         case Redo():
@@ -26,12 +25,15 @@ def faults(scope: Scope, number: int) -> Iterator[Fault]:
             return
 
 
-def _branch(step: Branch, script: Script, place: Place) -> Iterator[Fault]:
-    slot = script.slots.get(step.branch)
-    if slot is None or slot.kind is not SlotKind.CHOICE or slot.per_row:
-        yield Fault((*place, "branch"), f"{step.branch} is not a choice that is asked once", "name a choice slot")
+def _branch(step: Branch, scope: Scope, place: Place) -> Iterator[Fault]:
+    found = scope.types.get(step.branch)
+    if found is None:
+        return
+    if found.kind != "word" or found.shape is not Shape.ONE or not found.words:
+        wrong = f"{step.branch} is {found}, not one word of a closed set"
+        yield Fault((*place, "branch"), wrong, "name a choice")
     else:
-        yield from _covered(tuple(step.cases), tuple(slot.options), (*place, "cases"))
+        yield from _covered(tuple(step.cases), found.words, (*place, "cases"))
 
 
 def _listing(step: Listing, scope: Scope, place: Place) -> Iterator[Fault]:

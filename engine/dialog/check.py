@@ -69,10 +69,11 @@ def _after_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
         yield Fault(("after",), f"{script.dialog} would have to come before itself", "break the circle")
         return
     left = scope.left(scripts[script.after])
-    for number, name in enumerate(script.takes):
-        if name not in left:
-            mend = nearest(name, left, "take another name")
-            yield Fault(("takes", number), f"{script.after} leaves nothing called {name}", mend)
+    for key, names in (("takes", script.takes), ("may_take", script.may_take)):
+        for number, name in enumerate(names):
+            if name not in left:
+                mend = nearest(name, left, "take another name")
+                yield Fault((key, number), f"{script.after} leaves nothing called {name}", mend)
 
 
 def _before(dialog: str, scripts: Mapping[str, Script]) -> tuple[str, ...]:

@@ -27,21 +27,25 @@ from engine.dialog.use import Use, uses
 
 @dataclass(frozen=True)
 class Jump:
-    """One way out of a step, and where the script says so."""
+    """One way out of a step, where the script says so, and the outcome that takes it."""
 
     target: str
     place: Place
+    outcome: str | None = None
 
 
 @dataclass(frozen=True)
 class Known:
-    """Names with a value on every way to a step, and names asked or computed there, with a value or without."""
+    """Names with a value on every way to a step, and names that may have one: met on some way to it.
+
+    An optional slot that is asked per row has a value: rows may be missing in it.
+    """
 
     given: frozenset[str]
     met: frozenset[str]
 
     def meet(self, other: Known) -> Known:
-        return Known(self.given & other.given, self.met & other.met)
+        return Known(self.given & other.given, self.met | other.met)
 
 
 def jumps(script: Script, number: int) -> tuple[Jump, ...]:
@@ -53,7 +57,7 @@ def jumps(script: Script, number: int) -> tuple[Jump, ...]:
         case Branch(branch=_, cases=cases):
             return tuple(Jump(target, (*place, "cases", case)) for case, target in cases.items())
         case Compute(then=dict(cases)):
-            return tuple(Jump(target, (*place, "then", case)) for case, target in cases.items())
+            return tuple(Jump(target, (*place, "then", case), case) for case, target in cases.items())
         case Say(then=then) | Ask(then=then) | Listing(then=then):
             return (Jump(then, (*place, "then") if then != NEXT else place),)
         case _:
@@ -62,8 +66,14 @@ def jumps(script: Script, number: int) -> tuple[Jump, ...]:
 
 def successors(script: Script, number: int) -> tuple[int, ...]:
     """The steps that a step leads to; wrong jumps are left out."""
-    found = (number + 1 if jump.target == NEXT else script.places.get(jump.target, 0) for jump in jumps(script, number))
-    return tuple(target for target in found if number < target < len(script.steps))
+    return tuple(target for _, target in _ahead(script, number))
+
+
+def _ahead(script: Script, number: int) -> Iterator[tuple[Jump, int]]:
+    for jump in jumps(script, number):
+        target = number + 1 if jump.target == NEXT else script.places.get(jump.target, 0)
+        if number < target < len(script.steps):
+            yield jump, target
 
 
 def reached(script: Script, start: int = 0) -> frozenset[int]:
@@ -138,25 +148,25 @@ def known_before(scope: Scope) -> dict[int, Known]:
     """What is known when each step that can be reached is reached for the first time."""
     script = scope.script
     start = frozenset({*script.takes, *script.presets})
-    before = {0: Known(start, start)}
+    before = {0: Known(start, start | set(script.may_take))}
     for number in range(len(script.steps)):
         if number in before:
-            after = _after(script, number, before[number])
-            for target in successors(script, number):
+            for jump, target in _ahead(script, number):
+                after = _after(script, number, before[number], jump.outcome)
                 before[target] = before[target].meet(after) if target in before else after
     return before
 
 
-def _after(script: Script, number: int, known: Known) -> Known:
+def _after(script: Script, number: int, known: Known, outcome: str | None) -> Known:
     step = script.steps[number]
-    asked = {slot for slot in asks(step) if slot in script.slots}
-    given = {slot for slot in asked if not script.slots[slot].optional}
+    met = {slot for slot in asks(step) if slot in script.slots}
+    given = {slot for slot in met if script.slots[slot].per_row or not script.slots[slot].optional}
     if isinstance(step, Compute):
         formula = formulas().get(step.compute)
-        doubtful = {result for result, kind in formula.results.items() if kind.optional} if formula else set()
-        asked |= set(step.into.values())
-        given |= {name for result, name in step.into.items() if result not in doubtful}
-    return Known(known.given | given, known.met | asked)
+        lacking = formula.may_lack(outcome) if formula else frozenset()
+        met |= set(step.into.values())
+        given |= {name for result, name in step.into.items() if result not in lacking}
+    return Known(known.given | given, known.met | met)
 
 
 def knowledge_faults(scope: Scope) -> Iterator[Fault]:
@@ -172,9 +182,9 @@ def _unknown(scope: Scope, use: Use, known: Known) -> Iterator[Fault]:
         mend = nearest(use.name, scope.types, "ask it, compute it or take it")
         yield Fault(use.place, f"nothing is called {use.name}", mend)
     elif use.name not in known.met:
-        yield Fault(use.place, f"{use.name} is not known yet on every way here", "ask or compute it before")
+        yield Fault(use.place, f"{use.name} is not known yet", "ask or compute it before")
     elif use.name not in known.given and not use.optional:
-        yield Fault(use.place, f"{use.name} may be without a value here", "use something that always has one")
+        yield Fault(use.place, f"{use.name} is not known on every way here", "ask or compute it before, on every way")
 
 
 def _forgotten(scope: Scope, number: int) -> Iterator[Fault]:

@@ -94,6 +94,8 @@ def _shown(name: str, mention: Mention, scope: Scope) -> Iterator[Fault]:
         return
     if kind.shape is not Shape.ONE and not mention.per_row:
         yield Fault(place, f"{{{name}}} is one value for each row", "show it in a list step, in a text with {row}")
+    elif kind.shape is not Shape.ONE and name in scope.script.slots and kind.optional:
+        yield Fault(place, f"{{{name}}} may be without a value in this row", "show something that every row has")
     elif kind.kind == "measure" and name not in scope.said | scope.script.results.keys():
         yield Fault(place, f"{{{name}}} has no units to be shown in", f"declare {name} under results")
     elif scope.is_key(name):

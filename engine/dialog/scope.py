@@ -54,10 +54,10 @@ def scope(script: Script, scripts: Mapping[str, Script]) -> Scope:
     """The scope of a script among the scripts of its library."""
     known = types(script, scripts)
     origin = scripts.get(script.after) if script.after else None
-    taken = set(script.takes) & origin.slots.keys() if origin else set()
+    taken = {*script.takes, *script.may_take} & origin.slots.keys() if origin else set()
     said = frozenset({*script.slots, *script.presets, *taken})
     into = {name for step in script.steps if isinstance(step, Compute) for name in step.into.values()}
-    return Scope(script, known, said, frozenset({*script.takes, *into}) - known.keys())
+    return Scope(script, known, said, frozenset({*script.takes, *script.may_take, *into}) - known.keys())
 
 
 def types(script: Script, library_scripts: Mapping[str, Script]) -> dict[str, ValueType]:
@@ -73,7 +73,7 @@ def _types(script: Script, scripts: Mapping[str, Script], seen: frozenset[str]) 
     origin = scripts.get(script.after) if script.after else None
     if origin and script.dialog not in seen:
         before = _types(origin, scripts, seen | {script.dialog})
-        found = {**{name: before[name] for name in script.takes if name in before}, **found}
+        found = {**{name: before[name] for name in (*script.takes, *script.may_take) if name in before}, **found}
     return found
 
 
@@ -124,7 +124,9 @@ def _given(called: str, into: Mapping[str, str], place: Place) -> Iterator[Compu
 
 def left(script: Script) -> frozenset[str]:
     """The names that a finished dialog may leave to the next."""
-    return frozenset({*script.slots, *script.takes, *script.presets, *(one.name for one in computed(script))})
+    return frozenset(
+        {*script.slots, *script.takes, *script.may_take, *script.presets, *(one.name for one in computed(script))}
+    )
 
 
 def name_faults(scope: Scope) -> Iterator[Fault]:
@@ -139,12 +141,12 @@ def name_faults(scope: Scope) -> Iterator[Fault]:
         elif one.name in RESERVED:
             yield Fault(one.place, f"{one.name} has a meaning of its own in texts", "give it another name")
     for name in script.slots:
-        if name in script.takes or name in script.presets:
+        if name in {*script.takes, *script.may_take, *script.presets}:
             yield Fault(("slots", name), f"{name} is taken or preset as well", "keep one of them")
         elif name in RESERVED:
             yield Fault(("slots", name), f"{name} has a meaning of its own in texts", "give it another name")
 
 
 def _origin(name: str, script: Script) -> str | None:
-    origins = {"a slot": script.slots, "taken": script.takes, "preset": script.presets}
+    origins = {"a slot": script.slots, "taken": (*script.takes, *script.may_take), "preset": script.presets}
     return next((origin for origin, names in origins.items() if name in names), None)
