@@ -13,6 +13,7 @@ _MODULES = (
     "drive",
     "handbook",
     "hopper",
+    "judging",
     "label",
     "meter",
     "patterns",

@@ -6,12 +6,14 @@ run at a ``collect`` step; so a script cannot run in circles without hearing som
 
 from __future__ import annotations
 
+from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
 from engine.dialog.text import Text, Words
+from engine.errors import InputError
 from engine.messages import Message, Range, SlotKind, System
 from engine.quantities import UNITS, Dimension, read_measure
 
@@ -45,9 +47,10 @@ class Choice(Message):
 
 
 class Around(Message):
-    """A usual range around a value known by then: ``within`` is a share such as 0.5."""
+    """A usual range around a value known by then: ``within`` is a share such as 0.5, ``plus`` comes on top of it."""
 
     value: Name
+    plus: Name | None = None
     within: float = Field(gt=0, lt=10)
 
 
@@ -125,16 +128,23 @@ class Slot(Message):
 
 def _range(pair: list[str]) -> dict[str, object]:
     """Read ["10 in", "60 in"] or ["1", "48"]."""
-    if len(pair) != 2:
+    if len(pair) != 2 or not all(isinstance(end, str) for end in pair):
         raise ValueError("a range is a lowest and a highest value")
     if all(_is_number(end) for end in pair):
         low, high, unit = float(pair[0]), float(pair[1]), None
     else:
-        first, last = read_measure(pair[0]), read_measure(pair[1])
-        low, high, unit = first.value, last.to(first.unit).value, first.unit
+        low, high, unit = _measured(*pair)
     if not low < high:
         raise ValueError("a range runs from lower to higher")
     return {"low": low, "high": high, "unit": unit}
+
+
+def _measured(lowest: str, highest: str) -> tuple[float, float, str]:
+    try:
+        first, last = read_measure(lowest), read_measure(highest)
+        return first.value, last.to(first.unit).value, first.unit
+    except InputError as error:
+        raise ValueError(str(error)) from error
 
 
 def _is_number(text: str) -> bool:
@@ -142,11 +152,12 @@ def _is_number(text: str) -> bool:
 
 
 class Result(Message):
-    """A computed quantity that texts may show: its name, units and decimals."""
+    """A computed quantity that texts may show; ``signed`` ones are told as so much high or low."""
 
     name: Text
     shown: Shown
     decimals: int = Field(default=1, ge=0, le=4)
+    signed: bool = False
 
 
 # ---------------------------------------------------------------- steps
@@ -173,6 +184,7 @@ class Collect(Step):
 
     collect: Name
     also: tuple[Name, ...] = ()
+    then: Target = NEXT
 
 
 class Compute(Step):
@@ -247,10 +259,18 @@ AnyStep = Annotated[
 ]
 
 
+class Preset(StrEnum):
+    """Values that the settings give to dialogs: the tolerance of a calibration and the rule that judges a run."""
+
+    TOLERANCE = "tolerance"
+    RULE = "rule"
+
+
 class Script(Message):
     """One dialog.
 
-    ``takes`` are values that a finished dialog ``after`` must have left, ``otherwise`` is said when it did not.
+    ``takes`` are values that a finished dialog ``after`` must have left, ``otherwise`` is said when it did not;
+    ``may_take`` are taken where they are known; ``presets`` are values that come from the settings.
     ``rows`` names the count of rows where anything is asked per row.
     """
 
@@ -260,7 +280,9 @@ class Script(Message):
     about: Text
     after: str | None = None
     takes: tuple[Name, ...] = ()
+    may_take: tuple[Name, ...] = ()
     otherwise: Text | None = None
+    presets: tuple[Preset, ...] = ()
     rows: Name | None = None
     slots: dict[Name, Slot]
     results: dict[Name, Result] = {}

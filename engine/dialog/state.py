@@ -32,10 +32,17 @@ UNDO_DEPTH = 40
 M = TypeVar("M", bound=Message)
 
 
+class Before(Message):
+    """The state before something was kept or skipped, and what that was."""
+
+    state: DialogState
+    did: Kept | Skipped
+
+
 class DialogState(Message):
     """Where one dialog stands. ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
 
-    ``undo`` are the states before each of the last things kept or skipped, newest last; their own is empty.
+    ``undo`` goes back over the last things kept or skipped, newest last; the states in it have none of their own.
     """
 
     dialog: str
@@ -49,7 +56,7 @@ class DialogState(Message):
     runs: tuple[dict[str, Rows], ...] = ()
     told: tuple[str, ...] = ()
     questions: tuple[Question, ...] = ()
-    undo: tuple[DialogState, ...] = ()
+    undo: tuple[Before, ...] = ()
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
@@ -119,11 +126,11 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
         case Moved(step=step):
             return _with(dialog, step=step)
         case Kept(slot=slot, row=row, value=value):
-            return _put(_remember(dialog), slot, row, value)
+            return _put(_remember(dialog, fact), slot, row, value)
         case Skipped(slot=slot, row=row):
-            return _skip(_remember(dialog), slot, row)
+            return _skip(_remember(dialog, fact), slot, row)
         case Withdrawn():
-            return _with(dialog.undo[-1], undo=dialog.undo[:-1])
+            return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
         case Reopened(slot=slot, row=row):
             return _open(dialog, slot, row)
         case Computed(results=results):
@@ -142,8 +149,8 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             assert_never(fact)
 
 
-def _remember(dialog: DialogState) -> DialogState:
-    before = _with(dialog, undo=(), questions=())
+def _remember(dialog: DialogState, did: Kept | Skipped) -> DialogState:
+    before = Before(state=_with(dialog, undo=(), questions=()), did=did)
     return _with(dialog, undo=(*dialog.undo, before)[-UNDO_DEPTH:])
 
 

@@ -1,0 +1,105 @@
+"""The command line: ``rowhand``.
+
+Exit codes: 0 done, 2 what was given cannot be used, 3 a recording could not be heard, 4 a dialog or settings file is
+wrong, 5 the world failed (disk, database, network), 130 stopped by hand.
+"""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from bot import calc
+from bot.hear import hear
+from bot.settings import load_settings
+from engine.dialog.library import dialogs_directory, problems
+from engine.errors import DefinitionError, InputError, RowhandError, WorldError
+from speech.errors import SpeechError
+
+app = typer.Typer(
+    name="rowhand",
+    help="Calibrates the granular applicators of a row-crop planter by voice or message.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+)
+dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
+app.add_typer(calc.app, name="calc", help="The calculations alone.")
+app.add_typer(dialogs, name="dialogs")
+app.command()(hear)
+
+
+class Tongue(StrEnum):
+    EN = "en"
+    ES = "es"
+
+
+@app.command()
+def talk(
+    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
+    language: Annotated[Tongue | None, typer.Option(help="Language to begin with.")] = None,
+    json: Annotated[bool, typer.Option("--json", help="One object a line.")] = False,
+    session: Annotated[str | None, typer.Option(help="Name of this input: the same one is never taken twice.")] = None,
+) -> None:
+    """Talk on standard input, one utterance a line."""
+    from bot.console import Talk, run
+    from bot.wiring import assistant
+
+    settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
+    talking = Talk(assistant(settings), session)
+    if language is not None and talking.language != language.value:
+        talking.hear({Tongue.EN: "english", Tongue.ES: "español"}[language])
+    run(talking, json)
+
+
+@dialogs.command("check")
+def dialogs_check(
+    directory: Annotated[Path | None, typer.Argument(help="Folder of dialog files.")] = None,
+) -> None:
+    """Check every dialog file; each problem on a line with file, place and mend."""
+    from engine.dialog.house import load_house
+
+    place = directory or dialogs_directory()
+    found = list(problems(place))
+    try:
+        load_house(place if (place / "house.yaml").exists() else None)
+    except DefinitionError as error:
+        found.append(error)
+    for problem in found:
+        typer.echo(str(problem), err=True)
+    if found:
+        raise typer.Exit(4)
+    count = len(list(place.glob("*.yaml")))
+    typer.echo(f"{count} files, no problem found")
+
+
+def main() -> None:
+    """Run the command line; errors become one sentence and an exit code."""
+    try:
+        app()
+    except KeyboardInterrupt:
+        sys.exit(130)
+    except (RowhandError, SpeechError) as error:
+        typer.echo(str(error), err=True)
+        sys.exit(exit_code(error))
+
+
+def exit_code(error: RowhandError | SpeechError) -> int:
+    match error:
+        case InputError():
+            return 2
+        case SpeechError():
+            return 3
+        case DefinitionError():
+            return 4
+        case WorldError():
+            return 5
+        case _:
+            return 1
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,35 @@
+"""Settings to a working assistant: the one place where the parts are put together."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from bot.settings import Settings
+from engine.assistant import Assistant, Rules
+from engine.database import open_database
+from engine.quantities import Measure
+
+
+def rules(settings: Settings) -> Rules:
+    """What the settings say about conversations."""
+    return Rules(
+        language=settings.language,
+        system=settings.units,
+        tolerance=Measure(value=settings.tolerance, unit="%"),
+        rule=settings.advice.value,
+        numbers={
+            "emergency": settings.emergency_number,
+            "poison": settings.poison_number,
+            "spill": settings.spill_number,
+        },
+    )
+
+
+def assistant(settings: Settings) -> Assistant:
+    """An assistant on the database of the settings; its folder is made where it is missing.
+
+    Raises DatabaseError, NewerDatabase or DefinitionError.
+    """
+    if "://" not in settings.database:
+        Path(settings.database).expanduser().parent.mkdir(parents=True, exist_ok=True)
+    return Assistant(open_database(settings.database), rules(settings))

@@ -1,0 +1,162 @@
+"""The assistant: one utterance in, one turn kept, one reply out.
+
+A turn is written in one transaction before its reply leaves; an utterance delivered twice gets the stored reply. The
+state of a conversation is the fold of its facts: kept in memory between turns, and folded anew whenever another
+process has moved the conversation on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from engine.database import Database
+from engine.dialog.events import Started, read_fact, write_fact
+from engine.dialog.house import House, load_house
+from engine.dialog.interpreter import Interpreter, Turn
+from engine.dialog.library import Library, load_library
+from engine.dialog.script import Preset
+from engine.dialog.state import ConversationState, fold
+from engine.entries.reader import read
+from engine.entries.vocabulary import Vocabulary, load_vocabulary
+from engine.errors import ConflictError, DefinitionError
+from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.messages import LANGUAGES, Expectation, Language, Reply, System, Utterance
+from engine.outbox import Outgoing
+from engine.quantities import Measure
+from engine.values import Value
+
+TRIES = 5
+TOLERANCE = Measure(value=5.0, unit="%")
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What the settings say about conversations: language and units to begin with, presets, telephone numbers."""
+
+    language: Language = "en"
+    system: System = System.US
+    tolerance: Measure = TOLERANCE
+    rule: str = "advise"
+    numbers: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def presets(self) -> dict[Preset, Value]:
+        return {Preset.TOLERANCE: self.tolerance, Preset.RULE: self.rule}
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a conversation stands: the state after its turn number ``seq``."""
+
+    seq: int
+    state: ConversationState
+
+
+class Assistant:
+    """Answers utterances of many conversations from one database. Safe to use from one thread at a time."""
+
+    def __init__(
+        self,
+        database: Database,
+        rules: Rules | None = None,
+        library: Library | None = None,
+        house: House | None = None,
+    ) -> None:
+        self._journal = Journal(database)
+        self._rules = rules or Rules()
+        self._library = library or load_library()
+        self._house = house or load_house()
+        self._vocabularies: dict[Language, Vocabulary] = {name: load_vocabulary(name) for name in LANGUAGES}
+        self._places: dict[str, _Place] = {}
+
+    def vocabulary(self, language: Language) -> Vocabulary:
+        return self._vocabularies[language]
+
+    def state(self, conversation: str) -> ConversationState:
+        """The state of a conversation, as the journal has it."""
+        return self._place(conversation).state
+
+    def expectation(self, conversation: str) -> Expectation:
+        """What may be said now: for the ears, and for buttons."""
+        return self._interpreter().expectation(self.state(conversation))
+
+    def prompt(self, conversation: str) -> Reply:
+        """What is asked now; for a channel that opens again. Changes nothing."""
+        return self._interpreter().prompt(self.state(conversation))
+
+    def hear(self, utterance: Utterance, deliver: bool = False) -> StoredTurn:
+        """Take one utterance: read it, take the turn, keep it, and return it with its reply.
+
+        With ``deliver`` the reply also goes to the outbox, in the same transaction.
+        Raises WorldError when it could not be kept; then nothing of it was.
+        """
+        for _ in range(TRIES):
+            stored = self._journal.turn(utterance.id)
+            if stored is not None:
+                return stored
+            try:
+                return self._take(utterance, deliver)
+            except ConflictError:
+                self._places.pop(utterance.conversation, None)
+        raise ConflictError(f"{utterance.conversation} is being moved on by another process; say it again")
+
+    def _take(self, utterance: Utterance, deliver: bool) -> StoredTurn:
+        place = self._place(utterance.conversation)
+        interpreter = self._interpreter()
+        expected = interpreter.expectation(place.state)
+        reading = read(utterance, expected, self._vocabularies[expected.language])
+        turn = interpreter.take(place.state, reading)
+        stored = self._journal.append(self._new_turn(utterance, place.seq + 1, turn, deliver))
+        self._places[utterance.conversation] = _Place(stored.seq, turn.state)
+        return stored
+
+    def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: bool) -> NewTurn:
+        started = {fact.script: fact.dialog for fact in turn.facts if isinstance(fact, Started)}
+        return NewTurn(
+            conversation=utterance.conversation,
+            seq=seq,
+            utterance=utterance,
+            reply=turn.reply,
+            facts=tuple(write_fact(fact) for fact in turn.facts),
+            scripts={digest: (name, self._library.sources[digest]) for digest, name in started.items()},
+            outgoing=(_outgoing(utterance, turn.reply),) if deliver else (),
+        )
+
+    def _place(self, conversation: str) -> _Place:
+        """The newest state: what is in memory, moved on by turns that another process has added."""
+        known = self._places.get(conversation) or _Place(0, self._beginning())
+        turns = self._journal.turns(conversation, after=known.seq)
+        facts = [read_fact(fact) for turn in turns for fact in turn.facts]
+        place = _Place(turns[-1].seq, fold(known.state, facts)) if turns else known
+        self._pin(place.state)
+        self._places[conversation] = place
+        return place
+
+    def _beginning(self) -> ConversationState:
+        return ConversationState(language=self._rules.language, system=self._rules.system)
+
+    def _pin(self, state: ConversationState) -> None:
+        """Bring back the script a conversation began under, where the dialog file has changed since."""
+        digest = state.dialog.script if state.dialog else None
+        if digest is None or self._library.script(digest) is not None:
+            return
+        source = self._journal.script(digest)
+        if source is None:
+            return
+        try:
+            self._library = self._library.with_pinned(source)
+        except DefinitionError:
+            return
+
+    def _interpreter(self) -> Interpreter:
+        return Interpreter(self._library, self._house, self._rules.presets, self._rules.numbers)
+
+
+def _outgoing(utterance: Utterance, reply: Reply) -> Outgoing:
+    return Outgoing(
+        key=f"reply:{utterance.id}",
+        conversation=utterance.conversation,
+        body={**reply.model_dump(mode="json"), "spoken": utterance.spoken},
+        due_at=utterance.said_at,
+    )

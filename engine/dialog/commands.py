@@ -1,0 +1,257 @@
+"""The commands an operator can give at any moment, the same in every dialog."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from engine.dialog.events import Cancelled, Kept, Skipped, Started, Switched, Taken
+from engine.dialog.expecting import open_rows, rows_of
+from engine.dialog.house import Key
+from engine.dialog.keeping import back_to_last_run, reopen
+from engine.dialog.library import Library
+from engine.dialog.question import About, Question
+from engine.dialog.script import Say, Script
+from engine.dialog.sentences import place
+from engine.dialog.walk import Walk
+from engine.dialog.wording import Wording, described
+from engine.messages import Command, Commanded, Correcting, Opened, System
+from engine.values import Rows, Value
+
+
+def obey(walk: Walk, commanded: Commanded) -> None:
+    """Do what a command says; the prompt that follows comes from where the dialog then stands."""
+    match commanded.command:
+        case Command.ENGLISH | Command.SPANISH | Command.US_UNITS | Command.METRIC_UNITS:
+            _switch(walk, commanded.command)
+        case Command.HELP:
+            _help(walk)
+        case Command.STATUS:
+            _status(walk)
+        case Command.RESUME | Command.REPEAT:
+            _repeat(walk, resumed=commanded.command is Command.RESUME)
+        case Command.BACK | Command.SCRATCH | Command.SKIP | Command.CANCEL | Command.DONE:
+            if walk.state.dialog is None:
+                nothing_open(walk)
+            else:
+                _inside(walk, commanded)
+        case _:
+            assert_never(commanded.command)
+
+
+def _inside(walk: Walk, commanded: Commanded) -> None:
+    match commanded.command:
+        case Command.BACK | Command.SCRATCH:
+            _scratch(walk, commanded)
+        case Command.SKIP:
+            _skip(walk, commanded.row)
+        case Command.CANCEL:
+            walk.questions.insert(0, Question(about=About.CANCEL))
+        case Command.DONE:
+            _done(walk)
+        case _:
+            raise ValueError(commanded.command)
+
+
+def nothing_open(walk: Walk) -> None:
+    walk.say(Key.NOTHING_OPEN, dialogs=openings(walk.library, walk.wording))
+
+
+def openings(library: Library, wording: Wording) -> str:
+    """How the dialogs are called: "set up or test run"."""
+    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.scripts.values()])
+
+
+def title(script: Script, wording: Wording) -> str:
+    name = script.opens.of(wording.language)[0]
+    return name[0].upper() + name[1:]
+
+
+# ---------------------------------------------------------------- opening and leaving
+
+
+def open_dialog(walk: Walk, opened: Opened) -> None:
+    """Start a dialog; another one in progress is left only after a yes."""
+    if walk.state.dialog is None:
+        start(walk, opened.dialog)
+    elif walk.dialog.dialog == opened.dialog:
+        walk.say(Key.GOES_ON)
+    else:
+        walk.questions.insert(0, Question(about=About.LEAVE, dialog=opened.dialog))
+
+
+def start(walk: Walk, dialog: str) -> None:
+    """Begin a dialog with what earlier ones left and the settings give."""
+    script = walk.library.scripts[dialog]
+    book = walk.state.book
+    missing = [name for name in script.takes if name not in book.values and name not in book.rows]
+    if script.otherwise is not None and script.after is not None and (missing or script.after not in book.finished):
+        walk.lines.append(script.otherwise.template(walk.state.language))
+        return
+    walk.add(Started(dialog=dialog, script=walk.library.hash_of(dialog)))
+    wanted = (*script.takes, *script.may_take)
+    values: dict[str, Value] = {name: book.values[name] for name in wanted if name in book.values}
+    rows: dict[str, Rows] = {name: book.rows[name] for name in wanted if name in book.rows}
+    presets = {name.value: walk.presets[name] for name in script.presets}
+    walk.add(Taken(values={**values, **presets}, rows=rows))
+    walk.questions = []
+    walk.go_on(0)
+
+
+def leave(walk: Walk) -> None:
+    name = title(walk.script, walk.wording)
+    walk.add(Cancelled(dialog=walk.dialog.dialog))
+    walk.questions = []
+    walk.say(Key.CANCELLED, dialog=name)
+
+
+# ---------------------------------------------------------------- taking back
+
+
+def _scratch(walk: Walk, commanded: Commanded) -> None:
+    if commanded.row is not None:
+        correct(walk, Correcting(row=commanded.row))
+        return
+    if walk.questions:
+        walk.questions.pop(0)
+        walk.say(Key.DROPPED)
+        return
+    if not walk.dialog.undo:
+        walk.say(Key.NOTHING_TO_WITHDRAW)
+        return
+    did = walk.dialog.undo[-1].did
+    value = walk.dialog.value(did.slot, did.row) or (did.value if isinstance(did, Kept) else None)
+    where = place(walk.script, walk.wording, did.slot, did.row)
+    walk.withdraw()
+    if isinstance(did, Skipped) or value is None:
+        walk.say(Key.WITHDRAWN_SKIP, place=where)
+        return
+    walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(value, walk.script.slots[did.slot]))
+
+
+def correct(walk: Walk, wanted: Correcting) -> None:
+    """Open a value again: of the row or slot that was named, in this run or the one before."""
+    if walk.state.dialog is None:
+        nothing_open(walk)
+        return
+    slot = wanted.slot or _slot_of_row(walk, wanted.row)
+    if slot is None:
+        _scratch(walk, Commanded(command=Command.BACK))
+        return
+    if reopen(walk, slot, wanted.row):
+        return
+    before = walk.dialog.runs[-1].get(slot, {}) if walk.dialog.runs else {}
+    if wanted.row in before and not walk.dialog.rows.get(slot):
+        back_to_last_run(walk)
+        reopen(walk, slot, wanted.row)
+        return
+    walk.say(Key.NOTHING_TO_WITHDRAW)
+
+
+def _slot_of_row(walk: Walk, row: int | None) -> str | None:
+    """The per-row slot meant by "correct row two": the one asked here, else the last asked that has the row."""
+    if row is None:
+        return None
+    here = walk.script.places[walk.dialog.step]
+    asked = sorted(walk.script.asked_at.items(), key=lambda item: (item[1] > here, -item[1]))
+    return next((slot for slot, _ in asked if walk.script.slots[slot].per_row), None)
+
+
+def _skip(walk: Walk, row: int | None) -> None:
+    waiting = walk.waits_for()
+    if not waiting:
+        walk.say(Key.NEEDS_NO_ANSWER)
+        return
+    name = waiting[0]
+    slot = walk.script.slots[name]
+    if not slot.optional:
+        walk.say(Key.CANNOT_SKIP, name=walk.wording.name(slot))
+        return
+    rows = open_rows(walk.script, walk.dialog, name)
+    if row is not None and row not in rows_of(walk.script, walk.dialog):
+        walk.say(Key.UNCLEAR_NO_SUCH_ROW, row=str(row), rows=str(len(rows_of(walk.script, walk.dialog))))
+        return
+    which = (row or rows[0]) if slot.per_row else None
+    walk.add(Skipped(slot=name, row=which, run=walk.dialog.run))
+    walk.say(Key.SKIPPED, place=place(walk.script, walk.wording, name, which))
+
+
+def _done(walk: Walk) -> None:
+    waiting = walk.waits_for()
+    if not waiting:
+        walk.say(Key.NEEDS_NO_ANSWER)
+    elif walk.script.slots[waiting[0]].per_row:
+        rows = open_rows(walk.script, walk.dialog, waiting[0])
+        walk.say(Key.ROWS_OPEN, rows=walk.wording.rows(rows))
+    else:
+        walk.say(Key.SLOT_OPEN, name=walk.wording.name(walk.script.slots[waiting[0]]))
+
+
+# ---------------------------------------------------------------- telling
+
+
+def _switch(walk: Walk, command: Command) -> None:
+    if command in (Command.ENGLISH, Command.SPANISH):
+        walk.add(Switched(language="es" if command is Command.SPANISH else "en"))
+        walk.say(Key.SWITCHED_LANGUAGE)
+        return
+    metric = command is Command.METRIC_UNITS
+    walk.add(Switched(system=System.METRIC if metric else System.US))
+    walk.say(Key.SWITCHED_UNITS, value=walk.wording.say(Key.METRIC_UNITS if metric else Key.US_UNITS))
+
+
+def _help(walk: Walk) -> None:
+    if walk.state.dialog is None:
+        walk.say(Key.HELP_IDLE, dialogs=openings(walk.library, walk.wording))
+    elif walk.questions:
+        walk.say(Key.HELP_CHOOSE if walk.questions[0].about is About.CHOICE else Key.HELP_ANSWER)
+    else:
+        walk.say(Key.HELP, hint=hint(walk))
+
+
+def hint(walk: Walk) -> str:
+    """What can be answered here, as the dialog says it."""
+    waiting = walk.waits_for()
+    slot = walk.script.slots[waiting[0]] if waiting else None
+    return slot.hint.template(walk.state.language) if slot and slot.hint else ""
+
+
+def _repeat(walk: Walk, resumed: bool) -> None:
+    if walk.state.dialog is None:
+        walk.say(Key.WELCOME, dialogs=openings(walk.library, walk.wording))
+        return
+    if resumed:
+        walk.say(Key.RESUMED, dialog=title(walk.script, walk.wording))
+    for step_id in walk.dialog.told:
+        step = walk.script.steps[walk.script.places[step_id]]
+        if not resumed or not isinstance(step, Say):
+            walk.lines += walk.texts(step)
+
+
+def _status(walk: Walk) -> None:
+    if walk.state.dialog is None:
+        known = _known(walk)
+        walk.say(Key.STATUS_IDLE, known=known) if known else nothing_open(walk)
+        return
+    walk.say(Key.STATUS, dialog=title(walk.script, walk.wording), progress=_progress(walk))
+
+
+def _progress(walk: Walk) -> str:
+    waiting = walk.waits_for()
+    if waiting and walk.script.slots[waiting[0]].per_row:
+        everything = rows_of(walk.script, walk.dialog)
+        done = len(everything) - len(open_rows(walk.script, walk.dialog, waiting[0]))
+        return walk.wording.say(Key.PROGRESS_ROWS, run=str(walk.dialog.run), done=str(done), all=str(len(everything)))
+    answered = sum(name in walk.dialog.values for name in walk.script.slots)
+    return walk.wording.say(Key.PROGRESS_SLOTS, done=str(answered))
+
+
+def _known(walk: Walk) -> str:
+    """Name and value of all that finished dialogs asked, in the operator's units."""
+    parts = []
+    for dialog, digest in walk.state.book.finished.items():
+        script = walk.library.script(digest) or walk.library.scripts.get(dialog)
+        for name in (*script.slots, *script.results) if script else ():
+            value, of = walk.state.book.values.get(name), described(script, name) if script else None
+            if value is not None and of is not None:
+                parts.append(f"{walk.wording.name(of).lower()} {walk.wording.value(value, of)}")
+    return ", ".join(dict.fromkeys(parts))

@@ -1,0 +1,138 @@
+"""What a dialog waits for, as the expectation that guides ears, reader and buttons."""
+
+from __future__ import annotations
+
+from engine.dialog.library import Library
+from engine.dialog.question import About, Question
+from engine.dialog.script import Script, Shown, Slot, asks
+from engine.dialog.sentences import reading_text
+from engine.dialog.state import ConversationState, DialogState
+from engine.dialog.wording import Wording
+from engine.messages import Asking, Expectation, ExpectedSlot, Language, Option, Range, SlotKind, System
+from engine.quantities import Measure
+from engine.values import Dial, Value
+
+
+def rows_of(script: Script, state: DialogState) -> tuple[int, ...]:
+    """The planter's row numbers, as far as the dialog knows them."""
+    count = state.values.get(script.rows) if script.rows else None
+    return tuple(range(1, count + 1)) if isinstance(count, int) else ()
+
+
+def open_rows(script: Script, state: DialogState, slot: str) -> tuple[int, ...]:
+    return tuple(row for row in rows_of(script, state) if state.is_open(slot, row))
+
+
+def is_waiting(script: Script, state: DialogState, slot: str) -> bool:
+    """Whether a slot of the current step still lacks something."""
+    if script.slots[slot].per_row:
+        return bool(open_rows(script, state, slot))
+    return state.is_open(slot)
+
+
+def waiting(script: Script, state: DialogState) -> tuple[str, ...]:
+    """The slots of the current step that still lack something, the one to ask for first."""
+    step = script.steps[script.places[state.step]]
+    return tuple(slot for slot in asks(step) if is_waiting(script, state, slot))
+
+
+def expectation(library: Library, state: ConversationState, wording: Wording) -> Expectation:
+    """What may be said now."""
+    dialogs = {name: script.opens.of(state.language) for name, script in library.scripts.items()}
+    script = library.script(state.dialog.script) if state.dialog else None
+    if state.dialog is None or script is None:
+        known_rows = state.book.values.get("rows")
+        count = known_rows if isinstance(known_rows, int) else None
+        return Expectation(language=state.language, dialogs=dialogs, rows=count)
+    dialog = state.dialog
+    asked = waiting(script, dialog)
+    here = asks(script.steps[script.places[dialog.step]])
+    rest = tuple(slot for slot in here if slot not in asked and script.slots[slot].per_row)
+    known = tuple(name for name in script.slots if _is_known(dialog, name) and name not in asked)
+    rows = rows_of(script, dialog)
+    return Expectation(
+        language=state.language,
+        asking=_asking(dialog, asked),
+        slots=tuple(_slot(script, dialog, name, state) for name in (*asked, *rest)),
+        known=tuple(_slot(script, dialog, name, state) for name in known if name not in rest),
+        rows=len(rows) or None,
+        candidates=_candidates(dialog, script, wording),
+        dialogs=dialogs,
+    )
+
+
+def _is_known(dialog: DialogState, name: str) -> bool:
+    return name in dialog.values or bool(dialog.rows.get(name))
+
+
+def _asking(dialog: DialogState, asked: tuple[str, ...]) -> Asking:
+    if dialog.questions:
+        return Asking.CHOOSE if dialog.questions[0].about is About.CHOICE else Asking.CONFIRM
+    return Asking.SLOT if asked else Asking.NOTHING
+
+
+def _candidates(dialog: DialogState, script: Script, wording: Wording) -> tuple[str, ...]:
+    return candidates(dialog.questions[0], script, wording, dialog.run) if dialog.questions else ()
+
+
+def candidates(question: Question, script: Script, wording: Wording, run: int) -> tuple[str, ...]:
+    """The readings of a question as texts: row and value, with the run where it is not this one."""
+    return tuple(reading_text(reading, script, wording, run) for reading in question.readings)
+
+
+def _slot(script: Script, dialog: DialogState, name: str, state: ConversationState) -> ExpectedSlot:
+    slot = script.slots[name]
+    rows = open_rows(script, dialog, name) if slot.per_row else ()
+    dial = dialog.values.get(slot.dial) if slot.dial else None
+    return ExpectedSlot(
+        name=name,
+        kind=slot.kind,
+        called=slot.called.of(state.language) if slot.called else (),
+        dimensions=slot.dimension,
+        units=slot.units,
+        default_unit=_default_unit(dialog, name, slot.default, state.system),
+        decimals=slot.decimals,
+        hard=slot.hard,
+        usual=_usual(slot, dialog),
+        options=_options(slot, state.language),
+        dial=dial if isinstance(dial, Dial) else None,
+        per_row=slot.per_row,
+        open_rows=rows,
+        next_row=_next_row(dialog, name, rows),
+    )
+
+
+def _next_row(dialog: DialogState, slot: str, rows: tuple[int, ...]) -> int | None:
+    """The row a bare value belongs to: the one that is doubtful, else the first that is open."""
+    doubtful = dialog.questions[0].readings[0].givens[0] if dialog.questions and dialog.questions[0].readings else None
+    if doubtful is not None and doubtful.slot == slot and doubtful.row is not None:
+        return doubtful.row
+    return rows[0] if rows else None
+
+
+def _default_unit(dialog: DialogState, name: str, default: Shown | None, system: System) -> str | None:
+    """The unit of a bare number: the one this slot was last answered in, else the system's own."""
+    if default is None:
+        return None
+    earlier: list[Value] = [value for rows in dialog.every_run(name) for value in rows.values()]
+    last = dialog.values.get(name) or (earlier[-1] if earlier else None)
+    return last.unit if isinstance(last, Measure) else default.unit(system)
+
+
+def _usual(slot: Slot, dialog: DialogState) -> Range | None:
+    around = dialog.values.get(slot.around.value) if slot.around else None
+    if slot.around is None or not isinstance(around, Measure) or around.dimension not in slot.dimension:
+        return slot.usual
+    plus = dialog.values.get(slot.around.plus) if slot.around.plus else None
+    more = plus.to(around.unit).value if isinstance(plus, Measure) else 0.0
+    spread = around.value * slot.around.within
+    return Range(low=max(around.value - spread, 0) + more, high=around.value + spread + more, unit=around.unit)
+
+
+def _options(slot: Slot, language: Language) -> tuple[Option, ...]:
+    if slot.kind is not SlotKind.CHOICE:
+        return ()
+    return tuple(
+        Option(key=key, label=choice.label.template(language), words=choice.words.of(language))
+        for key, choice in slot.options.items()
+    )

@@ -1,0 +1,125 @@
+"""What Rowhand itself says in every dialog: texts and units from ``dialogs/house.yaml``, complete or refused."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Literal, Self
+
+from pydantic import model_validator
+
+import engine
+from engine.definitions import read_definition
+from engine.dialog.text import Text
+from engine.messages import Message
+from engine.quantities import UNITS
+
+
+class Key(StrEnum):
+    """Every text of the house."""
+
+    WELCOME = "welcome"
+    NOTHING_OPEN = "nothing_open"
+    RESUMED = "resumed"
+    KEPT = "kept"
+    KEPT_ROW = "kept_row"
+    KEPT_ROW_NAMED = "kept_row_named"
+    KEPT_ROWS = "kept_rows"
+    CORRECTED = "corrected"
+    CORRECTED_RUN = "corrected_run"
+    UNCHANGED = "unchanged"
+    SKIPPED = "skipped"
+    WITHDRAWN = "withdrawn"
+    WITHDRAWN_SKIP = "withdrawn_skip"
+    REOPENED = "reopened"
+    NOTHING_TO_WITHDRAW = "nothing_to_withdraw"
+    DROPPED = "dropped"
+    NEXT_ROW = "next_row"
+    ROW_PLACE = "row_place"
+    ROW_PLACE_NAMED = "row_place_named"
+    SURE = "sure"
+    SURE_UNUSUAL = "sure_unusual"
+    WHICH = "which"
+    HIGH = "high"
+    LOW = "low"
+    DIAL_SCALE = "dial_scale"
+    OR = "or"
+    REPLACE = "replace"
+    RUN_READING = "run_reading"
+    CANCEL_SURE = "cancel_sure"
+    LEAVE_SURE = "leave_sure"
+    CANCELLED = "cancelled"
+    GOES_ON = "goes_on"
+    YES_OR_NO = "yes_or_no"
+    NEEDS_NO_ANSWER = "needs_no_answer"
+    CANNOT_SKIP = "cannot_skip"
+    ROWS_OPEN = "rows_open"
+    SLOT_OPEN = "slot_open"
+    SWITCHED_UNITS = "switched_units"
+    US_UNITS = "us_units"
+    METRIC_UNITS = "metric_units"
+    SWITCHED_LANGUAGE = "switched_language"
+    CANNOT_COMPUTE = "cannot_compute"
+    HELP = "help"
+    HELP_IDLE = "help_idle"
+    HELP_ANSWER = "help_answer"
+    HELP_CHOOSE = "help_choose"
+    STATUS = "status"
+    PROGRESS_ROWS = "progress_rows"
+    PROGRESS_SLOTS = "progress_slots"
+    STATUS_IDLE = "status_idle"
+    UNKNOWN_YET = "unknown_yet"
+    TARGET = "target"
+    HOW_MUCH = "how_much"
+    WHICH_AREA = "which_area"
+    RUN_OUT = "run_out"
+    LAST_CATCH = "last_catch"
+    SETTING = "setting"
+    NO_CATCH = "no_catch"
+    NO_SETTING = "no_setting"
+    WHICH_ROW = "which_row"
+    EMERGENCY = "emergency"
+    UNCLEAR_NOTHING_HEARD = "unclear_nothing_heard"
+    UNCLEAR_UNKNOWN_WORDS = "unclear_unknown_words"
+    UNCLEAR_NO_VALUE = "unclear_no_value"
+    UNCLEAR_NO_SUCH_ROW = "unclear_no_such_row"
+    UNCLEAR_WRONG_UNIT = "unclear_wrong_unit"
+    UNCLEAR_NOT_A_CHOICE = "unclear_not_a_choice"
+    UNCLEAR_NO_SUCH_SETTING = "unclear_no_such_setting"
+    UNCLEAR_OUT_OF_RANGE = "unclear_out_of_range"
+    UNCLEAR_WHICH_ROW = "unclear_which_row"
+    UNCLEAR_TOO_NOISY = "unclear_too_noisy"
+    BELONGS_TO = "belongs_to"
+    LOST_DIALOG = "lost_dialog"
+    WORLD_FAILED = "world_failed"
+
+
+class UnitWords(Message):
+    """How a unit is written and how it is said."""
+
+    shown: Text
+    said: Text
+
+
+class House(Message):
+    """The texts and units of the house, every key and every unit there."""
+
+    format: Literal["1"]
+    texts: dict[Key, Text]
+    units: dict[str, UnitWords]
+
+    @model_validator(mode="after")
+    def _is_complete(self) -> Self:
+        missing = [key for key in Key if key not in self.texts] + [unit for unit in UNITS if unit not in self.units]
+        if missing:
+            raise ValueError(f"{missing[0]} is missing")
+        unknown = [unit for unit in self.units if unit not in UNITS]
+        if unknown:
+            raise ValueError(f"{unknown[0]} is not a unit Rowhand knows")
+        return self
+
+
+def load_house(directory: Path | None = None) -> House:
+    """The house texts of a dialogs folder; DefinitionError where they are not complete."""
+    folder = directory or Path(engine.__file__).parent.parent / "dialogs"
+    return read_definition(folder / "house.yaml").into(House)

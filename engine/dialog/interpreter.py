@@ -1,0 +1,268 @@
+"""The interpreter: a pure function of scripts, state and what was understood.
+
+``take`` gives the facts of one turn, the state after them and the reply. Nothing else changes: the same input gives
+the same turn on any machine and on any day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import groupby
+from typing import assert_never
+
+from engine.dialog.commands import (
+    correct,
+    hint,
+    leave,
+    nothing_open,
+    obey,
+    open_dialog,
+    openings,
+    start,
+    title,
+)
+from engine.dialog.events import Cancelled, Fact, Misheard, Wondered
+from engine.dialog.expecting import expectation, rows_of
+from engine.dialog.house import House, Key
+from engine.dialog.keeping import give, give_rows, keep_reading, said_again
+from engine.dialog.library import Library
+from engine.dialog.prompts import asked_question, buttons, prompt
+from engine.dialog.question import About, Question, Reading
+from engine.dialog.script import Preset, Slot
+from engine.dialog.state import ConversationState
+from engine.dialog.topics import answer
+from engine.dialog.walk import Walk
+from engine.dialog.wording import Wording
+from engine.messages import (
+    Answered,
+    Asked,
+    Chosen,
+    Commanded,
+    Correcting,
+    Either,
+    Entry,
+    Expectation,
+    Given,
+    Opened,
+    Reply,
+    Unclear,
+    UnclearReason,
+)
+from engine.messages import Reading as Understood
+from engine.values import Value
+
+MANY = 2
+_DOUBTS = frozenset({About.DOUBT, About.CHOICE})
+
+
+@dataclass(frozen=True)
+class Turn:
+    """One turn: what happened, where that leaves the conversation, and what is answered."""
+
+    facts: tuple[Fact, ...]
+    state: ConversationState
+    reply: Reply
+
+
+@dataclass(frozen=True)
+class Interpreter:
+    """Walks dialogs. ``presets`` come from the settings; ``numbers`` are telephone numbers by name."""
+
+    library: Library
+    house: House
+    presets: Mapping[Preset, Value] = field(default_factory=dict)
+    numbers: Mapping[str, str] = field(default_factory=dict)
+
+    def wording(self, state: ConversationState) -> Wording:
+        return Wording(self.house, state.language, state.system)
+
+    def expectation(self, state: ConversationState) -> Expectation:
+        """What may be said now."""
+        return expectation(self.library, state, self.wording(state))
+
+    def prompt(self, state: ConversationState) -> Reply:
+        """What is asked now, for a channel that opens again: the same words as at the end of the last reply."""
+        walk = Walk(self.library, self.house, self.presets, state)
+        return self._reply(walk, Key.WELCOME)
+
+    def take(self, state: ConversationState, understood: Understood) -> Turn:
+        """One turn. A dialog whose script is no longer to be had is left, with its facts in the record."""
+        walk = Walk(self.library, self.house, self.presets, state)
+        if state.dialog is not None and self.library.script(state.dialog.script) is None:
+            walk.add(Cancelled(dialog=state.dialog.dialog))
+            walk.questions = []
+            walk.say(Key.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
+        else:
+            for entries in _gathered(understood.entries):
+                self._enter_all(walk, entries)
+            self._settle(walk)
+        return Turn(tuple(walk.facts), walk.state, self._reply(walk, None))
+
+    def _enter_all(self, walk: Walk, entries: tuple[Entry, ...]) -> None:
+        givens = [entry for entry in entries if isinstance(entry, Given)]
+        if walk.state.dialog is not None and len(givens) == len(entries) > MANY:
+            give_rows(walk, givens)
+            return
+        for entry in entries:
+            self._enter(walk, entry)
+
+    def _enter(self, walk: Walk, entry: Entry) -> None:
+        match entry:
+            case Commanded():
+                obey(walk, entry)
+            case Asked():
+                answer(walk, entry, self.numbers)
+            case Opened():
+                open_dialog(walk, entry)
+            case Correcting():
+                correct(walk, entry)
+            case Unclear():
+                _misheard(walk, entry)
+            case Given() | Either() | Answered() | Chosen():
+                if walk.state.dialog is None:
+                    nothing_open(walk)
+                else:
+                    _inside(walk, entry)
+            case _:
+                assert_never(entry)
+
+    def _settle(self, walk: Walk) -> None:
+        """After all entries: note the open questions, then walk on if there are none."""
+        dialog = walk.state.dialog
+        if dialog is None:
+            return
+        if tuple(walk.questions) != dialog.questions:
+            walk.add(Wondered(questions=tuple(walk.questions)))
+        if walk.questions or not walk.dialog.step:
+            return
+        again = walk.back_to is not None
+        start_at = walk.back_to if walk.back_to is not None else walk.script.places[walk.dialog.step]
+        walk.go_on(start_at, again=again)
+
+    def _reply(self, walk: Walk, idle: Key | None) -> Reply:
+        lines, dialog = list(walk.lines), walk.state.dialog
+        if dialog is None:
+            if idle is not None or not lines:
+                lines.append(walk.wording.say(idle or Key.NOTHING_OPEN, dialogs=openings(self.library, walk.wording)))
+            return Reply(text="\n".join(lines))
+        script = self.library.script(dialog.script)
+        if script is None:
+            return Reply(text="\n".join(lines))
+        titles = {name: title(one, walk.wording) for name, one in self.library.scripts.items()}
+        if dialog.questions:
+            lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles))
+        else:
+            lines.append(prompt(script, dialog, walk.wording))
+        text = "\n".join(line for line in lines if line)
+        return Reply(text=text, buttons=buttons(script, dialog, walk.wording))
+
+
+def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
+    """Entries with those that give the same sure value to one row after another put together."""
+    groups = groupby(entries, key=lambda one: (one.slot, one.value, one.doubt) if isinstance(one, Given) else id(one))
+    return [tuple(group) for _, group in groups]
+
+
+def _inside(walk: Walk, entry: Given | Either | Answered | Chosen) -> None:
+    match entry:
+        case Given():
+            pending = walk.questions[0] if walk.questions else None
+            give(walk, entry, _DOUBTS if said_again(pending, entry) else frozenset())
+        case Either(readings=readings):
+            run = walk.dialog.run
+            both = tuple(Reading(givens=givens, run=run) for givens in readings)
+            walk.questions.append(Question(about=About.CHOICE, readings=both))
+        case Answered(yes=yes):
+            _answered(walk, yes)
+        case Chosen(index=index):
+            _chosen(walk, index)
+        case _:
+            assert_never(entry)
+
+
+def _answered(walk: Walk, yes: bool) -> None:
+    if not walk.questions:
+        walk.say(Key.NEEDS_NO_ANSWER)
+        return
+    question = walk.questions.pop(0)
+    if not yes:
+        walk.say(Key.GOES_ON if question.about in (About.CANCEL, About.LEAVE) else Key.DROPPED)
+        return
+    match question.about:
+        case About.CANCEL:
+            leave(walk)
+        case About.LEAVE:
+            leave(walk)
+            if question.dialog is not None:
+                start(walk, question.dialog)
+        case About.CHOICE:
+            walk.questions.insert(0, question)
+            walk.say(Key.HELP_CHOOSE)
+        case About.DOUBT:
+            keep_reading(walk, question.readings[0], _DOUBTS)
+        case About.REPLACE:
+            keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE})
+        case About.CHECK:
+            keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE, About.CHECK})
+        case _:
+            assert_never(question.about)
+
+
+def _chosen(walk: Walk, index: int) -> None:
+    question = walk.questions[0] if walk.questions else None
+    if question is None or not 0 <= index < len(question.readings):
+        walk.say(Key.NEEDS_NO_ANSWER if question is None else Key.YES_OR_NO)
+        return
+    walk.questions.pop(0)
+    keep_reading(walk, question.readings[index], _DOUBTS)
+
+
+# ---------------------------------------------------------------- what was not understood
+
+
+def _misheard(walk: Walk, unclear: Unclear) -> None:
+    again = walk.state.misheard > 0
+    walk.add(Misheard(reason=unclear.reason, said=unclear.said))
+    if walk.state.dialog is None:
+        walk.lines.append(walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS))
+        nothing_open(walk)
+        return
+    walk.lines.append(_why(walk, unclear))
+    if again and not walk.questions:
+        walk.lines.append(hint(walk))
+
+
+def _why(walk: Walk, unclear: Unclear) -> str:
+    """The reason in the operator's words, with what would be accepted."""
+    name = unclear.slot or next(iter(walk.waits_for()), None)
+    slot = walk.script.slots[name] if name else None
+    match unclear.reason:
+        case UnclearReason.NO_SUCH_ROW:
+            rows = len(rows_of(walk.script, walk.dialog))
+            return walk.wording.say(Key.UNCLEAR_NO_SUCH_ROW, row=str(unclear.row), rows=str(rows))
+        case UnclearReason.OUT_OF_RANGE if slot and slot.hard:
+            return _range(walk.wording, slot)
+        case UnclearReason.NOT_A_CHOICE if slot and slot.options:
+            options = [button.label for button in walk.wording.options(slot)]
+            return walk.wording.say(Key.UNCLEAR_NOT_A_CHOICE, choices=walk.wording.join(options))
+        case UnclearReason.NO_SUCH_SETTING if slot and slot.dial:
+            dial = walk.dialog.values[slot.dial]
+            return walk.wording.say(Key.UNCLEAR_NO_SUCH_SETTING, dial=walk.wording.value(dial, None))
+        case UnclearReason.WRONG_UNIT if slot:
+            return walk.wording.say(Key.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
+        case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:
+            return walk.wording.say(Key(f"unclear_{unclear.reason}"))
+        case _:
+            return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)
+
+
+def _range(wording: Wording, slot: Slot) -> str:
+    assert slot.hard is not None
+    unit = f" {wording.unit(slot.hard.unit)}" if slot.hard.unit else ""
+    return wording.say(
+        Key.UNCLEAR_OUT_OF_RANGE,
+        name=wording.name(slot),
+        low=f"{slot.hard.low:g}{unit}",
+        high=f"{slot.hard.high:g}{unit}",
+    )

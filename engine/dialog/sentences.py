@@ -1,0 +1,113 @@
+"""Sentences about values: what was kept, what is doubtful, what stands in a list of rows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from engine.dialog.house import Key
+from engine.dialog.question import About, Question, Reading
+from engine.dialog.script import Listing, Script, Slot
+from engine.dialog.state import DialogState
+from engine.dialog.text import Text
+from engine.dialog.wording import Wording, described
+from engine.messages import DoubtReason, Given
+from engine.values import Value
+
+
+def place(script: Script, wording: Wording, slot: str, row: int | None) -> str:
+    """Where a value belongs: "Row 3", "Row 3 dial setting" or "Row spacing"."""
+    found = script.slots[slot]
+    if row is None:
+        return wording.name(found)
+    if _is_main(script, slot):
+        return wording.say(Key.ROW_PLACE, row=str(row))
+    return wording.say(Key.ROW_PLACE_NAMED, row=str(row), name=wording.name(found).lower())
+
+
+def _is_main(script: Script, slot: str) -> bool:
+    """Rows stand alone for catches, the values that are heard most; other per-row slots are named."""
+    return not script.slots[slot].dial
+
+
+def kept_rows(script: Script, wording: Wording, given: Given, rows: Sequence[int]) -> str:
+    """One value read back for several rows."""
+    slot = script.slots[given.slot]
+    name, value = wording.name(slot).lower(), wording.value(given.value, slot)
+    return wording.say(Key.KEPT_ROWS, rows=wording.rows(rows), name=name, value=value)
+
+
+def kept(script: Script, wording: Wording, given: Given) -> str:
+    """The value read back after it was kept."""
+    slot = script.slots[given.slot]
+    value = wording.value(given.value, slot)
+    name = wording.name(slot)
+    if given.row is None:
+        return wording.say(Key.KEPT, name=name, value=value)
+    if _is_main(script, given.slot):
+        return wording.say(Key.KEPT_ROW, row=str(given.row), value=value)
+    return wording.say(Key.KEPT_ROW_NAMED, row=str(given.row), name=name.lower(), value=value)
+
+
+def reading_text(reading: Reading, script: Script, wording: Wording, run: int) -> str:
+    """One reading in words: "row 22, 50 g"."""
+    parts = [_given_text(given, script, wording) for given in reading.givens]
+    text = ", ".join(parts)
+    return text if reading.run == run else wording.say(Key.RUN_READING, run=str(reading.run), reading=text)
+
+
+def _given_text(given: Given, script: Script, wording: Wording) -> str:
+    value = wording.value(given.value, script.slots[given.slot])
+    return value if given.row is None else f"{place(script, wording, given.slot, given.row)}, {value}"
+
+
+def question(asked: Question, script: Script, wording: Wording, dialog: DialogState) -> str:
+    """The question to settle a doubt."""
+    if asked.about is About.CHOICE:
+        texts = [reading_text(reading, script, wording, dialog.run) for reading in asked.readings]
+        return wording.say(Key.WHICH, choices=wording.join(texts))
+    given = asked.readings[0].givens[0]
+    slot = script.slots[given.slot]
+    where = place(script, wording, given.slot, given.row)
+    value = wording.value(given.value, slot)
+    if asked.about is About.REPLACE and asked.old is not None:
+        return wording.say(Key.REPLACE, place=where, old=wording.value(asked.old, slot), value=value)
+    if asked.about is About.CHECK and asked.check is not None and asked.outcome is not None:
+        text = slot.checks[asked.check].confirm[asked.outcome]
+        return fill(text, script, wording, {**dialog.values, **asked.shown, "this": given.value}, slot)
+    key = Key.SURE_UNUSUAL if asked.reason is DoubtReason.UNUSUAL else Key.SURE
+    return wording.say(key, place=where, value=value)
+
+
+def fill(
+    text: Text,
+    script: Script,
+    wording: Wording,
+    values: Mapping[str, Value],
+    this: Slot | None = None,
+    **more: str,
+) -> str:
+    """A text of the dialog with its values written in."""
+    written = {
+        name: wording.value(values[name], this if name == "this" else described(script, name))
+        for name in text.names
+        if name not in more
+    }
+    return text.fill(wording.language, {**written, **more})
+
+
+def listing(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
+    """The lines of a list step: rows of one case joined where the text speaks of ``{rows}``."""
+    by_row = dialog.rows.get(step.list_, {})
+    lines = [fill(step.title, script, wording, dialog.values, run=str(dialog.run))] if step.title else []
+    for case, text in step.each.items():
+        rows = sorted(row for row, word in by_row.items() if word == case)
+        if rows and "rows" in text.names:
+            lines.append(fill(text, script, wording, dialog.values, rows=wording.rows(rows), run=str(dialog.run)))
+        elif rows:
+            lines += [_row_line(text, script, wording, dialog, row) for row in rows]
+    return lines
+
+
+def _row_line(text: Text, script: Script, wording: Wording, dialog: DialogState, row: int) -> str:
+    per_row = {name: rows[row] for name, rows in dialog.rows.items() if row in rows}
+    return fill(text, script, wording, {**dialog.values, **per_row}, row=str(row), run=str(dialog.run))

@@ -1,0 +1,213 @@
+"""One turn in the making: facts are added one by one, the state follows, lines of the reply pile up.
+
+A walk stops where the dialog needs an answer. It never looks at a clock, a file or a database.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import engine.calculations.library  # noqa: F401
+from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.events import (
+    Cancelled,
+    Computed,
+    Fact,
+    Finished,
+    Moved,
+    RunStarted,
+    Told,
+    Withdrawn,
+)
+from engine.dialog.expecting import is_waiting, waiting
+from engine.dialog.house import House, Key
+from engine.dialog.library import Library
+from engine.dialog.question import Question
+from engine.dialog.script import (
+    NEXT,
+    Ask,
+    Branch,
+    Collect,
+    Compute,
+    Finish,
+    Listing,
+    Preset,
+    Redo,
+    Say,
+    Script,
+    Step,
+    asks,
+)
+from engine.dialog.sentences import fill, listing
+from engine.dialog.state import Before, ConversationState, DialogState, apply
+from engine.dialog.wording import Wording
+from engine.errors import InputError
+from engine.values import Rows, Value
+
+
+class Walk:
+    """Facts and lines of one turn. ``questions`` are those still to be asked when it ends."""
+
+    def __init__(
+        self, library: Library, house: House, presets: Mapping[Preset, Value], state: ConversationState
+    ) -> None:
+        self.library = library
+        self.house = house
+        self.presets = presets
+        self.state = state
+        self.facts: list[Fact] = []
+        self.lines: list[str] = []
+        self.questions: list[Question] = list(state.dialog.questions) if state.dialog else []
+        self.back_to: int | None = None
+
+    @property
+    def wording(self) -> Wording:
+        return Wording(self.house, self.state.language, self.state.system)
+
+    @property
+    def dialog(self) -> DialogState:
+        if self.state.dialog is None:
+            raise ValueError("no dialog is open")
+        return self.state.dialog
+
+    @property
+    def script(self) -> Script:
+        script = self.library.script(self.dialog.script)
+        if script is None:
+            raise ValueError(f"no script {self.dialog.script}")
+        return script
+
+    def add(self, fact: Fact) -> None:
+        self.state = apply(self.state, fact)
+        self.facts.append(fact)
+
+    def say(self, key: Key, **values: str) -> None:
+        self.lines.append(self.wording.say(key, **values))
+
+    def waits_for(self) -> tuple[str, ...]:
+        return waiting(self.script, self.dialog)
+
+    # ------------------------------------------------------------ walking
+
+    def go_on(self, start: int, again: bool = False) -> None:
+        """Walk from a step until an answer is needed; ``again`` leaves out texts that cannot have changed."""
+        number: int | None = start
+        told: list[str] = []
+        while number is not None:
+            step = self.script.steps[number]
+            if isinstance(step, Say | Listing) and not (again and isinstance(step, Say) and not step.say.names):
+                self.lines += self.texts(step)
+                told.append(self.script.step_id(number))
+            number = self._stride(number, step)
+        if self.state.dialog is not None and told:
+            self.add(Told(steps=tuple(told)))
+
+    def texts(self, step: Step) -> list[str]:
+        """What a step says."""
+        match step:
+            case Say(say=text) | Finish(finish=text):
+                return [fill(text, self.script, self.wording, self.dialog.values, run=str(self.dialog.run))]
+            case Listing():
+                return listing(step, self.script, self.wording, self.dialog)
+            case _:
+                return []
+
+    def _stride(self, number: int, step: Step) -> int | None:
+        """Do one step; the number of the next one, None where the walk stops."""
+        match step:
+            case Say(then=then) | Listing(then=then):
+                return self._after(number, then)
+            case Ask() | Collect():
+                return self._stop_or_pass(number, step)
+            case Compute():
+                return self._compute(number, step)
+            case Branch(branch=name, cases=cases):
+                return self._after(number, cases[str(self.dialog.values[name])])
+            case Redo():
+                return self._redo(step)
+            case Finish():
+                self.lines += self.texts(step)
+                self.add(Finished(dialog=self.dialog.dialog))
+                return None
+            case _:
+                raise TypeError(f"{type(step).__name__} is no step")
+
+    def _after(self, number: int, then: str) -> int:
+        return number + 1 if then == NEXT else self.script.places[then]
+
+    def _stop_or_pass(self, number: int, step: Ask | Collect) -> int | None:
+        if any(is_waiting(self.script, self.dialog, slot) for slot in asks(step)):
+            if self.dialog.step != self.script.step_id(number):
+                self.add(Moved(step=self.script.step_id(number)))
+            return None
+        return self._after(number, step.then)
+
+    def _redo(self, step: Redo) -> int:
+        target = self.script.places[step.redo]
+        later = (slot for slot, at in self.script.asked_at.items() if at >= target)
+        cleared = tuple(sorted({*later, *(name for name, slot in self.script.slots.items() if slot.per_row)}))
+        carried = {slot: self.dialog.rows[name] for slot, name in step.carry.items() if name in self.dialog.rows}
+        self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried=carried))
+        return target
+
+    def _compute(self, number: int, step: Compute) -> int | None:
+        arguments = self.arguments(step.with_, step.runs)
+        try:
+            found = formulas()[step.compute].evaluate(arguments)
+        except InputError as error:
+            self._take_back(error)
+            return None
+        self.add(
+            Computed(
+                step=self.script.step_id(number),
+                run=self.dialog.run,
+                formula=step.compute,
+                arguments={name: _stored(value) for name, value in arguments.items() if value is not None},
+                results={name: found.results[key] for key, name in step.into.items() if key in found.results},
+                outcome=found.outcome,
+            )
+        )
+        then = step.then[found.outcome] if step.then and found.outcome else NEXT
+        return self._after(number, then)
+
+    def _take_back(self, error: InputError) -> None:
+        """An answer that no formula can work with is taken back, so that it is asked again."""
+        self.say(Key.CANNOT_COMPUTE, why=str(error))
+        if self.dialog.undo:
+            self.withdraw()
+        else:
+            self.add(Cancelled(dialog=self.dialog.dialog))
+
+    def arguments(
+        self, names: Mapping[str, str], runs: Mapping[str, str], this: Value | None = None
+    ) -> dict[str, Argument]:
+        """The arguments of a formula, None for those that are not known."""
+        single = {argument: this if name == "this" else self.known(name) for argument, name in names.items()}
+        return {**single, **{argument: self.dialog.every_run(name) for argument, name in runs.items()}}
+
+    def known(self, name: str) -> Value | Rows | None:
+        """A value of this dialog, per row where it is that."""
+        return self.dialog.rows[name] if name in self.dialog.rows else self.dialog.values.get(name)
+
+    # ------------------------------------------------------------ going back
+
+    def withdraw(self) -> Before:
+        """Take back the last thing kept or skipped; everything is as it was before it."""
+        last = self.dialog.undo[-1]
+        value = self.dialog.value(last.did.slot, last.did.row)
+        self.add(Withdrawn(slot=last.did.slot, row=last.did.row, run=last.did.run, value=value))
+        return last
+
+    def return_to(self, slot: str) -> None:
+        """Walk on from the step that asks a slot once this utterance is done, as a value before it has changed."""
+        at = self.script.asked_at[slot]
+        here = self.script.places[self.dialog.step]
+        if at < here:
+            self.back_to = at if self.back_to is None else min(at, self.back_to)
+
+
+def _stored(value: Argument) -> Value | Rows | tuple[Rows, ...]:
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return tuple(dict(rows) for rows in value)
+    assert value is not None
+    return value

@@ -1,0 +1,115 @@
+"""How values are written for the operator, in his language and units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from engine.dialog.house import House, Key
+from engine.dialog.script import Result, Script, Shown, Slot
+from engine.messages import Button, Language, SlotKind, System
+from engine.quantities import UNITS, Measure
+from engine.values import Dial, Setting, Value
+
+_US = {"lb", "oz", "fl oz", "in", "ft", "yd", "mi", "acre", "ft2", "mph", "ft/s", "lb/ft3", "lb/acre", "oz/acre",
+       "oz/1000 ft", "acre/h"}  # fmt: skip
+_METRIC = {"kg", "L", "mm", "cm", "m", "km", "ha", "m2", "km/h", "m/s", "kg/m3", "kg/ha", "g/ha", "g/100 m", "ha/h"}
+_FOREIGN = {System.US: _METRIC, System.METRIC: _US}
+
+
+@dataclass(frozen=True)
+class Wording:
+    """Writes texts of the house and values in one language and one system of units."""
+
+    house: House
+    language: Language
+    system: System
+
+    def say(self, key: Key, **values: str) -> str:
+        return self.house.texts[key].fill(self.language, values)
+
+    def unit(self, symbol: str) -> str:
+        return self.house.units[symbol].shown.template(self.language)
+
+    def amount(self, measure: Measure, decimals: int | None = None) -> str:
+        """A number and its unit; as said where no decimals are given."""
+        number = f"{measure.value:.10g}" if decimals is None else f"{measure.value:.{decimals}f}"
+        number = "0" if number in ("-0", "-0.0") else number
+        gap = "" if measure.unit == "%" and self.language == "en" else " "
+        return f"{number}{gap}{self.unit(measure.unit)}"
+
+    def told(self, measure: Measure, default: Shown | None) -> str:
+        """A value as it was said, with what that is in the operator's units where it was said in others."""
+        said = self.amount(measure)
+        unit = default.unit(self.system) if default else None
+        if measure.unit not in _FOREIGN[self.system] or unit is None or unit == measure.unit:
+            return said
+        if UNITS[unit].dimension is not measure.dimension:
+            return said
+        return f"{said} ({self.amount(measure.to(unit), 1)})"
+
+    def shown(self, measure: Measure, result: Result) -> str:
+        """A computed value in the operator's units."""
+        unit = result.shown.unit(self.system)
+        fits = UNITS[unit].dimension is measure.dimension
+        amount = measure.to(unit) if fits else measure
+        if not result.signed:
+            return self.amount(amount, result.decimals)
+        size = self.amount(amount.model_copy(update={"value": abs(amount.value)}), result.decimals)
+        return self.say(Key.HIGH if amount.value >= 0 else Key.LOW, value=size)
+
+    def value(self, value: Value, of: Slot | Result | None) -> str:
+        """Any value of a slot or a result as text."""
+        match value:
+            case Measure():
+                if isinstance(of, Result):
+                    return self.shown(value, of)
+                return self.told(value, of.default if of else None)
+            case Setting():
+                return value.label
+            case Dial():
+                return self.dial(value)
+            case int():
+                return str(value)
+            case str():
+                known = isinstance(of, Slot) and of.kind is SlotKind.CHOICE and value in of.options
+                return of.options[value].label.template(self.language) if known else value  # type: ignore[union-attr]
+
+    def dial(self, dial: Dial) -> str:
+        if dial.marks:
+            return ", ".join(dial.marks)
+        return self.say(Key.DIAL_SCALE, low=f"{dial.low:g}", high=f"{dial.high:g}", step=f"{dial.step:g}")
+
+    def rows(self, rows: Iterable[int]) -> str:
+        """Row numbers, runs of three or more joined: "1-4, 6"."""
+        spans: list[list[int]] = []
+        for row in sorted(rows):
+            if spans and row == spans[-1][-1] + 1:
+                spans[-1].append(row)
+            else:
+                spans.append([row])
+        return ", ".join(_span(span) for span in spans)
+
+    def join(self, parts: Sequence[str]) -> str:
+        """ "a, b or c" """
+        head = ", ".join(parts[:-1])
+        return f"{head} {self.say(Key.OR)} {parts[-1]}" if head else parts[0]
+
+    def name(self, of: Slot | Result) -> str:
+        return of.name.template(self.language)
+
+    def options(self, slot: Slot) -> tuple[Button, ...]:
+        """The closed answers of a choice."""
+        return tuple(
+            Button(label=option.label.template(self.language), says=option.words.of(self.language)[0])
+            for option in slot.options.values()
+        )
+
+
+def _span(rows: list[int]) -> str:
+    return f"{rows[0]}-{rows[-1]}" if len(rows) > 2 else ", ".join(str(row) for row in rows)
+
+
+def described(script: Script, name: str) -> Slot | Result | None:
+    """The slot or result that says how a name is written, where there is one."""
+    return script.slots.get(name) or script.results.get(name)
