@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Annotated, Any, TypeVar, assert_never
 
 import typer
-from engine.entries.grammar import grammar
-from engine.entries.reader import read
 from pydantic import BaseModel, ConfigDict
 
+from engine.entries.grammar import grammar
+from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
 from engine.messages import (

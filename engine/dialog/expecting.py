@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from engine.dialog.library import Library
-from engine.dialog.question import About, Question
+from engine.dialog.question import About
 from engine.dialog.script import Script, Shown, Slot, asks
-from engine.dialog.sentences import reading_text
+from engine.dialog.sentences import reading_texts
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.wording import Wording
 from engine.messages import Asking, Expectation, ExpectedSlot, Language, Option, Range, SlotKind, System
@@ -56,7 +56,7 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
         slots=tuple(_slot(script, dialog, name, state) for name in (*asked, *rest)),
         known=tuple(_slot(script, dialog, name, state) for name in known if name not in rest),
         rows=len(rows) or None,
-        candidates=_candidates(dialog, script, wording),
+        candidates=reading_texts(dialog.questions[0], script, wording) if dialog.questions else (),
         dialogs=dialogs,
     )
 
@@ -69,15 +69,6 @@ def _asking(dialog: DialogState, asked: tuple[str, ...]) -> Asking:
     if dialog.questions:
         return Asking.CHOOSE if dialog.questions[0].about is About.CHOICE else Asking.CONFIRM
     return Asking.SLOT if asked else Asking.NOTHING
-
-
-def _candidates(dialog: DialogState, script: Script, wording: Wording) -> tuple[str, ...]:
-    return candidates(dialog.questions[0], script, wording, dialog.run) if dialog.questions else ()
-
-
-def candidates(question: Question, script: Script, wording: Wording, run: int) -> tuple[str, ...]:
-    """The readings of a question as texts: row and value, with the run where it is not this one."""
-    return tuple(reading_text(reading, script, wording, run) for reading in question.readings)
 
 
 def _slot(script: Script, dialog: DialogState, name: str, state: ConversationState) -> ExpectedSlot:

@@ -19,6 +19,10 @@ from engine.values import Value
 
 def give(walk: Walk, given: Given, answered: frozenset[About] = frozenset()) -> None:
     """Keep a value, or ask about it first. ``answered`` are the doubts that the operator has already settled."""
+    refusal = _refusal(walk, given)
+    if refusal is not None:
+        walk.lines.append(refusal)
+        return
     question = _question(walk, given, answered)
     at = next((place for place, one in enumerate(walk.questions) if _is_about(one, given)), len(walk.questions))
     walk.questions[at:] = [one for one in walk.questions[at:] if not _is_about(one, given)]
@@ -115,10 +119,6 @@ def _keep(walk: Walk, given: Given) -> None:
     value = walk.wording.value(given.value, slot)
     if old == given.value:
         walk.say(Key.UNCHANGED, place=where, value=value)
-        return
-    refusal = _refusal(walk, given)
-    if refusal is not None:
-        walk.lines.append(refusal)
         return
     _record(walk, given, old)
     if old is None:

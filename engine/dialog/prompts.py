@@ -6,7 +6,7 @@ from engine.dialog.expecting import open_rows, rows_of, waiting
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
 from engine.dialog.script import Script, Slot, asks
-from engine.dialog.sentences import fill, question, reading_text
+from engine.dialog.sentences import fill, question, reading_texts
 from engine.dialog.state import DialogState
 from engine.dialog.wording import Wording
 from engine.messages import Button, Language, SlotKind
@@ -58,15 +58,15 @@ def asked_question(
 def buttons(script: Script, dialog: DialogState, wording: Wording) -> tuple[Button, ...]:
     """The closed answers to what is asked now, each with the words that pressing it says."""
     if dialog.questions:
-        return _question_buttons(dialog.questions[0], script, dialog, wording)
+        return _question_buttons(dialog.questions[0], script, wording)
     asked = waiting(script, dialog)
     slot: Slot | None = script.slots[asked[0]] if asked else None
     return wording.options(slot) if slot and slot.kind is SlotKind.CHOICE and not slot.per_row else ()
 
 
-def _question_buttons(asked: Question, script: Script, dialog: DialogState, wording: Wording) -> tuple[Button, ...]:
+def _question_buttons(asked: Question, script: Script, wording: Wording) -> tuple[Button, ...]:
     if asked.about is not About.CHOICE:
         return tuple(Button(label=word, says=word.lower()) for word in _YES_NO[wording.language])
-    labels = [reading_text(reading, script, wording, dialog.run) for reading in asked.readings]
+    labels = reading_texts(asked, script, wording)
     says = _ORDER[wording.language]
     return tuple(Button(label=label, says=word) for label, word in zip(labels, says, strict=False))

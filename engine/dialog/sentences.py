@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from engine.dialog.house import Key
-from engine.dialog.question import About, Question, Reading
+from engine.dialog.question import About, Question
 from engine.dialog.script import Listing, Script, Slot
 from engine.dialog.state import DialogState
 from engine.dialog.text import Text
@@ -48,11 +48,13 @@ def kept(script: Script, wording: Wording, given: Given) -> str:
     return wording.say(Key.KEPT_ROW_NAMED, row=str(given.row), name=name.lower(), value=value)
 
 
-def reading_text(reading: Reading, script: Script, wording: Wording, run: int) -> str:
-    """One reading in words: "row 22, 50 g"."""
-    parts = [_given_text(given, script, wording) for given in reading.givens]
-    text = ", ".join(parts)
-    return text if reading.run == run else wording.say(Key.RUN_READING, run=str(reading.run), reading=text)
+def reading_texts(asked: Question, script: Script, wording: Wording) -> tuple[str, ...]:
+    """Every reading of a question in words: "row 22, 50 g"; with its run where they are not of the same one."""
+    texts = [", ".join(_given_text(given, script, wording) for given in reading.givens) for reading in asked.readings]
+    if len({reading.run for reading in asked.readings}) < 2:
+        return tuple(texts)
+    pairs = zip(asked.readings, texts, strict=True)
+    return tuple(wording.say(Key.RUN_READING, run=str(reading.run), reading=text) for reading, text in pairs)
 
 
 def _given_text(given: Given, script: Script, wording: Wording) -> str:
@@ -63,8 +65,7 @@ def _given_text(given: Given, script: Script, wording: Wording) -> str:
 def question(asked: Question, script: Script, wording: Wording, dialog: DialogState) -> str:
     """The question to settle a doubt."""
     if asked.about is About.CHOICE:
-        texts = [reading_text(reading, script, wording, dialog.run) for reading in asked.readings]
-        return wording.say(Key.WHICH, choices=wording.join(texts))
+        return wording.say(Key.WHICH, choices=wording.join(reading_texts(asked, script, wording)))
     given = asked.readings[0].givens[0]
     slot = script.slots[given.slot]
     where = place(script, wording, given.slot, given.row)
