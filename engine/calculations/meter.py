@@ -52,7 +52,7 @@ class SpeedChange:
     change: Ratio
 
 
-@formula("meter-test", sources=("SPEED-LAW", "TRADE"))
+@formula("meter-test", sources=("SPEED-LAW", "TRADE"), without={"too_close": ("exponent", "deviation")})
 def meter_test(
     first_catch: Mass, first_speed: Speed, second_catch: Mass, second_speed: Speed, noise: Ratio = NOISE
 ) -> MeterTest:

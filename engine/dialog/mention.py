@@ -51,8 +51,7 @@ def mentions(script: Script, number: int) -> Iterator[Mention]:
 
 
 def _of_row(text: Text, place: Place) -> Mention:
-    own = frozenset({RUN, ROW}) if ROW in text.names else frozenset({RUN, ROWS})
-    return Mention(text, place, own, per_row=ROW in text.names)
+    return Mention(text, place, frozenset({RUN, ROW, ROWS}), per_row=ROW in text.names)
 
 
 def _of_slot(slot: Slot, place: Place) -> Iterator[Mention]:

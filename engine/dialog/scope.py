@@ -56,7 +56,9 @@ def scope(script: Script, scripts: Mapping[str, Script]) -> Scope:
     origin = scripts.get(script.after) if script.after else None
     taken = {*script.takes, *script.may_take} & origin.slots.keys() if origin else set()
     said = frozenset({*script.slots, *script.presets, *taken})
-    into = {name for step in script.steps if isinstance(step, Compute) for name in step.into.values()}
+    steps = (step.into for step in script.steps if isinstance(step, Compute))
+    checks = (check.into for slot in script.slots.values() for check in slot.checks)
+    into = {name for given in (*steps, *checks) for name in given.values()}
     return Scope(script, known, said, frozenset({*script.takes, *script.may_take, *into}) - known.keys())
 
 
