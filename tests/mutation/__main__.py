@@ -23,6 +23,7 @@ from types import CodeType
 
 import pytest
 import yaml
+from hypothesis import settings
 
 from tests.mutation.mutants import Mutant, mutants, unchanged
 
@@ -55,7 +56,9 @@ def run_tests(name: str, path: Path, mutant: Mutant, first: list[str]) -> None:
     with open(os.devnull, "w") as nowhere:  # noqa: PTH123
         os.dup2(nowhere.fileno(), 1)
         os.dup2(nowhere.fileno(), 2)
-    quiet = ["-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=1"]
+    settings.register_profile("mutation", deadline=None, derandomize=True, database=None)
+    settings.load_profile("mutation")
+    quiet = ["-x", "-q", "-p", "no:cacheprovider"]
     os._exit(int(pytest.main([*quiet, *first, str(ROOT / "tests" / "calculations")])))
 
 
