@@ -18,6 +18,7 @@ from engine.calculations.outlook import Outlook, Window, outlook, window
 from engine.calculations.posterior import Posterior, condition
 from engine.calculations.prior import Prior
 from engine.calculations.response import Nominal
+from engine.calculations.stuck import stuck_rows
 from engine.calculations.verdict import Advice, Verdict
 from engine.errors import InputError
 from engine.quantities import Quantity, quantity
@@ -46,6 +47,7 @@ class _Case:
     target: float
     found: Sequence[Catch]
     good: Sequence[Catch]
+    stuck: frozenset[int]
     present: Mapping[int, Setting]
     nominal: Nominal
     posterior: Posterior
@@ -72,12 +74,12 @@ def advise(
     """Verdict and next position per row from all catches: P = P(|output / target - 1| <= tolerance | catches).
 
     The output of a row over its dial is the Gaussian process of ``engine.calculations.response``; the catches condition
-    it as ``engine.calculations.posterior`` says. A row is on target when P at its notch is 86 % or more; it is moved to
+    it as ``engine.calculations.posterior`` says. A row is on target when P at its notch is 83 % or more; it is moved to
     the notch expected nearest to the target when that raises P by 10 % or more (2 % when the planter must be run again
     anyway); it is run again when one more catch is expected to raise P by as much; otherwise it is at its closest notch
     where the dial is what limits P, and cannot be told where its own scatter does, where it gave hardly anything (under
-    30 % of the other rows), or where the target lies past the end of the dial. Nothing is claimed at a notch where the
-    row was never caught: it is run again.
+    30 % of the other rows), where its output does not follow its dial, or where the target lies past the end of the
+    dial. Nothing is claimed at a notch where the row was never caught: it is run again.
 
     ``caught`` [g, oz] over the course, ``target`` the catch wanted there, ``tolerance`` [%]; ``rate`` [lb/acre, oz/1000
     ft] is the wanted rate, for expected rates. ``scale_step`` and ``container_step`` [g, oz]: the steps in which
@@ -128,11 +130,19 @@ def _case(
     good = usable(found, scene.target)
     first = [one.position for one in good] or [one.position for one in present.values()]
     nominal = Nominal(dial, float(np.median(first[: len(present)])))
-    posterior = condition(
-        scene.prior, readings([*good, *usable(past, scene.target)], scene.target, nominal, scene.scale)
-    )
+    stuck = stuck_rows(good, nominal, scene.prior.noise)
+    past = usable(past, scene.target)
+    believed = [one for one in [*good, *past] if one.row not in stuck]
+    posterior = condition(scene.prior, readings(believed, scene.target, nominal, scene.scale))
     return _Case(
-        dial=dial, target=scene.target, found=found, good=good, present=present, nominal=nominal, posterior=posterior
+        dial=dial,
+        target=scene.target,
+        found=found,
+        good=good,
+        stuck=stuck,
+        present=present,
+        nominal=nominal,
+        posterior=posterior,
     )
 
 
@@ -177,6 +187,7 @@ def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int) -> Pro
         last=case.dial.notches - 1,
         here=sum(_notch(case.dial, Setting(position=one.position, label="")) == now for one in mine),
         all=len(mine),
+        stuck=row in case.stuck,
         stopped=bool(every) and every[-1] not in mine,
         mean=float(view.mean[index]),
         chance=float(view.chance[index]),

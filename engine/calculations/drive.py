@@ -1,4 +1,4 @@
-"""The common drive: one change of sprockets for the whole machine, before any row's dial is touched."""
+"""The common drive: when all rows are off by the same share, one change of the drive ratio comes before the dials."""
 
 from __future__ import annotations
 
@@ -7,50 +7,86 @@ import statistics
 from dataclasses import dataclass
 from typing import Literal
 
+from scipy.special import stdtrit
+
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import number, positive
+from engine.calculations.domain import expressed, positive, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
-from engine.calculations.meter import NOISE
-from engine.calculations.patterns import fault_pattern
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import Quantity, quantity
+
+CONFIDENCE = 0.95
+"""How sure the common part must be before the drive is touched (own decision)."""
 
 
 @dataclass(frozen=True)
-class DriveChange:
-    """The ratio of the common drive to use next, the one that would suit exactly, and how far off the rows stay.
+class DriveCorrection:
+    """``factor``: what the drive ratio is to be multiplied by; ``common``: share by which all rows are off;
+    ``spread``: deviation of the rows about it; ``choice``: number of the ratio to take where a list was given."""
 
-    change_drive = all rows are off together and another ratio brings them nearer; keep = they are, and no other does;
-    rows_alone = rows are not off together: leave the drive and correct dials.
+    outcome: Literal["change_drive", "dials_only"]
+    factor: Ratio
+    common: Ratio
+    spread: Ratio
+    choice: int | None = None
+
+
+@formula("drive-correction", sources=("FAULT-LOGIC", "DRIVE"))
+def drive_correction(
+    caught: PerRow[Mass],
+    target: Mass,
+    tolerance: Ratio,
+    *,
+    ratio: Ratio | None = None,
+    ratios: PerRow[Ratio] | None = None,
+) -> DriveCorrection:
+    """Correction of the drive that all rows share, factor = target / G with G = exp(median ln m) of the catches m.
+
+    Output of a ground-driven meter is proportional to its drive ratio. The drive is to be changed when the rows agree
+    that they are off: at least three rows gave something, G is off the target by more than ``tolerance`` [%], and so is
+    the near end of its interval, |ln(G / target)| - t s / sqrt(n), s the deviation of ln m (n-1) and t Student's
+    quantile for 95 %; and the rows lie closer together than they lie off, s < |ln(G / target)|. With ``ratios``, the
+    ratios the machine can be set to by number, and ``ratio`` the present one, ``choice`` is the nearest in log to
+    ratio x factor; where that is the present one there is nothing to change. The dials come after, from new catches.
+    ``caught`` [g, oz] of one run. Valid: target and ratios above zero, catches zero or above. Errors: OutOfDomain.
+    Sources: FAULT-LOGIC, DRIVE.
     """
+    logs = [math.log(_ratio(one, target)) for one in caught.values() if one.magnitude > 0]
+    if not logs:
+        raise OutOfDomain("rows", 0, "at least one must have caught something")
+    allowed = math.log1p(tolerance_of(tolerance))
+    common = statistics.median(logs)
+    spread = statistics.stdev(logs) if len(logs) > 1 else 0.0
+    choice = _choice(common, ratio, ratios)
+    together = len(logs) >= 3 and _agree(common, spread, len(logs), allowed)
+    changes = together and (ratios is None or _changes(choice, ratio, ratios))
+    factor, off = quantity(math.exp(-common), "1"), quantity(math.exp(common) - 1, "1")
+    return DriveCorrection("change_drive" if changes else "dials_only", factor, off, quantity(spread, "1"), choice)
 
-    outcome: Literal["change_drive", "keep", "rows_alone"]
-    ratio: Ratio
-    suited: Ratio
-    off: Ratio
+
+def _ratio(mass: Quantity, target: Quantity) -> float:
+    return float(expressed(mass, "g").magnitude / expressed(positive("target", target), "g").magnitude)
 
 
-@formula("drive-change", sources=("FAULT-LOGIC", "TRADE"))
-def drive_change(
-    caught: PerRow[Mass], target: Mass, tolerance: Ratio, ratio: Ratio, ratios: PerRow[Ratio], *, noise: Ratio = NOISE
-) -> DriveChange:
-    """Ratio of the common drive when all rows are off by the same share: suited = ratio x target / median of catches.
+def _agree(common: float, spread: float, count: int, allowed: float) -> bool:
+    reach = float(stdtrit(count - 1, (1 + CONFIDENCE) / 2)) * spread / count**0.5
+    return abs(common) - reach > allowed and spread < abs(common)
 
-    Output per turn of the wheel follows the drive ``ratio`` (shaft turns per wheel turn); of the ``ratios`` the
-    machine has, the nearest to the suited one by share is taken, as it leaves the least to the dials. ``off`` is what
-    then stays in the middle of the rows. Together means all_alike in ``fault-pattern``, with ``caught``, ``target``
-    [g, oz], ``tolerance`` and ``noise`` [%] as there.
-    Valid: as there; ratios above zero, at least one. Errors: OutOfDomain. Sources: FAULT-LOGIC, TRADE.
-    """
-    if not ratios:
-        raise OutOfDomain("ratios", len(ratios), "there must be at least one")
-    present = number(positive("ratio", ratio))
-    together = fault_pattern(caught, target, tolerance, noise).outcome == "all_alike"
-    given = statistics.median(number(one / target) for one in caught.values())
-    if not together or given == 0:
-        return DriveChange("rows_alone", ratio, ratio, quantity(given - 1, "1"))
-    suited = present / given
-    found = [present, *(number(positive(f"ratio {place}", one)) for place, one in ratios.items())]
-    best = min(found, key=lambda one: abs(math.log(one / suited)))
-    outcome: Literal["change_drive", "keep"] = "keep" if best == present else "change_drive"
-    return DriveChange(outcome, quantity(best, "1"), quantity(suited, "1"), quantity(best / suited - 1, "1"))
+
+def _choice(common: float, ratio: Ratio | None, ratios: PerRow[Ratio] | None) -> int | None:
+    if ratios is None:
+        return None
+    if ratio is None or not ratios:
+        raise OutOfDomain("ratios", len(ratios), "the ratio the machine is at now is needed beside at least one")
+    wanted = math.log(_number("ratio", ratio)) - common
+    return min(ratios, key=lambda number: (abs(math.log(_number("ratios", ratios[number])) - wanted), number))
+
+
+def _changes(choice: int | None, ratio: Ratio | None, ratios: PerRow[Ratio]) -> bool:
+    if choice is None or ratio is None:
+        return False
+    return not math.isclose(_number("ratios", ratios[choice]), _number("ratio", ratio), rel_tol=1e-6)
+
+
+def _number(argument: str, ratio: Quantity) -> float:
+    return float(positive(argument, ratio).to("dimensionless").magnitude)

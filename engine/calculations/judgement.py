@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from engine.calculations.outlook import Window
 from engine.calculations.verdict import Verdict
 
-PASS = 0.86
+PASS = 0.83
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
 WORTH = 0.1
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
@@ -27,7 +27,8 @@ AGAIN = frozenset({Verdict.ADJUST, Verdict.RUN_AGAIN})
 class Prospect:
     """One row before its verdict; notches count from the low end of the dial.
 
-    ``here``: catches at the present notch, ``all``: every catch that says something of the dial; ``stopped``: its last
+    ``here``: catches at the present notch, ``all``: every catch that says something of the dial; ``stuck``: its
+    output does not follow its dial; ``stopped``: its last
     catch gave hardly anything; ``rough``: median variance of its catches over what was assumed. The rest is the row's
     part of ``Outlook``.
     """
@@ -38,6 +39,7 @@ class Prospect:
     here: int
     all: int
     stopped: bool
+    stuck: bool
     mean: float
     chance: float
     chance_now: float
@@ -64,7 +66,7 @@ def _spare_move(row: Prospect, verdict: Verdict) -> bool:
 
 
 def _judge(row: Prospect, within: Window) -> Verdict:
-    if row.stopped or (row.all >= ENOUGH and row.rough >= ROUGH):
+    if row.stopped or row.stuck or (row.all >= ENOUGH and row.rough >= ROUGH):
         return Verdict.CANNOT_TELL
     if not row.here:
         return Verdict.RUN_AGAIN

@@ -6,10 +6,12 @@ import importlib
 
 _MODULES = (
     "advice",
+    "approach",
     "catch",
     "course",
     "coverage",
     "drawdown",
+    "drive",
     "drive",
     "handbook",
     "hopper",

@@ -16,6 +16,7 @@ class Prior:
     ``slope``: how far the true slope is from the nominal one of ``engine.calculations.response``, as a ratio: a zero
     offset of a third of the reading is a ratio of 1.5 or 0.75 (own judgement).
     ``bend``: change of that ratio after log output has grown by 1 (own judgement; lets a curve bend or kink).
+    ``rough``: steps and flats of the curve that no bend follows, after log output has grown by 1 (own judgement).
     ``row``: factor of one row against the others. A survey found a mean CV of 4.7 % among boxes (NE-1982); wider, as
     the rows of a worn planter are.
     ``row_slope``: how far the slope of one row is from the planter's, as a ratio (own judgement).
@@ -30,6 +31,7 @@ class Prior:
     level: float = 0.6
     slope: float = 0.4
     bend: float = 0.6
+    rough: float = 0.05
     row: float = 0.06
     row_slope: float = 0.05
     reset: float = 0.004

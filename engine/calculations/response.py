@@ -80,7 +80,7 @@ def covariance(prior: Prior, one: Points, other: Points) -> Floats:
     places = np.outer(one.place, other.place)
     same_row = one.row[:, None] == other.row
     same_setting = same_row & (one.position[:, None] == other.position)
-    planter = prior.level**2 + prior.slope**2 * places + prior.bend**2 * _walk(one.place, other.place)
+    planter = prior.level**2 + prior.slope**2 * places + _curve(prior, one.place, other.place)
     row = prior.row**2 + prior.row_slope**2 * places
     speed = prior.exponent_sd**2 * np.outer(one.speed, other.speed)
     found: Floats = planter + speed + same_row * row + same_setting * prior.reset**2 + _season(prior, one, other)
@@ -90,18 +90,24 @@ def covariance(prior: Prior, one: Points, other: Points) -> Floats:
 def variance(prior: Prior, points: Points) -> Floats:
     """The diagonal of ``covariance(prior, points, points)``."""
     square = points.place**2
-    planter = prior.level**2 + prior.slope**2 * square + prior.bend**2 * np.abs(points.place) ** 3 / 3
+    planter = prior.level**2 + prior.slope**2 * square + _curve_variance(prior, np.abs(points.place))
     row = prior.row**2 + prior.row_slope**2 * square + prior.reset**2
     season = prior.season**2 + prior.season_run**2 + prior.season_row**2
     found: Floats = planter + row + prior.exponent_sd**2 * points.speed**2 + season * points.earlier
     return found
 
 
-def _walk(one: Floats, other: Floats) -> Floats:
-    """Covariance of twice integrated white noise from 0 to both sides, flat at 0 (Wahba's spline, from memory)."""
+def _curve(prior: Prior, one: Floats, other: Floats) -> Floats:
+    """Covariance of once and twice integrated white noise from 0 to both sides (Wahba's spline, from memory)."""
     near = np.minimum(np.abs(one)[:, None], np.abs(other))
     far = np.maximum(np.abs(one)[:, None], np.abs(other))
-    found: Floats = (np.outer(one, other) > 0) * near**2 * (3 * far - near) / 6
+    bend = prior.bend**2 * near**2 * (3 * far - near) / 6
+    found: Floats = (np.outer(one, other) > 0) * (bend + prior.rough**2 * near)
+    return found
+
+
+def _curve_variance(prior: Prior, far: Floats) -> Floats:
+    found: Floats = prior.bend**2 * far**3 / 3 + prior.rough**2 * far
     return found
 
 

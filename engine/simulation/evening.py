@@ -23,10 +23,12 @@ Advisor = Callable[[EveryRun[Mass], EveryRun[Setting]], Advice]
 
 @dataclass(frozen=True)
 class Evening:
-    """``runs`` made; ``done``: the advisor asked for no further one. Of the rows it passed in the end: their true errors
-    (``errors``) and how many are ``wrong``, off by more than the tolerance and than the row's best notch. ``given_up``:
-    sound rows that the advisor could not tell about; ``claims``: for each passed row the probability of being within
-    tolerance that was stated, and whether it is."""
+    """``runs`` made; ``done``: the advisor asked for no further one.
+
+    Of the rows it passed in the end: their true errors (``errors``); how many are ``wrong``, off by more than the
+    tolerance and than the row's best notch; and ``claims``, the probability of being within tolerance that was stated
+    with whether that is so. ``given_up``: sound rows that the advisor could not tell about.
+    """
 
     runs: int
     done: bool
