@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from itertools import groupby
 from typing import assert_never
 
+from engine.dialog.aloud import aloud
 from engine.dialog.commands import (
     correct,
     hint,
@@ -37,6 +38,7 @@ from engine.dialog.wording import Wording
 from engine.messages import (
     Answered,
     Asked,
+    Button,
     Chosen,
     Commanded,
     Correcting,
@@ -145,17 +147,20 @@ class Interpreter:
         if dialog is None:
             if idle is not None or not lines:
                 lines.append(walk.wording.say(idle or Key.NOTHING_OPEN, dialogs=openings(self.library, walk.wording)))
-            return Reply(text="\n".join(lines))
+            return self._worded(walk, lines)
         script = self.library.script(dialog.script)
         if script is None:
-            return Reply(text="\n".join(lines))
+            return self._worded(walk, lines)
         titles = {name: title(one, walk.wording) for name, one in self.library.scripts.items()}
         if dialog.questions:
             lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles))
         else:
             lines.append(prompt(script, dialog, walk.wording))
+        return self._worded(walk, lines, buttons(script, dialog, walk.wording))
+
+    def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
         text = "\n".join(line for line in lines if line)
-        return Reply(text=text, buttons=buttons(script, dialog, walk.wording))
+        return Reply(text=text, speech=aloud(text, self.house, walk.state.language), buttons=closed)
 
 
 def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:

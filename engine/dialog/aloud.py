@@ -1,0 +1,50 @@
+"""A reply as it is said aloud: numbers with a unit digit by digit, so that fifteen is never heard as fifty."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from functools import cache
+
+from engine.dialog.house import House, UnitWords
+from engine.entries.numerals import spell, spell_digits
+from engine.messages import Language
+
+_THROUGH: Mapping[Language, str] = {"en": "to", "es": "a"}
+_TELEPHONE = re.compile(r"(?<![\w.])\d+(?:-\d+){2,}(?!\w)")
+SURE_BELOW = 13
+"""Numbers under this have no sound-alike (thirteen is the first): they are said whole."""
+
+
+def aloud(text: str, house: House, language: Language) -> str:
+    """The text with every number and unit in words, the way the operator can't mishear them."""
+    symbols = _symbols(tuple(house.units.values()), language)
+    units = "|".join(re.escape(symbol) for symbol in sorted(symbols, key=len, reverse=True))
+    amounts = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?)(?: ?({units})(?![\w/]))?(?:-(\d+))?(?!\w)")
+    text = _TELEPHONE.sub(lambda match: _each_digit(match[0], language), text)
+    return amounts.sub(lambda match: _amount(match, symbols, language), text)
+
+
+def _each_digit(number: str, language: Language) -> str:
+    return " ".join(spell(int(digit), language) for digit in number if digit.isdigit())
+
+
+def _amount(match: re.Match[str], symbols: Mapping[str, str], language: Language) -> str:
+    number, unit, last = match.groups()
+    if last is not None:
+        return f"{spell(int(number), language)} {_THROUGH[language]} {spell(int(last), language)}"
+    if unit is None:
+        return _digits(number, language) if "." in number or len(number) > 2 else spell(int(number), language)
+    whole = "." not in number and int(number) < SURE_BELOW
+    said = spell(int(number), language) if whole else _digits(number, language)
+    return f"{said} {symbols[unit]}"
+
+
+def _digits(number: str, language: Language) -> str:
+    """As written: 39.0 loses its zero, which says nothing to an ear."""
+    return spell_digits(float(number), language)
+
+
+@cache
+def _symbols(units: tuple[UnitWords, ...], language: Language) -> dict[str, str]:
+    return {unit.shown.template(language): unit.said.template(language) for unit in units}

@@ -1,0 +1,47 @@
+"""What is said aloud can't be misheard: digits one by one, units always, nothing left as figures."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from engine.dialog.aloud import aloud
+from engine.dialog.house import load_house
+from engine.messages import Language
+
+HOUSE = load_house()
+
+
+@pytest.mark.parametrize(
+    ("language", "text", "said"),
+    [
+        ("en", "Row 3, 49.5 g.", "Row three, four nine point five grams."),
+        ("en", "Row 5, 15 g.", "Row five, one five grams."),
+        ("en", "Rows 1-8: setting 12.", "Rows one to eight: setting twelve."),
+        ("en", "Course time 41 s.", "Course time four one seconds."),
+        ("en", "8 oz/1000 ft", "eight ounces per thousand feet"),
+        ("en", "Row 2 7.6% high: set 11.", "Row two seven point six percent high: set eleven."),
+        (
+            "en",
+            "call 911, then 1-800-555-0100.",
+            "call nine one one, then one eight zero zero five five five zero one zero zero.",
+        ),
+        ("es", "Surco 3, 49.5 g.", "Surco tres, cuatro nueve punto cinco gramos."),
+        ("es", "7.6 % de más", "siete punto seis por ciento de más"),
+        ("es", "300 pies", "tres cero cero pies"),
+    ],
+)
+def test_amounts_are_said_in_words(language: Language, text: str, said: str) -> None:
+    assert aloud(text, HOUSE, language) == said
+
+
+@given(st.floats(0, 9999).map(lambda value: round(value, 2)), st.sampled_from(sorted(HOUSE.units)))
+def test_no_figure_and_no_symbol_is_left(value: float, unit: str) -> None:
+    words = HOUSE.units[unit]
+    for language in ("en", "es"):
+        said = aloud(f"{value:g} {words.shown.template(language)}", HOUSE, language)
+        assert not re.search(r"\d", said)
+        assert said.endswith(words.said.template(language))
