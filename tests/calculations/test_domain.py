@@ -34,7 +34,8 @@ USUAL = {
     Dimension.RATIO: "10 %",
 }
 ZERO_IS_A_VALUE = {
-    *(("net-catch", "gross"), ("net-catch", "tare"), ("poured-catch", "volume"), ("drawdown", "left")),
+    *(("net-catch", "gross"), ("net-catch", "tare"), ("catch-check", "gross"), ("catch-check", "tare")),
+    *(("poured-catch", "volume"), ("drawdown", "left")),
     *(("applied-rate", "caught"), ("row-rate", "caught"), ("stationary-rate", "caught")),
     *(("season-check", "earlier"), ("suspect-area", "delivered"), ("speed-change", "exponent")),
 }

@@ -30,7 +30,18 @@ from tests.mutation.mutants import Mutant, mutants, unchanged
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "engine" / "calculations"
 NOT_ARITHMETIC = {"__init__", "kinds", "verdict", "catalogue", "library"}
-ESTIMATOR = {"advice", "evidence", "judgement", "outlook", "posterior", "prior", "response"}
+ESTIMATOR = {
+    "advice",
+    "approach",
+    "drive",
+    "evidence",
+    "judgement",
+    "judging",
+    "outlook",
+    "posterior",
+    "prior",
+    "response",
+}
 PRELOADED = ("numpy", "scipy.special", "scipy.stats", "pint", "hypothesis", "pydantic", "yaml", "engine.quantities")
 LIMIT_S = 120
 _fork = multiprocessing.get_context("fork")
