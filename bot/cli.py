@@ -16,6 +16,7 @@ import typer
 from bot import calc
 from bot.hear import hear
 from bot.settings import load_settings
+from bot.trial import trial
 from engine.dialog.library import dialogs_directory, problems
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from speech.errors import SpeechError
@@ -30,6 +31,7 @@ dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
 app.add_typer(calc.app, name="calc", help="The calculations alone.")
 app.add_typer(dialogs, name="dialogs")
 app.command()(hear)
+app.command()(trial)
 
 
 class Tongue(StrEnum):

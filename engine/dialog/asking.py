@@ -8,7 +8,8 @@ from engine.calculations.catalogue import Shape, ValueType
 from engine.definitions import Place
 from engine.dialog.fault import Fault, nearest
 from engine.dialog.scope import Scope, slot_type
-from engine.dialog.script import Ask, Collect, Script, Slot, asks
+from engine.dialog.script import Ask, Collect, Script, asks
+from engine.dialog.slot import Slot
 from engine.errors import WrongDimension
 from engine.messages import Range, SlotKind
 from engine.quantities import Measure

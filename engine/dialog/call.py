@@ -10,7 +10,8 @@ from engine.calculations.catalogue import Formula, Shape, ValueType, formulas
 from engine.definitions import Place
 from engine.dialog.fault import Fault, nearest
 from engine.dialog.scope import Scope, slot_type
-from engine.dialog.script import Check, Compute, Preset, Slot
+from engine.dialog.script import Compute, Preset
+from engine.dialog.slot import Check, Slot
 
 THIS = "this"
 

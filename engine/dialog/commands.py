@@ -11,7 +11,7 @@ from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.library import Library
 from engine.dialog.question import About, Question
 from engine.dialog.script import Say, Script
-from engine.dialog.sentences import place
+from engine.dialog.sentences import fill, place
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording, described
 from engine.messages import Command, Commanded, Correcting, Opened, System
@@ -212,7 +212,9 @@ def hint(walk: Walk) -> str:
     """What can be answered here, as the dialog says it."""
     waiting = walk.waits_for()
     slot = walk.script.slots[waiting[0]] if waiting else None
-    return slot.hint.template(walk.state.language) if slot and slot.hint else ""
+    if slot is None or slot.hint is None:
+        return ""
+    return fill(slot.hint, walk.script, walk.wording, walk.dialog.values, run=str(walk.dialog.run))
 
 
 def _repeat(walk: Walk, resumed: bool) -> None:

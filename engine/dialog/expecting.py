@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from engine.dialog.library import Library
 from engine.dialog.question import About
-from engine.dialog.script import Script, Shown, Slot, asks
+from engine.dialog.script import Script, asks
 from engine.dialog.sentences import reading_texts
+from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.wording import Wording
 from engine.messages import Asking, Expectation, ExpectedSlot, Language, Option, Range, SlotKind, System

@@ -30,7 +30,8 @@ from engine.dialog.keeping import give, give_rows, keep_reading, said_again
 from engine.dialog.library import Library
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
-from engine.dialog.script import Preset, Slot
+from engine.dialog.script import Preset
+from engine.dialog.slot import Slot
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
 from engine.dialog.walk import Walk
@@ -227,15 +228,15 @@ def _chosen(walk: Walk, index: int) -> None:
 
 
 def _misheard(walk: Walk, unclear: Unclear) -> None:
-    again = walk.state.misheard > 0
+    again = walk.state.misheard > 0 and not any(isinstance(fact, Misheard) for fact in walk.facts)
     walk.add(Misheard(reason=unclear.reason, said=unclear.said))
     if walk.state.dialog is None:
         walk.lines.append(walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS))
         nothing_open(walk)
         return
-    walk.lines.append(_why(walk, unclear))
-    if again and not walk.questions:
-        walk.lines.append(hint(walk))
+    for line in (_why(walk, unclear), hint(walk) if again and not walk.questions else ""):
+        if line not in walk.lines:
+            walk.lines.append(line)
 
 
 def _why(walk: Walk, unclear: Unclear) -> str:

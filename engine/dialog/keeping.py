@@ -9,8 +9,8 @@ from engine.calculations.catalogue import formulas
 from engine.dialog.events import Kept, Moved, Reopened
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
-from engine.dialog.script import Check
 from engine.dialog.sentences import fill, kept, kept_rows, place
+from engine.dialog.slot import Check
 from engine.dialog.walk import Walk
 from engine.errors import InputError
 from engine.messages import Given

@@ -9,7 +9,8 @@ from engine.calculations.catalogue import Shape
 from engine.definitions import Place
 from engine.dialog.fault import Fault
 from engine.dialog.scope import Scope
-from engine.dialog.script import Check, Finish, Listing, Say, Script, Slot, asks
+from engine.dialog.script import Finish, Listing, Say, Script, asks
+from engine.dialog.slot import Check, Slot
 from engine.dialog.text import Text
 from engine.quantities import UNITS
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from engine.definitions import Place
 from engine.dialog.fault import Fault
-from engine.dialog.script import Script, Slot
+from engine.dialog.script import Script
+from engine.dialog.slot import Slot
 from engine.dialog.text import Words
 from engine.messages import LANGUAGES
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from engine.dialog.expecting import open_rows, rows_of, waiting
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
-from engine.dialog.script import Script, Slot, asks
+from engine.dialog.script import Script, asks
 from engine.dialog.sentences import fill, question, reading_texts
+from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
 from engine.dialog.wording import Wording
 from engine.messages import Button, Language, SlotKind

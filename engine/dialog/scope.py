@@ -11,7 +11,8 @@ import engine.calculations.library  # noqa: F401  (fills the catalogue)
 from engine.calculations.catalogue import Shape, ValueType, formulas
 from engine.definitions import Place
 from engine.dialog.fault import Fault
-from engine.dialog.script import Compute, Preset, Script, Slot
+from engine.dialog.script import Compute, Preset, Script
+from engine.dialog.slot import Slot
 from engine.messages import SlotKind
 from engine.quantities import Dimension
 

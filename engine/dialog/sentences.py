@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
-from engine.dialog.script import Listing, Script, Slot
+from engine.dialog.script import Listing, Script
+from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
 from engine.dialog.text import Text
 from engine.dialog.wording import Wording, described

@@ -9,7 +9,7 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.commands import openings
 from engine.dialog.house import Key
-from engine.dialog.script import Result, Shown
+from engine.dialog.slot import Result, Shown
 from engine.dialog.text import Text
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from engine.calculations.catalogue import formulas
 from engine.definitions import Place
 from engine.dialog.mention import THIS, mentions
-from engine.dialog.script import Branch, Collect, Compute, Listing, Redo, Script, Slot, asks
+from engine.dialog.script import Branch, Collect, Compute, Listing, Redo, Script, asks
+from engine.dialog.slot import Slot
 
 
 @dataclass(frozen=True)

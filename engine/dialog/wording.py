@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from engine.dialog.house import House, Key
-from engine.dialog.script import Result, Script, Shown, Slot
+from engine.dialog.script import Script
+from engine.dialog.slot import Result, Shown, Slot
 from engine.messages import Button, Language, SlotKind, System
 from engine.quantities import UNITS, Measure
 from engine.values import Dial, Setting, Value
