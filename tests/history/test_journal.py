@@ -43,8 +43,8 @@ def test_what_was_never_said_is_not_there(journal: Journal) -> None:
 
 def test_a_second_delivery_gives_the_stored_turn_and_writes_nothing(journal: Journal) -> None:
     first = journal.append(new_turn(1, KEPT, name="u1", sends=1))
-    again = journal.append(new_turn(2, COMPUTED, name="u1", sends=1))
-    assert again == first
+    assert journal.append(new_turn(1, KEPT, name="u1", sends=1)) == first
+    assert journal.append(new_turn(2, COMPUTED, name="u1", sends=1)) == first
     assert journal.turns("c1") == (first,)
     assert len(Outbox(journal.database).pending("c1")) == 1
 

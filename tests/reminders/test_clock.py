@@ -149,6 +149,18 @@ def test_how_long_to_sleep(watch: Watch, hands: Hands, database: Database) -> No
     assert watch.pause() == timedelta(0)
 
 
+def test_a_notice_is_given_once_though_the_program_dies_right_after(schedule: Schedule, database: Database) -> None:
+    apply(database, check())
+    schedule.beat(EVENING)
+    earlier = EVENING - timedelta(hours=1)
+    change = compare_restart(EVENING, earlier)
+    assert change is not None
+    schedule.notice(change, body)
+    seen = schedule.last_beat()
+    assert seen == earlier
+    assert compare_restart(seen, earlier) is None
+
+
 def test_the_last_beat_is_kept(schedule: Schedule) -> None:
     assert schedule.last_beat() is None
     for moment in (EVENING, EVENING + timedelta(minutes=1)):

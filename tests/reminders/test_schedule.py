@@ -9,7 +9,7 @@ from engine.database import Database
 from engine.history import tables
 from engine.history.journal import Journal
 from engine.outbox import Outbox
-from engine.reminders.reminder import Answer, Audience, CallOff, Remind, Ring, Snooze, Stage
+from engine.reminders.reminder import Answer, Audience, CallOff, Remind, Snooze, Stage
 from engine.reminders.schedule import Policy, Schedule
 from engine.reminders.wall import Wall
 from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check
@@ -110,8 +110,10 @@ def test_while_the_line_is_down_the_waiting_message_grows(schedule: Schedule, da
     apply(database, check("first", minutes=0), check("second", minutes=7), check("third", minutes=30))
     tick(schedule, 0)
     assert tick(schedule, 5) == []
+    assert schedule.next_due() == after(7)
     assert tick(schedule, 7) == [["first", "second"]]
     assert tick(schedule, 30) == [["first", "second", "third"]]
+    assert schedule.next_due() == after(35)
     (message,) = sent(database)
     assert message["due"] == ["first 21:00", "second 21:07", "third 21:30"]
     assert (message["loud"], message["missed"]) == (1, True)
@@ -144,12 +146,9 @@ def test_each_conversation_has_its_own_message(schedule: Schedule, database: Dat
 def test_so_many_conversations_at_once(database: Database) -> None:
     schedule = Schedule(database, Policy(at_once=2))
     for number in range(5):
-        apply(database, check(minutes=number), conversation=f"c{number}")
-    rang: list[Ring] = []
-    while some := schedule.tick(after(10), body):
-        assert len(some) <= 2
-        rang += some
-    assert [ring.conversation for ring in rang] == ["c0", "c1", "c2", "c3", "c4"]
+        apply(database, check(minutes=4 - number), conversation=f"c{number}")
+    rang = [{ring.conversation for ring in schedule.tick(after(10), body)} for _ in range(4)]
+    assert rang == [{"c3", "c4"}, {"c1", "c2"}, {"c0"}, set()]
 
 
 def test_a_new_time_takes_the_place_of_the_old_one(schedule: Schedule, database: Database) -> None:
@@ -172,6 +171,14 @@ def test_called_off_and_set_again_still_rings(schedule: Schedule, database: Data
     assert schedule.next_due() is None
     apply(database, check(minutes=40), at=after(1))
     assert tick(schedule, 40) == [["hoppers"]]
+
+
+def test_what_rang_and_was_called_off_does_not_ring_again(schedule: Schedule, database: Database) -> None:
+    apply(database, check(minutes=40))
+    tick(schedule, 40)
+    apply(database, CallOff("hoppers"), check(minutes=40), at=after(41))
+    assert schedule.waiting("c1") == ()
+    assert schedule.next_due() is None
 
 
 def test_the_end_of_a_shift_calls_everything_off(schedule: Schedule, database: Database) -> None:

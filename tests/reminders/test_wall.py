@@ -57,6 +57,7 @@ def test_a_skipped_time_comes_that_much_later(skipped: str, zone: str, instant: 
     [
         ("2027-04-21T04:30", time(0, 10), CHICAGO, at("2027-04-21T00:10", CHICAGO)),
         ("2027-04-21T05:10", time(0, 10), CHICAGO, at("2027-04-22T00:10", CHICAGO)),
+        ("2027-03-14T07:00", time(2, 30), CHICAGO, at("2027-03-14T02:30", CHICAGO)),
         ("2027-03-14T07:30", time(2, 30), CHICAGO, at("2027-03-14T02:30", CHICAGO)),
         ("2027-03-14T08:45", time(2, 30), CHICAGO, at("2027-03-15T02:30", CHICAGO)),
         ("2027-11-07T05:00", time(1, 40), CHICAGO, at("2027-11-07T01:40", CHICAGO)),
