@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 from engine.calculations.advice import advise
 from engine.calculations.catalogue import formula
@@ -14,6 +15,7 @@ from engine.calculations.verdict import Advice, Verdict
 from engine.errors import InputError
 from engine.values import Dial, Setting
 
+T = TypeVar("T")
 Rule = Literal["handbook", "advise"]
 
 
@@ -89,8 +91,15 @@ def judge_run(
 ) -> Advice:
     """Verdicts and next positions of a run by ``rule``: advise (estimation) or handbook (new = old x target / caught).
 
-    Arguments and units as in advise and handbook-advice. Errors: theirs. Sources: RESPONSE, BAYES, TRADE.
+    Rows that were not caught in the last run are left out. Arguments and units as in advise and handbook-advice.
+    Errors: OutOfDomain as theirs; InputError when no row was caught. Sources: RESPONSE, BAYES, TRADE.
     """
+    rows = caught[-1].keys() if caught else ()
+    caught, settings = _only(rows, caught), _only(rows, settings)
     if rule == "handbook":
         return handbook_advice(caught, settings, target, tolerance, dial)
     return advise(caught, settings, target, tolerance, dial, rate=rate, scale_step=scale_step)
+
+
+def _only(rows: Collection[int], runs: EveryRun[T]) -> tuple[dict[int, T], ...]:
+    return tuple({row: value for row, value in run.items() if row in rows} for run in runs)

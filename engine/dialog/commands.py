@@ -10,7 +10,7 @@ from engine.dialog.house import Key
 from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.library import Library
 from engine.dialog.question import About, Question
-from engine.dialog.script import Say, Script
+from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import fill, place
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording, described
@@ -75,6 +75,8 @@ def open_dialog(walk: Walk, opened: Opened) -> None:
         start(walk, opened.dialog)
     elif walk.dialog.dialog == opened.dialog:
         walk.say(Key.GOES_ON)
+    elif _comes_too_early(walk, walk.library.scripts[opened.dialog]):
+        _say_otherwise(walk, opened.dialog)
     else:
         walk.questions.insert(0, Question(about=About.LEAVE, dialog=opened.dialog))
 
@@ -83,9 +85,8 @@ def start(walk: Walk, dialog: str) -> None:
     """Begin a dialog with what earlier ones left and the settings give."""
     script = walk.library.scripts[dialog]
     book = walk.state.book
-    missing = [name for name in script.takes if name not in book.values and name not in book.rows]
-    if script.otherwise is not None and script.after is not None and (missing or script.after not in book.finished):
-        walk.lines.append(script.otherwise.template(walk.state.language))
+    if _comes_too_early(walk, script):
+        _say_otherwise(walk, dialog)
         return
     walk.add(Started(dialog=dialog, script=walk.library.hash_of(dialog)))
     wanted = (*script.takes, *script.may_take)
@@ -95,6 +96,19 @@ def start(walk: Walk, dialog: str) -> None:
     walk.add(Taken(values={**values, **presets}, rows=rows))
     walk.questions = []
     walk.go_on(0)
+
+
+def _comes_too_early(walk: Walk, script: Script) -> bool:
+    """Whether what a dialog takes from the one before it is not known yet."""
+    book = walk.state.book
+    missing = any(name not in book.values and name not in book.rows for name in script.takes)
+    return script.otherwise is not None and script.after is not None and (missing or script.after not in book.finished)
+
+
+def _say_otherwise(walk: Walk, dialog: str) -> None:
+    otherwise = walk.library.scripts[dialog].otherwise
+    assert otherwise is not None
+    walk.lines.append(otherwise.template(walk.state.language))
 
 
 def leave(walk: Walk) -> None:
@@ -122,10 +136,14 @@ def _scratch(walk: Walk, commanded: Commanded) -> None:
     value = walk.dialog.value(did.slot, did.row) or (did.value if isinstance(did, Kept) else None)
     where = place(walk.script, walk.wording, did.slot, did.row)
     walk.withdraw()
-    if isinstance(did, Skipped) or value is None:
+    again = walk.dialog.value(did.slot, did.row)
+    slot = walk.script.slots[did.slot]
+    if again is not None:
+        walk.say(Key.WITHDRAWN_TO, place=where, value=walk.wording.value(again, slot))
+    elif isinstance(did, Skipped) or value is None:
         walk.say(Key.WITHDRAWN_SKIP, place=where)
-        return
-    walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(value, walk.script.slots[did.slot]))
+    else:
+        walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(value, slot))
 
 
 def correct(walk: Walk, wanted: Correcting) -> None:
@@ -134,8 +152,11 @@ def correct(walk: Walk, wanted: Correcting) -> None:
         nothing_open(walk)
         return
     slot = wanted.slot or _slot_of_row(walk, wanted.row)
-    if slot is None:
+    if slot is None and wanted.row is None:
         _scratch(walk, Commanded(command=Command.BACK))
+        return
+    if slot is None:
+        walk.say(Key.NOTHING_TO_WITHDRAW)
         return
     if reopen(walk, slot, wanted.row):
         return
@@ -144,7 +165,7 @@ def correct(walk: Walk, wanted: Correcting) -> None:
         back_to_last_run(walk)
         reopen(walk, slot, wanted.row)
         return
-    walk.say(Key.NOTHING_TO_WITHDRAW)
+    walk.say(Key.NOT_GIVEN, place=place(walk.script, walk.wording, slot, wanted.row))
 
 
 def _slot_of_row(walk: Walk, row: int | None) -> str | None:
@@ -177,7 +198,9 @@ def _skip(walk: Walk, row: int | None) -> None:
 
 def _done(walk: Walk) -> None:
     waiting = walk.waits_for()
-    if not waiting:
+    if walk.questions:
+        walk.say(Key.HELP_CHOOSE if walk.questions[0].about is About.CHOICE else Key.HELP_ANSWER)
+    elif not waiting:
         walk.say(Key.NEEDS_NO_ANSWER)
     elif walk.script.slots[waiting[0]].per_row:
         rows = open_rows(walk.script, walk.dialog, waiting[0])
@@ -238,10 +261,10 @@ def _status(walk: Walk) -> None:
 
 
 def _progress(walk: Walk) -> str:
-    waiting = walk.waits_for()
-    if waiting and walk.script.slots[waiting[0]].per_row:
+    here = next(iter(asks(walk.script.steps[walk.script.places[walk.dialog.step]])), None)
+    if here is not None and walk.script.slots[here].per_row:
         everything = rows_of(walk.script, walk.dialog)
-        done = len(everything) - len(open_rows(walk.script, walk.dialog, waiting[0]))
+        done = len(everything) - len(open_rows(walk.script, walk.dialog, here))
         return walk.wording.say(Key.PROGRESS_ROWS, run=str(walk.dialog.run), done=str(done), all=str(len(everything)))
     answered = sum(name in walk.dialog.values for name in walk.script.slots)
     return walk.wording.say(Key.PROGRESS_SLOTS, done=str(answered))

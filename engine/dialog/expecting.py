@@ -48,7 +48,7 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
     dialog = state.dialog
     asked = waiting(script, dialog)
     here = asks(script.steps[script.places[dialog.step]])
-    rest = tuple(slot for slot in here if slot not in asked and script.slots[slot].per_row)
+    rest = tuple(slot for slot in here if slot not in asked)
     known = tuple(name for name in script.slots if _is_known(dialog, name) and name not in asked)
     rows = rows_of(script, dialog)
     return Expectation(

@@ -118,13 +118,18 @@ def _keep(walk: Walk, given: Given) -> None:
     where = place(walk.script, walk.wording, given.slot, given.row)
     value = walk.wording.value(given.value, slot)
     if old == given.value:
-        walk.say(Key.UNCHANGED, place=where, value=value)
+        _say_unchanged(walk, given)
         return
     _record(walk, given, old)
     if old is None:
         walk.lines.append(kept(walk.script, walk.wording, given))
     else:
         walk.say(Key.CORRECTED, place=where, old=walk.wording.value(old, slot), value=value)
+
+
+def _say_unchanged(walk: Walk, given: Given) -> None:
+    where = place(walk.script, walk.wording, given.slot, given.row)
+    walk.say(Key.UNCHANGED, place=where, value=walk.wording.value(given.value, walk.script.slots[given.slot]))
 
 
 def _record(walk: Walk, given: Given, old: Value | None) -> None:
@@ -153,6 +158,9 @@ def keep_reading(walk: Walk, reading: Reading, answered: frozenset[About]) -> No
 
 def _correct_last_run(walk: Walk, given: Given) -> None:
     """Go back to the end of the run before, with its last value kept again, and correct one value there."""
+    if walk.dialog.runs[-1].get(given.slot, {}).get(given.row or 0) == given.value:
+        _say_unchanged(walk, given)
+        return
     last = back_to_last_run(walk)
     if last is None or (last.slot, last.row) != (given.slot, given.row):
         old = walk.dialog.value(given.slot, given.row)

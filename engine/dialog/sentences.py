@@ -60,7 +60,8 @@ def reading_texts(asked: Question, script: Script, wording: Wording) -> tuple[st
 
 def _given_text(given: Given, script: Script, wording: Wording) -> str:
     value = wording.value(given.value, script.slots[given.slot])
-    return value if given.row is None else f"{place(script, wording, given.slot, given.row)}, {value}"
+    where = place(script, wording, given.slot, given.row)
+    return value if given.row is None else f"{where[0].lower()}{where[1:]}, {value}"
 
 
 def question(asked: Question, script: Script, wording: Wording, dialog: DialogState) -> str:

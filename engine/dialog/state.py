@@ -71,6 +71,12 @@ class DialogState(Message):
         """A per-row value in each run so far, oldest first."""
         return (*(run.get(name, {}) for run in self.runs), self.rows.get(name, {}))
 
+    @property
+    def last_rows(self) -> dict[str, Rows]:
+        """Every per-row value, of each row the newest there is."""
+        names = dict.fromkeys(name for run in (*self.runs, self.rows) for name in run)
+        return {name: {row: value for rows in self.every_run(name) for row, value in rows.items()} for name in names}
+
 
 class Book(Message):
     """What finished dialogs left, and the last per-row values of any: what can be asked at any time."""
@@ -105,7 +111,7 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case Misheard():
             return _with(state, misheard=state.misheard + 1)
         case Cancelled():
-            return _with(state, dialog=None, misheard=0)
+            return _with(state, dialog=None, book=_note(state.book, state.dialog), misheard=0)
         case _:
             return _inside(state, fact)
 
@@ -115,8 +121,7 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
         raise ValueError(f"{fact.kind} outside a dialog")
     if isinstance(fact, Finished):
         return _with(state, dialog=None, book=_learn(state.book, state.dialog), misheard=0)
-    book = _note(state.book, fact)
-    return _with(state, dialog=_step(state.dialog, fact), book=book, misheard=0)
+    return _with(state, dialog=_step(state.dialog, fact), misheard=0)
 
 
 def _step(dialog: DialogState, fact: Fact) -> DialogState:
@@ -124,7 +129,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
         case Taken(values=values, rows=rows):
             return _with(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows})
         case Moved(step=step):
-            return _with(dialog, step=step)
+            return _with(dialog, step=step, told=())
         case Kept(slot=slot, row=row, value=value):
             return _put(_remember(dialog, fact), slot, row, value)
         case Skipped(slot=slot, row=row):
@@ -198,18 +203,15 @@ def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
 def _learn(book: Book, dialog: DialogState) -> Book:
     return Book(
         values={**book.values, **dialog.values},
-        rows={**book.rows, **dialog.rows},
+        rows={**book.rows, **dialog.last_rows},
         finished={**book.finished, dialog.dialog: dialog.script},
     )
 
 
-def _note(book: Book, fact: Fact) -> Book:
-    """Per-row values are known at once, also from a dialog that is never finished."""
-    match fact:
-        case Kept(slot=slot, row=int(row), value=value):
-            return _with(book, rows={**book.rows, slot: {**book.rows.get(slot, {}), row: value}})
-        case _:
-            return book
+def _note(book: Book, dialog: DialogState | None) -> Book:
+    """Per-row values stay known from a dialog that was left, on top of those known before."""
+    left = dialog.last_rows if dialog else {}
+    return _with(book, rows={**book.rows, **{name: {**book.rows.get(name, {}), **rows} for name, rows in left.items()}})
 
 
 def _with(model: M, **changes: object) -> M:

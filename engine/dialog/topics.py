@@ -7,7 +7,7 @@ from typing import assert_never
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
-from engine.dialog.commands import openings
+from engine.dialog.commands import nothing_open
 from engine.dialog.house import Key
 from engine.dialog.slot import Result, Shown
 from engine.dialog.text import Text
@@ -52,6 +52,12 @@ def _known(walk: Walk, name: str) -> Value | Rows | None:
     return values.get(name)
 
 
+def _of_rows(walk: Walk, name: str) -> Rows:
+    """The newest value of each row, from the dialog that is open on top of those before it."""
+    dialog = walk.state.dialog
+    return {**walk.state.book.rows.get(name, {}), **(dialog.last_rows.get(name, {}) if dialog else {})}
+
+
 def _measures(walk: Walk, *names: str) -> tuple[Measure, ...] | None:
     """These values if all are known; says which is not otherwise."""
     found = [_known(walk, name) for name in names]
@@ -66,7 +72,9 @@ def _unknown(walk: Walk, name: str) -> None:
     of = next((one for script in walk.library.scripts.values() if (one := script.slots.get(name)
               or script.results.get(name))), None)  # fmt: skip
     label = walk.wording.name(of).lower() if of else name
-    walk.say(Key.UNKNOWN_YET, name=label, dialogs=openings(walk.library, walk.wording))
+    walk.say(Key.UNKNOWN_YET, name=label)
+    if walk.state.dialog is None:
+        nothing_open(walk)
 
 
 def _target(walk: Walk) -> None:
@@ -115,7 +123,7 @@ def _of_row(walk: Walk, row: int | None, names: tuple[str, ...], found: Key, mis
         walk.say(Key.WHICH_ROW)
         return
     for name in names:
-        rows = walk.state.book.rows.get(name, {})
+        rows = _of_rows(walk, name)
         if row in rows:
             walk.say(found, row=str(row), value=walk.wording.value(rows[row], None))
             return

@@ -14,6 +14,7 @@ from engine.dialog.events import (
     Computed,
     Fact,
     Finished,
+    Kept,
     Moved,
     RunStarted,
     Told,
@@ -87,6 +88,10 @@ class Walk:
     def waits_for(self) -> tuple[str, ...]:
         return waiting(self.script, self.dialog)
 
+    @property
+    def _taken(self) -> tuple[str, ...]:
+        return (*self.script.takes, *self.script.may_take)
+
     # ------------------------------------------------------------ walking
 
     def go_on(self, start: int, again: bool = False) -> None:
@@ -146,8 +151,10 @@ class Walk:
         target = self.script.places[step.redo]
         later = (slot for slot, at in self.script.asked_at.items() if at >= target)
         cleared = tuple(sorted({*later, *(name for name, slot in self.script.slots.items() if slot.per_row)}))
-        carried = {slot: self.dialog.rows[name] for slot, name in step.carry.items() if name in self.dialog.rows}
-        self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried=carried))
+        rows = self.dialog.rows
+        carried = {slot: {**rows.get(slot, {}), **rows.get(name, {})} for slot, name in step.carry.items()}
+        taken = {name: self.dialog.rows[name] for name in self._taken if name in self.dialog.rows}
+        self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried={**taken, **carried}))
         return target
 
     def _compute(self, number: int, step: Compute) -> int | None:
@@ -194,7 +201,7 @@ class Walk:
     def withdraw(self) -> Before:
         """Take back the last thing kept or skipped; everything is as it was before it."""
         last = self.dialog.undo[-1]
-        value = self.dialog.value(last.did.slot, last.did.row)
+        value = last.did.value if isinstance(last.did, Kept) else None
         self.add(Withdrawn(slot=last.did.slot, row=last.did.row, run=last.did.run, value=value))
         return last
 

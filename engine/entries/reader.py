@@ -55,10 +55,21 @@ def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tu
         heard = any(mark.isalnum() for mark in text)
         return (_unclear(UnclearReason.UNKNOWN_WORDS if heard else UnclearReason.NOTHING_HEARD, text),)
     asked = expectation.slots[0] if expectation.slots and expectation.asking is Asking.SLOT else None
+    if (option := _option(text, asked)) is not None:
+        return (option,)
     entries = _entries(hearing)
     if asked is not None and asked.kind is SlotKind.TEXT:
         return _free_text(text, asked, entries)
     return entries
+
+
+def _option(text: str, asked: ExpectedSlot | None) -> Given | None:
+    """The option that a whole utterance names: in the answer to a choice it goes before a command of the same words."""
+    clean = " ".join(text.casefold().strip(" .,!?¡¿").split())
+    if asked is None or asked.kind is not SlotKind.CHOICE or asked.per_row:
+        return None
+    named = [option.key for option in asked.options if clean in {word.casefold() for word in option.words}]
+    return Given(slot=asked.name, value=named[0], said=clean) if len(named) == 1 else None
 
 
 def _entries(hearing: Hearing) -> tuple[Entry, ...]:
