@@ -17,6 +17,7 @@ from engine.quantities import Measure
 from engine.values import Value
 
 Cells = dict[str, object]
+_MACHINE = "machine_"
 
 
 def calibrations_csv(records: Iterable[Calibration]) -> str:
@@ -32,7 +33,7 @@ def calibrations_csv(records: Iterable[Calibration]) -> str:
             "run_at": _instant(run.when),
             "row": row,
             **_cells(run.of(row)),
-            **{f"machine_{name}": cell for name, cell in _cells(record.values).items()},
+            **{f"{_MACHINE}{name}": cell for name, cell in _cells(run.machine).items()},
         }
         for record in records
         for run in record.runs
@@ -49,14 +50,21 @@ def events_csv(events: Iterable[RowEvent]) -> str:
 
 def written(lines: Sequence[Cells]) -> str:
     """Lines under one header; a column that a line lacks is empty there. Nothing for no lines."""
-    header = sorted({name for line in lines for name in line if name.startswith("machine_")})
-    columns = [*dict.fromkeys(name for line in lines for name in line if not name.startswith("machine_")), *header]
+    columns = _columns(lines)
     out = io.StringIO(newline="")
     if lines:
         writer = csv.DictWriter(out, columns, restval="")
         writer.writeheader()
         writer.writerows({name: _safe(cell) for name, cell in line.items()} for line in lines)
     return out.getvalue()
+
+
+def _columns(lines: Sequence[Cells]) -> list[str]:
+    """Every column in order of its first line, a unit right after its number, the machine's last."""
+    names = list(dict.fromkeys(name for line in lines for name in line))
+    place = {name: number for number, name in enumerate(names)}
+    place |= {name: place.get(name.removesuffix("_unit"), number) for name, number in place.items()}
+    return sorted(names, key=lambda name: (name.startswith(_MACHINE), place[name], name))
 
 
 def _event(event: RowEvent) -> Cells:

@@ -6,7 +6,7 @@ It is the fold of the facts of one dialog, as they were written: a verdict of ye
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -28,11 +28,13 @@ class Ending(StrEnum):
 
 @dataclass(frozen=True)
 class Run:
-    """One test run: per-row values by name (catch, setting, verdict, ...), and when its last value was given."""
+    """One test run: per-row values by name, those of the whole machine as they stood in it (such as the time over the
+    course), and when its last value was given."""
 
     number: int
     when: datetime
     rows: dict[str, Rows]
+    machine: dict[str, Value]
 
     def of(self, row: int) -> dict[str, Value]:
         """Everything known of one row in this run."""
@@ -65,15 +67,16 @@ def calibrations(turns: Iterable[StoredTurn], dialog: str = TEST_RUN) -> tuple[C
 
 @dataclass(frozen=True)
 class _Open:
-    """A dialog under way: when it began and when each of its runs last got a value."""
+    """A dialog under way: when it began, and for each run when it last got a value and the machine's values then."""
 
     turn: StoredTurn
-    heard_at: dict[int, datetime]
+    heard_at: dict[int, datetime] = field(default_factory=dict)
+    machine: dict[int, dict[str, Value]] = field(default_factory=dict)
 
-    def heard(self, fact: Fact, turn: StoredTurn) -> _Open:
-        if not isinstance(fact, Kept | Skipped):
-            return self
-        return replace(self, heard_at={**self.heard_at, fact.run: turn.said_at})
+    def after(self, fact: Fact, turn: StoredTurn, state: DialogState) -> _Open:
+        heard = {fact.run: turn.said_at} if isinstance(fact, Kept | Skipped) else {}
+        machine = {**self.machine, state.run: state.values}
+        return replace(self, heard_at={**self.heard_at, **heard}, machine=machine)
 
     def close(self, state: DialogState, turn: StoredTurn, ending: Ending) -> Calibration:
         return Calibration(
@@ -91,7 +94,8 @@ class _Open:
         started = self.turn.said_at
         for number, rows in enumerate((*state.runs, state.rows), 1):
             started = self.heard_at.get(number, started)
-            yield Run(number, started, {name: values for name, values in rows.items() if values})
+            given = {name: values for name, values in rows.items() if values}
+            yield Run(number, started, given, self.machine.get(number, state.values))
 
 
 def _segments(turns: Iterable[StoredTurn]) -> Iterator[Calibration]:
@@ -106,9 +110,9 @@ def _segments(turns: Iterable[StoredTurn]) -> Iterator[Calibration]:
             if under_way and before and isinstance(fact, Started | Finished | Cancelled):
                 yield under_way.close(before, turn, _ending(fact))
             if isinstance(fact, Started):
-                under_way = _Open(turn, {})
-            elif under_way:
-                under_way = under_way.heard(fact, turn)
+                under_way = _Open(turn)
+            if under_way and state.dialog:
+                under_way = under_way.after(fact, turn, state.dialog)
     if under_way and state and state.dialog:
         yield under_way.close(state.dialog, last, Ending.OPEN)
 

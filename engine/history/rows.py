@@ -31,7 +31,7 @@ class RowEvent:
 
 @dataclass(frozen=True)
 class RowRun:
-    """One row in one test run: its values by name, with those of the whole machine beside them."""
+    """One row in one test run: its values by name, with those of the whole machine in that run beside them."""
 
     conversation: str
     started_at: datetime
@@ -68,7 +68,7 @@ def row_history(
     wanted = machine or {}
     fitting = [one for one in records if all(one.values.get(name) == value for name, value in wanted.items())]
     return tuple(
-        RowRun(record.conversation, record.started_at, run.when, run.number, row, run.of(row), record.values)
+        RowRun(record.conversation, record.started_at, run.when, run.number, row, run.of(row), run.machine)
         for record in sorted(fitting, key=lambda record: record.started_at)
         for run in record.runs
         if run.of(row)

@@ -35,6 +35,10 @@ def caught(row: int, value: float, run: int, replaces: float | None = None) -> K
     return Kept(slot="catch", row=row, run=run, value=grams(value), said=f"row {row} {value}", replaces=old)
 
 
+def timed(seconds: float, run: int) -> Kept:
+    return Kept(slot="course_time", run=run, value=Measure(value=seconds, unit="s"), said=f"{seconds} seconds")
+
+
 def judged(run: int, verdicts: Rows, settings: Rows) -> Computed:
     return Computed(
         step="judge",
@@ -51,7 +55,7 @@ TURNS: tuple[tuple[Fact, ...], ...] = (
         Started(dialog="test-run", script="abc"),
         Taken(values={"planter": "the blue one", "target": TARGET}, rows={"setting": {1: at(12), 2: at(12)}}),
     ),
-    (caught(1, 15.0, 1),),
+    (caught(1, 15.0, 1), timed(41, 1)),
     (caught(1, 50.0, 1, replaces=15.0), caught(2, 41.0, 1)),
     (Withdrawn(slot="catch", row=2, run=1, value=grams(41.0)),),
     (
@@ -59,7 +63,7 @@ TURNS: tuple[tuple[Fact, ...], ...] = (
         judged(1, {1: "on_target", 2: "adjust"}, {1: at(12), 2: at(13.5)}),
         RunStarted(run=2, cleared=(), carried={"setting": {1: at(12), 2: at(13.5)}}),
     ),
-    (Skipped(slot="catch", row=1, run=2),),
+    (Skipped(slot="catch", row=1, run=2), timed(44, 2)),
     (caught(2, 49.0, 2), judged(2, {2: "on_target"}, {2: at(13.5)}), Finished(dialog="test-run")),
 )
 

@@ -18,6 +18,10 @@ from tests.helpers.calibration import TARGET, TURNS, at, calibrate, grams
 from tests.helpers.turns import START
 
 
+def seconds(number: float) -> Measure:
+    return Measure(value=number, unit="s")
+
+
 def minute(number: int) -> object:
     return START + timedelta(minutes=number)
 
@@ -27,7 +31,7 @@ def test_a_calibration_is_what_was_set_caught_and_decided(journal: Journal) -> N
     (record,) = calibrations(journal.turns("c1"))
     assert (record.ending, record.script, record.rows) == (Ending.FINISHED, "abc", (1, 2))
     assert (record.started_at, record.ended_at) == (minute(1), minute(7))
-    assert record.values == {"planter": "the blue one", "target": TARGET}
+    assert record.values == {"planter": "the blue one", "target": TARGET, "course_time": seconds(44)}
     assert [run.rows for run in record.runs] == [
         {
             "setting": {1: at(12), 2: at(12)},
@@ -43,6 +47,7 @@ def test_a_calibration_is_what_was_set_caught_and_decided(journal: Journal) -> N
         },
     ]
     assert [run.when for run in record.runs] == [minute(5), minute(7)]
+    assert [run.machine.get("course_time") for run in record.runs] == [seconds(41), seconds(44)]
 
 
 def test_each_calibration_has_its_own_ending(journal: Journal) -> None:
@@ -101,6 +106,10 @@ def test_the_record_as_a_table(journal: Journal) -> None:
         ("2", "2", "49.0", "on_target"),
     ]
     assert {line["machine_target"] + line["machine_target_unit"] for line in lines} == {"49.5g"}
+    assert [line["machine_course_time"] for line in lines] == ["41.0", "41.0", "44.0", "44.0"]
+    assert text.split("\r\n")[0].endswith(
+        ",machine_target,machine_target_unit,machine_course_time,machine_course_time_unit"
+    )
     assert lines[0]["started_at"] == "2026-04-21T22:16:00Z"
 
 
