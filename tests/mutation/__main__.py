@@ -29,6 +29,7 @@ from tests.mutation.mutants import Mutant, mutants, unchanged
 
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "engine" / "calculations"
+TESTS = ROOT / "tests" / "calculations"
 NOT_ARITHMETIC = {"__init__", "kinds", "verdict", "catalogue", "library"}
 ESTIMATOR = {
     "advice",
@@ -61,22 +62,21 @@ class Planted(importlib.machinery.SourceFileLoader):
         return compile(self.mutant.tree, self.path, "exec")
 
 
-def run_tests(name: str, path: Path, mutant: Mutant, first: list[str]) -> None:
-    """In the fork: plant the mutant, run the tests, exit 0 where it survived."""
+def run_tests(name: str, path: Path, mutant: Mutant) -> None:
+    """In the fork: plant the mutant, run the tests that import the module, then all; exit 0 where it survived."""
     sys.meta_path.insert(0, Planted(name, path, mutant))  # type: ignore[arg-type]
     with open(os.devnull, "w") as nowhere:  # noqa: PTH123
         os.dup2(nowhere.fileno(), 1)
         os.dup2(nowhere.fileno(), 2)
     settings.register_profile("mutation", deadline=None, derandomize=True, database=None)
     settings.load_profile("mutation")
+    near = [str(one) for one in sorted(TESTS.glob("test_*.py")) if f"{name} import" in one.read_text()]
     quiet = ["-x", "-q", "-p", "no:cacheprovider"]
-    os._exit(int(pytest.main([*quiet, *first, str(ROOT / "tests" / "calculations")])))
+    os._exit(int((near and pytest.main([*quiet, *near])) or pytest.main([*quiet, str(TESTS)])))
 
 
 def survives(path: Path, mutant: Mutant) -> bool:
-    own = ROOT / "tests" / "calculations" / f"test_{path.stem}.py"
-    first = [str(own)] if own.exists() else []
-    child = _fork.Process(target=run_tests, args=(f"engine.calculations.{path.stem}", path, mutant, first))
+    child = _fork.Process(target=run_tests, args=(f"engine.calculations.{path.stem}", path, mutant))
     child.start()
     child.join(LIMIT_S)
     if child.is_alive():
