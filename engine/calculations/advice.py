@@ -18,7 +18,7 @@ from engine.calculations.outlook import Outlook, Window, outlook, window
 from engine.calculations.posterior import Posterior, condition
 from engine.calculations.prior import Prior
 from engine.calculations.response import Nominal
-from engine.calculations.stuck import stuck_rows
+from engine.calculations.stuck import steepness, stuck_rows
 from engine.calculations.verdict import Advice, Verdict
 from engine.errors import InputError
 from engine.quantities import Quantity, quantity
@@ -74,12 +74,13 @@ def advise(
     """Verdict and next position per row from all catches: P = P(|output / target - 1| <= tolerance | catches).
 
     The output of a row over its dial is the Gaussian process of ``engine.calculations.response``; the catches condition
-    it as ``engine.calculations.posterior`` says. A row is on target when P at its notch is 83 % or more; it is moved to
-    the notch expected nearest to the target when that raises P by 10 % or more (2 % when the planter must be run again
-    anyway); it is run again when one more catch is expected to raise P by as much; otherwise it is at its closest notch
+    it as ``engine.calculations.posterior`` says. A row is on target when P at its notch is 80 % or more. It is moved to
+    the notch expected nearest to the target when that raises P by 15 % (by 2 % when the planter must be run again
+    anyway), and run again when one more catch is expected to raise P by as much. Otherwise it is at its closest notch
     where the dial is what limits P, and cannot be told where its own scatter does, where it gave hardly anything (under
     30 % of the other rows), where its output does not follow its dial, or where the target lies past the end of the
-    dial. Nothing is claimed at a notch where the row was never caught: it is run again.
+    dial. Rows that all pass are run again together when that is expected to bring 3 % of them within tolerance. Nothing
+    is claimed at a notch where the row was never caught: it is run again.
 
     ``caught`` [g, oz] over the course, ``target`` the catch wanted there, ``tolerance`` [%]; ``rate`` [lb/acre, oz/1000
     ft] is the wanted rate, for expected rates. ``scale_step`` and ``container_step`` [g, oz]: the steps in which
@@ -131,6 +132,7 @@ def _case(
     first = [one.position for one in good] or [one.position for one in present.values()]
     nominal = Nominal(dial, float(np.median(first[: len(present)])))
     stuck = stuck_rows(good, nominal, scene.prior.noise)
+    nominal = replace(nominal, steepness=steepness([one for one in good if one.row not in stuck], nominal))
     past = usable(past, scene.target)
     believed = [one for one in [*good, *past] if one.row not in stuck]
     posterior = condition(scene.prior, readings(believed, scene.target, nominal, scene.scale))
@@ -194,7 +196,7 @@ def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int) -> Pro
         chance_now=float(view.chance_now[index]),
         centred=float(view.centred[index]),
         gain=float(view.gain[index]),
-        rough=float(view.rough[index]),
+        strays=float(view.strays[index]),
     )
 
 

@@ -101,8 +101,8 @@ def readings(found: Sequence[Catch], target: float, nominal: Nominal, scale: Sca
     """The catches as the model takes them, ``target`` in grams.
 
     A step q adds q^2/12 to each catch. Where noise s does not shake the reading over several steps the same error comes
-    back every time and does not average out: of the rounding error a share exp(-4 pi^2 s^2 / q^2) is common to the
-    catches of one setting of one row (first harmonic of the rounding error under Gaussian dither; derivation). A
+    back every time and does not average out: of the rounding error a share exp(-4 pi^2 s^2 / q^2) is common to all
+    catches that read the same (first harmonic of the rounding error under Gaussian dither; derivation). A
     container weighed to a step adds an error common to all catches of its row, which no number of catches removes.
     """
     positions = np.array([one.position for one in found], dtype=float)
@@ -115,20 +115,18 @@ def readings(found: Sequence[Catch], target: float, nominal: Nominal, scale: Sca
         np.array([one.earlier for one in found], dtype=float),
         np.array([one.run for one in found], dtype=np.int64),
     )
-    share = target / grams
-    stuck = _stuck(scale)
-    own = scale.noise**2 + GRAIN * (scale.step * share) ** 2 * (1 - stuck)
-    return Readings(points, np.log(grams / target), own, _shared(points, share, scale, stuck))
+    own = scale.noise**2 + GRAIN * (scale.step * target / grams) ** 2 * (1 - _stuck(scale))
+    return Readings(points, np.log(grams / target), own, _shared(points, grams, target, scale))
 
 
 def _stuck(scale: Scale) -> float:
-    """Share of the rounding variance that repeats itself at one setting."""
+    """Share of the rounding variance that repeats itself."""
     return math.exp(-((2 * math.pi * scale.noise / scale.step) ** 2)) if scale.step else 0.0
 
 
-def _shared(points: Points, share: Floats, scale: Scale, stuck: float) -> Floats:
+def _shared(points: Points, grams: Floats, target: float, scale: Scale) -> Floats:
     same_row = points.row[:, None] == points.row
-    same_setting = same_row & (points.position[:, None] == points.position)
-    each = GRAIN * (same_row * scale.container**2 + same_setting * stuck * scale.step**2)
-    found: Floats = each * np.outer(share, share)
+    same_reading = grams[:, None] == grams
+    each = GRAIN * (same_row * scale.container**2 + same_reading * _stuck(scale) * scale.step**2)
+    found: Floats = each * target**2 / np.outer(grams, grams)
     return found

@@ -8,14 +8,16 @@ from dataclasses import dataclass
 from engine.calculations.outlook import Window
 from engine.calculations.verdict import Verdict
 
-PASS = 0.83
+PASS = 0.8
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
-WORTH = 0.1
+WORTH = 0.15
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
+TOGETHER = 0.03
+"""Share of the rows that a test run made for passing rows must be expected to bring within tolerance (own decision)."""
 SPARE = 0.02
 """A row is moved for this much already when the planter must be run again anyway (own decision)."""
-ROUGH = 2.0
-"""Catches of a row that scatter this many times as much in variance as assumed show a row at fault (own decision)."""
+STRAYS = 0.4
+"""Share of strays among its catches that shows a row at fault (own decision)."""
 ENOUGH = 4
 """Catches before a row whose own scatter hides the answer is given up (own decision)."""
 
@@ -28,9 +30,8 @@ class Prospect:
     """One row before its verdict; notches count from the low end of the dial.
 
     ``here``: catches at the present notch, ``all``: every catch that says something of the dial; ``stuck``: its
-    output does not follow its dial; ``stopped``: its last
-    catch gave hardly anything; ``rough``: median variance of its catches over what was assumed. The rest is the row's
-    part of ``Outlook``.
+    output does not follow its dial; ``stopped``: its last catch gave hardly anything. The rest is the row's part of
+    ``Outlook``.
     """
 
     now: int
@@ -45,15 +46,23 @@ class Prospect:
     chance_now: float
     centred: float
     gain: float
-    rough: float
+    strays: float
 
 
 def judged(rows: Mapping[int, Prospect], within: Window) -> dict[int, Verdict]:
     """The verdict of every row, by the rules that ``advise`` states."""
     alone = {row: _judge(one, within) for row, one in rows.items()}
     if not AGAIN & set(alone.values()):
-        return alone
+        hopes = {row: _hope(rows[row]) for row, verdict in alone.items() if verdict in PASSED}
+        if sum(hopes.values()) < TOGETHER * len(rows):
+            return alone
+        alone[max(hopes, key=lambda row: hopes[row])] = Verdict.RUN_AGAIN
     return {row: Verdict.ADJUST if _spare_move(rows[row], verdict) else verdict for row, verdict in alone.items()}
+
+
+def _hope(row: Prospect) -> float:
+    """How much likelier the row may become to be within tolerance after one more test run."""
+    return max(row.gain, row.chance - row.chance_now)
 
 
 def _spare_move(row: Prospect, verdict: Verdict) -> bool:
@@ -66,7 +75,7 @@ def _spare_move(row: Prospect, verdict: Verdict) -> bool:
 
 
 def _judge(row: Prospect, within: Window) -> Verdict:
-    if row.stopped or row.stuck or (row.all >= ENOUGH and row.rough >= ROUGH):
+    if row.stopped or row.stuck or (row.all >= ENOUGH and row.strays >= STRAYS):
         return Verdict.CANNOT_TELL
     if not row.here:
         return Verdict.RUN_AGAIN

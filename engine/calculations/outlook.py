@@ -14,6 +14,8 @@ from engine.values import Dial
 
 SIDE = 2
 """Notches to both sides of the best one that may turn out better after one more catch."""
+STRAY = 2.0
+"""Times the variance assumed, from which a catch counts as a stray (own decision)."""
 GRID = 33
 """Positions tried at once when the best notch is sought."""
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
@@ -48,7 +50,7 @@ class Outlook:
     ``best``: its place on the dial; ``mean``, ``deviation`` of ln(output / target) there; ``chance`` of being within
     tolerance there, ``chance_now`` at the present notch; ``centred``: the chance if the best notch were exactly right,
     which catches alone limit; ``gain``: by how much one more catch is expected to raise the chance of the better notch;
-    ``rough``: median over the row's catches of the variance learnt over the one assumed.
+    ``strays``: share of the row's catches whose learnt variance is ``STRAY`` times the one assumed, or more.
     """
 
     best: Ints
@@ -60,7 +62,7 @@ class Outlook:
     chance_now: Floats
     centred: Floats
     gain: Floats
-    rough: Floats
+    strays: Floats
 
 
 def outlook(posterior: Posterior, nominal: Nominal, rows: Ints, now: Ints, within: Window) -> Outlook:
@@ -81,7 +83,7 @@ def outlook(posterior: Posterior, nominal: Nominal, rows: Ints, now: Ints, withi
         chance[:, -1],
         within.chance(middle, deviation[:, SIDE], posterior.freedom),
         _gain(posterior, within, mean, deviation, _next_noise(posterior, rows)),
-        _rough(posterior, rows),
+        _strays(posterior, rows),
     )
 
 
@@ -123,10 +125,10 @@ def _next_noise(posterior: Posterior, rows: Ints) -> Floats:
     return found
 
 
-def _rough(posterior: Posterior, rows: Ints) -> Floats:
-    ratio = posterior.spread / posterior.own
-    mine = [ratio[(posterior.points.row == row) & (posterior.points.earlier == 0)] for row in rows]
-    return np.array([np.median(one) if len(one) else 1.0 for one in mine])
+def _strays(posterior: Posterior, rows: Ints) -> Floats:
+    stray = posterior.spread >= STRAY * posterior.own
+    mine = [stray[(posterior.points.row == row) & (posterior.points.earlier == 0)] for row in rows]
+    return np.array([np.mean(one) if len(one) else 0.0 for one in mine])
 
 
 def _gain(posterior: Posterior, within: Window, mean: Floats, deviation: Floats, noise: Floats) -> Floats:

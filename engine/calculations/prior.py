@@ -32,7 +32,7 @@ class Prior:
     slope: float = 0.4
     bend: float = 0.6
     rough: float = 0.05
-    row: float = 0.06
+    row: float = 0.1
     row_slope: float = 0.05
     reset: float = 0.004
     noise: float = 0.025

@@ -28,10 +28,14 @@ NOTCH = 0.05
 
 @dataclass(frozen=True)
 class Nominal:
-    """The nominal curve g: ln(p / reference) on a dial of numbers from zero up, else ``NOTCH`` a notch."""
+    """The nominal curve g: ln(p / reference) on a dial of numbers from zero up, else ``NOTCH`` a notch.
+
+    ``steepness``: by how much the planter was found to be steeper.
+    """
 
     dial: Dial
     reference: float
+    steepness: float = 1.0
 
     @property
     def proportional(self) -> bool:
@@ -40,9 +44,9 @@ class Nominal:
     def place(self, positions: Floats) -> Floats:
         """g at each position; a position below half a notch counts as half a notch."""
         if not self.proportional:
-            return NOTCH * (positions - self.reference) / self.dial.step
+            return self.steepness * NOTCH * (positions - self.reference) / self.dial.step
         least = self.dial.step / 2
-        return np.log(np.maximum(positions, least) / max(self.reference, least))
+        return self.steepness * np.log(np.maximum(positions, least) / max(self.reference, least))
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,9 @@
-"""Rows whose output does not follow their dial: a slipping lever, a stuck gate, a dial that was never moved."""
+"""How output follows the dial: the slope of the whole planter, and rows that do not follow at all."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
@@ -16,6 +16,8 @@ SHARE = 0.5
 """A row follows when it answers its dial at least this much as the other rows do (own decision)."""
 DEVIATIONS = 3.0
 """Standard deviations of doubt that the row is given (own decision)."""
+LEAST = 0.3
+"""No planter is taken to answer its dials less than this (own judgement)."""
 BELIEF = 0.01
 """What the nominal slope of 1 is worth beside the other rows' catches, as a sum of squared places (own judgement)."""
 
@@ -32,12 +34,25 @@ def stuck_rows(found: Sequence[Catch], nominal: Nominal, noise: float) -> frozen
     return frozenset(row for row in sums if counts[row] >= CATCHES and _is_stuck(row, sums, noise))
 
 
+def steepness(found: Sequence[Catch], nominal: Nominal) -> float:
+    """Slope of the planter over the nominal curve, b = (sum Sxy_r + k) / (sum Sxx_r + k), at least ``LEAST``.
+
+    k = ``BELIEF`` draws it to 1 while the dials have hardly been moved. Derivation: ridge regression about 1.
+    """
+    return max(
+        _pooled([_sums([one for one in found if one.row == row], nominal) for row in {one.row for one in found}]), LEAST
+    )
+
+
+def _pooled(sums: Collection[tuple[float, float]]) -> float:
+    return (sum(product for _, product in sums) + BELIEF) / (sum(square for square, _ in sums) + BELIEF)
+
+
 def _is_stuck(row: int, sums: Mapping[int, tuple[float, float]], noise: float) -> bool:
     square, product = sums[row]
     if square == 0:
         return False
-    others = [one for other, one in sums.items() if other != row]
-    slope = (sum(product for _, product in others) + BELIEF) / (sum(square for square, _ in others) + BELIEF)
+    slope = _pooled([one for other, one in sums.items() if other != row])
     return product / square + DEVIATIONS * noise / math.sqrt(square) < SHARE * slope
 
 

@@ -1,0 +1,40 @@
+"""How long advice takes: ``python -m tests.bench_advice [--rows 24] [--runs 8] [--repeats 50]``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+
+import numpy as np
+
+from engine.calculations.advice import advise
+from engine.quantities import quantity
+from engine.simulation.planter import STEP_G, TARGET_G, planter
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    for name, value in (("rows", 24), ("runs", 8), ("repeats", 50)):
+        parser.add_argument(f"--{name}", type=int, default=value)
+    given = parser.parse_args()
+    generator = np.random.default_rng(1)
+    one = planter(generator, given.rows, 0.02)
+    dial, span = one.dial, 4
+    settings = [
+        {row: dial.setting(one.start.position + dial.step * int(generator.integers(-span, span))) for row in one.rows}
+        for _ in range(given.runs)
+    ]
+    caught = [{row: quantity(one.catch(row, at, generator), "g") for row, at in run.items()} for run in settings]
+    target, tolerance, step = quantity(TARGET_G, "g"), quantity(5, "%"), quantity(STEP_G, "g")
+    took = []
+    for _ in range(given.repeats):
+        began = time.perf_counter()
+        advise(caught, settings, target, tolerance, dial, scale_step=step)
+        took.append(time.perf_counter() - began)
+    middle, most = np.quantile(took, [0.5, 0.95])
+    print(json.dumps({"rows": given.rows, "runs": given.runs, "p50_ms": 1e3 * middle, "p95_ms": 1e3 * most}))
+
+
+if __name__ == "__main__":
+    main()

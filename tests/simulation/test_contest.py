@@ -1,0 +1,134 @@
+"""Simulated planters: what they are, and what the advisor reaches on them."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+
+from engine.calculations.verdict import Advice, Verdict
+from engine.simulation.contest import Contest, contest
+from engine.simulation.evening import MOST, Evening, evening
+from engine.simulation.planter import TARGET_G, Curve, Fault, Planter, Row, Shape, planter
+from engine.simulation.tally import given_up, tally
+from engine.values import Dial
+
+DIAL = Dial.numbered(1, 20, 1)
+
+
+def drawn(seed: int, shape: Shape = Shape.PLAIN) -> Planter:
+    return planter(np.random.default_rng(seed), 8, 0.02, shape)
+
+
+def straight(fault: Fault = Fault.NONE) -> Planter:
+    return Planter(DIAL, 9.0, Curve(10.0, 1.0), {1: Row(0.0, 0.0, fault)}, DIAL.setting(13), 0.02)
+
+
+@pytest.mark.parametrize(("position", "error"), [(10, 0.0), (11, 0.1), (15, 0.5), (5, -0.5)])
+def test_a_straight_curve_is_a_straight_line(position: float, error: float) -> None:
+    assert straight().error(1, DIAL.setting(position)) == pytest.approx(error)
+
+
+def test_kink_and_dead_zone_change_the_slope_where_they_say() -> None:
+    kinked, dead = Curve(10.0, 1.0, kink_at=1.0, kink=2.0), Curve(10.0, 1.0, dead_at=1.0, dead=2.0)
+    assert [math.exp(kinked.log_output(n)) for n in (0, 1, 2, 3)] == pytest.approx([1.0, 1.1, 1.3, 1.5])
+    assert [math.exp(dead.log_output(n)) for n in (0, 1, 2, 3, 4)] == pytest.approx([1.0, 1.1, 1.1, 1.1, 1.2])
+
+
+def test_faults_are_what_they_say() -> None:
+    at, generator = DIAL.setting(10), np.random.default_rng(1)
+    assert straight(Fault.STOPPED).catch(1, at, generator) == 0
+    assert straight(Fault.STUCK).error(1, at) == pytest.approx(0.3)
+    scatter = np.std([straight(Fault.UNREPEATABLE).catch(1, at, generator) for _ in range(400)]) / TARGET_G
+    assert scatter == pytest.approx(0.2, rel=0.1)
+
+
+@pytest.mark.parametrize("shape", Shape)
+def test_catches_scatter_by_the_noise_and_come_in_grams(shape: Shape) -> None:
+    one = dataclasses.replace(straight(), shape=shape)
+    caught = [one.catch(1, DIAL.setting(10), np.random.default_rng(n)) for n in range(4000)]
+    assert all(grams == round(grams) for grams in caught)
+    assert np.mean(caught) == pytest.approx(TARGET_G, rel=0.005)
+    assert np.std(caught) / TARGET_G == pytest.approx(math.hypot(0.02, 12**-0.5 / TARGET_G), rel=0.15)
+
+
+def test_planters_lie_where_the_benchmark_says() -> None:
+    for seed in range(60):
+        one = drawn(seed)
+        middle = one.dial.low + round(one.middle) * one.dial.step
+        row = Planter(one.dial, one.middle, one.curve, {1: Row(0.0, 0.0)}, one.start, 0.0)
+        notch = row.error(1, one.dial.setting(middle + one.dial.step)) - row.error(1, one.dial.setting(middle))
+        assert 0.024 < notch < 0.085
+        assert abs(row.error(1, one.start)) < 0.35
+        assert one.least_error(1) < 0.06 or one.rows[1].fault is not Fault.NONE
+
+
+def test_one_seed_is_one_planter() -> None:
+    assert drawn(3) == drawn(3) != drawn(4)
+    assert list(contest(Contest(3, 7))) == list(contest(Contest(4, 7)))[:3]
+
+
+def test_an_evening_counts_what_was_passed_wrongly() -> None:
+    """Two rows 10 % apart on a dial of 10 % notches: one on the target, one passed a notch too high."""
+    two = dataclasses.replace(straight(), rows={1: Row(0.0, 0.0), 2: Row(0.0, 0.0)}, start=DIAL.setting(11))
+
+    def careless(caught: object, settings: object) -> Advice:
+        return Advice("settled", {1: Verdict.ON_TARGET, 2: Verdict.CANNOT_TELL}, {}, {})
+
+    found = evening(two, careless, np.random.default_rng(1), 0.05)
+    assert found == Evening(1, True, (pytest.approx(0.1),), 1, 1, ())
+    assert evening(two, careless, np.random.default_rng(1), 0.12).wrong == 0
+
+
+def test_an_evening_ends_after_eight_runs() -> None:
+    def never(caught: object, settings: list[object]) -> Advice:
+        return Advice("run_again", {1: Verdict.RUN_AGAIN}, {1: DIAL.setting(10)}, {})
+
+    found = evening(straight(), never, np.random.default_rng(1), 0.05)
+    assert (found.runs, found.done, found.errors) == (MOST, False, ())
+
+
+def test_tally() -> None:
+    done = Evening(2, True, (0.01, 0.03), 0, 0, ())
+    never = Evening(8, False, (0.08, 0.04), 1, 1, ())
+    found = tally([done, done, never])
+    assert (found.runs_median, found.runs_mean, found.runs_p95) == (2, 4, 8)
+    assert found.never == pytest.approx(1 / 3)
+    assert found.wrong_rows == pytest.approx(1 / 6)
+    assert found.mean_error == pytest.approx((4 * 0.02 + 0.12) / 6)
+    assert given_up([done, done, never]) == pytest.approx(1 / 3)
+
+
+def test_the_advisor_reaches_what_it_must() -> None:
+    """150 planters; the limits of a larger trial, with room for the luck of so few."""
+    pairs = list(contest(Contest(150, 2024)))
+    advisor, handbook = (tally(evenings) for evenings in zip(*pairs, strict=True))
+    assert advisor.runs_median <= 3
+    assert advisor.runs_p95 <= 5
+    assert advisor.never <= 0.02
+    assert advisor.wrong_rows <= 0.02
+    assert advisor.mean_error <= 0.02
+    assert handbook.runs_mean >= 1.65 * advisor.runs_mean
+
+
+def test_what_is_claimed_is_so() -> None:
+    """Of the rows passed with a probability near p a share near p is within tolerance, and not less."""
+    claims = [claim for one, _ in contest(Contest(150, 77)) for claim in one.claims]
+    stated, true = np.array([p for p, _ in claims]), np.array([inside for _, inside in claims])
+    assert np.mean(true) >= np.mean(stated) - 0.01
+    for low, high in ((0.8, 0.95), (0.95, 0.99), (0.99, 1.01)):
+        some = (stated >= low) & (stated < high)
+        assert np.mean(true[some]) >= np.mean(stated[some]) - 0.05
+
+
+@pytest.mark.parametrize("shape", [Shape.KINKED, Shape.DEAD_ZONE, Shape.HEAVY_TAILS])
+def test_it_holds_on_curves_that_the_model_does_not_contain(shape: Shape) -> None:
+    advisor = [one for one, _ in contest(Contest(60, 5, shape=shape))]
+    found = tally(advisor)
+    assert found.runs_median <= 4
+    assert found.runs_p95 <= 6
+    assert found.never <= 0.04
+    assert found.wrong_rows <= 0.04
+    assert given_up(advisor) <= 0.05
