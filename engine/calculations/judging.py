@@ -9,14 +9,21 @@ from typing import Literal, TypeVar
 from engine.calculations.advice import advise
 from engine.calculations.catalogue import formula
 from engine.calculations.catch import net_catch, net_catches, poured_catches
+from engine.calculations.domain import expressed, not_negative, positive
+from engine.calculations.drive import drive_correction
 from engine.calculations.handbook import handbook_advice, overall
-from engine.calculations.kinds import Density, EveryRun, Mass, PerRow, Rate, Ratio, Volume
+from engine.calculations.kinds import Density, EveryRun, Length, Mass, PerRow, Rate, Ratio, RowRate, Volume
+from engine.calculations.patterns import fault_pattern
 from engine.calculations.verdict import Advice, Verdict
 from engine.errors import InputError
+from engine.quantities import quantity
 from engine.values import Dial, Setting
 
 T = TypeVar("T")
 Rule = Literal["handbook", "advise"]
+Drive = Literal["shared", "each"]
+PATTERN_ROWS = 3
+"""Fewer rows have no middle to be apart from."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +85,61 @@ def next_move(verdicts: PerRow[Verdict]) -> NextMove:
     return NextMove(overall(tuple(Verdict(one) for one in verdicts.values())))
 
 
+@dataclass(frozen=True)
+class RunPattern:
+    """What the rows of a run show together; ``few`` rows show nothing. ``row`` is the one farthest from the rest."""
+
+    outcome: Literal["none", "one_row", "all_alike", "mixed", "few"]
+    shift: Ratio
+    row: int
+
+
+@formula("run-pattern", sources=("FAULT-LOGIC", "GA-2020", "TRADE"))
+def run_pattern(caught: PerRow[Mass], target: Mass, tolerance: Ratio) -> RunPattern:
+    """Fault pattern of a run as in fault-pattern; under three rows nothing is said of a pattern.
+
+    ``caught``, ``target`` [g, oz], ``tolerance`` [%]. Valid: as in fault-pattern. Errors: OutOfDomain.
+    Sources: FAULT-LOGIC, GA-2020, TRADE.
+    """
+    if len(caught) < PATTERN_ROWS:
+        return RunPattern("few", quantity(0, "1"), min(caught, default=1))
+    found = fault_pattern(caught, target, tolerance)
+    return RunPattern(found.outcome, found.shift, found.row)
+
+
+@dataclass(frozen=True)
+class DriveAdvice:
+    """Whether the common drive is to be changed before any dial, and by what factor."""
+
+    outcome: Literal["change_drive", "dials_only"]
+    factor: Ratio
+    common: Ratio
+
+
+@formula("drive-advice", sources=("FAULT-LOGIC", "DRIVE"))
+def drive_advice(caught: PerRow[Mass], target: Mass, tolerance: Ratio, drive: Drive) -> DriveAdvice:
+    """Correction of the common drive as in drive-correction, for a planter that has one; dials only for the others.
+
+    ``caught``, ``target`` [g, oz], ``tolerance`` [%]. Valid: as in drive-correction. Errors: OutOfDomain.
+    Sources: FAULT-LOGIC, DRIVE.
+    """
+    if drive == "each" or not any(one.magnitude > 0 for one in caught.values()):
+        return DriveAdvice("dials_only", quantity(1, "1"), quantity(0, "1"))
+    found = drive_correction(caught, target, tolerance)
+    return DriveAdvice(found.outcome, found.factor, found.common)
+
+
+@formula("rates-along-row", sources=("ROW-IDENTITIES",))
+def rates_along_row(caught: PerRow[Mass], course: Length) -> PerRow[RowRate]:
+    """Product per length of row, q = m / L [g/100 m, oz/1000 ft]: what a notch gives whatever the course.
+
+    ``caught`` m [g, oz], ``course`` L [ft, m]. Valid: catches zero or above, course above zero. Errors: OutOfDomain.
+    Source: ROW-IDENTITIES.
+    """
+    length = positive("course", course)
+    return {row: expressed(not_negative("caught", one) / length, "g/100 m") for row, one in caught.items()}
+
+
 @formula("judge-run", sources=("RESPONSE", "BAYES", "TRADE"))
 def judge_run(
     rule: Rule,
@@ -88,17 +150,38 @@ def judge_run(
     dial: Dial,
     rate: Rate | None = None,
     scale_step: Mass | None = None,
+    course: Length | None = None,
+    earlier_rates: EveryRun[RowRate] | None = None,
+    earlier_settings: EveryRun[Setting] | None = None,
 ) -> Advice:
     """Verdicts and next positions of a run by ``rule``: advise (estimation) or handbook (new = old x target / caught).
 
-    Rows that were not caught in the last run are left out. Arguments and units as in advise and handbook-advice.
+    Rows that were not caught in the last run are left out. ``earlier_rates`` [g/100 m, oz/1000 ft] at
+    ``earlier_settings`` are this planter's own of earlier calibrations, used where ``course`` is given. Arguments and units as in advise and handbook-advice.
     Errors: OutOfDomain as theirs; InputError when no row was caught. Sources: RESPONSE, BAYES, TRADE.
     """
     rows = caught[-1].keys() if caught else ()
     caught, settings = _only(rows, caught), _only(rows, settings)
     if rule == "handbook":
         return handbook_advice(caught, settings, target, tolerance, dial)
-    return advise(caught, settings, target, tolerance, dial, rate=rate, scale_step=scale_step)
+    return advise(
+        caught,
+        settings,
+        target,
+        tolerance,
+        dial,
+        rate=rate,
+        scale_step=scale_step,
+        earlier_caught=_over(course, earlier_rates),
+        earlier_settings=earlier_settings if course is not None and earlier_rates else None,
+    )
+
+
+def _over(course: Length | None, rates: EveryRun[RowRate] | None) -> EveryRun[Mass] | None:
+    """What these rates along the row come to over a course."""
+    if course is None or not rates:
+        return None
+    return tuple({row: expressed(rate * course, "g") for row, rate in run.items()} for run in rates)
 
 
 def _only(rows: Collection[int], runs: EveryRun[T]) -> tuple[dict[int, T], ...]:

@@ -12,6 +12,7 @@ from engine.dialog.library import Library
 from engine.dialog.question import About, Question
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import fill, place
+from engine.dialog.state import Book
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording, described
 from engine.messages import Command, Commanded, Correcting, Opened, System
@@ -93,7 +94,7 @@ def start(walk: Walk, dialog: str) -> None:
     values: dict[str, Value] = {name: book.values[name] for name in wanted if name in book.values}
     rows: dict[str, Rows] = {name: book.rows[name] for name in wanted if name in book.rows}
     presets = {name.value: walk.presets[name] for name in script.presets}
-    walk.add(Taken(values={**values, **presets}, rows=rows))
+    walk.add(Taken(values={**values, **presets}, rows=rows, runs=_recalled(script, book)))
     walk.questions = []
     walk.go_on(0)
 
@@ -109,6 +110,21 @@ def _say_otherwise(walk: Walk, dialog: str) -> None:
     otherwise = walk.library.scripts[dialog].otherwise
     assert otherwise is not None
     walk.lines.append(otherwise.template(walk.state.language))
+
+
+def _recalled(script: Script, book: Book) -> dict[str, tuple[Rows, ...]]:
+    """Per-row values of earlier runs under the same circumstances; nothing where there are none."""
+    fitting = [
+        one
+        for one in book.ended
+        if one.dialog == script.dialog and all(one.values.get(name) == book.values.get(name) for name in script.same)
+    ]
+    if not fitting:
+        return {}
+    return {
+        name: tuple(run.get(origin, {}) for one in fitting for run in one.runs)
+        for name, origin in script.recalls.items()
+    }
 
 
 def leave(walk: Walk) -> None:

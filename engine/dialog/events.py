@@ -29,6 +29,7 @@ class Taken(Message):
     kind: Literal["taken"] = "taken"
     values: dict[str, Value] = {}
     rows: dict[str, Rows] = {}
+    runs: dict[str, tuple[Rows, ...]] = {}
 
 
 class Moved(Message):
@@ -92,12 +93,16 @@ class Computed(Message):
 
 
 class RunStarted(Message):
-    """Another test run: ``cleared`` names are open again, ``carried`` are per-row values to begin with."""
+    """Another test run: ``cleared`` names are open again, ``carried`` are per-row values to begin with.
+
+    ``fresh``: the runs before it no longer count with it.
+    """
 
     kind: Literal["run_started"] = "run_started"
     run: int
     cleared: tuple[str, ...]
     carried: dict[str, Rows] = {}
+    fresh: bool = False
 
 
 class Told(Message):

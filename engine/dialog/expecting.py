@@ -21,7 +21,10 @@ def rows_of(script: Script, state: DialogState) -> tuple[int, ...]:
 
 
 def open_rows(script: Script, state: DialogState, slot: str) -> tuple[int, ...]:
-    return tuple(row for row in rows_of(script, state) if state.is_open(slot, row))
+    """Rows still without a value, the one to ask for first."""
+    rows = tuple(row for row in rows_of(script, state) if state.is_open(slot, row))
+    first = state.again.row if state.again and state.again.slot == slot else None
+    return tuple(sorted(rows, key=lambda row: row != first))
 
 
 def is_waiting(script: Script, state: DialogState, slot: str) -> bool:
@@ -34,7 +37,9 @@ def is_waiting(script: Script, state: DialogState, slot: str) -> bool:
 def waiting(script: Script, state: DialogState) -> tuple[str, ...]:
     """The slots of the current step that still lack something, the one to ask for first."""
     step = script.steps[script.places[state.step]]
-    return tuple(slot for slot in asks(step) if is_waiting(script, state, slot))
+    open_slots = tuple(slot for slot in asks(step) if is_waiting(script, state, slot))
+    first = state.again.slot if state.again else None
+    return tuple(sorted(open_slots, key=lambda slot: slot != first))
 
 
 def expectation(library: Library, state: ConversationState, wording: Wording) -> Expectation:

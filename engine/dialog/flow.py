@@ -58,7 +58,7 @@ def jumps(script: Script, number: int) -> tuple[Jump, ...]:
             return tuple(Jump(target, (*place, "cases", case)) for case, target in cases.items())
         case Compute(then=dict(cases)):
             return tuple(Jump(target, (*place, "then", case), case) for case, target in cases.items())
-        case Say(then=then) | Ask(then=then) | Listing(then=then):
+        case Say(then=then) | Ask(then=then) | Collect(then=then) | Listing(then=then):
             return (Jump(then, (*place, "then") if then != NEXT else place),)
         case _:
             return (Jump(NEXT, place),)
@@ -148,7 +148,7 @@ def known_before(scope: Scope) -> dict[int, Known]:
     """What is known when each step that can be reached is reached for the first time."""
     script = scope.script
     start = frozenset({*script.takes, *script.presets})
-    before = {0: Known(start, start | set(script.may_take))}
+    before = {0: Known(start, start | {*script.may_take, *script.recalls})}
     for number in range(len(script.steps)):
         if number in before:
             for jump, target in _ahead(script, number):

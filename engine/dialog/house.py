@@ -61,6 +61,7 @@ class Key(StrEnum):
     US_UNITS = "us_units"
     METRIC_UNITS = "metric_units"
     SWITCHED_LANGUAGE = "switched_language"
+    CANNOT_USE = "cannot_use"
     CANNOT_COMPUTE = "cannot_compute"
     HELP = "help"
     HELP_IDLE = "help_idle"

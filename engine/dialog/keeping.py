@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import cast
 
-from engine.calculations.catalogue import formulas
-from engine.dialog.events import Kept, Moved, Reopened
+from engine.dialog.checking import look, refusal
+from engine.dialog.events import Kept, Moved, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
-from engine.dialog.sentences import fill, kept, kept_rows, place
-from engine.dialog.slot import Check
+from engine.dialog.sentences import kept, kept_rows, place
 from engine.dialog.walk import Walk
-from engine.errors import InputError
 from engine.messages import Given
 from engine.values import Value
 
 
 def give(walk: Walk, given: Given, answered: frozenset[About] = frozenset()) -> None:
     """Keep a value, or ask about it first. ``answered`` are the doubts that the operator has already settled."""
-    refusal = _refusal(walk, given)
-    if refusal is not None:
-        walk.lines.append(refusal)
+    refused = refusal(walk, given.slot, given.value)
+    if refused is not None:
+        walk.lines.append(refused)
         return
     question = _question(walk, given, answered)
     at = next((place for place, one in enumerate(walk.questions) if _is_about(one, given)), len(walk.questions))
@@ -91,27 +88,6 @@ def _warning(walk: Walk, given: Given) -> Question | None:
     return None
 
 
-def look(walk: Walk, check: Check, value: Value) -> tuple[str | None, dict[str, Value]]:
-    """The outcome of a check on a value, and the figures its text may show."""
-    found = formulas()[check.formula].evaluate(walk.arguments(check.with_, {}, value))
-    shown = {name: found.results[result] for result, name in check.into.items() if result in found.results}
-    return found.outcome, cast(dict[str, Value], shown)
-
-
-def _refusal(walk: Walk, given: Given) -> str | None:
-    """Why a value cannot be kept at all."""
-    slot = walk.script.slots[given.slot]
-    for check in slot.checks:
-        try:
-            outcome, shown = look(walk, check, given.value)
-        except InputError as error:
-            return walk.wording.say(Key.CANNOT_COMPUTE, why=str(error))
-        if outcome in check.refuse:
-            values = {**walk.dialog.values, **shown, "this": given.value}
-            return fill(check.refuse[outcome], walk.script, walk.wording, values, slot)
-    return None
-
-
 def _keep(walk: Walk, given: Given) -> None:
     slot = walk.script.slots[given.slot]
     old = walk.dialog.value(given.slot, given.row)
@@ -178,15 +154,18 @@ def _correct_last_run(walk: Walk, given: Given) -> None:
 
 
 def back_to_last_run(walk: Walk) -> Kept | None:
-    """Undo the beginning of this run; what was kept last in the run before is kept again and returned."""
+    """Undo the beginning of this run; what was done last in the run before is done again, and returned if kept.
+
+    What this run has already been told is set aside, for when the walk comes to it again in this turn.
+    """
     run = walk.dialog.run
-    done: Sequence[Kept] = ()
+    undone: list[Kept | Skipped] = []
     while walk.dialog.run == run and walk.dialog.undo:
-        did = walk.withdraw().did
-        done = (did,) if isinstance(did, Kept) else ()
-    for kept_before in done:
-        walk.add(kept_before)
-    return done[0] if done else None
+        undone.insert(0, walk.withdraw().did)
+    last, *later = undone
+    walk.set_aside = tuple(later)
+    walk.add(last)
+    return last if isinstance(last, Kept) else None
 
 
 def reopen(walk: Walk, slot: str, row: int | None) -> bool:

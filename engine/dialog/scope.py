@@ -77,6 +77,7 @@ def _types(script: Script, scripts: Mapping[str, Script], seen: frozenset[str]) 
     if origin and script.dialog not in seen:
         before = _types(origin, scripts, seen | {script.dialog})
         found = {**{name: before[name] for name in (*script.takes, *script.may_take) if name in before}, **found}
+    found |= {name: found[origin] for name, origin in script.recalls.items() if origin in found}
     return found
 
 
@@ -143,6 +144,9 @@ def name_faults(scope: Scope) -> Iterator[Fault]:
             yield Fault(one.place, f"{one.name} is {known} elsewhere and {one.type} here", "give it another name")
         elif one.name in RESERVED:
             yield Fault(one.place, f"{one.name} has a meaning of its own in texts", "give it another name")
+    for name, recalled in script.recalls.items():
+        if recalled not in scope.types or scope.types[recalled].shape is not Shape.ROWS:
+            yield Fault(("recalls", name), f"{recalled} is not a per-row value of this dialog", "name one that is")
     for name in script.slots:
         if name in {*script.takes, *script.may_take, *script.presets}:
             yield Fault(("slots", name), f"{name} is taken or preset as well", "keep one of them")
@@ -151,5 +155,10 @@ def name_faults(scope: Scope) -> Iterator[Fault]:
 
 
 def _origin(name: str, script: Script) -> str | None:
-    origins = {"a slot": script.slots, "taken": (*script.takes, *script.may_take), "preset": script.presets}
+    origins = {
+        "a slot": script.slots,
+        "taken": (*script.takes, *script.may_take),
+        "preset": script.presets,
+        "recalled": script.recalls,
+    }
     return next((origin for origin, names in origins.items() if name in names), None)

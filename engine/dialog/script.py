@@ -74,10 +74,14 @@ class Listing(Step):
 
 
 class Redo(Step):
-    """Open another run at a ``collect`` step; ``carry`` fills its slots from per-row values of this run."""
+    """Open another run at a ``collect`` step; ``carry`` fills its slots from per-row values of this run.
+
+    A ``fresh`` one does not count with the runs before it: something common to all of them has changed.
+    """
 
     redo: Name
     carry: dict[Name, Name] = {}
+    fresh: bool = False
 
 
 class Finish(Step):
@@ -131,7 +135,9 @@ class Script(Message):
 
     ``takes`` are values that a finished dialog ``after`` must have left, ``otherwise`` is said when it did not;
     ``may_take`` are taken where they are known; ``presets`` are values that come from the settings.
-    ``rows`` names the count of rows where anything is asked per row.
+    ``recalls`` brings back per-row values of every run of this dialog's finished earlier ones, under names of their
+    own, from those in which the values ``same`` were as they are now. ``rows`` names the count of rows where anything
+    is asked per row.
     """
 
     dialog: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
@@ -143,6 +149,8 @@ class Script(Message):
     may_take: tuple[Name, ...] = ()
     otherwise: Text | None = None
     presets: tuple[Preset, ...] = ()
+    recalls: dict[Name, Name] = {}
+    same: tuple[Name, ...] = ()
     rows: Name | None = None
     slots: dict[Name, Slot]
     results: dict[Name, Result] = {}

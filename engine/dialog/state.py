@@ -29,6 +29,7 @@ from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 
 UNDO_DEPTH = 40
+RECALL_DEPTH = 6
 M = TypeVar("M", bound=Message)
 
 
@@ -39,9 +40,18 @@ class Before(Message):
     did: Kept | Skipped
 
 
+class Again(Message):
+    """A slot, or a row of it, whose value is to be given anew."""
+
+    slot: str
+    row: int | None = None
+
+
 class DialogState(Message):
     """Where one dialog stands. ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
 
+    ``recalled`` are per-row values of every run of earlier dialogs; in a ``fresh`` one something common has changed, so
+    that nothing before it counts any more. ``again`` is the place to be asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept or skipped, newest last; the states in it have none of their own.
     """
 
@@ -54,7 +64,10 @@ class DialogState(Message):
     skipped: tuple[str, ...] = ()
     skipped_rows: dict[str, tuple[int, ...]] = {}
     runs: tuple[dict[str, Rows], ...] = ()
+    recalled: dict[str, tuple[Rows, ...]] = {}
+    fresh: bool = False
     told: tuple[str, ...] = ()
+    again: Again | None = None
     questions: tuple[Question, ...] = ()
     undo: tuple[Before, ...] = ()
 
@@ -68,7 +81,9 @@ class DialogState(Message):
         return row not in self.rows.get(slot, {}) and row not in self.skipped_rows.get(slot, ())
 
     def every_run(self, name: str) -> tuple[Rows, ...]:
-        """A per-row value in each run so far, oldest first."""
+        """A per-row value in each run so far, oldest first; of earlier dialogs where it was recalled."""
+        if name in self.recalled:
+            return self.recalled[name]
         return (*(run.get(name, {}) for run in self.runs), self.rows.get(name, {}))
 
     @property
@@ -78,12 +93,24 @@ class DialogState(Message):
         return {name: {row: value for rows in self.every_run(name) for row, value in rows.items()} for name in names}
 
 
+class Ended(Message):
+    """A finished dialog: the values that stood then, and its per-row values run by run."""
+
+    dialog: str
+    values: dict[str, Value]
+    runs: tuple[dict[str, Rows], ...]
+
+
 class Book(Message):
-    """What finished dialogs left, and the last per-row values of any: what can be asked at any time."""
+    """What finished dialogs left, and the last per-row values of any: what can be asked at any time.
+
+    ``ended`` are the last dialogs that had runs, oldest first.
+    """
 
     values: dict[str, Value] = {}
     rows: dict[str, Rows] = {}
     finished: dict[str, str] = {}
+    ended: tuple[Ended, ...] = ()
 
 
 class ConversationState(Message):
@@ -126,8 +153,8 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
 
 def _step(dialog: DialogState, fact: Fact) -> DialogState:
     match fact:
-        case Taken(values=values, rows=rows):
-            return _with(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows})
+        case Taken(values=values, rows=rows, runs=runs):
+            return _with(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows}, recalled=runs)
         case Moved(step=step):
             return _with(dialog, step=step, told=())
         case Kept(slot=slot, row=row, value=value):
@@ -137,7 +164,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
         case Withdrawn():
             return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
         case Reopened(slot=slot, row=row):
-            return _open(dialog, slot, row)
+            return _with(_open(dialog, slot, row), again=Again(slot=slot, row=row))
         case Computed(results=results):
             values = {name: value for name, value in results.items() if not isinstance(value, dict)}
             rows = {name: value for name, value in results.items() if isinstance(value, dict)}
@@ -160,14 +187,14 @@ def _remember(dialog: DialogState, did: Kept | Skipped) -> DialogState:
 
 
 def _put(dialog: DialogState, slot: str, row: int | None, value: Value) -> DialogState:
-    dialog = _open(dialog, slot, row)
+    dialog = _answered(_open(dialog, slot, row), slot, row)
     if row is None:
         return _with(dialog, values={**dialog.values, slot: value})
     return _with(dialog, rows={**dialog.rows, slot: {**dialog.rows.get(slot, {}), row: value}})
 
 
 def _skip(dialog: DialogState, slot: str, row: int | None) -> DialogState:
-    dialog = _open(dialog, slot, row)
+    dialog = _answered(_open(dialog, slot, row), slot, row)
     if row is None:
         return _with(dialog, skipped=(*dialog.skipped, slot))
     rows = (*dialog.skipped_rows.get(slot, ()), row)
@@ -188,11 +215,17 @@ def _open(dialog: DialogState, slot: str, row: int | None) -> DialogState:
     )
 
 
+def _answered(dialog: DialogState, slot: str, row: int | None) -> DialogState:
+    return _with(dialog, again=None) if dialog.again == Again(slot=slot, row=row) else dialog
+
+
 def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
     return _with(
         dialog,
         run=fact.run,
-        runs=(*dialog.runs, dialog.rows),
+        runs=() if fact.fresh else (*dialog.runs, dialog.rows),
+        recalled={} if fact.fresh else dialog.recalled,
+        fresh=dialog.fresh or fact.fresh,
         values={name: value for name, value in dialog.values.items() if name not in fact.cleared},
         skipped=tuple(name for name in dialog.skipped if name not in fact.cleared),
         rows=fact.carried,
@@ -201,10 +234,15 @@ def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
 
 
 def _learn(book: Book, dialog: DialogState) -> Book:
+    values = {**book.values, **dialog.values}
+    runs = (*dialog.runs, dialog.rows)
+    before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
+    ended = (*before, Ended(dialog=dialog.dialog, values=values, runs=runs)) if any(runs) else before
     return Book(
-        values={**book.values, **dialog.values},
+        values=values,
         rows={**book.rows, **dialog.last_rows},
         finished={**book.finished, dialog.dialog: dialog.script},
+        ended=ended[-RECALL_DEPTH:],
     )
 
 

@@ -98,8 +98,8 @@ def _how_much(walk: Walk, area: Measure | None) -> None:
     arguments: dict[str, Argument] = {"rate": known[0], "spacing": known[1], "area": area, "rows": rows}
     try:
         results = formulas()["product-needed"].evaluate(arguments).results
-    except InputError as error:
-        walk.lines.append(str(error))
+    except InputError:
+        walk.say(Key.CANNOT_USE)
         return
     total, each = (_shown(walk.wording, amount, _MASS, 1) for amount in results.values() if isinstance(amount, Measure))
     walk.say(Key.HOW_MUCH, area=walk.wording.amount(area), total=total, each=each, rows=str(rows))

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.checking import refusal
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -16,7 +17,9 @@ from engine.dialog.events import (
     Finished,
     Kept,
     Moved,
+    Reopened,
     RunStarted,
+    Skipped,
     Told,
     Withdrawn,
 )
@@ -60,6 +63,7 @@ class Walk:
         self.lines: list[str] = []
         self.questions: list[Question] = list(state.dialog.questions) if state.dialog else []
         self.back_to: int | None = None
+        self.set_aside: tuple[Kept | Skipped, ...] = ()
 
     @property
     def wording(self) -> Wording:
@@ -141,11 +145,25 @@ class Walk:
         return number + 1 if then == NEXT else self.script.places[then]
 
     def _stop_or_pass(self, number: int, step: Ask | Collect) -> int | None:
+        for slot in asks(step):
+            self._look_again(slot)
         if any(is_waiting(self.script, self.dialog, slot) for slot in asks(step)):
             if self.dialog.step != self.script.step_id(number):
                 self.add(Moved(step=self.script.step_id(number)))
             return None
         return self._after(number, step.then)
+
+    def _look_again(self, slot: str) -> None:
+        """Open the values of a slot again that were fine once but do not fit what was corrected since."""
+        if not self.script.slots[slot].checks:
+            return
+        rows: Rows = self.dialog.rows.get(slot, {})
+        places = [(None, self.dialog.values[slot])] if slot in self.dialog.values else [*rows.items()]
+        for row, value in places:
+            refused = refusal(self, slot, value)
+            if refused is not None:
+                self.lines.append(refused)
+                self.add(Reopened(slot=slot, row=row, run=self.dialog.run, value=value))
 
     def _redo(self, step: Redo) -> int:
         target = self.script.places[step.redo]
@@ -154,15 +172,18 @@ class Walk:
         rows = self.dialog.rows
         carried = {slot: {**rows.get(slot, {}), **rows.get(name, {})} for slot, name in step.carry.items()}
         taken = {name: self.dialog.rows[name] for name in self._taken if name in self.dialog.rows}
-        self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried={**taken, **carried}))
+        self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried={**taken, **carried}, fresh=step.fresh))
+        for did in self.set_aside:
+            self.add(did)
+        self.set_aside = ()
         return target
 
     def _compute(self, number: int, step: Compute) -> int | None:
         arguments = self.arguments(step.with_, step.runs)
         try:
             found = formulas()[step.compute].evaluate(arguments)
-        except InputError as error:
-            self._take_back(error)
+        except InputError:
+            self._take_back()
             return None
         self.add(
             Computed(
@@ -177,9 +198,9 @@ class Walk:
         then = step.then[found.outcome] if step.then and found.outcome else NEXT
         return self._after(number, then)
 
-    def _take_back(self, error: InputError) -> None:
+    def _take_back(self) -> None:
         """An answer that no formula can work with is taken back, so that it is asked again."""
-        self.say(Key.CANNOT_COMPUTE, why=str(error))
+        self.say(Key.CANNOT_COMPUTE)
         if self.dialog.undo:
             self.withdraw()
         else:
@@ -190,7 +211,12 @@ class Walk:
     ) -> dict[str, Argument]:
         """The arguments of a formula, None for those that are not known."""
         single = {argument: this if name == "this" else self.known(name) for argument, name in names.items()}
-        return {**single, **{argument: self.dialog.every_run(name) for argument, name in runs.items()}}
+        return {**single, **{argument: self._runs(name) for argument, name in runs.items()}}
+
+    def _runs(self, name: str) -> tuple[Rows, ...] | None:
+        """A per-row value of every run; None where it should be recalled and nothing fitting is known."""
+        recalls = self.script.recalls
+        return None if name in recalls and name not in self.dialog.recalled else self.dialog.every_run(name)
 
     def known(self, name: str) -> Value | Rows | None:
         """A value of this dialog, per row where it is that."""
