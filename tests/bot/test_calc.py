@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import subprocess
 import sys
@@ -140,10 +139,6 @@ def test_a_usage_error_is_code_2(arguments: tuple[str, ...]) -> None:
     assert refused(*arguments)
 
 
-needs_cli = pytest.mark.skipif(importlib.util.find_spec("bot.cli") is None, reason="the whole command is not there")
-
-
-@needs_cli
 def test_the_installed_command_calculates() -> None:
     command = [sys.executable, "-c", "from bot.cli import main; main()", "calc"]
     done = subprocess.run([*command, *AREA_RATE, "--in", "g", "--json"], capture_output=True, text=True, check=True)
