@@ -78,7 +78,7 @@ class Settings(BaseSettings):
     units: System = System.US
     time_zone: Zone = Field(default_factory=_system_zone)
     tolerance: float = Field(default=5.0, gt=0, lt=100)
-    advice: AdviceRule = AdviceRule.HANDBOOK
+    advice: AdviceRule = AdviceRule.ADVISE
     recognizer: RecognizerChoice = RecognizerChoice.AUTO
     voice_seconds: float = Field(default=60.0, gt=0)
     voice_bytes: int = Field(default=5_000_000, gt=0)

@@ -6,7 +6,6 @@ the ears. All are frozen and travel as JSON without loss.
 
 from __future__ import annotations
 
-from datetime import datetime
 from enum import StrEnum
 from typing import Annotated, Literal
 
@@ -327,14 +326,3 @@ class Reply(Message):
     text: str
     speech: str = ""
     buttons: tuple[Button, ...] = ()
-
-
-class Heard(Message):
-    """One finished turn as a channel sees it."""
-
-    utterance_id: str
-    heard: str
-    reply: Reply
-    facts: tuple[dict[str, object], ...]
-    expects: Expectation
-    said_at: datetime

@@ -157,7 +157,8 @@ def judge_run(
     """Verdicts and next positions of a run by ``rule``: advise (estimation) or handbook (new = old x target / caught).
 
     Rows that were not caught in the last run are left out. ``earlier_rates`` [g/100 m, oz/1000 ft] at
-    ``earlier_settings`` are this planter's own of earlier calibrations, used where ``course`` is given. Arguments and units as in advise and handbook-advice.
+    ``earlier_settings`` are this planter's own of earlier calibrations, used where ``course`` is given.
+    Arguments and units as in advise and handbook-advice.
     Errors: OutOfDomain as theirs; InputError when no row was caught. Sources: RESPONSE, BAYES, TRADE.
     """
     rows = caught[-1].keys() if caught else ()
