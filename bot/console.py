@@ -13,6 +13,7 @@ from rich.console import Console
 from rich.markup import escape
 
 from engine.assistant import Assistant
+from engine.errors import WorldError
 from engine.history.journal import StoredTurn
 from engine.messages import Expectation, ExpectedSlot, Language, Reply, Utterance
 
@@ -46,6 +47,9 @@ class Talk:
     def prompt(self) -> Reply:
         return self._assistant.prompt(self._conversation)
 
+    def apology(self) -> Reply:
+        return self._assistant.apology(self._conversation)
+
     def expectation(self) -> Expectation:
         return self._assistant.expectation(self._conversation)
 
@@ -57,7 +61,13 @@ def run(talk: Talk, as_json: bool, source: TextIO = sys.stdin) -> None:
     if terminal:
         _show(console, talk.prompt())
     for text in _lines(source, console if terminal else None):
-        turn = talk.hear(text)
+        try:
+            turn = talk.hear(text)
+        except WorldError:
+            if not terminal:
+                raise
+            _show(console, talk.apology())
+            continue
         if as_json:
             print(json.dumps(turn_json(turn, talk.expectation()), ensure_ascii=False), flush=True)  # noqa: T201
         else:

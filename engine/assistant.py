@@ -85,6 +85,11 @@ class Assistant:
         """What is asked now; for a channel that opens again. Changes nothing."""
         return self._interpreter().prompt(self.state(conversation))
 
+    def apology(self, conversation: str) -> Reply:
+        """What to answer when the world failed and a turn could not be kept. Touches no database."""
+        place = self._places.get(conversation)
+        return self._interpreter().apology(place.state if place else self._beginning())
+
     def hear(self, utterance: Utterance, deliver: bool = False) -> StoredTurn:
         """Take one utterance: read it, take the turn, keep it, and return it with its reply.
 

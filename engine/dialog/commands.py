@@ -188,9 +188,10 @@ def _slot_of_row(walk: Walk, row: int | None) -> str | None:
     """The per-row slot meant by "correct row two": the one asked here, else the last asked that has the row."""
     if row is None:
         return None
-    here = walk.script.places[walk.dialog.step]
-    asked = sorted(walk.script.asked_at.items(), key=lambda item: (item[1] > here, -item[1]))
-    return next((slot for slot, _ in asked if walk.script.slots[slot].per_row), None)
+    here = asks(walk.script.steps[walk.script.places[walk.dialog.step]])
+    slots = [slot for slot in reversed(walk.script.asked_at) if walk.script.slots[slot].per_row]
+    slots.sort(key=lambda slot: (slot not in here, walk.dialog.value(slot, row) is None))
+    return next(iter(slots), None)
 
 
 def _skip(walk: Walk, row: int | None) -> None:
@@ -262,10 +263,10 @@ def _repeat(walk: Walk, resumed: bool) -> None:
         return
     if resumed:
         walk.say(Key.RESUMED, dialog=title(walk.script, walk.wording))
-    for step_id in walk.dialog.told:
-        step = walk.script.steps[walk.script.places[step_id]]
+    for told in walk.dialog.told:
+        step = walk.script.steps[walk.script.places[told.step]]
         if not resumed or not isinstance(step, Say):
-            walk.lines += walk.texts(step)
+            walk.lines += walk.texts(step, told.run)
 
 
 def _status(walk: Walk) -> None:
@@ -287,12 +288,13 @@ def _progress(walk: Walk) -> str:
 
 
 def _known(walk: Walk) -> str:
-    """Name and value of all that finished dialogs asked, in the operator's units."""
-    parts = []
+    """Name and value of what finished dialogs left for others to take, in the operator's units."""
+    wanted = {name for script in walk.library.scripts.values() for name in script.takes}
+    parts: dict[str, str] = {}
     for dialog, digest in walk.state.book.finished.items():
         script = walk.library.script(digest) or walk.library.scripts.get(dialog)
         for name in (*script.slots, *script.results) if script else ():
             value, of = walk.state.book.values.get(name), described(script, name) if script else None
-            if value is not None and of is not None:
-                parts.append(f"{walk.wording.name(of).lower()} {walk.wording.value(value, of)}")
-    return ", ".join(dict.fromkeys(parts))
+            if name in wanted and of is not None and value is not None and not isinstance(value, str):
+                parts.setdefault(name, f"{walk.wording.name(of).lower()} {walk.wording.value(value, of)}")
+    return ", ".join(parts.values())

@@ -105,11 +105,18 @@ class RunStarted(Message):
     fresh: bool = False
 
 
+class ToldStep(Message):
+    """A step whose text was said, and the run it spoke of."""
+
+    step: str
+    run: int
+
+
 class Told(Message):
     """The steps whose texts were said in this turn, for when it is to be repeated."""
 
     kind: Literal["told"] = "told"
-    steps: tuple[str, ...]
+    steps: tuple[ToldStep, ...]
 
 
 class Wondered(Message):

@@ -89,6 +89,11 @@ class Interpreter:
         walk = Walk(self.library, self.house, self.presets, state)
         return self._reply(walk, Key.WELCOME)
 
+    def apology(self, state: ConversationState) -> Reply:
+        """What is answered when a turn could not be written down."""
+        walk = Walk(self.library, self.house, self.presets, state)
+        return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
+
     def take(self, state: ConversationState, understood: Understood) -> Turn:
         """One turn. A dialog whose script is no longer to be had is left, with its facts in the record."""
         walk = Walk(self.library, self.house, self.presets, state)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.dialog.checking import look, refusal
-from engine.dialog.events import Kept, Moved, Reopened, Skipped
+from engine.dialog.events import Kept, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.sentences import kept, kept_rows, place
 from engine.dialog.walk import Walk
-from engine.messages import Given
+from engine.messages import DoubtReason, Given
 from engine.values import Value
 
 
@@ -56,6 +56,9 @@ def said_again(question: Question | None, given: Given) -> bool:
 def _question(walk: Walk, given: Given, answered: frozenset[About]) -> Question | None:
     run = walk.dialog.run
     reading = Reading(givens=(given,), run=run)
+    warning = _warning(walk, given) if About.CHECK not in answered else None
+    if warning is not None and given.doubt is DoubtReason.UNUSUAL and About.DOUBT not in answered:
+        return warning
     if given.doubt is not None and About.DOUBT not in answered:
         rivals = tuple(Reading(givens=(given.model_copy(update={"value": rival}),), run=run) for rival in given.rivals)
         about = About.CHOICE if rivals else About.DOUBT
@@ -67,7 +70,7 @@ def _question(walk: Walk, given: Given, answered: frozenset[About]) -> Question 
     old = walk.dialog.value(given.slot, given.row)
     if old not in (None, given.value) and not given.correcting and About.REPLACE not in answered:
         return Question(about=About.REPLACE, readings=(reading,), old=old)
-    return _warning(walk, given) if About.CHECK not in answered else None
+    return warning
 
 
 def _in_earlier_run(walk: Walk, given: Given) -> Value | None:
@@ -179,7 +182,5 @@ def reopen(walk: Walk, slot: str, row: int | None) -> bool:
         place=place(walk.script, walk.wording, slot, row),
         value=walk.wording.value(value, walk.script.slots[slot]),
     )
-    at = walk.script.step_id(walk.script.asked_at[slot])
-    if at != walk.dialog.step:
-        walk.add(Moved(step=at))
+    walk.return_to(slot)
     return True

@@ -16,13 +16,13 @@ from engine.values import Value
 
 
 def place(script: Script, wording: Wording, slot: str, row: int | None) -> str:
-    """Where a value belongs: "Row 3", "Row 3 dial setting" or "Row spacing"."""
+    """Where a value belongs: "Row 3", "Setting of row 3" or "Row spacing"."""
     found = script.slots[slot]
     if row is None:
         return wording.name(found)
     if _is_main(script, slot):
         return wording.say(Key.ROW_PLACE, row=str(row))
-    return wording.say(Key.ROW_PLACE_NAMED, row=str(row), name=wording.name(found).lower())
+    return wording.say(Key.ROW_PLACE_NAMED, row=str(row), name=wording.name(found))
 
 
 def _is_main(script: Script, slot: str) -> bool:

@@ -21,6 +21,7 @@ from engine.dialog.events import (
     Switched,
     Taken,
     Told,
+    ToldStep,
     Withdrawn,
     Wondered,
 )
@@ -66,7 +67,7 @@ class DialogState(Message):
     runs: tuple[dict[str, Rows], ...] = ()
     recalled: dict[str, tuple[Rows, ...]] = {}
     fresh: bool = False
-    told: tuple[str, ...] = ()
+    told: tuple[ToldStep, ...] = ()
     again: Again | None = None
     questions: tuple[Question, ...] = ()
     undo: tuple[Before, ...] = ()
@@ -85,6 +86,11 @@ class DialogState(Message):
         if name in self.recalled:
             return self.recalled[name]
         return (*(run.get(name, {}) for run in self.runs), self.rows.get(name, {}))
+
+    def as_of(self, run: int) -> DialogState:
+        """The same with the per-row values of an earlier run, where they are still known."""
+        place = run - (self.run - len(self.runs))
+        return _with(self, run=run, rows=self.runs[place]) if 0 <= place < len(self.runs) else self
 
     @property
     def last_rows(self) -> dict[str, Rows]:

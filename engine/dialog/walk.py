@@ -21,6 +21,7 @@ from engine.dialog.events import (
     RunStarted,
     Skipped,
     Told,
+    ToldStep,
     Withdrawn,
 )
 from engine.dialog.expecting import is_waiting, waiting
@@ -101,23 +102,24 @@ class Walk:
     def go_on(self, start: int, again: bool = False) -> None:
         """Walk from a step until an answer is needed; ``again`` leaves out texts that cannot have changed."""
         number: int | None = start
-        told: list[str] = []
+        told: list[ToldStep] = []
         while number is not None:
             step = self.script.steps[number]
             if isinstance(step, Say | Listing) and not (again and isinstance(step, Say) and not step.say.names):
                 self.lines += self.texts(step)
-                told.append(self.script.step_id(number))
+                told.append(ToldStep(step=self.script.step_id(number), run=self.dialog.run))
             number = self._stride(number, step)
         if self.state.dialog is not None and told:
             self.add(Told(steps=tuple(told)))
 
-    def texts(self, step: Step) -> list[str]:
-        """What a step says."""
+    def texts(self, step: Step, run: int | None = None) -> list[str]:
+        """What a step says; of an earlier run where one is given."""
+        dialog = self.dialog if run is None else self.dialog.as_of(run)
         match step:
             case Say(say=text) | Finish(finish=text):
-                return [fill(text, self.script, self.wording, self.dialog.values, run=str(self.dialog.run))]
+                return [fill(text, self.script, self.wording, dialog.values, run=str(dialog.run))]
             case Listing():
-                return listing(step, self.script, self.wording, self.dialog)
+                return listing(step, self.script, self.wording, dialog)
             case _:
                 return []
 
@@ -232,11 +234,16 @@ class Walk:
         return last
 
     def return_to(self, slot: str) -> None:
-        """Walk on from the step that asks a slot once this utterance is done, as a value before it has changed."""
-        at = self.script.asked_at[slot]
+        """Walk on from the step that asks a slot once this utterance is done, as a value before it has changed.
+
+        A slot that several branches ask is come to again from the beginning, along the branch that was taken.
+        """
+        places = [number for number, step in enumerate(self.script.steps) if slot in asks(step)]
         here = self.script.places[self.dialog.step]
-        if at < here:
-            self.back_to = at if self.back_to is None else min(at, self.back_to)
+        if here in places or here < places[0]:
+            return
+        at = places[0] if len(places) == 1 else 0
+        self.back_to = at if self.back_to is None else min(at, self.back_to)
 
 
 def _stored(value: Argument) -> Value | Rows | tuple[Rows, ...]:

@@ -1,0 +1,121 @@
+"""Conversations with the real assistant on a database of the test."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from engine.assistant import Assistant, Rules
+from engine.database import open_database
+from engine.dialog.house import House, load_house
+from engine.dialog.library import Library, load_library
+from engine.history.journal import StoredTurn
+from engine.messages import Asking, Expectation, Language, System, Utterance
+from engine.values import Setting
+
+START = datetime(2026, 4, 21, 22, 15, tzinfo=UTC)
+BEGINNINGS = Path(__file__).parent.parent / "conversations" / "beginnings.yml"
+
+
+@cache
+def library() -> Library:
+    return load_library()
+
+
+@cache
+def house() -> House:
+    return load_house()
+
+
+@cache
+def beginnings() -> dict[str, list[str]]:
+    """Utterances that bring a conversation to a place, by name."""
+    found: dict[str, list[str]] = yaml.safe_load(BEGINNINGS.read_text(encoding="utf-8"))
+    return found
+
+
+class Conversation:
+    """One conversation; ``restart`` opens its database anew, as after a crash."""
+
+    def __init__(self, database: Path, language: Language = "en", system: System = System.US) -> None:
+        self._database = database
+        self._rules = Rules(language=language, system=system, numbers={"emergency": "1", "poison": "2", "spill": "3"})
+        self._numbers = itertools.count(1)
+        self.assistant = self._open()
+
+    def _open(self) -> Assistant:
+        return Assistant(open_database(str(self._database)), self._rules, library(), house())
+
+    def restart(self) -> None:
+        self.assistant = self._open()
+
+    def utterance(self, text: str) -> Utterance:
+        number = next(self._numbers)
+        moment = START + timedelta(minutes=number)
+        language = self.assistant.state("c").language
+        return Utterance(id=f"u{number}", conversation="c", text=text, language=language, said_at=moment)
+
+    def say(self, text: str) -> StoredTurn:
+        return self.assistant.hear(self.utterance(text))
+
+    def say_all(self, texts: Sequence[str]) -> StoredTurn:
+        return [self.say(text) for text in texts][-1]
+
+    @property
+    def expects(self) -> Expectation:
+        return self.assistant.expectation("c")
+
+    @property
+    def asks(self) -> str | None:
+        """The slot asked for, or "confirm", or "choose"; None where nothing is."""
+        expects = self.expects
+        if expects.asking in (Asking.CONFIRM, Asking.CHOOSE):
+            return expects.asking.value
+        return expects.slots[0].name if expects.asking is Asking.SLOT else None
+
+    def settings(self) -> dict[int, Setting]:
+        """Where the dials stand in this run."""
+        dialog = self.assistant.state("c").dialog
+        rows = dialog.rows["dial_setting"] if dialog else {}
+        return {row: value for row, value in rows.items() if isinstance(value, Setting)}
+
+
+def caught(settings: Mapping[int, Setting], planter: Mapping[str, Any]) -> str:
+    """What an operator says after a run of a planter whose rows give so many grams a notch."""
+    grams = {row: planter["tare"] + planter["grams"][row] * one.position for row, one in settings.items()}
+    rows = ", ".join(f"{planter['row']} {row} {weight:.0f} {planter['unit']}" for row, weight in grams.items())
+    return f"{planter['time']}, {rows}"
+
+
+QUIET = frozenset({"told", "moved", "computed", "wondered", "taken"})
+
+
+def told_facts(turn: StoredTurn) -> list[dict[str, object]]:
+    """The facts of a turn that an operator would name, shortened to kind, slot, row, value and the like."""
+    return [_short(fact) for fact in turn.facts if fact["kind"] not in QUIET]
+
+
+def _short(fact: Mapping[str, Any]) -> dict[str, object]:
+    kept = ("kind", "slot", "row", "run", "reason", "dialog", "language", "system")
+    short = {name: fact[name] for name in kept if fact.get(name) is not None}
+    return short | ({"value": _plain(fact["value"])} if fact.get("value") is not None else {})
+
+
+def _plain(value: object) -> object:
+    match value:
+        case {"value": float(number), "unit": unit}:
+            return f"{number:g} {unit}"
+        case {"label": label}:
+            return f"at {label}"
+        case {"marks": [_, *_] as marks}:
+            return " ".join(map(str, marks))
+        case {"low": low, "high": high, "step": step}:
+            return f"{low:g} to {high:g} by {step:g}"
+        case _:
+            return value
