@@ -1,0 +1,186 @@
+"""Everything that crosses a door has a sample here and travels as JSON without loss."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime, timedelta, timezone
+from types import ModuleType
+
+import pytest
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+import engine.dialog.question as questions
+import engine.dialog.state as states
+from engine import messages, quantities, values
+from engine.dialog import events
+from engine.dialog.events import Fact, read_fact, write_fact
+from engine.messages import (
+    Asking,
+    Command,
+    DoubtReason,
+    Entry,
+    Given,
+    Message,
+    Option,
+    Range,
+    SlotKind,
+    System,
+    Topic,
+    UnclearReason,
+)
+from engine.quantities import Dimension, Measure
+from engine.values import Dial, Rows, Value
+
+DOORS: tuple[ModuleType, ...] = (messages, events, questions, states, values, quantities)
+
+MARKS = Dial.marked(("A", "A+", "B"))
+GRAMS = Measure(value=49.1 + 0.2, unit="g")
+TINY = Measure(value=0.1, unit="oz/1000 ft")
+NUMBERED = Dial.numbered(0, 30, 0.25)
+GIVEN = Given(slot="catch", row=3, value=GRAMS, said="row three …", doubt=DoubtReason.UNUSUAL, rivals=(TINY, 7, "7"))
+ROWS: Rows = {1: GRAMS, 12: MARKS.setting(1), 3: "on_target", 4: 8}
+READING = questions.Reading(givens=(GIVEN,), run=2)
+QUESTION = questions.Question(
+    about=questions.About.CHECK, readings=(READING, READING), reason=DoubtReason.SOUND_ALIKE, old=MARKS.setting(2),
+    check=1, outcome="nothing", shown={"speed": GRAMS, "word": "high", "many": 3}, dialog="set-up",
+)  # fmt: skip
+KEPT = events.Kept(slot="catch", row=3, run=2, value=GRAMS, said="cuarenta y nueve, ñ", replaces=TINY)
+SKIPPED = events.Skipped(slot="catch", row=4, run=2)
+TOLD_STEP = events.ToldStep(step="verdicts", run=2)
+AGAIN = states.Again(slot="catch", row=3)
+PLAIN = states.DialogState(dialog="test-run", script="abc", step="weighed", run=2, values={"dial": MARKS, "rows": 8})
+DIALOG = states.DialogState(
+    dialog="test-run", script="abc", step="weighed", run=3, values={"target": GRAMS, "dial": NUMBERED, "name": "12"},
+    rows={"catch": ROWS}, skipped=("product",), skipped_rows={"catch": (2, 5)}, runs=({"catch": ROWS}, {}),
+    recalled={"earlier": (ROWS, {})}, told=(TOLD_STEP,), again=AGAIN, questions=(QUESTION,),
+    undo=(states.Before(state=PLAIN, did=KEPT), states.Before(state=PLAIN, did=SKIPPED)),
+)  # fmt: skip
+ENDED = states.Ended(dialog="test-run", values={"target": GRAMS}, runs=({"catch": ROWS},))
+BOOK = states.Book(
+    values={"rows": 8, "target": GRAMS}, rows={"catch": ROWS}, finished={"set-up": "abc"}, ended=(ENDED,)
+)
+SLOT = messages.ExpectedSlot(
+    name="catch", kind=SlotKind.SETTING, called=("dial",), dimensions=(Dimension.MASS, Dimension.VOLUME), units=("g",),
+    default_unit="g", decimals=1, hard=Range(low=0, high=5e4, unit="g"), usual=Range(low=0.1, high=1 / 3),
+    options=(Option(key="tube", label="Tubo", words=("tubo", "por volumen")),), dial=MARKS, per_row=True,
+    open_rows=(1, 3), next_row=3,
+)  # fmt: skip
+
+SAMPLES: tuple[BaseModel, ...] = (
+    messages.HeardWord(text="sesenta", confidence=0.123456789),
+    messages.Utterance(
+        id="u1", conversation="c", text="row three\n“49.5”", language="es", spoken=True,
+        said_at=datetime(2026, 4, 21, 22, 15, 3, 999_999, tzinfo=timezone(timedelta(hours=-5, minutes=-30))),
+        words=(messages.HeardWord(text="row", confidence=1.0),), alternatives=("row tree", ""),
+    ),
+    Range(low=-1.5, high=1e-9),
+    Option(key="tube", label="Tube", words=("tube",)),
+    SLOT,
+    messages.Expectation(
+        language="es", asking=Asking.CHOOSE, slots=(SLOT,), known=(SLOT,), rows=48, candidates=("row 2, 250 g", "—"),
+        dialogs={"set-up": ("set up", "setup")},
+    ),
+    GIVEN,
+    messages.Either(readings=((GIVEN,), (GIVEN, GIVEN))),
+    messages.Commanded(command=Command.SKIP, row=5),
+    messages.Correcting(slot="spacing", row=None),
+    messages.Asked(topic=Topic.HOW_MUCH, row=2, amount=Measure(value=40, unit="acre")),
+    messages.Answered(yes=False),
+    messages.Chosen(index=1),
+    messages.Opened(dialog="test-run"),
+    messages.Unclear(reason=UnclearReason.NO_SUCH_ROW, said="row ninety", slot="catch", row=90),
+    messages.Reading(entries=(GIVEN, messages.Answered(yes=True), messages.Chosen(index=0))),
+    messages.Button(label="Sí", says="sí"),
+    messages.Reply(text="Row 3, 49.3 g.\n¿Surco 4?", speech="49", buttons=(messages.Button(label="a", says="b"),)),
+    events.Started(dialog="set-up", script="abc"),
+    events.Taken(values={"dial": NUMBERED, "rows": 8}, rows={"catch": ROWS}, runs={"catch": (ROWS, {})}),
+    events.Moved(step="3"),
+    KEPT,
+    SKIPPED,
+    events.Withdrawn(slot="product", run=1, value="Product A"),
+    events.Reopened(slot="dial_setting", row=3, run=2, value=MARKS.setting(1)),
+    events.Computed(
+        step="7", run=1, formula="judge-run", arguments={"a": GRAMS, "b": ROWS, "c": (ROWS, {}), "d": "rule", "e": 3},
+        results={"verdict": {1: "adjust"}, "next": {1: MARKS.setting(2)}, "rows": 8}, outcome="adjust",
+    ),
+    events.RunStarted(run=2, cleared=("catch",), carried={"setting": {1: NUMBERED.setting(12.25)}}, fresh=True),
+    TOLD_STEP,
+    events.Told(steps=(TOLD_STEP,)),
+    events.Wondered(questions=(QUESTION, questions.Question(about=questions.About.CANCEL))),
+    events.Misheard(reason=UnclearReason.UNKNOWN_WORDS, said="\u202e💥"),
+    events.Switched(language="es", system=System.METRIC),
+    events.Finished(dialog="set-up"),
+    events.Cancelled(dialog="set-up"),
+    READING,
+    QUESTION,
+    states.Before(state=PLAIN, did=KEPT),
+    AGAIN,
+    DIALOG,
+    ENDED,
+    BOOK,
+    states.ConversationState(language="es", system=System.METRIC, dialog=DIALOG, book=BOOK, misheard=2),
+    MARKS.setting(1),
+    NUMBERED,
+    MARKS,
+    GRAMS,
+)  # fmt: skip
+
+
+def door_classes() -> set[type[BaseModel]]:
+    """Every model defined in a module of the doors."""
+    return {
+        one
+        for module in DOORS
+        for one in vars(module).values()
+        if isinstance(one, type) and issubclass(one, BaseModel) and one.__module__ == module.__name__ and one != Message
+    }
+
+
+def test_everything_that_crosses_a_door_has_a_sample() -> None:
+    assert len(door_classes()) > 30
+    assert door_classes() - {type(sample) for sample in SAMPLES} == set()
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: type(sample).__name__)
+def test_it_travels_as_json_without_loss(sample: BaseModel) -> None:
+    text = json.dumps(sample.model_dump(mode="json"), ensure_ascii=True)
+    back = type(sample).model_validate_json(text)
+    assert back == sample
+    assert json.dumps(back.model_dump(mode="json"), ensure_ascii=True) == text
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: type(sample).__name__)
+def test_every_field_of_a_sample_is_closed_and_frozen(sample: BaseModel) -> None:
+    assert sample.model_config.get("frozen")
+    with pytest.raises(ValidationError):
+        type(sample).model_validate({**sample.model_dump(), "unknown": 1})
+
+
+KINDS = [sample for sample in SAMPLES if "kind" in type(sample).model_fields]
+
+
+def test_every_fact_is_found_again_by_its_kind() -> None:
+    facts = [sample for sample in KINDS if type(sample).__module__ == events.__name__]
+    assert len(facts) == len(Fact.__origin__.__args__)  # type: ignore[attr-defined]
+    for fact in facts:
+        body = json.loads(json.dumps(write_fact(fact)))  # type: ignore[arg-type]
+        assert read_fact(body) == fact
+
+
+def test_every_entry_is_found_again_by_its_kind() -> None:
+    entries = [sample for sample in KINDS if type(sample).__module__ == messages.__name__ and not isinstance(
+        sample, messages.ExpectedSlot)]  # fmt: skip
+    adapter: TypeAdapter[Entry] = TypeAdapter(Entry)
+    assert len(entries) == len(Entry.__origin__.__args__)  # type: ignore[attr-defined]
+    for entry in entries:
+        assert adapter.validate_json(adapter.dump_json(entry)) == entry  # type: ignore[arg-type]
+
+
+VALUES: tuple[Value, ...] = (GRAMS, MARKS.setting(1), MARKS, NUMBERED, 12, 0, "12", "12 g", "", "A+")
+
+
+@pytest.mark.parametrize("value", VALUES, ids=repr)
+def test_a_value_keeps_its_kind(value: Value) -> None:
+    adapter: TypeAdapter[Value] = TypeAdapter(Value)
+    back = adapter.validate_json(adapter.dump_json(value))
+    assert (type(back), back) == (type(value), value)
