@@ -1,0 +1,81 @@
+"""How words sound: CMU dictionary pronunciations (in the pocketsphinx package, BSD-2-Clause) and a few of our own.
+
+Phones are those of ``speech.transducer``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from speech.training import phrases
+from speech.transducer import Ways
+
+MOST_WAYS = 3
+OURS = {
+    "a": ("AH", "EY"),
+    "the": ("DH AH", "DH IY"),
+    "and": ("AH N D", "AE N D", "AH N"),
+    "erm": ("ER M",),
+    "fourty": ("F AO R T IY",),
+    "litre": ("L IY T ER",),
+    "litres": ("L IY T ER Z",),
+    "nought": ("N AO T",),
+    "recatch": ("R IY K AE CH",),
+    "refilled": ("R IY F IH L D",),
+    "hundred": ("HH AH N D R AH D", "HH AH N D ER D", "HH AH N R AH D"),
+    "ninety": ("N AY N T IY", "N AY N D IY"),
+    "twenty": ("T W EH N T IY", "T W EH N IY"),
+    "seventy": ("S EH V AH N T IY", "S EH V AH N D IY"),
+    "forty": ("F AO R T IY", "F AO R D IY"),
+    "thirty": ("TH ER T IY", "TH ER D IY"),
+    "eighty": ("EY T IY", "EY D IY"),
+}
+
+
+@lru_cache(maxsize=1)
+def _dictionary() -> dict[str, list[tuple[str, ...]]]:
+    import pocketsphinx
+
+    found: dict[str, list[tuple[str, ...]]] = {}
+    file = Path(pocketsphinx.get_model_path()) / "en-us" / "cmudict-en-us.dict"
+    for line in file.read_text(encoding="utf-8").splitlines():
+        name, *phones = line.split()
+        found.setdefault(name.split("(")[0], []).append(tuple(phones))
+    return found
+
+
+def ways(word: str) -> Ways:
+    """Every pronunciation kept for a word; empty where none is known."""
+    if word in OURS:
+        return tuple(tuple(way.split()) for way in OURS[word])
+    return tuple(_dictionary().get(word, ())[:MOST_WAYS])
+
+
+def lexicon(words: Iterable[str]) -> dict[str, Ways]:
+    """The words that can be pronounced, in order."""
+    known = {word: ways(word) for word in sorted(set(words))}
+    return {word: found for word, found in known.items() if found}
+
+
+def shipped(vocabulary: Path) -> dict[str, Ways]:
+    """The lexicon of the shipped model: the vocabulary file's words and those that ``phrases`` gives an operator."""
+    text = yaml.safe_load(vocabulary.read_text(encoding="utf-8"))
+    return lexicon(_words(text) | phrases.words("entry"))
+
+
+def _words(node: Any) -> frozenset[str]:
+    match node:
+        case dict():
+            return frozenset().union(*map(_words, node.values()))
+        case list():
+            return frozenset().union(*map(_words, node))
+        case str():
+            return frozenset(re.findall(r"[a-z][a-z']*", re.sub(r"<[^>]*>", " ", node.lower())))
+        case _:
+            return frozenset()

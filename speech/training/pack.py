@@ -1,0 +1,69 @@
+"""``python -m speech.training.pack OUT FOLDER...``: training speech in one file, small enough to carry about.
+
+A folder is either one with a ``transcripts.tsv`` (columns file, set, speaker, text: human recordings) or one that
+``speech.training.synthesise`` filled. The pack is a numpy archive: the files' bytes end to end, where each ends, and
+its text, group and speaker, with how its words sound. Speakers named by ``--leave-out`` (one a line) stay out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from speech.training.lexicon import lexicon
+
+
+@dataclass(frozen=True, slots=True)
+class Clip:
+    file: Path
+    group: str
+    speaker: str
+    text: str
+
+
+def clips(folder: Path) -> Iterator[Clip]:
+    """The clips of a folder of either kind."""
+    table = folder / "transcripts.tsv"
+    if table.exists():
+        with table.open(encoding="utf-8", newline="") as lines:
+            for row in csv.DictReader(lines, delimiter="\t"):
+                yield Clip(folder / row["file"], row["set"], f"{row['set']}-{row['speaker']}", row["text"])
+    for text in sorted(folder.glob("*_*.txt")):
+        voice = text.stem.split("_")[0]
+        yield Clip(text.with_suffix(".ogg"), voice, voice, text.read_text(encoding="utf-8"))
+
+
+def pack(found: list[Clip], out: Path) -> None:
+    sounds = [clip.file.read_bytes() for clip in found]
+    np.savez(
+        out,
+        sound=np.frombuffer(b"".join(sounds), dtype=np.uint8),
+        lexicon=json.dumps(lexicon(word for clip in found for word in clip.text.split())),
+        ends=np.cumsum([len(sound) for sound in sounds]),
+        group=np.array([clip.group for clip in found]),
+        speaker=np.array([clip.speaker for clip in found]),
+        text=np.array([clip.text for clip in found]),
+    )
+
+
+def main() -> None:
+    arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    arguments.add_argument("out", type=Path)
+    arguments.add_argument("folders", type=Path, nargs="+")
+    arguments.add_argument("--leave-out", type=Path)
+    given = arguments.parse_args()
+    out_of_it = set(given.leave_out.read_text(encoding="utf-8").split()) if given.leave_out else set()
+    found = [clip for folder in given.folders for clip in clips(folder) if clip.speaker not in out_of_it]
+    pack(found, given.out)
+    size = given.out.stat().st_size / 2**20
+    print(f"{len(found)} clips, {len({clip.speaker for clip in found})} speakers, {size:.1f} MiB")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,96 @@
+"""``python -m speech.training.synthesise OUT``: read random phrases with the synthetic voices, one Opus file each.
+
+Item ``i`` of a run depends on the seed and ``i`` alone, so shards (``--shard 0/2``) can run side by side or be resumed.
+``--held-out`` makes test phrases with the voices that training never hears.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+from speech.training import voices
+from speech.training.phrases import Sentence, phrase
+
+OPUS_LEVEL = 0.94
+"""libsndfile's compression level for Opus; about 20 kbit/s."""
+
+
+def _engines(kokoro: Path | None, held_out: bool, spelt: Mapping[str, str] | None) -> Mapping[str, voices.Voice]:
+    found: list[voices.Voice] = []
+    if held_out:
+        found += [
+            voices.Espeak(throats=voices.ESPEAK_HELD_OUT),
+            voices.Flite(voices=voices.FLITE_HELD_OUT),
+            voices.Piper(),
+        ]
+    else:
+        found += [voices.Espeak(), voices.Flite(), voices.Festival()]
+    if kokoro is not None:
+        found.append(voices.Kokoro(kokoro, held_out, spelt))
+    return {voice.name: voice for voice in found}
+
+
+def _generator(voice: str, item: int, seed: int, held_out: bool) -> random.Random:
+    return random.Random(f"{seed} {voice} {item} {held_out}")
+
+
+def _sentence(rng: random.Random, held_out: bool) -> Sentence:
+    kinds, shares = (
+        (["trial"], [1.0]) if held_out else (["entry", "catch", "chatter", "number"], [0.55, 0.2, 0.12, 0.13])
+    )
+    return phrase(rng, rng.choices(kinds, shares)[0])
+
+
+def _write(file: Path, sound: voices.Sound) -> None:
+    loud = sound / max(float(np.abs(sound).max()), 1e-4) * 0.6
+    soundfile.write(file, loud, voices.RATE, format="OGG", subtype="OPUS", compression_level=OPUS_LEVEL)
+
+
+def synthesise(out: Path, voice: voices.Voice, items: range, seed: int, held_out: bool) -> None:
+    """Write ``<voice>_<item>.ogg`` and, once it is complete, ``<voice>_<item>.txt``, for each item not there yet."""
+    for item in items:
+        text = out / f"{voice.name}_{item:05}.txt"
+        if not text.exists():
+            rng = _generator(voice.name, item, seed, held_out)
+            sentence = _sentence(rng, held_out)
+            _write(text.with_suffix(".ogg"), voice.say(sentence, rng))
+            text.write_text(sentence)
+
+
+def spell(voice: str, count: int, seed: int, held_out: bool) -> dict[str, str]:
+    """The phonemes of every sentence of a run, for a machine without espeak-ng."""
+    texts = dict.fromkeys(_sentence(_generator(voice, item, seed, held_out), held_out) for item in range(count))
+    return {f"{accent}|{text}": voices.phonemes(text, accent) for text in texts for accent in voices.ACCENTS}
+
+
+def main() -> None:
+    arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    arguments.add_argument("out", type=Path)
+    arguments.add_argument("--voice", required=True)
+    arguments.add_argument("--count", type=int, required=True)
+    arguments.add_argument("--shard", default="0/1")
+    arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--kokoro", type=Path, help="folder with the unpacked packages (see speech.training.voices)")
+    arguments.add_argument("--held-out", action="store_true")
+    arguments.add_argument("--spell", action="store_true", help="write only OUT, a JSON file of phonemes")
+    arguments.add_argument("--spelt", type=Path, help="such a file, in place of espeak-ng")
+    given = arguments.parse_args()
+    if given.spell:
+        given.out.write_text(json.dumps(spell(given.voice, given.count, given.seed, given.held_out)))
+        return
+    given.out.mkdir(parents=True, exist_ok=True)
+    spelt = json.loads(given.spelt.read_text()) if given.spelt else None
+    part, parts = map(int, given.shard.split("/"))
+    voice = _engines(given.kokoro, given.held_out, spelt)[given.voice]
+    synthesise(given.out, voice, range(part, given.count, parts), given.seed, given.held_out)
+
+
+if __name__ == "__main__":
+    main()
