@@ -81,13 +81,11 @@ def target_command(
         wanted = _needed("--rate", rate_, Dimension.AREA_RATE, Dimension.ROW_RATE)
         length = _needed("--course", course_, Dimension.LENGTH)
         along = wanted.quantity
-        if rate.is_per_area(along):
-            along = rate.rate_along_row(along, _spacing(spacing, width).quantity)
+        along = rate.rate_along_row(along, _spacing(spacing, width).quantity) if rate.is_per_area(along) else along
         mass = target.catch_along(along, length.quantity)
         heavy = _given("--density", density, Dimension.DENSITY)
         answer = _answer_unit(in_, wanted, Dimension.MASS, Dimension.VOLUME)
-        catch_ = _amount(mass, heavy, answer)
-        results = {"catch": catch_}
+        results = {"catch": _amount(mass, heavy, answer)}
         if (planned := _given("--speed", speed, Dimension.SPEED)) is not None:
             results["time"] = measure(course.course_time(length.quantity, planned.quantity), "s")
         also = [measure(mass, "oz")] if in_ is None and wanted.unit in _US else []

@@ -9,7 +9,7 @@ from typing import Literal
 from scipy.special import chdtri
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import expressed, number, positive, share
+from engine.calculations.domain import at_most, expressed, number, positive, share
 from engine.calculations.kinds import EveryRun, Mass, Ratio
 from engine.calculations.meter import NOISE
 from engine.calculations.patterns import Check
@@ -54,15 +54,15 @@ def scatter(caught: EveryRun[Mass], scale_step: Mass, noise: Ratio = NOISE) -> S
     usual = number(share("noise", noise))
     explained = usual**2 + grain**2
     total = sum(squares.values())
-    outcome, check = _judged(total / explained > float(chdtri(freedom, FALSE_ALARM)), grain > usual)
+    outcome, check = _judged(at_most(total / explained, float(chdtri(freedom, FALSE_ALARM))), at_most(grain, usual))
     worst = min(squares, key=lambda row: (-squares[row] / (len(repeats[row]) - 1), row))
     return Scatter(outcome, check, quantity((total / freedom) ** 0.5, "1"), quantity(explained**0.5, "1"), worst)
 
 
-def _judged(scattered: bool, coarse: bool) -> tuple[Literal["repeatable", "coarse_scale", "scattered"], Check]:
-    if scattered:
+def _judged(explained: bool, fine: bool) -> tuple[Literal["repeatable", "coarse_scale", "scattered"], Check]:
+    if not explained:
         return "scattered", Check.CATCH_AGAIN
-    return ("coarse_scale", Check.DOUBLE_COURSE) if coarse else ("repeatable", Check.NOTHING)
+    return ("repeatable", Check.NOTHING) if fine else ("coarse_scale", Check.DOUBLE_COURSE)
 
 
 def _repeats(caught: EveryRun[Mass]) -> dict[int, list[float]]:
@@ -73,5 +73,5 @@ def _repeats(caught: EveryRun[Mass]) -> dict[int, list[float]]:
             every.setdefault(row, []).append(float(expressed(positive(f"row {row}", one), "g").magnitude))
     repeats = {row: grams for row, grams in every.items() if len(grams) >= 2}
     if not repeats:
-        raise OutOfDomain("rows", 0, "at least one must be caught twice at one setting")
+        raise OutOfDomain("rows", len(repeats), "at least one must be caught twice at one setting")
     return repeats
