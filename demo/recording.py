@@ -1,6 +1,8 @@
-"""Makes the recorded operator: one small Ogg/Opus file for each note of ``demo/voice/script.yaml``.
+"""Makes the recorded operator: one small Ogg/Opus file for each thing said.
 
-``python -m demo.recording`` needs the ``voices`` extra; it runs the voice as a process of its own, takes all
+``python -m demo.recording`` works out the evening anew (``demo.evening``), writes it to ``demo/voice/evening.yaml``,
+and speaks what has no note in ``demo/voice/evening`` yet; ``--every`` speaks all of it again, and the single notes of
+``demo/voice/script.yaml`` too. It needs the ``voices`` extra; it runs the voice as a process of its own, takes all
 randomness out of it, and writes the same bytes each time on the same versions. The sound is a voice, a little of the
 hum of an idling tractor far away, and a quarter second before and after.
 """
@@ -16,6 +18,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Annotated
+from zlib import crc32
 
 import numpy as np
 import soundfile
@@ -24,7 +27,10 @@ import typer
 import yaml
 from numpy.typing import NDArray
 
+from demo.evening import ANSWERS, evening, save
+
 FOLDER = Path(__file__).parent / "voice"
+EVENING = FOLDER / "evening"
 RATE_HZ = 16_000
 PAUSE_S = 0.25
 HUM_DB = -32.0
@@ -63,16 +69,29 @@ def script(folder: Path = FOLDER) -> Script:
 
 
 def main(
-    folder: Annotated[Path, typer.Option(help="where script.yaml is and the notes go")] = FOLDER,
+    every: Annotated[bool, typer.Option("--every", help="speak the notes again that are there already")] = False,
 ) -> None:
-    """Say every note of the script again and write the files."""
-    told = script(folder)
-    model = _voice_model(told)
-    for number, note in enumerate(told.notes):
-        voice = _spoken(note.text, model, told.pace)
-        path = folder / f"{note.file}.ogg"
-        path.write_bytes(_with_serial(_opus(_in_the_field(voice, seed=number)), serial=number + 1))
-        typer.echo(f"{path.name}: {note.text}")
+    """Work out the evening, and speak what is missing."""
+    lines = evening()
+    save(lines)
+    told = script()
+    names = {line.note: line.en for line in (*lines, *ANSWERS.values())}
+    for old in EVENING.glob("*.ogg"):
+        if old.stem not in names:
+            old.unlink()
+    EVENING.mkdir(exist_ok=True)
+    singles = {FOLDER / f"{note.file}.ogg": (number, note.text) for number, note in enumerate(told.notes)}
+    spoken = {EVENING / f"{name}.ogg": (crc32(name.encode()), text) for name, text in names.items()}
+    for path, (number, text) in {**(singles if every else {}), **spoken}.items():
+        if every or not path.exists():
+            path.write_bytes(_note(told, text, number))
+            typer.echo(f"{path.name}: {text}")
+
+
+def _note(told: Script, text: str, number: int) -> bytes:
+    """One note as a file; ``number`` makes its hum and its stream its own."""
+    voice = _spoken(text, _voice_model(told), told.pace)
+    return _with_serial(_opus(_in_the_field(voice, seed=number)), serial=(number + 1) % 2**32)
 
 
 def _voice_model(told: Script) -> Path:

@@ -1,0 +1,241 @@
+"""The evening: what the operator says, line by line, from the first question to the last row on target.
+
+What is weighed comes from the simulated planter; where the dials stand next, from the assistant's own advice. So the
+lines are made, not written: ``demo/voice/evening.yaml`` holds them beside the notes that were spoken from it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from demo.planter import DIAL, START, Field
+from engine.assistant import Assistant
+from engine.database import open_database
+from engine.dialog.state import DialogState
+from engine.entries.numerals import spell
+from engine.messages import Asking, Language, Utterance
+from engine.quantities import Measure
+from engine.values import Setting, Value
+
+FILE = Path(__file__).parent / "voice" / "evening.yaml"
+HEAD = "# What the recorded operator says in the demo. Made by `python -m demo.recording`; do not edit.\n"
+BEGAN = datetime(2026, 4, 20, 19, 30, tzinfo=UTC)
+MOST_RUNS = 8
+AT_ONCE = 2
+"""Rows named in one breath."""
+CRASH_RUN = 2
+"""The process that holds the assistant is killed in this run, half the rows in."""
+SLIP = 7
+"""Grams by which the operator misreads the scale once."""
+
+Keeps = dict[str, str]
+"""What a line puts into the record: ``slot`` or ``slot row`` to the value as text."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One thing said, in both languages, and what it must leave in the record. ``crash``: the worker dies hearing it."""
+
+    en: str
+    es: str
+    keeps: Keeps = field(default_factory=dict)
+    crash: bool = False
+
+    def text(self, language: Language) -> str:
+        return self.en if language == "en" else self.es
+
+    @property
+    def note(self) -> str:
+        """The name of its voice note, without ending."""
+        return re.sub(r"[^a-z]+", "-", self.en)
+
+
+ANSWERS: dict[str, Line] = {
+    "yes": Line("yes", "sí"),
+    "no": Line("no", "no"),
+    "1": Line("the first", "la primera"),
+    "2": Line("the second", "la segunda"),
+    "3": Line("the third", "la tercera"),
+}
+"""What the operator answers when asked about something he said."""
+
+OPEN = (Line("set up", "preparar"), Line("test run", "prueba"))
+SET_UP: dict[str, Line] = {
+    "rows": Line("eight", "ocho", {"rows": "8"}),
+    "spacing": Line("thirty inches", "treinta pulgadas", {"spacing": "30 in"}),
+    "dial": Line("zero to thirty by one", "cero a treinta de uno en uno", {"dial": str(DIAL)}),
+    "drive": Line("no", "no", {"drive": "each"}),
+    "product": Line("skip", "salta"),
+    "label_low": Line("five pounds an acre", "cinco libras por acre", {"label_low": "5 lb/acre"}),
+    "label_high": Line("twelve pounds an acre", "doce libras por acre", {"label_high": "12 lb/acre"}),
+    "rate": Line("eight ounces per thousand feet", "ocho onzas por mil pies", {"rate": "8 oz/1000 ft"}),
+    "speed": Line("five miles an hour", "cinco millas por hora", {"speed": "5 mph"}),
+    "course": Line("three hundred feet", "trescientos pies", {"course": "300 ft"}),
+    "catch_by": Line("scale", "báscula", {"catch_by": "weigh"}),
+    "tare": Line("zero", "cero", {"tare": "0 g"}),
+    "scale_step": Line("one gram", "un gramo", {"scale_step": "1 g"}),
+}
+"""What the operator answers to each question of the set-up."""
+
+ALL_DIALS = Line(
+    f"all {spell(START, 'en')}",
+    f"todos en {spell(START, 'es')}",
+    {f"dial_setting {row}": f"{START}" for row in Field().planter.rows},
+)
+TARGET = Line("what is the target", "cuál es la meta")
+STATUS = Line("status", "estado")
+ONCE_MORE = Line("once more", "otra vuelta", {"again": "verify"})
+ENOUGH = Line("enough", "basta", {"again": "enough"})
+
+
+def shown(value: Value) -> str:
+    """A value as ``Keeps`` writes it."""
+    match value:
+        case Measure():
+            return f"{value.value:g} {value.unit}"
+        case Setting():
+            return value.label
+        case _:
+            return str(value)
+
+
+def place(slot: str, row: int | None) -> str:
+    return slot if row is None else f"{slot} {row}"
+
+
+def evening() -> tuple[Line, ...]:
+    """Play the operator's part against the assistant and the simulated planter, typed and in memory."""
+    return tuple(_Author().lines())
+
+
+class _Author:
+    """Finds out what the operator says next from where the assistant stands."""
+
+    def __init__(self) -> None:
+        database = open_database(":memory:")
+        self._assistant = Assistant(database)
+        self._field = Field()
+        self._count = 0
+
+    def lines(self) -> Iterator[Line]:
+        yield from self._set_up()
+        yield from self._said(ALL_DIALS)
+        for number in range(1, MOST_RUNS + 1):
+            yield from self._said(*self._run(number))
+            settled = self._asked == "again"
+            if settled and self._verified:
+                break
+            yield from self._said(*([ONCE_MORE] if settled else []))
+        yield from self._said(ENOUGH)
+
+    def _set_up(self) -> Iterator[Line]:
+        yield from self._said(OPEN[0])
+        while self._assistant.state("author").dialog is not None:
+            yield from self._said(SET_UP[self._asked])
+        yield from self._said(OPEN[1])
+
+    def _run(self, number: int) -> tuple[Line, ...]:
+        dialog = self._dialog
+        seconds = self._field.seconds(_number(dialog.values["course"]) / _number(dialog.values["speed"]) * 15 / 22)
+        target_g = _number(dialog.values["target"])
+        caught = self._field.catches(_settings(dialog), target_g)
+        return (_time(seconds), *_catches(caught, number))
+
+    @property
+    def _dialog(self) -> DialogState:
+        dialog = self._assistant.state("author").dialog
+        if dialog is None:
+            raise RuntimeError("the evening ended too early")
+        return dialog
+
+    @property
+    def _verified(self) -> bool:
+        """Whether the last run only repeated settings that were all passed before."""
+        runs = self._dialog.every_run("dial_setting")
+        return len(runs) > 1 and runs[-1] == runs[-2]
+
+    @property
+    def _asked(self) -> str:
+        return self._assistant.expectation("author").slots[0].name
+
+    def _said(self, *lines: Line) -> Iterator[Line]:
+        for line in lines:
+            self._say(line.en)
+            while self._assistant.expectation("author").asking is Asking.CONFIRM:
+                self._say(ANSWERS["yes"].en)
+            yield line
+
+    def _say(self, text: str) -> None:
+        self._count += 1
+        self._assistant.hear(
+            Utterance(id=f"author:{self._count}", conversation="author", text=text, language="en", said_at=BEGAN)
+        )
+
+
+def _number(value: Value) -> float:
+    if not isinstance(value, Measure):
+        raise TypeError(f"{value} is not a measure")
+    return value.value
+
+
+def _settings(dialog: DialogState) -> dict[int, Setting]:
+    return {row: one for row, one in dialog.rows["dial_setting"].items() if isinstance(one, Setting)}
+
+
+def _time(seconds: int) -> Line:
+    return Line(f"{spell(seconds, 'en')} seconds", f"{spell(seconds, 'es')} segundos", {"course_time": f"{seconds} s"})
+
+
+def _catches(caught: Mapping[int, int], run: int) -> Iterator[Line]:
+    """A few rows a breath; in the first run one slip of the tongue, in another the crash, each with what follows."""
+    rows = list(caught.items())
+    parts = [dict(rows[at : at + AT_ONCE]) for at in range(0, len(rows), AT_ONCE)]
+    middle = len(parts) // 2
+    for at, part in enumerate(parts):
+        if run == 1 and at == middle - 1:
+            yield from _slip(part)
+        elif run == CRASH_RUN and at == middle:
+            yield replace(_weights(part), crash=True)
+            yield STATUS
+        else:
+            yield _weights(part)
+
+
+def _slip(part: Mapping[int, int]) -> Iterator[Line]:
+    row, grams = list(part.items())[-1]
+    yield _weights({**part, row: grams - SLIP})
+    yield Line(
+        f"row {spell(row, 'en')} was {spell(grams, 'en')}",
+        f"surco {spell(row, 'es')} era {spell(grams, 'es')}",
+        {place("catch_mass", row): f"{grams} g"},
+    )
+
+
+def _weights(part: Mapping[int, int]) -> Line:
+    return Line(
+        ", ".join(f"row {spell(row, 'en')} {spell(grams, 'en')}" for row, grams in part.items()),
+        ", ".join(f"surco {spell(row, 'es')} {spell(grams, 'es')}" for row, grams in part.items()),
+        {place("catch_mass", row): f"{grams} g" for row, grams in part.items()},
+    )
+
+
+def load(file: Path = FILE) -> tuple[Line, ...]:
+    """The lines as they were spoken."""
+    return tuple(Line(**line) for line in yaml.safe_load(file.read_text(encoding="utf-8")))
+
+
+def save(lines: tuple[Line, ...], file: Path = FILE) -> None:
+    data = [_data(line) for line in lines]
+    file.write_text(HEAD + yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=120), encoding="utf-8")
+
+
+def _data(line: Line) -> dict[str, Any]:
+    every = {"en": line.en, "es": line.es, "keeps": line.keeps, "crash": line.crash}
+    return {name: value for name, value in every.items() if value}

@@ -1,0 +1,154 @@
+"""The process that holds the assistant: hears one note a line on standard input, answers one turn a line.
+
+It keeps nothing but the record on the disk, so that it may be killed at any moment.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sys
+import time
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TextIO
+
+from bot.hear import utterance
+from demo.evening import place, shown
+from demo.letters import Answered, Orders, Result, RowResult, Spoken, Standing
+from engine.assistant import Assistant, Rules
+from engine.database import open_database
+from engine.dialog.events import Computed, Fact, Kept, read_fact
+from engine.dialog.question import Question
+from engine.dialog.state import ConversationState
+from engine.entries.grammar import grammar
+from engine.history.journal import Journal
+from engine.messages import Language, Utterance
+from engine.quantities import Measure
+from engine.values import Rows, Value
+from speech.audio import decode
+from speech.ears import choose
+
+CONVERSATION = "evening"
+
+
+class Worker:
+    """The assistant on a record, with ears."""
+
+    def __init__(self, orders: Orders) -> None:
+        database = open_database(orders.place)
+        self._language: Language = orders.language
+        self._ears = orders.ears
+        self._journal = Journal(database)
+        self._assistant = Assistant(database, Rules(language=orders.language))
+
+    def standing(self) -> Standing:
+        state = self._assistant.state(CONVERSATION)
+        return Standing(
+            turn=self._journal.last(CONVERSATION),
+            digest=hashlib.sha256(state.model_dump_json().encode()).hexdigest(),
+            prompt=self._assistant.prompt(CONVERSATION).text,
+            asking=self._assistant.expectation(CONVERSATION).asking,
+            choices=tuple(_choices(_question(state))),
+        )
+
+    def hear(self, said: Spoken) -> Answered:
+        started = time.perf_counter()
+        heard, ears = self._heard(said)
+        turn = self._assistant.hear(heard)
+        seconds = time.perf_counter() - started
+        facts = [read_fact(fact) for fact in turn.facts]
+        return Answered(
+            heard=turn.heard,
+            ears=ears,
+            sure=turn.confidence,
+            seconds=seconds,
+            reply=turn.reply.text,
+            kept={place(fact.slot, fact.row): shown(fact.value) for fact in facts if isinstance(fact, Kept)},
+            result=_result(facts),
+            standing=self.standing(),
+        )
+
+    def _heard(self, said: Spoken) -> tuple[Utterance, str | None]:
+        if said.note is None:
+            return self._typed(said), None
+        expected = self._assistant.expectation(CONVERSATION)
+        wanted = grammar(expected, self._assistant.vocabulary(expected.language))
+        ears = choose(expected.language, self._ears)
+        transcript = ears.transcribe(decode(Path(said.note)), expected.language, wanted)
+        heard = utterance(transcript, expected.language)
+        return heard.model_copy(update={"id": said.id, "conversation": CONVERSATION}), transcript.engine
+
+    def _typed(self, said: Spoken) -> Utterance:
+        return Utterance(
+            id=said.id,
+            conversation=CONVERSATION,
+            text=said.text,
+            language=self._language,
+            said_at=datetime.now(UTC),
+        )
+
+
+def _question(state: ConversationState) -> Question | None:
+    return state.dialog.questions[0] if state.dialog and state.dialog.questions else None
+
+
+def _choices(question: Question | None) -> Iterable[dict[str, str]]:
+    for reading in question.readings if question else ():
+        yield {place(given.slot, given.row): shown(given.value) for given in reading.givens}
+
+
+def _result(facts: Iterable[Fact]) -> Result | None:
+    """The run that these facts judged, if they did."""
+    judged = [fact for fact in facts if isinstance(fact, Computed) and fact.formula == "judge-run"]
+    if not judged:
+        return None
+    fact = judged[-1]
+    caught, settings = _last(fact.arguments["caught"]), _last(fact.arguments["settings"])
+    errors, verdicts = _rows(fact.results["error"]), _rows(fact.results["verdict"])
+    after = _rows(fact.results["next_setting"])
+    rows = (
+        RowResult(
+            row=row,
+            setting=shown(settings[row]),
+            next=shown(after[row]),
+            caught_g=_as(caught[row], "g"),
+            off=_as(errors[row], "1"),
+            verdict=shown(verdicts[row]),
+        )
+        for row in verdicts
+    )
+    return Result(run=fact.run, target_g=_as(fact.arguments["target"], "g"), rows=tuple(rows))
+
+
+def _last(value: object) -> Rows:
+    """The newest run of a per-row argument that is given for every run."""
+    if not isinstance(value, tuple):
+        raise TypeError(f"{value!r} is not given for every run")
+    return _rows(value[-1])
+
+
+def _rows(value: object) -> Rows:
+    if not isinstance(value, dict):
+        raise TypeError(f"{value!r} is not given per row")
+    return value
+
+
+def _as(value: Value | Rows | tuple[Rows, ...], unit: str) -> float:
+    if not isinstance(value, Measure):
+        raise TypeError(f"{value!r} is not a measure")
+    return value.to(unit).value
+
+
+def work(orders: Orders, source: TextIO, target: TextIO) -> None:
+    """Answer until the input ends."""
+    worker = Worker(orders)
+    target.write(worker.standing().model_dump_json() + "\n")
+    target.flush()
+    for line in source:
+        target.write(worker.hear(Spoken.model_validate_json(line)).model_dump_json() + "\n")
+        target.flush()
+
+
+if __name__ == "__main__":
+    work(Orders.model_validate_json(sys.argv[1]), sys.stdin, sys.stdout)
