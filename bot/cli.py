@@ -57,6 +57,16 @@ def talk(
     run(talking, json)
 
 
+@app.command()
+def telegram(
+    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
+) -> None:
+    """Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN."""
+    from bot.telegram.channel import run
+
+    run(load_settings(database=str(db) if db else None))
+
+
 @dialogs.command("check")
 def dialogs_check(
     directory: Annotated[Path | None, typer.Argument(help="Folder of dialog files.")] = None,

@@ -68,7 +68,9 @@ class Settings(BaseSettings):
     """All settings, each with a default that works offline on one laptop.
 
     ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
-    CHEMTREC for large spills): elsewhere the local ones belong here.
+    CHEMTREC for large spills): elsewhere the local ones belong here. ``telegram_url`` is the server of the Bot API,
+    ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
+    burst; ``voice_workers`` processes hear voice notes.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -83,7 +85,11 @@ class Settings(BaseSettings):
     voice_seconds: float = Field(default=60.0, gt=0)
     voice_bytes: int = Field(default=5_000_000, gt=0)
     text_characters: int = Field(default=1_000, gt=0)
+    voice_workers: int = Field(default=1, gt=0)
     telegram_token: SecretStr | None = None
+    telegram_url: str = "https://api.telegram.org"
+    telegram_rate: float = Field(default=30.0, gt=0)
+    telegram_chat_rate: float = Field(default=1.0, gt=0)
     emergency_number: str = "911"
     poison_number: str = "1-800-222-1222"
     spill_number: str = "1-800-424-9300"

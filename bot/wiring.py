@@ -6,7 +6,7 @@ from pathlib import Path
 
 from bot.settings import Settings
 from engine.assistant import Assistant, Rules
-from engine.database import open_database
+from engine.database import Database, open_database
 from engine.quantities import Measure
 
 
@@ -30,6 +30,11 @@ def assistant(settings: Settings) -> Assistant:
 
     Raises DatabaseError, NewerDatabase or DefinitionError.
     """
+    return Assistant(open_record(settings), rules(settings))
+
+
+def open_record(settings: Settings) -> Database:
+    """The database of the settings; raises DatabaseError or NewerDatabase."""
     if "://" not in settings.database:
         Path(settings.database).expanduser().parent.mkdir(parents=True, exist_ok=True)
-    return Assistant(open_database(settings.database), rules(settings))
+    return open_database(settings.database)

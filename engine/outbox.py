@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, func, insert, or_, select, update
 
 from engine.database import Database
 from engine.history.tables import outbox
@@ -82,13 +82,32 @@ class Outbox:
             row = connection.execute(select(outbox).where(outbox.c.key == key)).first()
         return None if row is None else _waiting(row)
 
-    def claim(self, worker: str, now: datetime, lease: timedelta, limit: int = 50) -> tuple[Outgoing, ...]:
-        """Lease to ``worker`` the first due message of each conversation that no living worker holds."""
+    def claim(
+        self, worker: str, now: datetime, lease: timedelta, limit: int = 50, prefix: str = ""
+    ) -> tuple[Outgoing, ...]:
+        """Lease to ``worker`` the first due message of each conversation that no living worker holds.
+
+        ``prefix`` takes only conversations whose name begins so.
+        """
+        mine = outbox.c.conversation.startswith(prefix, autoescape=True)
         with self.database.begin() as connection:
-            rows = connection.execute(_claimable(now).limit(limit)).all()
+            rows = connection.execute(_claimable(now).where(mine).limit(limit)).all()
             taken = update(outbox).where(outbox.c.id.in_([row.id for row in rows]))
             connection.execute(taken.values(worker=worker, leased_until=now + lease))
         return tuple(_waiting(row).outgoing for row in rows)
+
+    def release(self, worker: str) -> None:
+        """Give back what ``worker`` held: it is known to be dead."""
+        held = update(outbox).where(outbox.c.worker == worker, outbox.c.state == Delivery.PENDING)
+        with self.database.begin() as connection:
+            connection.execute(held.values(worker=None, leased_until=None))
+
+    def next_due(self, prefix: str = "") -> datetime | None:
+        """When the next message of these conversations is due that nobody holds; None where none waits."""
+        mine = outbox.c.conversation.startswith(prefix, autoescape=True)
+        first = select(func.min(outbox.c.due_at)).where(mine, *waits())
+        with self.database.read() as connection:
+            return connection.execute(first).scalar()
 
     def mark_sent(self, *keys: str) -> None:
         """They arrived; marking twice is harmless."""

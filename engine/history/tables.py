@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     Column,
     Connection,
@@ -172,6 +173,26 @@ heartbeat = Table(
     metadata,
     Column("id", Integer, primary_key=True, autoincrement=False),
     Column("seen_at", Instant, nullable=False),
+)
+
+inbox = Table(
+    "inbox",
+    metadata,
+    Column("update_id", BigInteger, primary_key=True, autoincrement=False),
+    Column("conversation", Text, nullable=False),
+    Column("message", BigInteger),
+    Column("body", Json),
+    Column("received_at", Instant, nullable=False),
+    Column("done_at", Instant),
+    Index("inbox_by_done", "done_at", "update_id"),
+    Index("inbox_by_message", "conversation", "message", "update_id"),
+)
+
+gone = Table(
+    "gone",
+    metadata,
+    Column("conversation", Text, primary_key=True),
+    Column("since", Instant, nullable=False),
 )
 
 

@@ -38,7 +38,20 @@ def _reminders(connection: Connection) -> None:
     written_once(connection, "ring")
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_reminders,)
+def _inbox(connection: Connection) -> None:
+    """What a channel received, before it is answered, and the conversations that cannot be reached any more."""
+    for statement in (
+        """CREATE TABLE inbox (
+            update_id BIGINT NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, message BIGINT, body TEXT,
+            received_at VARCHAR(27) NOT NULL, done_at VARCHAR(27))""",
+        "CREATE INDEX inbox_by_done ON inbox (done_at, update_id)",
+        "CREATE INDEX inbox_by_message ON inbox (conversation, message, update_id)",
+        "CREATE TABLE gone (conversation TEXT NOT NULL PRIMARY KEY, since VARCHAR(27) NOT NULL)",
+    ):
+        connection.execute(text(statement))
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox)
 
 
 def current() -> int:

@@ -1,0 +1,1 @@
+"""The chat channel: updates into the inbox, turns, replies out of the outbox."""

@@ -1,0 +1,137 @@
+"""The chat channel put together: one process, one bot, one record."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import signal
+from collections.abc import AsyncIterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from telegram import Bot, BotCommand
+from telegram.error import TelegramError
+from telegram.request import HTTPXRequest
+
+from bot.settings import Settings
+from bot.telegram.chats import Chats
+from bot.telegram.delivery import AT_ONCE, Delivery
+from bot.telegram.fetching import Fetcher
+from bot.telegram.listener import Listener
+from bot.telegram.mind import Mind
+from bot.telegram.pace import Pace
+from bot.telegram.patience import Patience
+from bot.telegram.poller import Poller
+from bot.telegram.reach import Reach
+from bot.telegram.texts import Texts, load_texts
+from bot.telegram.voice import Ears
+from bot.wiring import open_record, rules
+from engine.assistant import Assistant
+from engine.errors import DefinitionError
+from engine.history.journal import Journal
+from engine.inbox import Gone, Inbox
+from engine.messages import LANGUAGES
+from engine.outbox import Outbox
+
+READ_S = 10.0
+REMEMBERED = timedelta(days=8)
+log = logging.getLogger("rowhand.telegram")
+
+
+@dataclass(frozen=True)
+class Channel:
+    """All parts of a running channel."""
+
+    bot: Bot
+    inbox: Inbox
+    chats: Chats
+    poller: Poller
+    delivery: Delivery
+    texts: Texts
+
+    async def run(self) -> None:
+        """Answer for ever; what an earlier run left undone comes first."""
+        await asyncio.to_thread(self.inbox.prune, datetime.now(UTC) - REMEMBERED)
+        self.chats.take(await asyncio.to_thread(self.inbox.waiting))
+        tasks = [asyncio.create_task(part) for part in (self.poller.run(), self.delivery.run(), self._menu())]
+        try:
+            await asyncio.gather(*tasks)
+        finally:
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+
+    async def _menu(self) -> None:
+        """Give the client its menu, in every language."""
+        patience = Patience()
+        for language in (None, *LANGUAGES):
+            spoken = language or LANGUAGES[0]
+            menu = [BotCommand(name, one.about.template(spoken)) for name, one in self.texts.commands.items()]
+            while True:
+                try:
+                    await self.bot.set_my_commands(menu, language_code=language)
+                    break
+                except TelegramError as error:
+                    await asyncio.sleep(patience.next(error))
+
+
+def run(settings: Settings) -> None:
+    """Run the channel until a signal ends it.
+
+    Raises DefinitionError where the token is missing or unknown, DatabaseError where the record cannot be used.
+    """
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
+    for loud in ("httpx", "httpcore", "telegram"):
+        logging.getLogger(loud).setLevel(logging.WARNING)
+    asyncio.run(_until_stopped(settings))
+
+
+async def _until_stopped(settings: Settings) -> None:
+    async with channel(settings) as running:
+        work = asyncio.create_task(running.run())
+        for number in (signal.SIGTERM, signal.SIGINT):
+            asyncio.get_running_loop().add_signal_handler(number, work.cancel)
+        log.info("started")
+        try:
+            await work
+        except asyncio.CancelledError:
+            log.info("stopped")
+
+
+@contextlib.asynccontextmanager
+async def channel(settings: Settings) -> AsyncIterator[Channel]:
+    """A channel on the record of the settings, ready to run; everything is closed at the end."""
+    requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
+    bot = _bot(settings, *requests)
+    database = open_record(settings)
+    outbox, inbox, texts = Outbox(database), Inbox(database), load_texts()
+    mind = Mind(Assistant(database, rules(settings)), Journal(database))
+    reach, fetcher = Reach(Gone(database)), Fetcher(bot)
+    ears = Ears(settings.voice_workers, settings.recognizer.value, settings.voice_seconds)
+    delivery = Delivery(bot, outbox, mind, reach, texts, Pace(settings.telegram_rate, settings.telegram_chat_rate))
+    listener = Listener(mind, inbox, outbox, reach, ears, fetcher, texts, settings, delivery.wake)
+    chats = Chats(listener.take)
+    try:
+        yield Channel(bot, inbox, chats, Poller(bot, inbox, chats.take), delivery, texts)
+    finally:
+        for part in (chats, fetcher, delivery):
+            await part.stop()
+        ears.close()
+        mind.close()
+        for request in requests:
+            await request.shutdown()
+        database.close()
+
+
+def _bot(settings: Settings, request: HTTPXRequest, polling: HTTPXRequest) -> Bot:
+    if settings.telegram_token is None:
+        raise DefinitionError("settings", "telegram_token", "is missing", "set ROWHAND_TELEGRAM_TOKEN")
+    url = settings.telegram_url.rstrip("/")
+    return Bot(
+        settings.telegram_token.get_secret_value(),
+        base_url=f"{url}/bot",
+        base_file_url=f"{url}/file/bot",
+        request=request,
+        get_updates_request=polling,
+    )

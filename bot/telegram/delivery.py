@@ -1,0 +1,160 @@
+"""Replies out of the outbox, in order in each chat, chats side by side, tried until they arrive."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from datetime import UTC, datetime, timedelta
+
+import httpx
+from telegram import Bot
+from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
+
+from bot.telegram.message import keyboard, parts
+from bot.telegram.mind import Mind
+from bot.telegram.pace import Pace
+from bot.telegram.patience import asked, wait
+from bot.telegram.reach import Reach
+from bot.telegram.texts import Key, Texts
+from bot.telegram.update import PREFIX
+from engine.errors import WorldError
+from engine.outbox import Outbox, Outgoing
+
+WORKER = "telegram"
+LEASE = timedelta(seconds=120)
+AT_ONCE = 50
+IDLE_S = 5.0
+PERHAPS = "perhaps arrived"
+log = logging.getLogger("rowhand.telegram")
+
+
+class Delivery:
+    """Sends what is due for ever. There is one bot to a token, so that leases of an earlier run are dead ones."""
+
+    def __init__(self, bot: Bot, outbox: Outbox, mind: Mind, reach: Reach, texts: Texts, pace: Pace) -> None:
+        self._bot, self._outbox, self._mind = bot, outbox, mind
+        self._reach, self._texts, self._pace = reach, texts, pace
+        self._wake = asyncio.Event()
+        self._flying: set[asyncio.Task[None]] = set()
+        self._arrived: list[str] = []
+
+    def wake(self) -> None:
+        """Something new may wait."""
+        self._wake.set()
+
+    async def run(self) -> None:
+        failures = 0
+        self._wake.set()
+        await asyncio.to_thread(self._outbox.release, WORKER)
+        while True:
+            try:
+                await self._round()
+                failures = 0
+            except WorldError as error:
+                failures += 1
+                log.warning("outbox failed error=%s", type(error).__name__)
+                await asyncio.sleep(wait(failures))
+
+    async def _round(self) -> None:
+        """Settle what arrived, start what is due, and wait for more."""
+        self._wake.clear()
+        arrived, self._arrived = self._arrived, []
+        try:
+            await asyncio.to_thread(self._outbox.mark_sent, *arrived) if arrived else None
+            room = AT_ONCE - len(self._flying)
+            now = datetime.now(UTC)
+            due = await asyncio.to_thread(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
+        except WorldError:
+            self._arrived = arrived + self._arrived
+            raise
+        for one in due:
+            task = asyncio.create_task(self._settle(one))
+            self._flying.add(task)
+            task.add_done_callback(self._landed)
+        if not due:
+            await self._pause()
+
+    async def _pause(self) -> None:
+        due = await asyncio.to_thread(self._outbox.next_due, PREFIX)
+        seconds = min((due - datetime.now(UTC)).total_seconds(), IDLE_S) if due else IDLE_S
+        try:
+            await asyncio.wait_for(self._wake.wait(), max(seconds, 0.01) if not self._flying else IDLE_S)
+        except TimeoutError:
+            return
+
+    def _landed(self, task: asyncio.Task[None]) -> None:
+        self._flying.discard(task)
+        self._wake.set()
+
+    async def _settle(self, one: Outgoing) -> None:
+        """Send a message and note how that went; a note that cannot be written leaves the lease to run out."""
+        try:
+            await self._send(one)
+            self._arrived.append(one.key)
+        except Exception as error:
+            try:
+                await self._failed(one, error)
+            except WorldError as trouble:
+                log.warning("outbox failed error=%s", type(trouble).__name__)
+
+    async def _send(self, one: Outgoing) -> None:
+        if self._reach.is_lost(one.conversation):
+            raise Forbidden("lost before")
+        chat = int(one.conversation.removeprefix(PREFIX))
+        pieces = parts(await self._text(one))
+        buttons = one.body.get("buttons")
+        markup = keyboard(buttons, await self._seq(one)) if buttons else None
+        for number, piece in enumerate(pieces, 1):
+            await self._pace.turn(one.conversation)
+            await self._bot.send_message(chat, piece, reply_markup=markup if number == len(pieces) else None)
+
+    async def _text(self, one: Outgoing) -> str:
+        """The words; those that perhaps arrived before say so."""
+        text = str(one.body["text"])
+        waiting = await asyncio.to_thread(self._outbox.find, one.key)
+        if waiting is None or waiting.why != PERHAPS:
+            return text
+        return f"{self._texts.say(Key.PERHAPS_AGAIN, await self._mind.language(one.conversation))} {text}"
+
+    async def _seq(self, one: Outgoing) -> int:
+        """The turn that the buttons of a message answer."""
+        if isinstance(seq := one.body.get("seq"), int):
+            return seq
+        turn = await self._mind.turn(one.key.removeprefix("reply:"))
+        return turn.seq if turn else await self._mind.seq(one.conversation)
+
+    async def _failed(self, one: Outgoing, error: Exception) -> None:
+        log.warning("send failed error=%s", type(error).__name__)
+        match error:
+            case Forbidden():
+                await self._reach.lose(one.conversation)
+                await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "gone")
+            case BadRequest() | ChatMigrated():
+                await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "refused")
+            case _:
+                await self._again(one, error)
+
+    async def _again(self, one: Outgoing, error: Exception) -> None:
+        waiting = await asyncio.to_thread(self._outbox.find, one.key)
+        attempts = waiting.attempts if waiting else 0
+        seconds = asked(error) or wait(attempts + 1)
+        perhaps = _perhaps_sent(error) or (waiting is not None and waiting.why == PERHAPS)
+        why = PERHAPS if perhaps else type(error).__name__
+        moment = datetime.now(UTC) + timedelta(seconds=seconds)
+        await asyncio.to_thread(self._outbox.mark_failed, one.key, moment, why)
+
+    async def stop(self) -> None:
+        """Note what arrived and leave the rest for the next start."""
+        for task in self._flying:
+            task.cancel()
+        await asyncio.gather(*self._flying, return_exceptions=True)
+        if self._arrived:
+            await asyncio.to_thread(self._outbox.mark_sent, *self._arrived)
+
+
+def _perhaps_sent(error: Exception) -> bool:
+    """Whether the line broke when the request may have been through: the server could have done the work."""
+    if not isinstance(error, NetworkError):
+        return False
+    unsent = (httpx.ConnectError, httpx.ConnectTimeout, httpx.PoolTimeout)
+    return isinstance(error.__cause__, httpx.HTTPError) and not isinstance(error.__cause__, unsent)

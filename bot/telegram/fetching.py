@@ -1,0 +1,57 @@
+"""Files from the server, and the nod to a pressed button."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+
+from telegram import Bot
+from telegram.error import BadRequest, TelegramError
+
+from bot.telegram.patience import Patience
+from bot.telegram.texts import Key
+
+READ_S, TRIES = 30.0, 8
+log = logging.getLogger("rowhand.telegram")
+
+
+class Fetcher:
+    """Downloads that are tried again for about a minute, nods that are tried once."""
+
+    def __init__(self, bot: Bot) -> None:
+        self._bot = bot
+        self._nods: set[asyncio.Task[None]] = set()
+
+    async def fetch(self, file_id: str, largest: int) -> bytes | Key:
+        """The bytes of a file, or why there are none."""
+        patience = Patience()
+        while patience.failures < TRIES:
+            try:
+                file = await self._bot.get_file(file_id, read_timeout=READ_S)
+                if (file.file_size or 0) > largest:
+                    return Key.VOICE_TOO_LARGE
+                sound = bytes(await file.download_as_bytearray(read_timeout=READ_S))
+                return sound if len(sound) <= largest else Key.VOICE_TOO_LARGE
+            except BadRequest:
+                return Key.VOICE_NOT_FETCHED
+            except TelegramError as error:
+                log.warning("download failed error=%s", type(error).__name__)
+                await asyncio.sleep(patience.next(error))
+        return Key.VOICE_NOT_FETCHED
+
+    def acknowledge(self, query: str) -> None:
+        """Stop the clock on the button; what goes wrong does not matter."""
+        task = asyncio.create_task(self._nod(query))
+        self._nods.add(task)
+        task.add_done_callback(self._nods.discard)
+
+    async def _nod(self, query: str) -> None:
+        try:
+            await self._bot.answer_callback_query(query)
+        except TelegramError as error:
+            log.info("nod failed error=%s", type(error).__name__)
+
+    async def stop(self) -> None:
+        for task in self._nods:
+            task.cancel()
+        await asyncio.gather(*self._nods, return_exceptions=True)

@@ -1,0 +1,58 @@
+"""The assistant on a thread of its own: one turn at a time, and the chats never wait for the disk."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import ParamSpec, TypeVar
+
+from engine.assistant import Assistant
+from engine.entries.grammar import grammar
+from engine.history.journal import Journal, StoredTurn
+from engine.messages import Language, Reply, Utterance
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class Mind:
+    """Answers for many chats; every call runs on the one thread, in the order of the calls."""
+
+    def __init__(self, assistant: Assistant, journal: Journal) -> None:
+        self._assistant, self._journal = assistant, journal
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="mind")
+
+    async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """Any short work on the record, in turn with all else."""
+        return await asyncio.get_running_loop().run_in_executor(self._thread, lambda: work(*given, **named))
+
+    async def hear(self, utterance: Utterance, deliver: bool = True) -> StoredTurn:
+        return await self.do(self._assistant.hear, utterance, deliver)
+
+    async def language(self, conversation: str) -> Language:
+        return (await self.do(self._assistant.state, conversation)).language
+
+    async def prompt(self, conversation: str) -> Reply:
+        return await self.do(self._assistant.prompt, conversation)
+
+    async def turn(self, utterance_id: str) -> StoredTurn | None:
+        return await self.do(self._journal.turn, utterance_id)
+
+    async def seq(self, conversation: str) -> int:
+        """The number of the newest turn, 0 before the first."""
+        return await self.do(self._journal.last, conversation)
+
+    async def after(self, conversation: str, seq: int) -> tuple[StoredTurn, ...]:
+        return await self.do(self._journal.turns, conversation, seq)
+
+    async def ready(self, conversation: str) -> tuple[Language, str]:
+        """The language of a conversation, and the grammar of what may be said in it now."""
+        return await self.do(self._ready, conversation)
+
+    def _ready(self, conversation: str) -> tuple[Language, str]:
+        expected = self._assistant.expectation(conversation)
+        return expected.language, grammar(expected, self._assistant.vocabulary(expected.language))
+
+    def close(self) -> None:
+        self._thread.shutdown(wait=True, cancel_futures=True)

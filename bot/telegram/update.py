@@ -1,0 +1,130 @@
+"""Raw updates of the Bot API, taken for what they mean to a private conversation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from engine.inbox import Incoming
+from engine.messages import LANGUAGES, Language
+
+PREFIX = "telegram:"
+KINDS = ("message", "edited_message", "callback_query", "my_chat_member")
+"""The kinds of update to ask the server for; the order of ``content`` below."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """A typed text; ``command`` is the menu command in front of it, without the slash."""
+
+    text: str
+
+    @property
+    def command(self) -> str | None:
+        first = self.text.split(maxsplit=1)[0] if self.text.strip() else ""
+        return first[1:].split("@")[0].lower() if first.startswith("/") else None
+
+
+@dataclass(frozen=True)
+class Voice:
+    """A voice note: seconds long, bytes large where the server says so."""
+
+    file_id: str
+    seconds: float
+    size: int
+
+
+@dataclass(frozen=True)
+class Pressed:
+    """A button; ``data`` came from the client and may be forged."""
+
+    query: str
+    data: str
+
+
+@dataclass(frozen=True)
+class Edited:
+    """A text that replaces one sent before."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Blocked:
+    """The person blocked the bot (or let it in again)."""
+
+    gone: bool
+
+
+@dataclass(frozen=True)
+class Elsewhere:
+    """Something from a chat of several people."""
+
+
+@dataclass(frozen=True)
+class Other:
+    """A kind of message that no dialog asks for."""
+
+
+Content = Said | Voice | Pressed | Edited | Blocked | Elsewhere | Other
+
+
+def incoming(raw: dict[str, Any], received_at: datetime) -> Incoming:
+    """The raw update with its place in the inbox."""
+    message = _message(raw)
+    chat = message.get("chat", {}).get("id", 0)
+    edits = "message" in raw or "edited_message" in raw
+    number = message.get("message_id") if edits else None
+    return Incoming(int(raw["update_id"]), f"{PREFIX}{chat}", number, raw, received_at)
+
+
+def said_at(one: Incoming) -> datetime:
+    """When it was sent: the server's date for a message, never after it came; a button press has none."""
+    message = one.body.get("message") or one.body.get("edited_message") or {}
+    moment = message.get("edit_date") or message.get("date")
+    if not isinstance(moment, int):
+        return one.received_at
+    return min(datetime.fromtimestamp(moment, UTC), one.received_at)
+
+
+def client_language(one: Incoming) -> Language | None:
+    """The language the client is set to, where it is one of ours."""
+    kind: dict[str, Any] = next((one.body[name] for name in KINDS if name in one.body), {})
+    code = str(kind.get("from", {}).get("language_code", ""))[:2]
+    return next((language for language in LANGUAGES if language == code), None)
+
+
+def content(one: Incoming) -> Content:
+    """What the update means."""
+    raw = one.body
+    if _message(raw).get("chat", {}).get("type") != "private":
+        return Elsewhere()
+    if "callback_query" in raw:
+        return Pressed(str(raw["callback_query"]["id"]), str(raw["callback_query"].get("data", "")))
+    if "my_chat_member" in raw:
+        return Blocked(raw["my_chat_member"]["new_chat_member"]["status"] in ("kicked", "left"))
+    if "edited_message" in raw:
+        return Edited(raw["edited_message"]["text"]) if "text" in raw["edited_message"] else Other()
+    return _of_message(raw.get("message", {}))
+
+
+def _of_message(message: dict[str, Any]) -> Content:
+    if "text" in message:
+        return Said(message["text"])
+    voice = message.get("voice") or message.get("audio")
+    if voice:
+        return Voice(voice["file_id"], float(voice.get("duration", 0)), int(voice.get("file_size", 0)))
+    return Other()
+
+
+def _message(raw: dict[str, Any]) -> dict[str, Any]:
+    """The part of an update that names the chat; a press without a message is from a private chat."""
+    for kind in ("message", "edited_message", "my_chat_member"):
+        if kind in raw:
+            found: dict[str, Any] = raw[kind]
+            return found
+    press = raw.get("callback_query", {})
+    person = press.get("from", {}).get("id", 0)
+    told: dict[str, Any] = press.get("message") or {"chat": {"id": person, "type": "private"}}
+    return told

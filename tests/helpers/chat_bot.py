@@ -1,0 +1,80 @@
+"""The chat channel on the chat server of the tests: in this process, or as a process of its own that can be killed."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import sys
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+from pydantic import SecretStr
+from sqlalchemy import select
+
+from bot.settings import Settings
+from bot.telegram.channel import channel
+from engine.database import open_database
+from engine.history import tables
+from engine.history.journal import Journal
+from tests.helpers.process import ROOT
+from tests.helpers.telegram_server import TelegramServer
+
+FAST = 10_000.0
+
+
+def settings_for(server: TelegramServer, place: Path, **more: object) -> Settings:
+    """Settings of a bot that sends as fast as it can."""
+    given: dict[str, object] = {"telegram_rate": FAST, "telegram_chat_rate": FAST, **more}
+    token = SecretStr(server.token)
+    return Settings(database=str(place), telegram_token=token, telegram_url=server.url, **given)  # type: ignore[arg-type]
+
+
+@contextlib.asynccontextmanager
+async def started(settings: Settings) -> AsyncIterator[asyncio.Task[None]]:
+    async with channel(settings) as built:
+        work = asyncio.create_task(built.run())
+        try:
+            yield work
+        finally:
+            work.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await work
+
+
+@contextlib.asynccontextmanager
+async def bot_process(
+    server: TelegramServer, place: Path, log: Path | None = None
+) -> AsyncIterator[asyncio.subprocess.Process]:
+    """``rowhand telegram`` as its own process; at the end it is killed where it still lives."""
+    environment = os.environ | {
+        "ROWHAND_TELEGRAM_TOKEN": server.token,
+        "ROWHAND_TELEGRAM_URL": server.url,
+        "ROWHAND_TELEGRAM_RATE": str(FAST),
+        "ROWHAND_TELEGRAM_CHAT_RATE": str(FAST),
+    }
+    arguments = ("-m", "bot.cli", "telegram", "--db", str(place))
+    with log.open("ab") if log else contextlib.nullcontext(asyncio.subprocess.DEVNULL) as errors:
+        process = await asyncio.create_subprocess_exec(
+            sys.executable, *arguments, cwd=ROOT, env=environment, stderr=errors
+        )
+        try:
+            yield process
+        finally:
+            if process.returncode is None:
+                process.kill()
+            await process.wait()
+
+
+def history(place: Path) -> dict[str, list[tuple[object, ...]]]:
+    """Every turn by conversation, without the moments at which they were said."""
+    database = open_database(place)
+    journal = Journal(database)
+    with database.read() as connection:
+        names = list(connection.execute(select(tables.conversation.c.id)).scalars())
+    told = {
+        name: [(one.seq, one.utterance_id, one.heard, one.reply, one.facts) for one in journal.turns(name)]
+        for name in names
+    }
+    database.close()
+    return told
