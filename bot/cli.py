@@ -52,8 +52,8 @@ def talk(
 
     settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
     talking = Talk(assistant(settings), session)
-    if language is not None and talking.language != language.value:
-        talking.hear({Tongue.EN: "english", Tongue.ES: "español"}[language])
+    if language is not None:
+        talking.speak(language.value)
     run(talking, json)
 
 

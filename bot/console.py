@@ -31,8 +31,16 @@ class Talk:
 
     def hear(self, text: str) -> StoredTurn:
         self._count += 1
+        return self._hear(text, str(self._count))
+
+    def speak(self, language: Language) -> None:
+        """Begin in this language. Not one of the numbered lines, which are the same in any language."""
+        if self.language != language:
+            self._hear({"en": "english", "es": "español"}[language], f"language:{language}")
+
+    def _hear(self, text: str, name: str) -> StoredTurn:
         utterance = Utterance(
-            id=f"console:{self._session}:{self._count}",
+            id=f"console:{self._session}:{name}",
             conversation=self._conversation,
             text=text,
             language=self.language,
@@ -57,7 +65,7 @@ class Talk:
 def run(talk: Talk, as_json: bool, source: TextIO = sys.stdin) -> None:
     """Talk until the input ends."""
     terminal = source.isatty() and not as_json
-    console = Console(highlight=False)
+    console = Console(highlight=False, emoji=False)
     if terminal:
         _show(console, talk.prompt())
     for text in _lines(source, console if terminal else None):

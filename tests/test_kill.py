@@ -1,0 +1,69 @@
+"""A whole calibration killed again and again: in the end the record is that of an undisturbed evening.
+
+``ROWHAND_KILLS`` is the number of kills, ``ROWHAND_SEED`` where they fall.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+from random import Random
+
+from engine.database import open_database
+from engine.history.journal import Journal
+from tests.helpers.process import Outcome, python, run_lines, run_until_done
+from tests.helpers.talking import beginnings
+
+KILLS = int(os.environ.get("ROWHAND_KILLS", "8"))
+SEED = int(os.environ.get("ROWHAND_SEED", "3"))
+SAID = [
+    *beginnings()["prepared"],
+    *beginnings()["catching"],
+    "thirty five seconds",
+    "no",
+    *beginnings()["caught"],
+    "row eight was seventy eight",
+    "the first",
+    "scratch that",
+    "español",
+    "surco uno setenta y nueve, surco dos ochenta y uno",
+    "surco nueve ochenta",
+    "borra eso",
+    "english",
+    "correct row one",
+    "seventy eight",
+    "set up",
+    "no",
+    "cancel",
+    "yes",
+    "status",
+]
+
+
+def talk(place: Path) -> list[str]:
+    return python("-m", "bot.cli", "talk", "--db", str(place), "--session", "evening", "--json")
+
+
+def history(place: Path) -> list[tuple[object, ...]]:
+    database = open_database(place)
+    try:
+        turns = Journal(database).turns("console")
+    finally:
+        database.close()
+    return [(turn.seq, turn.utterance_id, turn.heard, turn.reply, turn.facts) for turn in turns]
+
+
+def answers(outcome: Outcome) -> list[tuple[str, str]]:
+    return [(turn["heard"], turn["reply"]) for turn in map(json.loads, outcome.lines)]
+
+
+def test_a_killed_evening_leaves_the_record_of_an_undisturbed_one(tmp_path: Path) -> None:
+    calm = run_lines(talk(tmp_path / "calm.db"), SAID)
+    assert (calm.returncode, len(calm.lines)) == (0, len(SAID)), calm.errors
+    last, hits = run_until_done(talk(tmp_path / "killed.db"), SAID, Random(SEED), kills=KILLS)
+    assert last.returncode == 0, last.errors
+    assert hits == KILLS
+    assert history(tmp_path / "killed.db") == history(tmp_path / "calm.db")
+    assert answers(last) == answers(calm)
+    assert len(history(tmp_path / "calm.db")) == len(SAID)
