@@ -28,6 +28,8 @@ from engine.values import Value
 
 TRIES = 5
 TOLERANCE = Measure(value=5.0, unit="%")
+NUMBERS: Mapping[str, str] = {"emergency": "911", "poison": "1-800-222-1222", "spill": "1-800-424-9300"}
+"""Whom to call in the United States, where nothing else is set: emergency, Poison Help, large spills."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,7 @@ class Rules:
     system: System = System.US
     tolerance: Measure = TOLERANCE
     rule: str = "advise"
-    numbers: Mapping[str, str] = field(default_factory=dict)
+    numbers: Mapping[str, str] = field(default_factory=lambda: dict(NUMBERS))
 
     @property
     def presets(self) -> dict[Preset, Value]:
@@ -79,11 +81,13 @@ class Assistant:
 
     def expectation(self, conversation: str) -> Expectation:
         """What may be said now: for the ears, and for buttons."""
-        return self._interpreter().expectation(self.state(conversation))
+        state = self.state(conversation)
+        return self._interpreter().expectation(state)
 
     def prompt(self, conversation: str) -> Reply:
         """What is asked now; for a channel that opens again. Changes nothing."""
-        return self._interpreter().prompt(self.state(conversation))
+        state = self.state(conversation)
+        return self._interpreter().prompt(state)
 
     def apology(self, conversation: str) -> Reply:
         """What to answer when the world failed and a turn could not be kept. Touches no database."""

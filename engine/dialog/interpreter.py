@@ -157,7 +157,8 @@ class Interpreter:
         script = self.library.script(dialog.script)
         if script is None:
             return self._worded(walk, lines)
-        titles = {name: title(one, walk.wording) for name, one in self.library.scripts.items()}
+        current = {**self.library.scripts, dialog.dialog: script}
+        titles = {name: title(one, walk.wording) for name, one in current.items()}
         if dialog.questions:
             lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles))
         else:
@@ -205,7 +206,7 @@ def _answered(walk: Walk, yes: bool) -> None:
             leave(walk)
         case About.LEAVE:
             leave(walk)
-            if question.dialog is not None:
+            if question.dialog is not None and question.dialog in walk.library.scripts:
                 start(walk, question.dialog)
         case About.CHOICE:
             walk.questions.insert(0, question)

@@ -49,7 +49,7 @@ def asked_question(
 ) -> str:
     """The words of a question; ``titles`` are what the dialogs are called."""
     name = titles[dialog.dialog]
-    if asked.about is About.CANCEL:
+    if asked.about is About.CANCEL or (asked.about is About.LEAVE and asked.dialog not in titles):
         return wording.say(Key.CANCEL_SURE, dialog=name)
     if asked.about is About.LEAVE and asked.dialog is not None:
         return wording.say(Key.LEAVE_SURE, dialog=name, other=titles[asked.dialog])
