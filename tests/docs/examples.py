@@ -1,0 +1,146 @@
+"""The examples of README.md, run as a reader would: ``python -m tests.docs.examples`` writes their real output there.
+
+A ``console`` block holds commands after ``$`` and what they print. A comment in the line before a block may say:
+``not run: why``, ``exit: N`` (the code of its last command, else 0), ``figures vary`` (numbers are not compared), or
+``conversation: FILE``: a ``text`` block whose ``>`` lines are said to ``rowhand talk`` on that record.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import shlex
+import subprocess
+import sys
+import tempfile
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+from unittest.mock import patch
+
+from bot import cli
+
+ROOT = Path(__file__).parents[2]
+README = ROOT / "README.md"
+QUICK = (["rowhand", "calc"], ["rowhand", "hear"], ["rowhand", "trial"], ["rowhand", "dialogs"])
+_BLOCK = re.compile(r"(?:^<!-- (?P<mark>[^\n]*) -->\n)?^```(?P<kind>\w+)\n(?P<body>.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Step:
+    """One command or conversation: what goes to standard input, and the lines that the README shows for it."""
+
+    command: str
+    shown: str
+    said: str = ""
+
+
+@dataclass(frozen=True)
+class Example:
+    """One block; ``body`` is its text in the README, from the character ``start`` on."""
+
+    mark: str
+    kind: str
+    body: str
+    start: int
+
+    @property
+    def is_run(self) -> bool:
+        return not self.mark.startswith("not run") and (self.kind == "console" or self.is_conversation)
+
+    @property
+    def is_conversation(self) -> bool:
+        return self.mark.startswith("conversation: ")
+
+    @property
+    def code(self) -> int:
+        return int(self.mark.removeprefix("exit: ")) if self.mark.startswith("exit: ") else 0
+
+    @property
+    def varies(self) -> bool:
+        return self.mark == "figures vary"
+
+    @property
+    def steps(self) -> list[Step]:
+        if self.is_conversation:
+            said = [line[2:] for line in self.body.splitlines() if line.startswith("> ")]
+            record = self.mark.removeprefix("conversation: ")
+            return [Step(f"rowhand talk --db {shlex.quote(record)}", self.body, "\n".join(said))]
+        pieces = re.split(r"^\$ (.*)\n", self.body, flags=re.MULTILINE)
+        assert not pieces[0], f"output before the first command: {pieces[0]}"
+        return [Step(command, shown) for command, shown in zip(pieces[1::2], pieces[2::2], strict=True)]
+
+    def written(self, outputs: list[str]) -> str:
+        """The body with these outputs."""
+        if self.is_conversation:
+            return outputs[0]
+        return "".join(f"$ {step.command}\n{output}" for step, output in zip(self.steps, outputs, strict=True))
+
+
+def examples(text: str) -> list[Example]:
+    return [
+        Example(found["mark"] or "", found["kind"], found["body"], found.start("body"))
+        for found in _BLOCK.finditer(text)
+    ]
+
+
+def run(step: Step, folder: Path) -> tuple[str, int]:
+    """What a step prints, as plain lines, and its exit code, in a folder with a home of its own."""
+    words = shlex.split(step.command)
+    printed, code = _called(words[1:], folder) if words[:2] in QUICK else _started(step, folder)
+    lines = [line.rstrip() for line in printed.replace(str(folder), "~").splitlines()]
+    return "".join(f"{line}\n" for line in lines), code
+
+
+def _home(folder: Path) -> dict[str, str]:
+    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ.get('PATH', '')}"
+    return {"HOME": str(folder), "PATH": path, "COLUMNS": "200", "TERM": "dumb", "NO_COLOR": "1", "TZ": "UTC"}
+
+
+def _called(arguments: list[str], folder: Path) -> tuple[str, int]:
+    """In this process: what reads no input and keeps no record, without a second for each start."""
+    printed = io.StringIO()
+    here = patch.dict(os.environ, _home(folder)), patch.object(sys, "argv", ["rowhand", *arguments])
+    with chdir(folder), here[0], here[1], redirect_stdout(printed), redirect_stderr(printed):
+        try:
+            cli.main()
+        except SystemExit as end:
+            return printed.getvalue(), int(end.code or 0)
+    return printed.getvalue(), 0
+
+
+def _started(step: Step, folder: Path) -> tuple[str, int]:
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(("ROWHAND_", "XDG_"))}
+    done = subprocess.run(
+        ["sh", "-c", step.command],
+        input=step.said,
+        cwd=folder,
+        env={**kept, **_home(folder)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        check=False,
+    )
+    return done.stdout, done.returncode
+
+
+def stage(folder: Path) -> None:
+    """What a reader has in the checkout and the examples use."""
+    (folder / "demo").symlink_to(ROOT / "demo", target_is_directory=True)
+
+
+def main() -> None:
+    text = README.read_text(encoding="utf-8")
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        stage(folder)
+        real = [(one, [run(step, folder)[0] for step in one.steps]) for one in examples(text) if one.is_run]
+    for example, outputs in reversed(real):
+        end = example.start + len(example.body)
+        text = text[: example.start] + example.written(outputs) + text[end:]
+    README.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,110 @@
+"""What DEVELOPERS.md names is there, and what it must name is named."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+from typing import get_args
+
+from typer.main import get_command
+
+import engine.calculations.library  # noqa: F401
+from bot import cli
+from engine import errors
+from engine.calculations.catalogue import formulas
+from engine.dialog.script import AnyStep
+from engine.dialog.slot import Slot
+from engine.messages import SlotKind
+from tests.docs.examples import ROOT
+
+GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+NAMED = set(re.findall(r"`([^`\n]+)`", GUIDE))
+ROOMS = ("bot", "speech", "engine", "tests", "dialogs", "demo")
+
+
+def paths() -> set[str]:
+    return {name for name in NAMED if re.fullmatch(rf"(?:{'|'.join(ROOMS)})/[\w./-]*", name)}
+
+
+def first_cells(title: str) -> list[str]:
+    """The first column of the table whose head begins with ``title``."""
+    table = re.search(rf"^\| {re.escape(title)} \|.*\n\|[-|]+\n((?:\|.*\n)+)", GUIDE, re.MULTILINE)
+    assert table, title
+    return [line.split("|")[1].strip().strip("`") for line in table[1].splitlines()]
+
+
+def test_every_file_and_folder_named_is_there() -> None:
+    assert len(paths()) > 50
+    assert [name for name in sorted(paths()) if not (ROOT / name).exists()] == []
+
+
+def test_every_room_of_the_map_is_there_and_every_room_is_on_the_map() -> None:
+    drawn = re.search(r"## The map\n\n```text\n(.*?)```", GUIDE, re.DOTALL)
+    assert drawn
+    place, found = "", set()
+    for indent, name in re.findall(r"^( *)(\w+)/", drawn[1], re.MULTILINE):
+        place = f"{place.split('/', maxsplit=1)[0]}/{name}" if indent else name
+        found.add(place)
+    packages = {path.parent.relative_to(ROOT).as_posix() for path in ROOT.glob("engine/*/__init__.py")}
+    assert {name for name in found if not (ROOT / name).is_dir()} == set()
+    assert found >= packages | set(ROOMS)
+
+
+def test_every_rule_names_what_holds_it() -> None:
+    rules = re.search(r"## Rules of the house\n(.*?)\n## ", GUIDE, re.DOTALL)
+    assert rules
+    rows = re.findall(r"^\| \*\*.*\| (.*?) \|$", rules[1], re.MULTILINE)
+    assert len(rows) > 12
+    assert [held for held in rows if not re.search(r"`(?:tests/[\w/]+\.py|lint-imports)`", held)] == []
+
+
+def test_every_command_named_is_one() -> None:
+    modules = {name for text in NAMED for name in re.findall(r"python -m ([\w.]+)", text)}
+    assert len(modules) > 4
+    assert [name for name in sorted(modules) if importlib.util.find_spec(name) is None] == []
+    scripts = {name for text in NAMED for name in re.findall(r"(?:^|python )((?:\./|\.ci/|tests/)[\w/.]+)", text)}
+    assert [name for name in sorted(scripts) if not (ROOT / name).exists()] == []
+    commands = get_command(cli.app).commands  # type: ignore[attr-defined]
+    said = {name for text in NAMED for name in re.findall(r"^rowhand (\w+)", text)}
+    assert said and said <= set(commands)
+
+
+def test_every_module_named_is_one() -> None:
+    dotted = {name for name in NAMED if re.fullmatch(rf"(?:{'|'.join(ROOMS)})(?:\.\w+)+", name)}
+    files = {name for name in dotted if name.rpartition(".")[2] in ("md", "py", "yaml")}
+    assert dotted
+    assert [name for name in sorted(dotted - files) if importlib.util.find_spec(name) is None] == []
+
+
+def test_every_step_kind_is_described() -> None:
+    union = get_args(get_args(AnyStep)[0])
+    kinds = {get_args(step)[1].tag for step in union}
+    assert len(kinds) > 6
+    assert sorted(first_cells("step | what it does")) == sorted(kinds)
+
+
+def test_every_slot_kind_and_key_is_described() -> None:
+    assert sorted(first_cells("slot")) == sorted(SlotKind)
+    keys = {field.alias or name for name, field in Slot.model_fields.items()} - {"kind"}
+    chapter = GUIDE.partition("## A dialog file")[2].partition("\n## ")[0]
+    assert {key for key in keys if f"`{key}`" not in chapter} == set()
+
+
+def test_every_error_is_in_the_tree() -> None:
+    tree = {one.__name__ for one in vars(errors).values() if isinstance(one, type) and issubclass(one, Exception)}
+    chapter = GUIDE.partition("## Errors")[2].partition("\n## ")[0]
+    assert {name for name in tree if not re.search(rf"[─\n] ?{name}\b", chapter)} == set()
+
+
+def test_formulas_named_are_in_the_catalogue() -> None:
+    dashed = {name for name in NAMED if re.fullmatch(r"[a-z]+(?:-[a-z]+)+", name)} - {"lint-imports"}
+    assert dashed
+    assert dashed <= set(formulas())
+
+
+def test_the_glossary_is_whole() -> None:
+    table = re.search(r"^\| name \| meaning \| unit \| Spanish \|\n\|[-|]+\n((?:\|.*\n)+)", GUIDE, re.MULTILINE)
+    assert table
+    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in table[1].splitlines()]
+    assert len(rows) > 20
+    assert [row for row in rows if len(row) != 4 or not row[0] or not row[1] or not row[3]] == []
