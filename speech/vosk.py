@@ -1,6 +1,7 @@
 """Vosk: used whenever a model for the language is installed. Any standard Vosk model folder works.
 
-A model with a run-time graph takes only the words of the grammar that it knows, and may put them in any order, so what
+A model that brings its lexicon is held to the sentences of the grammar by a fixed graph (``speech.closed``). Another
+one with a run-time graph takes only the words of the grammar that it knows, and may put them in any order, so what
 it returns is read again with the grammar's automaton: the first reading the grammar accepts wins, and
 words that fit no sentence stay as they were heard, for the reader to judge. ``[unk]`` at either end is dropped.
 """
@@ -19,6 +20,7 @@ from typing import Any
 
 import vosk
 
+from speech import closed
 from speech import grammar as grammars
 from speech.audio import AudioClip
 from speech.automaton import Automaton
@@ -28,6 +30,7 @@ from speech.transcript import Transcript, Trouble, Word
 
 NAME = "vosk"
 UNKNOWN = "[unk]"
+RATE = 16_000.0
 ALTERNATIVES = 8
 GRAMMARS_KEPT = 8
 SECOND_CHOICE = 0.5
@@ -70,6 +73,7 @@ class VoskRecognizer:
 
     def __init__(self, folder: Path, language: str) -> None:
         self.language = language
+        self.folder = folder
         self.model = _loaded(folder)
         self.rejects = self.model.vosk_model_find_word(UNKNOWN) >= 0
         self.decoders: OrderedDict[str, Any] = OrderedDict()
@@ -104,16 +108,26 @@ class VoskRecognizer:
         if grammar in self.decoders:
             self.decoders.move_to_end(grammar)
             return self.decoders[grammar]
-        known = sorted(word for word in automaton.words() if self.model.vosk_model_find_word(word) >= 0)
-        if not known:
-            raise GrammarError("words", "the model knows none of them")
-        words = [*known, UNKNOWN] if self.rejects else known
-        decoder = vosk.KaldiRecognizer(self.model, 16_000.0, json.dumps(words, ensure_ascii=False))
+        decoder = self._fixed(automaton) if closed.supports(self.folder) else self._listed(automaton)
         decoder.SetWords(True)
         self.decoders[grammar] = decoder
         if len(self.decoders) > GRAMMARS_KEPT:
             self.decoders.popitem(last=False)
         return decoder
+
+    def _fixed(self, automaton: Automaton) -> Any:
+        """A decoder for the sentences of the grammar alone."""
+        if not automaton.words() & closed.lexicon(self.folder).keys():
+            raise GrammarError("words", "the model knows none of them")
+        return vosk.KaldiRecognizer(closed.load(self.folder, automaton), RATE)
+
+    def _listed(self, automaton: Automaton) -> Any:
+        """A decoder for the words of the grammar, in any order."""
+        known = sorted(word for word in automaton.words() if self.model.vosk_model_find_word(word) >= 0)
+        if not known:
+            raise GrammarError("words", "the model knows none of them")
+        words = [*known, UNKNOWN] if self.rejects else known
+        return vosk.KaldiRecognizer(self.model, RATE, json.dumps(words, ensure_ascii=False))
 
 
 def _parts(decoder: Any, sound: bytes) -> list[dict[str, Any]]:
