@@ -47,7 +47,7 @@ def wear(settings: EveryRun[Setting], dial: Dial) -> Wear:
     drift = {row: _slope([season[row] for season in places]) for row in rows}
     row = min(rows, key=lambda row: (-drift[row], row))
     steps = [later[row] - earlier[row] for earlier, later in pairwise(places)]
-    worn = min(steps, default=0.0) > 0 and at_most(NOTCHES, sum(steps))
+    worn = all(step > 0 for step in steps) and at_most(NOTCHES, sum(steps))
     outcome: Literal["steady", "worn", "too_few_seasons"] = "worn" if worn else "steady"
     if len(settings) < SEASONS:
         outcome = "too_few_seasons"

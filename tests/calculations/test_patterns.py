@@ -269,6 +269,10 @@ def test_wear(settings: list[list[float]], outcome: str, rise: float) -> None:
     assert found.row == (3 if rise else 1) or settings[-1][2] == settings[0][2]
 
 
+def test_one_season_shows_no_drift() -> None:
+    assert [one.magnitude for one in wear(seasons([5, 6, 7]), DIAL).drift.values()] == [0, 0, 0]
+
+
 def test_a_rise_of_less_than_two_notches_is_not_wear() -> None:
     fine = Dial.numbered(1, 20, 0.1)
     settings = [{1: fine.setting(5), 2: fine.setting(5), 3: fine.setting(5 + rise)} for rise in (0, 0.1, 0.1)]
