@@ -7,7 +7,7 @@ lines are made, not written: ``demo/voice/evening.yaml`` holds them beside the n
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,7 +19,7 @@ from demo.planter import DIAL, START, Field
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.dialog.state import DialogState
-from engine.entries.numerals import spell
+from engine.entries.numerals import spell, spell_digits
 from engine.messages import Asking, Language, Utterance
 from engine.quantities import Measure
 from engine.values import Setting, Value
@@ -41,7 +41,7 @@ Keeps = dict[str, str]
 
 @dataclass(frozen=True)
 class Line:
-    """One thing said, in both languages, and what it must leave in the record. ``crash``: the worker dies hearing it."""
+    """One thing said, in both languages, and what it leaves in the record. ``crash``: the worker dies hearing it."""
 
     en: str
     es: str
@@ -89,7 +89,6 @@ ALL_DIALS = Line(
     f"todos en {spell(START, 'es')}",
     {f"dial_setting {row}": f"{START}" for row in Field().planter.rows},
 )
-TARGET = Line("what is the target", "cuál es la meta")
 STATUS = Line("status", "estado")
 ONCE_MORE = Line("once more", "otra vuelta", {"again": "verify"})
 ENOUGH = Line("enough", "basta", {"again": "enough"})
@@ -190,18 +189,23 @@ def _settings(dialog: DialogState) -> dict[int, Setting]:
 
 
 def _time(seconds: int) -> Line:
-    return Line(f"{spell(seconds, 'en')} seconds", f"{spell(seconds, 'es')} segundos", {"course_time": f"{seconds} s"})
+    en, es = spell_digits(seconds, "en"), spell_digits(seconds, "es")
+    return Line(f"{en} seconds", f"{es} segundos", {"course_time": f"{seconds} s"})
 
 
 def _catches(caught: Mapping[int, int], run: int) -> Iterator[Line]:
-    """A few rows a breath; in the first run one slip of the tongue, in another the crash, each with what follows."""
+    """Two rows a breath; in the first run one slip of the tongue, in another the crash, each with what follows.
+
+    The first are said as words, which sound alike ("sixty", "sixteen") and are asked; from then on digit by digit.
+    """
     rows = list(caught.items())
     parts = [dict(rows[at : at + AT_ONCE]) for at in range(0, len(rows), AT_ONCE)]
-    middle = len(parts) // 2
     for at, part in enumerate(parts):
-        if run == 1 and at == middle - 1:
+        if (run, at) == (1, 0):
+            yield _weights(part, spell)
+        elif (run, at) == (1, 1):
             yield from _slip(part)
-        elif run == CRASH_RUN and at == middle:
+        elif (run, at) == (CRASH_RUN, len(parts) // 2):
             yield replace(_weights(part), crash=True)
             yield STATUS
         else:
@@ -212,16 +216,16 @@ def _slip(part: Mapping[int, int]) -> Iterator[Line]:
     row, grams = list(part.items())[-1]
     yield _weights({**part, row: grams - SLIP})
     yield Line(
-        f"row {spell(row, 'en')} was {spell(grams, 'en')}",
-        f"surco {spell(row, 'es')} era {spell(grams, 'es')}",
+        f"row {spell(row, 'en')} was {spell_digits(grams, 'en')}",
+        f"surco {spell(row, 'es')} era {spell_digits(grams, 'es')}",
         {place("catch_mass", row): f"{grams} g"},
     )
 
 
-def _weights(part: Mapping[int, int]) -> Line:
+def _weights(part: Mapping[int, int], said: Callable[[float, Language], str] = spell_digits) -> Line:
     return Line(
-        ", ".join(f"row {spell(row, 'en')} {spell(grams, 'en')}" for row, grams in part.items()),
-        ", ".join(f"surco {spell(row, 'es')} {spell(grams, 'es')}" for row, grams in part.items()),
+        ", ".join(f"row {spell(row, 'en')} {said(grams, 'en')}" for row, grams in part.items()),
+        ", ".join(f"surco {spell(row, 'es')} {said(grams, 'es')}" for row, grams in part.items()),
         {place("catch_mass", row): f"{grams} g" for row, grams in part.items()},
     )
 

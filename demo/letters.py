@@ -29,7 +29,7 @@ class Spoken(Message):
 
 
 class RowResult(Message):
-    """One row of a judged run: where its dial stood and goes next, what was caught, how far off (share), the verdict."""
+    """One row of a judged run: where its dial stood and goes next, the catch, how far off (share), the verdict."""
 
     row: int
     setting: str

@@ -1,6 +1,6 @@
 """The planter of the demo: eight rows that differ, one curve over their dials, catches that scatter.
 
-One seed is one planter and one evening's weather; the operator and the assistant know nothing of it but what is weighed.
+One seed is one planter and one evening; the operator and the assistant know nothing of it but what is weighed.
 """
 
 from __future__ import annotations

@@ -33,7 +33,7 @@ class Said:
 
 @dataclass(frozen=True)
 class Crash:
-    """The worker was killed hearing ``text``; where the conversation stood before and after, seconds until it was back."""
+    """The worker was killed hearing ``text``; where the talk stood before and after, seconds until it was back."""
 
     text: str
     pid: int

@@ -13,6 +13,7 @@ import io
 import struct
 import subprocess
 import sys
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -49,12 +50,14 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Script:
-    """The voice package and its pace (1 is the voice's own, above is slower), and all notes in order."""
+    """The voice package and its pace (1 is the voice's own, above is slower), all single notes in order, and the paces
+    of those notes, by name, that are understood better at another one."""
 
     package: str
     model: str
     pace: float
     notes: tuple[Note, ...]
+    paces: Mapping[str, float]
 
 
 def script(folder: Path = FOLDER) -> Script:
@@ -65,6 +68,7 @@ def script(folder: Path = FOLDER) -> Script:
         model=data["voice"]["model"],
         pace=float(data["voice"]["pace"]),
         notes=tuple(Note(**note) for note in data["notes"]),
+        paces=data["paces"],
     )
 
 
@@ -84,13 +88,13 @@ def main(
     spoken = {EVENING / f"{name}.ogg": (crc32(name.encode()), text) for name, text in names.items()}
     for path, (number, text) in {**(singles if every else {}), **spoken}.items():
         if every or not path.exists():
-            path.write_bytes(_note(told, text, number))
+            path.write_bytes(_note(told, path.stem, text, number))
             typer.echo(f"{path.name}: {text}")
 
 
-def _note(told: Script, text: str, number: int) -> bytes:
+def _note(told: Script, name: str, text: str, number: int) -> bytes:
     """One note as a file; ``number`` makes its hum and its stream its own."""
-    voice = _spoken(text, _voice_model(told), told.pace)
+    voice = _spoken(text, _voice_model(told), told.paces.get(name, told.pace))
     return _with_serial(_opus(_in_the_field(voice, seed=number)), serial=(number + 1) % 2**32)
 
 

@@ -34,6 +34,7 @@ PYTHON = """#!/bin/sh
 case "$1 $2" in
 "-m venv") mkdir -p "$3/bin" && cp "$0" "$3/bin/python" && echo venv >>"$ASKED" ;;
 "-m pytest") shift 2; echo "pytest" "$@" ;;
+"-m demo") shift 2; echo "demo" "$@" ;;
 "-m pip")
     [ "$3" = install ] || exit 0
     shift 2

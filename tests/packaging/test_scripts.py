@@ -17,7 +17,7 @@ def farm(tmp_path: Path) -> Checkout:
 
 def test_first_start_installs_hashed_sections_in_turn_then_rowhand_and_plays(farm: Checkout) -> None:
     done = farm.start("demo/run", "--text", "a b")
-    assert (done.returncode, done.stdout) == (0, "rowhand demo --text a b\n")
+    assert (done.returncode, done.stdout) == (0, "demo --text a b\n")
     venv, build, run, rowhand = farm.steps()
     assert venv == "venv"
     for step, section in ((build, "build"), (run, "run")):
@@ -30,7 +30,7 @@ def test_second_start_reuses_what_is_there(farm: Checkout) -> None:
     farm.start("demo/run")
     before = farm.steps()
     again = farm.start("demo/run")
-    assert (again.stdout, again.stderr) == ("rowhand demo\n", "")
+    assert (again.stdout, again.stderr) == ("demo\n", "")
     assert farm.steps() == before
 
 
@@ -71,7 +71,7 @@ def test_an_interrupted_start_is_not_reused(farm: Checkout) -> None:
 def test_a_script_reached_by_a_link_finds_its_checkout(farm: Checkout, tmp_path: Path) -> None:
     link = tmp_path / "play it"
     link.symlink_to(farm.root / "demo/run")
-    assert farm.start(link).stdout == "rowhand demo\n"
+    assert farm.start(link).stdout == "demo\n"
 
 
 @pytest.mark.parametrize(

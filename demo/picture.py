@@ -1,0 +1,57 @@
+"""``python -m demo.picture`` draws the middle of the evening, typed, into ``demo/picture.svg``."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from rich.console import Console
+from rich.terminal_theme import TerminalTheme
+
+from demo.evening import load
+from demo.keeper import Keeper
+from demo.letters import Orders
+from demo.play import FOLDER, Crash, Operator, Said
+from demo.screen import Screen
+from demo.wording import wording
+
+FILE = Path(__file__).parent / "picture.svg"
+COLUMNS = 100
+DUSK = TerminalTheme(
+    (24, 30, 26),
+    (222, 226, 214),
+    [(24, 30, 26), (209, 73, 91), (127, 176, 105), (224, 165, 38), (92, 111, 150), (150, 110, 140), (110, 160, 150)]
+    + [(222, 226, 214)],
+)
+FIRST, LAST = "all ", "status"
+"""The lines the picture begins and ends with."""
+
+
+def main() -> None:
+    """Play the evening and draw the part of it."""
+    console = Console(record=True, width=COLUMNS, file=io.StringIO(), highlight=False, force_terminal=True)
+    screen = Screen(console, wording("en"))
+    with TemporaryDirectory() as folder:
+        orders = Orders(record=str(Path(folder) / "record.db"), language="en", ears="pocketsphinx")
+        with Keeper(orders) as keeper:
+            drawing = False
+            for event in Operator(keeper, "en", voice=FOLDER.is_dir()).play(load(), lambda: None):
+                drawing = drawing or _begins(event)
+                if drawing:
+                    screen.show(event)
+                if _ends(event):
+                    break
+    FILE.write_text(console.export_svg(title="Rowhand", theme=DUSK, font_aspect_ratio=0.61), encoding="utf-8")
+
+
+def _begins(event: Said | Crash) -> bool:
+    return event.text.startswith(FIRST)
+
+
+def _ends(event: Said | Crash) -> bool:
+    return event.text == LAST
+
+
+if __name__ == "__main__":
+    main()
