@@ -1,8 +1,9 @@
 """The examples of README.md, run as a reader would: ``python -m tests.docs.examples`` writes their real output there.
 
 A ``console`` block holds commands after ``$`` and what they print. A comment in the line before a block may say:
-``not run: why``, ``exit: N`` (the code of its last command, else 0), ``figures vary`` (numbers are not compared), or
-``conversation: FILE``: a ``text`` block whose ``>`` lines are said to ``rowhand talk`` on that record.
+``not run: why``, ``exit: N`` (the code of its last command, else 0) or ``figures vary`` (numbers are not compared).
+A ``text`` block is run where that comment says ``conversation: FILE``: its ``>`` lines are said to ``rowhand talk`` on
+that record; or ``excerpt: COMMAND``: it is the part of the output from its first line to its last, figures apart.
 """
 
 from __future__ import annotations
@@ -47,11 +48,17 @@ class Example:
 
     @property
     def is_run(self) -> bool:
-        return not self.mark.startswith("not run") and (self.kind == "console" or self.is_conversation)
+        return not self.mark.startswith("not run") and (
+            self.kind == "console" or self.is_conversation or self.is_excerpt
+        )
 
     @property
     def is_conversation(self) -> bool:
         return self.mark.startswith("conversation: ")
+
+    @property
+    def is_excerpt(self) -> bool:
+        return self.mark.startswith("excerpt: ")
 
     @property
     def code(self) -> int:
@@ -59,7 +66,7 @@ class Example:
 
     @property
     def varies(self) -> bool:
-        return self.mark == "figures vary"
+        return self.mark == "figures vary" or self.is_excerpt
 
     @property
     def steps(self) -> list[Step]:
@@ -67,15 +74,32 @@ class Example:
             said = [line[2:] for line in self.body.splitlines() if line.startswith("> ")]
             record = self.mark.removeprefix("conversation: ")
             return [Step(f"rowhand talk --db {shlex.quote(record)}", self.body, "\n".join(said))]
+        if self.is_excerpt:
+            return [Step(self.mark.removeprefix("excerpt: "), self.body)]
         pieces = re.split(r"^\$ (.*)\n", self.body, flags=re.MULTILINE)
         assert not pieces[0], f"output before the first command: {pieces[0]}"
         return [Step(command, shown) for command, shown in zip(pieces[1::2], pieces[2::2], strict=True)]
 
-    def written(self, outputs: list[str]) -> str:
+    def written(self, printed: list[str]) -> str:
         """The body with these outputs."""
-        if self.is_conversation:
-            return outputs[0]
-        return "".join(f"$ {step.command}\n{output}" for step, output in zip(self.steps, outputs, strict=True))
+        if self.is_conversation or self.is_excerpt:
+            return printed[0]
+        return "".join(f"$ {step.command}\n{output}" for step, output in zip(self.steps, printed, strict=True))
+
+
+def figureless(text: str) -> str:
+    """The words of a text, with neither its figures, nor hashes, nor the width of its columns."""
+    return " ".join(re.sub(r"\b[0-9a-f]{64}\b|\d[\d.]*", "N", text).split())
+
+
+def part(printed: str, shown: str) -> str:
+    """The lines of what was printed from the one that is shown first to the one that is shown last."""
+    first, *_, last = map(figureless, shown.splitlines())
+    lines = printed.splitlines()
+    plain = [figureless(line) for line in lines]
+    start = plain.index(first) if first in plain else len(lines)
+    end = plain.index(last, start) + 1 if last in plain[start:] else start
+    return "".join(f"{line}\n" for line in lines[start:end])
 
 
 def examples(text: str) -> list[Example]:
@@ -83,6 +107,12 @@ def examples(text: str) -> list[Example]:
         Example(found["mark"] or "", found["kind"], found["body"], found.start("body"))
         for found in _BLOCK.finditer(text)
     ]
+
+
+def outputs(example: Example, folder: Path) -> list[tuple[str, int]]:
+    """What every step of an example prints, as far as the README shows it, and its exit code."""
+    found = [run(step, folder) for step in example.steps]
+    return [(part(printed, example.body), code) for printed, code in found] if example.is_excerpt else found
 
 
 def run(step: Step, folder: Path) -> tuple[str, int]:
@@ -135,10 +165,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         stage(folder)
-        real = [(one, [run(step, folder)[0] for step in one.steps]) for one in examples(text) if one.is_run]
-    for example, outputs in reversed(real):
+        real = [(one, [printed for printed, _ in outputs(one, folder)]) for one in examples(text) if one.is_run]
+    for example, printed in reversed(real):
         end = example.start + len(example.body)
-        text = text[: example.start] + example.written(outputs) + text[end:]
+        text = text[: example.start] + example.written(printed) + text[end:]
     README.write_text(text, encoding="utf-8")
 
 
