@@ -12,9 +12,9 @@ PASS = 0.8
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
 WORTH = 0.15
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
-TOGETHER = 0.03
+TOGETHER = 0.025
 """Share of the rows that a test run made for passing rows must be expected to bring within tolerance (own decision)."""
-SPARE = 0.02
+SPARE = 0.01
 """A row is moved for this much already when the planter must be run again anyway (own decision)."""
 STRAYS = 0.4
 """Share of strays among its catches that shows a row at fault (own decision)."""

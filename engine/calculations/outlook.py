@@ -16,7 +16,7 @@ SIDE = 2
 """Notches to both sides of the best one that may turn out better after one more catch."""
 STRAY = 2.0
 """Times the variance assumed, from which a catch counts as a stray (own decision)."""
-GRID = 33
+GRID = 17
 """Positions tried at once when the best notch is sought."""
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
@@ -108,7 +108,8 @@ def _nearest(posterior: Posterior, nominal: Nominal, rows: Ints, centre: float) 
     start = np.zeros(len(rows), dtype=np.int64)
     while True:
         notches = np.clip(start[:, None] + stride * offsets, 0, last)
-        mean, _ = _at(posterior, nominal, rows, notches)
+        positions = positions_of(nominal.dial, notches).ravel()
+        mean = posterior.mean_at(at(np.repeat(rows, GRID), positions, nominal)).reshape(notches.shape)
         best = np.take_along_axis(notches, np.argmin(np.abs(mean - centre), axis=1)[:, None], axis=1)[:, 0]
         if stride == 1:
             return best

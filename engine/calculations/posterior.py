@@ -23,8 +23,8 @@ from scipy.linalg.lapack import dpotri
 from engine.calculations.prior import Prior
 from engine.calculations.response import Floats, Points, covariance, mean, variance
 
-ROUNDS = 12
-STILL = 1e-3
+ROUNDS = 8
+STILL = 1e-2
 """Repeating stops when no weight moves by more than this."""
 
 
@@ -56,6 +56,11 @@ class Posterior:
     own: Floats
     spread: Floats
     freedom: float
+
+    def mean_at(self, points: Points) -> Floats:
+        """Mean of the true ln(output / target) at each point."""
+        found: Floats = mean(self.prior, points) + covariance(self.prior, points, self.points) @ self.solved
+        return found
 
     def at(self, points: Points) -> tuple[Floats, Floats]:
         """Mean and standard deviation of the true ln(output / target) at each point."""

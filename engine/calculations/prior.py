@@ -30,14 +30,14 @@ class Prior:
 
     level: float = 0.6
     slope: float = 0.4
-    bend: float = 0.6
-    rough: float = 0.05
+    bend: float = 0.4
+    rough: float = 0.045
     row: float = 0.1
     row_slope: float = 0.05
-    reset: float = 0.004
+    reset: float = 0.002
     noise: float = 0.025
-    noise_catches: float = 8.0
-    tails: float = 4.0
+    noise_catches: float = 12.0
+    tails: float = 6.0
     exponent: float = 0.5
     exponent_sd: float = 0.35
     season: float = 0.3

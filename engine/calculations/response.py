@@ -116,6 +116,8 @@ def _curve_variance(prior: Prior, far: Floats) -> Floats:
 
 
 def _season(prior: Prior, one: Points, other: Points) -> Floats:
+    if not (one.earlier.any() and other.earlier.any()):
+        return np.zeros((len(one), len(other)))
     both = np.outer(one.earlier, other.earlier)
     same_row = one.row[:, None] == other.row
     same_run = one.run[:, None] == other.run

@@ -166,7 +166,7 @@ def test_no_catch_yet() -> None:
 
 
 def test_expected_rates_hold_the_wanted_rate_and_come_in_its_kind() -> None:
-    found = advice([everywhere(51)] * 2, [everywhere(12)] * 2, rate=q("8 oz/1000 ft"))
+    found = advice([everywhere(50)] * 2, [everywhere(12)] * 2, rate=q("8 oz/1000 ft"))
     assert found.expected is not None
     assert found.expected_low is not None
     assert found.expected_high is not None
@@ -175,22 +175,22 @@ def test_expected_rates_hold_the_wanted_rate_and_come_in_its_kind() -> None:
         for one in (found.expected_low, found.expected, found.expected_high)
     )
     assert low < middle < high
-    assert middle == pytest.approx(8 * 51 / 49.5, rel=0.01)
+    assert middle == pytest.approx(8 * 50 / 49.5, rel=0.01)
     assert middle**2 == pytest.approx(low * high)
     assert (high / low - 1) / 2 == pytest.approx(1.7 * 0.025 / 2**0.5, rel=0.4)
-    assert advice([everywhere(51)], [everywhere(12)]).expected is None
+    assert advice([everywhere(50)], [everywhere(12)]).expected is None
 
 
 def test_probability_and_interval_belong_together() -> None:
-    """Reference: Student's t with the 8 + 16 degrees of freedom that 8 believed and 16 true catches give."""
+    """Reference: Student's t with the 12 + 16 degrees of freedom that 12 believed and 16 true catches give."""
     found = advice([everywhere(51)] * 2, [everywhere(12)] * 2, rate=q("10 kg/ha"))
     assert found.expected is not None
     assert found.expected_high is not None
     middle, high = (
         float(np.log(one[1].to("kilogram / hectare").magnitude / 10)) for one in (found.expected, found.expected_high)
     )
-    deviation = (high - middle) / stats.t.ppf(0.95, 24)
-    inside = stats.t.cdf((np.log(1.05) - middle) / deviation, 24) - stats.t.cdf((np.log(0.95) - middle) / deviation, 24)
+    deviation = (high - middle) / stats.t.ppf(0.95, 28)
+    inside = stats.t.cdf((np.log(1.05) - middle) / deviation, 28) - stats.t.cdf((np.log(0.95) - middle) / deviation, 28)
     assert probability(found) == pytest.approx(inside, abs=1e-6)
 
 

@@ -98,7 +98,9 @@ def test_stray_catch_is_weighed_as_integration_weighs_it(stray: float) -> None:
     width = float(np.hypot(prior.level, prior.row))
 
     def density(level: float) -> float:
-        return float(np.exp(stats.norm.logpdf(level, 0, width) + stats.t.logpdf(logs - level, 4, 0, 0.025).sum()))
+        return float(
+            np.exp(stats.norm.logpdf(level, 0, width) + stats.t.logpdf(logs - level, prior.tails, 0, 0.025).sum())
+        )
 
     total = integrate.quad(density, -0.2, 0.3, points=[0.0, 0.02])[0]
     first = integrate.quad(lambda u: u * density(u), -0.2, 0.3, points=[0.0, 0.02])[0] / total
