@@ -11,7 +11,7 @@ from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.library import Library
 from engine.dialog.question import About, Question
 from engine.dialog.script import Say, Script, asks
-from engine.dialog.sentences import fill, place
+from engine.dialog.sentences import fill, place, title
 from engine.dialog.state import Book
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording, described
@@ -60,11 +60,6 @@ def nothing_open(walk: Walk) -> None:
 def openings(library: Library, wording: Wording) -> str:
     """How the dialogs are called: "set up or test run"."""
     return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.scripts.values()])
-
-
-def title(script: Script, wording: Wording) -> str:
-    name = script.opens.of(wording.language)[0]
-    return name[0].upper() + name[1:]
 
 
 # ---------------------------------------------------------------- opening and leaving

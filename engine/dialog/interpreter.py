@@ -21,7 +21,6 @@ from engine.dialog.commands import (
     open_dialog,
     openings,
     start,
-    title,
 )
 from engine.dialog.events import Cancelled, Fact, Misheard, Wondered
 from engine.dialog.expecting import expectation, rows_of
@@ -31,6 +30,7 @@ from engine.dialog.library import Library
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Preset
+from engine.dialog.sentences import title
 from engine.dialog.slot import Slot
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer

@@ -15,6 +15,12 @@ from engine.messages import DoubtReason, Given
 from engine.values import Value
 
 
+def title(script: Script, wording: Wording) -> str:
+    """What a dialog is called: "Test run"."""
+    name = script.opens.of(wording.language)[0]
+    return name[0].upper() + name[1:]
+
+
 def place(script: Script, wording: Wording, slot: str, row: int | None) -> str:
     """Where a value belongs: "Row 3", "Setting of row 3" or "Row spacing"."""
     found = script.slots[slot]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +15,12 @@ from bot.wiring import rules
 from engine.dialog.house import Key, load_house
 
 ROOT = Path(__file__).parents[2]
-FILES = [path for room in ("engine", "bot") for path in sorted((ROOT / room).rglob("*.py")) if path.name != "house.py"]
+FILES = [
+    path
+    for room in ("engine", "bot")
+    for path in sorted((ROOT / room).rglob("*.py"))
+    if re.search(r"from engine\.dialog\.house import .*\bKey\b", path.read_text(encoding="utf-8"))
+]
 
 
 @dataclass(frozen=True)
