@@ -17,8 +17,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
-from scipy.linalg.lapack import dpotri
 
 from engine.calculations.prior import Prior
 from engine.calculations.response import Floats, Points, covariance, mean, variance
@@ -95,9 +93,5 @@ def _scale(prior: Prior, shares: Floats) -> float:
 
 def _solve(kernel: Floats, spread: Floats, off: Floats) -> tuple[Floats, Floats]:
     """The inverse of kernel + diag(spread), and its product with ``off``."""
-    if not len(off):
-        return kernel, off
-    factor = cho_factor(kernel + np.diag(spread), lower=True)
-    half, _ = dpotri(factor[0], lower=1)
-    inverse = np.tril(half) + np.tril(half, -1).T
-    return inverse, cho_solve(factor, off)
+    inverse: Floats = np.linalg.inv(kernel + np.diag(spread))
+    return inverse, inverse @ off
