@@ -24,7 +24,7 @@ PRIOR_SHARE = 0.3
 """Power of the token priors that scores are divided by; chosen on the development recordings (see README.md)."""
 UNKNOWN_FIRST, UNKNOWN_EACH = 1.0, 2.0
 """Cost of starting ``[unk]`` and of each of its phones; chosen on the development recordings (see README.md)."""
-BEAM, LATTICE_BEAM = 14.0, 7.0
+BEAM, LATTICE_BEAM, MOST_ACTIVE = 14.0, 4.0, 2000
 ACOUSTIC_SCALE = 1.0
 
 
@@ -37,7 +37,7 @@ def _mfcc(shape: Shape) -> str:
 
 def _decoding(acoustic_scale: float) -> str:
     return (
-        f"--min-active=200\n--max-active=5000\n--beam={BEAM}\n--lattice-beam={LATTICE_BEAM}\n--acoustic-scale={acoustic_scale}\n"
+        f"--min-active=200\n--max-active={MOST_ACTIVE}\n--beam={BEAM}\n--lattice-beam={LATTICE_BEAM}\n--acoustic-scale={acoustic_scale}\n"
         "--frame-subsampling-factor=3\n--endpoint.silence-phones=1\n--endpoint.rule2.min-trailing-silence=0.7\n"
         "--endpoint.rule3.min-trailing-silence=1.0\n--endpoint.rule4.min-trailing-silence=2.0\n"
     )

@@ -23,6 +23,7 @@ GRAMMARS = {
     "ast": f"public <say> = ({_SUB} | ({_SMALL}) hundred [[and] {_SUB}]) [seconds | minutes];",
     "gsc": "public <say> = yes | no | stop | repeat | help | scratch that | go back | cancel | skip | done;",
 }
+NUMBERS = {"zero", *phrases.RULES["nz"]}
 SYNTHETIC = "synthetic"
 CHATTER = "oov"
 
@@ -47,7 +48,13 @@ def recorded(folder: Path, only: Mapping[str, frozenset[str]]) -> list[Clip]:
     with (folder / "transcripts.tsv").open(encoding="utf-8", newline="") as lines:
         rows = list(csv.DictReader(lines, delimiter="\t"))
     clips = [Clip(folder / row["file"], row["set"], row["speaker"], row["text"]) for row in rows]
-    return [clip for clip in clips if clip.group not in only or clip.speaker in only[clip.group]]
+    others = (clip for clip in clips if clip.group != CHATTER or not _named(clip.file) & NUMBERS)
+    return [clip for clip in others if clip.group not in only or clip.speaker in only[clip.group]]
+
+
+def _named(file: Path) -> set[str]:
+    """The words in a file's name: chatter is labelled ``_unknown_``, and some of it is digits all the same."""
+    return set(file.name.split("_"))
 
 
 def spoken(folder: Path) -> list[Clip]:
