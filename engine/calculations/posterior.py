@@ -93,5 +93,5 @@ def _scale(prior: Prior, shares: Floats) -> float:
 
 def _solve(kernel: Floats, spread: Floats, off: Floats) -> tuple[Floats, Floats]:
     """The inverse of kernel + diag(spread), and its product with ``off``."""
-    inverse: Floats = np.linalg.inv(kernel + np.diag(spread))
+    inverse = np.asarray(np.linalg.inv(kernel + np.diag(spread)), dtype=np.float64)
     return inverse, inverse @ off
