@@ -2,46 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from scipy import stats
 
 from engine.calculations import library
 from engine.calculations.advice import advise
 from engine.calculations.catalogue import formulas
-from engine.calculations.verdict import Advice, Verdict
+from engine.calculations.verdict import Verdict
 from engine.errors import InputError, OutOfDomain
-from engine.quantities import Measure, quantity
+from engine.quantities import Measure
 from engine.values import Dial, Setting
+from tests.helpers.advising import DIAL, TARGET, TOLERANCE, advice, everywhere, grams, probability
 from tests.helpers.quantities import q
 
-DIAL = Dial.numbered(1, 40, 0.5)
 COARSE = Dial.marked(tuple("ABCDEFGH"))
-TARGET, TOLERANCE, STEP = q("49.5 g"), q("5 %"), q("1 g")
-Run = Mapping[int, float]
-
-
-def grams(run: Run) -> dict[int, Any]:
-    return {row: quantity(one, "g") for row, one in run.items()}
-
-
-def advice(caught: Sequence[Run], positions: Sequence[Run], dial: Dial = DIAL, **more: Any) -> Advice:
-    at = [{row: dial.setting(one) for row, one in run.items()} for run in positions]
-    return advise([grams(run) for run in caught], at, TARGET, TOLERANCE, dial, **{"scale_step": STEP, **more})
-
-
-def everywhere(value: float, rows: int = 8) -> dict[int, float]:
-    return dict.fromkeys(range(1, rows + 1), value)
-
-
-def probability(found: Advice, row: int = 1) -> float:
-    assert found.probabilities is not None
-    return float(found.probabilities[row].magnitude)
 
 
 def test_rows_that_keep_catching_the_target_are_on_target() -> None:
@@ -216,61 +193,6 @@ def test_catches_at_another_speed_are_brought_to_planting_speed() -> None:
 def test_known_noise_sharpens_the_probability() -> None:
     sharp, blunt = (advice([everywhere(51)] * 2, [everywhere(12)] * 2, noise=q(one)) for one in ("1 %", "6 %"))
     assert probability(sharp) > probability(blunt)
-
-
-@settings(max_examples=15, deadline=None)
-@given(st.permutations(range(1, 7)), st.lists(st.floats(35, 65), min_size=6, max_size=6))
-def test_the_numbers_of_rows_do_not_matter(order: list[int], first: list[float]) -> None:
-    plain = dict(zip(range(1, 7), first, strict=True))
-    mixed = dict(zip(order, first, strict=True))
-    one, other = (advice([run], [everywhere(12, 6)]) for run in (plain, mixed))
-    for row, moved in zip(range(1, 7), order, strict=True):
-        assert one.next_settings[row] == other.next_settings[moved]
-        assert one.verdicts[row] == other.verdicts[moved]
-        assert probability(one, row) == pytest.approx(probability(other, moved), abs=1e-6)
-
-
-@settings(max_examples=15, deadline=None)
-@given(st.floats(0.01, 100), st.lists(st.floats(35, 65), min_size=4, max_size=4))
-def test_the_size_of_the_catch_does_not_matter(times: float, first: list[float]) -> None:
-    run = dict(zip(range(1, 5), first, strict=True))
-    at = [{row: DIAL.setting(12) for row in run}]
-    small = advise([grams(run)], at, TARGET, TOLERANCE, DIAL, scale_step=STEP)
-    large = advise(
-        [{row: quantity(one * times, "g") for row, one in run.items()}],
-        at,
-        quantity(49.5 * times, "g"),
-        TOLERANCE,
-        DIAL,
-        scale_step=quantity(times, "g"),
-    )
-    assert small.next_settings == large.next_settings
-    assert probability(small) == pytest.approx(probability(large), abs=1e-6)
-
-
-@settings(max_examples=20, deadline=None)
-@given(st.floats(30, 70), st.floats(30, 70), st.sampled_from([DIAL, Dial.marked(tuple("ABCDEFGHIJKLMNOPQRSTUVWXY"))]))
-def test_the_more_a_row_caught_the_lower_it_goes(one: float, other: float, dial: Dial) -> None:
-    low, high = sorted((one, other))
-    found = advice([{1: low, 2: high, 3: 50.0, 4: 50.0}], [everywhere(12, 4)], dial)
-    assert found.next_settings[1].position >= found.next_settings[2].position
-
-
-@settings(max_examples=40, deadline=None)
-@given(
-    st.lists(st.lists(st.floats(0, 500), min_size=3, max_size=3), min_size=1, max_size=6),
-    st.lists(st.lists(st.integers(0, 24), min_size=3, max_size=3), min_size=6, max_size=6),
-    st.sampled_from(
-        [Dial.numbered(0, 24, 1), Dial.numbered(-12, 12, 1), Dial.marked(tuple("ABCDEFGHIJKLMNOPQRSTUVWXY"))]
-    ),
-)
-def test_any_catches_give_an_answer(caught: list[list[float]], notches: list[list[int]], dial: Dial) -> None:
-    runs = [dict(enumerate(run, start=1)) for run in caught]
-    at = [{row: dial.low + one for row, one in enumerate(run, start=1)} for run in notches[: len(runs)]]
-    found = advice(runs, at, dial)
-    for row, setting in found.next_settings.items():
-        assert 0 <= probability(found, row) <= 1
-        assert dial.find(setting.label) == setting
 
 
 def test_wrong_input_is_refused() -> None:
