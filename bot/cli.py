@@ -7,6 +7,7 @@ wrong, 5 the world failed (disk, database, network), 130 stopped by hand.
 from __future__ import annotations
 
 import sys
+from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -19,6 +20,7 @@ from bot.settings import load_settings
 from bot.trial import trial
 from engine.dialog.library import dialogs_directory, problems
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
+from engine.people import Role
 from speech.errors import SpeechError
 
 app = typer.Typer(
@@ -65,6 +67,24 @@ def telegram(
     from bot.telegram.channel import run
 
     run(load_settings(database=str(db) if db else None))
+
+
+@app.command()
+def invite(
+    farm: Annotated[str, typer.Argument(help="The farm to join; the first invitation makes it.")],
+    role: Annotated[Role, typer.Option(help="What the person will be.")] = Role.OPERATOR,
+    days: Annotated[float, typer.Option(min=0.01, max=30, help="How long the invitation can be used.")] = 2.0,
+    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
+) -> None:
+    """Make an invitation that lets one person into the chat, once."""
+    from bot.wiring import open_record
+    from engine.people import People
+
+    code = People(open_record(load_settings(database=str(db) if db else None))).invite(
+        farm, role, datetime.now(UTC) + timedelta(days=days)
+    )
+    typer.echo(f"Send this to the person: https://t.me/YOUR_BOT?start={code}")
+    typer.echo(f"or let them write to the bot: /start {code}")
 
 
 @dialogs.command("check")

@@ -1,4 +1,4 @@
-"""``python -m demo.picture`` draws the middle of the evening, typed, into ``demo/picture.svg``."""
+"""``python -m demo.picture`` draws the middle of the evening, as it was heard, into ``demo/picture.svg``."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from rich.terminal_theme import TerminalTheme
 from demo.evening import load
 from demo.keeper import Keeper
 from demo.letters import Orders
-from demo.play import FOLDER, Crash, Operator, Said
+from demo.play import Crash, Operator, Said
 from demo.screen import Screen
 from demo.wording import wording
 
@@ -21,8 +21,16 @@ COLUMNS = 100
 DUSK = TerminalTheme(
     (24, 30, 26),
     (222, 226, 214),
-    [(24, 30, 26), (209, 73, 91), (127, 176, 105), (224, 165, 38), (92, 111, 150), (150, 110, 140), (110, 160, 150)]
-    + [(222, 226, 214)],
+    [
+        (24, 30, 26),
+        (209, 73, 91),
+        (127, 176, 105),
+        (224, 165, 38),
+        (92, 111, 150),
+        (150, 110, 140),
+        (110, 160, 150),
+        (222, 226, 214),
+    ],
 )
 FIRST, LAST = "all ", "status"
 """The lines the picture begins and ends with."""
@@ -36,7 +44,7 @@ def main() -> None:
         orders = Orders(record=str(Path(folder) / "record.db"), language="en", ears="pocketsphinx")
         with Keeper(orders) as keeper:
             drawing = False
-            for event in Operator(keeper, "en", voice=FOLDER.is_dir()).play(load(), lambda: None):
+            for event in Operator(keeper, "en", voice=True).play(load(), lambda: None):
                 drawing = drawing or _begins(event)
                 if drawing:
                     screen.show(event)

@@ -16,6 +16,7 @@ from telegram.request import HTTPXRequest
 
 from bot.settings import Settings
 from bot.telegram.chats import Chats
+from bot.telegram.crew import Crew
 from bot.telegram.delivery import AT_ONCE, Delivery
 from bot.telegram.fetching import Fetcher
 from bot.telegram.listener import Listener
@@ -33,6 +34,7 @@ from engine.history.journal import Journal
 from engine.inbox import Gone, Inbox
 from engine.messages import LANGUAGES
 from engine.outbox import Outbox
+from engine.people import People
 
 READ_S = 10.0
 REMEMBERED = timedelta(days=8)
@@ -108,9 +110,12 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
     outbox, inbox, texts = Outbox(database), Inbox(database), load_texts()
     mind = Mind(Assistant(database, rules(settings)), Journal(database))
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)
+    crew = Crew(People(database), mind, texts)
     ears = Ears(settings.voice_workers, settings.recognizer.value, settings.voice_seconds)
-    delivery = Delivery(bot, outbox, mind, reach, texts, Pace(settings.telegram_rate, settings.telegram_chat_rate))
-    listener = Listener(mind, inbox, outbox, reach, ears, fetcher, texts, settings, delivery.wake)
+    delivery = Delivery(
+        bot, outbox, mind, reach, crew, texts, Pace(settings.telegram_rate, settings.telegram_chat_rate)
+    )
+    listener = Listener(mind, inbox, outbox, reach, crew, ears, fetcher, texts, settings, delivery.wake)
     chats = Chats(listener.take)
     try:
         yield Channel(bot, inbox, chats, Poller(bot, inbox, chats.take), delivery, texts)

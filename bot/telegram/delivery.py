@@ -10,6 +10,7 @@ import httpx
 from telegram import Bot
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 
+from bot.telegram.crew import Crew
 from bot.telegram.message import keyboard, parts
 from bot.telegram.mind import Mind
 from bot.telegram.pace import Pace
@@ -31,9 +32,11 @@ log = logging.getLogger("rowhand.telegram")
 class Delivery:
     """Sends what is due for ever. There is one bot to a token, so that leases of an earlier run are dead ones."""
 
-    def __init__(self, bot: Bot, outbox: Outbox, mind: Mind, reach: Reach, texts: Texts, pace: Pace) -> None:
+    def __init__(
+        self, bot: Bot, outbox: Outbox, mind: Mind, reach: Reach, crew: Crew, texts: Texts, pace: Pace
+    ) -> None:
         self._bot, self._outbox, self._mind = bot, outbox, mind
-        self._reach, self._texts, self._pace = reach, texts, pace
+        self._reach, self._crew, self._texts, self._pace = reach, crew, texts, pace
         self._wake = asyncio.Event()
         self._flying: set[asyncio.Task[None]] = set()
         self._arrived: list[str] = []
@@ -106,7 +109,8 @@ class Delivery:
         markup = keyboard(buttons, await self._seq(one)) if buttons else None
         for number, piece in enumerate(pieces, 1):
             await self._pace.turn(one.conversation)
-            await self._bot.send_message(chat, piece, reply_markup=markup if number == len(pieces) else None)
+            last = markup if number == len(pieces) else None
+            await self._bot.send_message(chat, piece, reply_markup=last, disable_notification=_silent(one))
 
     async def _text(self, one: Outgoing) -> str:
         """The words; those that perhaps arrived before say so."""
@@ -127,7 +131,9 @@ class Delivery:
         log.warning("send failed error=%s", type(error).__name__)
         match error:
             case Forbidden():
-                await self._reach.lose(one.conversation)
+                if not self._reach.is_lost(one.conversation):
+                    await self._reach.lose(one.conversation)
+                    await self._crew.tell_lost(one.conversation, one.key)
                 await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "gone")
             case BadRequest() | ChatMigrated():
                 await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "refused")
@@ -150,6 +156,11 @@ class Delivery:
         await asyncio.gather(*self._flying, return_exceptions=True)
         if self._arrived:
             await asyncio.to_thread(self._outbox.mark_sent, *self._arrived)
+
+
+def _silent(one: Outgoing) -> bool | None:
+    """True for what can wait; left out for all else."""
+    return True if one.body.get("silent") else None
 
 
 def _perhaps_sent(error: Exception) -> bool:

@@ -10,6 +10,7 @@ from typing import assert_never
 
 from bot.hear import utterance
 from bot.settings import Settings
+from bot.telegram.crew import Crew
 from bot.telegram.fetching import Fetcher
 from bot.telegram.message import pressed
 from bot.telegram.mind import Mind
@@ -18,6 +19,7 @@ from bot.telegram.reach import Reach
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import (
     Blocked,
+    Content,
     Edited,
     Elsewhere,
     Other,
@@ -51,6 +53,7 @@ class Listener:
         inbox: Inbox,
         outbox: Outbox,
         reach: Reach,
+        crew: Crew,
         ears: Ears,
         fetcher: Fetcher,
         texts: Texts,
@@ -58,7 +61,7 @@ class Listener:
         answered: Callable[[], None],
     ) -> None:
         self._mind, self._inbox, self._outbox, self._reach = mind, inbox, outbox, reach
-        self._ears, self._fetcher = ears, fetcher
+        self._crew, self._ears, self._fetcher = crew, ears, fetcher
         self._texts, self._settings, self._answered = texts, settings, answered
 
     async def take(self, one: Incoming) -> None:
@@ -79,7 +82,15 @@ class Listener:
                     return await self._notice(one, Key.FAILED)
 
     async def _handle(self, one: Incoming) -> None:
-        match content(one):
+        what = content(one)
+        if isinstance(what, Elsewhere | Blocked) or await self._crew.admits(one.conversation, what):
+            await self._admitted(one, what)
+        else:
+            log.warning("stranger update=%d", one.update_id)
+            await self._once(one, self._crew.stranger(one.conversation, self._spoken(one)))
+
+    async def _admitted(self, one: Incoming, what: Content) -> None:
+        match what:
             case Said() as said:
                 await self._said(one, said)
             case Voice() as voice:
@@ -111,8 +122,8 @@ class Listener:
         if len(text) > self._settings.text_characters:
             await self._notice(one, Key.TEXT_TOO_LONG, count=str(self._settings.text_characters))
             return
-        await self._hear(one, text)
-        await self._done(one)
+        turn = await self._hear(one, text)
+        await self._done(one, *await self._crew.told(turn))
 
     async def _hear(self, one: Incoming, text: str, part: str = "") -> StoredTurn:
         """Take a turn; ``part`` names a step on the way whose reply nobody needs."""
@@ -151,8 +162,8 @@ class Listener:
             await self._notice(one, heard.why, count=f"{self._settings.voice_seconds:g}")
             return
         place = {"id": f"telegram:{one.update_id}", "conversation": one.conversation, "said_at": said_at(one)}
-        await self._mind.hear(utterance(heard, language).model_copy(update=place))
-        await self._done(one)
+        turn = await self._mind.hear(utterance(heard, language).model_copy(update=place))
+        await self._done(one, *await self._crew.told(turn))
 
     async def _pressed(self, one: Incoming, press: Pressed) -> None:
         """A button of the question that is open says its words; an older one says that it is old."""
@@ -184,11 +195,16 @@ class Listener:
 
     async def _elsewhere(self, one: Incoming) -> None:
         """A group hears one polite line, once."""
-        key = f"group:{one.conversation}"
-        line = self._line(one, key, self._texts.say(Key.GROUP, client_language(one) or self._settings.language))
-        told = await self._mind.do(self._outbox.find, key)
-        await self._mind.do(self._inbox.done, one.update_id, datetime.now(UTC), () if told else (line,))
-        self._answered()
+        text = self._texts.say(Key.GROUP, self._spoken(one))
+        await self._once(one, self._line(one, f"group:{one.conversation}", text))
+
+    def _spoken(self, one: Incoming) -> Language:
+        return client_language(one) or self._settings.language
+
+    async def _once(self, one: Incoming, line: Outgoing) -> None:
+        """Say something that is never said again."""
+        told = await self._mind.do(self._outbox.find, line.key)
+        await self._done(one, *(() if told else (line,)))
 
     async def _prompt(self, one: Incoming, before: Key | None = None) -> None:
         """What is asked now, with its buttons, and with a line before it."""

@@ -32,6 +32,11 @@ class Key(StrEnum):
     EDITED_EARLIER = "edited_earlier"
     FAILED = "failed"
     PERHAPS_AGAIN = "perhaps_again"
+    STRANGER = "stranger"
+    RUN_FINISHED = "run_finished"
+    RUN_ROW = "run_row"
+    RUN_ROW_OPEN = "run_row_open"
+    OPERATOR_GONE = "operator_gone"
 
 
 class MenuCommand(Message):

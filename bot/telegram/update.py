@@ -25,6 +25,12 @@ class Said:
         first = self.text.split(maxsplit=1)[0] if self.text.strip() else ""
         return first[1:].split("@")[0].lower() if first.startswith("/") else None
 
+    @property
+    def code(self) -> str | None:
+        """The invitation behind /start, as a deep link sends it."""
+        words = self.text.split()
+        return words[1] if self.command == "start" and len(words) == 2 else None
+
 
 @dataclass(frozen=True)
 class Voice:

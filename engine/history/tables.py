@@ -195,6 +195,36 @@ gone = Table(
     Column("since", Instant, nullable=False),
 )
 
+invitation = Table(
+    "invitation",
+    metadata,
+    Column("code", Text, primary_key=True),
+    Column("farm", Text, nullable=False),
+    Column("role", Text, nullable=False),
+    Column("expires_at", Instant, nullable=False),
+    Column("used_by", Text),
+    Column("used_at", Instant),
+)
+
+person = Table(
+    "person",
+    metadata,
+    Column("conversation", Text, primary_key=True),
+    Column("farm", Text, nullable=False),
+    Column("role", Text, nullable=False),
+    Column("joined_at", Instant, nullable=False),
+    Index("person_by_farm", "farm", "role"),
+)
+
+attempt = Table(
+    "attempt",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("conversation", Text, nullable=False),
+    Column("tried_at", Instant, nullable=False),
+    Index("attempt_by_conversation", "conversation", "tried_at"),
+)
+
 
 def written_once(connection: Connection, table: str) -> None:
     """Make SQLite refuse to change or delete rows of a table; other databases have their rights for that."""

@@ -51,7 +51,25 @@ def _inbox(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox)
+def _people(connection: Connection) -> None:
+    """Who belongs to which farm, invitations, and codes that were tried in vain."""
+    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
+    for statement in (
+        """CREATE TABLE invitation (
+            code TEXT NOT NULL PRIMARY KEY, farm TEXT NOT NULL, role TEXT NOT NULL,
+            expires_at VARCHAR(27) NOT NULL, used_by TEXT, used_at VARCHAR(27))""",
+        """CREATE TABLE person (
+            conversation TEXT NOT NULL PRIMARY KEY, farm TEXT NOT NULL, role TEXT NOT NULL,
+            joined_at VARCHAR(27) NOT NULL)""",
+        "CREATE INDEX person_by_farm ON person (farm, role)",
+        f"""CREATE TABLE attempt (
+            id {serial} NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, tried_at VARCHAR(27) NOT NULL)""",
+        "CREATE INDEX attempt_by_conversation ON attempt (conversation, tried_at)",
+    ):
+        connection.execute(text(statement))
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people)
 
 
 def current() -> int:

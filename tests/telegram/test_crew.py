@@ -1,0 +1,143 @@
+"""Invitations, strangers and foremen: who is answered, and that one farm never reaches another."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from typer.testing import CliRunner
+
+from bot.cli import app
+from engine.assistant import Assistant
+from engine.database import Database
+from engine.history.journal import Journal
+from engine.messages import Utterance
+from engine.outbox import Outbox
+from engine.people import People, Role
+from tests.helpers.chat_crash import SAID
+from tests.helpers.telegram_server import Person, TelegramServer
+from tests.helpers.telegram_server.fault import Refused
+from tests.helpers.telegram_server.refusal import forbidden
+
+pytestmark = pytest.mark.usefixtures("running")
+ALMOST_DONE = [
+    *SAID[:15],
+    "row one twelve, row two twelve, row three twelve, row four twelve",
+    "forty one seconds",
+    "row one sixty eight grams",
+    "row two sixty eight grams",
+    "skip row three",
+    "row four seventy grams",
+]
+
+
+def invited(database: Database, farm: str, role: Role) -> str:
+    return People(database).invite(farm, role, datetime.now(UTC) + timedelta(days=1))
+
+
+def joined(server: TelegramServer, database: Database, number: int, farm: str, role: Role) -> Person:
+    """Somebody who is a member already, and whose chat the bot may write to."""
+    People(database).join(f"telegram:{number}", invited(database, farm, role), datetime.now(UTC))
+    person = server.user(number)
+    person.chat.open = True
+    return person
+
+
+def almost_done(database: Database, number: int) -> None:
+    assistant = Assistant(database)
+    for at, text in enumerate(ALMOST_DONE):
+        place = {"id": f"{number}:{at}", "conversation": f"telegram:{number}", "said_at": datetime.now(UTC)}
+        assistant.hear(Utterance(text=text, language="en", **place))  # type: ignore[arg-type]
+
+
+async def test_a_link_lets_one_person_in_once(server: TelegramServer, database: Database) -> None:
+    code = invited(database, "north", Role.OPERATOR)
+    person, other = server.user(101), server.user(102)
+    person.says(f"/start {code}")
+    assert "set up" in (await person.receives()).text
+    other.says(f"/start {code}")
+    assert "private assistant" in (await other.receives()).text
+    person.says("set up")
+    assert "How many rows" in (await person.receives()).text
+
+
+async def test_a_stranger_gets_one_line_and_nothing_is_kept(server: TelegramServer, database: Database) -> None:
+    member = joined(server, database, 103, "north", Role.OPERATOR)
+    stranger = server.user(104, language="es")
+    stranger.says("/start")
+    line = await stranger.receives()
+    assert "asistente privado" in line.text
+    for forged in ("0:set up", "telegram:103", "1:yes"):
+        stranger.calls_back(forged, line.message_id)
+    for said in ("set up", "/status", "/start guess", "preparar"):
+        stranger.says(said)
+    stranger.sends_voice(b"OggS not fetched", duration=1)
+    member.says("help")
+    await member.receives()
+    member.says("help")
+    await member.receives()
+    assert len(stranger.received) == 1
+    assert Journal(database).turns("telegram:104") == ()
+    assert not [call for call in server.calls if call.method == "getFile"]
+
+
+async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: TelegramServer, database: Database) -> None:
+    operator = joined(server, database, 105, "north", Role.OPERATOR)
+    foreman = joined(server, database, 106, "north", Role.FOREMAN)
+    others = [
+        joined(server, database, 107, "north", Role.OPERATOR),
+        joined(server, database, 108, "south", Role.FOREMAN),
+        joined(server, database, 109, "south", Role.OWNER),
+    ]
+    almost_done(database, 105)
+    operator.says("enough")
+    assert "Test run finished" in (await operator.receives()).text
+    told = await foreman.receives()
+    assert told.text.splitlines() == [
+        "An operator of your farm finished a test run: run 1, target 68.0 g.",
+        "Row 1: setting 12, 68.0 g, -0.1 % of target.",
+        "Row 2: setting 12, 68.0 g, -0.1 % of target.",
+        "Row 3: setting 12, no catch.",
+        "Row 4: setting 12, 70.0 g, +2.9 % of target.",
+    ]
+    assert told.silent
+    for other in others:
+        assert other.received == []
+        assert Outbox(database).pending(f"telegram:{other.id}") == ()
+
+
+async def test_forged_buttons_of_another_farm_reach_only_ones_own_talk(
+    server: TelegramServer, database: Database
+) -> None:
+    joined(server, database, 110, "north", Role.OPERATOR)
+    intruder = joined(server, database, 111, "south", Role.OPERATOR)
+    almost_done(database, 110)
+    before = Journal(database).turns("telegram:110")
+    intruder.says("help")
+    shown = await intruder.receives()
+    for forged in (f"{len(ALMOST_DONE)}:enough", "telegram:110:enough", f"telegram:110|{len(ALMOST_DONE)}:enough"):
+        intruder.calls_back(forged, shown.message_id)
+        assert "earlier question" in (await intruder.receives()).text
+    for asked in ("status", "target", "what was row one", "last catch", "1"):
+        intruder.says(asked)
+        assert "68" not in (await intruder.receives()).text
+    assert Journal(database).turns("telegram:110") == before
+
+
+async def test_the_foreman_hears_when_an_operator_is_lost(server: TelegramServer, database: Database) -> None:
+    operator = joined(server, database, 112, "north", Role.OPERATOR)
+    foreman = joined(server, database, 113, "north", Role.FOREMAN)
+    server.faults.plan("sendMessage", Refused(forbidden()), chat_id=112)
+    operator.says("set up")
+    told = await foreman.receives()
+    assert "cannot be reached" in told.text
+    assert not told.silent
+
+
+def test_the_command_makes_an_invitation(database: Database, place: object) -> None:
+    done = CliRunner().invoke(app, ["invite", "north", "--role", "foreman", "--db", str(place)])
+    assert done.exit_code == 0, done.output
+    code = done.output.split()[-1]
+    member = People(database).join("telegram:114", code, datetime.now(UTC))
+    assert member is not None
+    assert (member.farm, member.role) == ("north", Role.FOREMAN)
