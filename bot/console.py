@@ -14,8 +14,9 @@ from rich.markup import escape
 
 from engine.assistant import Assistant
 from engine.errors import WorldError
+from engine.expectation import Expectation, ExpectedSlot
 from engine.history.journal import StoredTurn
-from engine.messages import Expectation, ExpectedSlot, Language, Reply, Utterance
+from engine.messages import Language, Reply, Utterance
 
 CONVERSATION = "console"
 

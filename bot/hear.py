@@ -19,20 +19,16 @@ from engine.entries.grammar import grammar
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
+from engine.expectation import Asking, Expectation, ExpectedSlot, Range, SlotKind
 from engine.messages import (
     LANGUAGES,
-    Asking,
     Decision,
     Either,
     Entry,
-    Expectation,
-    ExpectedSlot,
     Given,
     HeardWord,
     Language,
-    Range,
     Reading,
-    SlotKind,
     Unclear,
     UnclearReason,
     Utterance,

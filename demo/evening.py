@@ -20,7 +20,8 @@ from engine.assistant import Assistant
 from engine.database import open_database
 from engine.dialog.state import DialogState
 from engine.entries.numerals import spell, spell_digits
-from engine.messages import Asking, Language, Utterance
+from engine.expectation import Asking
+from engine.messages import Language, Utterance
 from engine.quantities import Measure
 from engine.values import Setting, Value
 

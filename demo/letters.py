@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from engine.messages import Asking, Language, Message
+from engine.expectation import Asking
+from engine.messages import Language, Message
 from speech.ears import Preference
 
 

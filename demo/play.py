@@ -12,7 +12,8 @@ from demo.evening import ANSWERS, Keeps, Line
 from demo.keeper import Keeper
 from demo.letters import Answered, Spoken, Standing
 from engine.errors import InputError
-from engine.messages import Asking, Language
+from engine.expectation import Asking
+from engine.messages import Language
 
 FOLDER = Path(__file__).parent / "voice" / "evening"
 PATIENCE = 4

@@ -20,8 +20,9 @@ from engine.dialog.state import ConversationState, fold
 from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError
+from engine.expectation import Expectation
 from engine.history.journal import Journal, NewTurn, StoredTurn
-from engine.messages import LANGUAGES, Expectation, Language, Reply, System, Utterance
+from engine.messages import LANGUAGES, Language, Reply, System, Utterance
 from engine.outbox import Outgoing
 from engine.quantities import Measure
 from engine.values import Value

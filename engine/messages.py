@@ -11,8 +11,8 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
-from engine.quantities import Dimension, Measure
-from engine.values import Dial, Value
+from engine.quantities import Measure
+from engine.values import Value
 
 
 class Message(BaseModel):
@@ -62,85 +62,6 @@ class Utterance(Message):
     def confidence(self) -> float:
         """Confidence of the least certain word; 1 for typed text."""
         return min((word.confidence for word in self.words), default=1.0)
-
-
-# ---------------------------------------------------------------- what is expected
-
-
-class SlotKind(StrEnum):
-    MEASURE = "measure"
-    COUNT = "count"
-    CHOICE = "choice"
-    TEXT = "text"
-    SETTING = "setting"
-    DIAL = "dial"
-
-
-class Range(Message):
-    """Lowest and highest value, both allowed, in the unit named (None for a count or a dial)."""
-
-    low: float
-    high: float
-    unit: str | None = None
-
-
-class Option(Message):
-    """One closed answer: its key, the word on its button, and the words a person may use for it."""
-
-    key: str
-    label: str
-    words: tuple[str, ...]
-
-
-class ExpectedSlot(Message):
-    """One slot that can be filled now.
-
-    ``hard`` is refused outside, ``usual`` is asked about outside; ``default_unit`` is taken when no unit is said.
-    ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
-    both are empty for a slot that is not per row.
-    """
-
-    name: str
-    kind: SlotKind
-    called: tuple[str, ...] = ()
-    dimensions: tuple[Dimension, ...] = ()
-    units: tuple[str, ...] = ()
-    default_unit: str | None = None
-    decimals: int = 0
-    hard: Range | None = None
-    usual: Range | None = None
-    options: tuple[Option, ...] = ()
-    dial: Dial | None = None
-    per_row: bool = False
-    open_rows: tuple[int, ...] = ()
-    next_row: int | None = None
-
-
-class Asking(StrEnum):
-    """What kind of answer is waited for."""
-
-    NOTHING = "nothing"
-    SLOT = "slot"
-    CONFIRM = "confirm"
-    CHOOSE = "choose"
-
-
-class Expectation(Message):
-    """What may be answered now: to guide the ears, to read the words, to draw the buttons.
-
-    ``slots`` can be filled now (the first is the one asked for); ``known`` were filled before and can be corrected
-    by name. ``rows`` is the planter's row count where it is known. ``candidates`` are the texts to choose from when
-    ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM.
-    ``dialogs`` maps a dialog's name to the words that open it.
-    """
-
-    language: Language
-    asking: Asking = Asking.NOTHING
-    slots: tuple[ExpectedSlot, ...] = ()
-    known: tuple[ExpectedSlot, ...] = ()
-    rows: int | None = None
-    candidates: tuple[str, ...] = ()
-    dialogs: dict[str, tuple[str, ...]] = {}
 
 
 # ---------------------------------------------------------------- what it was taken to mean

@@ -14,20 +14,8 @@ import engine.dialog.state as states
 from engine import messages, quantities, values
 from engine.dialog import events
 from engine.dialog.events import Fact, read_fact, write_fact
-from engine.messages import (
-    Asking,
-    Command,
-    DoubtReason,
-    Entry,
-    Given,
-    Message,
-    Option,
-    Range,
-    SlotKind,
-    System,
-    Topic,
-    UnclearReason,
-)
+from engine.expectation import Asking, Option, Range, SlotKind
+from engine.messages import Command, DoubtReason, Entry, Given, Message, System, Topic, UnclearReason
 from engine.quantities import Dimension, Measure
 from engine.values import Dial, Rows, Value
 

@@ -11,7 +11,7 @@ from engine.dialog.scope import Scope, slot_type
 from engine.dialog.script import Ask, Collect, Script, asks
 from engine.dialog.slot import Slot
 from engine.errors import WrongDimension
-from engine.messages import Range, SlotKind
+from engine.expectation import Range, SlotKind
 from engine.quantities import Measure
 
 

@@ -9,7 +9,8 @@ from engine.dialog.sentences import reading_texts
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.wording import Wording
-from engine.messages import Asking, Expectation, ExpectedSlot, Language, Option, Range, SlotKind, System
+from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
+from engine.messages import Language, System
 from engine.quantities import Measure
 from engine.values import Dial, Value
 

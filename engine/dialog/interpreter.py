@@ -36,6 +36,7 @@ from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
+from engine.expectation import Expectation
 from engine.messages import (
     Answered,
     Asked,
@@ -45,7 +46,6 @@ from engine.messages import (
     Correcting,
     Either,
     Entry,
-    Expectation,
     Given,
     Opened,
     Reply,

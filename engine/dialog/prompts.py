@@ -10,7 +10,8 @@ from engine.dialog.sentences import fill, question, reading_texts
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
 from engine.dialog.wording import Wording
-from engine.messages import Button, Language, SlotKind
+from engine.expectation import SlotKind
+from engine.messages import Button, Language
 
 _YES_NO: dict[Language, tuple[str, str]] = {"en": ("Yes", "No"), "es": ("Sí", "No")}
 _ORDER: dict[Language, tuple[str, ...]] = {

@@ -13,7 +13,7 @@ from engine.definitions import Place
 from engine.dialog.fault import Fault
 from engine.dialog.script import Compute, Preset, Script
 from engine.dialog.slot import Slot
-from engine.messages import SlotKind
+from engine.expectation import SlotKind
 from engine.quantities import Dimension
 
 RESERVED = frozenset({"this", "run", "row"})

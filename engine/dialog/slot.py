@@ -8,7 +8,8 @@ from pydantic import Field, model_validator
 
 from engine.dialog.text import Text, Words
 from engine.errors import InputError
-from engine.messages import Message, Range, SlotKind, System
+from engine.expectation import Range, SlotKind
+from engine.messages import Message, System
 from engine.quantities import UNITS, Dimension, read_measure
 
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from engine.dialog.house import House, Key
 from engine.dialog.script import Script
 from engine.dialog.slot import Result, Shown, Slot
-from engine.messages import Button, Language, SlotKind, System
+from engine.expectation import SlotKind
+from engine.messages import Button, Language, System
 from engine.quantities import UNITS, Measure
 from engine.values import Dial, Setting, Value
 

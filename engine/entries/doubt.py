@@ -9,6 +9,7 @@ from engine.entries.acceptance import Acceptance
 from engine.entries.fitting import is_usual
 from engine.entries.tokens import Token, fold, tokenize
 from engine.entries.vocabulary import Vocabulary
+from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
     Answered,
     Chosen,
@@ -16,11 +17,8 @@ from engine.messages import (
     DoubtReason,
     Either,
     Entry,
-    Expectation,
-    ExpectedSlot,
     Given,
     Opened,
-    SlotKind,
     Unclear,
     UnclearReason,
     Utterance,

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from engine.entries.hearing import Amount, Picked, RawValue, total
-from engine.messages import DoubtReason, ExpectedSlot, Given, Range, SlotKind, Unclear, UnclearReason
+from engine.expectation import ExpectedSlot, Range, SlotKind
+from engine.messages import DoubtReason, Given, Unclear, UnclearReason
 from engine.quantities import UNITS, Measure
 from engine.values import Dial, Setting, Value
 

@@ -13,7 +13,8 @@ from engine.entries.jsgf import Names, Sheet
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase
 from engine.entries.vocabulary import Phrase, Vocabulary, spoken
-from engine.messages import Asking, Command, Expectation, ExpectedSlot, SlotKind
+from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
+from engine.messages import Command
 from engine.quantities import UNITS, Dimension, Measure
 
 MOST_DIGITS = 4

@@ -15,7 +15,7 @@ from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Sequence, Word, phrase
 from engine.entries.tokens import fold, tokenize
 from engine.entries.vocabulary import Meaning, Phrases, Vocabulary, spoken
-from engine.messages import Expectation, ExpectedSlot, SlotKind
+from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.quantities import UNITS, Dimension, Measure
 from engine.values import Dial
 

@@ -9,22 +9,8 @@ from engine.entries.hearing import Hearing
 from engine.entries.sentence import Sentence
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
-from engine.messages import (
-    Answered,
-    Asked,
-    Asking,
-    Commanded,
-    Entry,
-    Expectation,
-    ExpectedSlot,
-    Given,
-    Opened,
-    Reading,
-    SlotKind,
-    Unclear,
-    UnclearReason,
-    Utterance,
-)
+from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
+from engine.messages import Answered, Asked, Commanded, Entry, Given, Opened, Reading, Unclear, UnclearReason, Utterance
 
 MOST_TEXT = 80
 MOST_SAID = 60

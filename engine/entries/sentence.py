@@ -9,20 +9,8 @@ from engine.entries.fitting import Place, fit
 from engine.entries.hearing import Amount, Hearing, Picked, RawValue
 from engine.entries.matcher import Captures
 from engine.entries.vocabulary import Phrases
-from engine.messages import (
-    Answered,
-    Asked,
-    Asking,
-    Chosen,
-    Commanded,
-    Correcting,
-    Entry,
-    ExpectedSlot,
-    Given,
-    Opened,
-    Unclear,
-    UnclearReason,
-)
+from engine.expectation import Asking, ExpectedSlot
+from engine.messages import Answered, Asked, Chosen, Commanded, Correcting, Entry, Given, Opened, Unclear, UnclearReason
 from engine.quantities import Measure
 from engine.values import Dial
 

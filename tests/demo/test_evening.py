@@ -8,7 +8,7 @@ from pathlib import Path
 from demo.evening import ANSWERS, FILE, Line, evening, load
 from demo.letters import Standing
 from demo.play import FOLDER, answer
-from engine.messages import Asking
+from engine.expectation import Asking
 
 LINES = load()
 

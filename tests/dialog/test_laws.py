@@ -25,8 +25,9 @@ from engine.dialog.question import About
 from engine.dialog.state import ConversationState, fold
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
+from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.history.journal import StoredTurn
-from engine.messages import LANGUAGES, Asking, ExpectedSlot, SlotKind, Utterance
+from engine.messages import LANGUAGES, Utterance
 from engine.quantities import Measure
 from engine.values import Value
 from tests.helpers.talking import START, beginnings, house, library

@@ -14,7 +14,7 @@ from engine import errors
 from engine.calculations.catalogue import formulas
 from engine.dialog.script import AnyStep
 from engine.dialog.slot import Slot
-from engine.messages import SlotKind
+from engine.expectation import SlotKind
 from tests.docs.examples import ROOT
 
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")

@@ -7,7 +7,8 @@ import pytest
 from engine.entries.grammar import grammar
 from engine.entries.numerals import readings, spell, spell_digits
 from engine.entries.vocabulary import load_vocabulary
-from engine.messages import LANGUAGES, Given, Range, SlotKind, Unclear, UnclearReason
+from engine.expectation import Range, SlotKind
+from engine.messages import LANGUAGES, Given, Unclear, UnclearReason
 from speech.grammar import automaton
 from tests.helpers.entries import EXPECTATIONS, expecting, reading
 from tests.helpers.sentences import Sentences

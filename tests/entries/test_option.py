@@ -6,7 +6,8 @@ import pytest
 
 from engine.entries.reader import read_text
 from engine.entries.vocabulary import load_vocabulary
-from engine.messages import Asking, Command, Commanded, Expectation, ExpectedSlot, Given, Option, SlotKind
+from engine.expectation import Asking, Expectation, ExpectedSlot, Option, SlotKind
+from engine.messages import Command, Commanded, Given
 
 NEXT = ExpectedSlot(
     name="next",

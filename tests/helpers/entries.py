@@ -8,25 +8,20 @@ from typing import assert_never
 
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
+from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
 from engine.messages import (
     Answered,
     Asked,
-    Asking,
     Chosen,
     Commanded,
     Correcting,
     Either,
     Entry,
-    Expectation,
-    ExpectedSlot,
     Given,
     HeardWord,
     Language,
     Opened,
-    Option,
-    Range,
     Reading,
-    SlotKind,
     Unclear,
     Utterance,
 )

@@ -15,8 +15,9 @@ from engine.assistant import Assistant, Rules
 from engine.database import open_database
 from engine.dialog.house import House, load_house
 from engine.dialog.library import Library, load_library
+from engine.expectation import Asking, Expectation
 from engine.history.journal import StoredTurn
-from engine.messages import Asking, Expectation, Language, System, Utterance
+from engine.messages import Language, System, Utterance
 from engine.values import Setting
 
 START = datetime(2026, 4, 21, 22, 15, tzinfo=UTC)

@@ -10,9 +10,10 @@ from engine.database import Database
 from engine.dialog.state import ConversationState
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
+from engine.expectation import Expectation
 from engine.history.journal import Journal
 from engine.inbox import Inbox
-from engine.messages import LANGUAGES, Commanded, Expectation, Language
+from engine.messages import LANGUAGES, Commanded, Language
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.turns import utterance
 
