@@ -11,7 +11,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 
 import engine.dialog.question as questions
 import engine.dialog.state as states
-from engine import messages, quantities, values
+from engine import expectation, messages, quantities, values
 from engine.dialog import events
 from engine.dialog.events import Fact, read_fact, write_fact
 from engine.expectation import Asking, Option, Range, SlotKind
@@ -19,7 +19,7 @@ from engine.messages import Command, DoubtReason, Entry, Given, Message, System,
 from engine.quantities import Dimension, Measure
 from engine.values import Dial, Rows, Value
 
-DOORS: tuple[ModuleType, ...] = (messages, events, questions, states, values, quantities)
+DOORS: tuple[ModuleType, ...] = (messages, expectation, events, questions, states, values, quantities)
 
 MARKS = Dial.marked(("A", "A+", "B"))
 GRAMS = Measure(value=49.1 + 0.2, unit="g")
@@ -47,7 +47,7 @@ ENDED = states.Ended(dialog="test-run", values={"target": GRAMS}, runs=({"catch"
 BOOK = states.Book(
     values={"rows": 8, "target": GRAMS}, rows={"catch": ROWS}, finished={"set-up": "abc"}, ended=(ENDED,)
 )
-SLOT = messages.ExpectedSlot(
+SLOT = expectation.ExpectedSlot(
     name="catch", kind=SlotKind.SETTING, called=("dial",), dimensions=(Dimension.MASS, Dimension.VOLUME), units=("g",),
     default_unit="g", decimals=1, hard=Range(low=0, high=5e4, unit="g"), usual=Range(low=0.1, high=1 / 3),
     options=(Option(key="tube", label="Tubo", words=("tubo", "por volumen")),), dial=MARKS, per_row=True,
@@ -64,7 +64,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     Range(low=-1.5, high=1e-9),
     Option(key="tube", label="Tube", words=("tube",)),
     SLOT,
-    messages.Expectation(
+    expectation.Expectation(
         language="es", asking=Asking.CHOOSE, slots=(SLOT,), known=(SLOT,), rows=48, candidates=("row 2, 250 g", "—"),
         dialogs={"set-up": ("set up", "setup")},
     ),
@@ -157,7 +157,7 @@ def test_every_fact_is_found_again_by_its_kind() -> None:
 
 def test_every_entry_is_found_again_by_its_kind() -> None:
     entries = [sample for sample in KINDS if type(sample).__module__ == messages.__name__ and not isinstance(
-        sample, messages.ExpectedSlot)]  # fmt: skip
+        sample, expectation.ExpectedSlot)]  # fmt: skip
     adapter: TypeAdapter[Entry] = TypeAdapter(Entry)
     assert len(entries) == len(Entry.__origin__.__args__)  # type: ignore[attr-defined]
     for entry in entries:

@@ -89,7 +89,7 @@ def calls(call: ast.Call, name: str) -> bool:
     return isinstance(call.func, ast.Name) and call.func.id == name
 
 
-ALL = [saying for path in FILES for saying in sayings(path)]
+ALL = sorted((saying for path in FILES for saying in sayings(path)), key=lambda one: (one.place, one.key))
 
 
 def test_the_sayings_were_found() -> None:
