@@ -81,7 +81,7 @@ def run(talk: Talk, as_json: bool, source: TextIO = sys.stdin) -> None:
             print(json.dumps(turn_json(turn, talk.expectation()), ensure_ascii=False), flush=True)  # noqa: T201
         else:
             if not terminal:
-                console.print(f"[bold]>[/bold] {escape(text)}")
+                console.print(f"[bold]>[/bold] {escape(text)}", soft_wrap=True)
             _show(console, turn.reply)
 
 

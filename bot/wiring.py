@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from bot.settings import Settings
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
@@ -35,6 +33,4 @@ def assistant(settings: Settings) -> Assistant:
 
 def open_record(settings: Settings) -> Database:
     """The database of the settings; raises DatabaseError or NewerDatabase."""
-    if "://" not in settings.database:
-        Path(settings.database).expanduser().parent.mkdir(parents=True, exist_ok=True)
     return open_database(settings.database)
