@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -32,6 +33,8 @@ DUSK = TerminalTheme(
         (222, 226, 214),
     ],
 )
+FAR_FONT = re.compile(r"\s*@font-face \{.*?\}", re.DOTALL)
+"""A font to be fetched: the picture stands on those the reader has."""
 FIRST, LAST = "all ", "status"
 """The lines the picture begins and ends with."""
 
@@ -50,7 +53,8 @@ def main() -> None:
                     screen.show(event)
                 if _ends(event):
                     break
-    FILE.write_text(console.export_svg(title="Rowhand", theme=DUSK, font_aspect_ratio=0.61), encoding="utf-8")
+    drawn = console.export_svg(title="Rowhand", theme=DUSK, font_aspect_ratio=0.61)
+    FILE.write_text(FAR_FONT.sub("", drawn), encoding="utf-8")
 
 
 def _begins(event: Said | Crash) -> bool:
