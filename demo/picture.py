@@ -35,6 +35,8 @@ DUSK = TerminalTheme(
 )
 FAR_FONT = re.compile(r"\s*@font-face \{.*?\}", re.DOTALL)
 """A font to be fetched: the picture stands on those the reader has."""
+ORNAMENT = re.compile(r"\s*<g transform=\"translate\(26,22\)\">\s*(<circle[^>]*>\s*)+</g>|\s*<!--.*?-->")
+"""What the drawing library adds of its own: three buttons and a note."""
 FIRST, LAST = "all ", "status"
 """The lines the picture begins and ends with."""
 
@@ -54,7 +56,7 @@ def main() -> None:
                 if _ends(event):
                     break
     drawn = console.export_svg(title="Rowhand", theme=DUSK, font_aspect_ratio=0.61)
-    FILE.write_text(FAR_FONT.sub("", drawn), encoding="utf-8")
+    FILE.write_text(ORNAMENT.sub("", FAR_FONT.sub("", drawn)), encoding="utf-8")
 
 
 def _begins(event: Said | Crash) -> bool:
