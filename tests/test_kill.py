@@ -10,7 +10,10 @@ import os
 from pathlib import Path
 from random import Random
 
+from sqlalchemy import select
+
 from engine.database import open_database
+from engine.history import tables
 from engine.history.journal import Journal
 from tests.helpers.process import Outcome, python, run_lines, run_until_done
 from tests.helpers.talking import beginnings
@@ -48,10 +51,12 @@ def talk(place: Path) -> list[str]:
 def history(place: Path) -> list[tuple[object, ...]]:
     database = open_database(place)
     try:
-        turns = Journal(database).turns("console")
+        with database.read() as connection:
+            conversations = list(connection.execute(select(tables.conversation.c.id)).scalars())
+        turns = [turn for name in conversations for turn in Journal(database).turns(name)]
     finally:
         database.close()
-    return [(turn.seq, turn.utterance_id, turn.heard, turn.reply, turn.facts) for turn in turns]
+    return [(turn.conversation, turn.seq, turn.utterance_id, turn.heard, turn.reply, turn.facts) for turn in turns]
 
 
 def answers(outcome: Outcome) -> list[tuple[str, str]]:
