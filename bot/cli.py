@@ -18,7 +18,8 @@ from bot import calc
 from bot.hear import hear
 from bot.settings import load_settings
 from bot.trial import trial
-from engine.dialog.library import dialogs_directory, problems
+from engine.definitions import dialogs_directory
+from engine.dialog.library import problems
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from engine.people import Role
 from speech.errors import SpeechError

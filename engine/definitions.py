@@ -13,6 +13,7 @@ from typing import TypeVar
 import yaml
 from pydantic import BaseModel, ValidationError
 
+import engine
 from engine.errors import DefinitionError
 
 Plain = str | list["Plain"] | dict[str, "Plain"]
@@ -58,6 +59,11 @@ class Definition:
             if (*place, part) in self.lines:
                 place = (*place, part)
         return place
+
+
+def dialogs_directory() -> Path:
+    """Where the definition files stand that come with the package: beside it, in a checkout as in the wheel."""
+    return Path(engine.__file__).parent.parent / "dialogs"
 
 
 def read_definition(path: Path) -> Definition:

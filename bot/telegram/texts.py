@@ -8,8 +8,7 @@ from typing import Literal, Self
 
 from pydantic import model_validator
 
-from engine.definitions import read_definition
-from engine.dialog.library import dialogs_directory
+from engine.definitions import dialogs_directory, read_definition
 from engine.dialog.text import Text
 from engine.messages import Language, Message
 

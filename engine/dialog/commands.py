@@ -211,7 +211,7 @@ def _skip(walk: Walk, row: int | None) -> None:
 def _done(walk: Walk) -> None:
     waiting = walk.waits_for()
     if walk.questions:
-        walk.say(Key.HELP_CHOOSE if walk.questions[0].about is About.CHOICE else Key.HELP_ANSWER)
+        _say_how_to_answer(walk)
     elif not waiting:
         walk.say(Key.NEEDS_NO_ANSWER)
     elif walk.script.slots[waiting[0]].per_row:
@@ -238,9 +238,13 @@ def _help(walk: Walk) -> None:
     if walk.state.dialog is None:
         walk.say(Key.HELP_IDLE, dialogs=openings(walk.library, walk.wording))
     elif walk.questions:
-        walk.say(Key.HELP_CHOOSE if walk.questions[0].about is About.CHOICE else Key.HELP_ANSWER)
+        _say_how_to_answer(walk)
     else:
         walk.say(Key.HELP, hint=hint(walk))
+
+
+def _say_how_to_answer(walk: Walk) -> None:
+    walk.say(Key.HELP_CHOOSE if walk.questions[0].about is About.CHOICE else Key.HELP_ANSWER)
 
 
 def hint(walk: Walk) -> str:

@@ -8,8 +8,7 @@ from typing import Literal, Self
 
 from pydantic import model_validator
 
-import engine
-from engine.definitions import read_definition
+from engine.definitions import dialogs_directory, read_definition
 from engine.dialog.text import Text
 from engine.messages import Message
 from engine.quantities import UNITS
@@ -123,5 +122,4 @@ class House(Message):
 
 def load_house(directory: Path | None = None) -> House:
     """The house texts of a dialogs folder; DefinitionError where they are not complete."""
-    folder = directory or Path(engine.__file__).parent.parent / "dialogs"
-    return read_definition(folder / "house.yaml").into(House)
+    return read_definition((directory or dialogs_directory()) / "house.yaml").into(House)

@@ -92,18 +92,21 @@ def _warning(walk: Walk, given: Given) -> Question | None:
 
 
 def _keep(walk: Walk, given: Given) -> None:
-    slot = walk.script.slots[given.slot]
     old = walk.dialog.value(given.slot, given.row)
-    where = place(walk.script, walk.wording, given.slot, given.row)
-    value = walk.wording.value(given.value, slot)
     if old == given.value:
         _say_unchanged(walk, given)
         return
     _record(walk, given, old)
     if old is None:
         walk.lines.append(kept(walk.script, walk.wording, given))
-    else:
-        walk.say(Key.CORRECTED, place=where, old=walk.wording.value(old, slot), value=value)
+        return
+    slot = walk.script.slots[given.slot]
+    walk.say(
+        Key.CORRECTED,
+        place=place(walk.script, walk.wording, given.slot, given.row),
+        old=walk.wording.value(old, slot),
+        value=walk.wording.value(given.value, slot),
+    )
 
 
 def _say_unchanged(walk: Walk, given: Given) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
-import engine
-from engine.definitions import Definition, parse_definition, read_definition
+from engine.definitions import Definition, dialogs_directory, parse_definition, read_definition
 from engine.dialog.check import Draft, check
 from engine.dialog.script import Script
 from engine.errors import DefinitionError
@@ -30,8 +30,11 @@ class Library:
 
     def script(self, sha256: str) -> Script | None:
         """The script with this hash, current or pinned."""
-        current = {self.hashes[dialog]: script for dialog, script in self.scripts.items()}
-        return current.get(sha256) or self.pinned.get(sha256)
+        return self._by_hash.get(sha256)
+
+    @cached_property
+    def _by_hash(self) -> Mapping[str, Script]:
+        return {**self.pinned, **{self.hashes[dialog]: script for dialog, script in self.scripts.items()}}
 
     def hash_of(self, dialog: str) -> str:
         """The hash of the current script of a dialog; KeyError where there is none."""
@@ -69,11 +72,6 @@ def load_library(directory: Path | None = None) -> Library:
 def problems(directory: Path | None = None) -> tuple[DefinitionError, ...]:
     """All that is wrong with the dialogs of a directory, file by file."""
     return _look(directory or dialogs_directory())[1]
-
-
-def dialogs_directory() -> Path:
-    """Where the dialogs stand that come with the package."""
-    return Path(engine.__file__).parent.parent / "dialogs"
 
 
 def _look(directory: Path) -> tuple[tuple[Draft, ...], tuple[DefinitionError, ...]]:

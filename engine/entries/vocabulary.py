@@ -10,14 +10,13 @@ from typing import Annotated, Any, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-import engine
-from engine.definitions import read_definition
+from engine.definitions import dialogs_directory, read_definition
 from engine.entries.pattern import Choice, Node, Rule, openings, parse_pattern, phrase, walk
 from engine.entries.tokens import fold
 from engine.messages import Command, Language, Topic
 from engine.quantities import UNITS
 
-DIRECTORY = Path(engine.__file__).parent.parent / "dialogs" / "vocabulary"
+DIRECTORY = dialogs_directory() / "vocabulary"
 
 
 class _Part(BaseModel):

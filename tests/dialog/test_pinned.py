@@ -11,8 +11,9 @@ from bot.settings import load_settings
 from bot.wiring import rules
 from engine.assistant import NUMBERS, Assistant, Rules
 from engine.database import Database, open_database
+from engine.definitions import dialogs_directory
 from engine.dialog.house import House
-from engine.dialog.library import Library, dialogs_directory, load_library
+from engine.dialog.library import Library, load_library
 from engine.dialog.text import Text
 from engine.history.journal import StoredTurn
 from engine.messages import Utterance
