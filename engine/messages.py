@@ -215,9 +215,10 @@ class Decision(StrEnum):
 
 
 class Reading(Message):
-    """All that one utterance was taken to mean, in the order it was said."""
+    """All that one utterance was taken to mean, in the order it was said; ``spoken`` where it was heard."""
 
     entries: tuple[Entry, ...]
+    spoken: bool = False
 
     @property
     def decision(self) -> Decision:

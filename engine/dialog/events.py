@@ -127,11 +127,18 @@ class Wondered(Message):
 
 
 class Misheard(Message):
-    """Something was said that could not be used."""
+    """Something was said that could not be used; ``also`` marks another part of the same utterance."""
 
     kind: Literal["misheard"] = "misheard"
     reason: UnclearReason
     said: str
+    also: bool = False
+
+
+class Heard(Message):
+    """Something was understood again after words that could not be used."""
+
+    kind: Literal["heard"] = "heard"
 
 
 class Switched(Message):
@@ -169,6 +176,7 @@ Fact = Annotated[
     | Told
     | Wondered
     | Misheard
+    | Heard
     | Switched
     | Finished
     | Cancelled,

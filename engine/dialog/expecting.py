@@ -91,7 +91,7 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         default_unit=_default_unit(dialog, name, slot.default, state.system),
         decimals=slot.decimals,
         hard=slot.hard,
-        usual=_usual(slot, dialog),
+        usual=usual(slot, dialog),
         options=_options(slot, state.language),
         dial=dial if isinstance(dial, Dial) else None,
         per_row=slot.per_row,
@@ -117,7 +117,8 @@ def _default_unit(dialog: DialogState, name: str, default: Shown | None, system:
     return last.unit if isinstance(last, Measure) else default.unit(system)
 
 
-def _usual(slot: Slot, dialog: DialogState) -> Range | None:
+def usual(slot: Slot, dialog: DialogState) -> Range | None:
+    """The range outside which a value is asked about: around a value where that is known, else the slot's own."""
     around = dialog.values.get(slot.around.value) if slot.around else None
     if slot.around is None or not isinstance(around, Measure) or around.dimension not in slot.dimension:
         return slot.usual

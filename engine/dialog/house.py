@@ -91,6 +91,13 @@ class Key(StrEnum):
     UNCLEAR_OUT_OF_RANGE = "unclear_out_of_range"
     UNCLEAR_WHICH_ROW = "unclear_which_row"
     UNCLEAR_TOO_NOISY = "unclear_too_noisy"
+    DIGIT_BY_DIGIT = "digit_by_digit"
+    PRESS_OR_SAY = "press_or_say"
+    PRESS_OR_TYPE = "press_or_type"
+    SKIP_OR_TYPE = "skip_or_type"
+    SKIP_IT = "skip_it"
+    TYPE_IT = "type_it"
+    SKIP = "skip"
     LOST_DIALOG = "lost_dialog"
     WORLD_FAILED = "world_failed"
 

@@ -14,7 +14,6 @@ from typing import assert_never
 from engine.dialog.aloud import aloud
 from engine.dialog.commands import (
     correct,
-    hint,
     leave,
     nothing_open,
     obey,
@@ -22,8 +21,8 @@ from engine.dialog.commands import (
     openings,
     start,
 )
-from engine.dialog.events import Cancelled, Fact, Misheard, Wondered
-from engine.dialog.expecting import expectation, rows_of
+from engine.dialog.events import Cancelled, Fact, Heard, Wondered
+from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
 from engine.dialog.keeping import give, give_rows, keep_reading, said_again
 from engine.dialog.library import Library
@@ -31,9 +30,9 @@ from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
-from engine.dialog.slot import Slot
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
+from engine.dialog.unclear import misheard
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.expectation import Expectation
@@ -50,7 +49,6 @@ from engine.messages import (
     Opened,
     Reply,
     Unclear,
-    UnclearReason,
 )
 from engine.messages import Reading as Understood
 from engine.values import Value
@@ -102,6 +100,9 @@ class Interpreter:
             walk.questions = []
             walk.say(Key.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
         else:
+            walk.spoken = understood.spoken
+            if state.misheard and any(not isinstance(entry, Unclear) for entry in understood.entries):
+                walk.add(Heard())
             for entries in _gathered(understood.entries):
                 self._enter_all(walk, entries)
             self._settle(walk)
@@ -126,7 +127,7 @@ class Interpreter:
             case Correcting():
                 correct(walk, entry)
             case Unclear():
-                _misheard(walk, entry)
+                misheard(walk, entry)
             case Given() | Either() | Answered() | Chosen():
                 if walk.state.dialog is None:
                     nothing_open(walk)
@@ -162,8 +163,8 @@ class Interpreter:
         if dialog.questions:
             lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles))
         else:
-            lines.append(prompt(script, dialog, walk.wording))
-        return self._worded(walk, lines, buttons(script, dialog, walk.wording))
+            lines.append(prompt(script, dialog, walk.wording, walk.state.misheard))
+        return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
 
     def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
         text = "\n".join(line for line in lines if line)
@@ -228,53 +229,3 @@ def _chosen(walk: Walk, index: int) -> None:
         return
     walk.questions.pop(0)
     keep_reading(walk, question.readings[index], _DOUBTS)
-
-
-# ---------------------------------------------------------------- what was not understood
-
-
-def _misheard(walk: Walk, unclear: Unclear) -> None:
-    again = walk.state.misheard > 0 and not any(isinstance(fact, Misheard) for fact in walk.facts)
-    walk.add(Misheard(reason=unclear.reason, said=unclear.said))
-    if walk.state.dialog is None:
-        walk.lines.append(walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS))
-        nothing_open(walk)
-        return
-    for line in (_why(walk, unclear), hint(walk) if again and not walk.questions else ""):
-        if line not in walk.lines:
-            walk.lines.append(line)
-
-
-def _why(walk: Walk, unclear: Unclear) -> str:
-    """The reason in the operator's words, with what would be accepted."""
-    name = unclear.slot or next(iter(walk.waits_for()), None)
-    slot = walk.script.slots[name] if name else None
-    match unclear.reason:
-        case UnclearReason.NO_SUCH_ROW:
-            rows = len(rows_of(walk.script, walk.dialog))
-            return walk.wording.say(Key.UNCLEAR_NO_SUCH_ROW, row=str(unclear.row), rows=str(rows))
-        case UnclearReason.OUT_OF_RANGE if slot and slot.hard:
-            return _range(walk.wording, slot)
-        case UnclearReason.NOT_A_CHOICE if slot and slot.options:
-            options = [button.label for button in walk.wording.options(slot)]
-            return walk.wording.say(Key.UNCLEAR_NOT_A_CHOICE, choices=walk.wording.join(options))
-        case UnclearReason.NO_SUCH_SETTING if slot and slot.dial:
-            dial = walk.dialog.values[slot.dial]
-            return walk.wording.say(Key.UNCLEAR_NO_SUCH_SETTING, dial=walk.wording.value(dial, None))
-        case UnclearReason.WRONG_UNIT if slot:
-            return walk.wording.say(Key.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
-        case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:
-            return walk.wording.say(Key(f"unclear_{unclear.reason}"))
-        case _:
-            return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)
-
-
-def _range(wording: Wording, slot: Slot) -> str:
-    assert slot.hard is not None
-    unit = f" {wording.unit(slot.hard.unit)}" if slot.hard.unit else ""
-    return wording.say(
-        Key.UNCLEAR_OUT_OF_RANGE,
-        name=wording.name(slot),
-        low=f"{slot.hard.low:g}{unit}",
-        high=f"{slot.hard.high:g}{unit}",
-    )

@@ -12,7 +12,9 @@ from engine.dialog.state import DialogState
 from engine.dialog.wording import Wording
 from engine.expectation import SlotKind
 from engine.messages import Button, Language
+from engine.values import Dial
 
+ASKED_OTHERWISE, OFFER_SKIP = 2, 3
 _YES_NO: dict[Language, tuple[str, str]] = {"en": ("Yes", "No"), "es": ("Sí", "No")}
 _ORDER: dict[Language, tuple[str, ...]] = {
     "en": ("first", "second", "third", "fourth"),
@@ -20,8 +22,8 @@ _ORDER: dict[Language, tuple[str, ...]] = {
 }
 
 
-def prompt(script: Script, dialog: DialogState, wording: Wording) -> str:
-    """What is asked now; empty where nothing is."""
+def prompt(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> str:
+    """What is asked now; empty where nothing is. Once ``misheard`` twice only the row is."""
     asked = waiting(script, dialog)
     if not asked:
         return ""
@@ -30,7 +32,7 @@ def prompt(script: Script, dialog: DialogState, wording: Wording) -> str:
         return fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))
     rows = open_rows(script, dialog, asked[0])
     next_row = wording.say(Key.NEXT_ROW, row=str(rows[0]))
-    if _has_begun(script, dialog):
+    if misheard >= ASKED_OTHERWISE or _has_begun(script, dialog):
         return next_row
     return f"{fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))} {next_row}"
 
@@ -57,13 +59,32 @@ def asked_question(
     return question(asked, script, wording, dialog)
 
 
-def buttons(script: Script, dialog: DialogState, wording: Wording) -> tuple[Button, ...]:
-    """The closed answers to what is asked now, each with the words that pressing it says."""
+def buttons(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> tuple[Button, ...]:
+    """The closed answers to what is asked now; skip as well where it was ``misheard`` again and again."""
+    closed = closed_answers(script, dialog, wording, misheard)
+    slot = _asked_slot(script, dialog)
+    if misheard < OFFER_SKIP or dialog.questions or slot is None or not slot.optional:
+        return closed
+    word = wording.say(Key.SKIP)
+    return (*closed, Button(label=word, says=word.lower()))
+
+
+def closed_answers(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> tuple[Button, ...]:
+    """Every answer where they are closed, with the words that pressing it says; those of a dial once ``misheard``."""
     if dialog.questions:
         return _question_buttons(dialog.questions[0], script, wording)
+    slot = _asked_slot(script, dialog)
+    if slot is None:
+        return ()
+    if slot.kind is SlotKind.CHOICE:
+        return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
+    dial = dialog.values.get(slot.dial) if slot.dial and misheard >= ASKED_OTHERWISE else None
+    return tuple(Button(label=mark, says=mark) for mark in dial.marks) if isinstance(dial, Dial) else ()
+
+
+def _asked_slot(script: Script, dialog: DialogState) -> Slot | None:
     asked = waiting(script, dialog)
-    slot: Slot | None = script.slots[asked[0]] if asked else None
-    return wording.options(slot) if slot and slot.kind is SlotKind.CHOICE and not slot.per_row else ()
+    return script.slots[asked[0]] if asked else None
 
 
 def _question_buttons(asked: Question, script: Script, wording: Wording) -> tuple[Button, ...]:

@@ -11,6 +11,7 @@ from engine.dialog.events import (
     Computed,
     Fact,
     Finished,
+    Heard,
     Kept,
     Misheard,
     Moved,
@@ -141,8 +142,10 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
             return _with(state, language=language or state.language, system=system or state.system, misheard=0)
         case Started(dialog=dialog, script=script):
             return _with(state, dialog=DialogState(dialog=dialog, script=script), misheard=0)
-        case Misheard():
-            return _with(state, misheard=state.misheard + 1)
+        case Misheard(also=also):
+            return _with(state, misheard=state.misheard + (not also))
+        case Heard():
+            return _with(state, misheard=0)
         case Cancelled():
             return _with(state, dialog=None, book=_note(state.book, state.dialog), misheard=0)
         case _:
@@ -181,7 +184,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return _with(dialog, told=steps)
         case Wondered(questions=questions):
             return _with(dialog, questions=questions)
-        case Started() | Switched() | Misheard() | Cancelled() | Finished():
+        case Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
         case _:
             assert_never(fact)

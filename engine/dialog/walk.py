@@ -51,7 +51,10 @@ from engine.values import Rows, Value
 
 
 class Walk:
-    """Facts and lines of one turn. ``questions`` are those still to be asked when it ends."""
+    """Facts and lines of one turn. ``questions`` are those still to be asked when it ends.
+
+    ``spoken``: the utterance was heard, not typed.
+    """
 
     def __init__(
         self, library: Library, house: House, presets: Mapping[Preset, Value], state: ConversationState
@@ -63,6 +66,7 @@ class Walk:
         self.facts: list[Fact] = []
         self.lines: list[str] = []
         self.questions: list[Question] = list(state.dialog.questions) if state.dialog else []
+        self.spoken = False
         self.back_to: int | None = None
         self.set_aside: tuple[Kept | Skipped, ...] = ()
 

@@ -29,7 +29,8 @@ def read(
     text = utterance.text
     entries = read_text(text, expectation, vocabulary)
     doubts = Doubts(utterance, expectation, vocabulary, acceptance or load_acceptance())
-    return Reading(entries=doubts.about(entries, lambda other: read_text(other, expectation, vocabulary)))
+    about = doubts.about(entries, lambda other: read_text(other, expectation, vocabulary))
+    return Reading(entries=about, spoken=utterance.spoken)
 
 
 def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tuple[Entry, ...]:

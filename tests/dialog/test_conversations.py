@@ -44,10 +44,12 @@ def take(talk: Conversation, turn: dict[str, Any], script: dict[str, Any]) -> li
         talk.restart()
     if "drive" in turn:
         return drive(talk, script["planter"], turn)
-    answered = talk.say(turn["say"])
+    answered = talk.say(turn["say"], turn.get("heard"))
     text = answered.reply.text
     problems = [f"{part!r} is missing in {text!r}" for part in turn.get("has", ()) if part not in text]
     problems += [f"{part!r} stands in {text!r}" for part in turn.get("hasn't", ()) if part in text]
+    if "buttons" in turn and turn["buttons"] != (says := [button.says for button in answered.reply.buttons]):
+        problems.append(f"buttons {says}")
     if "reply" in turn and turn["reply"].splitlines() != text.splitlines():
         problems.append(f"reply {text!r}")
     if "facts" in turn and turn["facts"] != (facts := told_facts(answered)):

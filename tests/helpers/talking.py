@@ -15,9 +15,10 @@ from engine.assistant import Assistant, Rules
 from engine.database import open_database
 from engine.dialog.house import House, load_house
 from engine.dialog.library import Library, load_library
+from engine.entries.acceptance import load_acceptance
 from engine.expectation import Asking, Expectation
 from engine.history.journal import StoredTurn
-from engine.messages import Language, System, Utterance
+from engine.messages import HeardWord, Language, System, Utterance
 from engine.values import Setting
 
 START = datetime(2026, 4, 21, 22, 15, tzinfo=UTC)
@@ -56,14 +57,21 @@ class Conversation:
     def restart(self) -> None:
         self.assistant = self._open()
 
-    def utterance(self, text: str) -> Utterance:
+    def utterance(self, text: str, heard: str | None = None) -> Utterance:
+        """Typed text, or words that were heard "well", or so "badly" that a value is asked."""
         number = next(self._numbers)
         moment = START + timedelta(minutes=number)
         language = self.assistant.state("c").language
-        return Utterance(id=f"u{number}", conversation="c", text=text, language=language, said_at=moment)
+        said = Utterance(id=f"u{number}", conversation="c", text=text, language=language, said_at=moment)
+        if heard is None:
+            return said
+        limits = load_acceptance()
+        sure = {"well": 1.0, "badly": (limits.value_heard + limits.value_kept) / 2}[heard]
+        words = tuple(HeardWord(text=word, confidence=sure) for word in text.split())
+        return said.model_copy(update={"spoken": True, "words": words})
 
-    def say(self, text: str) -> StoredTurn:
-        return self.assistant.hear(self.utterance(text))
+    def say(self, text: str, heard: str | None = None) -> StoredTurn:
+        return self.assistant.hear(self.utterance(text, heard))
 
     def say_all(self, texts: Sequence[str]) -> StoredTurn:
         return [self.say(text) for text in texts][-1]
@@ -94,7 +102,7 @@ def caught(settings: Mapping[int, Setting], planter: Mapping[str, Any]) -> str:
     return f"{planter['time']}, {rows}"
 
 
-QUIET = frozenset({"told", "moved", "computed", "wondered", "taken"})
+QUIET = frozenset({"told", "moved", "computed", "wondered", "taken", "heard"})
 
 
 def told_facts(turn: StoredTurn) -> list[dict[str, object]]:

@@ -1,0 +1,143 @@
+"""What is answered to words that could not be used: why, and from the second time on the same thing asked another way.
+
+The first time the reason alone is said. The second time in a row a number that was spoken is asked digit by digit, a
+closed answer by its buttons and the words for it, anything else with its hint; after that skip or typing is offered.
+"""
+
+from __future__ import annotations
+
+from engine.dialog.commands import hint, nothing_open
+from engine.dialog.events import Misheard
+from engine.dialog.expecting import rows_of, usual
+from engine.dialog.house import Key
+from engine.dialog.prompts import closed_answers
+from engine.dialog.slot import Slot
+from engine.dialog.walk import Walk
+from engine.dialog.wording import Wording
+from engine.entries.numerals import spell_digits
+from engine.expectation import Range, SlotKind
+from engine.messages import Unclear, UnclearReason
+from engine.quantities import Measure
+from engine.values import Dial
+
+SECOND, THIRD = 2, 3
+_EXAMPLES = (49.5, 16, 8, 2)
+"""Numbers to show how digits are said where nothing is known of the value: the first that may be an answer."""
+
+
+def misheard(walk: Walk, unclear: Unclear) -> None:
+    """Note what was not understood and say how to go on; several parts of one utterance count as one time."""
+    also = any(isinstance(fact, Misheard) for fact in walk.facts)
+    walk.add(Misheard(reason=unclear.reason, said=unclear.said, also=also))
+    if walk.state.dialog is None:
+        walk.lines.append(walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS))
+        nothing_open(walk)
+        return
+    for line in (_why(walk, unclear), "" if also else _otherwise(walk, unclear)):
+        if line not in walk.lines:
+            walk.lines.append(line)
+
+
+# ---------------------------------------------------------------- asked another way
+
+
+def _otherwise(walk: Walk, unclear: Unclear) -> str:
+    times = walk.state.misheard
+    if times < SECOND:
+        return ""
+    words = [button.says for button in closed_answers(walk.script, walk.dialog, walk.wording, times)]
+    slot = _slot(walk, unclear)
+    if times >= THIRD and not walk.questions and slot is not None and slot.optional:
+        return walk.wording.say(Key.SKIP_OR_TYPE if walk.spoken else Key.SKIP_IT)
+    if words:
+        key = Key.PRESS_OR_TYPE if times >= THIRD and walk.spoken else Key.PRESS_OR_SAY
+        return walk.wording.say(key, choices=walk.wording.join(words))
+    if not walk.spoken or slot is None:
+        return hint(walk)
+    return walk.wording.say(Key.TYPE_IT) if times >= THIRD else _by_digits(walk, slot)
+
+
+def _slot(walk: Walk, unclear: Unclear) -> Slot | None:
+    waiting = walk.waits_for()
+    name = unclear.slot if unclear.slot in waiting else next(iter(waiting), None)
+    return walk.script.slots[name] if name else None
+
+
+def _by_digits(walk: Walk, slot: Slot) -> str:
+    number = _example(walk, slot)
+    if number is None:
+        return hint(walk)
+    return walk.wording.say(Key.DIGIT_BY_DIGIT, example=spell_digits(number, walk.wording.language))
+
+
+def _example(walk: Walk, slot: Slot) -> float | None:
+    """A number that may be an answer: the middle of what is usual, with a decimal where the slot has decimals."""
+    match slot.kind:
+        case SlotKind.MEASURE | SlotKind.COUNT:
+            likely = usual(slot, walk.dialog)
+            middle = _middle(walk.wording, slot, likely) if likely and slot.around else None
+            return middle if middle is not None else _any_within(slot)
+        case SlotKind.SETTING:
+            dial = walk.dialog.values.get(slot.dial) if slot.dial else None
+            return _middle_of(dial) if isinstance(dial, Dial) and not dial.marks else None
+        case SlotKind.CHOICE | SlotKind.TEXT | SlotKind.DIAL:
+            return None
+
+
+def _middle(wording: Wording, slot: Slot, likely: Range) -> float:
+    middle = (likely.low + likely.high) / 2
+    unit = slot.default.unit(wording.system) if slot.default else None
+    if unit and likely.unit:
+        middle = Measure(value=middle, unit=likely.unit).to(unit).value
+    return int(middle) + 0.5 if slot.decimals else round(middle)
+
+
+def _middle_of(dial: Dial) -> float:
+    steps = round((dial.high - dial.low) / dial.step / 2)
+    return dial.low + steps * dial.step
+
+
+def _any_within(slot: Slot) -> float | None:
+    limits = slot.usual or slot.hard
+    fitting = [one for one in _EXAMPLES if slot.decimals or one == int(one)]
+    return next((one for one in fitting if limits is None or limits.low <= one <= limits.high), None)
+
+
+# ---------------------------------------------------------------- the reason
+
+
+def _why(walk: Walk, unclear: Unclear) -> str:
+    """The reason in the operator's words, with what would be accepted."""
+    name = unclear.slot or next(iter(walk.waits_for()), None)
+    slot = walk.script.slots[name] if name else None
+    match unclear.reason:
+        case UnclearReason.NO_SUCH_ROW:
+            rows = len(rows_of(walk.script, walk.dialog))
+            return walk.wording.say(Key.UNCLEAR_NO_SUCH_ROW, row=str(unclear.row), rows=str(rows))
+        case UnclearReason.OUT_OF_RANGE if slot and slot.hard:
+            return _range(walk.wording, slot)
+        case UnclearReason.NOT_A_CHOICE if slot and slot.options and walk.state.misheard < SECOND:
+            options = [button.label for button in walk.wording.options(slot)]
+            return walk.wording.say(Key.UNCLEAR_NOT_A_CHOICE, choices=walk.wording.join(options))
+        case UnclearReason.NO_SUCH_SETTING if slot and slot.dial:
+            dial = walk.dialog.values[slot.dial]
+            return walk.wording.say(Key.UNCLEAR_NO_SUCH_SETTING, dial=walk.wording.value(dial, None))
+        case UnclearReason.WRONG_UNIT if slot:
+            return walk.wording.say(Key.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
+        case UnclearReason.TOO_NOISY if walk.state.misheard >= SECOND:
+            return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)
+        case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:
+            return walk.wording.say(Key(f"unclear_{unclear.reason}"))
+        case _:
+            return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)
+
+
+def _range(wording: Wording, slot: Slot) -> str:
+    assert slot.hard is not None
+    unit = f" {wording.unit(slot.hard.unit)}" if slot.hard.unit else ""
+    return wording.say(
+        Key.UNCLEAR_OUT_OF_RANGE,
+        name=wording.name(slot),
+        low=f"{slot.hard.low:g}{unit}",
+        high=f"{slot.hard.high:g}{unit}",
+    )
