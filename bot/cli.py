@@ -14,7 +14,7 @@ from typing import Annotated
 
 import typer
 
-from bot import calc
+from bot import calc, models
 from bot.hear import hear
 from bot.settings import load_settings
 from bot.trial import trial
@@ -22,7 +22,7 @@ from engine.definitions import dialogs_directory
 from engine.dialog.library import problems
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from engine.people import Role
-from speech.errors import SpeechError
+from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 
 app = typer.Typer(
     name="rowhand",
@@ -33,6 +33,7 @@ app = typer.Typer(
 dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
 app.add_typer(calc.app, name="calc", help="The calculations alone.")
 app.add_typer(dialogs, name="dialogs")
+app.add_typer(models.app, name="models")
 app.command()(hear)
 app.command()(trial)
 
@@ -122,8 +123,10 @@ def main() -> None:
 
 def exit_code(error: RowhandError | SpeechError) -> int:
     match error:
-        case InputError():
+        case InputError() | ModelRefused():
             return 2
+        case FetchFailed() | ShelfFailed():
+            return 5
         case SpeechError():
             return 3
         case DefinitionError():

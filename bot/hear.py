@@ -15,6 +15,7 @@ from typing import Annotated, Any, TypeVar, assert_never
 import typer
 from pydantic import BaseModel, ConfigDict
 
+from bot.settings import load_settings
 from engine.entries.grammar import grammar
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
@@ -95,7 +96,7 @@ def hear(
     try:
         spoken = _one_of(language, LANGUAGES)
         expected = expectation(spoken, rows, read_measure(target, Dimension.MASS) if target else None)
-        ears = choose(spoken, _one_of(engine, PREFERENCES))
+        ears = choose(spoken, _one_of(engine, PREFERENCES), load_settings().models)
     except (InputError, SpeechError) as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(USAGE_EXIT) from error

@@ -61,6 +61,7 @@ def _system_zone() -> str:
         return "UTC"
 
 
+Place = Annotated[Path, AfterValidator(lambda path: path.expanduser().absolute())]
 Zone = Annotated[str, AfterValidator(_known_zone)]
 
 
@@ -70,7 +71,7 @@ class Settings(BaseSettings):
     ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
     CHEMTREC for large spills): elsewhere the local ones belong here. ``telegram_url`` is the server of the Bot API,
     ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
-    burst; ``voice_workers`` processes hear voice notes.
+    burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -86,6 +87,7 @@ class Settings(BaseSettings):
     voice_bytes: int = Field(default=5_000_000, gt=0)
     text_characters: int = Field(default=1_000, gt=0)
     voice_workers: int = Field(default=1, gt=0)
+    models: Place = Field(default_factory=lambda: user_data_path("rowhand") / "models")
     telegram_token: SecretStr | None = None
     telegram_url: str = "https://api.telegram.org"
     telegram_rate: float = Field(default=30.0, gt=0)

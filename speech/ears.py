@@ -12,6 +12,7 @@ from platformdirs import user_data_path
 from speech import pocketsphinx, vosk
 from speech.errors import ModelMissing
 from speech.recognizer import Recognizer
+from speech.shelf import Shelf
 
 Preference = Literal["auto", "vosk", "pocketsphinx"]
 PREFERENCES: tuple[Preference, ...] = ("auto", "vosk", "pocketsphinx")
@@ -50,14 +51,17 @@ def choose(language: str, preference: Preference = "auto", models: Path | None =
             assert_never(other)
 
 
+def shelf(models: Path | None = None) -> Shelf:
+    """The models that are there, and which one a person chose."""
+    return Shelf(installed(models), SHIPPED)
+
+
 def _models(language: str, models: Path | None) -> Iterator[Path]:
-    for folder in (installed(models) / language, SHIPPED / language):
-        if vosk.is_model(folder):
-            yield folder
+    return shelf(models).models(language)
 
 
 def _advice(language: str, models: Path | None) -> str:
-    return f"put a Vosk model into {installed(models) / language}, or type"
+    return f"rowhand models install SOURCE --language {language} puts a Vosk model into {installed(models)}; or type"
 
 
 def _vosk(language: str, models: Path | None) -> Recognizer:

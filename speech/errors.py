@@ -6,7 +6,12 @@
     ├── AudioError       a recording cannot be used: ``reason`` is empty, cut, too_long, not_audio or unreadable
     ├── GrammarError     a grammar text is not in the subset of JSGF that is read here
     ├── ModelMissing     no recogniser has a model for this language
-    └── ModelBroken      a model folder is there and cannot be loaded
+    ├── ModelBroken      a model folder is there and cannot be loaded
+    ├── ModelRefused     what was given is no model that can be taken
+    ├── FetchFailed      a download stopped; what was fetched is kept
+    ├── ShelfFailed      the folder of models cannot be read or written
+    ├── VoiceMissing     no voice, or no program to speak with it, for this language
+    └── VoiceBroken      a voice that is there does not speak
 
 Every message is one sentence for the person who can act on it; the data stays on the exception.
 ``engine.errors`` is the same idea for meaning, apart because the two rooms do not know each other.
@@ -63,4 +68,50 @@ class ModelBroken(SpeechError):
 
     def __init__(self, path: Path, why: str) -> None:
         self.path = path
+        self.why = why
         super().__init__(f"the speech model in {path} cannot be loaded: {why}")
+
+
+class ModelRefused(SpeechError):
+    """``source`` (a folder, a zip file or an address) gives no model that can be taken; nothing was changed."""
+
+    def __init__(self, source: str, why: str) -> None:
+        self.source = source
+        self.why = why
+        super().__init__(f"{source}: {why}")
+
+
+class FetchFailed(SpeechError):
+    """A download stopped before its end; ``kept`` bytes of it are on the disk for the next try."""
+
+    def __init__(self, why: str, kept: int) -> None:
+        self.why = why
+        self.kept = kept
+        rest = f"what was fetched is kept ({kept / 1e6:.1f} MB)" if kept else "nothing was fetched yet"
+        super().__init__(f"{why}: {rest}; run it again")
+
+
+class ShelfFailed(SpeechError):
+    """The folder of models cannot be read or written."""
+
+    def __init__(self, folder: Path, why: str) -> None:
+        self.folder = folder
+        super().__init__(f"the folder of speech models {folder} cannot be used: {why}")
+
+
+class VoiceMissing(SpeechError):
+    """No voice for this language; ``voice`` is the kind that was wanted, or auto."""
+
+    def __init__(self, language: str, voice: str, advice: str) -> None:
+        self.language = language
+        self.voice = voice
+        super().__init__(f"no voice for {language!r} with {voice}: {advice}")
+
+
+class VoiceBroken(SpeechError):
+    """A voice that is there and, started anew once, still did not speak."""
+
+    def __init__(self, voice: str, why: str) -> None:
+        self.voice = voice
+        self.why = why
+        super().__init__(f"the voice {voice} does not speak: {why}")

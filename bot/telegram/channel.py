@@ -111,7 +111,7 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
     mind = Mind(Assistant(database, rules(settings)), Journal(database))
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)
     crew = Crew(People(database), mind, texts)
-    ears = Ears(settings.voice_workers, settings.recognizer.value, settings.voice_seconds)
+    ears = Ears(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
     delivery = Delivery(
         bot, outbox, mind, reach, crew, texts, Pace(settings.telegram_rate, settings.telegram_chat_rate)
     )

@@ -10,6 +10,7 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 
 from bot.telegram.texts import Key
 from speech.audio import decode
@@ -34,11 +35,11 @@ class Deaf:
 
 
 def transcribe(
-    content: bytes, language: str, grammar: str, preference: Preference, seconds: float
+    content: bytes, language: str, grammar: str, preference: Preference, seconds: float, models: Path | None = None
 ) -> Transcript | Deaf:
     """Decode and recognise; runs in a worker process, so that trouble comes back as a value."""
     try:
-        return choose(language, preference).transcribe(decode(content, seconds), language, grammar)
+        return choose(language, preference, models).transcribe(decode(content, seconds), language, grammar)
     except AudioError as error:
         return Deaf(WHY[error.reason])
     except (ModelMissing, ModelBroken):
@@ -46,17 +47,17 @@ def transcribe(
 
 
 class Ears:
-    """Hears with ``workers`` processes, which start with the first voice note."""
+    """Hears with ``workers`` processes, which start with the first voice note; ``models`` as for ``ears.choose``."""
 
-    def __init__(self, workers: int, preference: Preference, seconds: float) -> None:
-        self._workers, self._preference, self._seconds = workers, preference, seconds
+    def __init__(self, workers: int, preference: Preference, seconds: float, models: Path | None = None) -> None:
+        self._workers, self._preference, self._seconds, self._models = workers, preference, seconds, models
         self._pool: ProcessPoolExecutor | None = None
 
     async def hear(self, content: bytes, language: str, grammar: str) -> Transcript | Deaf:
         """The words; a note that kills its worker twice is unreadable."""
         for _ in range(2):
             pool = self._pool = self._pool or _started(self._workers)
-            work = partial(transcribe, content, language, grammar, self._preference, self._seconds)
+            work = partial(transcribe, content, language, grammar, self._preference, self._seconds, self._models)
             try:
                 return await asyncio.get_running_loop().run_in_executor(pool, work)
             except BrokenProcessPool:

@@ -1,0 +1,179 @@
+"""The speech models: ``rowhand models list|install|use``.
+
+A model that a person installs goes before the one that came with the program. Sizes are told with what they mean on
+this computer, because the large models of this kind do not fit a small one.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Any
+
+import typer
+
+from bot.settings import RecognizerChoice, load_settings
+from engine.messages import LANGUAGES, Language
+from speech import ears, pocketsphinx
+from speech.shelf import SHIPPED, Origin, Shelf, Standing
+
+app = typer.Typer(
+    name="models",
+    help="The speech models: which are there, install one, choose one.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+NAMES: dict[Language, str] = {"en": "English", "es": "Spanish"}
+WHENCE = {
+    Origin.SHIPPED: "came with Rowhand",
+    Origin.PLACED: "put there by hand",
+    Origin.INSTALLED: "installed",
+    Origin.ELSEWHERE: "stands elsewhere",
+}
+EASY, TIGHT = 0.25, 0.6
+"""Shares of a computer's memory up to which a model is called easy, and then fitting (common practice, no source)."""
+TOLD_EACH = 0.1
+
+LanguageOption = Annotated[str | None, typer.Option("--language", help="en or es, where the name does not say it")]
+
+
+@app.command("list")
+def list_command(as_json: Annotated[bool, typer.Option("--json", help="one object")] = False) -> None:
+    """Which models are there for each language, and which one is in use."""
+    settings = load_settings()
+    shelf = ears.shelf(settings.models)
+    found = {language: _state(shelf, language, settings.recognizer) for language in LANGUAGES}
+    typer.echo(json.dumps(found, ensure_ascii=False) if as_json else "\n".join(map(_told, LANGUAGES, found.values())))
+
+
+@app.command("install")
+def install_command(
+    source: Annotated[str, typer.Argument(help="a folder, a zip file, or the https address of a zip file")],
+    *,
+    language: LanguageOption = None,
+    sha256: Annotated[str | None, typer.Option("--sha256", help="the checksum it must have")] = None,
+) -> None:
+    """Install a Vosk model and use it; a download that was cut goes on where it stopped."""
+    from speech.installation import install
+
+    shelf = ears.shelf(load_settings().models)
+    checked = f" {'as given' if sha256 else ''}".rstrip()
+    made = install(
+        shelf, source, _language(language), sha256, Progress(), lambda digest: typer.echo(f"sha256 {digest}{checked}")
+    )
+    typer.echo(f"{NAMES[_known(made.language)]}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk")
+    _tell_memory(made.memory_bytes)
+
+
+@app.command("use")
+def use_command(
+    model: Annotated[str, typer.Argument(help="the folder of a model, the name of an installed one, or: shipped")],
+    *,
+    language: LanguageOption = None,
+) -> None:
+    """Use a model that is there already, or go back to the one that came with Rowhand."""
+    from speech.installation import use
+
+    shelf = ears.shelf(load_settings().models)
+    spoken = _language(language)
+    everywhere = [one for one in LANGUAGES if (shelf.shipped / one).is_dir()]
+    for one in everywhere if model == SHIPPED and spoken is None else [spoken]:
+        choice = use(shelf, model, one)
+        typer.echo(f"{model}: in use")
+        _tell_memory(choice.memory_bytes)
+
+
+class Progress:
+    """Tells on standard error how far a download is, once for each tenth."""
+
+    def __init__(self) -> None:
+        self._next = 0.0
+
+    def __call__(self, done: int, total: int | None) -> None:
+        share = done / total if total else 0.0
+        if total and share >= self._next:
+            self._next = share + TOLD_EACH
+            typer.echo(f"{done / 1e6:.1f} of {total / 1e6:.1f} MB", err=True)
+
+
+def _state(shelf: Shelf, language: Language, preference: RecognizerChoice) -> dict[str, Any]:
+    """One language as scripts get it."""
+    models = [_model(standing) for standing in shelf.standings(language)]
+    heard_by = _heard_by(language, preference, any(model["in_use"] for model in models))
+    if heard_by == pocketsphinx.NAME:
+        models = [model | {"in_use": False} for model in models]
+    return {"engine": heard_by, "models": models, "advice": None if heard_by else _advice(language)}
+
+
+def _heard_by(language: Language, preference: RecognizerChoice, is_there: bool) -> str | None:
+    if is_there and preference is not RecognizerChoice.POCKETSPHINX:
+        return "vosk"
+    can_fall_back = language == pocketsphinx.LANGUAGE and preference is not RecognizerChoice.VOSK
+    return pocketsphinx.NAME if can_fall_back else None
+
+
+def _advice(language: Language) -> str:
+    return f"install a Vosk model from its makers' page: rowhand models install SOURCE --language {language}"
+
+
+def _model(standing: Standing) -> dict[str, Any]:
+    return {
+        "name": standing.name,
+        "origin": standing.origin.value,
+        "path": str(standing.path),
+        "in_use": standing.in_use,
+        "size_bytes": standing.size_bytes,
+        "memory_bytes": standing.memory_bytes,
+        "fault": standing.fault,
+    }
+
+
+def _told(language: Language, state: dict[str, Any]) -> str:
+    lines = [f"{NAMES[language]}: {_hearing(state)}"]
+    for model in state["models"]:
+        taken = [_megabytes(model["size_bytes"])] if model["size_bytes"] else []
+        whence = WHENCE[Origin(model["origin"])]
+        held = [_memory(model["memory_bytes"])] if model["memory_bytes"] else []
+        fault = f"cannot be used: {model['fault']}" if model["fault"] else "in use" if model["in_use"] else "ready"
+        called = [] if model["name"] == SHIPPED else [whence]
+        lines.append(
+            f"  {'*' if model['in_use'] else ' '} {model['name']}: {', '.join([*called, *taken, fault, *held])}"
+        )
+    return "\n".join(lines)
+
+
+def _hearing(state: dict[str, Any]) -> str:
+    match state["engine"]:
+        case None:
+            return f"typed only; {state['advice']}"
+        case "vosk":
+            return "heard with Vosk"
+        case _:
+            return "heard with PocketSphinx, whose model is in its package"
+
+
+def _tell_memory(held: int | None) -> None:
+    if held is not None:
+        typer.echo(f"It was loaded and listens; {_memory(held)}")
+
+
+def _memory(held: int) -> str:
+    from speech.installation import computer_bytes
+
+    share = held / computer_bytes()
+    fit = "easy" if share <= EASY else "fits" if share <= TIGHT else "tight: close other programs"
+    return f"hearing takes {_megabytes(held)} of memory ({fit} on this computer)"
+
+
+def _megabytes(size: int) -> str:
+    return f"{size / 1e9:.1f} GB" if size >= 1e9 else f"{size / 1e6:.0f} MB"
+
+
+def _language(named: str | None) -> Language | None:
+    return None if named is None else _known(named)
+
+
+def _known(named: str) -> Language:
+    found = next((language for language in LANGUAGES if language == named), None)
+    if found is None:
+        raise typer.BadParameter(f"{named!r} is none of {', '.join(LANGUAGES)}")
+    return found
