@@ -1,0 +1,80 @@
+"""espeak-ng as a voice: the installed program, one short process for each text."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from speech.audio import AudioClip, decode
+from speech.errors import AudioError, VoiceBroken, VoiceMissing
+from speech.utterable import SILENCE, patience_s, sayable
+
+NAME = "espeak-ng"
+VOICES: Mapping[str, str] = {"en": "en-us", "es": "es-419"}
+WORDS_PER_MINUTE = 160
+ATTEMPTS = 2
+LONGEST_S = 600.0
+
+
+def program() -> Path | None:
+    """The espeak-ng on the path."""
+    found = shutil.which(NAME)
+    return Path(found) if found else None
+
+
+@dataclass(frozen=True)
+class Espeak:
+    """espeak-ng in ``language`` (en or es) at ``rate`` times its usual pace."""
+
+    language: str
+    rate: float = 1.0
+    name: str = NAME
+
+    @property
+    def identity(self) -> str:
+        return f"{NAME} {VOICES[self.language]} {self.rate:g}"
+
+    def speak(self, text: str) -> AudioClip:
+        words = sayable(text)
+        if not words:
+            return SILENCE
+        with tempfile.TemporaryDirectory(prefix="rowhand-voice-") as folder:
+            return self._spoken(words, Path(folder) / "said.wav")
+
+    def _spoken(self, words: str, file: Path) -> AudioClip:
+        why = ""
+        for _ in range(ATTEMPTS):
+            try:
+                subprocess.run(
+                    self._command(file),
+                    input=words.encode(),
+                    stdout=subprocess.DEVNULL,
+                    stderr=subprocess.PIPE,
+                    timeout=patience_s(words),
+                    check=True,
+                )
+                return decode(file, LONGEST_S)
+            except (OSError, subprocess.SubprocessError, AudioError) as error:
+                why = _reason(error)
+        raise VoiceBroken(NAME, why)
+
+    def _command(self, file: Path) -> list[str]:
+        found = program()
+        if found is None:
+            raise VoiceMissing(self.language, NAME, "install espeak-ng")
+        pace = str(round(WORDS_PER_MINUTE * self.rate))
+        return [str(found), "-v", VOICES[self.language], "-s", pace, "-b", "1", "-w", str(file), "--stdin"]
+
+
+def _reason(error: OSError | subprocess.SubprocessError | AudioError) -> str:
+    match error:
+        case subprocess.TimeoutExpired():
+            return "it did not answer in time"
+        case subprocess.CalledProcessError(stderr=bytes() as said, returncode=code):
+            return said.decode(errors="replace").strip() or f"it ended with {code}"
+        case _:
+            return str(error)

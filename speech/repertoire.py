@@ -1,0 +1,126 @@
+"""What a voice has said before, kept as sound, so that it is said again at once."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import io
+import json
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import soundfile
+
+from speech.audio import AudioClip, decode
+from speech.errors import AudioError
+from speech.synthesizer import Synthesizer
+
+LARGEST_BYTES = 64 * 2**20
+LONGEST_S = 600.0
+SUFFIX = ".said"
+_DIGEST_BYTES = hashlib.sha256().digest_size
+
+
+@dataclass(frozen=True)
+class Repertoire:
+    """A voice with a folder of what it said, at most ``largest`` bytes: the sounds not used for longest go first.
+
+    A file is the SHA-256 of the rest, and the sound as FLAC; one that does not fit its sum is made again. A folder that
+    cannot be used costs time and nothing else.
+    """
+
+    voice: Synthesizer
+    language: str
+    folder: Path
+    largest: int = LARGEST_BYTES
+
+    @property
+    def name(self) -> str:
+        return self.voice.name
+
+    @property
+    def identity(self) -> str:
+        return self.voice.identity
+
+    def speak(self, text: str) -> AudioClip:
+        """As the voice says it; raises what the voice raises when it has not been said before."""
+        place = self.place(text)
+        kept = _kept(place)
+        if kept is not None:
+            return kept
+        said = self.voice.speak(text)
+        if len(said.samples):
+            self._keep(place, said)
+        return said
+
+    def warm(self, texts: Iterable[str]) -> int:
+        """Say what has not been said before; how many texts that were. Raises what the voice raises."""
+        new = [text for text in dict.fromkeys(texts) if _kept(self.place(text)) is None]
+        for text in new:
+            self.speak(text)
+        return len(new)
+
+    def place(self, text: str) -> Path:
+        """The file for a text."""
+        key = json.dumps([text, self.language, self.identity])
+        return self.folder / f"{hashlib.sha256(key.encode()).hexdigest()}{SUFFIX}"
+
+    def _keep(self, place: Path, said: AudioClip) -> None:
+        with contextlib.suppress(OSError):
+            self.folder.mkdir(parents=True, exist_ok=True)
+            _write(place, _sealed(said))
+            self._shed(keep=place)
+
+    def _shed(self, keep: Path) -> None:
+        """Remove the files that were not used for longest, until the rest fits."""
+        held = sorted(_held(self.folder), key=lambda each: each[0])
+        total = sum(size for _, size, _ in held)
+        for _, size, file in held:
+            if total <= self.largest:
+                return
+            if file != keep:
+                file.unlink(missing_ok=True)
+                total -= size
+
+
+def _kept(place: Path) -> AudioClip | None:
+    """The sound in a file, which now counts as used; None where there is none or it is damaged."""
+    try:
+        sealed = place.read_bytes()
+        sum_, sound = sealed[:_DIGEST_BYTES], sealed[_DIGEST_BYTES:]
+        if hashlib.sha256(sound).digest() != sum_:
+            return None
+        said = decode(sound, LONGEST_S)
+        os.utime(place)
+        return said
+    except (OSError, AudioError):
+        return None
+
+
+def _sealed(said: AudioClip) -> bytes:
+    sound = io.BytesIO()
+    soundfile.write(sound, said.samples, said.sample_rate_hz, format="FLAC", subtype="PCM_16")
+    return hashlib.sha256(sound.getvalue()).digest() + sound.getvalue()
+
+
+def _write(place: Path, data: bytes) -> None:
+    """The whole file or none of it, whoever reads or stops meanwhile."""
+    handle, part = tempfile.mkstemp(dir=place.parent, suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        Path(part).replace(place)
+    except BaseException:
+        Path(part).unlink(missing_ok=True)
+        raise
+
+
+def _held(folder: Path) -> Iterable[tuple[int, int, Path]]:
+    """When each file was last used, its size in bytes, and the file."""
+    for file in folder.iterdir():
+        with contextlib.suppress(FileNotFoundError):
+            about = file.stat()
+            yield about.st_mtime_ns, about.st_size, file
