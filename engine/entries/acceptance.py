@@ -9,6 +9,7 @@ from typing import Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from engine.definitions import read_definition
+from engine.messages import Decision
 
 FILE = Path(__file__).parent / "thresholds.yaml"
 
@@ -16,15 +17,17 @@ FILE = Path(__file__).parent / "thresholds.yaml"
 class Acceptance(BaseModel):
     """Confidences from 0 to 1 of the least certain word.
 
-    From ``value_kept`` on a value is kept, below ``value_heard`` nothing was heard, between them it is asked; a word
-    with a sound-alike is asked below ``sound_alike_kept``. ``answer_kept`` holds for yes, no and choices and
-    ``command_kept`` for commands, which are otherwise not understood. ``alternatives`` is how many other readings of
-    the recogniser are looked at.
+    From ``value_kept`` on a value is kept, below ``value_heard`` nothing was heard, between them it is asked. A value
+    inside a usual range is kept from ``usual_kept`` on, one that may be another for its sound from
+    ``sound_alike_kept`` on. ``answer_kept`` holds for yes, no and choices and ``command_kept`` for commands and
+    questions, which are otherwise not understood. ``alternatives`` is how many other readings of the recogniser are
+    looked at.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     value_kept: float = Field(ge=0, le=1)
+    usual_kept: float = Field(ge=0, le=1)
     value_heard: float = Field(ge=0, le=1)
     sound_alike_kept: float = Field(ge=0, le=1)
     answer_kept: float = Field(ge=0, le=1)
@@ -33,9 +36,20 @@ class Acceptance(BaseModel):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        if not self.value_heard <= self.value_kept <= self.sound_alike_kept:
-            raise ValueError("value_heard is at most value_kept, and that at most sound_alike_kept")
+        limits = (self.value_heard, self.usual_kept, self.value_kept, self.sound_alike_kept)
+        if list(limits) != sorted(limits):
+            raise ValueError("value_heard, usual_kept, value_kept and sound_alike_kept must not fall in this order")
         return self
+
+    def decide(self, sure: float, alike: bool, expected: bool = False) -> Decision:
+        """What to do with a value of this confidence.
+
+        ``alike``: another value sounds like it. ``expected``: it lies inside a usual range.
+        """
+        if sure < self.value_heard:
+            return Decision.UNCLEAR
+        needed = self.sound_alike_kept if alike else self.usual_kept if expected else self.value_kept
+        return Decision.KEEP if sure >= needed else Decision.ASK
 
 
 @lru_cache(maxsize=4)

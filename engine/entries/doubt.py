@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from functools import lru_cache
 from itertools import islice
 
 from engine.entries.acceptance import Acceptance
@@ -12,8 +13,10 @@ from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
     Answered,
+    Asked,
     Chosen,
     Commanded,
+    Decision,
     DoubtReason,
     Either,
     Entry,
@@ -40,7 +43,7 @@ class Doubts:
         self.acceptance = acceptance
         self.tokens = tokenize(utterance.text)
         self.certain = _confidences(utterance, self.tokens)
-        self.partners = _partners(vocabulary)
+        self.partners = sound_alikes(vocabulary)
 
     def about(self, entries: tuple[Entry, ...], reread: Rereads) -> tuple[Entry, ...]:
         """The same entries with their doubts; what was heard too badly becomes unclear."""
@@ -64,7 +67,7 @@ class Doubts:
         match entry:
             case Answered() | Chosen():
                 return self._or_unclear(entry, self.acceptance.answer_kept)
-            case Commanded() | Opened():
+            case Commanded() | Opened() | Asked():
                 return self._or_unclear(entry, self.acceptance.command_kept)
             case Given():
                 return self._value(entry, number, entries, reread)
@@ -87,15 +90,22 @@ class Doubts:
             other = self._other_row(given, number, reread)
             if other is not None:
                 return Either(readings=((given,), (other,)))
-        unusual = not is_usual(given.value, slot)
-        rivals = tuple(self._others(given, number, len(entries), reread))
-        if sure < self.acceptance.sound_alike_kept or unusual:
-            alike = self._alike(given, number, reread)
-            rivals = (*rivals, *(value for value in alike if not unusual or is_usual(value, slot)))
-        rivals = tuple(dict.fromkeys(rivals))
+        usual = is_usual(given.value, slot)
+        alike = tuple(value for value in self._alike(given, number, reread) if is_usual(value, slot) or not usual)
+        expected = usual and slot.usual is not None
+        if self.acceptance.decide(sure, bool(alike), expected) is Decision.KEEP and (usual or not alike):
+            return self._unusual(given)
+        others = tuple(self._others(given, number, len(entries), reread))
+        rivals = tuple(value for value in dict.fromkeys((*others, *alike)) if usual or is_usual(value, slot))
+        return self._doubtful(given, rivals)
+
+    def _doubtful(self, given: Given, rivals: tuple[Value, ...]) -> Given:
+        """Doubtful between values, else for what was heard too badly or is unusual."""
         if rivals:
             return given.model_copy(update={"doubt": DoubtReason.SOUND_ALIKE, "rivals": rivals})
-        return self._unusual(self._low(given, sure))
+        slot = self._slot(given)
+        reason = DoubtReason.LOW_CONFIDENCE if slot is None or is_usual(given.value, slot) else DoubtReason.UNUSUAL
+        return given.model_copy(update={"doubt": reason})
 
     def _low(self, given: Given, sure: float) -> Given:
         if given.doubt is not None or sure >= self.acceptance.value_kept:
@@ -147,6 +157,8 @@ class Doubts:
 
     def _disputed_rows(self, entries: tuple[Entry, ...], reread: Rereads) -> Either | None:
         """The recogniser itself is torn between rows: both readings go to the operator."""
+        if self.utterance.confidence >= self.acceptance.value_kept:
+            return None
         first = _all_given(entries)
         for text in islice(self.utterance.alternatives, self.acceptance.alternatives):
             other = _all_given(reread(text))
@@ -195,7 +207,9 @@ def _confidences(utterance: Utterance, tokens: tuple[Token, ...]) -> list[float]
     return [sure for _, sure in heard]
 
 
-def _partners(vocabulary: Vocabulary) -> dict[str, tuple[str, ...]]:
+@lru_cache(maxsize=8)
+def sound_alikes(vocabulary: Vocabulary) -> Mapping[str, tuple[str, ...]]:
+    """For each word that sounds like others, those others."""
     partners: dict[str, tuple[str, ...]] = {}
     for one, other in vocabulary.sound_alikes:
         partners[fold(one)] = (*partners.get(fold(one), ()), other)
