@@ -29,8 +29,8 @@ WHENCE = {
     Origin.INSTALLED: "installed",
     Origin.ELSEWHERE: "stands elsewhere",
 }
-EASY, TIGHT = 0.25, 0.6
-"""Shares of a computer's memory up to which a model is called easy, and then fitting (common practice, no source)."""
+LITTLE, MUCH = 0.25, 0.6
+"""Shares of memory up to which a model takes little, and not too much (common practice, no source)."""
 TOLD_EACH = 0.1
 
 LanguageOption = Annotated[str | None, typer.Option("--language", help="en or es, where the name does not say it")]
@@ -160,8 +160,9 @@ def _memory(held: int) -> str:
     from speech.installation import computer_bytes
 
     share = held / computer_bytes()
-    fit = "easy" if share <= EASY else "fits" if share <= TIGHT else "tight: close other programs"
-    return f"hearing takes {_megabytes(held)} of memory ({fit} on this computer)"
+    fit = "little" if share <= LITTLE else "not too much" if share <= MUCH else "much"
+    close = "; close other programs" if share > MUCH else ""
+    return f"hearing takes {_megabytes(held)} of memory ({fit} for this computer{close})"
 
 
 def _megabytes(size: int) -> str:

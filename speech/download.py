@@ -21,7 +21,7 @@ import httpx
 from speech.errors import FetchFailed, ModelRefused
 from speech.shelf import failing, write
 
-PAUSES_S = (1.0, 3.0, 10.0)
+PAUSES_S = (1.0, 2.0, 4.0)
 """How long to wait after a try that brought nothing; after the last one it gives up."""
 TIMEOUT = httpx.Timeout(30.0, connect=15.0)
 LARGEST_BYTES = 8 * 2**30
@@ -81,7 +81,7 @@ class Partial:
 
 
 def fetch(
-    url: str, folder: Path, progress: Progress = lambda _done, _total: None, pauses_s: Sequence[float] = PAUSES_S
+    url: str, folder: Path, progress: Progress = lambda _done, _total: None, pauses_s: Sequence[float] | None = None
 ) -> Partial:
     """The whole file of an address, in ``folder`` until it is dropped; one that is complete is not asked for again.
 
@@ -89,21 +89,22 @@ def fetch(
     never give a file, ShelfFailed.
     """
     partial = Partial(folder, url)
-    waits = iter(pauses_s)
+    pauses = PAUSES_S if pauses_s is None else pauses_s
+    waits = iter(pauses)
     with failing(folder), httpx.Client(follow_redirects=True, timeout=TIMEOUT) as client:
         while not partial.complete:
             before = partial.size
             try:
                 _try(client, url, partial, progress)
                 break
-            except (Cut, httpx.TransportError) as error:
-                waits = iter(pauses_s) if partial.size > before else waits
+            except (httpx.UnsupportedProtocol, httpx.TooManyRedirects, httpx.InvalidURL) as error:
+                raise ModelRefused(url, f"this address gives no file ({error})") from error
+            except (Cut, httpx.HTTPError) as error:
+                waits = iter(pauses) if partial.size > before else waits
                 pause = next(waits, None)
                 if pause is None:
                     raise FetchFailed(_why(error), partial.size) from error
                 time.sleep(pause)
-            except (httpx.HTTPError, httpx.InvalidURL) as error:
-                raise ModelRefused(url, f"this address gives no file ({error})") from error
     return partial
 
 

@@ -11,7 +11,6 @@ import re
 import signal
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
-from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import numpy as np
@@ -49,7 +48,7 @@ def prove(folder: Path, language: str, longest_s: float = LONGEST_S) -> Proof:
         answer = receiving.recv() if receiving.poll(longest_s) else f"it did not load within {longest_s:.0f} s"
     except EOFError:
         process.join()
-        answer = _ended(process)
+        answer = _ended(process.exitcode or 0)
     finally:
         process.kill()
         process.join()
@@ -58,8 +57,7 @@ def prove(folder: Path, language: str, longest_s: float = LONGEST_S) -> Proof:
     raise ModelBroken(folder, answer)
 
 
-def _ended(process: BaseProcess) -> str:
-    code = process.exitcode or 0
+def _ended(code: int) -> str:
     if code == -signal.SIGKILL:
         return "the computer stopped the process that loaded it; it may need more memory than there is"
     return f"vosk ended with signal {-code}" if code < 0 else f"vosk ended with code {code}"

@@ -148,7 +148,7 @@ def test_without_a_connection(tmp_path: Path) -> None:
     with socket.socket() as held:
         held.bind(("127.0.0.1", 0))
         url = f"http://127.0.0.1:{held.getsockname()[1]}/a.zip"
-        with pytest.raises(FetchFailed, match="^no connection: nothing was fetched yet; run it again$"):
+        with pytest.raises(FetchFailed, match=r"^no connection: nothing was fetched yet; run it again$"):
             fetch(url, tmp_path, pauses_s=AT_ONCE)
 
 
