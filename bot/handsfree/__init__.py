@@ -1,0 +1,1 @@
+"""The hands-free channel: microphone to loudspeaker."""

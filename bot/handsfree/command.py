@@ -1,0 +1,77 @@
+"""``rowhand handsfree``: the parts put together."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from functools import cache
+
+from rich.console import Console
+
+from bot.handsfree.channel import Channel, Mouth
+from bot.handsfree.conversation import Conversation
+from bot.handsfree.errand import Errand
+from bot.handsfree.headset import Headset
+from bot.handsfree.screen import Screen
+from bot.handsfree.sound import Kind, Sound, listing, portaudio
+from bot.handsfree.texts import load_texts
+from bot.settings import Settings
+from bot.wiring import open_record, rules
+from engine.assistant import Assistant
+from engine.messages import Language
+from engine.outbox import Outbox
+from speech import ears, voices
+from speech.endpoint import endpointer
+
+
+def devices() -> list[str]:
+    """One line for each sound device; raises SoundMissing."""
+    with _quiet_libraries():
+        return listing(Sound(portaudio()))
+
+
+def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | None]) -> None:
+    """Talk until stopped by hand.
+
+    Raises ModelMissing where the language cannot be heard, SoundMissing, DeviceUnknown, and what ``bot.wiring`` raises.
+    """
+    record = open_record(settings)
+    conversation = Conversation(
+        Assistant(record, rules(settings)),
+        load_texts(),
+        lambda spoken: ears.choose(spoken, settings.recognizer.value, settings.models),
+    )
+    hearing = cache(lambda spoken: endpointer(spoken, settings.models))
+    hearing(language or conversation.language)
+    with _quiet_libraries():
+        sound = Sound(portaudio())
+        for kind, name in wanted.items():
+            if name is not None:
+                sound.named(kind, name)
+        if language is not None:
+            conversation.speak(language)
+        mouth = Mouth(cache(voices.choose), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
+        with Screen(Console(highlight=False, emoji=False)) as screen:
+            headset = Headset(sound, wanted)
+            Channel(conversation, hearing, mouth, headset, screen, load_texts(), Errand(Outbox(record))).run()
+
+
+@contextmanager
+def _quiet_libraries() -> Iterator[None]:
+    """Sound libraries write what goes wrong inside them to standard error: over the meter, and told better by us."""
+    sys.stderr.flush()
+    kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 2)
+    before = sys.stderr
+    sys.stderr = os.fdopen(os.dup(kept), "w", buffering=1)
+    try:
+        yield
+    finally:
+        sys.stderr.close()
+        sys.stderr = before
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)

@@ -1,0 +1,123 @@
+"""From the sound of one utterance to its answer: the assistant's side of the hands-free channel.
+
+Other talk is left alone. The endpointer hears with the grammar of what may be said now beside a path for any other
+speech; where it makes out no word of the grammar, nobody is answered. Where it does, the recogniser decides, and an
+unclear utterance is answered like any other.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from bot.console import CONVERSATION
+from bot.handsfree.texts import Key, Order, Texts
+from bot.hear import utterance
+from engine.assistant import Assistant
+from engine.entries.acceptance import load_acceptance
+from engine.entries.grammar import grammar
+from engine.errors import WorldError
+from engine.messages import Language, Reply, Utterance
+from speech.endpoint import Stretch
+from speech.errors import ModelMissing
+from speech.recognizer import Recognizer
+from speech.transcript import Transcript
+
+WORDS: dict[Language, str] = {"en": "english", "es": "español"}
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What was heard, empty where nothing certain was, and what to answer."""
+
+    heard: str
+    reply: Reply
+
+
+class Conversation:
+    """The conversation that ``rowhand talk`` also has on this record, by voice. Raises WorldError where not told else.
+
+    ``ears`` gives the recogniser of a language; it raises ModelMissing where there is none.
+    """
+
+    def __init__(self, assistant: Assistant, texts: Texts, ears: Callable[[Language], Recognizer]) -> None:
+        self._assistant, self._texts, self._ears = assistant, texts, ears
+        self._session, self._count = uuid.uuid4().hex, 0
+
+    @property
+    def language(self) -> Language:
+        return self._assistant.state(CONVERSATION).language
+
+    def speak(self, language: Language) -> None:
+        """Go on in this language."""
+        if self.language != language:
+            self._hear(self._typed(WORDS[language]))
+
+    def prompt(self) -> Reply:
+        return self._assistant.prompt(CONVERSATION)
+
+    def apology(self) -> Reply:
+        """What to answer when the record cannot be read or written now."""
+        return self._assistant.apology(CONVERSATION)
+
+    def grammar(self, held: bool) -> str:
+        """All that may be said now, to the dialog and to the channel; only "go on" while the channel is ``held``."""
+        language = self.language
+        if held:
+            return f"#JSGF V1.0;\ngrammar held;\n{self._texts.rule(Order.GO_ON, language)}"
+        expected = self._assistant.expectation(CONVERSATION)
+        said = grammar(expected, self._assistant.vocabulary(language))
+        return said + self._texts.rule(Order.HOLD, language)
+
+    def take(self, stretch: Stretch, held: bool) -> Answer | Order | None:
+        """What an utterance is: something to answer, an order to the channel, or None for talk that is not for us."""
+        if not stretch.words or (held and stretch.is_cut):
+            return None
+        language = self.language
+        if stretch.is_cut:
+            return Answer("", self._reply(Key.TOO_LONG, language, count=f"{stretch.clip.duration_s:.0f}"))
+        heard = self._ears(language).transcribe(stretch.clip, language, self.grammar(held))
+        order = self._ordered(heard, language)
+        if held:
+            return order if order is Order.GO_ON else None
+        return order if order is Order.HOLD else self._answered(self._spoken(heard, language))
+
+    def _ordered(self, heard: Transcript, language: Language) -> Order | None:
+        sure = heard.confidence >= load_acceptance().command_kept
+        return self._texts.ordered(heard.text, language) if sure else None
+
+    def _answered(self, said: Utterance) -> Answer:
+        """The turn; a language that cannot be heard here is left again, since nobody could say so."""
+        reply = self._hear(said)
+        language = self.language
+        if language != said.language:
+            try:
+                self._ears(language)
+            except ModelMissing:
+                self.speak(said.language)
+                reply = self._reply(Key.NO_EARS, said.language)
+        return Answer(said.text, reply)
+
+    def _hear(self, said: Utterance) -> Reply:
+        try:
+            return self._assistant.hear(said).reply
+        except WorldError:
+            return self.apology()
+
+    def _spoken(self, heard: Transcript, language: Language) -> Utterance:
+        return utterance(heard, language).model_copy(update=self._place())
+
+    def _typed(self, text: str) -> Utterance:
+        said_at = datetime.now(UTC)
+        return Utterance(id="-", conversation="-", text=text, language=self.language, said_at=said_at).model_copy(
+            update=self._place()
+        )
+
+    def _place(self) -> dict[str, str]:
+        self._count += 1
+        return {"id": f"handsfree:{self._session}:{self._count}", "conversation": CONVERSATION}
+
+    def _reply(self, key: Key, language: Language, **values: str) -> Reply:
+        return Reply(text=self._texts.say(key, language, **values))
