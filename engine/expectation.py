@@ -39,7 +39,7 @@ class ExpectedSlot(Message):
 
     ``hard`` is refused outside, ``usual`` is asked about outside; ``default_unit`` is taken when no unit is said.
     ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
-    both are empty for a slot that is not per row.
+    ``next_rows`` where several are asked about together. All are empty for a slot that is not per row.
     """
 
     name: str
@@ -56,6 +56,7 @@ class ExpectedSlot(Message):
     per_row: bool = False
     open_rows: tuple[int, ...] = ()
     next_row: int | None = None
+    next_rows: tuple[int, ...] = ()
 
 
 class Asking(StrEnum):

@@ -11,7 +11,7 @@ from decimal import Decimal
 from engine.entries.hearing import Hearing, mark_node
 from engine.entries.jsgf import Names, Sheet
 from engine.entries.numerals import spell
-from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase
+from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
 from engine.entries.vocabulary import Phrase, Vocabulary, spoken
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command
@@ -60,17 +60,27 @@ class _Grammar:
             self.sheet.names |= {"row": None, "rows": None}
             return
         self.sheet.define("row_number", [phrase(spell(row, self.vocabulary.language)) for row in rows])
-        several = (*self.vocabulary.rows.several, *self.vocabulary.rows.all)
+        words = self.vocabulary.rows
+        several = (*words.several, *words.listed, *words.all)
         self.sheet.define("rows", several if len(rows) > 1 else ())
 
     def _row_values(self, slots: list[ExpectedSlot]) -> None:
         given = self.vocabulary.given
         names: Names = {"value": "row_value", "name": None}
         self.sheet.define("row_value", [Rule(f"value_{slot.name}") for slot in slots])
-        if self.sheet.define("row_given", (*given.rows, *given.corrected), names):
+        named = [Rule(f"row_named_{slot.name}") for slot in slots if self._row_named(slot)]
+        if self.sheet.define("row_given", (*given.rows, *given.corrected, *named), names):
             more = Sequence((_maybe(spoken(self.vocabulary.joins)), Rule("row_given")))
             undo = Rule(f"command_{Command.SCRATCH}")
             self._say("rows_given", [Sequence((Rule("row_given"), _maybe(Repeat(more)), _maybe(undo)))])
+
+    def _row_named(self, slot: ExpectedSlot) -> bool:
+        """Whether a setting may be said by its name before the row: "set row two to fourteen"."""
+        if slot.kind is not SlotKind.SETTING or not self._name(f"name_{slot.name}", [slot]):
+            return False
+        names: Names = {"value": f"value_{slot.name}", "name": f"name_{slot.name}"}
+        phrases = [one for one in self.vocabulary.given.rows if Rule("name") in walk(one.node)]
+        return self.sheet.define(f"row_named_{slot.name}", phrases, names)
 
     def _bare_values(self, slots: list[ExpectedSlot]) -> None:
         given = self.vocabulary.given

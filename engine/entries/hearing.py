@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -13,13 +13,13 @@ from engine.entries.matcher import Capture, Captures, Match, Matcher, Matches
 from engine.entries.numeral import Numeral, combine
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Sequence, Word, phrase
+from engine.entries.row_numbers import numerals, row_list, row_numbers, row_range
 from engine.entries.tokens import fold, tokenize
 from engine.entries.vocabulary import Meaning, Phrases, Vocabulary, spoken
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.quantities import UNITS, Dimension, Measure
 from engine.values import Dial
 
-MOST_ROWS = 99
 _MINUTES = re.compile(r"[0-9]{1,2}")
 _SECONDS = re.compile(r"[0-5][0-9](?:\.[0-9]{1,2})?")
 
@@ -115,19 +115,20 @@ class Hearing:
 
     def _row(self, start: int) -> Matches:
         words = self.vocabulary.rows
-        return _row_numbers((*self.find(words.one, start), *self.find(words.typed, start)))
+        return row_numbers((*self.find(words.one, start), *self.find(words.typed, start)))
 
     def _typed_row(self, start: int) -> Matches:
         """A plain number for a row, as in "3: 49.5"; not the whole of 2 1/2."""
         if self.matcher.rule("written_fraction", start + 1):
             return ()
-        return _row_numbers(self.matcher.rule("written", start))
+        return row_numbers(self.matcher.rule("written", start))
 
     def _rows(self, start: int) -> Matches:
         every = tuple(self.find(self.vocabulary.rows.all, start))
         return (
             *(Match(match.end, (Capture("rows", self.every_row),)) for match in every if self.every_row),
-            *(found for match in self.find(self.vocabulary.rows.several, start) for found in _row_range(match)),
+            *(found for match in self.find(self.vocabulary.rows.several, start) for found in row_range(match)),
+            *(found for match in self.find(self.vocabulary.rows.listed, start) for found in row_list(match)),
         )
 
     def _name(self, start: int) -> Matches:
@@ -195,7 +196,7 @@ class Hearing:
         if start < len(self.tokens) and (marked := read_marks(self.text[self.tokens[start].start :], self.vocabulary)):
             yield len(self.tokens), marked
         for match in self.find(self.vocabulary.dials.numbered, start):
-            low, high, step = (float(numeral.value) for numeral in _numerals(match.captures))
+            low, high, step = (float(numeral.value) for numeral in numerals(match.captures))
             if low < high and 0 < step <= high - low:
                 yield match.end, Dial.numbered(low, high, step)
 
@@ -248,10 +249,6 @@ def _sign(text: str, vocabulary: Vocabulary) -> Node:
     return Choice((*(Word(name) for name in names), Word(text))) if names else Word(fold(text))
 
 
-def _numerals(captures: Captures) -> list[Numeral]:
-    return [capture.value for capture in captures if isinstance(capture.value, Numeral)]
-
-
 def _amount(captures: Captures) -> Amount:
     """Numbers with the unit that follows each; a number after a unit without one of its own adds to it."""
     parts: list[tuple[Numeral, str | None]] = []
@@ -264,22 +261,6 @@ def _amount(captures: Captures) -> Amount:
         (added,) = combine(Meaning.SUM, [parts[0][0], parts[1][0]])
         parts = [(added, parts[0][1])]
     return Amount(tuple(parts))
-
-
-def _row_numbers(matches: Iterable[Match]) -> Matches:
-    return tuple(
-        Match(match.end, (Capture("row", int(numeral.value)),))
-        for match in matches
-        for numeral in _numerals(match.captures)
-        if numeral.digits.isdigit() and int(numeral.digits) <= MOST_ROWS
-    )
-
-
-def _row_range(match: Match) -> Matches:
-    ends = [int(numeral.digits) for numeral in _numerals(match.captures) if numeral.digits.isdigit()]
-    if len(ends) != 2 or max(ends) > MOST_ROWS:
-        return ()
-    return (Match(match.end, (Capture("rows", tuple(range(min(ends), max(ends) + 1))),)),)
 
 
 def total(amount: Amount, dimensions: tuple[Dimension, ...]) -> Measure | None:

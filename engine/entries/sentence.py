@@ -10,7 +10,19 @@ from engine.entries.hearing import Amount, Hearing, Picked, RawValue
 from engine.entries.matcher import Captures
 from engine.entries.vocabulary import Phrases
 from engine.expectation import Asking, ExpectedSlot
-from engine.messages import Answered, Asked, Chosen, Commanded, Correcting, Entry, Given, Opened, Unclear, UnclearReason
+from engine.messages import (
+    Answered,
+    Asked,
+    Chosen,
+    Command,
+    Commanded,
+    Correcting,
+    Entry,
+    Given,
+    Opened,
+    Unclear,
+    UnclearReason,
+)
 from engine.quantities import Measure
 from engine.values import Dial
 
@@ -98,7 +110,7 @@ class Sentence:
     def _if_row(self, start: int, end: int, said: Found, entry: Entry, cost: int = VALID) -> Piece:
         """The entry, or that the row in it does not exist."""
         if said.row is None or self._exists(said.row):
-            return Piece(start, end, (entry,), cost)
+            return Piece(start, end, (entry,), cost, frees=not _moves_on(entry))
         return self._impossible(start, end, self._no_row(start, end, said.row))
 
     # ---- values
@@ -106,6 +118,8 @@ class Sentence:
     def _given(self, start: int) -> Iterator[Piece]:
         given = self.vocabulary.given
         yield from self._values(start, given.rows, correcting=False)
+        if start == 0 or self.hearing.tokens[start - 1].key not in self.vocabulary.before_row:
+            yield from self._values(start, given.apart, correcting=False)
         yield from self._values(start, given.corrected, correcting=True)
         yield from self._values(start, given.named, correcting=False)
         yield from self._values(start, given.renamed, correcting=True)
@@ -127,9 +141,16 @@ class Sentence:
         """One entry for every row named, or for the row or slot that is asked for."""
         if not said.rows:
             entry = self._fitted(said, None, words, correcting)
-            return (entry,) if entry else ()
+            return self._for_asked_rows(entry) if entry else ()
         entries = [self._fitted(said, row, words, correcting) for row in said.rows]
         return tuple(entry for entry in entries if entry)
+
+    def _for_asked_rows(self, entry: Entry) -> tuple[Entry, ...]:
+        """A value that names no row, for all rows that are asked about together."""
+        if not isinstance(entry, Given):
+            return (entry,)
+        rows = next((slot.next_rows for slot in self.hearing.slots if slot.name == entry.slot), ())
+        return tuple(entry.model_copy(update={"row": row}) for row in rows) or (entry,)
 
     def _fitted(self, said: Found, row: int | None, words: str, correcting: bool) -> Entry | None:
         failure: Entry | None = None
@@ -191,6 +212,14 @@ class Sentence:
 
     def _impossible(self, start: int, end: int, entry: Entry) -> Piece:
         return Piece(start, end, (entry,), cost=IMPOSSIBLE, frees=False)
+
+
+_MOVING = frozenset({Command.SKIP, Command.SCRATCH, Command.BACK})
+
+
+def _moves_on(entry: Entry) -> bool:
+    """Whether another row is asked for after it, so that nobody can tell which row a bare value after it is for."""
+    return isinstance(entry, Correcting) or (isinstance(entry, Commanded) and entry.command in _MOVING)
 
 
 def _about(entry: Entry, said: Found) -> Entry:

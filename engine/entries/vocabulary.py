@@ -94,14 +94,16 @@ class RowWords(_Part):
     one: SomePhrases
     typed: Phrases
     several: SomePhrases
+    listed: SomePhrases
     all: SomePhrases
     counted: Phrases
 
 
 class Given(_Part):
-    """The orders in which a row, a slot's name and a value may be said."""
+    """The orders in which a row, a slot's name and a value may be said; ``apart`` with a comma between them."""
 
     rows: Phrases
+    apart: Phrases
     corrected: Phrases
     named: Phrases
     renamed: Phrases
@@ -175,7 +177,13 @@ class Vocabulary(_Part):
         numbers = self.numbers
         rules = {**numbers.rules, "half": numbers.half, "point": numbers.point, "row_number": numbers.row}
         rules |= {"link": self.link, "past": self.past, "lead": self.lead, "row": self.rows.one}
-        return rules | {"rows_from_to": self.rows.several, "rows_all": self.rows.all}
+        return rules | {"rows_from_to": self.rows.several, "rows_listed": self.rows.listed, "rows_all": self.rows.all}
+
+    @cached_property
+    def before_row(self) -> frozenset[str]:
+        """The words, as they are compared, after which a row belongs to a command or a question."""
+        about_rows = (one for one in _phrases((self.commands, self.topics)) if "row" in _rules_of(one))
+        return frozenset(part.key for one in about_rows for part in walk(one.node) if not isinstance(part, Rule))
 
     @cached_property
     def units_opening(self) -> Mapping[str, tuple[tuple[str, Node], ...]]:

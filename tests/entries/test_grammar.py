@@ -100,6 +100,28 @@ def test_what_makes_no_sense_may_not_be_said(said):
     assert not automaton(text("catches", "en")).accepts(said.split())
 
 
+@pytest.mark.parametrize(
+    ("language", "what", "said"),
+    [
+        ("en", "catches", "rows three and four are eighty"),
+        ("en", "catches", "rows two four and six eighty"),
+        ("en", "catches", "one six zero"),
+        ("en", "settings", "all at sixteen"),
+        ("en", "settings", "all at one six"),
+        ("en", "settings", "rows three to six are at twelve"),
+        ("en", "settings", "set row two to fourteen"),
+        ("es", "catches", "los surcos tres y cuatro son ochenta"),
+        ("es", "catches", "cuatro nueve punto cinco"),
+        ("es", "catches", "uno seis cero"),
+        ("es", "settings", "todos en dieciséis"),
+        ("es", "settings", "surcos tres a seis están en doce"),
+        ("es", "settings", "pon el surco dos en catorce"),
+    ],
+)
+def test_one_value_for_many_rows_may_be_said(language, what, said):
+    assert automaton(text(what, language)).accepts(said.split())
+
+
 def test_yes_and_no_belong_to_questions():
     assert automaton(text("confirm", "en")).accepts(["yes"])
     assert automaton(text("choose", "en")).accepts(["the", "first", "one"])
