@@ -216,7 +216,7 @@ def _done(walk: Walk) -> None:
         walk.say(Key.NEEDS_NO_ANSWER)
     elif walk.script.slots[waiting[0]].per_row:
         rows = open_rows(walk.script, walk.dialog, waiting[0])
-        walk.say(Key.ROWS_OPEN, rows=walk.wording.rows(rows))
+        walk.say(Key.ROWS_OPEN, rows=walk.wording.row_names(rows))
     else:
         walk.say(Key.SLOT_OPEN, name=walk.wording.name(walk.script.slots[waiting[0]]))
 

@@ -97,7 +97,18 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         per_row=slot.per_row,
         open_rows=rows,
         next_row=_next_row(dialog, name, rows),
+        next_rows=_next_rows(dialog, name),
     )
+
+
+def _next_rows(dialog: DialogState, slot: str) -> tuple[int, ...]:
+    """The rows a bare value belongs to where one question is about several."""
+    readings = dialog.questions[0].readings if dialog.questions else ()
+    found = {
+        tuple(one.row for one in reading.givens if one.row is not None and one.slot == slot) for reading in readings
+    }
+    rows = found.pop() if len(found) == 1 else ()
+    return rows if len(rows) > 1 else ()
 
 
 def _next_row(dialog: DialogState, slot: str, rows: tuple[int, ...]) -> int | None:

@@ -24,7 +24,7 @@ from engine.dialog.commands import (
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
-from engine.dialog.keeping import give, give_rows, keep_reading, said_again
+from engine.dialog.keeping import alike, give_rows, keep_reading, said_again
 from engine.dialog.library import Library
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
@@ -53,7 +53,6 @@ from engine.messages import (
 from engine.messages import Reading as Understood
 from engine.values import Value
 
-MANY = 2
 _DOUBTS = frozenset({About.DOUBT, About.CHOICE})
 
 
@@ -110,11 +109,13 @@ class Interpreter:
 
     def _enter_all(self, walk: Walk, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]
-        if walk.state.dialog is not None and len(givens) == len(entries) > MANY:
-            give_rows(walk, givens)
+        if walk.state.dialog is None or not givens:
+            for entry in entries:
+                self._enter(walk, entry)
             return
-        for entry in entries:
-            self._enter(walk, entry)
+        for same in alike(givens):
+            pending = walk.questions[0] if walk.questions else None
+            give_rows(walk, same, _DOUBTS if said_again(pending, same) else frozenset())
 
     def _enter(self, walk: Walk, entry: Entry) -> None:
         match entry:
@@ -128,7 +129,9 @@ class Interpreter:
                 correct(walk, entry)
             case Unclear():
                 misheard(walk, entry)
-            case Given() | Either() | Answered() | Chosen():
+            case Given():
+                nothing_open(walk)
+            case Either() | Answered() | Chosen():
                 if walk.state.dialog is None:
                     nothing_open(walk)
                 else:
@@ -172,16 +175,13 @@ class Interpreter:
 
 
 def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
-    """Entries with those that give the same sure value to one row after another put together."""
-    groups = groupby(entries, key=lambda one: (one.slot, one.value, one.doubt) if isinstance(one, Given) else id(one))
+    """Entries with values that follow each other put together."""
+    groups = groupby(entries, key=lambda one: isinstance(one, Given) or id(one))
     return [tuple(group) for _, group in groups]
 
 
-def _inside(walk: Walk, entry: Given | Either | Answered | Chosen) -> None:
+def _inside(walk: Walk, entry: Either | Answered | Chosen) -> None:
     match entry:
-        case Given():
-            pending = walk.questions[0] if walk.questions else None
-            give(walk, entry, _DOUBTS if said_again(pending, entry) else frozenset())
         case Either(readings=readings):
             run = walk.dialog.run
             both = tuple(Reading(givens=givens, run=run) for givens in readings)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 from engine.dialog.checking import look, refusal
 from engine.dialog.events import Kept, Reopened, Skipped
@@ -13,44 +14,78 @@ from engine.dialog.walk import Walk
 from engine.messages import DoubtReason, Given
 from engine.values import Value
 
+MANY = 2
+
 
 def give(walk: Walk, given: Given, answered: frozenset[About] = frozenset()) -> None:
     """Keep a value, or ask about it first. ``answered`` are the doubts that the operator has already settled."""
-    refused = refusal(walk, given.slot, given.value)
+    give_rows(walk, (given,), answered)
+
+
+def give_rows(walk: Walk, givens: Sequence[Given], answered: frozenset[About] = frozenset()) -> None:
+    """The same value for each of these rows: refused, asked about and read back once for all of them."""
+    refused = refusal(walk, givens[0].slot, givens[0].value)
     if refused is not None:
         walk.lines.append(refused)
         return
-    question = _question(walk, given, answered)
-    at = next((place for place, one in enumerate(walk.questions) if _is_about(one, given)), len(walk.questions))
-    walk.questions[at:] = [one for one in walk.questions[at:] if not _is_about(one, given)]
-    if question is not None:
-        walk.questions.insert(at, question)
-        return
-    _keep(walk, given)
+    at = next((place for place, one in enumerate(walk.questions) if _is_about(one, givens)), len(walk.questions))
+    later = [_without(one, givens) for one in walk.questions[at:]]
+    walk.questions[at:] = [one for one in later if one is not None]
+    questions = [(given, _question(walk, given, answered)) for given in givens]
+    walk.questions[at:at] = _together([question for _, question in questions if question is not None])
+    _keep_rows(walk, [given for given, question in questions if question is None])
 
 
-def give_rows(walk: Walk, givens: Sequence[Given]) -> None:
-    """The same sure value for many rows: kept row by row, read back at once."""
-    lines = len(walk.lines)
-    before = len(walk.facts)
-    for given in givens:
-        give(walk, given)
-    rows = [fact.row for fact in walk.facts[before:] if isinstance(fact, Kept) and fact.row and fact.replaces is None]
-    if len(rows) == len(givens):
-        walk.lines[lines:] = [kept_rows(walk.script, walk.wording, givens[0], rows)]
+def _together(questions: Sequence[Question]) -> list[Question]:
+    """Questions that differ only in the row they are about as one."""
+    alike: dict[tuple[object, ...], list[Question]] = {}
+    for one in questions:
+        alike.setdefault((one.about, one.reason, one.outcome, len(one.readings)), []).append(one)
+    return [_for_all_rows(same) for same in alike.values()]
 
 
-def _is_about(question: Question, given: Given) -> bool:
-    """Whether a question waits for the value that was just said again."""
-    return any(
-        (one.slot, one.row) == (given.slot, given.row) for reading in question.readings for one in reading.givens
+def _for_all_rows(questions: Sequence[Question]) -> Question:
+    first = questions[0]
+    readings = tuple(
+        Reading(givens=tuple(given for reading in same for given in reading.givens), run=same[0].run)
+        for same in zip(*(one.readings for one in questions), strict=True)
     )
+    old = first.old if all(one.old == first.old for one in questions) else None
+    return first.model_copy(update={"readings": readings, "old": old})
 
 
-def said_again(question: Question | None, given: Given) -> bool:
-    """Whether a doubtful value was simply repeated: twice the same is sure."""
-    values = [one for reading in question.readings for one in reading.givens] if question else []
-    return any((one.slot, one.row, one.value) == (given.slot, given.row, given.value) for one in values)
+def _places(givens: Sequence[Given]) -> frozenset[tuple[str, int | None]]:
+    return frozenset((one.slot, one.row) for one in givens)
+
+
+def _is_about(question: Question, givens: Sequence[Given]) -> bool:
+    """Whether a question waits for a value that was just said again."""
+    return any(_places(reading.givens) & _places(givens) for reading in question.readings)
+
+
+def _without(question: Question, givens: Sequence[Given]) -> Question | None:
+    """The question for the rows that were not said again; none where its readings are for different rows."""
+    if not _is_about(question, givens):
+        return question
+    said = _places(givens)
+    rest = _places(question.readings[0].givens) - said
+    if not rest or len({_places(reading.givens) for reading in question.readings}) > 1:
+        return None
+    readings = tuple(
+        reading.model_copy(update={"givens": tuple(one for one in reading.givens if (one.slot, one.row) in rest)})
+        for reading in question.readings
+    )
+    return question.model_copy(update={"readings": readings})
+
+
+def said_again(question: Question | None, givens: Sequence[Given]) -> bool:
+    """Whether doubtful values were simply repeated: twice the same is sure."""
+    before = [one for reading in question.readings for one in reading.givens] if question else []
+    return all(any(_same(one, given) for one in before) for given in givens)
+
+
+def _same(one: Given, other: Given) -> bool:
+    return (one.slot, one.row, one.value) == (other.slot, other.row, other.value)
 
 
 def _question(walk: Walk, given: Given, answered: frozenset[About]) -> Question | None:
@@ -89,6 +124,23 @@ def _warning(walk: Walk, given: Given) -> Question | None:
             reading = Reading(givens=(given,), run=walk.dialog.run)
             return Question(about=About.CHECK, readings=(reading,), check=number, outcome=outcome, shown=shown)
     return None
+
+
+def _keep_rows(walk: Walk, givens: Sequence[Given]) -> None:
+    """Keep sure values; those of several rows are read back in one line, and what they replace in another."""
+    if len(givens) < MANY:
+        for given in givens:
+            _keep(walk, given)
+        return
+    olds = [walk.dialog.value(given.slot, given.row) for given in givens]
+    for given, old in zip(givens, olds, strict=True):
+        if old != given.value:
+            _record(walk, given, old)
+    as_said = [given for given, old in zip(givens, olds, strict=True) if old in (None, given.value)]
+    changed = [given for given in givens if given not in as_said]
+    for key, told in ((Key.KEPT_ROWS, as_said), (Key.CORRECTED_ROWS, changed)):
+        if told:
+            walk.lines.append(kept_rows(walk.script, walk.wording, told, key))
 
 
 def _keep(walk: Walk, given: Given) -> None:
@@ -131,11 +183,26 @@ def _record(walk: Walk, given: Given, old: Value | None) -> None:
 def keep_reading(walk: Walk, reading: Reading, answered: frozenset[About]) -> None:
     """Keep every value of a reading that the operator chose, in the run it belongs to."""
     if reading.run < walk.dialog.run:
-        for given in reading.givens:
-            _correct_last_run(walk, given)
+        first, *others = reading.givens
+        _correct_last_run(walk, first)
+        for given in others:
+            give(walk, given, frozenset(About))
         return
-    for given in reading.givens:
-        give(walk, given, answered)
+    for givens in alike(reading.givens):
+        give_rows(walk, givens, answered)
+
+
+def alike(givens: Sequence[Given]) -> list[tuple[Given, ...]]:
+    """Values in the order they were said, those together that give the same to several rows."""
+    groups = groupby(givens, key=lambda one: (one.slot, one.value, one.doubt, one.rivals, one.correcting))
+    found: list[tuple[Given, ...]] = []
+    for _, group in groups:
+        same = tuple(group)
+        at_once = all(one.row is not None for one in same) and (
+            len(same) > MANY or len({one.said for one in same}) == 1
+        )
+        found += [same] if at_once and len(_places(same)) == len(same) else [(one,) for one in same]
+    return found
 
 
 def _correct_last_run(walk: Walk, given: Given) -> None:

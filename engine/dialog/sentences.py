@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import groupby
 
 from engine.dialog.house import Key
-from engine.dialog.question import About, Question
+from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Listing, Script
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
@@ -19,6 +20,17 @@ def title(script: Script, wording: Wording) -> str:
     """What a dialog is called: "Test run"."""
     name = script.opens.of(wording.language)[0]
     return name[0].upper() + name[1:]
+
+
+def places(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
+    """Where the values of one slot belong: "Rows 1-8", "Setting of rows 1-8", or the place of one."""
+    rows = [given.row for given in givens if given.row is not None]
+    slot = givens[0].slot
+    if len(rows) < 2:
+        return place(script, wording, slot, givens[0].row)
+    if _is_main(script, slot):
+        return wording.row_place(rows)
+    return wording.say(Key.ROWS_PLACE_NAMED, rows=wording.rows(rows), name=wording.name(script.slots[slot]))
 
 
 def place(script: Script, wording: Wording, slot: str, row: int | None) -> str:
@@ -36,11 +48,12 @@ def _is_main(script: Script, slot: str) -> bool:
     return not script.slots[slot].dial
 
 
-def kept_rows(script: Script, wording: Wording, given: Given, rows: Sequence[int]) -> str:
-    """One value read back for several rows."""
-    slot = script.slots[given.slot]
-    name, value = wording.name(slot).lower(), wording.value(given.value, slot)
-    return wording.say(Key.KEPT_ROWS, rows=wording.rows(rows), name=name, value=value)
+def kept_rows(script: Script, wording: Wording, givens: Sequence[Given], key: Key) -> str:
+    """One value read back for all its rows."""
+    slot = script.slots[givens[0].slot]
+    name, value = wording.name(slot).lower(), wording.value(givens[0].value, slot)
+    rows = [given.row for given in givens if given.row is not None]
+    return wording.say(key, place=wording.row_place(rows), name=name, value=value)
 
 
 def kept(script: Script, wording: Wording, given: Given) -> str:
@@ -57,27 +70,35 @@ def kept(script: Script, wording: Wording, given: Given) -> str:
 
 def reading_texts(asked: Question, script: Script, wording: Wording) -> tuple[str, ...]:
     """Every reading of a question in words: "row 22, 50 g"; with its run where they are not of the same one."""
-    texts = [", ".join(_given_text(given, script, wording) for given in reading.givens) for reading in asked.readings]
+    texts = [_reading_text(reading, script, wording) for reading in asked.readings]
     if len({reading.run for reading in asked.readings}) < 2:
         return tuple(texts)
     pairs = zip(asked.readings, texts, strict=True)
     return tuple(wording.say(Key.RUN_READING, run=str(reading.run), reading=text) for reading, text in pairs)
 
 
-def _given_text(given: Given, script: Script, wording: Wording) -> str:
-    value = wording.value(given.value, script.slots[given.slot])
-    where = place(script, wording, given.slot, given.row)
-    return value if given.row is None else f"{where[0].lower()}{where[1:]}, {value}"
+def _reading_text(reading: Reading, script: Script, wording: Wording) -> str:
+    same = groupby(reading.givens, key=lambda given: (given.slot, given.value))
+    return ", ".join(_given_text(tuple(givens), script, wording) for _, givens in same)
+
+
+def _given_text(givens: Sequence[Given], script: Script, wording: Wording) -> str:
+    value = wording.value(givens[0].value, script.slots[givens[0].slot])
+    where = places(script, wording, givens)
+    return value if givens[0].row is None else f"{where[0].lower()}{where[1:]}, {value}"
 
 
 def question(asked: Question, script: Script, wording: Wording, dialog: DialogState) -> str:
     """The question to settle a doubt."""
     if asked.about is About.CHOICE:
         return wording.say(Key.WHICH, choices=wording.join(reading_texts(asked, script, wording)))
-    given = asked.readings[0].givens[0]
+    givens = asked.readings[0].givens
+    given = givens[0]
     slot = script.slots[given.slot]
-    where = place(script, wording, given.slot, given.row)
+    where = places(script, wording, givens)
     value = wording.value(given.value, slot)
+    if asked.about is About.REPLACE and len(givens) > 1:
+        return wording.say(Key.REPLACE_ROWS, place=where, value=value)
     if asked.about is About.REPLACE and asked.old is not None:
         return wording.say(Key.REPLACE, place=where, old=wording.value(asked.old, slot), value=value)
     if asked.about is About.CHECK and asked.check is not None and asked.outcome is not None:

@@ -83,19 +83,29 @@ class Wording:
         return self.say(Key.DIAL_SCALE, low=f"{dial.low:g}", high=f"{dial.high:g}", step=f"{dial.step:g}")
 
     def rows(self, rows: Iterable[int]) -> str:
-        """Row numbers, runs of three or more joined: "1-4, 6"."""
+        """Row numbers, runs of three or more joined: "1-4, 6 and 8"."""
         spans: list[list[int]] = []
         for row in sorted(rows):
             if spans and row == spans[-1][-1] + 1:
                 spans[-1].append(row)
             else:
                 spans.append([row])
-        return ", ".join(_span(span) for span in spans)
+        return self.join([part for span in spans for part in _span(span)], Key.AND)
 
-    def join(self, parts: Sequence[str]) -> str:
+    def row_names(self, rows: Sequence[int]) -> str:
+        """Rows with their noun, in a sentence: "row 3" or "rows 1-4 and 6"."""
+        name = self.row_place(rows)
+        return name[0].lower() + name[1:]
+
+    def row_place(self, rows: Sequence[int]) -> str:
+        """The same at the beginning of a sentence."""
+        one = len(rows) == 1
+        return self.say(Key.ROW_PLACE, row=str(rows[0])) if one else self.say(Key.ROWS_PLACE, rows=self.rows(rows))
+
+    def join(self, parts: Sequence[str], last: Key = Key.OR) -> str:
         """ "a, b or c" """
         head = ", ".join(parts[:-1])
-        return f"{head} {self.say(Key.OR)} {parts[-1]}" if head else parts[0]
+        return f"{head} {self.say(last)} {parts[-1]}" if head else parts[0]
 
     def name(self, of: Slot | Result) -> str:
         return of.name.template(self.language)
@@ -108,8 +118,8 @@ class Wording:
         )
 
 
-def _span(rows: list[int]) -> str:
-    return f"{rows[0]}-{rows[-1]}" if len(rows) > 2 else ", ".join(str(row) for row in rows)
+def _span(rows: list[int]) -> list[str]:
+    return [f"{rows[0]}-{rows[-1]}"] if len(rows) > 2 else [str(row) for row in rows]
 
 
 def described(script: Script, name: str) -> Slot | Result | None:
