@@ -16,7 +16,8 @@ PIECE = 64 * 1024
 @dataclass
 class Web:
     """What the server has and how it behaves; change it while it runs. ``cuts`` are sizes after which a line is cut,
-    one for each answer; ``refusals`` are codes that are answered first; ``asked`` are the Range headers that came."""
+    one for each answer; ``refusals`` are codes that are answered first; ``most`` bytes are given for one range, which
+    begins ``shifted`` bytes too late. ``asked`` and ``held`` are the Range and If-Range headers that came."""
 
     content: bytes
     etag: str | None = '"first"'
@@ -29,13 +30,17 @@ class Web:
     cuts: list[int] = field(default_factory=list)
     refusals: list[int] = field(default_factory=list)
     goes_to: str | None = None
+    most: int | None = None
+    shifted: int = 0
     asked: list[str | None] = field(default_factory=list)
+    held: list[str | None] = field(default_factory=list)
 
 
 def _handler(web: Web) -> type[BaseHTTPRequestHandler]:
     class Handler(BaseHTTPRequestHandler):
         def do_GET(self) -> None:
             web.asked.append(self.headers.get("Range"))
+            web.held.append(self.headers.get("If-Range"))
             if web.refusals:
                 self._short(web.refusals.pop(0))
             elif web.goes_to:
@@ -55,15 +60,17 @@ def _handler(web: Web) -> type[BaseHTTPRequestHandler]:
                 self._short(416, ("Content-Range", f"bytes */{size}"))
                 return
             self.send_response(206 if start else 200)
+            end = min(size, start + (web.most or size)) if start else size
             if start:
-                self.send_header("Content-Range", f"bytes {start}-{size - 1}/{size}")
+                start += web.shifted
+                self.send_header("Content-Range", f"bytes {start}-{end - 1}/{size}")
             for name, value in (("ETag", web.etag), ("Last-Modified", web.dated)):
                 if value:
                     self.send_header(name, value)
             if web.says_length:
-                self.send_header("Content-Length", str(size - start))
+                self.send_header("Content-Length", str(end - start))
             self.end_headers()
-            self._send(web.content[start:])
+            self._send(web.content[start:end])
 
         def _start(self) -> int:
             wanted = re.fullmatch(r"bytes=(\d+)-", self.headers.get("Range", ""))

@@ -58,6 +58,20 @@ def test_the_next_start_goes_on(web: Web, tmp_path: Path) -> None:
     assert cut_once(web, tmp_path) == 200_000
     assert fetched(web, tmp_path) == CONTENT
     assert web.asked == [None, "bytes=200000-"]
+    assert web.held == [None, web.etag]
+
+
+def test_a_server_that_gives_ranges_in_pieces(web: Web, tmp_path: Path) -> None:
+    cut_once(web, tmp_path)
+    web.most = 120_000
+    assert fetched(web, tmp_path) == CONTENT
+    assert web.asked == [None, "bytes=200000-", "bytes=320000-", "bytes=440000-"]
+
+
+def test_another_range_than_was_asked_for_is_not_joined(web: Web, tmp_path: Path) -> None:
+    cut_once(web, tmp_path)
+    web.shifted = 10
+    assert fetched(web, tmp_path) == CONTENT
 
 
 def test_what_is_complete_is_not_asked_for_again(web: Web, tmp_path: Path) -> None:
