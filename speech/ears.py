@@ -9,13 +9,13 @@ from typing import Literal, assert_never
 
 from platformdirs import user_data_path
 
-from speech import pocketsphinx, vosk
+from speech import panel, pocketsphinx, vosk
 from speech.errors import ModelMissing
 from speech.recognizer import Recognizer
 from speech.shelf import Shelf
 
-Preference = Literal["auto", "vosk", "pocketsphinx"]
-PREFERENCES: tuple[Preference, ...] = ("auto", "vosk", "pocketsphinx")
+Preference = Literal["auto", "panel", "vosk", "pocketsphinx"]
+PREFERENCES: tuple[Preference, ...] = ("auto", "panel", "vosk", "pocketsphinx")
 
 SHIPPED = Path(__file__).parent / "models"
 
@@ -33,14 +33,18 @@ def model(language: str, models: Path | None = None) -> Path | None:
 def choose(language: str, preference: Preference = "auto", models: Path | None = None) -> Recognizer:
     """The recogniser for a language, loaded once and kept.
 
-    ``auto`` is Vosk where a model for the language is there, else PocketSphinx. ``models`` replaces the folder of
-    installed models. Raises ModelMissing when there is none, ModelBroken when it cannot be loaded.
+    ``auto`` is the model that a person installed, else the panel of the two that came with the program, else
+    PocketSphinx. ``models`` replaces the folder of installed models. Raises ModelMissing when there is none, ModelBroken when it cannot be loaded.
     """
     match preference:
+        case "panel":
+            return _panel(language)
         case "vosk":
             return _vosk(language, models)
         case "pocketsphinx":
             return _pocketsphinx(language)
+        case "auto" if model(language, models) == SHIPPED / language and _has_second(language):
+            return _panel(language)
         case "auto" if model(language, models):
             return _vosk(language, models)
         case "auto" if language == pocketsphinx.LANGUAGE:
@@ -71,10 +75,26 @@ def _vosk(language: str, models: Path | None) -> Recognizer:
     return _loaded_vosk(folder.resolve(), language)
 
 
+def _has_second(language: str) -> bool:
+    return vosk.is_model(SHIPPED / f"{language}-second")
+
+
+def _panel(language: str) -> Recognizer:
+    if not _has_second(language):
+        raise ModelMissing(language, panel.NAME, "only English came with a second model; install a Vosk model")
+    return _loaded_panel(language)
+
+
 def _pocketsphinx(language: str) -> Recognizer:
     if language != pocketsphinx.LANGUAGE:
         raise ModelMissing(language, pocketsphinx.NAME, "PocketSphinx brings English only; install a Vosk model")
     return _loaded_pocketsphinx()
+
+
+@lru_cache(maxsize=1)
+def _loaded_panel(language: str) -> Recognizer:
+    first, second = (vosk.VoskRecognizer(SHIPPED / name, language) for name in (language, f"{language}-second"))
+    return panel.Panel(first, second)
 
 
 @lru_cache(maxsize=2)

@@ -25,11 +25,11 @@ from speech import grammar as grammars
 from speech.audio import AudioClip
 from speech.automaton import Automaton
 from speech.errors import GrammarError, ModelBroken, ModelMissing
+from speech.hypothesis import UNKNOWN, Hypothesis, Spoken, distinct, whole
 from speech.level import level
 from speech.transcript import Transcript, Trouble, Word
 
 NAME = "vosk"
-UNKNOWN = "[unk]"
 RATE = 16_000.0
 ALTERNATIVES = 8
 GRAMMARS_KEPT = 8
@@ -81,8 +81,7 @@ class VoskRecognizer:
 
     def transcribe(self, clip: AudioClip, language: str, grammar: str) -> Transcript:
         """Hear a clip; see ``Recognizer.transcribe``."""
-        if language != self.language:
-            raise ModelMissing(language, NAME, f"this model speaks {self.language}")
+        self._understands(language)
         started = time.perf_counter()
         automaton = grammars.automaton(grammar)
         trouble = level(clip).trouble
@@ -92,6 +91,23 @@ class VoskRecognizer:
         best = best or next(iter(readings), _Reading(()))
         others = dict.fromkeys(reading.text for reading in readings if reading.text not in ("", best.text))
         return Transcript(best.words, tuple(others), NAME, time.perf_counter() - started, trouble)
+
+    def hypotheses(self, clip: AudioClip, language: str, grammar: str) -> list[Hypothesis]:
+        """All that the grammar allows and this model holds possible, best first; empty where nothing was for us.
+
+        Raises what ``transcribe`` raises.
+        """
+        self._understands(language)
+        automaton = grammars.automaton(grammar)
+        with self.turn:
+            decoder = self._decoder(grammar, automaton)
+            decoder.SetMaxAlternatives(ALTERNATIVES)
+            parts = [_hypotheses(part) for part in _parts(decoder, clip.pcm16())]
+        return distinct(whole([part for part in parts if part]), automaton.accepts)
+
+    def _understands(self, language: str) -> None:
+        if language != self.language:
+            raise ModelMissing(language, NAME, f"this model speaks {self.language}")
 
     def _readings(self, clip: AudioClip, grammar: str, automaton: Automaton) -> list[_Reading]:
         """What was heard, best first: the words with their confidences, then the alternatives with theirs estimated."""
@@ -141,6 +157,16 @@ def _parts(decoder: Any, sound: bytes) -> list[dict[str, Any]]:
 def _words(part: dict[str, Any]) -> Iterable[Word]:
     for word in part.get("result", ()):
         yield Word(word["word"], min(max(float(word.get("conf", 0.0)), 0.0), 1.0), word["start"], word["end"])
+
+
+def _hypotheses(part: dict[str, Any]) -> list[Hypothesis]:
+    return [
+        Hypothesis(
+            tuple(Spoken(word["word"], word["start"], word["end"]) for word in one.get("result", ())),
+            float(one["confidence"]),
+        )
+        for one in part.get("alternatives", ())
+    ]
 
 
 def _alternatives(part: dict[str, Any], first: _Reading) -> list[_Reading]:

@@ -1,0 +1,24 @@
+"""The engines that are measured, by name."""
+
+from __future__ import annotations
+
+from speech import ears
+from speech.recognizer import Recognizer
+from speech.vosk import VoskRecognizer
+
+POLICY, VOSK, SECOND, POCKETSPHINX = "policy", "vosk", "vosk-second", "pocketsphinx"
+ENGINES = (POLICY, VOSK, SECOND, POCKETSPHINX)
+DEFAULT = (POLICY, VOSK, POCKETSPHINX)
+
+
+def engine(name: str) -> Recognizer:
+    """``policy`` is what the product uses; the others are one model, or one program, alone."""
+    match name:
+        case "policy":
+            return ears.choose("en")
+        case "vosk":
+            return VoskRecognizer(ears.SHIPPED / "en", "en")
+        case "vosk-second":
+            return VoskRecognizer(ears.SHIPPED / "en-second", "en")
+        case _:
+            return ears.choose("en", "pocketsphinx")

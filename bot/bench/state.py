@@ -1,0 +1,156 @@
+"""What is expected while the clips of a set are heard, and what their words mean then.
+
+A set of bare digits is heard as an answer digit by digit; bare numbers as a plain number, with the unit or the lead
+word that the set uses; anything else as what the engine understands while it waits for catches or for a yes or no.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from bot.bench.recording import DIGITS, Recording
+from bot.hear import expectation as catches
+from engine.entries.acceptance import Acceptance
+from engine.entries.doubt import sound_alikes
+from engine.entries.grammar import grammar
+from engine.entries.numerals import readings
+from engine.entries.reader import read, read_text
+from engine.entries.vocabulary import Vocabulary
+from engine.expectation import Asking, Expectation
+from engine.messages import Decision, Unclear, Utterance
+from speech import grammar as grammars
+
+ROWS = 16
+NUMBER_WORDS = DIGITS | frozenset(
+    "oh and hundred thousand ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"  # noqa: SIM905
+    " twenty thirty forty fifty sixty seventy eighty ninety".split()
+)
+_SMALL = "(one | two | three | four | five | six | seven | eight | nine)"
+_TEN = "(ten | eleven | twelve | thirteen | fourteen | fifteen | sixteen | seventeen | eighteen | nineteen)"
+_TENS = "(twenty | thirty | forty | fifty | sixty | seventy | eighty | ninety)"
+_BELOW_HUNDRED = f"({_SMALL} | {_TEN} | {_TENS} [{_SMALL}])"
+NUMBERS = (
+    f"({' | '.join(sorted(DIGITS | {'oh'}))})+",
+    f"({_BELOW_HUNDRED} | {_SMALL} hundred [[and] {_BELOW_HUNDRED}])",
+    f"({' | '.join(sorted(NUMBER_WORDS))})+",
+)
+"""Digit by digit, a number below a thousand, numbers side by side: a set has the first that all its texts fit."""
+FEW = 40
+"""A set with more different sentences than this, besides numbers, has no list of them in its grammar."""
+
+
+@dataclass(frozen=True)
+class State:
+    """The expectation of a set, with the words that stand around its bare numbers."""
+
+    expectation: Expectation
+    vocabulary: Vocabulary
+    acceptance: Acceptance
+    number: str = ""
+    leads: frozenset[str] = frozenset()
+    tails: frozenset[str] = frozenset()
+    phrases: tuple[str, ...] = ()
+
+    @cached_property
+    def grammar(self) -> str:
+        """The JSGF text that the recognisers get."""
+        if self.number and not self.phrases:
+            return f"#JSGF V1.0; grammar number; {_plain(self.number, self.leads, self.tails)}"
+        parts = [grammar(self.expectation, self.vocabulary)]
+        if self.number:
+            parts.append(_plain(self.number, self.leads, self.tails))
+        unknown = [phrase for phrase in self.phrases if self._understood(phrase) is None]
+        if unknown:
+            parts.append(f"public <others> = {' | '.join(f'({phrase})' for phrase in unknown)};")
+        return "\n".join(parts)
+
+    def meaning(self, text: str) -> object | None:
+        """What a text means, to be compared; None where it means nothing here."""
+        plain = self._plain(text) if self.number else None
+        if plain is not None:
+            return plain
+        return text if text in self.phrases else self._understood(text)
+
+    def decision(self, utterance: Utterance) -> Decision:
+        """Whether what was heard is kept, asked or not understood."""
+        if self.number and self._plain(utterance.text) is not None:
+            alike = any(word in sound_alikes(self.vocabulary) for word in utterance.text.split())
+            return self.acceptance.decide(utterance.confidence, alike)
+        if utterance.text in self.phrases and self._understood(utterance.text) is None:
+            return Decision.KEEP if utterance.confidence >= self.acceptance.command_kept else Decision.UNCLEAR
+        return read(utterance, self.expectation, self.vocabulary, self.acceptance).decision
+
+    def _understood(self, text: str) -> object | None:
+        entries = read_text(text, self.expectation, self.vocabulary)
+        if any(isinstance(entry, Unclear) for entry in entries):
+            return None
+        return tuple(entry.model_dump_json(exclude={"said", "doubt", "rivals"}) for entry in entries)
+
+    def _plain(self, text: str) -> tuple[str, str] | None:
+        """A bare number as its digits side by side, with its unit; None where the text is something else."""
+        words = text.split()
+        unit = words.pop() if words and words[-1] in self.tails else ""
+        if words and words[0] in self.leads:
+            words.pop(0)
+        digits = _side_by_side(words, self.vocabulary) if words and set(words) <= NUMBER_WORDS else ""
+        return (digits, unit) if digits else None
+
+
+def state(clips: Sequence[Recording], vocabulary: Vocabulary, acceptance: Acceptance) -> State:
+    """The state in which the clips of one set are heard."""
+    texts = sorted({clip.text for clip in clips if not clip.chatter})
+    numbers = [text for text in texts if _is_number(text)]
+    others = [text for text in texts if text not in numbers]
+    waiting = catches("en", ROWS, None)
+    said_alone = all(len(text.split()) <= 2 for text in others)
+    if texts and said_alone and len(others) <= FEW:
+        waiting = Expectation(language="en", asking=Asking.CONFIRM, candidates=("?",), rows=ROWS)
+        return _numbered(State(waiting, vocabulary, acceptance, phrases=tuple(others)), numbers)
+    return State(waiting, vocabulary, acceptance)
+
+
+def _numbered(waiting: State, numbers: Sequence[str]) -> State:
+    if not numbers:
+        return waiting
+    words = [text.split() for text in numbers]
+    leads = frozenset(said[0] for said in words) - NUMBER_WORDS
+    tails = frozenset(said[-1] for said in words) - NUMBER_WORDS
+    forms = [form for form in NUMBERS if _fits(_plain(form, leads, tails), words)]
+    return replace(waiting, number=forms[0] if forms else NUMBERS[-1], leads=leads, tails=tails)
+
+
+def _plain(number: str, leads: frozenset[str], tails: frozenset[str]) -> str:
+    """The rule for a number between the words that may stand around it."""
+    return f"public <plain> = {_maybe(leads)} {number} {_maybe(tails)};"
+
+
+def _fits(rule: str, texts: Sequence[Sequence[str]]) -> bool:
+    automaton = grammars.automaton(f"#JSGF V1.0; grammar number; {rule}")
+    return all(automaton.accepts(words) for words in texts)
+
+
+def _is_number(text: str) -> bool:
+    """A bare number, with at most one other word before and one after it."""
+    words = text.split()
+    inner = words[words[0] not in NUMBER_WORDS : len(words) - (words[-1] not in NUMBER_WORDS)]
+    return bool(inner) and set(inner) <= NUMBER_WORDS
+
+
+def _side_by_side(words: Sequence[str], vocabulary: Vocabulary) -> str:
+    """The digits of a row of numbers, each as long as it can be; empty where a part is no number."""
+    digits, at = "", 0
+    while at < len(words):
+        for end in range(min(len(words), at + 8), at, -1):
+            found = readings(" ".join(words[at:end]), vocabulary)
+            if found:
+                digits, at = digits + found[0].digits, end
+                break
+        else:
+            return ""
+    return digits
+
+
+def _maybe(words: Iterable[str]) -> str:
+    return f"[{' | '.join(sorted(words))}]" if words else ""

@@ -1,0 +1,138 @@
+"""``rowhand bench voice``: what is heard of recordings in noise, how sure, and what would be kept wrong.
+
+Every clip is heard by every engine in every condition as what its set waits for, and the acceptance of the product
+decides whether it would be kept, asked or not understood. ``exact`` is the share whose words all came out right;
+``kept_right`` and ``kept_wrong`` compare meanings. All that is kept of chatter is kept wrong.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Annotated, Any
+
+import numpy as np
+import typer
+
+from bot.bench.engine import DEFAULT, ENGINES, engine
+from bot.bench.recording import Recording, by_set, recordings
+from bot.bench.state import State, state
+from bot.bench.tally import Outcome, Tally
+from bot.hear import utterance
+from engine.entries.acceptance import load_acceptance
+from engine.entries.vocabulary import load_vocabulary
+from engine.errors import InputError
+from engine.messages import Decision
+from speech.audio import AudioClip
+from speech.recognizer import Recognizer
+from speech.training.conditions import Condition
+from speech.training.voices import read_sound
+
+USAGE_EXIT = 2
+CLEAN = "clean"
+
+
+def voice(
+    data: Annotated[Path, typer.Option(help="folder with a transcripts.tsv", file_okay=False)],
+    noise: Annotated[Path | None, typer.Option(help="recorded engines instead of a computed one")] = None,
+    snr: Annotated[str, typer.Option(help="conditions: clean, or speech over noise in dB")] = "clean,10,5",
+    engines: Annotated[str, typer.Option(help=f"some of {', '.join(ENGINES)}")] = ",".join(DEFAULT),
+    sets: Annotated[str | None, typer.Option(help="some of the sets of the folder")] = None,
+    most: Annotated[int | None, typer.Option(min=1, help="clips a set at most, evenly drawn")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="one object a line")] = False,
+) -> None:
+    """Measure what is heard of recordings, in noise, and what is kept wrong."""
+    try:
+        groups = _chosen(by_set(recordings(data)), sets, most)
+        heard_by = {name: engine(_known(name)) for name in engines.split(",")}
+        conditions = [_condition(name, noise) for name in snr.split(",")]
+    except InputError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(USAGE_EXIT) from error
+    for group, clips in groups.items():
+        waiting = state(clips, load_vocabulary("en"), load_acceptance())
+        for condition in conditions:
+            for name, tally in measure(clips, waiting, condition, heard_by).items():
+                place = {"set": group, "snr": condition.ratio, "noise": _noise(condition), "engine": name}
+                typer.echo(json.dumps(tally.line(**place)) if as_json else _told(place, tally))
+
+
+def measure(
+    clips: Sequence[Recording], waiting: State, condition: Condition, heard_by: dict[str, Recognizer]
+) -> dict[str, Tally]:
+    """What each engine makes of the clips of one set in one condition."""
+    outcomes: dict[str, list[Outcome]] = {name: [] for name in heard_by}
+    for clip in clips:
+        sound = condition.heard(read_sound(clip.file), clip.file.stem)
+        heard = AudioClip((sound / 32_768).astype(np.float32))
+        for name, recognizer in heard_by.items():
+            outcomes[name].append(outcome(clip, heard, waiting, recognizer))
+    return {name: Tally(found) for name, found in outcomes.items()}
+
+
+def outcome(clip: Recording, heard: AudioClip, waiting: State, recognizer: Recognizer) -> Outcome:
+    """One clip from sound to decision; nothing that is kept of chatter is right."""
+    transcript = recognizer.transcribe(heard, "en", waiting.grammar)
+    said = utterance(transcript, "en")
+    decision = waiting.decision(said) if said.text else Decision.UNCLEAR
+    if clip.chatter:
+        return Outcome(decision is Decision.UNCLEAR, False, decision, transcript.seconds)
+    meaning = waiting.meaning(said.text) if said.text else None
+    right = meaning is not None and meaning == waiting.meaning(clip.text)
+    return Outcome(_words(said.text) == _words(clip.text), right, decision, transcript.seconds)
+
+
+def _words(text: str) -> list[str]:
+    """Words for comparing: nought is said in several ways, and an "and" inside a number says nothing."""
+    return ["zero" if word in ("oh", "o", "nought") else word for word in text.split() if word != "and"]
+
+
+def _condition(name: str, noise: Path | None) -> Condition:
+    if name == CLEAN:
+        return Condition(CLEAN, None)
+    loops = tuple(file for file in sorted(noise.iterdir()) if file.suffix in (".ogg", ".wav", ".flac")) if noise else ()
+    if noise and not loops:
+        raise InputError(f"there is no recording in {noise}")
+    try:
+        return Condition(f"{float(name)} dB", float(name), loops)
+    except ValueError as error:
+        raise InputError(f"{name!r} is neither clean nor a number of dB") from error
+
+
+def _noise(condition: Condition) -> str:
+    if condition.ratio is None:
+        return "none"
+    return "recorded" if condition.loops else "computed"
+
+
+def _known(name: str) -> str:
+    if name not in ENGINES:
+        raise InputError(f"{name!r} is none of {', '.join(ENGINES)}")
+    return name
+
+
+def _chosen(groups: dict[str, list[Recording]], names: str | None, most: int | None) -> dict[str, Sequence[Recording]]:
+    wanted = names.split(",") if names else list(groups)
+    missing = [name for name in wanted if name not in groups]
+    if missing or not groups:
+        raise InputError(f"there is no set {', '.join(missing) or 'at all'}; the sets are {', '.join(groups)}")
+    return {name: list(_drawn(groups[name], most)) for name in wanted}
+
+
+def _drawn(clips: Sequence[Recording], most: int | None) -> Iterator[Recording]:
+    """Every clip, or ``most`` of them at even steps."""
+    count = len(clips) if most is None else min(most, len(clips))
+    yield from (clips[at * len(clips) // count] for at in range(count))
+
+
+def _told(place: dict[str, Any], tally: Tally) -> str:
+    """A line for a person, each share with its 95 % interval."""
+    where = CLEAN if place["snr"] is None else f"{place['snr']:g} dB {place['noise']}"
+    parts = [
+        f"{name.replace('_', ' ')} {share:.1%} ({low:.1%}-{high:.1%})"
+        for (name, share), (low, high) in zip(tally.shares.items(), tally.intervals.values(), strict=True)
+    ]
+    times = f"{tally.seconds(0.5):.2f} s, 95th {tally.seconds(0.95):.2f} s"
+    head = f"{place['set']} · {where} · {place['engine']} · {len(tally.outcomes)} clips"
+    return f"{head}\n    {', '.join(parts)}; {times}"

@@ -1,0 +1,88 @@
+"""Two models hear a clip at several speeds, and what they all hold possible is weighed together.
+
+A word's confidence is the share of everything weighed that has this word in this place. Models that err
+in different ways, and sound played a little faster or slower, disagree where one of them is wrong; so agreement says
+more than the confidence of any one of them.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from difflib import SequenceMatcher
+
+from speech import grammar as grammars
+from speech.audio import AudioClip
+from speech.hypothesis import Hypothesis
+from speech.level import level
+from speech.transcript import Transcript, Trouble, Word
+from speech.vosk import VoskRecognizer
+from speech.weights import Key, Opinion, Weights, evidence, key, load_weights, posterior
+
+NAME = "panel"
+SPEEDS = (1.0, 0.92, 1.08)
+LEAST = 0.02
+MOST = 5
+SAME: Mapping[str, str] = {"and": "", "oh": "zero", "o": "zero", "nought": "zero"}
+"""Words that are compared as others; "and" says nothing in a number. Word confidences stand for what is compared."""
+
+
+class Panel:
+    """The two models of one language. Threads take turns."""
+
+    name = NAME
+
+    def __init__(self, first: VoskRecognizer, second: VoskRecognizer, weights: Weights | None = None) -> None:
+        self.first, self.second = first, second
+        self.weights = weights or load_weights()
+
+    def transcribe(self, clip: AudioClip, language: str, grammar: str) -> Transcript:
+        """Hear a clip; see ``Recognizer.transcribe``. Raises ModelMissing for another language."""
+        started = time.perf_counter()
+        trouble = level(clip).trouble
+        first, second = self.opinions(clip, language, grammar) if trouble is not Trouble.SILENCE else ((), ())
+        words, others = self._weighed(first, second) if first else ((), ())
+        return Transcript(words, others, NAME, time.perf_counter() - started, trouble)
+
+    def opinions(self, clip: AudioClip, language: str, grammar: str) -> tuple[Sequence[Opinion], Sequence[Opinion]]:
+        """What each model holds possible, at each of ``SPEEDS``."""
+        grammars.automaton(grammar)
+        clips = [clip if speed == 1.0 else clip.at_speed(speed) for speed in SPEEDS]
+        first, second = (
+            [model.hypotheses(one, language, grammar) for one in clips] for model in (self.first, self.second)
+        )
+        return first, second
+
+    def _weighed(self, first: Sequence[Opinion], second: Sequence[Opinion]) -> tuple[tuple[Word, ...], tuple[str, ...]]:
+        """The likeliest reading with its words, and other readings, likeliest first."""
+        shares = posterior(evidence(first, second, SAME), self.weights)
+        likeliest = sorted((reading for reading in shares if reading), key=lambda reading: -shares[reading])
+        if not likeliest:
+            return (), ()
+        spoken = {reading: _spoken(reading, first, second) for reading in likeliest}
+        best, *rest = likeliest
+        others = (" ".join(spoken[reading].texts) for reading in rest[:MOST] if shares[reading] >= LEAST)
+        return tuple(_words(spoken[best], best, shares)), tuple(others)
+
+
+def _spoken(reading: Key, first: Sequence[Opinion], second: Sequence[Opinion]) -> Hypothesis:
+    """The words that were said for a reading, from the most trusted decode that has it."""
+    everything = (one for opinion in (*first[:1], *second[:1], *first[1:], *second[1:]) for one in opinion)
+    return next(one for one in everything if key(one.texts, SAME) == reading)
+
+
+def _words(said: Hypothesis, reading: Key, shares: Mapping[Key, float]) -> Iterator[Word]:
+    sure = iter(_certainties(reading, shares))
+    for word in said.words:
+        counts = bool(SAME.get(word.text, word.text))
+        yield Word(word.text, min(next(sure) if counts else 1.0, 1.0), word.start_s, word.end_s)
+
+
+def _certainties(reading: Key, shares: Mapping[Key, float]) -> list[float]:
+    """For each word of a reading, the share of all readings that have it in its place."""
+    total = [0.0] * len(reading)
+    for other, share in shares.items():
+        for block in SequenceMatcher(None, reading, other, autojunk=False).get_matching_blocks():
+            for at in range(block.a, block.a + block.size):
+                total[at] += share
+    return total
