@@ -9,7 +9,7 @@ from engine.dialog.checking import look, refusal
 from engine.dialog.events import Kept, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
-from engine.dialog.sentences import kept, kept_rows, place
+from engine.dialog.sentences import corrected_rows, kept, kept_rows, place
 from engine.dialog.walk import Walk
 from engine.messages import DoubtReason, Given
 from engine.values import Value
@@ -138,9 +138,10 @@ def _keep_rows(walk: Walk, givens: Sequence[Given]) -> None:
             _record(walk, given, old)
     as_said = [given for given, old in zip(givens, olds, strict=True) if old in (None, given.value)]
     changed = [given for given in givens if given not in as_said]
-    for key, told in ((Key.KEPT_ROWS, as_said), (Key.CORRECTED_ROWS, changed)):
-        if told:
-            walk.lines.append(kept_rows(walk.script, walk.wording, told, key))
+    if as_said:
+        walk.lines.append(kept_rows(walk.script, walk.wording, as_said))
+    if changed:
+        walk.lines.append(corrected_rows(walk.script, walk.wording, changed))
 
 
 def _keep(walk: Walk, given: Given) -> None:

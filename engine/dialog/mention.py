@@ -52,7 +52,7 @@ def mentions(script: Script, number: int) -> Iterator[Mention]:
 
 
 def _of_row(text: Text, place: Place) -> Mention:
-    return Mention(text, place, frozenset({RUN, ROW, ROWS}), per_row=ROW in text.names)
+    return Mention(text, place, frozenset({RUN, ROW, ROWS}), per_row=bool(text.names & {ROW, ROWS}))
 
 
 def _of_slot(slot: Slot, place: Place) -> Iterator[Mention]:
@@ -93,7 +93,9 @@ def _shown(name: str, mention: Mention, scope: Scope) -> Iterator[Fault]:
     if kind is None:
         return
     if kind.shape is not Shape.ONE and not mention.per_row:
-        yield Fault(place, f"{{{name}}} is one value for each row", "show it in a list step, in a text with {row}")
+        yield Fault(
+            place, f"{{{name}}} is one value for each row", "show it in a list step, in a text with {row} or {rows}"
+        )
     elif kind.shape is not Shape.ONE and name in scope.script.slots and kind.optional:
         yield Fault(place, f"{{{name}}} may be without a value in this row", "show something that every row has")
     elif kind.kind == "measure" and name not in scope.said | scope.script.results.keys():

@@ -65,7 +65,10 @@ class Branch(Step):
 
 
 class Listing(Step):
-    """One line for each row by the word that a per-row value holds there; ``{rows}`` joins rows of one case."""
+    """One line for each row by the word that a per-row value holds there.
+
+    ``{rows}`` joins the rows of one case for which the text says the same; signed results are told from least to most.
+    """
 
     list_: Name = Field(alias="list")
     title: Text | None = None

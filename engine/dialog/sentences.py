@@ -8,7 +8,7 @@ from itertools import groupby
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Listing, Script
-from engine.dialog.slot import Slot
+from engine.dialog.slot import Result, Slot
 from engine.dialog.state import DialogState
 from engine.dialog.text import Text
 from engine.dialog.wording import Wording, described
@@ -48,12 +48,22 @@ def _is_main(script: Script, slot: str) -> bool:
     return not script.slots[slot].dial
 
 
-def kept_rows(script: Script, wording: Wording, givens: Sequence[Given], key: Key) -> str:
+def kept_rows(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
     """One value read back for all its rows."""
+    where, name, value = _rows_told(script, wording, givens)
+    return wording.say(Key.KEPT_ROWS, place=where, name=name, value=value)
+
+
+def corrected_rows(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
+    """One value read back for all rows where it replaced others."""
+    where, name, value = _rows_told(script, wording, givens)
+    return wording.say(Key.CORRECTED_ROWS, place=where, name=name, value=value)
+
+
+def _rows_told(script: Script, wording: Wording, givens: Sequence[Given]) -> tuple[str, str, str]:
     slot = script.slots[givens[0].slot]
-    name, value = wording.name(slot).lower(), wording.value(givens[0].value, slot)
     rows = [given.row for given in givens if given.row is not None]
-    return wording.say(key, place=wording.row_place(rows), name=name, value=value)
+    return wording.row_place(rows), wording.name(slot).lower(), wording.value(givens[0].value, slot)
 
 
 def kept(script: Script, wording: Wording, given: Given) -> str:
@@ -132,9 +142,27 @@ def listing(step: Listing, script: Script, wording: Wording, dialog: DialogState
     for case, text in step.each.items():
         rows = sorted(row for row, word in by_row.items() if word == case)
         if rows and "rows" in text.names:
-            lines.append(fill(text, script, wording, dialog.values, rows=wording.rows(rows), run=str(dialog.run)))
+            lines += _joined_lines(text, script, wording, dialog, rows)
         elif rows:
             lines += [_row_line(text, script, wording, dialog, row) for row in rows]
+    return lines
+
+
+def _joined_lines(text: Text, script: Script, wording: Wording, dialog: DialogState, rows: Sequence[int]) -> list[str]:
+    """One line for all rows that share the per-row values in a text, but for its signed results."""
+    signed = {name: of for name in text.names if isinstance(of := described(script, name), Result) and of.signed}
+    spans = {name: of for name, of in signed.items() if name in dialog.rows}
+    shared = [name for name in sorted(text.names) if name in dialog.rows and name not in spans]
+    together: dict[tuple[Value | None, ...], list[int]] = {}
+    for row in rows:
+        together.setdefault(tuple(dialog.rows[name].get(row) for name in shared), []).append(row)
+    lines: list[str] = []
+    for values, same in together.items():
+        spanned = {name: wording.span([dialog.rows[name][row] for row in same], of) for name, of in spans.items()}
+        told = {**spanned, "run": str(dialog.run)}
+        known = {**dialog.values, **{name: one for name, one in zip(shared, values, strict=True) if one is not None}}
+        line = fill(text, script, wording, known, None, rows=wording.row_names(same), **told)
+        lines.append(line[0].upper() + line[1:])
     return lines
 
 

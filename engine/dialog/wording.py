@@ -60,6 +60,20 @@ class Wording:
         size = self.amount(amount.model_copy(update={"value": abs(amount.value)}), result.decimals)
         return self.say(Key.HIGH if amount.value >= 0 else Key.LOW, value=size)
 
+    def span(self, values: Iterable[Value], result: Result) -> str:
+        """Signed results of several rows: "4.2 to 5.1% high", or the one where they read the same."""
+        measures = sorted((one for one in values if isinstance(one, Measure)), key=lambda one: one.value)
+        low, high = measures[0], measures[-1]
+        least, most = (low, high) if abs(low.value) <= abs(high.value) else (high, low)
+        first, last = self.shown(least, result), self.shown(most, result)
+        if first == last:
+            return first
+        if (low.value < 0) == (high.value < 0):
+            first = first.partition(self.unit(result.shown.unit(self.system)))[0].strip()
+        else:
+            first, last = self.shown(low, result), self.shown(high, result)
+        return f"{first} {self.say(Key.TO)} {last}"
+
     def value(self, value: Value, of: Slot | Result | None) -> str:
         """Any value of a slot or a result as text."""
         match value:
@@ -90,7 +104,7 @@ class Wording:
                 spans[-1].append(row)
             else:
                 spans.append([row])
-        return self.join([part for span in spans for part in _span(span)], Key.AND)
+        return _joined([part for span in spans for part in _span(span)], self.say(Key.AND))
 
     def row_names(self, rows: Sequence[int]) -> str:
         """Rows with their noun, in a sentence: "row 3" or "rows 1-4 and 6"."""
@@ -102,10 +116,9 @@ class Wording:
         one = len(rows) == 1
         return self.say(Key.ROW_PLACE, row=str(rows[0])) if one else self.say(Key.ROWS_PLACE, rows=self.rows(rows))
 
-    def join(self, parts: Sequence[str], last: Key = Key.OR) -> str:
+    def join(self, parts: Sequence[str]) -> str:
         """ "a, b or c" """
-        head = ", ".join(parts[:-1])
-        return f"{head} {self.say(last)} {parts[-1]}" if head else parts[0]
+        return _joined(parts, self.say(Key.OR))
 
     def name(self, of: Slot | Result) -> str:
         return of.name.template(self.language)
@@ -116,6 +129,11 @@ class Wording:
             Button(label=option.label.template(self.language), says=option.words.of(self.language)[0])
             for option in slot.options.values()
         )
+
+
+def _joined(parts: Sequence[str], word: str) -> str:
+    head = ", ".join(parts[:-1])
+    return f"{head} {word} {parts[-1]}" if head else "".join(parts)
 
 
 def _span(rows: list[int]) -> list[str]:
