@@ -90,7 +90,7 @@ class Progress:
 
     def __call__(self, done: int, total: int | None) -> None:
         share = done / total if total else 0.0
-        if total and share >= self._next:
+        if total and (share >= self._next or done == total):
             self._next = share + TOLD_EACH
             typer.echo(f"{done / 1e6:.1f} of {total / 1e6:.1f} MB", err=True)
 
