@@ -40,7 +40,10 @@ class Choice(Message):
 
 
 class Around(Message):
-    """A usual range around a value known by then: ``within`` is a share such as 0.5, ``plus`` comes on top of it."""
+    """A usual range around a value: ``within`` is a share such as 0.5, ``plus`` comes on top of it.
+
+    The value is known by then, or the slot has a ``usual`` range of its own for where it is not.
+    """
 
     value: Name
     plus: Name | None = None

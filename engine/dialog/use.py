@@ -51,7 +51,7 @@ def _of_step(script: Script, number: int) -> Iterator[Use]:
 
 def _of_slot(slot: Slot, place: Place) -> Iterator[Use]:
     if slot.around:
-        yield Use(slot.around.value, (*place, "around", "value"))
+        yield Use(slot.around.value, (*place, "around", "value"), optional=slot.usual is not None)
     if slot.dial:
         yield Use(slot.dial, (*place, "dial"))
     for number, check in enumerate(slot.checks):

@@ -155,3 +155,19 @@ def test_every_name_has_its_type() -> None:
 def test_a_taken_name_has_the_type_it_had() -> None:
     before, after = types(TRIAL, ALL), types(LATER, ALL)
     assert {name: after[name] for name in LATER.takes} == {name: before[name] for name in LATER.takes}
+
+
+OPTIONAL = (("optional: false", "optional: true"), ("around: {value: goal,", "around: {value: container,"))
+
+
+def told_of_around(*edits):
+    problems = wrongs({"trial.yaml": edited("trial", *OPTIONAL, *edits)})
+    return [str(one) for one in problems if "around" in str(one)]
+
+
+def test_a_range_around_a_value_that_may_be_missing_needs_one_to_fall_back_on():
+    assert len(told_of_around()) == 1
+    assert (
+        told_of_around(("    per_row: true\n    around", '    per_row: true\n    usual: ["1 oz", "9 oz"]\n    around'))
+        == []
+    )
