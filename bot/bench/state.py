@@ -143,7 +143,7 @@ def _side_by_side(words: Sequence[str], vocabulary: Vocabulary) -> str:
     digits, at = "", 0
     while at < len(words):
         for end in range(min(len(words), at + 8), at, -1):
-            found = readings(" ".join(words[at:end]), vocabulary)
+            found = [one for one in readings(" ".join(words[at:end]), vocabulary) if one.digits.isdigit()]
             if found:
                 digits, at = digits + found[0].digits, end
                 break
