@@ -15,6 +15,7 @@ from typing import Annotated
 import typer
 
 from bot import calc, models
+from bot.bench.voice import voice
 from bot.hear import hear
 from bot.settings import load_settings
 from bot.trial import trial
@@ -30,9 +31,12 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
+bench = typer.Typer(help="Measure what Rowhand can do.", no_args_is_help=True)
 dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
 app.add_typer(calc.app, name="calc", help="The calculations alone.")
 app.add_typer(dialogs, name="dialogs")
+app.add_typer(bench, name="bench")
+bench.command("voice")(voice)
 app.add_typer(models.app, name="models")
 app.command()(hear)
 app.command()(trial)
@@ -59,6 +63,28 @@ def talk(
     if language is not None:
         talking.speak(language.value)
     run(talking, json)
+
+
+@app.command()
+def handsfree(
+    *,
+    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
+    language: Annotated[Tongue | None, typer.Option(help="Language to begin with.")] = None,
+    microphone: Annotated[
+        str | None, typer.Option("--input", help="Microphone: its number, or part of its name.")
+    ] = None,
+    loudspeaker: Annotated[str | None, typer.Option("--output", help="Loudspeaker, named the same way.")] = None,
+    list_devices: Annotated[bool, typer.Option("--list-devices", help="Show the devices and stop.")] = False,
+) -> None:
+    """Talk through microphone and loudspeaker, until stopped with Ctrl-C."""
+    from bot.handsfree import command
+    from bot.handsfree.sound import Kind
+
+    if list_devices:
+        typer.echo("\n".join(command.devices()))
+        return
+    settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
+    command.run(settings, settings.language if language else None, {Kind.INPUT: microphone, Kind.OUTPUT: loudspeaker})
 
 
 @app.command()

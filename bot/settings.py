@@ -24,6 +24,7 @@ from pydantic_settings import (
 
 from engine.errors import DefinitionError
 from engine.messages import Language, System
+from speech import voices
 
 PREFIX = "ROWHAND_"
 
@@ -36,11 +37,21 @@ class AdviceRule(StrEnum):
 
 
 class RecognizerChoice(StrEnum):
-    """Which engine hears; ``auto`` takes Vosk where a model for the language is installed."""
+    """Which engine hears; ``auto`` takes an installed model, else the panel of those that came along."""
 
     AUTO = "auto"
+    PANEL = "panel"
     VOSK = "vosk"
     POCKETSPHINX = "pocketsphinx"
+
+
+class VoiceChoice(StrEnum):
+    """What speaks; ``auto`` takes Piper where a voice of the language is there, else espeak-ng."""
+
+    AUTO = "auto"
+    PIPER = "piper"
+    ESPEAK_NG = "espeak-ng"
+    NONE = "none"
 
 
 def _known_zone(name: str) -> str:
@@ -71,7 +82,8 @@ class Settings(BaseSettings):
     ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
     CHEMTREC for large spills): elsewhere the local ones belong here. ``telegram_url`` is the server of the Bot API,
     ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
-    burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models.
+    burst; ``voice_workers`` processes hear voice notes. ``voices`` is the folder of Piper voices, ``speech_rate`` how many times
+    faster than usual replies are spoken. ``models`` is the folder of the installed speech models.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -88,6 +100,9 @@ class Settings(BaseSettings):
     text_characters: int = Field(default=1_000, gt=0)
     voice_workers: int = Field(default=1, gt=0)
     models: Place = Field(default_factory=lambda: user_data_path("rowhand") / "models")
+    voice: VoiceChoice = VoiceChoice.AUTO
+    voices: Path = Field(default_factory=voices.installed)
+    speech_rate: float = Field(default=1.0, ge=0.5, le=2.0)
     telegram_token: SecretStr | None = None
     telegram_url: str = "https://api.telegram.org"
     telegram_rate: float = Field(default=30.0, gt=0)
