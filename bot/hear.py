@@ -64,9 +64,15 @@ class Hearing(BaseModel):
     error: str | None = None
 
 
-def expectation(language: Language, rows: int | None, target: Measure | None) -> Expectation:
-    """Catches of rows 1 to ``rows``, or a bare catch; usual is within half of the target."""
+def expectation(
+    language: Language, rows: int | None, target: Measure | None, next_row: int | None = None
+) -> Expectation:
+    """Catches of rows 1 to ``rows``, or a bare catch; usual is within half of the target.
+
+    A value that names no row is for ``next_row``, and for row 1 where that is the only one; else it is not known whose.
+    """
     usual = None
+    only = 1 if rows == 1 else None
     if target is not None:
         usual = Range(low=target.value * (1 - USUAL_SHARE), high=target.value * (1 + USUAL_SHARE), unit=target.unit)
     slot = ExpectedSlot(
@@ -79,6 +85,7 @@ def expectation(language: Language, rows: int | None, target: Measure | None) ->
         usual=usual,
         per_row=rows is not None,
         open_rows=tuple(range(1, rows + 1)) if rows else (),
+        next_row=next_row or only,
     )
     return Expectation(language=language, asking=Asking.SLOT, slots=(slot,), rows=rows)
 
@@ -87,6 +94,9 @@ def hear(
     files: Annotated[list[Path], typer.Argument(help="recordings: Ogg, WAV or FLAC", metavar="FILES...")],
     *,
     rows: Annotated[int | None, typer.Option(min=1, max=99, help="rows of the planter, else a bare catch")] = None,
+    next_row: Annotated[
+        int | None, typer.Option("--next", min=1, max=99, help="row that a value without a row is for")
+    ] = None,
     target: Annotated[str | None, typer.Option(help='wanted catch, such as "49.5 g"')] = None,
     language: Annotated[str, typer.Option(help="en or es")] = "en",
     engine: Annotated[str, typer.Option(help="auto, vosk or pocketsphinx")] = "auto",
@@ -95,7 +105,8 @@ def hear(
     """Hear recordings of catches: the words, the entries, and whether to keep, ask, or say it again."""
     try:
         spoken = _one_of(language, LANGUAGES)
-        expected = expectation(spoken, rows, read_measure(target, Dimension.MASS) if target else None)
+        wanted = read_measure(target, Dimension.MASS) if target else None
+        expected = expectation(spoken, rows, wanted, _next(next_row, rows))
         ears = choose(spoken, _one_of(engine, PREFERENCES), load_settings().models)
     except (InputError, SpeechError) as error:
         typer.echo(str(error), err=True)
@@ -116,6 +127,12 @@ def _one_of(word: str, known: tuple[Choice, ...]) -> Choice:
     if found is None:
         raise typer.BadParameter(f"{word!r} is none of {', '.join(known)}")
     return found
+
+
+def _next(row: int | None, rows: int | None) -> int | None:
+    if row is not None and row > (rows or 0):
+        raise typer.BadParameter(f"row {row} is not one of the rows of --rows")
+    return row
 
 
 def _heard(file: Path, ears: Recognizer, expected: Expectation) -> Hearing:

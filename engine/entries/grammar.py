@@ -84,7 +84,7 @@ class _Grammar:
 
     def _bare_values(self, slots: list[ExpectedSlot]) -> None:
         given = self.vocabulary.given
-        bare = [slot for slot in slots if not slot.per_row or slot.next_row is not None]
+        bare = [slot for slot in slots if not slot.per_row or slot.next_row is not None or slot.open_rows]
         if self.sheet.define("bare_value", [Rule(f"value_{slot.name}") for slot in bare]):
             self._say("bare", (*given.bare, *given.replaced), {"value": "bare_value"})
 

@@ -61,6 +61,16 @@ def test_a_bare_catch_in_other_units() -> None:
     assert values(ounces) == [(None, 1.75, "oz")]
 
 
+def test_a_bare_catch_is_for_the_row_that_is_next_and_for_none_where_that_is_not_known() -> None:
+    (known,) = run(note("over-a-hundred"), "--rows", "8", "--next", "4", "--target", "104 g")
+    assert values(known) == [(4, 104.0, "g")]
+    (single,) = run(note("over-a-hundred"), "--rows", "1", "--target", "104 g")
+    assert values(single) == [(1, 104.0, "g")]
+    (unknown,) = run(note("over-a-hundred"), "--rows", "8", "--target", "104 g")
+    assert (unknown["decision"], unknown["reason"]) == ("unclear", "which_row")
+    assert unknown["text"] == known["text"]
+
+
 def test_far_from_the_target_is_asked() -> None:
     (heard,) = run(note("row-three"), "--rows", "8", "--target", "10 g")
     assert (heard["decision"], heard["reason"]) == ("ask", "unusual")
@@ -90,7 +100,14 @@ def test_sound_without_words_is_unclear_with_what_is_wrong(tmp_path: Path, loudn
 
 @pytest.mark.parametrize(
     "options",
-    [["--target", "49.5 mph"], ["--target", "many"], ["--language", "fr"], ["--engine", "best"], ["--rows", "0"]],
+    [
+        ["--target", "49.5 mph"],
+        ["--target", "many"],
+        ["--language", "fr"],
+        ["--engine", "best"],
+        ["--rows", "0"],
+        ["--rows", "8", "--next", "9"],
+    ],
 )
 def test_options_that_cannot_be_used_end_with_two(options: list[str]) -> None:
     result = CliRunner().invoke(app, [str(note("yes")), *options])
