@@ -15,6 +15,7 @@ from typing import Annotated
 import typer
 
 from bot import calc, models
+from bot.bench.conversation import conversation
 from bot.bench.voice import voice
 from bot.hear import hear
 from bot.settings import load_settings
@@ -37,6 +38,7 @@ app.add_typer(calc.app, name="calc", help="The calculations alone.")
 app.add_typer(dialogs, name="dialogs")
 app.add_typer(bench, name="bench")
 bench.command("voice")(voice)
+bench.command("conversation")(conversation)
 app.add_typer(models.app, name="models")
 app.command()(hear)
 app.command()(trial)

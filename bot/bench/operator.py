@@ -1,0 +1,159 @@
+"""A simulated operator who reads his catches out beside an engine, listens to the answer and mends what is wrong."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from engine.assistant import Assistant
+from engine.dialog.events import Kept, Withdrawn, read_fact
+from engine.entries.numerals import spell, spell_digits
+from engine.expectation import Asking, Expectation
+from engine.history.journal import StoredTurn
+from engine.messages import Utterance
+from engine.quantities import Measure
+
+SLOT = "catch_mass"
+MOST_TRIES = 12
+BEGINNING = (
+    "set up",
+    "eight",
+    "thirty inches",
+    "zero to thirty by one",
+    "no",
+    "skip",
+    "two pounds an acre",
+    "ten pounds an acre",
+    "five pounds an acre",
+    "five miles an hour",
+    "three hundred feet",
+    "scale",
+    "forty grams",
+    "one gram",
+    "test run",
+    "all at twelve",
+)
+"""A planter of eight rows with a target near 39 g over a container of 40 g, typed."""
+ROWS, MIDDLE_G, SPREAD_G = 8, 79.0, 6.0
+
+Ears = Callable[[str, Expectation], Utterance]
+"""What the assistant gets of a sentence that is said under an expectation."""
+
+
+@dataclass
+class Tried:
+    """What it took: ``utterances`` for ``values``; ``wrong`` were kept wrong at some time, ``unread`` of those without
+    being read back, ``left`` at the end; ``given_up`` never came through."""
+
+    values: int = 0
+    utterances: int = 0
+    wrong: int = 0
+    unread: int = 0
+    left: int = 0
+    given_up: int = 0
+
+    def add(self, other: Tried) -> None:
+        for name, count in vars(other).items():
+            setattr(self, name, getattr(self, name) + count)
+
+
+@dataclass
+class Operator:
+    """Says the catches of one test run, each until it stands in the record as it was meant."""
+
+    assistant: Assistant
+    ears: Ears
+    rng: random.Random
+    conversation: str
+    tried: Tried = field(default_factory=Tried)
+    standing: dict[int, float] = field(default_factory=dict)
+
+    def catch(self) -> Tried:
+        truth = {row: round(self.rng.gauss(MIDDLE_G, SPREAD_G) * 2) / 2 for row in range(1, ROWS + 1)}
+        rows = iter(truth)
+        for row in rows:
+            pair = [row, *(following for _ in range(self.rng.random() < 0.15) for following in [next(rows, 0)])]
+            self._give({one: truth[one] for one in pair if one})
+        self.tried.values += ROWS
+        self.tried.left += sum(self.standing.get(row, value) != value for row, value in truth.items())
+        self.tried.given_up += sum(row not in self.standing for row in truth)
+        return self.tried
+
+    def _give(self, values: dict[int, float]) -> None:
+        for _ in range(MOST_TRIES):
+            missing = {row: value for row, value in values.items() if self.standing.get(row) != value}
+            if not missing:
+                return
+            self._listen(self._say(self._sentence(missing)), values)
+
+    def _sentence(self, values: dict[int, float]) -> str:
+        parts = [f"row {spell(row, 'en')} {self._spelled(value)}" for row, value in values.items()]
+        following = next((slot.next_row for slot in self._expects.slots if slot.name == SLOT), None)
+        if following is not None and list(values) == [following] and self.rng.random() < 0.4:
+            return self._spelled(values[following])
+        return " ".join(parts)
+
+    def _spelled(self, value: float) -> str:
+        return spell_digits(value, "en") if self.rng.random() < 0.2 else spell(value, "en")
+
+    def _listen(self, turn: StoredTurn, meant: dict[int, float]) -> None:
+        """Answer questions about what was said, and take back what was kept wrong."""
+        for _ in range(MOST_TRIES):
+            self._note(turn, meant)
+            if any(self.standing.get(row) not in (None, value) for row, value in meant.items()) or self._stray(meant):
+                turn = self._say("scratch that")
+            elif self._expects.asking is Asking.CONFIRM:
+                turn = self._say("yes" if _fits(self._expects.candidates[0], meant) else "no")
+            elif self._expects.asking is Asking.CHOOSE:
+                fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
+                turn = self._say(("the first", "the second", "the third")[fits.index(True)] if any(fits) else "neither")
+            else:
+                return
+
+    def _stray(self, meant: dict[int, float]) -> bool:
+        """Whether the last thing kept was for a row that was not meant."""
+        return bool(self._kept) and any(row not in meant for row in self._kept)
+
+    def _note(self, turn: StoredTurn, meant: dict[int, float]) -> None:
+        self._kept = {}
+        for fact in map(read_fact, turn.facts):
+            match fact:
+                case Withdrawn(slot="catch_mass", row=int(row)):
+                    self.standing.pop(row, None)
+                case Kept(slot="catch_mass", row=int(row), value=Measure(value=value)):
+                    self._kept[row] = self.standing[row] = value
+        for row, value in self._kept.items():
+            if meant.get(row) != value:
+                self.tried.wrong += 1
+                self.tried.unread += f"{value:g}" not in turn.reply.text.replace(".0 ", " ")
+
+    def _say(self, text: str) -> StoredTurn:
+        self.tried.utterances += 1
+        return self.assistant.hear(self.ears(text, self._expects))
+
+    @property
+    def _expects(self) -> Expectation:
+        return self.assistant.expectation(self.conversation)
+
+    _kept: dict[int, float] = field(default_factory=dict)
+
+
+def _fits(candidate: str, meant: dict[int, float]) -> bool:
+    """Whether a candidate as it is read out is what was meant: its numbers are rows and values of it."""
+    found = list(_numbers(candidate))
+    return len(found) == 2 and meant.get(int(found[0])) == found[1]
+
+
+def _numbers(text: str) -> Iterator[float]:
+    for part in text.replace(",", " ").split():
+        try:
+            yield float(part)
+        except ValueError:
+            continue
+
+
+def begun(assistant: Assistant, typed: Callable[[str], Utterance]) -> None:
+    """Bring a conversation to the catches of its first test run."""
+    for text in BEGINNING:
+        assistant.hear(typed(text))
