@@ -32,7 +32,7 @@ QUESTION = questions.Question(
     about=questions.About.CHECK, readings=(READING, READING), reason=DoubtReason.SOUND_ALIKE, old=MARKS.setting(2),
     check=1, outcome="nothing", shown={"speed": GRAMS, "word": "high", "many": 3}, dialog="set-up",
 )  # fmt: skip
-KEPT = events.Kept(slot="catch", row=3, run=2, value=GRAMS, said="cuarenta y nueve, ñ", replaces=TINY)
+KEPT = events.Kept(slot="catch", row=3, run=2, value=GRAMS, said="cuarenta y nueve, ñ", replaces=TINY, together=(2, 3))
 SKIPPED = events.Skipped(slot="catch", row=4, run=2)
 TOLD_STEP = events.ToldStep(step="verdicts", run=2)
 AGAIN = states.Again(slot="catch", row=3)

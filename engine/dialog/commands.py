@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from engine.dialog.events import Cancelled, Kept, Skipped, Started, Switched, Taken
+from engine.dialog.events import Cancelled, Skipped, Started, Switched, Taken
 from engine.dialog.expecting import open_rows, rows_of
 from engine.dialog.house import Key
 from engine.dialog.keeping import back_to_last_run, reopen
@@ -14,6 +14,7 @@ from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import fill, place, title
 from engine.dialog.state import Book
 from engine.dialog.walk import Walk
+from engine.dialog.withdrawal import take_back
 from engine.dialog.wording import Wording, described
 from engine.messages import Command, Commanded, Correcting, Opened, System
 from engine.values import Rows, Value
@@ -140,21 +141,7 @@ def _scratch(walk: Walk, commanded: Commanded) -> None:
         walk.questions.pop(0)
         walk.say(Key.DROPPED)
         return
-    if not walk.dialog.undo:
-        walk.say(Key.NOTHING_TO_WITHDRAW)
-        return
-    did = walk.dialog.undo[-1].did
-    value = walk.dialog.value(did.slot, did.row) or (did.value if isinstance(did, Kept) else None)
-    where = place(walk.script, walk.wording, did.slot, did.row)
-    walk.withdraw()
-    again = walk.dialog.value(did.slot, did.row)
-    slot = walk.script.slots[did.slot]
-    if again is not None:
-        walk.say(Key.WITHDRAWN_TO, place=where, value=walk.wording.value(again, slot))
-    elif isinstance(did, Skipped) or value is None:
-        walk.say(Key.WITHDRAWN_SKIP, place=where)
-    else:
-        walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(value, slot))
+    take_back(walk)
 
 
 def correct(walk: Walk, wanted: Correcting) -> None:

@@ -40,7 +40,10 @@ class Moved(Message):
 
 
 class Kept(Message):
-    """A value was kept, as it was said; ``replaces`` is the value that stood there before in this run."""
+    """A value was kept, as it was said; ``replaces`` is the value that stood there before in this run.
+
+    ``together`` are the rows that were given it at once, this one among them; empty where it was given to one.
+    """
 
     kind: Literal["kept"] = "kept"
     slot: str
@@ -49,6 +52,7 @@ class Kept(Message):
     value: Value
     said: str
     replaces: Value | None = None
+    together: tuple[int, ...] = ()
 
 
 class Skipped(Message):

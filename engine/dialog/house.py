@@ -31,6 +31,7 @@ class Key(StrEnum):
     SKIPPED = "skipped"
     WITHDRAWN = "withdrawn"
     WITHDRAWN_TO = "withdrawn_to"
+    WITHDRAWN_ROWS_TO = "withdrawn_rows_to"
     WITHDRAWN_SKIP = "withdrawn_skip"
     REOPENED = "reopened"
     NOTHING_TO_WITHDRAW = "nothing_to_withdraw"

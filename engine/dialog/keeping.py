@@ -133,9 +133,10 @@ def _keep_rows(walk: Walk, givens: Sequence[Given]) -> None:
             _keep(walk, given)
         return
     olds = [walk.dialog.value(given.slot, given.row) for given in givens]
-    for given, old in zip(givens, olds, strict=True):
-        if old != given.value:
-            _record(walk, given, old)
+    new = [(given, old) for given, old in zip(givens, olds, strict=True) if old != given.value]
+    rows = tuple(given.row for given, _ in new if given.row is not None)
+    for given, old in new:
+        _record(walk, given, old, rows if len(rows) > 1 else ())
     as_said = [given for given, old in zip(givens, olds, strict=True) if old in (None, given.value)]
     changed = [given for given in givens if given not in as_said]
     if as_said:
@@ -167,7 +168,7 @@ def _say_unchanged(walk: Walk, given: Given) -> None:
     walk.say(Key.UNCHANGED, place=where, value=walk.wording.value(given.value, walk.script.slots[given.slot]))
 
 
-def _record(walk: Walk, given: Given, old: Value | None) -> None:
+def _record(walk: Walk, given: Given, old: Value | None, together: tuple[int, ...] = ()) -> None:
     walk.add(
         Kept(
             slot=given.slot,
@@ -176,6 +177,7 @@ def _record(walk: Walk, given: Given, old: Value | None) -> None:
             value=given.value,
             said=given.said,
             replaces=old,
+            together=together,
         )
     )
     walk.return_to(given.slot)

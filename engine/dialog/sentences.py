@@ -25,9 +25,13 @@ def title(script: Script, wording: Wording) -> str:
 def places(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
     """Where the values of one slot belong: "Rows 1-8", "Setting of rows 1-8", or the place of one."""
     rows = [given.row for given in givens if given.row is not None]
-    slot = givens[0].slot
     if len(rows) < 2:
-        return place(script, wording, slot, givens[0].row)
+        return place(script, wording, givens[0].slot, givens[0].row)
+    return row_places(script, wording, givens[0].slot, rows)
+
+
+def row_places(script: Script, wording: Wording, slot: str, rows: Sequence[int]) -> str:
+    """Where the values of several rows belong."""
     if _is_main(script, slot):
         return wording.row_place(rows)
     return wording.say(Key.ROWS_PLACE_NAMED, rows=wording.rows(rows), name=wording.name(script.slots[slot]))

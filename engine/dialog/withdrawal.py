@@ -1,0 +1,54 @@
+"""Taking back what was kept or skipped last: one value, or one that was said for several rows at once."""
+
+from __future__ import annotations
+
+from engine.dialog.events import Kept, Skipped
+from engine.dialog.house import Key
+from engine.dialog.sentences import place, row_places
+from engine.dialog.walk import Walk
+
+
+def take_back(walk: Walk) -> None:
+    """Undo the last thing, say what that was and what stands there now."""
+    if not walk.dialog.undo:
+        walk.say(Key.NOTHING_TO_WITHDRAW)
+        return
+    did = walk.dialog.undo[-1].did
+    if isinstance(did, Kept) and len(did.together) > 1:
+        _take_back_rows(walk, did)
+    else:
+        _take_back_one(walk, did)
+
+
+def _take_back_rows(walk: Walk, did: Kept) -> None:
+    slot = walk.script.slots[did.slot]
+    left, rows = set(did.together), []
+    while left and walk.dialog.undo and _is_one_of(walk.dialog.undo[-1].did, did):
+        row = walk.withdraw().did.row
+        left.discard(row or 0)
+        rows.append(row or 0)
+    where = row_places(walk.script, walk.wording, did.slot, sorted(rows))
+    before = (walk.dialog.value(did.slot, row) for row in sorted(rows))
+    again = dict.fromkeys(walk.wording.value(value, slot) for value in before if value is not None)
+    if again:
+        walk.say(Key.WITHDRAWN_ROWS_TO, place=where, value=", ".join(again))
+    else:
+        walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(did.value, slot))
+
+
+def _is_one_of(one: Kept | Skipped, did: Kept) -> bool:
+    return isinstance(one, Kept) and (one.slot, one.run, one.together) == (did.slot, did.run, did.together)
+
+
+def _take_back_one(walk: Walk, did: Kept | Skipped) -> None:
+    value = walk.dialog.value(did.slot, did.row) or (did.value if isinstance(did, Kept) else None)
+    where = place(walk.script, walk.wording, did.slot, did.row)
+    walk.withdraw()
+    again = walk.dialog.value(did.slot, did.row)
+    slot = walk.script.slots[did.slot]
+    if again is not None:
+        walk.say(Key.WITHDRAWN_TO, place=where, value=walk.wording.value(again, slot))
+    elif isinstance(did, Skipped) or value is None:
+        walk.say(Key.WITHDRAWN_SKIP, place=where)
+    else:
+        walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(value, slot))
