@@ -29,7 +29,7 @@ def give_rows(walk: Walk, givens: Sequence[Given], answered: frozenset[About] = 
         walk.lines.append(refused)
         return
     at = next((place for place, one in enumerate(walk.questions) if _is_about(one, givens)), len(walk.questions))
-    later = [_without(one, givens) for one in walk.questions[at:]]
+    later = [_without(one, givens, one in walk.dialog.questions) for one in walk.questions[at:]]
     walk.questions[at:] = [one for one in later if one is not None]
     questions = [(given, _question(walk, given, answered)) for given in givens]
     walk.questions[at:at] = _together([question for _, question in questions if question is not None])
@@ -63,13 +63,17 @@ def _is_about(question: Question, givens: Sequence[Given]) -> bool:
     return any(_places(reading.givens) & _places(givens) for reading in question.readings)
 
 
-def _without(question: Question, givens: Sequence[Given]) -> Question | None:
-    """The question for the rows that were not said again; none where its readings are for different rows."""
+def _without(question: Question, givens: Sequence[Given], was_asked: bool) -> Question | None:
+    """The question for the rows that were not said again.
+
+    One whose readings are for different rows is answered by any of them, unless it comes from the same utterance.
+    """
     if not _is_about(question, givens):
         return question
-    said = _places(givens)
-    rest = _places(question.readings[0].givens) - said
-    if not rest or len({_places(reading.givens) for reading in question.readings}) > 1:
+    if len({_places(reading.givens) for reading in question.readings}) > 1:
+        return None if was_asked else question
+    rest = _places(question.readings[0].givens) - _places(givens)
+    if not rest:
         return None
     readings = tuple(
         reading.model_copy(update={"givens": tuple(one for one in reading.givens if (one.slot, one.row) in rest)})
