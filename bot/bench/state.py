@@ -73,6 +73,12 @@ class State:
             return plain
         return text if text in self.phrases else self._understood(text)
 
+    def kinds(self, text: str) -> frozenset[type]:
+        """The kinds of entries in a text; none for a plain number, or words that only the set knows."""
+        if (self.number and self._plain(text) is not None) or self._understood(text) is None:
+            return frozenset()
+        return frozenset(type(entry) for entry in read_text(text, self.expectation, self.vocabulary))
+
     def decision(self, utterance: Utterance) -> Decision:
         """Whether what was heard is kept, asked or not understood."""
         if self.number and self._plain(utterance.text) is not None:
