@@ -29,7 +29,7 @@ def kept(talk: Conversation) -> dict[int, float]:
 def test_every_doubtful_value_is_asked_and_kept_with_a_yes(seed: int, tmp_path: Path) -> None:
     chance = random.Random(seed)
     talk = catching(tmp_path)
-    said = {row: chance.choice((72, 74, 76, 78, 82, 84)) for row in chance.sample(ROWS, 5)}
+    said = dict(zip(chance.sample(ROWS, 5), chance.sample((72, 74, 76, 78, 82, 84), 5), strict=True))
     talk.say(" ".join(f"row {spell(row, 'en')} {spell(grams, 'en')}" for row, grams in said.items()), "badly")
     agreed: dict[int, float] = {}
     asked = 0
