@@ -8,6 +8,7 @@ deadlock. What only one kind of database understands stands in this module and i
 from __future__ import annotations
 
 import sqlite3
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -107,13 +108,23 @@ def _prepared(engine: Engine) -> Engine:
 
 def _on_connect(connection: sqlite3.Connection, _record: object) -> None:
     connection.isolation_level = None
-    for pragma in (
-        f"busy_timeout = {BUSY_SECONDS * 1000}",
-        "journal_mode = WAL",
-        "synchronous = FULL",
-        "foreign_keys = ON",
-    ):
+    connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
+    _write_ahead(connection)
+    for pragma in ("synchronous = FULL", "foreign_keys = ON"):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Switch to the write-ahead log. SQLite does not wait for its lock when two processes switch a new file at once."""
+    until = time.monotonic() + BUSY_SECONDS
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > until:
+                raise
+            time.sleep(0.01)
 
 
 def _on_begin(connection: Connection) -> None:

@@ -16,6 +16,7 @@ from engine.messages import (
     Asked,
     Chosen,
     Commanded,
+    Correcting,
     Decision,
     DoubtReason,
     Either,
@@ -67,7 +68,7 @@ class Doubts:
         match entry:
             case Answered() | Chosen():
                 return self._or_unclear(entry, self.acceptance.answer_kept)
-            case Commanded() | Opened() | Asked():
+            case Commanded() | Opened() | Asked() | Correcting():
                 return self._or_unclear(entry, self.acceptance.command_kept)
             case Given():
                 return self._value(entry, number, entries, reread)
@@ -86,7 +87,8 @@ class Doubts:
             return Unclear(reason=UnclearReason.TOO_NOISY, said=given.said, slot=given.slot, row=given.row)
         if slot is None or given.doubt is not None or slot.kind in _WORDS_ONLY:
             return self._low(given, sure)
-        if sure < self.acceptance.sound_alike_kept and given.row != slot.next_row:
+        alone = sum(isinstance(entry, Given) and entry.said == given.said for entry in entries) == 1
+        if alone and sure < self.acceptance.sound_alike_kept and given.row != slot.next_row:
             other = self._other_row(given, number, reread)
             if other is not None:
                 return Either(readings=((given,), (other,)))

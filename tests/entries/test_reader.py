@@ -175,3 +175,13 @@ def test_an_answer_heard_badly_answers_nothing(said):
 def test_typed_text_is_never_doubted_for_its_sound():
     (entry,) = reading("row two fifty", "catches", "en").entries
     assert entry.doubt is None
+
+
+def test_a_value_for_many_rows_is_not_torn_into_one_of_them():
+    entries = heard("rows five to eight forty two", 0.95, when="catches24")
+    assert [entry.row for entry in entries if isinstance(entry, Given)] == [5, 6, 7, 8]
+
+
+def test_a_correction_heard_badly_corrects_nothing():
+    (entry,) = heard("correct row two", 0.3)
+    assert isinstance(entry, Unclear)
