@@ -16,6 +16,7 @@ import numpy as np
 import typer
 
 from bot.bench.engine import DEFAULT, ENGINES, engine
+from bot.bench.peer import NAME, Whisper
 from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import State, state
 from bot.bench.tally import Outcome, Tally
@@ -38,6 +39,7 @@ def voice(
     noise: Annotated[Path | None, typer.Option(help="recorded engines instead of a computed one")] = None,
     snr: Annotated[str, typer.Option(help="conditions: clean, or speech over noise in dB")] = "clean,10,5",
     engines: Annotated[str, typer.Option(help=f"some of {', '.join(ENGINES)}")] = ",".join(DEFAULT),
+    peer: Annotated[Path | None, typer.Option(help="a Whisper model to measure too, where faster-whisper is")] = None,
     sets: Annotated[str | None, typer.Option(help="some of the sets of the folder")] = None,
     most: Annotated[int | None, typer.Option(min=1, help="clips a set at most, evenly drawn")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="one object a line")] = False,
@@ -46,6 +48,7 @@ def voice(
     try:
         groups = _chosen(by_set(recordings(data)), sets, most)
         heard_by = {name: engine(_known(name)) for name in engines.split(",")}
+        heard_by |= {NAME: Whisper(peer)} if peer else {}
         conditions = [_condition(name, noise) for name in snr.split(",")]
     except InputError as error:
         typer.echo(str(error), err=True)

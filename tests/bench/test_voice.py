@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
+from bot.bench.peer import said
 from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import NUMBERS, state
 from bot.bench.tally import Outcome, Tally, wilson
@@ -195,3 +196,25 @@ def test_what_cannot_be_measured_is_said(notes, wrong):
     done = run("--data", notes, *wrong)
     assert done.exit_code == 2
     assert len(done.output.splitlines()) == 1
+
+
+# ---- the peer
+
+
+@pytest.mark.parametrize(
+    ("written", "spoken"),
+    [
+        ("Row 3, 49.5.", "row three forty nine point five"),
+        ("Yes!", "yes"),
+        ("2684418", "two six eight four four one eight"),
+        ("148 seconds", "one hundred and forty eight seconds"),
+    ],
+)
+def test_what_a_general_recogniser_writes_is_put_into_words(written, spoken):
+    assert said(written) == spoken
+
+
+def test_a_peer_that_is_not_there_is_said(notes):
+    done = run("--data", notes, "--peer", notes / "nothing")
+    assert done.exit_code == 2
+    assert "no Whisper model can be loaded" in done.output
