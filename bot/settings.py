@@ -82,8 +82,8 @@ class Settings(BaseSettings):
     ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
     CHEMTREC for large spills): elsewhere the local ones belong here. ``telegram_url`` is the server of the Bot API,
     ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
-    burst; ``voice_workers`` processes hear voice notes. ``voices`` is the folder of Piper voices, ``speech_rate`` how many times
-    faster than usual replies are spoken. ``models`` is the folder of the installed speech models.
+    burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
+    ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -101,7 +101,7 @@ class Settings(BaseSettings):
     voice_workers: int = Field(default=1, gt=0)
     models: Place = Field(default_factory=lambda: user_data_path("rowhand") / "models")
     voice: VoiceChoice = VoiceChoice.AUTO
-    voices: Path = Field(default_factory=voices.installed)
+    voices: Place = Field(default_factory=lambda: user_data_path("rowhand") / "voices")
     speech_rate: float = Field(default=1.0, ge=0.5, le=2.0)
     telegram_token: SecretStr | None = None
     telegram_url: str = "https://api.telegram.org"

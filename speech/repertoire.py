@@ -12,21 +12,25 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import soundfile
 
-from speech.audio import AudioClip, decode
+from speech.audio import SAMPLE_RATE_HZ, AudioClip, decode
 from speech.errors import AudioError
 from speech.synthesizer import Synthesizer
+from speech.utterable import SILENCE, sentences
 
 LARGEST_BYTES = 64 * 2**20
 LONGEST_S = 600.0
 SUFFIX = ".said"
+PAUSE_S = 0.2
+_PAUSE = np.zeros(int(PAUSE_S * SAMPLE_RATE_HZ), dtype=np.float32)
 _DIGEST_BYTES = hashlib.sha256().digest_size
 
 
 @dataclass(frozen=True)
 class Repertoire:
-    """A voice with a folder of what it said, at most ``largest`` bytes: the sounds not used for longest go first.
+    """A voice with a folder of the sentences it said, at most ``largest`` bytes: those not used for longest go first.
 
     A file is the SHA-256 of the rest, and the sound as FLAC; one that does not fit its sum is made again. A folder that
     cannot be used costs time and nothing else.
@@ -46,26 +50,34 @@ class Repertoire:
         return self.voice.identity
 
     def speak(self, text: str) -> AudioClip:
-        """As the voice says it; raises what the voice raises when it has not been said before."""
-        place = self.place(text)
+        """Sentence by sentence with a short pause between; those that were said before cost no speaking.
+
+        Raises what the voice raises.
+        """
+        said = [self._sentence(sentence).samples for sentence in sentences(text)]
+        parts = [part for samples in said for part in (_PAUSE, samples)]
+        return AudioClip(np.concatenate(parts[1:])) if parts else SILENCE
+
+    def warm(self, texts: Iterable[str]) -> int:
+        """Say every sentence that was not said before; how many those were. Raises what the voice raises."""
+        all_ = dict.fromkeys(sentence for text in texts for sentence in sentences(text))
+        new = [sentence for sentence in all_ if _kept(self.place(sentence)) is None]
+        for sentence in new:
+            self._sentence(sentence)
+        return len(new)
+
+    def _sentence(self, sentence: str) -> AudioClip:
+        place = self.place(sentence)
         kept = _kept(place)
         if kept is not None:
             return kept
-        said = self.voice.speak(text)
-        if len(said.samples):
-            self._keep(place, said)
+        said = self.voice.speak(sentence)
+        self._keep(place, said)
         return said
 
-    def warm(self, texts: Iterable[str]) -> int:
-        """Say what has not been said before; how many texts that were. Raises what the voice raises."""
-        new = [text for text in dict.fromkeys(texts) if _kept(self.place(text)) is None]
-        for text in new:
-            self.speak(text)
-        return len(new)
-
-    def place(self, text: str) -> Path:
-        """The file for a text."""
-        key = json.dumps([text, self.language, self.identity])
+    def place(self, sentence: str) -> Path:
+        """The file for a sentence."""
+        key = json.dumps([sentence, self.language, self.identity])
         return self.folder / f"{hashlib.sha256(key.encode()).hexdigest()}{SUFFIX}"
 
     def _keep(self, place: Path, said: AudioClip) -> None:

@@ -1,4 +1,4 @@
-"""What of a text a voice can say, and how long that may take."""
+"""What of a text a voice can say, in which pieces, and how long that may take."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ SILENCE = AudioClip(np.zeros(0, dtype=np.float32))
 LONGEST_CHARACTERS = 4_000
 START_S = 30.0
 CHARACTER_S = 0.1
+_BETWEEN = re.compile(r"(?<=[.!?])\s+(?=[¿¡\dA-ZÁÉÍÓÚÑ])|\s*\n\s*")
 _UNSAID = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff\s]+")
 
 
@@ -20,6 +21,11 @@ def sayable(text: str) -> str:
     neither a letter nor a digit."""
     line = _UNSAID.sub(" ", text.replace("[[", "[ [")).strip()[:LONGEST_CHARACTERS]
     return line if any(map(str.isalnum, line)) else ""
+
+
+def sentences(text: str) -> tuple[str, ...]:
+    """The sentences and lines of a text that have something to say, each with its own mark at the end."""
+    return tuple(filter(None, map(sayable, _BETWEEN.split(text))))
 
 
 def patience_s(words: str) -> float:
