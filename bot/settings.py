@@ -24,7 +24,6 @@ from pydantic_settings import (
 
 from engine.errors import DefinitionError
 from engine.messages import Language, System
-from speech import voices
 
 PREFIX = "ROWHAND_"
 
