@@ -1,7 +1,7 @@
 """The command line: ``rowhand``.
 
-Exit codes: 0 done, 2 what was given cannot be used, 3 a recording could not be heard, 4 a dialog or settings file is
-wrong, 5 the world failed (disk, database, network), 130 stopped by hand.
+Exit codes: 0 done, 2 what was given cannot be used, 3 a recording could not be heard or a text not be said,
+4 a dialog or settings file is wrong, 5 the world failed (disk, database, network), 130 stopped by hand.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from bot import calc, models
 from bot.bench.conversation import conversation
 from bot.bench.voice import voice
 from bot.hear import hear
+from bot.say import say
 from bot.settings import load_settings
 from bot.trial import trial
 from engine.definitions import dialogs_directory
@@ -41,6 +42,7 @@ bench.command("voice")(voice)
 bench.command("conversation")(conversation)
 app.add_typer(models.app, name="models")
 app.command()(hear)
+app.command()(say)
 app.command()(trial)
 
 

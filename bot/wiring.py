@@ -5,7 +5,10 @@ from __future__ import annotations
 from bot.settings import Settings
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
+from engine.messages import Language
 from engine.quantities import Measure
+from speech import voices
+from speech.repertoire import Repertoire
 
 
 def rules(settings: Settings) -> Rules:
@@ -34,3 +37,8 @@ def assistant(settings: Settings) -> Assistant:
 def open_record(settings: Settings) -> Database:
     """The database of the settings; raises DatabaseError or NewerDatabase."""
     return open_database(settings.database)
+
+
+def voice(settings: Settings, language: Language) -> Repertoire | None:
+    """What speaks a language by the settings; None where nothing does."""
+    return voices.choose(language, settings.voice.value, settings.voices, rate=settings.speech_rate)

@@ -1,0 +1,42 @@
+"""The sentences that Rowhand says in the same words every time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from pydantic import BaseModel
+
+from engine.dialog.aloud import aloud
+from engine.dialog.house import load_house
+from engine.dialog.library import load_library
+from engine.dialog.text import Text
+from engine.messages import Language
+from speech.utterable import sentences
+
+
+def fixed_sentences(language: Language) -> tuple[str, ...]:
+    """Every sentence of dialogs and house without a value in it, as it is said aloud.
+
+    Raises DefinitionError where a definition file is wrong.
+    """
+    house = load_house()
+    texts = [*_texts(load_library().scripts), *house.texts.values()]
+    found = (sentence for text in texts for sentence in sentences(text.template(language)))
+    return tuple(dict.fromkeys(aloud(sentence, house, language) for sentence in found if "{" not in sentence))
+
+
+def _texts(part: object) -> Iterator[Text]:
+    """Every text inside, at any depth."""
+    if isinstance(part, Text):
+        yield part
+    elif isinstance(part, BaseModel):
+        yield from _all_texts(value for _, value in part)
+    elif isinstance(part, Mapping):
+        yield from _all_texts(part.values())
+    elif isinstance(part, tuple | list):
+        yield from _all_texts(part)
+
+
+def _all_texts(parts: Iterable[object]) -> Iterator[Text]:
+    for part in parts:
+        yield from _texts(part)

@@ -1,0 +1,103 @@
+"""Say a text aloud: ``rowhand say TEXT`` speaks as replies are spoken, into a file or through the loudspeaker.
+
+Exit codes: 2 for options that cannot be used, 3 without a voice or with one that does not speak, 5 where the sound can
+neither be written nor played.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import soundfile
+import typer
+
+from bot.prompts import fixed_sentences
+from bot.settings import Settings, VoiceChoice, load_settings
+from engine.dialog.aloud import aloud
+from engine.dialog.house import load_house
+from engine.errors import InputError, WorldError
+from speech.audio import AudioClip
+from speech.errors import VoiceMissing
+from speech.opus import encode_opus
+from speech.repertoire import Repertoire
+
+WAVE, OGG = ".wav", (".ogg", ".oga", ".opus")
+
+
+class Tongue(StrEnum):
+    EN = "en"
+    ES = "es"
+
+
+class Unplayable(WorldError):
+    """The sound could be made, and neither written nor played."""
+
+
+def say(
+    text: Annotated[str | None, typer.Argument(help="what to say, after -- where it begins with a dash")] = None,
+    *,
+    language: Annotated[Tongue | None, typer.Option(help="language of the text")] = None,
+    voice: Annotated[VoiceChoice | None, typer.Option(help="what speaks")] = None,
+    out: Annotated[Path | None, typer.Option(help="file to write: .wav, or .ogg for a voice note")] = None,
+    prompts: Annotated[bool, typer.Option("--prompts", help="make the questions of the dialogs ready instead")] = False,
+) -> None:
+    """Say a text the way replies are said, or make all fixed sentences of the dialogs ready to be said at once."""
+    settings = load_settings(language=language.value if language else None, voice=voice.value if voice else None)
+    suffix = out.suffix.lower() if out else WAVE
+    if suffix != WAVE and suffix not in OGG:
+        raise InputError(f"{out}: name the file .wav or .ogg")
+    if (text is None) is not prompts:
+        raise InputError("give either a text or --prompts")
+    speaker = _speaker(settings)
+    if text is None:
+        made = speaker.warm(fixed_sentences(settings.language))
+        typer.echo(f"{made} sentences made ready")
+        return
+    said = speaker.speak(aloud(text, load_house(), settings.language))
+    if not len(said.samples):
+        raise InputError(f"{text!r} has nothing to say in it")
+    if out is None:
+        _play(said)
+    else:
+        _write(said, out)
+        typer.echo(f"{out}: {said.duration_s:.1f} s, {speaker.name}")
+
+
+def _speaker(settings: Settings) -> Repertoire:
+    from bot import wiring
+
+    speaker = wiring.voice(settings, settings.language)
+    if speaker is None:
+        raise VoiceMissing(settings.language, settings.voice.value, _advice(settings))
+    return speaker
+
+
+def _advice(settings: Settings) -> str:
+    if settings.voice is VoiceChoice.NONE:
+        return "choose piper or espeak-ng to hear something"
+    return f"install espeak-ng, or Piper with a voice in {settings.voices / settings.language}"
+
+
+def _write(said: AudioClip, out: Path) -> None:
+    try:
+        if out.suffix.lower() == WAVE:
+            soundfile.write(out, said.samples, said.sample_rate_hz, format="WAV", subtype="PCM_16")
+        else:
+            out.write_bytes(encode_opus(said))
+    except (OSError, soundfile.LibsndfileError) as error:
+        raise Unplayable(f"{out} cannot be written: {error}") from error
+
+
+def _play(said: AudioClip) -> None:
+    from bot.handsfree.sound import SoundMissing, portaudio
+
+    try:
+        module = portaudio()
+    except SoundMissing as error:
+        raise Unplayable(f"there is no loudspeaker to play it on: write it to a file with --out ({error})") from error
+    try:
+        module.play(said.samples, said.sample_rate_hz, blocking=True)
+    except module.PortAudioError as error:
+        raise Unplayable(f"the loudspeaker cannot be used, write to a file with --out ({error})") from error
