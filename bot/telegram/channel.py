@@ -9,11 +9,13 @@ import signal
 from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import partial
 
 from telegram import Bot, BotCommand
 from telegram.error import TelegramError
 from telegram.request import HTTPXRequest
 
+from bot import wiring
 from bot.settings import Settings
 from bot.telegram.chats import Chats
 from bot.telegram.crew import Crew
@@ -21,10 +23,12 @@ from bot.telegram.delivery import AT_ONCE, Delivery
 from bot.telegram.fetching import Fetcher
 from bot.telegram.listener import Listener
 from bot.telegram.mind import Mind
+from bot.telegram.mouth import Mouth
 from bot.telegram.pace import Pace
 from bot.telegram.patience import Patience
 from bot.telegram.poller import Poller
 from bot.telegram.reach import Reach
+from bot.telegram.sending import Sender
 from bot.telegram.texts import Texts, load_texts
 from bot.telegram.voice import Ears
 from bot.wiring import open_record, rules
@@ -112,9 +116,9 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)
     crew = Crew(People(database), mind, texts)
     ears = Ears(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
-    delivery = Delivery(
-        bot, outbox, mind, reach, crew, texts, Pace(settings.telegram_rate, settings.telegram_chat_rate)
-    )
+    mouth = Mouth(partial(wiring.voice, settings))
+    sender = Sender(bot, Pace(settings.telegram_rate, settings.telegram_chat_rate), mouth)
+    delivery = Delivery(sender, outbox, mind, reach, crew, texts)
     listener = Listener(mind, inbox, outbox, reach, crew, ears, fetcher, texts, settings, delivery.wake)
     chats = Chats(listener.take)
     try:
@@ -123,6 +127,7 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
         for part in (chats, fetcher, delivery):
             await part.stop()
         ears.close()
+        mouth.close()
         mind.close()
         for request in requests:
             await request.shutdown()

@@ -7,15 +7,13 @@ import logging
 from datetime import UTC, datetime, timedelta
 
 import httpx
-from telegram import Bot
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 
 from bot.telegram.crew import Crew
-from bot.telegram.message import keyboard, parts
 from bot.telegram.mind import Mind
-from bot.telegram.pace import Pace
 from bot.telegram.patience import asked, wait
 from bot.telegram.reach import Reach
+from bot.telegram.sending import Sender, is_voice
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import PREFIX
 from engine.errors import WorldError
@@ -32,11 +30,9 @@ log = logging.getLogger("rowhand.telegram")
 class Delivery:
     """Sends what is due for ever. There is one bot to a token, so that leases of an earlier run are dead ones."""
 
-    def __init__(
-        self, bot: Bot, outbox: Outbox, mind: Mind, reach: Reach, crew: Crew, texts: Texts, pace: Pace
-    ) -> None:
-        self._bot, self._outbox, self._mind = bot, outbox, mind
-        self._reach, self._crew, self._texts, self._pace = reach, crew, texts, pace
+    def __init__(self, sender: Sender, outbox: Outbox, mind: Mind, reach: Reach, crew: Crew, texts: Texts) -> None:
+        self._sender, self._outbox, self._mind = sender, outbox, mind
+        self._reach, self._crew, self._texts = reach, crew, texts
         self._wake = asyncio.Event()
         self._flying: set[asyncio.Task[None]] = set()
         self._arrived: list[str] = []
@@ -103,18 +99,18 @@ class Delivery:
     async def _send(self, one: Outgoing) -> None:
         if self._reach.is_lost(one.conversation):
             raise Forbidden("lost before")
-        chat = int(one.conversation.removeprefix(PREFIX))
-        pieces = parts(await self._text(one))
-        buttons = one.body.get("buttons")
-        markup = keyboard(buttons, await self._seq(one)) if buttons else None
-        for number, piece in enumerate(pieces, 1):
-            await self._pace.turn(one.conversation)
-            last = markup if number == len(pieces) else None
-            await self._bot.send_message(chat, piece, reply_markup=last, disable_notification=_silent(one))
+        if is_voice(one) and await self._overtaken(one):
+            return
+        await self._sender.send(one, await self._text(one), await self._seq(one))
+
+    async def _overtaken(self, one: Outgoing) -> bool:
+        """Whether a newer voice note waits behind this one: only what was said last is worth hearing."""
+        waiting = await asyncio.to_thread(self._outbox.pending, one.conversation)
+        return any(is_voice(other.outgoing) and other.outgoing.key != one.key for other in waiting)
 
     async def _text(self, one: Outgoing) -> str:
         """The words; those that perhaps arrived before say so."""
-        text = str(one.body["text"])
+        text = str(one.body.get("text", ""))
         waiting = await asyncio.to_thread(self._outbox.find, one.key)
         if waiting is None or waiting.why != PERHAPS:
             return text
@@ -122,6 +118,8 @@ class Delivery:
 
     async def _seq(self, one: Outgoing) -> int:
         """The turn that the buttons of a message answer."""
+        if not one.body.get("buttons"):
+            return 0
         if isinstance(seq := one.body.get("seq"), int):
             return seq
         turn = await self._mind.turn(one.key.removeprefix("reply:"))
@@ -135,6 +133,8 @@ class Delivery:
                     await self._reach.lose(one.conversation)
                     await self._crew.tell_lost(one.conversation, one.key)
                 await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "gone")
+            case _ if is_voice(one):
+                await asyncio.to_thread(self._outbox.mark_failed, one.key, None, type(error).__name__)
             case BadRequest() | ChatMigrated():
                 await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "refused")
             case _:
@@ -156,11 +156,6 @@ class Delivery:
         await asyncio.gather(*self._flying, return_exceptions=True)
         if self._arrived:
             await asyncio.to_thread(self._outbox.mark_sent, *self._arrived)
-
-
-def _silent(one: Outgoing) -> bool | None:
-    """True for what can wait; left out for all else."""
-    return True if one.body.get("silent") else None
 
 
 def _perhaps_sent(error: Exception) -> bool:

@@ -16,6 +16,7 @@ from bot.telegram.message import pressed
 from bot.telegram.mind import Mind
 from bot.telegram.patience import Patience
 from bot.telegram.reach import Reach
+from bot.telegram.sending import aloud
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import (
     Blocked,
@@ -163,7 +164,15 @@ class Listener:
             return
         place = {"id": f"telegram:{one.update_id}", "conversation": one.conversation, "said_at": said_at(one)}
         turn = await self._mind.hear(utterance(heard, language).model_copy(update=place))
-        await self._done(one, *await self._crew.told(turn))
+        said = turn.reply.speech or turn.reply.text
+        await self._done(one, *await self._voiced(one, said), *await self._crew.told(turn))
+
+    async def _voiced(self, one: Incoming, text: str) -> tuple[Outgoing, ...]:
+        """The text as a voice note too, for somebody who spoke."""
+        if not isinstance(content(one), Voice):
+            return ()
+        body = aloud(text, await self._mind.language(one.conversation))
+        return (Outgoing(f"voice:{one.update_id}", one.conversation, body, one.received_at),)
 
     async def _pressed(self, one: Incoming, press: Pressed) -> None:
         """A button of the question that is open says its words; an older one says that it is old."""
@@ -217,7 +226,7 @@ class Listener:
 
     async def _notice(self, one: Incoming, key: Key, **values: str) -> None:
         text = self._texts.say(key, await self._mind.language(one.conversation), **values)
-        await self._done(one, self._line(one, f"notice:{one.update_id}", text))
+        await self._done(one, self._line(one, f"notice:{one.update_id}", text), *await self._voiced(one, text))
 
     def _line(self, one: Incoming, key: str, text: str, **more: object) -> Outgoing:
         return Outgoing(key, one.conversation, {"text": text, **more}, one.received_at)

@@ -25,7 +25,7 @@ FAST = 10_000.0
 
 def settings_for(server: TelegramServer, place: Path, **more: object) -> Settings:
     """Settings of a bot that sends as fast as it can."""
-    given: dict[str, object] = {"telegram_rate": FAST, "telegram_chat_rate": FAST, **more}
+    given: dict[str, object] = {"telegram_rate": FAST, "telegram_chat_rate": FAST, "voice": "none", **more}
     token = SecretStr(server.token)
     return Settings(database=str(place), telegram_token=token, telegram_url=server.url, **given)  # type: ignore[arg-type]
 
@@ -52,6 +52,7 @@ async def bot_process(
         "ROWHAND_TELEGRAM_URL": server.url,
         "ROWHAND_TELEGRAM_RATE": str(FAST),
         "ROWHAND_TELEGRAM_CHAT_RATE": str(FAST),
+        "ROWHAND_VOICE": "none",
     }
     arguments = ("-m", "bot.cli", "telegram", "--db", str(place))
     with log.open("ab") if log else contextlib.nullcontext(asyncio.subprocess.DEVNULL) as errors:

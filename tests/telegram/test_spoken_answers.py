@@ -1,0 +1,126 @@
+"""Who speaks is answered aloud as well: after the text, and never instead of it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+
+from bot import wiring
+from bot.settings import Settings
+from bot.telegram.sending import aloud
+from demo.recording import FOLDER
+from engine.database import Database
+from engine.outbox import Delivery, Outbox, Outgoing, put
+from speech.audio import AudioClip, decode
+from speech.errors import VoiceBroken
+from tests.helpers.chat_bot import settings_for, started
+from tests.helpers.telegram_server import Person, TelegramServer
+from tests.helpers.telegram_server.fault import Cut, Refused
+from tests.helpers.telegram_server.refusal import too_many
+
+NOTE = (FOLDER / "yes.ogg").read_bytes()
+
+
+class Tone:
+    """A voice that hums a tenth of a second for each word, and remembers what it was given."""
+
+    name = identity = "tone"
+
+    def __init__(self, trouble: Callable[[], None] = lambda: None) -> None:
+        self.said: list[str] = []
+        self.trouble = trouble
+
+    def speak(self, text: str) -> AudioClip:
+        self.said.append(text)
+        self.trouble()
+        times = np.arange(1600 * len(text.split()), dtype=np.float32) / 16_000
+        return AudioClip(np.sin(times * 2764).astype(np.float32) * np.float32(0.3))
+
+
+@pytest.fixture
+def settings(server: TelegramServer, place: object) -> Settings:
+    return settings_for(server, place, recognizer="pocketsphinx")  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def tone(monkeypatch: pytest.MonkeyPatch) -> Iterator[Tone]:
+    voice = Tone()
+    monkeypatch.setattr(wiring, "voice", lambda settings, language: voice)
+    yield voice
+
+
+async def test_a_voice_note_gets_text_then_voice_and_typing_gets_text_alone(
+    server: TelegramServer, settings: Settings, tone: Tone
+) -> None:
+    person = server.user(301)
+    async with started(settings):
+        person.says("help")
+        assert (await person.receives()).method == "sendMessage"
+        person.sends_voice(NOTE)
+        text, voice = await person.receives(timeout=60), await person.receives()
+        person.says("help")
+        after = await person.receives()
+    assert (text.method, voice.method, after.method) == ("sendMessage", "sendVoice", "sendMessage")
+    assert voice.silent and not text.silent
+    assert voice.file is not None
+    assert decode(voice.file).duration_s == pytest.approx(0.1 * len(tone.said[0].split()), abs=0.05)
+    assert len(tone.said) == 1
+
+
+def cannot() -> None:
+    raise VoiceBroken("tone", "no breath")
+
+
+@pytest.mark.parametrize("trouble", [cannot, lambda: time.sleep(1.0)], ids=["broken", "slow"])
+async def test_a_voice_that_fails_costs_no_text(
+    server: TelegramServer, settings: Settings, tone: Tone, trouble: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("bot.telegram.mouth.PATIENCE_S", 0.2)
+    tone.trouble = trouble
+    person = server.user(302)
+    async with started(settings):
+        person.sends_voice(b"RIFF, not a recording" * 20, duration=1)
+        assert "cannot read" in (await person.receives(timeout=60)).text
+        begun = time.monotonic()
+        person.says("help")
+        await person.receives()
+        assert time.monotonic() - begun < 0.9
+    assert [one.method for one in person.received] == ["sendMessage"] * 2
+    assert len(tone.said) == 1
+
+
+@pytest.mark.parametrize("fault", [Refused(too_many(3)), Cut()], ids=["too many requests", "cut"])
+async def test_a_voice_note_that_is_refused_is_given_up(
+    server: TelegramServer, settings: Settings, tone: Tone, fault: Refused | Cut, database: Database
+) -> None:
+    server.faults.plan("sendVoice", fault)
+    person = server.user(303)
+    async with started(settings):
+        person.sends_voice(b"RIFF, not a recording" * 20, duration=1)
+        await person.receives(timeout=60)
+        person.says("help")
+        await person.receives()
+    assert [one.method for one in person.received] == ["sendMessage"] * 2
+    with database.read() as connection:
+        key = connection.exec_driver_sql("SELECT key FROM outbox WHERE key LIKE 'voice:%'").scalar_one()
+    kept = Outbox(database).find(key)
+    assert kept is not None and kept.state is Delivery.FAILED
+
+
+async def test_only_the_last_of_several_voices_is_spoken(
+    server: TelegramServer, settings: Settings, tone: Tone, database: Database
+) -> None:
+    person: Person = server.user(304)
+    person.chat.open = True
+    now = datetime.now(UTC)
+    with database.begin() as connection:
+        put(connection, [Outgoing(f"v{n}", "telegram:304", aloud(f"answer {n}", "en"), now) for n in range(3)])
+    async with started(settings):
+        await person.receives()
+        person.says("help")
+        await person.receives()
+    assert tone.said == ["answer 2"]
