@@ -31,7 +31,7 @@ LONGEST_S = 14.0
 LEAD_S = 1.0
 SEAM_S = 0.3
 """Heard again after an end in silence, so that a word which begins right there is whole."""
-GRAMMARS_KEPT = 3
+GRAMMARS_KEPT = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,6 +106,7 @@ class Endpointer:
 
     def _made(self, grammar: str) -> Any:
         automaton = grammars.automaton(grammar)
+        vosk.SetLogLevel(-1)
         try:
             if closed.supports(self.folder):
                 return vosk.KaldiRecognizer(closed.load(self.folder, automaton), SAMPLE_RATE_HZ)

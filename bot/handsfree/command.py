@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, partial
+from types import FrameType
 
 from rich.console import Console
 
@@ -25,6 +27,7 @@ from engine.messages import Language
 from engine.outbox import Outbox
 from speech import ears, voices
 from speech.endpoint import endpointer
+from speech.synthesizer import Synthesizer
 
 
 def devices() -> list[str]:
@@ -53,10 +56,33 @@ def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | 
                 sound.named(kind, name)
         if language is not None:
             conversation.speak(language)
-        mouth = Mouth(cache(voices.choose), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
+        mouth = Mouth(cache(partial(_voice, settings)), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
         with Screen(Console(highlight=False, emoji=False)) as screen:
             headset = Headset(sound, wanted)
-            Channel(conversation, hearing, mouth, headset, screen, load_texts(), Errand(Outbox(record))).run()
+            errand = Errand(Outbox(record))
+            until_stopped(Channel(conversation, hearing, mouth, headset, screen, load_texts(), errand))
+
+
+def until_stopped(channel: Channel) -> None:
+    """Run; the first Ctrl-C ends the step that is under way and then raises KeyboardInterrupt, the second one at once.
+
+    Raised anywhere it could get lost: Python drops what is raised while an object is freed.
+    """
+
+    def stop(number: int, frame: FrameType | None) -> None:  # noqa: ARG001
+        signal.signal(signal.SIGINT, before)
+        channel.stop()
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        channel.run()
+    finally:
+        signal.signal(signal.SIGINT, before)
+    raise KeyboardInterrupt
+
+
+def _voice(settings: Settings, language: Language) -> Synthesizer | None:
+    return voices.choose(language, settings.voice.value, settings.voices, rate=settings.speech_rate)
 
 
 @contextmanager

@@ -1,0 +1,104 @@
+"""``rowhand handsfree`` through PortAudio on a virtual sound card: real speech in, real sound out."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from bot.console import CONVERSATION, Talk
+from demo.recording import FOLDER
+from engine.assistant import Assistant
+from engine.database import open_database
+from speech import voices
+from tests.helpers.cab import Cab, Voice
+from tests.helpers.talking import beginnings
+
+pytestmark = pytest.mark.xdist_group("sound card")
+
+
+def prepared(folder: Path) -> str:
+    """A record whose planter is set up."""
+    record = str(folder / "evening.db")
+    talk = Talk(Assistant(open_database(record)))
+    for line in beginnings()["prepared"]:
+        talk.hear(line)
+    return record
+
+
+def settings(record: str) -> list[object]:
+    state = Assistant(open_database(record)).state(CONVERSATION)
+    assert state.dialog is not None
+    return [setting.label for setting in state.dialog.rows["dial_setting"].values()]
+
+
+VOICE = Path(__file__).parent / "voice"
+"""Two phrases more by the voice of the demo."""
+
+
+def say(cab: Cab, voice: Voice, note: Path, answer: str, silence_s: float = 1.2) -> None:
+    """Say a recorded note once the program was quiet for so long, and wait for what it answers."""
+    cab.wait_until_quiet(silence_s)
+    seen = len(voice.lines)
+    cab.say(note)
+    voice.wait_for(answer, after=seen)
+
+
+def test_a_conversation_begins_hands_free(cab: Cab, tmp_path: Path) -> None:
+    record = prepared(tmp_path)
+    voice = cab.run("-m", "bot.cli", "handsfree", "--db", record)
+    try:
+        voice.wait_for("Listening.")
+        say(cab, voice, FOLDER / "test-run.ogg", "What are the dials set to?")
+        before = cab.loud_s
+        say(cab, voice, FOLDER / "evening/all-seventeen.ogg", "Rows 1-8: setting 17.")
+        cab.wait_until_quiet()
+        spoken = cab.loud_s - before
+        assert (spoken > 1) is (voices.choose("en") is not None)
+        say(cab, voice, VOICE / "wait-a-minute.ogg", "I wait.")
+        cab.wait_until_quiet()
+        seen = len(voice.lines)
+        cab.say(FOLDER / "test-run.ogg")
+        time.sleep(1.5)
+        assert voice.lines[seen:] == []
+        say(cab, voice, VOICE / "carry-on.ogg", "Listening again.")
+    finally:
+        code = voice.stop()
+    assert code == 130
+    assert settings(record) == ["17"] * 8
+
+
+@pytest.mark.parametrize("listens_to_itself", [False, True])
+def test_it_does_not_hear_itself(cab: Cab, tmp_path: Path, listens_to_itself: bool) -> None:
+    """Its voice says what an operator would; where it listened while it speaks, it would answer itself."""
+    record, note = str(tmp_path / "echo.db"), FOLDER / "test-run.ogg"
+    cab.loop()
+    voice = cab.run("-m", "tests.helpers.echo", record, str(note), *(["listening"] if listens_to_itself else []))
+    try:
+        voice.wait_for("Listening.")
+        if listens_to_itself:
+            voice.wait_for("> test run")
+        else:
+            cab.wait_until_quiet(2.0)
+            assert cab.loud_s > 0.5
+            assert [line for line in voice.lines if line.startswith(">")] == []
+            cab.say(note)
+            voice.wait_for("> test run")
+    finally:
+        voice.stop()
+
+
+def test_it_goes_on_when_the_headset_is_plugged_in_again(cab: Cab, tmp_path: Path) -> None:
+    record = prepared(tmp_path)
+    voice = cab.run("-m", "bot.cli", "handsfree", "--db", record)
+    try:
+        voice.wait_for("Listening.")
+        cab.wait_until_quiet()
+        cab.unplug()
+        voice.wait_for("The microphone is gone.")
+        cab.plug()
+        voice.wait_for("I have a microphone again")
+        say(cab, voice, FOLDER / "test-run.ogg", "What are the dials set to?", silence_s=2.5)
+    finally:
+        voice.stop()

@@ -1,0 +1,59 @@
+"""The hands-free channel with a voice that speaks like an operator, to see whether it listens to itself.
+
+``python -m tests.helpers.echo RECORD RECORDING [listening]`` says the recording as its greeting; with the last
+word it hears while it speaks.
+"""
+
+from __future__ import annotations
+
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from rich.console import Console
+
+from bot.handsfree import floor
+from bot.handsfree.channel import Channel, Mouth
+from bot.handsfree.command import until_stopped
+from bot.handsfree.conversation import Conversation
+from bot.handsfree.errand import Errand
+from bot.handsfree.headset import Headset
+from bot.handsfree.screen import Screen
+from bot.handsfree.sound import Kind, Sound, portaudio
+from bot.handsfree.texts import load_texts
+from engine.assistant import Assistant
+from engine.database import open_database
+from engine.outbox import Outbox
+from speech import ears
+from speech.audio import AudioClip, decode
+from speech.endpoint import endpointer
+
+
+class Parrot:
+    """Says the same recording whatever the text."""
+
+    name = identity = "parrot"
+
+    def __init__(self, recording: Path) -> None:
+        self.recording = recording
+
+    def speak(self, text: str) -> AudioClip:
+        return decode(self.recording)
+
+
+def main(record: str, recording: str, *more: str) -> None:
+    if more:
+        floor.Floor.hears = lambda self, now: True  # type: ignore[method-assign]
+    database = open_database(record)
+    conversation = Conversation(Assistant(database), load_texts(), ears.choose)
+    mouth = Mouth(lambda language: Parrot(Path(recording)), ThreadPoolExecutor(1))
+    headset = Headset(Sound(portaudio()), {Kind.INPUT: None, Kind.OUTPUT: None})
+    with Screen(Console(highlight=False)) as screen:
+        until_stopped(Channel(conversation, endpointer, mouth, headset, screen, load_texts(), Errand(Outbox(database))))
+
+
+if __name__ == "__main__":
+    try:
+        main(*sys.argv[1:])
+    except KeyboardInterrupt:
+        sys.exit(130)
