@@ -36,7 +36,11 @@ class Espeak:
 
     @property
     def identity(self) -> str:
-        return f"{NAME} {VOICES[self.language]} {self.rate:g}"
+        return f"{NAME} {VOICES[self.language]} {self._pace}"
+
+    @property
+    def _pace(self) -> str:
+        return str(round(WORDS_PER_MINUTE * self.rate))
 
     def speak(self, text: str) -> AudioClip:
         words = sayable(text)
@@ -66,8 +70,7 @@ class Espeak:
         found = program()
         if found is None:
             raise VoiceMissing(self.language, NAME, "install espeak-ng")
-        pace = str(round(WORDS_PER_MINUTE * self.rate))
-        return [str(found), "-v", VOICES[self.language], "-s", pace, "-b", "1", "-w", str(file), "--stdin"]
+        return [str(found), "-v", VOICES[self.language], "-s", self._pace, "-b", "1", "-w", str(file), "--stdin"]
 
 
 def _reason(error: OSError | subprocess.SubprocessError | AudioError) -> str:

@@ -29,6 +29,8 @@ from speech.utterable import SILENCE, patience_s, sayable
 NAME = "piper"
 ATTEMPTS = 2
 LONGEST_S = 600.0
+STEADY = ("--noise-scale", "0", "--noise-w-scale", "0")
+"""No chance in the voice: the same words sound the same each time."""
 _WRITTEN = re.compile(r"([^/\\]+\.wav)\s*$")
 
 
@@ -60,11 +62,10 @@ class Piper:
 
     name = NAME
 
-    def __init__(self, voice: Path, language: str, rate: float = 1.0, patience: float | None = None) -> None:
+    def __init__(self, voice: Path, language: str, rate: float = 1.0) -> None:
         self._voice = voice
         self._language = language
         self._rate = rate
-        self._patience = patience
         self._process: _Process | None = None
         self._lock = threading.Lock()
 
@@ -72,7 +73,7 @@ class Piper:
     def identity(self) -> str:
         about = self._voice.stat() if self._voice.exists() else None
         made = f"{about.st_size} {about.st_mtime_ns}" if about else ""
-        return f"{NAME} {self._voice.name} {made} {self._rate:g}"
+        return " ".join((NAME, self._voice.name, made, *self._pace()))
 
     @property
     def process_id(self) -> int | None:
@@ -96,7 +97,7 @@ class Piper:
         for _ in range(ATTEMPTS):
             try:
                 self._process = self._process or _started(self._command())
-                return self._process.spoken(words, self._patience or patience_s(words))
+                return self._process.spoken(words, patience_s(words))
             except (_Failed, OSError, AudioError) as error:
                 why = str(error)
                 self._end()
@@ -111,7 +112,10 @@ class Piper:
         found = program()
         if found is None or not self._voice.is_file():
             raise VoiceMissing(self._language, NAME, f"install Piper and put a voice into {self._voice.parent}")
-        return [*found, "--model", str(self._voice), "--length-scale", f"{1 / self._rate:.4f}"]
+        return [*found, "--model", str(self._voice), *self._pace()]
+
+    def _pace(self) -> tuple[str, ...]:
+        return ("--length-scale", f"{1 / self._rate:.4f}", *STEADY)
 
 
 @dataclass(frozen=True)
