@@ -7,7 +7,7 @@ Secrets are never shown: they print as stars.
 from __future__ import annotations
 
 import os
-from datetime import tzinfo
+from datetime import time, tzinfo
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -82,7 +82,8 @@ class Settings(BaseSettings):
     CHEMTREC for large spills): elsewhere the local ones belong here. ``telegram_url`` is the server of the Bot API,
     ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
     burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
-    ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken.
+    ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken. Looks at
+    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -102,6 +103,9 @@ class Settings(BaseSettings):
     voice: VoiceChoice = VoiceChoice.AUTO
     voices: Place = Field(default_factory=lambda: user_data_path("rowhand") / "voices")
     speech_rate: float = Field(default=1.0, ge=0.5, le=2.0)
+    late_from: time = time(22)
+    late_until: time = time(6)
+    long_after_hours: float = Field(default=8.0, gt=0)
     telegram_token: SecretStr | None = None
     telegram_url: str = "https://api.telegram.org"
     telegram_rate: float = Field(default=30.0, gt=0)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from bot.settings import Settings
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
+from engine.dialog.shift.vigil import Vigil
 from engine.messages import Language
 from engine.quantities import Measure
 from speech import voices
@@ -23,6 +26,12 @@ def rules(settings: Settings) -> Rules:
             "poison": settings.poison_number,
             "spill": settings.spill_number,
         },
+        vigil=Vigil(
+            zone=settings.time_zone,
+            late_from=settings.late_from,
+            late_until=settings.late_until,
+            long_after=timedelta(hours=settings.long_after_hours),
+        ),
     )
 
 

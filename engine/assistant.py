@@ -7,7 +7,7 @@ process has moved the conversation on.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from engine.database import Database
@@ -16,6 +16,7 @@ from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.library import Library, load_library
 from engine.dialog.script import Preset
+from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState, fold
 from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
@@ -35,13 +36,15 @@ NUMBERS: Mapping[str, str] = {"emergency": "911", "poison": "1-800-222-1222", "s
 
 @dataclass(frozen=True)
 class Rules:
-    """What the settings say about conversations: language and units to begin with, presets, telephone numbers."""
+    """What the settings say about conversations: language and units to begin with, presets, telephone numbers, and how
+    a shift is watched."""
 
     language: Language = "en"
     system: System = System.US
     tolerance: Measure = TOLERANCE
     rule: str = "advise"
     numbers: Mapping[str, str] = field(default_factory=lambda: dict(NUMBERS))
+    vigil: Vigil = field(default_factory=Vigil)
 
     @property
     def presets(self) -> dict[Preset, Value]:
@@ -95,10 +98,15 @@ class Assistant:
         place = self._places.get(conversation)
         return self._interpreter().apology(place.state if place else self._beginning())
 
-    def hear(self, utterance: Utterance, deliver: bool = False) -> StoredTurn:
+    def forget(self, conversation: str) -> None:
+        """Keep nothing of a conversation in memory: it is called otherwise now."""
+        self._places.pop(conversation, None)
+
+    def hear(self, utterance: Utterance, deliver: Sequence[str] = ()) -> StoredTurn:
         """Take one utterance: read it, take the turn, keep it, and return it with its reply.
 
-        With ``deliver`` the reply also goes to the outbox, in the same transaction.
+        The reply also goes to the outbox for those in ``deliver``, in the same transaction: the first one spoke, the
+        others only take part.
         Raises WorldError when it could not be kept; then nothing of it was.
         """
         for _ in range(TRIES):
@@ -111,17 +119,17 @@ class Assistant:
                 self._places.pop(utterance.conversation, None)
         raise ConflictError(f"{utterance.conversation} is being moved on by another process; say it again")
 
-    def _take(self, utterance: Utterance, deliver: bool) -> StoredTurn:
+    def _take(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         place = self._place(utterance.conversation)
         interpreter = self._interpreter()
         expected = interpreter.expectation(place.state)
         reading = read(utterance, expected, self._vocabularies[expected.language])
-        turn = interpreter.take(place.state, reading)
+        turn = interpreter.take(place.state, reading, utterance.said_at)
         stored = self._journal.append(self._new_turn(utterance, place.seq + 1, turn, deliver))
         self._places[utterance.conversation] = _Place(stored.seq, turn.state)
         return stored
 
-    def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: bool) -> NewTurn:
+    def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:
         started = {fact.script: fact.dialog for fact in turn.facts if isinstance(fact, Started)}
         return NewTurn(
             conversation=utterance.conversation,
@@ -130,7 +138,7 @@ class Assistant:
             reply=turn.reply,
             facts=tuple(write_fact(fact) for fact in turn.facts),
             scripts={digest: (name, self._library.sources[digest]) for digest, name in started.items()},
-            outgoing=(_outgoing(utterance, turn.reply),) if deliver else (),
+            outgoing=tuple(_outgoing(utterance, turn.reply, seq, to, to == deliver[0]) for to in deliver),
         )
 
     def _place(self, conversation: str) -> _Place:
@@ -160,13 +168,13 @@ class Assistant:
             return
 
     def _interpreter(self) -> Interpreter:
-        return Interpreter(self._library, self._house, self._rules.presets, self._rules.numbers)
+        return Interpreter(self._library, self._house, self._rules.presets, self._rules.numbers, self._rules.vigil)
 
 
-def _outgoing(utterance: Utterance, reply: Reply) -> Outgoing:
+def _outgoing(utterance: Utterance, reply: Reply, seq: int, to: str, spoke: bool) -> Outgoing:
     return Outgoing(
-        key=f"reply:{utterance.id}",
-        conversation=utterance.conversation,
-        body={**reply.model_dump(mode="json"), "spoken": utterance.spoken},
+        key=f"reply:{utterance.id}" if spoke else f"reply:{utterance.id}:{to}",
+        conversation=to,
+        body={**reply.model_dump(mode="json"), "spoken": utterance.spoken, "seq": seq, "silent": not spoke},
         due_at=utterance.said_at,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from engine.messages import Language, Message
+from engine.messages import Language, Message, Report
 from engine.quantities import Dimension
 from engine.values import Dial
 
@@ -66,6 +66,7 @@ class Asking(StrEnum):
     SLOT = "slot"
     CONFIRM = "confirm"
     CHOOSE = "choose"
+    REPORT = "report"
 
 
 class Expectation(Message):
@@ -74,7 +75,7 @@ class Expectation(Message):
     ``slots`` can be filled now (the first is the one asked for); ``known`` were filled before and can be corrected
     by name. ``rows`` is the planter's row count where it is known. ``candidates`` are the texts to choose from when
     ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM.
-    ``dialogs`` maps a dialog's name to the words that open it.
+    ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order.
     """
 
     language: Language
@@ -84,3 +85,4 @@ class Expectation(Message):
     rows: int | None = None
     candidates: tuple[str, ...] = ()
     dialogs: dict[str, tuple[str, ...]] = {}
+    reports: tuple[Report, ...] = ()

@@ -121,6 +121,46 @@ class Topic(StrEnum):
     EMERGENCY = "emergency"
 
 
+class Report(StrEnum):
+    """What can be told during a shift, in any order."""
+
+    GOOD = "good"
+    HIGH = "high"
+    STOPPED = "stopped"
+    RUNS = "runs"
+    LEFT = "left"
+    LEVEL = "level"
+    REFILLED = "refilled"
+    CAUGHT = "caught"
+    PLANTED = "planted"
+    PAUSED = "paused"
+    WENT_ON = "went_on"
+    HANDED_OVER = "handed_over"
+    ENDED = "ended"
+    SPEED = "speed"
+    RATE = "rate"
+    PRODUCT = "product"
+    LOT = "lot"
+    FIELD = "field"
+    SNOOZED = "snoozed"
+
+
+class Reported(Message):
+    """A report during a shift. No ``rows`` means the whole planter, or the rest of it where others are named beside.
+
+    ``value`` is the mass left, added (``each``: in every hopper) or caught, a share of a full hopper, an area, a speed,
+    a rate, a time or a name; a whole number of REFILLED counts bags. ``lot`` is what came in with a refill.
+    """
+
+    kind: Literal["reported"] = "reported"
+    report: Report
+    rows: tuple[int, ...] = ()
+    value: Value | None = None
+    each: bool = False
+    lot: str | None = None
+    said: str = ""
+
+
 class Given(Message):
     """A value for a slot, for a row where the slot is per row.
 
@@ -203,7 +243,7 @@ class Unclear(Message):
 
 
 Entry = Annotated[
-    Given | Either | Commanded | Correcting | Asked | Answered | Chosen | Opened | Unclear,
+    Given | Either | Commanded | Correcting | Asked | Answered | Chosen | Opened | Reported | Unclear,
     Field(discriminator="kind"),
 ]
 

@@ -10,16 +10,18 @@ import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 import engine.dialog.question as questions
+import engine.dialog.shift.state as shifts
 import engine.dialog.state as states
 from engine import expectation, messages, quantities, values
 from engine.dialog import events
 from engine.dialog.events import Fact, read_fact, write_fact
 from engine.expectation import Asking, Option, Range, SlotKind
-from engine.messages import Command, DoubtReason, Entry, Given, Message, System, Topic, UnclearReason
+from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
 from engine.quantities import Dimension, Measure
+from engine.reminders.rules import Decider, Strain
 from engine.values import Dial, Rows, Value
 
-DOORS: tuple[ModuleType, ...] = (messages, expectation, events, questions, states, values, quantities)
+DOORS: tuple[ModuleType, ...] = (messages, expectation, events, questions, shifts, states, values, quantities)
 
 MARKS = Dial.marked(("A", "A+", "B"))
 GRAMS = Measure(value=49.1 + 0.2, unit="g")
@@ -45,8 +47,32 @@ DIALOG = states.DialogState(
 )  # fmt: skip
 ENDED = states.Ended(dialog="test-run", values={"target": GRAMS}, runs=({"catch": ROWS},))
 BOOK = states.Book(
-    values={"rows": 8, "target": GRAMS}, rows={"catch": ROWS}, finished={"set-up": "abc"}, ended=(ENDED,)
-)
+    values={"rows": 8, "target": GRAMS}, rows={"catch": ROWS}, finished={"set-up": "abc"}, ended=(ENDED,),
+    efficiency=0.7,
+)  # fmt: skip
+NIGHT = datetime(2026, 4, 22, 1, 10, 0, 123_456, tzinfo=timezone(timedelta(hours=-5)))
+ACRES = Measure(value=0.1 + 0.2, unit="acre")
+SHIFT_STARTED = events.ShiftStarted(at=NIGHT, hoppers={1: GRAMS}, efficiency=0.65, now={"speed": TINY, "lot": "447"})
+NOTED = events.Noted(
+    report=Report.REFILLED, rows=(1, 3), value=4, lot="447", said="refilled …", at=NIGHT, worked=1234.5,
+    planted=ACRES, hoppers={1: GRAMS}, efficiency=0.7,
+)  # fmt: skip
+DOUBTED = events.Doubted(
+    report=Report.STOPPED, rows=(5,), since=NIGHT, until=NIGHT, planted=ACRES, area=ACRES,
+    row_length=Measure(value=871.2, unit="ft"), short=GRAMS, field="North 40",
+)  # fmt: skip
+LOOK = events.LookSet(at=NIGHT, due=NIGHT, area=ACRES, decided_by=Decider.RUN_OUT, tightened=(Strain.LATE,))
+FOUND = events.RateFound(
+    at=NIGHT, area=ACRES, used=GRAMS, rate=TINY, off=Measure(value=-3.1, unit="%"), outcome="too_little",
+    rows={5: TINY}, odd=(5,),
+)  # fmt: skip
+PROOF = shifts.Proof(at=NIGHT, worked=12.5, planted=ACRES)
+HOPPER = shifts.Hopper(mass=GRAMS, planted=ACRES)
+SHIFT = shifts.Shift(
+    started=NIGHT, mark=PROOF, measured=PROOF, looked=PROOF, snoozed=NIGHT, efficiency=0.65, proofs={1: PROOF},
+    troubled={5: Report.HIGH}, filled={1: HOPPER}, hoppers={1: HOPPER}, now={"lot": "447"}, look=LOOK,
+    doubts=(DOUBTED,), rates=(FOUND,),
+)  # fmt: skip
 SLOT = expectation.ExpectedSlot(
     name="catch", kind=SlotKind.SETTING, called=("dial",), dimensions=(Dimension.MASS, Dimension.VOLUME), units=("g",),
     default_unit="g", decimals=1, hard=Range(low=0, high=5e4, unit="g"), usual=Range(low=0.1, high=1 / 3),
@@ -76,6 +102,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     messages.Answered(yes=False),
     messages.Chosen(index=1),
     messages.Opened(dialog="test-run"),
+    messages.Reported(report=Report.REFILLED, rows=(3, 4), value=4, each=True, lot="447", said="refilled …"),
     messages.Unclear(reason=UnclearReason.NO_SUCH_ROW, said="row ninety", slot="catch", row=90),
     messages.Reading(entries=(GIVEN, messages.Answered(yes=True), messages.Chosen(index=0))),
     messages.Button(label="Sí", says="sí"),
@@ -98,8 +125,17 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Misheard(reason=UnclearReason.UNKNOWN_WORDS, said="\u202e💥", also=True),
     events.Heard(),
     events.Switched(language="es", system=System.METRIC),
+    SHIFT_STARTED,
+    NOTED,
+    events.TakenBack(report=Report.STOPPED),
+    DOUBTED,
+    LOOK,
+    FOUND,
     events.Finished(dialog="set-up"),
     events.Cancelled(dialog="set-up"),
+    PROOF,
+    HOPPER,
+    SHIFT,
     READING,
     QUESTION,
     states.Before(state=PLAIN, did=KEPT),

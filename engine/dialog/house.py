@@ -33,6 +33,7 @@ class Key(StrEnum):
     WITHDRAWN_TO = "withdrawn_to"
     WITHDRAWN_ROWS_TO = "withdrawn_rows_to"
     WITHDRAWN_SKIP = "withdrawn_skip"
+    WITHDRAWN_REPORT = "withdrawn_report"
     REOPENED = "reopened"
     NOTHING_TO_WITHDRAW = "nothing_to_withdraw"
     NOT_GIVEN = "not_given"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from itertools import groupby
 from typing import assert_never
 
@@ -30,6 +31,9 @@ from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
+from engine.dialog.shift.bell import changes
+from engine.dialog.shift.report import take_report
+from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
 from engine.dialog.unclear import misheard
@@ -48,9 +52,11 @@ from engine.messages import (
     Given,
     Opened,
     Reply,
+    Reported,
     Unclear,
 )
 from engine.messages import Reading as Understood
+from engine.reminders.reminder import Change
 from engine.values import Value
 
 _DOUBTS = frozenset({About.DOUBT, About.CHOICE})
@@ -58,21 +64,26 @@ _DOUBTS = frozenset({About.DOUBT, About.CHOICE})
 
 @dataclass(frozen=True)
 class Turn:
-    """One turn: what happened, where that leaves the conversation, and what is answered."""
+    """One turn: what happened, where that leaves the conversation, what is answered, what it does to reminders."""
 
     facts: tuple[Fact, ...]
     state: ConversationState
     reply: Reply
+    reminders: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)
 class Interpreter:
-    """Walks dialogs. ``presets`` come from the settings; ``numbers`` are telephone numbers by name."""
+    """Walks dialogs. ``presets`` come from the settings; ``numbers`` are telephone numbers by name.
+
+    ``vigil`` is how a shift is watched.
+    """
 
     library: Library
     house: House
     presets: Mapping[Preset, Value] = field(default_factory=dict)
     numbers: Mapping[str, str] = field(default_factory=dict)
+    vigil: Vigil = field(default_factory=Vigil)
 
     def wording(self, state: ConversationState) -> Wording:
         return Wording(self.house, state.language, state.system)
@@ -91,9 +102,9 @@ class Interpreter:
         walk = Walk(self.library, self.house, self.presets, state)
         return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
 
-    def take(self, state: ConversationState, understood: Understood) -> Turn:
+    def take(self, state: ConversationState, understood: Understood, said_at: datetime) -> Turn:
         """One turn. A dialog whose script is no longer to be had is left, with its facts in the record."""
-        walk = Walk(self.library, self.house, self.presets, state)
+        walk = Walk(self.library, self.house, self.presets, state, said_at)
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
             walk.add(Cancelled(dialog=state.dialog.dialog))
             walk.questions = []
@@ -105,7 +116,7 @@ class Interpreter:
             for entries in _gathered(understood.entries):
                 self._enter_all(walk, entries)
             self._settle(walk)
-        return Turn(tuple(walk.facts), walk.state, self._reply(walk, None))
+        return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), changes(state, walk.state, self.vigil))
 
     def _enter_all(self, walk: Walk, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]
@@ -129,6 +140,8 @@ class Interpreter:
                 correct(walk, entry)
             case Unclear():
                 misheard(walk, entry)
+            case Reported():
+                take_report(walk, entry)
             case Given():
                 nothing_open(walk)
             case Either() | Answered() | Chosen():

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from engine.dialog.checking import look, refusal
-from engine.dialog.events import Kept, Reopened, Skipped
+from engine.dialog.events import Kept, Noted, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.sentences import corrected_rows, kept, kept_rows, place
@@ -240,8 +240,9 @@ def back_to_last_run(walk: Walk) -> Kept | None:
     """
     run = walk.dialog.run
     undone: list[Kept | Skipped] = []
-    while walk.dialog.run == run and walk.dialog.undo:
-        undone.insert(0, walk.withdraw().did)
+    while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, Noted):
+        walk.withdraw()
+        undone.insert(0, did)
     last, *later = undone
     walk.set_aside = tuple(later)
     walk.add(last)

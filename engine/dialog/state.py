@@ -9,24 +9,31 @@ from typing import TypeVar, assert_never
 from engine.dialog.events import (
     Cancelled,
     Computed,
+    Doubted,
     Fact,
     Finished,
     Heard,
     Kept,
+    LookSet,
     Misheard,
     Moved,
+    Noted,
+    RateFound,
     Reopened,
     RunStarted,
+    ShiftStarted,
     Skipped,
     Started,
     Switched,
     Taken,
+    TakenBack,
     Told,
     ToldStep,
     Withdrawn,
     Wondered,
 )
 from engine.dialog.question import Question
+from engine.dialog.shift.state import Shift, advance
 from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 
@@ -36,10 +43,10 @@ M = TypeVar("M", bound=Message)
 
 
 class Before(Message):
-    """The state before something was kept or skipped, and what that was."""
+    """The state before something was kept, skipped or reported, and what that was."""
 
     state: DialogState
-    did: Kept | Skipped
+    did: Kept | Skipped | Noted
 
 
 class Again(Message):
@@ -54,7 +61,8 @@ class DialogState(Message):
 
     ``recalled`` are per-row values of every run of earlier dialogs; in a ``fresh`` one something common has changed, so
     that nothing before it counts any more. ``again`` is the place to be asked for first, as it is being corrected.
-    ``undo`` goes back over the last things kept or skipped, newest last; the states in it have none of their own.
+    ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
+    own. ``shift`` is where a shift stands that is watched.
     """
 
     dialog: str
@@ -72,6 +80,7 @@ class DialogState(Message):
     again: Again | None = None
     questions: tuple[Question, ...] = ()
     undo: tuple[Before, ...] = ()
+    shift: Shift | None = None
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
@@ -111,13 +120,14 @@ class Ended(Message):
 class Book(Message):
     """What finished dialogs left, and the last per-row values of any: what can be asked at any time.
 
-    ``ended`` are the last dialogs that had runs, oldest first.
+    ``ended`` are the last dialogs that had runs, oldest first; ``efficiency`` is the field efficiency last learned.
     """
 
     values: dict[str, Value] = {}
     rows: dict[str, Rows] = {}
     finished: dict[str, str] = {}
     ended: tuple[Ended, ...] = ()
+    efficiency: float | None = None
 
 
 class ConversationState(Message):
@@ -166,12 +176,10 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return _with(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows}, recalled=runs)
         case Moved(step=step):
             return _with(dialog, step=step, told=())
-        case Kept(slot=slot, row=row, value=value):
-            return _put(_remember(dialog, fact), slot, row, value)
-        case Skipped(slot=slot, row=row):
-            return _skip(_remember(dialog, fact), slot, row)
-        case Withdrawn():
-            return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
+        case Kept() | Skipped() | Noted() | Withdrawn() | TakenBack():
+            return _done(dialog, fact)
+        case ShiftStarted() | Doubted() | LookSet() | RateFound():
+            return _with(dialog, shift=advance(dialog.shift, fact))
         case Reopened(slot=slot, row=row):
             return _with(_open(dialog, slot, row), again=Again(slot=slot, row=row))
         case Computed(results=results):
@@ -190,7 +198,21 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             assert_never(fact)
 
 
-def _remember(dialog: DialogState, did: Kept | Skipped) -> DialogState:
+def _done(dialog: DialogState, fact: Kept | Skipped | Noted | Withdrawn | TakenBack) -> DialogState:
+    match fact:
+        case Kept(slot=slot, row=row, value=value):
+            return _put(_remember(dialog, fact), slot, row, value)
+        case Skipped(slot=slot, row=row):
+            return _skip(_remember(dialog, fact), slot, row)
+        case Noted():
+            return _with(_remember(dialog, fact), shift=advance(dialog.shift, fact))
+        case Withdrawn() | TakenBack():
+            return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
+        case _:
+            assert_never(fact)
+
+
+def _remember(dialog: DialogState, did: Kept | Skipped | Noted) -> DialogState:
     before = Before(state=_with(dialog, undo=(), questions=()), did=did)
     return _with(dialog, undo=(*dialog.undo, before)[-UNDO_DEPTH:])
 
@@ -252,13 +274,19 @@ def _learn(book: Book, dialog: DialogState) -> Book:
         rows={**book.rows, **dialog.last_rows},
         finished={**book.finished, dialog.dialog: dialog.script},
         ended=ended[-RECALL_DEPTH:],
+        efficiency=_efficiency(book, dialog),
     )
 
 
 def _note(book: Book, dialog: DialogState | None) -> Book:
     """Per-row values stay known from a dialog that was left, on top of those known before."""
     left = dialog.last_rows if dialog else {}
-    return _with(book, rows={**book.rows, **{name: {**book.rows.get(name, {}), **rows} for name, rows in left.items()}})
+    rows = {name: {**book.rows.get(name, {}), **rows} for name, rows in left.items()}
+    return _with(book, rows={**book.rows, **rows}, efficiency=_efficiency(book, dialog))
+
+
+def _efficiency(book: Book, dialog: DialogState | None) -> float | None:
+    return dialog.shift.efficiency if dialog and dialog.shift else book.efficiency
 
 
 def _with(model: M, **changes: object) -> M:

@@ -6,6 +6,7 @@ A walk stops where the dialog needs an answer. It never looks at a clock, a file
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
@@ -17,9 +18,11 @@ from engine.dialog.events import (
     Finished,
     Kept,
     Moved,
+    Noted,
     Reopened,
     RunStarted,
     Skipped,
+    TakenBack,
     Told,
     ToldStep,
     Withdrawn,
@@ -49,15 +52,22 @@ from engine.dialog.wording import Wording
 from engine.errors import InputError
 from engine.values import Rows, Value
 
+NEVER = datetime.min.replace(tzinfo=UTC)
+
 
 class Walk:
     """Facts and lines of one turn. ``questions`` are those still to be asked when it ends.
 
-    ``spoken``: the utterance was heard, not typed.
+    ``spoken``: the utterance was heard, not typed. ``now`` is when it was said.
     """
 
     def __init__(
-        self, library: Library, house: House, presets: Mapping[Preset, Value], state: ConversationState
+        self,
+        library: Library,
+        house: House,
+        presets: Mapping[Preset, Value],
+        state: ConversationState,
+        now: datetime = NEVER,
     ) -> None:
         self.library = library
         self.house = house
@@ -67,6 +77,7 @@ class Walk:
         self.lines: list[str] = []
         self.questions: list[Question] = list(state.dialog.questions) if state.dialog else []
         self.spoken = False
+        self.now = now
         self.back_to: int | None = None
         self.set_aside: tuple[Kept | Skipped, ...] = ()
 
@@ -231,8 +242,11 @@ class Walk:
     # ------------------------------------------------------------ going back
 
     def withdraw(self) -> Before:
-        """Take back the last thing kept or skipped; everything is as it was before it."""
+        """Take back the last thing kept, skipped or reported; everything is as it was before it."""
         last = self.dialog.undo[-1]
+        if isinstance(last.did, Noted):
+            self.add(TakenBack(report=last.did.report))
+            return last
         value = last.did.value if isinstance(last.did, Kept) else None
         self.add(Withdrawn(slot=last.did.slot, row=last.did.row, run=last.did.run, value=value))
         return last

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.dialog.events import Kept, Skipped
+from engine.dialog.events import Kept, Noted, Skipped
 from engine.dialog.house import Key
 from engine.dialog.sentences import place, row_places
 from engine.dialog.walk import Walk
@@ -14,7 +14,10 @@ def take_back(walk: Walk) -> None:
         walk.say(Key.NOTHING_TO_WITHDRAW)
         return
     did = walk.dialog.undo[-1].did
-    if isinstance(did, Kept) and len(did.together) > 1:
+    if isinstance(did, Noted):
+        walk.withdraw()
+        walk.say(Key.WITHDRAWN_REPORT, said=did.said)
+    elif isinstance(did, Kept) and len(did.together) > 1:
         _take_back_rows(walk, did)
     else:
         _take_back_one(walk, did)
@@ -23,10 +26,10 @@ def take_back(walk: Walk) -> None:
 def _take_back_rows(walk: Walk, did: Kept) -> None:
     slot = walk.script.slots[did.slot]
     left, rows = set(did.together), []
-    while left and walk.dialog.undo and _is_one_of(walk.dialog.undo[-1].did, did):
-        row = walk.withdraw().did.row
-        left.discard(row or 0)
-        rows.append(row or 0)
+    while left and walk.dialog.undo and isinstance(one := walk.dialog.undo[-1].did, Kept) and _goes_with(one, did):
+        walk.withdraw()
+        left.discard(one.row or 0)
+        rows.append(one.row or 0)
     where = row_places(walk.script, walk.wording, did.slot, sorted(rows))
     before = (walk.dialog.value(did.slot, row) for row in sorted(rows))
     again = dict.fromkeys(walk.wording.value(value, slot) for value in before if value is not None)
@@ -36,8 +39,8 @@ def _take_back_rows(walk: Walk, did: Kept) -> None:
         walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(did.value, slot))
 
 
-def _is_one_of(one: Kept | Skipped, did: Kept) -> bool:
-    return isinstance(one, Kept) and (one.slot, one.run, one.together) == (did.slot, did.run, did.together)
+def _goes_with(one: Kept, did: Kept) -> bool:
+    return (one.slot, one.run, one.together) == (did.slot, did.run, did.together)
 
 
 def _take_back_one(walk: Walk, did: Kept | Skipped) -> None:

@@ -93,7 +93,7 @@ class Pure:
         self.said += 1
         expected = interpreter().expectation(self.state)
         heard = utterance(f"u{self.said}", text, self.state)
-        turn = interpreter().take(self.state, read(heard, expected, load_vocabulary(expected.language)))
+        turn = interpreter().take(self.state, read(heard, expected, load_vocabulary(expected.language)), heard.said_at)
         self.state = turn.state
         return turn
 
