@@ -77,8 +77,6 @@ class Channel:
         """Greet, and go on until stopped."""
         self._listen()
         self._floor = self._floor.answer(self._prompt(Key.BEGIN))
-        if self._headset.microphone is None:
-            self._notice(Key.MICROPHONE_LOST)
         try:
             while not self._stopped:
                 self.step()

@@ -31,22 +31,25 @@ class Headset:
     def __init__(self, sound: Sound, wanted: Mapping[Kind, str | None]) -> None:
         self._sound, self._wanted = sound, wanted
         self._playing: Playing | None = None
-        self._failures, self._next_try = 0, 0.0
+        self._failures, self._next_try, self._is_deaf = 0, 0.0, False
         self.microphone = self._opened()
 
     def watch(self, now: float) -> Change | None:
         """Look whether the microphone is still there, and for another one while it is not, ever less often."""
-        if self.microphone is not None:
-            return self._lost(now) if self.microphone.is_lost else None
-        if now < self._next_try or self._playing is not None:
+        if self.microphone is not None and self.microphone.is_lost:
+            self.microphone.close()
+            self.microphone = None
+        if (self.microphone is None) != self._is_deaf:
+            self._is_deaf = self.microphone is None
+            self._failures, self._next_try = 0, now + FIRST_S
+            return Change.LOST if self._is_deaf else Change.BACK
+        if self.microphone is not None or now < self._next_try or self._playing is not None:
             return None
         self._sound.refresh()
         self.microphone = self._opened()
-        if self.microphone is None:
-            self._failures += 1
-            self._next_try = now + min(FIRST_S * GROWTH**self._failures, LONGEST_S)
-            return None
-        return Change.BACK
+        self._failures += 1
+        self._next_try = now + min(FIRST_S * GROWTH**self._failures, LONGEST_S)
+        return None
 
     def blocks(self, patience_s: float) -> list[bytes]:
         """What the microphone heard since the last call, after waiting so long for it."""
@@ -82,12 +85,6 @@ class Headset:
         if self.microphone is not None:
             self.microphone.close()
             self.microphone = None
-
-    def _lost(self, now: float) -> Change:
-        assert self.microphone is not None
-        self.microphone.close()
-        self.microphone, self._failures, self._next_try = None, 0, now + FIRST_S
-        return Change.LOST
 
     def _renew(self) -> None:
         had = self.microphone is not None
