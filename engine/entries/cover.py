@@ -8,7 +8,7 @@ from itertools import islice, pairwise
 from typing import TypeAlias
 
 from engine.entries.sentence import IMPOSSIBLE, Piece, Sentence
-from engine.messages import Correcting, DoubtReason, Either, Entry, Given, Unclear, UnclearReason
+from engine.messages import Correcting, DoubtReason, Either, Entry, Given, Reported, Unclear, UnclearReason
 
 State: TypeAlias = tuple[int, bool]
 """A place between tokens, and whether a value that names no row may stand there."""
@@ -121,6 +121,9 @@ def settle(readings: list[Reading]) -> Reading:
     distinct = list({tuple(map(_meaning, reading)): reading for reading in reversed(readings)}.values())[::-1]
     if len(distinct) <= 1:
         return tuple(_undoubted(entry) for entry in distinct[0]) if distinct else ()
+    told = [entry for reading in distinct for entry in reading if isinstance(entry, Reported)]
+    if told:
+        return (Unclear(reason=UnclearReason.WHICH_ROW, said=told[0].said),)
     careful = [reading for reading in distinct if any(not isinstance(entry, Given) for entry in reading)]
     if careful:
         return min(careful, key=_carefulness)
@@ -142,6 +145,8 @@ def _undoubted(entry: Entry) -> Entry:
 def _meaning(entry: Entry) -> tuple[object, ...]:
     if isinstance(entry, Given):
         return entry.slot, entry.row, entry.value
+    if isinstance(entry, Reported):
+        return (entry.model_copy(update={"said": ""}),)
     return (entry,)
 
 

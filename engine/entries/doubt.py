@@ -23,6 +23,7 @@ from engine.messages import (
     Entry,
     Given,
     Opened,
+    Reported,
     Unclear,
     UnclearReason,
     Utterance,
@@ -70,6 +71,8 @@ class Doubts:
                 return self._or_unclear(entry, self.acceptance.answer_kept)
             case Commanded() | Opened() | Asked() | Correcting():
                 return self._or_unclear(entry, self.acceptance.command_kept)
+            case Reported():
+                return self._report(entry)
             case Given():
                 return self._value(entry, number, entries, reread)
             case _:
@@ -79,6 +82,14 @@ class Doubts:
         if self.utterance.confidence >= needed:
             return entry
         return Unclear(reason=UnclearReason.TOO_NOISY, said=self.utterance.text[:60])
+
+    def _report(self, report: Reported) -> Entry:
+        """A report is taken only when it was heard as well as its rows and numbers need."""
+        alike = any(True for _ in self._swapped(report.said))
+        needed = self.acceptance.sound_alike_kept if alike else self.acceptance.command_kept
+        if self._certainty(report.said) >= needed:
+            return report
+        return Unclear(reason=UnclearReason.TOO_NOISY, said=report.said)
 
     def _value(self, given: Given, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
         sure = self._certainty(given.said)

@@ -12,6 +12,7 @@ from engine.entries.hearing import Hearing, mark_node
 from engine.entries.jsgf import Names, Sheet
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
+from engine.entries.telling import AMOUNTS
 from engine.entries.vocabulary import Phrase, Vocabulary, spoken
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command
@@ -19,6 +20,7 @@ from engine.quantities import UNITS, Dimension, Measure
 
 MOST_DIGITS = 4
 MOST_DECIMALS = 3
+MOST_COUNT_DIGITS = 3
 
 
 def grammar(expectation: Expectation, vocabulary: Vocabulary) -> str:
@@ -44,6 +46,7 @@ class _Grammar:
         self._named_values(values)
         self._corrections()
         self._answers()
+        self._reports()
         self.sheet.define("utterance", self.said)
         return self.sheet.print("utterance")
 
@@ -179,6 +182,26 @@ class _Grammar:
         for topic, phrases in self.vocabulary.topics.items():
             self._say(f"topic_{topic}", phrases)
         self._say("opening", list(self.hearing.openings.values()))
+
+    def _reports(self) -> None:
+        """What may be told during a shift, one or several in a breath."""
+        if not self.expectation.reports:
+            return
+        number = self._number(MOST_COUNT_DIGITS, 0)
+        self.sheet.define("some", [Rule("row"), Rule("rows"), *self.vocabulary.rows.loose])
+        self.sheet.define("share", [Rule("level"), Sequence((number, spoken(self.vocabulary.units["%"])))])
+        self.sheet.define("each", self.vocabulary.each)
+        self.sheet.define("lot_number", [Repeat(Rule("digit"))])
+        for name, dimensions in AMOUNTS.items():
+            units = [spoken(self.vocabulary.units[symbol]) for symbol in UNITS if UNITS[symbol].dimension in dimensions]
+            self.sheet.define(f"unit_{name}", units)
+            self.sheet.define(name, [Sequence((self._number(MOST_COUNT_DIGITS, 1), Rule(f"unit_{name}")))])
+        names: Names = {"number": number.name, "called": None}
+        told = {f"report_{report}": self.vocabulary.reports[report] for report in self.expectation.reports}
+        rules = [Rule(name) for name, phrases in told.items() if self.sheet.define(name, phrases, names)]
+        self.sheet.define("report", rules)
+        more = Sequence((_maybe(spoken(self.vocabulary.joins)), Rule("report")))
+        self._say("reports", [Sequence((Rule("report"), _maybe(Repeat(more))))])
 
     def _answers(self) -> None:
         answers = self.vocabulary.answers

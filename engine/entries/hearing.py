@@ -145,7 +145,7 @@ class Hearing:
     def _area(self, start: int) -> Matches:
         return tuple(
             Match(end, (Capture("area", measure),))
-            for end, amount in self._amounts(start)
+            for end, amount in self.amounts(start)
             if (measure := total(amount, (Dimension.AREA,))) is not None
         )
 
@@ -153,7 +153,7 @@ class Hearing:
 
     def _values(self, start: int) -> Iterator[tuple[int, RawValue]]:
         if any(slot.kind in _NUMBERED for slot in self.slots):
-            yield from self._amounts(start)
+            yield from self.amounts(start)
         if any(Dimension.TIME in slot.dimensions for slot in self.slots):
             yield from self._clock(start)
         for slot in self.slots:
@@ -169,7 +169,7 @@ class Hearing:
                 case _:
                     pass
 
-    def _amounts(self, start: int) -> Iterator[tuple[int, Amount]]:
+    def amounts(self, start: int) -> Iterator[tuple[int, Amount]]:
         for match in self.find(self.vocabulary.amounts, start):
             yield match.end, _amount(match.captures)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from engine.entries.fitting import Place, fit
 from engine.entries.hearing import Amount, Hearing, Picked, RawValue
 from engine.entries.matcher import Captures
+from engine.entries.telling import Telling
 from engine.entries.vocabulary import Phrases
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import (
@@ -67,11 +68,13 @@ class Sentence:
         self.hearing = hearing
         self.expectation = hearing.expectation
         self.vocabulary = hearing.vocabulary
+        self.telling = Telling(hearing)
 
     def pieces(self, start: int) -> Iterator[Piece]:
         """Every piece that begins at a token."""
         yield from self._between(start)
         yield from self._said_whole(start)
+        yield from self._reported(start)
         if self.hearing.slots:
             yield from self._given(start)
             yield from self._again(start)
@@ -112,6 +115,14 @@ class Sentence:
         if said.row is None or self._exists(said.row):
             return Piece(start, end, (entry,), cost, frees=not _moves_on(entry))
         return self._impossible(start, end, self._no_row(start, end, said.row))
+
+    def _reported(self, start: int) -> Iterator[Piece]:
+        for told in self.telling.reports(start):
+            missing = [row for row in told.entry.rows if not self._exists(row)]
+            if missing:
+                yield self._impossible(start, told.end, self._no_row(start, told.end, missing[0]))
+            else:
+                yield Piece(start, told.end, (told.entry,), cost=VALID - 2)
 
     # ---- values
 

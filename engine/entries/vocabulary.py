@@ -13,7 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 from engine.definitions import dialogs_directory, read_definition
 from engine.entries.pattern import Choice, Node, Rule, openings, parse_pattern, phrase, walk
 from engine.entries.tokens import fold
-from engine.messages import Command, Language, Topic
+from engine.messages import Command, Language, Report, Topic
 from engine.quantities import UNITS
 
 DIRECTORY = dialogs_directory() / "vocabulary"
@@ -96,6 +96,7 @@ class RowWords(_Part):
     several: SomePhrases
     listed: SomePhrases
     all: SomePhrases
+    loose: SomePhrases
     counted: Phrases
 
 
@@ -145,6 +146,8 @@ class Vocabulary(_Part):
     typed_link: tuple[str, ...]
     commands: dict[Command, Phrases]
     topics: dict[Topic, Phrases]
+    reports: dict[Report, Phrases]
+    each: Phrases
     answers: Answers
     dials: Dials
     sound_alikes: tuple[Pair, ...]
@@ -159,6 +162,7 @@ class Vocabulary(_Part):
         _cover("units", self.units, UNITS)
         _cover("commands", self.commands, tuple(Command))
         _cover("topics", self.topics, tuple(Topic))
+        _cover("reports", self.reports, tuple(Report))
         self._check_rules()
         self._check_fillers()
         for one in _phrases(self.units):
@@ -211,9 +215,10 @@ class Vocabulary(_Part):
                     raise ValueError(f"{one.say!r} can never be read: {part.text!r} is a filler")
 
 
-_USED_IN_CODE = ("whole", "places", "number", "fraction", "unsaid")
+_USED_IN_CODE = ("whole", "places", "number", "fraction", "unsaid", "level", "digit")
 _READ_IN_CODE = frozenset(
     {"written", "written_fraction", "measured_in", "rows", "typed_row", "value", "name", "area", "letter"}
+    | {"some", "weight", "share", "pace", "dose", "span", "each", "lot_number", "called"}
 )
 
 

@@ -23,6 +23,8 @@ from engine.messages import (
     Language,
     Opened,
     Reading,
+    Report,
+    Reported,
     Unclear,
     Utterance,
 )
@@ -144,6 +146,7 @@ def expecting(what: str, language: Language) -> Expectation:
         "confirm": {**catches, "asking": Asking.CONFIRM, "candidates": ("49.5 g",)},
         "choose": {**catches, "asking": Asking.CHOOSE, "candidates": ("50 g", "250 g")},
         "after": {"slots": (known["course"],), "known": (known["spacing"], known["catch"])},
+        "shift": {"asking": Asking.REPORT, "known": (), "reports": tuple(Report)},
         "nothing": {"asking": Asking.NOTHING, "known": (), "rows": None},
     }
     if what in changes:
@@ -157,6 +160,7 @@ EXPECTATIONS = (
     "confirm",
     "choose",
     "after",
+    "shift",
     "nothing",
     *(name for name in slots("en") if name != "catch"),
 )
@@ -217,6 +221,8 @@ def line(entry: Entry) -> str:
             return f"chosen {index}"
         case Opened(dialog=dialog):
             return f"opened {dialog}"
+        case Reported(report=report, rows=rows, value=value, each=each, lot=lot):
+            return _spaced(report, *rows, value, "each" if each else None, f"lot {lot}" if lot else None)
         case Unclear(reason=reason, slot=slot, row=row):
             return _spaced("unclear", reason, slot, row)
         case _:

@@ -1,0 +1,178 @@
+"""Reports of a shift in a text: rows said in any way, with weights, shares, speeds, times, lots and names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from engine.entries.hearing import Hearing, total
+from engine.entries.matcher import Capture, Hook, Match, Matches
+from engine.entries.numeral import Numeral
+from engine.entries.row_numbers import numerals, row_list, row_numbers
+from engine.messages import Report, Reported
+from engine.quantities import Dimension, Measure
+
+AMOUNTS: Mapping[str, tuple[Dimension, ...]] = {
+    "weight": (Dimension.MASS,),
+    "pace": (Dimension.SPEED,),
+    "dose": (Dimension.AREA_RATE, Dimension.ROW_RATE),
+    "span": (Dimension.TIME,),
+}
+"""Rules for amounts whose unit is said, by what they measure."""
+
+MOST_LOT, MOST_NAME = 12, 5
+
+
+@dataclass(frozen=True)
+class Told:
+    """One report and the token after it."""
+
+    end: int
+    entry: Reported
+
+
+class Telling:
+    """Finds the reports that are expected in a text."""
+
+    def __init__(self, hearing: Hearing) -> None:
+        self.hearing = hearing
+        self.words = hearing.vocabulary
+        hearing.matcher.hooks |= {
+            "some": self._some,
+            "share": self._share,
+            "each": self._each,
+            "lot_number": self._lot,
+            "called": self._called,
+            **{name: self._amount(name, dimensions) for name, dimensions in AMOUNTS.items()},
+        }
+
+    def reports(self, start: int) -> Iterator[Told]:
+        """Every report that begins at a token."""
+        every = set(self.hearing.every_row)
+        for report in self.hearing.expectation.reports:
+            matches = [*self.hearing.find(self.words.reports[report], start)]
+            for match in matches:
+                entry = _reported(report, match, self.hearing.said(start, match.end), every)
+                if entry is not None and _lot_length(match) == max(
+                    _lot_length(m) for m in matches if m.end == match.end
+                ):
+                    yield Told(match.end, entry)
+
+    # ---- rules
+
+    def _some(self, start: int) -> Matches:
+        """Rows with their noun, or bare numbers: "five and seven"."""
+        rule = self.hearing.matcher.rule
+        loose = [*self.hearing.find(self.words.rows.loose, start)]
+        single = row_numbers(match for match in loose if len(numerals(match.captures)) == 1)
+        return (
+            *rule("row", start),
+            *rule("rows", start),
+            *single,
+            *(one for match in loose for one in row_list(match)),
+        )
+
+    def _share(self, start: int) -> Matches:
+        """A level as a share of a full hopper: a word for it, or percent."""
+        found = [*self.hearing.matcher.rule("level", start)]
+        words = [Match(one.end, (_percent(100 * _value(one)),)) for one in found]
+        return (*words, *self._measured("share", (Dimension.RATIO,), start))
+
+    def _each(self, start: int) -> Matches:
+        return tuple(Match(match.end, (Capture("each", True),)) for match in self.hearing.find(self.words.each, start))
+
+    def _amount(self, name: str, dimensions: tuple[Dimension, ...]) -> Hook:
+        return lambda start: self._measured(name, dimensions, start)
+
+    def _measured(self, name: str, dimensions: tuple[Dimension, ...], start: int) -> Matches:
+        if self.hearing.matcher.rule("point", start):
+            return ()
+        return tuple(
+            Match(end, (Capture(name, measure),))
+            for end, amount in self.hearing.amounts(start)
+            if not amount.unsaid and (measure := total(amount, dimensions)) is not None
+        )
+
+    def _lot(self, start: int) -> Matches:
+        """Digits and letters said or typed one after another: "four four seven" is 447."""
+        found: list[Match] = []
+        said = ""
+        for place in range(start, min(start + MOST_LOT, len(self.hearing.tokens))):
+            sign = self._sign(place)
+            if sign is None:
+                break
+            said += sign
+            found.append(Match(place + 1, (Capture("lot", said),)))
+        return tuple(found)
+
+    def _sign(self, place: int) -> str | None:
+        token = self.hearing.tokens[place]
+        if token.key == "-":
+            return ""
+        digits = {
+            numeral.digits
+            for match in self.hearing.matcher.rule("digit", place)
+            for numeral in numerals(match.captures)
+        }
+        if len(digits) == 1:
+            return digits.pop()
+        is_code = token.is_number or len(token.text) == 1 or token.text.isupper() or self._is_glued(place)
+        return token.text.upper() if is_code and token.text.isalnum() else None
+
+    def _is_glued(self, place: int) -> bool:
+        """Whether letters stand right beside a number, as in ab12."""
+        tokens = self.hearing.tokens
+        pairs = ((at, at + 1) for at in (place - 1, place) if 0 <= at < len(tokens) - 1)
+        return any(
+            tokens[one].end == tokens[two].start and (tokens[one].is_number or tokens[two].is_number)
+            for one, two in pairs
+        )
+
+    def _called(self, start: int) -> Matches:
+        """A name: words up to the next mark."""
+        found: list[Match] = []
+        for place in range(start, min(start + MOST_NAME, len(self.hearing.tokens))):
+            if self.hearing.tokens[place].is_break:
+                break
+            found.append(Match(place + 1, (Capture("called", self.hearing.said(start, place + 1)),)))
+        return tuple(found)
+
+
+def _percent(value: float) -> Capture:
+    return Capture("share", Measure(value=value, unit="%"))
+
+
+def _value(match: Match) -> float:
+    return float(numerals(match.captures)[0].value)
+
+
+def _lot_length(match: Match) -> int:
+    """A lot goes on for as long as it can: "lot four four seven four bags" is four bags of lot 447."""
+    return max((len(value) for name, value in match.captures if name == "lot" and isinstance(value, str)), default=0)
+
+
+def _reported(report: Report, match: Match, said: str, every: set[int]) -> Reported | None:
+    """The report with what was said in it; None where a number in it cannot be meant."""
+    rows: tuple[int, ...] = ()
+    given: dict[str, object] = {}
+    for name, value in match.captures:
+        if name == "row" and isinstance(value, int):
+            rows = (value,)
+        elif name == "rows" and isinstance(value, tuple):
+            rows = () if set(value) == every else value
+        elif name == "lot" and isinstance(value, str):
+            given |= {"value": value} if report is Report.LOT else {"lot": value}
+        elif name == "each":
+            given |= {"each": True}
+        elif isinstance(value, Numeral):
+            if value.unsaid:
+                return None
+            given |= {"value": _counted(report, float(value.value))}
+        else:
+            given |= {"value": value}
+    return Reported.model_validate({"report": report, "rows": rows, "said": said, **given})
+
+
+def _counted(report: Report, number: float) -> Measure:
+    """A number without its unit: minutes of a snooze, else bags."""
+    return Measure(value=number, unit="min" if report is Report.SNOOZED else "1")
