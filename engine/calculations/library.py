@@ -7,6 +7,7 @@ import importlib
 _MODULES = (
     "advice",
     "approach",
+    "calibration",
     "catch",
     "course",
     "coverage",
@@ -27,6 +28,7 @@ _MODULES = (
     "stopped",
     "target",
     "uniformity",
+    "use",
     "wear",
     "wheel",
 )
