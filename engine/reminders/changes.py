@@ -10,6 +10,8 @@ from sqlalchemy import Connection, Update, and_, update
 
 from engine.database import insert_new
 from engine.history.tables import reminder
+from engine.outbox import Delivery
+from engine.reminders import query
 from engine.reminders.reminder import OPEN, Answer, CallOff, Change, Remind, Snooze, Stage
 
 
@@ -21,13 +23,24 @@ def apply(connection: Connection, conversation: str, changes: Iterable[Change], 
                 _remind(connection, conversation, change, at)
             case Snooze(name=name, until=until):
                 again = {"state": Stage.WAITING, "due_at": until, "next_at": until, "asked": 0}
+                _hush(connection, conversation, name)
                 connection.execute(_open(conversation, name).values(**again))
             case Answer(name=name):
+                _hush(connection, conversation, name)
                 connection.execute(_open(conversation, name).values(**_settled(Stage.ANSWERED, at)))
             case CallOff(name=name):
+                _hush(connection, conversation, name)
                 connection.execute(_open(conversation, name).values(**_settled(Stage.CALLED_OFF, at)))
             case _:
                 assert_never(change)
+
+
+def _hush(connection: Connection, conversation: str, name: str | None) -> None:
+    """What still waits to ask is not sent any more, unless it asks for something else too."""
+    settled = connection.execute(query.messages(conversation, name)).scalars().all()
+    every = connection.execute(query.messages(conversation, None)).scalars().all()
+    for message in {one for one in settled if every.count(one) == settled.count(one)}:
+        connection.execute(query.unsent(message).values(state=Delivery.FAILED, why="answered"))
 
 
 def _remind(connection: Connection, conversation: str, change: Remind, at: datetime) -> None:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Row, Select, Update, and_, func, select, update
+from sqlalchemy import Row, Select, Update, and_, func, or_, select, update
 
 from engine import outbox
 from engine.history import tables
@@ -55,6 +55,27 @@ def still_open(conversation: str | None = None) -> Select[Any]:
 def elapsed() -> Select[Any]:
     """Those that ring after a length of time and still will."""
     return select(reminder).where(reminder.c.elapsed, reminder.c.next_at.is_not(None))
+
+
+def told_of(kind: str, seen_at: datetime, within: timedelta) -> Select[Any]:
+    """A notice that the clock went wrong in this way at about this moment."""
+    out = tables.outbox.c
+    such = out.key.between("clock/", "clock0"), out.key.contains(f"/{kind}/", autoescape=True)
+    return select(out.id).where(*such, out.due_at.between(seen_at - within, seen_at + within)).limit(1)
+
+
+def messages(conversation: str, name: str | None) -> Select[Any]:
+    """The last messages of open reminders."""
+    mine = reminder.c.conversation == conversation, reminder.c.state.in_(OPEN), reminder.c.message.is_not(None)
+    named = () if name is None else (reminder.c.name == name,)
+    return select(reminder.c.message).where(*mine, *named)
+
+
+def unsent(message: str) -> Update:
+    """A message and what was made of it for others or as voice, as far as no worker has taken it."""
+    key = tables.outbox.c.key
+    made = [and_(key >= f"{message}{first}", key < f"{message}{after}") for first, after in ("/0", ":;")]
+    return update(tables.outbox).where(or_(key == message, *made), *outbox.waits())
 
 
 def these(ids: Iterable[int]) -> Update:

@@ -20,6 +20,8 @@ from engine import outbox
 from engine.database import Database
 from engine.history import tables
 from engine.reminders import query
+from engine.reminders.clock import TOLERANCE
+from engine.reminders.foreman import foremen
 from engine.reminders.reminder import Audience, ClockChange, ClockNotice, Item, Reminder, Ring, Stage
 
 Compose = Callable[[Ring | ClockNotice], dict[str, object]]
@@ -53,6 +55,13 @@ class Schedule:
         with self.database.read() as connection:
             return connection.execute(query.next_due()).scalar()
 
+    def rang_for(self, message: str) -> Audience | None:
+        """Whom a message of the outbox rings for; None for one that is no ring."""
+        rung = select(tables.ring.c.audience).where(tables.ring.c.message == message).limit(1)
+        with self.database.read() as connection:
+            found = connection.execute(rung).scalar()
+        return Audience(found) if found else None
+
     def tick(self, now: datetime, compose: Compose) -> tuple[Ring, ...]:
         """Ring what is due, for as many conversations as ``at_once`` allows; call again while it returns any."""
         if (first := self.next_due()) is None or first > now:
@@ -65,8 +74,13 @@ class Schedule:
             )
 
     def notice(self, change: ClockChange, compose: Compose) -> tuple[ClockNotice, ...]:
-        """Tell every conversation with open reminders about its clock, and keep what runs by elapsed time right."""
+        """Tell every conversation with open reminders about its clock, and keep what runs by elapsed time right.
+
+        Where another process on this record saw the same and told it, nothing is done.
+        """
         with self.database.begin() as connection:
+            if connection.execute(query.told_of(change.kind, change.seen_at, TOLERANCE)).first():
+                return ()
             _mend(connection, change)
             rows = connection.execute(query.still_open()).all()
             notices = tuple(
@@ -108,22 +122,40 @@ class _Bell:
         held_ids = {row.id for row in held}
         self._put_off(row for row in due if row.id in held_ids)
         fresh = [row for row in due if row.id not in held_ids]
-        vain = [row for row in fresh if row.foreman and row.asked >= self.policy.tries]
-        for foreman, group in groupby(sorted(vain, key=_by_foreman), lambda row: row.foreman):
-            yield self._send(foreman, Audience.FOREMAN, list(group), ())
-        if asking := [row for row in fresh if row not in vain]:
-            yield self._send(conversation, Audience.OPERATOR, asking, held)
+        told = {row.id: self._foremen(row) for row in fresh if row.asked >= self.policy.tries}
+        vain = sorted((row for row in fresh if told.get(row.id)), key=lambda row: (told[row.id], row.due_at, row.id))
+        for chats, group in groupby(vain, lambda row: told[row.id]):
+            yield from self._tell(chats, list(group))
+        if asking := [row for row in fresh if not told.get(row.id)]:
+            yield self._ask(conversation, asking, held)
+        elif len(fresh) < len(due):
+            self._rewrite(self._ring(conversation, Audience.OPERATOR, (), held), held)
 
-    def _send(self, to: str, audience: Audience, fresh: Sequence[Row[Any]], held: Sequence[Row[Any]]) -> Ring:
-        ring = self._ring(to, audience, fresh, held)
-        key = held[0].message if held else f"ring/{fresh[0].id}/{fresh[0].rung + 1}"
-        body = self.compose(ring)
+    def _foremen(self, row: Row[Any]) -> tuple[str, ...]:
+        return (row.foreman,) if row.foreman else foremen(self.connection, row.conversation)
+
+    def _tell(self, chats: Sequence[str], fresh: Sequence[Row[Any]]) -> Iterator[Ring]:
+        """One message for each foreman; the history has one ring."""
+        key = _key(fresh)
+        self._note(fresh, Audience.FOREMAN, key)
+        for number, chat in enumerate(chats, 1):
+            ring = self._ring(chat, Audience.FOREMAN, fresh, ())
+            own = key if number == 1 else f"{key}/{number}"
+            outbox.put(self.connection, [outbox.Outgoing(own, chat, self.compose(ring), self.now)])
+            yield ring
+
+    def _ask(self, to: str, fresh: Sequence[Row[Any]], held: Sequence[Row[Any]]) -> Ring:
+        ring = self._ring(to, Audience.OPERATOR, fresh, held)
         if held:
-            outbox.rewrite(self.connection, key, body)
+            self._rewrite(ring, held)
         else:
-            outbox.put(self.connection, [outbox.Outgoing(key, to, body, self.now)])
-        self._note(fresh, audience, key)
+            outbox.put(self.connection, [outbox.Outgoing(_key(fresh), to, self.compose(ring), self.now)])
+        self._note(fresh, Audience.OPERATOR, held[0].message if held else _key(fresh))
         return ring
+
+    def _rewrite(self, ring: Ring, held: Sequence[Row[Any]]) -> None:
+        """What has not left yet says how things stand now."""
+        outbox.rewrite(self.connection, held[0].message, self.compose(ring))
 
     def _ring(self, to: str, audience: Audience, fresh: Sequence[Row[Any]], held: Sequence[Row[Any]]) -> Ring:
         ids = {row.id for row in held}
@@ -164,8 +196,8 @@ class _Bell:
         self.connection.execute(change)
 
 
-def _by_foreman(row: Row[Any]) -> tuple[str, datetime, int]:
-    return row.foreman, row.due_at, row.id
+def _key(fresh: Sequence[Row[Any]]) -> str:
+    return f"ring/{fresh[0].id}/{fresh[0].rung + 1}"
 
 
 def _beat(connection: Connection, now: datetime) -> None:

@@ -1,0 +1,148 @@
+"""Whom an unanswered reminder is told, and what is not said any more once it is answered."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+import pytest
+from sqlalchemy import select
+
+from engine.database import Database
+from engine.history import tables
+from engine.outbox import Delivery, Outbox
+from engine.people import People
+from engine.reminders.clock import ClockReading
+from engine.reminders.foreman import foremen
+from engine.reminders.reminder import Answer, ClockChange, ClockKind, Remind, Snooze, Stage
+from engine.reminders.schedule import Schedule
+from engine.reminders.watch import Watch
+from engine.roles import Role
+from tests.helpers.reminding import EVENING, apply, body, check
+
+OPERATOR, FOREMAN, SECOND, OWNER = "telegram:1", "telegram:2", "telegram:3", "telegram:4"
+
+
+def after(minutes: float) -> datetime:
+    return EVENING + timedelta(minutes=minutes)
+
+
+def join(database: Database, farm: str = "home", **chats: Role) -> None:
+    people = People(database)
+    for chat, role in chats.items():
+        code = people.invite(farm, role, after(60))
+        assert people.join(chat.replace("_", ":"), code, EVENING)
+
+
+def bodies(database: Database, conversation: str) -> list[dict[str, object]]:
+    return [one.outgoing.body for one in Outbox(database).pending(conversation)]
+
+
+def found(database: Database, talk: str) -> tuple[str, ...]:
+    with database.read() as connection:
+        return foremen(connection, talk)
+
+
+def test_foremen_come_before_owners_and_nobody_is_told_of_himself(database: Database) -> None:
+    join(database, telegram_1=Role.OPERATOR, telegram_4=Role.OWNER)
+    assert found(database, OPERATOR) == (OWNER,)
+    join(database, telegram_2=Role.FOREMAN, telegram_3=Role.FOREMAN)
+    assert found(database, OPERATOR) == (FOREMAN, SECOND)
+    assert found(database, FOREMAN) == (SECOND,)
+    People(database).sit(SECOND, OPERATOR)
+    assert found(database, OPERATOR) == (FOREMAN,)
+
+
+def test_another_farm_hears_nothing(database: Database) -> None:
+    join(database, telegram_1=Role.OPERATOR)
+    join(database, farm="far", telegram_2=Role.FOREMAN)
+    assert found(database, OPERATOR) == ()
+    assert found(database, "telegram:99") == ()
+
+
+def test_the_machine_itself_belongs_to_the_only_farm(database: Database) -> None:
+    assert found(database, "console") == ()
+    join(database, telegram_2=Role.FOREMAN)
+    assert found(database, "console") == (FOREMAN,)
+    join(database, farm="far", telegram_3=Role.FOREMAN)
+    assert found(database, "console") == ()
+
+
+def test_every_foreman_is_told_once_and_the_history_has_one_ring(schedule: Schedule, database: Database) -> None:
+    join(database, telegram_1=Role.OPERATOR, telegram_2=Role.FOREMAN, telegram_3=Role.FOREMAN)
+    apply(database, check(minutes=0), conversation=OPERATOR)
+    for minute in (0, 5, 10):
+        schedule.tick(after(minute), body)
+        Outbox(database).mark_sent(*(one.outgoing.key for one in Outbox(database).pending(OPERATOR)))
+    told = schedule.tick(after(15), body)
+    assert [(ring.conversation, ring.audience) for ring in told] == [(FOREMAN, "foreman"), (SECOND, "foreman")]
+    assert [len(bodies(database, chat)) for chat in (OPERATOR, FOREMAN, SECOND)] == [0, 1, 1]
+    assert schedule.tick(after(60), body) == ()
+    assert schedule.waiting(OPERATOR)[0].stage is Stage.TOLD
+    with database.read() as connection:
+        numbers = connection.execute(select(tables.ring.c.number, tables.ring.c.audience)).all()
+    assert [tuple(one) for one in numbers] == [(1, "operator"), (2, "operator"), (3, "operator"), (4, "foreman")]
+
+
+def test_a_message_that_waits_for_the_line_says_that_it_is_late(schedule: Schedule, database: Database) -> None:
+    apply(database, check(minutes=0))
+    schedule.tick(after(0), body)
+    schedule.tick(after(5), body)
+    (message,) = bodies(database, "c1")
+    assert (message["missed"], message["loud"]) == (True, 1)
+
+
+@pytest.mark.parametrize("change", [Answer("hoppers"), Snooze("hoppers", after(20))])
+def test_answered_before_it_left_it_does_not_leave(
+    schedule: Schedule, database: Database, change: Answer | Snooze
+) -> None:
+    apply(database, check(minutes=0))
+    schedule.tick(after(0), body)
+    (message,) = Outbox(database).pending("c1")
+    apply(database, change, at=after(1))
+    found = Outbox(database).find(message.outgoing.key)
+    assert found and (found.state, found.why) == (Delivery.FAILED, "answered")
+
+
+def test_what_also_asks_for_something_else_leaves(schedule: Schedule, database: Database) -> None:
+    apply(database, check("first", minutes=0), check("second", minutes=0))
+    schedule.tick(after(0), body)
+    apply(database, Answer("first"), at=after(1))
+    assert len(bodies(database, "c1")) == 1
+    apply(database, Answer("second"), at=after(1))
+    assert bodies(database, "c1") == []
+
+
+def test_what_was_made_of_a_message_does_not_leave_either(schedule: Schedule, database: Database) -> None:
+    apply(database, check(minutes=0))
+    schedule.tick(after(0), body)
+    (message,) = Outbox(database).pending("c1")
+    key = message.outgoing.key
+    for more in ("/voice", ":telegram:7", "0"):
+        with database.begin() as connection:
+            connection.execute(
+                tables.outbox.insert().values(
+                    key=f"{key}{more}", conversation="c2", body={}, due_at=after(0), state="pending", attempts=0
+                )
+            )
+    apply(database, Answer("hoppers"), at=after(1))
+    assert [one.outgoing.key for one in Outbox(database).pending("c2")] == [f"{key}0"]
+
+
+def test_two_programs_on_one_record_tell_a_jump_once_and_mend_once(schedule: Schedule, database: Database) -> None:
+    apply(database, check(minutes=120))
+    readings = [
+        [ClockReading(after(0), timedelta(0)), ClockReading(after(-59), timedelta(minutes=1))],
+        [ClockReading(after(0), timedelta(0)), ClockReading(after(-59) + timedelta(seconds=1), timedelta(seconds=61))],
+    ]
+    watches = [Watch(schedule, body, iter(both).__next__) for both in readings]
+    for watch in (*watches, *watches):
+        watch.step()
+    assert [message["clock"] for message in bodies(database, "c1")] == [ClockKind.BACK]
+    assert [one.due_at for one in schedule.waiting("c1")] == [after(60)]
+
+
+def test_a_second_jump_is_told_too(schedule: Schedule, database: Database) -> None:
+    apply(database, Remind("hoppers", check(minutes=120).wall, elapsed=True))
+    for hours in (1, 2):
+        schedule.notice(ClockChange(ClockKind.BACK, timedelta(hours=-1), after(-60 * hours)), body)
+    assert len(bodies(database, "c1")) == 2
