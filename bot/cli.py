@@ -24,7 +24,7 @@ from bot.trial import trial
 from engine.definitions import dialogs_directory
 from engine.dialog.library import problems
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
-from engine.people import Role
+from engine.roles import Role
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 
 app = typer.Typer(

@@ -8,12 +8,12 @@ those written before it are sent, given up, or of unknown fate.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, and_, exists, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, delete, exists, func, insert, or_, select, update
 
 from engine.database import Database
 from engine.history.tables import outbox
@@ -59,6 +59,12 @@ def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
 def rewrite(connection: Connection, key: str, body: dict[str, object]) -> None:
     """Give a message that has not left yet another body, inside somebody's transaction."""
     connection.execute(update(outbox).where(outbox.c.key == key, *waits()).values(body=body))
+
+
+def give_up(connection: Connection, conversation: str, why: str) -> None:
+    """Send nothing of what still waits for a conversation, inside somebody's transaction."""
+    mine = update(outbox).where(outbox.c.conversation == conversation, outbox.c.state == Delivery.PENDING)
+    connection.execute(mine.values(state=Delivery.FAILED, worker=None, leased_until=None, why=why))
 
 
 def waits() -> tuple[ColumnElement[bool], ...]:
@@ -112,6 +118,19 @@ class Outbox:
     def mark_sent(self, *keys: str) -> None:
         """They arrived; marking twice is harmless."""
         self._settle(*keys, state=Delivery.SENT)
+
+    def pass_on(self, one: Outgoing, conversations: Sequence[str]) -> None:
+        """Send it to these instead, to each once; it counts as sent itself."""
+        copies = [replace(one, key=f"{one.key}:{to}", conversation=to) for to in conversations]
+        with self.database.begin() as connection:
+            known = select(outbox.c.key).where(outbox.c.key.in_([copy.key for copy in copies]))
+            there = set(connection.execute(known).scalars())
+            put(connection, [copy for copy in copies if copy.key not in there])
+
+    def drop(self, key: str) -> None:
+        """It arrived, and nothing of it is to be kept."""
+        with self.database.begin() as connection:
+            connection.execute(delete(outbox).where(outbox.c.key == key))
 
     def mark_unknown(self, key: str, why: str) -> None:
         """It may have arrived: it is not sent again, and the next message can say so."""

@@ -1,7 +1,8 @@
 """Who belongs to which farm, and how they join: by a code that works once and not for long.
 
 A record without any invitation is open: it belongs to whoever runs it. From the first invitation on only members are
-answered. Every look from one conversation at another goes through ``People.of_farm``, which knows one farm only.
+answered. A member is known by their chat, and takes part in one conversation at a time: the one with a planter of the
+farm, which others may share. What a member can reach stands in ``engine.farm``, what they may do in ``engine.roles``.
 """
 
 from __future__ import annotations
@@ -10,30 +11,34 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from enum import StrEnum
 
 from sqlalchemy import Connection, delete, func, insert, select, update
 
 from engine.database import Database, insert_new
-from engine.history.tables import attempt, invitation, person
+from engine.history.tables import NAMELESS, attempt, conversation, invitation, person
+from engine.outbox import give_up
+from engine.roles import ALONE, MAY, Act, Role
 
 CODE_BYTES = 16
 TRIES, TRIES_WITHIN = 5, timedelta(hours=1)
-
-
-class Role(StrEnum):
-    OWNER = "owner"
-    FOREMAN = "foreman"
-    OPERATOR = "operator"
+LONGEST_NAME = 40
 
 
 @dataclass(frozen=True)
 class Member:
-    """A person, known by the conversation with them."""
+    """A person, known by the chat with them; ``conversation`` is the one they take part in.
 
-    conversation: str
-    farm: str
+    ``farm`` is None on an open record, where everybody is alone.
+    """
+
+    chat: str
+    farm: str | None
     role: Role
+    conversation: str
+    name: str | None = None
+
+    def may(self, act: Act) -> bool:
+        return act in (ALONE if self.farm is None else MAY[self.role])
 
 
 @dataclass(frozen=True)
@@ -45,81 +50,128 @@ class People:
     def closed(self) -> bool:
         """Whether only members are answered."""
         with self.database.read() as connection:
-            return connection.execute(select(invitation.c.code).limit(1)).first() is not None
+            return _closed(connection)
 
-    def invite(self, farm: str, role: Role, expires_at: datetime) -> str:
-        """A new code of 128 random bits; the record keeps only its hash."""
+    def invite(self, farm: str, role: Role, expires_at: datetime, into: str | None = None) -> str:
+        """A new code of 128 random bits; the record keeps only its hash.
+
+        ``into`` is a conversation of the farm that the person will share, where it is not to be their own.
+        """
         code = secrets.token_urlsafe(CODE_BYTES)
-        row = {"code": _hashed(code), "farm": farm, "role": role, "expires_at": expires_at}
+        row = {"code": _hashed(code), "farm": farm, "role": role, "expires_at": expires_at, "joins": into}
         with self.database.begin() as connection:
             connection.execute(insert(invitation).values(row))
         return code
 
-    def member(self, conversation: str) -> Member | None:
+    def member(self, chat: str) -> Member | None:
         with self.database.read() as connection:
-            return _member(connection, conversation)
+            return _member(connection, chat)
 
-    def of_farm(self, conversation: str, *roles: Role) -> tuple[str, ...]:
-        """The other conversations of the same farm whose people have one of the roles; none for a stranger."""
+    def seat(self, chat: str) -> Member | None:
+        """Who somebody is here: a member, or on an open record whoever they are, alone; None for a stranger."""
         with self.database.read() as connection:
-            me = _member(connection, conversation)
+            found = _member(connection, chat)
+            return found or (None if _closed(connection) else Member(chat, None, Role.OWNER, chat))
+
+    def of_farm(self, chat: str, *roles: Role) -> tuple[str, ...]:
+        """The chats of the other people of the same farm who have one of the roles; none for a stranger."""
+        with self.database.read() as connection:
+            me = _member(connection, chat)
             if me is None:
                 return ()
-            wanted = person.c.farm == me.farm, person.c.role.in_(roles), person.c.conversation != conversation
+            wanted = person.c.farm == me.farm, person.c.role.in_(roles), person.c.conversation != chat
             return tuple(connection.execute(select(person.c.conversation).where(*wanted)).scalars())
 
-    def join(self, conversation: str, code: str, now: datetime) -> Member | None:
+    def sharing(self, talk: str) -> tuple[str, ...]:
+        """The chats that take part in a conversation, those that joined first in front."""
+        there = select(person.c.conversation).where(person.c.talk == talk).order_by(person.c.joined_at)
+        with self.database.read() as connection:
+            return tuple(connection.execute(there).scalars())
+
+    def join(self, chat: str, code: str, now: datetime, name: str | None = None) -> Member | None:
         """Use a code up; None where it is unknown, used, too old, or was tried too often from here.
 
-        Joining twice with the same code from the same conversation is the same as once. A member of another farm has
-        to leave that one first.
+        Joining twice with the same code from the same chat is the same as once. A member of another farm has to leave
+        that one first.
         """
         with self.database.begin() as connection:
-            if _tries(connection, conversation, now) >= TRIES:
+            if _tries(connection, chat, now) >= TRIES:
                 return None
-            if not _used(connection, conversation, _hashed(code), now):
-                connection.execute(insert(attempt).values(conversation=conversation, tried_at=now))
+            if not _used(connection, chat, _hashed(code), now, name):
+                connection.execute(insert(attempt).values(conversation=chat, tried_at=now))
                 return None
-            return _member(connection, conversation)
+            return _member(connection, chat)
 
-    def leave(self, conversation: str) -> None:
-        """Not a member any more; what was kept stays."""
+    def leave(self, chat: str) -> None:
+        """Not a member any more, and nothing that waits is sent there; what was kept stays."""
         with self.database.begin() as connection:
-            connection.execute(delete(person).where(person.c.conversation == conversation))
+            connection.execute(delete(person).where(person.c.conversation == chat))
+            give_up(connection, chat, "left")
+
+    def sit(self, chat: str, talk: str) -> None:
+        """Take part in another conversation from now on."""
+        with self.database.begin() as connection:
+            connection.execute(update(person).where(person.c.conversation == chat).values(talk=talk))
 
 
 def _hashed(code: str) -> str:
     return hashlib.sha256(code.encode()).hexdigest()
 
 
-def _member(connection: Connection, conversation: str) -> Member | None:
-    row = connection.execute(select(person).where(person.c.conversation == conversation)).first()
-    return Member(row.conversation, row.farm, Role(row.role)) if row else None
+def _closed(connection: Connection) -> bool:
+    return connection.execute(select(invitation.c.code).limit(1)).first() is not None
 
 
-def _tries(connection: Connection, conversation: str, now: datetime) -> int:
+def _member(connection: Connection, chat: str) -> Member | None:
+    row = connection.execute(select(person).where(person.c.conversation == chat)).first()
+    return Member(chat, row.farm, Role(row.role), row.talk or chat, row.name) if row else None
+
+
+def _tries(connection: Connection, chat: str, now: datetime) -> int:
     """How many codes failed here of late; older attempts are forgotten."""
     connection.execute(delete(attempt).where(attempt.c.tried_at <= now - TRIES_WITHIN))
-    mine = select(func.count()).where(attempt.c.conversation == conversation)
+    mine = select(func.count()).where(attempt.c.conversation == chat)
     return connection.execute(mine).scalar() or 0
 
 
-def _used(connection: Connection, conversation: str, code: str, now: datetime) -> bool:
-    """Whether the code let this conversation in, now or before."""
+def _used(connection: Connection, chat: str, code: str, now: datetime, name: str | None) -> bool:
+    """Whether the code let this chat in, now or before."""
     row = connection.execute(select(invitation).where(invitation.c.code == code)).first()
-    me = _member(connection, conversation)
-    if row is None or (row.used_by or conversation) != conversation or (me and me.farm != row.farm):
+    me = _member(connection, chat)
+    if row is None or (row.used_by or chat) != chat or (me and me.farm != row.farm):
         return False
-    if row.used_by is None:
-        if row.expires_at <= now:
-            return False
-        connection.execute(
-            update(invitation).where(invitation.c.code == code).values(used_by=conversation, used_at=now)
-        )
-        connection.execute(delete(person).where(person.c.conversation == conversation))
-        insert_new(
-            connection,
-            person,
-            [{"conversation": conversation, "farm": row.farm, "role": row.role, "joined_at": now}],
-        )
+    if row.used_by is not None:
+        return me is not None
+    if row.expires_at <= now:
+        return False
+    talk = row.joins or _own(connection, chat, row.farm, now)
+    connection.execute(update(invitation).where(invitation.c.code == code).values(used_by=chat, used_at=now))
+    connection.execute(delete(person).where(person.c.conversation == chat))
+    new = {"conversation": chat, "farm": row.farm, "role": row.role, "joined_at": now, "talk": talk}
+    connection.execute(insert(person).values(**new, name=(name or "").strip()[:LONGEST_NAME] or None))
     return True
+
+
+def _own(connection: Connection, chat: str, farm: str, now: datetime) -> str:
+    """The conversation of a new member: that of the chat, unless another farm has it already."""
+    elsewhere = select(invitation.c.farm).where(invitation.c.used_by == chat, invitation.c.farm != farm).limit(1)
+    before = connection.execute(select(conversation).where(conversation.c.id == chat)).first()
+    taken = before.farm not in (None, farm) if before else False
+    foreign = before is not None and before.farm is None and connection.execute(elsewhere).first() is not None
+    if taken or foreign:
+        return begin(connection, chat, farm, now)
+    insert_new(connection, conversation, [{"id": chat, "farm": farm, "created": now}])
+    connection.execute(update(conversation).where(conversation.c.id == chat).values(farm=farm))
+    return chat
+
+
+def begin(connection: Connection, chat: str, farm: str, now: datetime, planter: str | None = None) -> str:
+    """A new conversation of a farm, inside somebody's transaction, called after nobody."""
+    talk = nameless(chat)
+    connection.execute(insert(conversation).values(id=talk, farm=farm, created=now, planter=planter))
+    return talk
+
+
+def nameless(chat: str) -> str:
+    """A new name for a conversation in the same channel as the chat, which tells nothing of it."""
+    return f"{chat.partition(':')[0]}{NAMELESS}{secrets.token_hex(8)}"

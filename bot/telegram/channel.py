@@ -20,6 +20,7 @@ from bot.settings import Settings
 from bot.telegram.chats import Chats
 from bot.telegram.crew import Crew
 from bot.telegram.delivery import AT_ONCE, Delivery
+from bot.telegram.desk import Desk
 from bot.telegram.fetching import Fetcher
 from bot.telegram.listener import Listener
 from bot.telegram.mind import Mind
@@ -27,8 +28,11 @@ from bot.telegram.mouth import Mouth
 from bot.telegram.pace import Pace
 from bot.telegram.patience import Patience
 from bot.telegram.poller import Poller
+from bot.telegram.preferences import Preferences
 from bot.telegram.reach import Reach
+from bot.telegram.roster import Roster
 from bot.telegram.sending import Sender
+from bot.telegram.showing import Showing
 from bot.telegram.texts import Texts, load_texts
 from bot.telegram.voice import Ears
 from bot.wiring import open_record, rules
@@ -37,6 +41,7 @@ from engine.errors import DefinitionError
 from engine.history.journal import Journal
 from engine.inbox import Gone, Inbox
 from engine.messages import LANGUAGES
+from engine.news import News
 from engine.outbox import Outbox
 from engine.people import People
 
@@ -72,8 +77,7 @@ class Channel:
         """Give the client its menu, in every language."""
         patience = Patience()
         for language in (None, *LANGUAGES):
-            spoken = language or LANGUAGES[0]
-            menu = [BotCommand(name, one.about.template(spoken)) for name, one in self.texts.commands.items()]
+            menu = [BotCommand(name, about) for name, about in self.texts.menu(language or LANGUAGES[0]).items()]
             while True:
                 try:
                     await self.bot.set_my_commands(menu, language_code=language)
@@ -114,12 +118,15 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
     outbox, inbox, texts = Outbox(database), Inbox(database), load_texts()
     mind = Mind(Assistant(database, rules(settings)), Journal(database))
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)
-    crew = Crew(People(database), mind, texts)
+    people, news = People(database), News(database, settings.time_zone)
+    showing = Showing(database, texts, settings.zone)
+    crew = Crew(people, news, mind, showing, texts)
+    desk = Desk(mind, Roster(people, mind, texts, fetcher.link), Preferences(news, texts), showing, texts)
     ears = Ears(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
     mouth = Mouth(partial(wiring.voice, settings))
     sender = Sender(bot, Pace(settings.telegram_rate, settings.telegram_chat_rate), mouth)
     delivery = Delivery(sender, outbox, mind, reach, crew, texts)
-    listener = Listener(mind, inbox, outbox, reach, crew, ears, fetcher, texts, settings, delivery.wake)
+    listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, texts, settings, delivery.wake)
     chats = Chats(listener.take)
     try:
         yield Channel(bot, inbox, chats, Poller(bot, inbox, chats.take), delivery, texts)

@@ -1,68 +1,163 @@
-"""Who is answered, and what the foremen of a farm hear of its operators."""
+"""Who is answered, who takes part in a conversation, and what the foremen of a farm hear of it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 
+from bot.telegram.alarm import Alarm, alarms
 from bot.telegram.mind import Mind
-from bot.telegram.report import report
+from bot.telegram.showing import Showing
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import Content, Said
+from bot.telegram.visit import Visit
+from engine.farm import Farm
 from engine.history.journal import StoredTurn
-from engine.history.records import TEST_RUN, calibrations
+from engine.history.records import TEST_RUN
+from engine.inbox import Incoming
 from engine.messages import Language
+from engine.news import News
 from engine.outbox import Outgoing, put
-from engine.people import People, Role
+from engine.people import Member, People
+from engine.reminders.reminder import Audience
+from engine.reminders.schedule import Schedule
+from engine.roles import WHOLE_FARM, Role
+
+SHIFT = "shift"
+RINGS = ("ring/", "clock/")
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
 
 
 class Crew:
-    """The people of the record as the channel needs them."""
+    """The people of the record as the channel needs them; ``now`` tells the time."""
 
-    def __init__(self, people: People, mind: Mind, texts: Texts) -> None:
-        self._people, self._mind, self._texts = people, mind, texts
+    def __init__(
+        self,
+        people: People,
+        news: News,
+        mind: Mind,
+        showing: Showing,
+        texts: Texts,
+        now: Callable[[], datetime] = _now,
+    ) -> None:
+        self._people, self._news, self._mind = people, news, mind
+        self._showing, self._texts, self._now = showing, texts, now
 
-    async def admits(self, conversation: str, said: Content) -> bool:
-        """Whether a conversation is answered; a good invitation lets it in at once."""
-        return await self._mind.do(self._admits, conversation, said.code if isinstance(said, Said) else None)
+    # ---- who is here
 
-    def _admits(self, conversation: str, code: str | None) -> bool:
-        if code is not None and self._people.join(conversation, code, datetime.now(UTC)):
+    async def admitted(self, one: Incoming, said: Content) -> Member | None:
+        """Who somebody is, None for a stranger; a good invitation lets them in at once."""
+        code = said.code if isinstance(said, Said) else None
+        return await self._mind.do(self._admitted, one.conversation, code, _name(one))
+
+    def _admitted(self, chat: str, code: str | None, name: str | None) -> Member | None:
+        joined = self._people.join(chat, code, self._now(), name) if code is not None else None
+        return joined or self._people.seat(chat)
+
+    async def everyone(self, member: Member) -> tuple[str, ...]:
+        """Who gets the answer to somebody: they first, then the others who take part in their conversation."""
+        there = await self._mind.do(self._people.sharing, member.conversation) if member.farm else ()
+        return (member.chat, *(chat for chat in there if chat != member.chat))
+
+    async def audience(self, one: Outgoing) -> tuple[str, ...]:
+        """The chats that a message is for: what a conversation is reminded of is for all who take part in it."""
+        return await self._mind.do(self._audience, one)
+
+    def _audience(self, one: Outgoing) -> tuple[str, ...]:
+        if not one.key.startswith(RINGS) or one.key.endswith(f":{one.conversation}") or not self._people.closed():
+            return (one.conversation,)
+        if Schedule(self._people.database).rang_for(one.key) is Audience.FOREMAN:
+            return (one.conversation,)
+        return self._people.sharing(one.conversation)
+
+    async def hushed(self, one: Outgoing) -> bool:
+        """Whether a message comes without a sound: what can wait, while its reader wants quiet."""
+        if one.body.get("silent"):
             return True
-        return not self._people.closed() or self._people.member(conversation) is not None
+        if not one.body.get("can_wait"):
+            return False
+        member = await self._mind.do(self._people.member, one.conversation)
+        wishes = await self._mind.do(self._news.wishes, one.conversation, member.role) if member else None
+        return bool(wishes and wishes.quiet and wishes.quiet.holds(self._now()))
 
-    async def told(self, turn: StoredTurn) -> tuple[Outgoing, ...]:
-        """For every foreman of the farm the end of a test run, where this turn was one: silent, as it can wait."""
-        if not any(fact["kind"] == "finished" and fact.get("dialog") == TEST_RUN for fact in turn.facts):
+    # ---- what foremen hear
+
+    async def told(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
+        """What a turn lets others know: at the end of a test run everybody who wants it, at an alarm every foreman."""
+        ended = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "finished"}
+        alarming = await self._mind.do(self._alarms, turn, visit.member) if ended else ()
+        if not ended & {TEST_RUN, SHIFT}:
             return ()
-        foremen = await self._foremen(turn.conversation)
-        turns = await self._mind.after(turn.conversation, 0) if foremen else ()
-        records = calibrations(one for one in turns if one.seq <= turn.seq)
+        lines = await self._own(turn, visit) if TEST_RUN in ended else ()
+        for foreman in await self._mind.do(self._foremen, visit.member):
+            language = await self._mind.language(foreman.conversation)
+            lines += await self._mind.do(self._lines, turn, visit.member, foreman, language, ended, alarming)
+        return lines
+
+    async def _own(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
+        """The picture and the pages for who finished a test run."""
+        language = await self._mind.language(visit.talk)
+        bodies = await self._mind.do(self._showing.last_run, visit.member, visit.talk, language, turn.seq)
         return tuple(
-            _line(f"run:{turn.utterance_id}", foreman, report(records[-1], self._texts, language), silent=True)
-            for foreman, language in foremen.items()
+            Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, {**body, "silent": True}, self._now())
+            for number, body in enumerate(bodies)
         )
 
-    async def tell_lost(self, conversation: str, since: str) -> None:
+    def _lines(
+        self,
+        turn: StoredTurn,
+        member: Member,
+        foreman: Member,
+        language: Language,
+        ended: set[str],
+        alarming: tuple[Alarm, ...],
+    ) -> tuple[Outgoing, ...]:
+        planter = self._showing.planter(member)
+        wishes = self._news.wishes(foreman.chat, foreman.role)
+        found: list[tuple[str, dict[str, object]]] = []
+        for alarm in alarming:
+            text = self._texts.say(alarm.key, language, rows=alarm.named, planter=planter)
+            found.append((f"alarm:{turn.utterance_id}:{alarm.key}", {"text": text}))
+        if TEST_RUN in ended and wishes.runs:
+            told = self._showing.finished(member, member.conversation, language, turn.seq)
+            found += [(f"run:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
+        if SHIFT in ended and wishes.shifts:
+            text = f"{self._texts.say(Key.SHIFT_ENDED, language, planter=planter)} {turn.reply.text}"
+            found.append((f"shift:{turn.utterance_id}", {"text": text, "can_wait": True}))
+        return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, body, self._now()) for name, body in found)
+
+    def _alarms(self, turn: StoredTurn, member: Member) -> tuple[Alarm, ...]:
+        before = [one for one in Farm(self._people.database, member).turns(turn.conversation) if one.seq <= turn.seq]
+        return alarms(before)
+
+    def _foremen(self, member: Member) -> tuple[Member, ...]:
+        """Everybody of the farm who sees the whole of it, but the member."""
+        if member.farm is None:
+            return ()
+        people = Farm(self._people.database, member).people()
+        return tuple(one for one in people if one.role in WHOLE_FARM and one.chat != member.chat)
+
+    async def tell_lost(self, chat: str, since: str) -> None:
         """Tell the foremen, loud and once for each message ``since``, that an operator cannot be reached."""
-        foremen = await self._foremen(conversation)
-        said = {foreman: self._texts.say(Key.OPERATOR_GONE, language) for foreman, language in foremen.items()}
-        lines = tuple(_line(f"lost:{since}", foreman, text, silent=False) for foreman, text in said.items())
-        await self._mind.do(self._put, lines)
+        member = await self._mind.do(self._people.member, chat)
+        if member is None:
+            return
+        lines = []
+        for foreman in await self._mind.do(self._foremen, member):
+            if foreman.role is Role.FOREMAN:
+                text = self._texts.say(Key.OPERATOR_GONE, await self._mind.language(foreman.conversation))
+                lines.append(Outgoing(f"lost:{since}:{foreman.chat}", foreman.chat, {"text": text}, self._now()))
+        await self._mind.do(self._put, tuple(lines))
 
     def _put(self, lines: tuple[Outgoing, ...]) -> None:
         with self._people.database.begin() as connection:
             put(connection, lines)
 
-    async def _foremen(self, conversation: str) -> dict[str, Language]:
-        """The foremen of the farm of a conversation, with their languages."""
-        foremen = await self._mind.do(self._people.of_farm, conversation, Role.FOREMAN)
-        return {foreman: await self._mind.language(foreman) for foreman in foremen}
 
-    def stranger(self, conversation: str, language: Language) -> Outgoing:
-        """The one polite line for somebody without an invitation."""
-        text = self._texts.say(Key.STRANGER, language)
-        return Outgoing(f"stranger:{conversation}", conversation, {"text": text}, datetime.now(UTC))
-
-
-def _line(name: str, foreman: str, text: str, *, silent: bool) -> Outgoing:
-    return Outgoing(f"{name}:{foreman}", foreman, {"text": text, "silent": silent}, datetime.now(UTC))
+def _name(one: Incoming) -> str | None:
+    """What a person calls themselves in the client."""
+    name = one.body.get("message", {}).get("from", {}).get("first_name")
+    return str(name) if name else None

@@ -90,6 +90,8 @@ class Delivery:
         try:
             await self._send(one)
             self._arrived.append(one.key)
+            if one.body.get("forget"):
+                await asyncio.to_thread(self._outbox.drop, one.key)
         except Exception as error:
             try:
                 await self._failed(one, error)
@@ -101,7 +103,11 @@ class Delivery:
             raise Forbidden("lost before")
         if is_voice(one) and await self._overtaken(one):
             return
-        await self._sender.send(one, await self._text(one), await self._seq(one))
+        audience = await self._crew.audience(one)
+        if audience != (one.conversation,):
+            await self._mind.do(self._outbox.pass_on, one, audience)
+            return
+        await self._sender.send(one, await self._text(one), await self._seq(one), await self._crew.hushed(one))
 
     async def _overtaken(self, one: Outgoing) -> bool:
         """Whether a newer voice note waits behind this one: only what was said last is worth hearing."""

@@ -1,4 +1,4 @@
-"""Files from the server, and the nod to a pressed button."""
+"""Files from the server, the nod to a pressed button, and the address of the bot."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import logging
 
 from telegram import Bot
 from telegram.error import BadRequest, TelegramError
+from telegram.helpers import create_deep_linked_url
 
 from bot.telegram.patience import Patience
 from bot.telegram.texts import Key
@@ -21,6 +22,7 @@ class Fetcher:
     def __init__(self, bot: Bot) -> None:
         self._bot = bot
         self._nods: set[asyncio.Task[None]] = set()
+        self._username: str | None = None
 
     async def fetch(self, file_id: str, largest: int) -> bytes | Key:
         """The bytes of a file, or why there are none."""
@@ -38,6 +40,14 @@ class Fetcher:
                 log.warning("download failed error=%s", type(error).__name__)
                 await asyncio.sleep(patience.next(error))
         return Key.VOICE_NOT_FETCHED
+
+    async def link(self, code: str) -> str:
+        """The address that opens the chat with an invitation; what to write to the bot where its name is not known."""
+        try:
+            self._username = self._username or (await self._bot.get_me()).username
+        except TelegramError as error:
+            log.warning("name failed error=%s", type(error).__name__)
+        return create_deep_linked_url(self._username, code) if self._username else f"/start {code}"
 
     def acknowledge(self, query: str) -> None:
         """Stop the clock on the button; what goes wrong does not matter."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from telegram import InlineKeyboardButton, InlineKeyboardMarkup
 
-LONGEST = 4096
+LONGEST, CAPTION = 4096, 1024
 CALLBACK_BYTES = 64
 _SENTENCE_END = re.compile(r"(?<=[.!?…])\s+|\n+")
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import ParamSpec, TypeVar
 
 from engine.assistant import Assistant
+from engine.dialog.state import ConversationState
 from engine.entries.grammar import grammar
+from engine.entries.reader import read
+from engine.expectation import Expectation
 from engine.history.journal import Journal, StoredTurn
-from engine.messages import Language, Reply, Utterance
+from engine.messages import Language, Reading, Reply, Utterance
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -27,11 +30,21 @@ class Mind:
         """Any short work on the record, in turn with all else."""
         return await asyncio.get_running_loop().run_in_executor(self._thread, lambda: work(*given, **named))
 
-    async def hear(self, utterance: Utterance, deliver: bool = True) -> StoredTurn:
+    async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         return await self.do(self._assistant.hear, utterance, deliver)
 
+    async def state(self, conversation: str) -> ConversationState:
+        return await self.do(self._assistant.state, conversation)
+
+    async def expectation(self, conversation: str) -> Expectation:
+        return await self.do(self._assistant.expectation, conversation)
+
+    async def read(self, utterance: Utterance, expected: Expectation) -> Reading:
+        """What words would be taken to mean; nothing is kept of them."""
+        return await self.do(read, utterance, expected, self._assistant.vocabulary(expected.language))
+
     async def language(self, conversation: str) -> Language:
-        return (await self.do(self._assistant.state, conversation)).language
+        return (await self.state(conversation)).language
 
     async def prompt(self, conversation: str) -> Reply:
         return await self.do(self._assistant.prompt, conversation)
@@ -45,6 +58,9 @@ class Mind:
 
     async def after(self, conversation: str, seq: int) -> tuple[StoredTurn, ...]:
         return await self.do(self._journal.turns, conversation, seq)
+
+    async def forget(self, conversation: str) -> None:
+        await self.do(self._assistant.forget, conversation)
 
     async def ready(self, conversation: str) -> tuple[Language, str]:
         """The language of a conversation, and the grammar of what may be said in it now."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bot.sheet.sheet import judged
 from bot.telegram.texts import Key, Texts
 from engine.history.records import Calibration, Run
 from engine.messages import Language
@@ -10,7 +11,7 @@ from engine.quantities import Measure
 
 def report(record: Calibration, texts: Texts, language: Language) -> str:
     """The last run of a calibration: a line for the machine, and one for every row of the planter."""
-    run = record.runs[-1]
+    run = judged(record)
     head = texts.say(Key.RUN_FINISHED, language, run=str(run.number), target=_shown(record.values.get("target")))
     return "\n".join([head, *(_row(run, row, texts, language) for row in record.rows)])
 

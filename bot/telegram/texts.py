@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from typing import Literal, Self
@@ -11,6 +14,7 @@ from pydantic import model_validator
 from engine.definitions import dialogs_directory, read_definition
 from engine.dialog.text import Text
 from engine.messages import Language, Message
+from engine.roles import Act
 
 
 class Key(StrEnum):
@@ -36,6 +40,73 @@ class Key(StrEnum):
     RUN_ROW = "run_row"
     RUN_ROW_OPEN = "run_row_open"
     OPERATOR_GONE = "operator_gone"
+    VERDICT_ON_TARGET = "verdict_on_target"
+    VERDICT_CLOSEST = "verdict_closest"
+    VERDICT_ADJUST = "verdict_adjust"
+    VERDICT_AGAIN = "verdict_again"
+    VERDICT_CANNOT_TELL = "verdict_cannot_tell"
+    SHEET_TITLE = "sheet_title"
+    SHEET_TARGET = "sheet_target"
+    SHEET_LOW = "sheet_low"
+    SHEET_HIGH = "sheet_high"
+    SHEET_FOOTER = "sheet_footer"
+    SHEET_NO_CATCH = "sheet_no_catch"
+    SHEET_SETTING = "sheet_setting"
+    SHEET_MOVE = "sheet_move"
+    CORRECT_ROW = "correct_row"
+    CORRECT_SLOT = "correct_slot"
+    US_UNITS = "us_units"
+    METRIC_UNITS = "metric_units"
+    WHICH_LANGUAGE = "which_language"
+    WHICH_UNITS = "which_units"
+    NO_RUN_YET = "no_run_yet"
+    NOTHING_YET = "nothing_yet"
+    HISTORY_HEAD = "history_head"
+    HISTORY_ROW = "history_row"
+    HISTORY_RUN = "history_run"
+    HISTORY_NONE = "history_none"
+    EXPORTED = "exported"
+    PLANTERS = "planters"
+    PLANTER_NOW = "planter_now"
+    PLANTER_NAMELESS = "planter_nameless"
+    WHO_SPEAKS = "who_speaks"
+    NOW_SPEAKS = "now_speaks"
+    PHONE_CODE = "phone_code"
+    INVITED = "invited"
+    WHOM_TO_INVITE = "whom_to_invite"
+    MEMBERS = "members"
+    MEMBER_LINE = "member_line"
+    SOMEBODY = "somebody"
+    REMOVE_SURE = "remove_sure"
+    REMOVED = "removed"
+    YOU_ARE_REMOVED = "you_are_removed"
+    NO_SUCH_PERSON = "no_such_person"
+    LEAVE_SURE = "leave_sure"
+    LEFT = "left"
+    LAST_OWNER = "last_owner"
+    FORGET_SURE = "forget_sure"
+    FORGOTTEN = "forgotten"
+    NEWS_NOW = "news_now"
+    NEWS_ON = "news_on"
+    NEWS_OFF = "news_off"
+    NEWS_RUNS = "news_runs"
+    NEWS_SHIFTS = "news_shifts"
+    QUIET_NOW = "quiet_now"
+    QUIET_NONE = "quiet_none"
+    QUIET_HOW = "quiet_how"
+    NOT_YOURS = "not_yours"
+    YES_LEAVE = "yes_leave"
+    YES_FORGET = "yes_forget"
+    YES_REMOVE = "yes_remove"
+    REMOVE_BUTTON = "remove_button"
+    ROLE_OWNER = "role_owner"
+    ROLE_FOREMAN = "role_foreman"
+    ROLE_OPERATOR = "role_operator"
+    SPEAKER = "speaker"
+    ROW_STOPPED = "row_stopped"
+    ROW_OVER_LABEL = "row_over_label"
+    SHIFT_ENDED = "shift_ended"
+    ALONE_HERE = "alone_here"
 
 
 class MenuCommand(Message):
@@ -45,16 +116,36 @@ class MenuCommand(Message):
     about: Text
 
 
+class Service(Message):
+    """Something the chat itself does: how it is asked for, agreed to where it is asked back, and what it is for."""
+
+    says: dict[Language, tuple[str, ...]]
+    sure: dict[Language, str] = {}
+    about: Text
+
+
+@dataclass(frozen=True)
+class Order:
+    """A service that was asked for; ``rest`` is what was said behind it, ``YES`` where it was agreed to."""
+
+    act: Act
+    rest: str = ""
+
+
+YES = "yes"
+
+
 class Texts(Message):
-    """All texts by key, and the menu by command."""
+    """All texts by key, the menu by command, and the services."""
 
     format: Literal["1"]
     texts: dict[Key, Text]
     commands: dict[str, MenuCommand]
+    services: dict[Act, Service]
 
     @model_validator(mode="after")
     def _all_there(self) -> Self:
-        missing = set(Key) - self.texts.keys()
+        missing = (set(Key) - self.texts.keys()) | (set(Act) - self.services.keys())
         if missing:
             raise ValueError(f"{min(missing)} is missing")
         return self
@@ -62,10 +153,58 @@ class Texts(Message):
     def say(self, key: Key, language: Language, **values: str) -> str:
         return self.texts[key].fill(language, values)
 
+    def body(self, key: Key, language: Language, *buttons: dict[str, str], **values: str) -> dict[str, object]:
+        """A message that says this, with buttons."""
+        return {"text": self.say(key, language, **values), "buttons": list(buttons)}
+
+    def menu(self, language: Language) -> dict[str, str]:
+        """Every entry of the menu with what it is for."""
+        told = {name: one.about.template(language) for name, one in self.commands.items()}
+        return told | {act.value: one.about.template(language) for act, one in self.services.items()}
+
     def words(self, command: str, language: Language) -> str | None:
         """What a command of the menu says, None for one that is not in it."""
         known = self.commands.get(command)
         return known.says.template(language) if known else None
+
+    def order(self, text: str, language: Language) -> Order | None:
+        """The service that a text asks for: by its command, or by words that are all or the first of the text."""
+        first, _, rest = text.strip().partition(" ")
+        if first.startswith("/"):
+            name = first[1:].split("@")[0].lower()
+            return Order(Act(name), rest.strip()) if name in set(Act) else None
+        for act, service in self.services.items():
+            if plain(text) == plain(service.sure.get(language, "/")):
+                return Order(act, YES)
+            for said in sorted(service.says[language], key=len, reverse=True):
+                if plain(text) == plain(said):
+                    return Order(act)
+                if act in NAMED and plain(text).startswith(f"{plain(said)} "):
+                    return Order(act, " ".join(text.split()[len(said.split()) :]))
+        return None
+
+    def with_orders(self, grammar: str, language: Language) -> str:
+        """A grammar in which the services can be asked for too."""
+        said = [one for service in self.services.values() for one in service.says[language]]
+        said += [one.sure[language] for one in self.services.values() if language in one.sure]
+        rule = f"<service> = {' | '.join(said)};\n"
+        return _PUBLIC.sub(lambda found: f"{found.group()}<service> | ", grammar, count=1) + rule
+
+
+def button(label: str, says: str) -> dict[str, str]:
+    """A button, and the words that pressing it says."""
+    return {"label": label, "says": says}
+
+
+NAMED = frozenset({Act.HANDOVER, Act.PLANTER})
+"""Services behind whose words a name may follow."""
+_PUBLIC = re.compile(r"^public <\w+> = ", re.MULTILINE)
+
+
+def plain(text: str) -> str:
+    """A text without capitals, accents and punctuation."""
+    bare = "".join(sign for sign in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(sign))
+    return " ".join(re.findall(r"\w+", bare))
 
 
 @lru_cache(maxsize=1)

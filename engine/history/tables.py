@@ -71,6 +71,7 @@ conversation = Table(
     Column("id", Text, primary_key=True),
     Column("farm", Text),
     Column("created", Instant, nullable=False),
+    Column("planter", Text),
 )
 
 script = Table(
@@ -204,6 +205,7 @@ invitation = Table(
     Column("expires_at", Instant, nullable=False),
     Column("used_by", Text),
     Column("used_at", Instant),
+    Column("joins", Text),
 )
 
 person = Table(
@@ -213,7 +215,32 @@ person = Table(
     Column("farm", Text, nullable=False),
     Column("role", Text, nullable=False),
     Column("joined_at", Instant, nullable=False),
+    Column("talk", Text),
+    Column("name", Text),
     Index("person_by_farm", "farm", "role"),
+    Index("person_by_talk", "talk"),
+)
+
+speaker = Table(
+    "speaker",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("talk", Text, nullable=False),
+    Column("chat", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("since", Instant, nullable=False),
+    Index("speaker_by_talk", "talk", "id"),
+)
+
+news = Table(
+    "news",
+    metadata,
+    Column("chat", Text, primary_key=True),
+    Column("runs", Boolean, nullable=False),
+    Column("shifts", Boolean, nullable=False),
+    Column("quiet_from", Text),
+    Column("quiet_until", Text),
+    Column("zone", Text),
 )
 
 attempt = Table(
@@ -226,17 +253,32 @@ attempt = Table(
 )
 
 
-def written_once(connection: Connection, table: str) -> None:
-    """Make SQLite refuse to change or delete rows of a table; other databases have their rights for that."""
+NAMELESS = ":/"
+"""Stands in the name of every conversation that is not called after the chat of one person."""
+
+
+def written_once(connection: Connection, table: str, unless: str = "0") -> None:
+    """Make SQLite refuse to change or delete rows of a table; other databases have their rights for that.
+
+    A change for which the condition ``unless`` holds passes.
+    """
     if connection.dialect.name == "sqlite":
-        for verb in ("UPDATE", "DELETE"):
+        for verb, but in (("UPDATE", unless), ("DELETE", "0")):
             refuse = f"SELECT RAISE(ABORT, '{table} rows are written once')"
-            trigger = f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} BEGIN {refuse}; END"
-            connection.exec_driver_sql(trigger)
+            head = f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} WHEN NOT ({but})"
+            connection.exec_driver_sql(f"{head} BEGIN {refuse}; END")
+
+
+def only_forgets_whose(*kept: str) -> str:
+    """The condition that a change of a turn takes a person's chat out of it and leaves the ``kept`` columns alone."""
+    same = [f"NEW.{name} IS OLD.{name}" for name in kept]
+    moves = f"instr(NEW.conversation, '{NAMELESS}') > 0 AND instr(OLD.conversation, '{NAMELESS}') = 0"
+    return " AND ".join([moves, *same])
 
 
 def create_all(connection: Connection) -> None:
     """Every table of a new record."""
     metadata.create_all(connection)
-    for table in (turn, fact, ring):
+    for table in (fact, ring):
         written_once(connection, table.name)
+    written_once(connection, turn.name, only_forgets_whose(*(c.name for c in turn.columns if c.name != "conversation")))

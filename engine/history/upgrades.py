@@ -12,7 +12,7 @@ from collections.abc import Callable
 from sqlalchemy import Connection, insert, inspect, select, text, update
 
 from engine.errors import DatabaseError, NewerDatabase
-from engine.history.tables import create_all, version, written_once
+from engine.history.tables import create_all, only_forgets_whose, version, written_once
 
 
 def _reminders(connection: Connection) -> None:
@@ -69,7 +69,40 @@ def _people(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people)
+def _farms(connection: Connection) -> None:
+    """Farms have planters, each with a conversation that several may share; who spoke; what a foreman wants to hear.
+
+    A turn may be taken from the chat it is called after, once, and in nothing else.
+    """
+    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
+    for statement in (
+        "ALTER TABLE conversation ADD COLUMN planter TEXT",
+        "ALTER TABLE invitation ADD COLUMN joins TEXT",
+        "ALTER TABLE person ADD COLUMN talk TEXT",
+        "ALTER TABLE person ADD COLUMN name TEXT",
+        "CREATE INDEX person_by_talk ON person (talk)",
+        "UPDATE person SET talk = conversation",
+        """UPDATE conversation SET farm = (SELECT farm FROM person WHERE person.conversation = conversation.id)
+            WHERE farm IS NULL""",
+        """INSERT INTO conversation (id, farm, created) SELECT conversation, farm, joined_at FROM person
+            WHERE conversation NOT IN (SELECT id FROM conversation)""",
+        f"""CREATE TABLE speaker (
+            id {serial} NOT NULL PRIMARY KEY, talk TEXT NOT NULL, chat TEXT NOT NULL, name TEXT NOT NULL,
+            since VARCHAR(27) NOT NULL)""",
+        "CREATE INDEX speaker_by_talk ON speaker (talk, id)",
+        """CREATE TABLE news (
+            chat TEXT NOT NULL PRIMARY KEY, runs BOOLEAN NOT NULL, shifts BOOLEAN NOT NULL, quiet_from TEXT,
+            quiet_until TEXT, zone TEXT)""",
+    ):
+        connection.execute(text(statement))
+    if connection.dialect.name == "sqlite":
+        for verb in ("update", "delete"):
+            connection.execute(text(f"DROP TRIGGER turn_no_{verb}"))
+    kept = "id", "seq", "utterance_id", "said_at", "language", "heard", "spoken", "confidence", "reply"
+    written_once(connection, "turn", only_forgets_whose(*kept))
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms)
 
 
 def current() -> int:

@@ -8,6 +8,7 @@ import signal
 import sqlite3
 import subprocess
 import time
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -162,7 +163,7 @@ class Failing(Assistant):
 
     heard = 0
 
-    def hear(self, utterance: Utterance, deliver: bool = False) -> StoredTurn:
+    def hear(self, utterance: Utterance, deliver: Sequence[str] = ()) -> StoredTurn:
         self.heard += 1
         if self.heard == 2:
             raise WorldError("the disk is full") from OperationalError("", {}, OSError())

@@ -7,7 +7,8 @@ from datetime import timedelta
 import pytest
 
 from engine.database import Database
-from engine.people import TRIES, Member, People, Role
+from engine.people import TRIES, Member, People
+from engine.roles import Role
 from tests.helpers.turns import START
 
 DAY = timedelta(days=1)
@@ -28,7 +29,7 @@ def test_a_code_lets_one_person_in_once(people: People, database: Database) -> N
     code = people.invite("north", Role.OPERATOR, START + DAY)
     with database.read() as connection:
         assert code not in str(connection.exec_driver_sql("SELECT * FROM invitation").all())
-    assert people.join("c1", code, START) == Member("c1", "north", Role.OPERATOR)
+    assert people.join("c1", code, START) == Member("c1", "north", Role.OPERATOR, "c1")
     assert people.join("c1", code, START + 2 * DAY) == people.member("c1")
     assert people.join("c2", code, START) is None
     assert people.member("c2") is None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
 from typer.testing import CliRunner
@@ -12,8 +12,10 @@ from engine.assistant import Assistant
 from engine.database import Database
 from engine.history.journal import Journal
 from engine.messages import Utterance
+from engine.news import News, Quiet, Wishes
 from engine.outbox import Outbox
-from engine.people import People, Role
+from engine.people import People
+from engine.roles import Role
 from tests.helpers.chat_crash import SAID
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.telegram_server.fault import Refused
@@ -89,9 +91,15 @@ async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: Teleg
         joined(server, database, 108, "south", Role.FOREMAN),
         joined(server, database, 109, "south", Role.OWNER),
     ]
+    awake = joined(server, database, 115, "north", Role.FOREMAN)
+    quiet_all_day = Quiet(time(0), time(0), "UTC")
+    News(database, "UTC").want("telegram:106", Wishes(runs=True, shifts=False, quiet=quiet_all_day))
+    News(database, "UTC").want("telegram:115", Wishes(runs=True, shifts=False, quiet=None))
     almost_done(database, 105)
     operator.says("enough")
     assert "Test run finished" in (await operator.receives()).text
+    shown = [(one.method, one.silent) for one in (await operator.receives(), await operator.receives())]
+    assert shown == [("sendPhoto", True), ("sendDocument", True)]
     told = await foreman.receives()
     assert told.text.splitlines() == [
         "An operator of your farm finished a test run: run 1, target 68.0 g.",
@@ -100,7 +108,11 @@ async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: Teleg
         "Row 3: setting 12, no catch.",
         "Row 4: setting 12, 70.0 g, +2.9 % of target.",
     ]
-    assert told.silent
+    assert (told.method, told.silent) == ("sendPhoto", True)
+    assert not (await awake.receives()).silent
+    for person in (foreman, awake):
+        pages = await person.receives()
+        assert (pages.method, pages.silent, (pages.file or b"")[:5]) == ("sendDocument", True, b"%PDF-")
     for other in others:
         assert other.received == []
         assert Outbox(database).pending(f"telegram:{other.id}") == ()

@@ -85,8 +85,36 @@ async def test_an_edited_message_corrects_the_last_entry(server: TelegramServer,
     assert str(state.dialog.values["spacing"]) == "38 in"
     assert "dial" in await say(person, "repeat")
     person.edits(spacing, "forty inches")
+    assert "40 in" in (await person.receives()).text
+    after = state_of(database, "telegram:44").dialog
+    assert after is not None and (after.step, str(after.values["spacing"])) == (state.dialog.step, "40 in")
+
+
+async def test_an_older_message_is_corrected_only_where_its_value_still_stands(
+    server: TelegramServer, database: Database
+) -> None:
+    person = server.user(51)
+    await say(person, "set up")
+    rows = person.says("two")
+    await person.receives()
+    await say(person, "thirty inches")
+    person.edits(rows, "four")
+    assert "4" in (await person.receives()).text
+    state = state_of(database, "telegram:51").dialog
+    assert state is not None and state.values["rows"] == 4 and str(state.values["spacing"]) == "30 in"
+    help_ = person.says("status")
+    await person.receives()
+    await say(person, "zero to thirty by one")
+    kept = Journal(database).turns("telegram:51")
+    for message, text in ((help_, "five"), (rows, "cancel"), (rows, "maybe five"), (rows, "four hundred")):
+        person.edits(message, text)
+        assert "earlier message" in (await person.receives()).text
+    assert Journal(database).turns("telegram:51") == kept
+    await say(person, "cancel", "yes")
+    kept = Journal(database).turns("telegram:51")
+    person.edits(rows, "six")
     assert "earlier message" in (await person.receives()).text
-    assert state_of(database, "telegram:44").dialog == state.dialog
+    assert Journal(database).turns("telegram:51") == kept
 
 
 def state_of(database: Database, conversation: str) -> ConversationState:

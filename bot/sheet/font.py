@@ -1,0 +1,23 @@
+"""The letters of a summary: Bitstream Vera, which comes with the library that makes the pages."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import reportlab
+from PIL import ImageFont
+
+FOLDER = Path(reportlab.__file__).parent / "fonts"
+FILES = {False: FOLDER / "Vera.ttf", True: FOLDER / "VeraBd.ttf"}
+
+
+@lru_cache(maxsize=64)
+def font(size: int, bold: bool) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(str(FILES[bold]), size)
+
+
+def fitting(text: str, size: float, room: float, bold: bool) -> int:
+    """The largest whole size up to ``size`` at which the text is no wider than ``room``."""
+    wide = font(round(size), bold).getlength(text)
+    return round(size) if wide <= room else max(int(size * room / wide), 8)

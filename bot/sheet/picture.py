@@ -1,0 +1,53 @@
+"""A summary as a PNG: light on dark, in letters that can be read on a phone in a cab at night."""
+
+from __future__ import annotations
+
+import io
+from typing import assert_never
+
+from PIL import Image, ImageDraw
+
+from bot.sheet.drawing import Disc, Ink, Layout, Piece, Shape, Side, Words, draw
+from bot.sheet.font import fitting, font
+from bot.sheet.sheet import Sheet
+
+NIGHT = {
+    Ink.PAPER: "#0e1311",
+    Ink.TEXT: "#f4f1e6",
+    Ink.FAINT: "#a9aea6",
+    Ink.BAND: "#3a4540",
+    Ink.GOOD: "#8fe0c2",
+    Ink.OFF: "#ffb347",
+}
+ANCHORS = {Side.LEFT: "ls", Side.RIGHT: "rs", Side.MIDDLE: "ms"}
+TALLEST = 8_500
+"""The chat refuses pictures whose sides add up to more than 10 000."""
+
+
+def picture(sheet: Sheet) -> bytes:
+    """The whole summary in one tall picture; many rows are drawn lower, so that it stays within the chat's limit."""
+    layout = Layout()
+    height = min(layout.height(len(sheet.rows)), TALLEST)
+    scale = height / layout.height(len(sheet.rows))
+    image = Image.new("RGB", (round(layout.width), round(layout.height(len(sheet.rows)))), NIGHT[Ink.PAPER])
+    pen = ImageDraw.Draw(image)
+    for mark in draw(sheet, sheet.rows, layout):
+        _paint(pen, mark)
+    if scale < 1:
+        image = image.resize((round(image.width * scale), round(height)), Image.Resampling.LANCZOS)
+    out = io.BytesIO()
+    image.save(out, "PNG", optimize=True)
+    return out.getvalue()
+
+
+def _paint(pen: ImageDraw.ImageDraw, mark: Piece) -> None:
+    match mark:
+        case Shape(points, ink, filled):
+            pen.polygon(points, fill=NIGHT[ink] if filled else None, outline=NIGHT[ink], width=5)
+        case Disc((x, y), radius, ink):
+            pen.ellipse((x - radius, y - radius, x + radius, y + radius), fill=NIGHT[ink])
+        case Words(at, text, size, ink, room, bold, side):
+            letters = font(fitting(text, size, room, bold), bold)
+            pen.text(at, text, fill=NIGHT[ink], font=letters, anchor=ANCHORS[side])
+        case other:
+            assert_never(other)

@@ -1,0 +1,94 @@
+"""What a person can ask the chat itself for: each service with its answer, refused where their role lacks it."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import assert_never
+
+from bot.telegram.mind import Mind
+from bot.telegram.preferences import Preferences
+from bot.telegram.roster import Roster
+from bot.telegram.showing import Body, Showing
+from bot.telegram.texts import Key, Order, Texts, button
+from bot.telegram.visit import Visit
+from engine.farm import Farm
+from engine.messages import Language
+from engine.outbox import Outgoing
+from engine.people import Member
+from engine.roles import Act
+
+log = logging.getLogger("rowhand.telegram")
+
+
+class Desk:
+    """Serves the orders of the chat."""
+
+    def __init__(self, mind: Mind, roster: Roster, preferences: Preferences, showing: Showing, texts: Texts) -> None:
+        self._mind, self._roster, self._preferences = mind, roster, preferences
+        self._showing, self._texts = showing, texts
+
+    async def serve(self, visit: Visit, order: Order, language: Language) -> tuple[Outgoing, ...]:
+        """The messages that answer an order, in order."""
+        log.info("order update=%d act=%s", visit.update.update_id, order.act)
+        if not visit.member.may(order.act):
+            key = Key.ALONE_HERE if visit.member.farm is None else Key.NOT_YOURS
+            bodies: Sequence[Body] = [self._texts.body(key, language)]
+        else:
+            bodies = await self._answer(visit, order, language)
+        seq = await self._mind.seq(visit.talk)
+        return tuple(_line(visit, number, {"seq": seq, **body}) for number, body in enumerate(bodies))
+
+    async def _answer(self, visit: Visit, order: Order, language: Language) -> Sequence[Body]:
+        do, member, rest = self._mind.do, visit.member, order.rest
+        match order.act:
+            case Act.LANGUAGE | Act.UNITS | Act.NEWS | Act.QUIET:
+                return [await do(self._preferences.answer, member, order, language)]
+            case Act.SUMMARY | Act.HISTORY | Act.EXPORT:
+                return await do(self._shown, member, order, language)
+            case Act.PLANTER:
+                return [await self._planter(member, rest, language)]
+            case Act.HANDOVER:
+                return [await do(self._handover, member, rest, language)]
+            case Act.PHONE | Act.INVITE | Act.MEMBERS | Act.REMOVE | Act.LEAVE | Act.FORGET:
+                return await self._roster.answer(visit, order, language)
+            case other:
+                assert_never(other)
+
+    def _shown(self, member: Member, order: Order, language: Language) -> Sequence[Body]:
+        if order.act is Act.SUMMARY:
+            return self._showing.summary(member, language)
+        if order.act is Act.EXPORT:
+            return self._showing.export(member, language)
+        row = int(order.rest) if order.rest.isascii() and order.rest.isdigit() else None
+        return self._showing.history(member, language, row)
+
+    async def _planter(self, member: Member, name: str, language: Language) -> Body:
+        """The planters of the farm; with a name, what is asked at that one."""
+        farm = Farm(self._showing.database, member)
+        if not name:
+            return await self._mind.do(self._planters, farm, language)
+        planter = await self._mind.do(farm.work_with, name, datetime.now(UTC))
+        reply = await self._mind.prompt(planter.conversation)
+        told = self._texts.body(Key.PLANTER_NOW, language, name=planter.name or "")
+        buttons = [one.model_dump() for one in reply.buttons]
+        seq = await self._mind.seq(planter.conversation)
+        return {"text": f"{told['text']} {reply.text}", "buttons": buttons, "seq": seq}
+
+    def _planters(self, farm: Farm, language: Language) -> Body:
+        names = [one.name for one in farm.planters() if one.name]
+        told = ", ".join(names) or self._texts.say(Key.PLANTER_NAMELESS, language)
+        return self._texts.body(Key.PLANTERS, language, *(button(one, f"/planter {one}") for one in names), names=told)
+
+    def _handover(self, member: Member, name: str, language: Language) -> Body:
+        farm = Farm(self._showing.database, member)
+        if name:
+            return self._texts.body(Key.NOW_SPEAKS, language, name=farm.hand_over(name, datetime.now(UTC)).name)
+        known = dict.fromkeys(one.name for one in farm.speakers(member.conversation))
+        return self._texts.body(Key.WHO_SPEAKS, language, *(button(one, f"/handover {one}") for one in known))
+
+
+def _line(visit: Visit, number: int, body: Body) -> Outgoing:
+    to = str(body.pop("to", visit.chat))
+    return Outgoing(f"notice:{visit.update.update_id}:{number}", to, body, visit.update.received_at)

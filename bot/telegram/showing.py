@@ -1,0 +1,120 @@
+"""What is shown of a farm's record in the chat: summaries, the history of rows, and the record as a table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+
+from bot.sheet.sheet import Sheet, judged, sheet, shown
+from bot.telegram.report import report
+from bot.telegram.texts import Key, Texts
+from engine.database import Database
+from engine.farm import Farm, Planter
+from engine.history.export import calibrations_csv
+from engine.history.records import Calibration
+from engine.history.rows import RowRun, row_history
+from engine.messages import Language
+from engine.people import Member
+from engine.quantities import Measure
+from engine.roles import WHOLE_FARM
+
+Body = dict[str, object]
+"""A message as the outbox keeps it."""
+
+RUNS_SHOWN = 4
+
+
+@dataclass(frozen=True)
+class Showing:
+    """Makes messages out of what a member can reach; ``zone`` is that of the farm."""
+
+    database: Database
+    texts: Texts
+    zone: tzinfo
+
+    def planter(self, member: Member) -> str:
+        """The name of a member's planter in brackets, nothing where it has none."""
+        return _named(Farm(self.database, member).planter())
+
+    def last_run(self, member: Member, talk: str, language: Language, until: int | None = None) -> list[Body]:
+        """The last test run of a conversation of the farm as a picture and as pages; nothing before the first."""
+        record = self._record(member, talk, until)
+        return self._drawn(record, member, talk, language) if record else []
+
+    def finished(self, member: Member, talk: str, language: Language, until: int) -> list[Body]:
+        """The same for who did not take part: with the rows in words."""
+        record = self._record(member, talk, until)
+        if record is None:
+            return []
+        picture, pages = self._drawn(record, member, talk, language)
+        text = report(record, self.texts, language)
+        return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
+
+    def summary(self, member: Member, language: Language) -> list[Body]:
+        """The last test run of the member's planter; of every planter for who sees the whole farm."""
+        bodies = [
+            body for planter in self._seen(member) for body in self.last_run(member, planter.conversation, language)
+        ]
+        return bodies or [{"text": self.texts.say(Key.NO_RUN_YET, language)}]
+
+    def history(self, member: Member, language: Language, row: int | None = None) -> list[Body]:
+        """The last catches and settings of each row, or of one."""
+        farm = Farm(self.database, member)
+        lines: list[str] = []
+        for planter in self._seen(member):
+            records = farm.calibrations(planter.conversation)
+            rows = sorted({number for record in records for number in record.rows if row in (None, number)})
+            told = [self._row(number, row_history(records, number), language) for number in rows]
+            head = self.texts.say(Key.HISTORY_HEAD, language, planter=_named(planter))
+            lines += [head, *told] if told else []
+        none = Key.NO_RUN_YET if row is None else Key.HISTORY_NONE
+        return [{"text": "\n".join(lines) or self.texts.say(none, language)}]
+
+    def export(self, member: Member, language: Language) -> list[Body]:
+        """Every test run of the farm as one table; planters are called by name or number, not after a chat."""
+        farm = Farm(self.database, member)
+        records = [
+            replace(record, conversation=planter.name or f"planter {number}")
+            for number, planter in enumerate(farm.planters(), 1)
+            for record in farm.calibrations(planter.conversation)
+        ]
+        table = calibrations_csv(records)
+        if not table:
+            return [{"text": self.texts.say(Key.NOTHING_YET, language)}]
+        text = self.texts.say(Key.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
+        return [{"text": text, "table": table, "name": "rowhand-test-runs.csv"}]
+
+    def _seen(self, member: Member) -> tuple[Planter, ...]:
+        farm = Farm(self.database, member)
+        return farm.planters() if member.role in WHOLE_FARM else (farm.planter(),)
+
+    def _record(self, member: Member, talk: str, until: int | None) -> Calibration | None:
+        """The last calibration in which something was weighed."""
+        farm = Farm(self.database, member)
+        records = farm.calibrations(talk, until)
+        return next((one for one in reversed(records) if judged(one).rows.get("net")), None)
+
+    def _drawn(self, record: Calibration, member: Member, talk: str, language: Language) -> list[Body]:
+        farm = Farm(self.database, member)
+        planter = next((one.name for one in farm.planters() if one.conversation == talk), None)
+        speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
+        who = self.texts.say(Key.SPEAKER, language, name=speakers[-1]) if speakers else None
+        drawn: Sheet = sheet(record, self.texts, language, self.zone, planter, who)
+        data, name = drawn.model_dump(mode="json"), f"rowhand-{judged(record).when.astimezone(self.zone):%Y-%m-%d}"
+        text = " ".join([f"{drawn.title}.", f"{drawn.lines[0]}.", f"{drawn.lines[1]}."])
+        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"{name}.pdf"}]
+
+    def _row(self, row: int, runs: tuple[RowRun, ...], language: Language) -> str:
+        weighed = [run for run in runs if isinstance(run.values.get("net"), Measure)][-RUNS_SHOWN:]
+        told = ", ".join(self._run(run, language) for run in weighed)
+        return self.texts.say(Key.HISTORY_ROW, language, row=str(row), runs=told or "-")
+
+    def _run(self, run: RowRun, language: Language) -> str:
+        error = run.values.get("error")
+        off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
+        setting = str(run.values.get("dial_setting", "?"))
+        return self.texts.say(Key.HISTORY_RUN, language, setting=setting, net=shown(run.values.get("net")), off=off)
+
+
+def _named(planter: Planter) -> str:
+    return f" ({planter.name})" if planter.name else ""

@@ -1,0 +1,129 @@
+"""What a member can reach: the planters, people and turns of one farm. Every look at a farm goes through here.
+
+Somebody alone on an open record reaches their own conversation and nothing else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import ColumnElement, Connection, insert, select, update
+
+from engine.database import Database
+from engine.history.journal import Journal, StoredTurn
+from engine.history.records import Calibration, calibrations
+from engine.history.tables import conversation, person, speaker
+from engine.people import LONGEST_NAME, Member, begin
+from engine.roles import Role
+
+
+@dataclass(frozen=True)
+class Planter:
+    """A planter of the farm: the conversation about it, and what it is called."""
+
+    conversation: str
+    name: str | None
+
+
+@dataclass(frozen=True)
+class Handover:
+    """From when on somebody spoke in a conversation."""
+
+    name: str
+    since: datetime
+
+
+@dataclass(frozen=True)
+class Farm:
+    """The farm of ``member``."""
+
+    database: Database
+    member: Member
+
+    def _mine(self) -> ColumnElement[bool]:
+        """The one condition under which a conversation is reached."""
+        if self.member.farm is None:
+            return conversation.c.id == self.member.conversation
+        return conversation.c.farm == self.member.farm
+
+    def _reaches(self, connection: Connection, talk: str) -> bool:
+        return (
+            connection.execute(select(conversation.c.id).where(self._mine(), conversation.c.id == talk)).first()
+            is not None
+        )
+
+    def planters(self) -> tuple[Planter, ...]:
+        """All planters of the farm, the oldest first."""
+        with self.database.read() as connection:
+            rows = connection.execute(select(conversation).where(self._mine()).order_by(conversation.c.created)).all()
+        return tuple(Planter(row.id, row.planter) for row in rows)
+
+    def planter(self) -> Planter:
+        """The one that the member works with."""
+        own = self.member.conversation
+        return next((one for one in self.planters() if one.conversation == own), Planter(own, None))
+
+    def turns(self, talk: str) -> tuple[StoredTurn, ...]:
+        """The turns of a conversation of the farm; none of any other."""
+        with self.database.read() as connection:
+            if not self._reaches(connection, talk):
+                return ()
+        return Journal(self.database).turns(talk)
+
+    def calibrations(self, talk: str, until: int | None = None) -> tuple[Calibration, ...]:
+        """The calibrations in a conversation of the farm, oldest first, as they stood after the turn ``until``."""
+        return calibrations(one for one in self.turns(talk) if until is None or one.seq <= until)
+
+    def people(self) -> tuple[Member, ...]:
+        """Everybody of the farm, in the order in which they joined."""
+        mine = (
+            select(person).where(person.c.farm == self.member.farm).order_by(person.c.joined_at, person.c.conversation)
+        )
+        with self.database.read() as connection:
+            rows = connection.execute(mine).all()
+        return tuple(
+            Member(row.conversation, row.farm, Role(row.role), row.talk or row.conversation, row.name) for row in rows
+        )
+
+    def work_with(self, name: str, now: datetime) -> Planter:
+        """Work with the planter of this name from now on.
+
+        Where the farm has none, the member's own nameless one gets the name, else a new one begins.
+        """
+        wanted = " ".join(name.split())[:LONGEST_NAME]
+        with self.database.begin() as connection:
+            rows = connection.execute(select(conversation).where(self._mine())).all()
+            same = next((row.id for row in rows if (row.planter or "").casefold() == wanted.casefold()), None)
+            own = next((row for row in rows if row.id == self.member.conversation), None)
+            if same is None and (self.member.farm is None or (own is not None and own.planter is None)):
+                same = self.member.conversation
+                self._call(connection, same, wanted, now, known=own is not None)
+            elif same is None:
+                assert self.member.farm is not None
+                same = begin(connection, self.member.chat, self.member.farm, now, wanted)
+            connection.execute(update(person).where(person.c.conversation == self.member.chat).values(talk=same))
+        return Planter(same, wanted)
+
+    def _call(self, connection: Connection, talk: str, name: str, now: datetime, *, known: bool) -> None:
+        if known:
+            connection.execute(update(conversation).where(conversation.c.id == talk).values(planter=name))
+        else:
+            new = {"id": talk, "farm": self.member.farm, "created": now, "planter": name}
+            connection.execute(insert(conversation).values(new))
+
+    def hand_over(self, name: str, now: datetime) -> Handover:
+        """Note that somebody else speaks in this chat from now on."""
+        wanted = " ".join(name.split())[:LONGEST_NAME]
+        new = {"talk": self.member.conversation, "chat": self.member.chat, "name": wanted, "since": now}
+        with self.database.begin() as connection:
+            connection.execute(insert(speaker).values(new))
+        return Handover(wanted, now)
+
+    def speakers(self, talk: str) -> tuple[Handover, ...]:
+        """Who spoke in a conversation of the farm, in order, as it was said; none of any other."""
+        with self.database.read() as connection:
+            if not self._reaches(connection, talk):
+                return ()
+            rows = connection.execute(select(speaker).where(speaker.c.talk == talk).order_by(speaker.c.id)).all()
+        return tuple(Handover(row.name, row.since) for row in rows)
