@@ -10,6 +10,7 @@ import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 import engine.dialog.question as questions
+import engine.dialog.shift.fact as shift_facts
 import engine.dialog.shift.state as shifts
 import engine.dialog.state as states
 from engine import expectation, messages, quantities, values
@@ -21,7 +22,17 @@ from engine.quantities import Dimension, Measure
 from engine.reminders.rules import Decider, Strain
 from engine.values import Dial, Rows, Value
 
-DOORS: tuple[ModuleType, ...] = (messages, expectation, events, questions, shifts, states, values, quantities)
+DOORS: tuple[ModuleType, ...] = (
+    messages,
+    expectation,
+    events,
+    questions,
+    shift_facts,
+    shifts,
+    states,
+    values,
+    quantities,
+)
 
 MARKS = Dial.marked(("A", "A+", "B"))
 GRAMS = Measure(value=49.1 + 0.2, unit="g")
@@ -52,10 +63,11 @@ BOOK = states.Book(
 )  # fmt: skip
 NIGHT = datetime(2026, 4, 22, 1, 10, 0, 123_456, tzinfo=timezone(timedelta(hours=-5)))
 ACRES = Measure(value=0.1 + 0.2, unit="acre")
+PROOF = shifts.Proof(at=NIGHT, worked=12.5, planted=ACRES)
 SHIFT_STARTED = events.ShiftStarted(at=NIGHT, hoppers={1: GRAMS}, efficiency=0.65, now={"speed": TINY, "lot": "447"})
 NOTED = events.Noted(
-    report=Report.REFILLED, rows=(1, 3), value=4, lot="447", said="refilled …", at=NIGHT, worked=1234.5,
-    planted=ACRES, hoppers={1: GRAMS}, efficiency=0.7,
+    report=Report.REFILLED, rows=(1, 3), value=4, lot="447", said="refilled …", mark=PROOF, proofs={1: PROOF},
+    hoppers={1: GRAMS}, efficiency=0.7,
 )  # fmt: skip
 DOUBTED = events.Doubted(
     report=Report.STOPPED, rows=(5,), since=NIGHT, until=NIGHT, planted=ACRES, area=ACRES,
@@ -64,9 +76,8 @@ DOUBTED = events.Doubted(
 LOOK = events.LookSet(at=NIGHT, due=NIGHT, area=ACRES, decided_by=Decider.RUN_OUT, tightened=(Strain.LATE,))
 FOUND = events.RateFound(
     at=NIGHT, area=ACRES, used=GRAMS, rate=TINY, off=Measure(value=-3.1, unit="%"), outcome="too_little",
-    rows={5: TINY}, odd=(5,),
+    rows={5: TINY}, odd=(5,), chances={5: 0.93},
 )  # fmt: skip
-PROOF = shifts.Proof(at=NIGHT, worked=12.5, planted=ACRES)
 HOPPER = shifts.Hopper(mass=GRAMS, planted=ACRES)
 SHIFT = shifts.Shift(
     started=NIGHT, mark=PROOF, measured=PROOF, looked=PROOF, snoozed=NIGHT, efficiency=0.65, proofs={1: PROOF},
@@ -185,7 +196,7 @@ KINDS = [sample for sample in SAMPLES if "kind" in type(sample).model_fields]
 
 
 def test_every_fact_is_found_again_by_its_kind() -> None:
-    facts = [sample for sample in KINDS if type(sample).__module__ == events.__name__]
+    facts = [sample for sample in KINDS if type(sample).__module__ in (events.__name__, shift_facts.__name__)]
     assert len(facts) == len(Fact.__origin__.__args__)  # type: ignore[attr-defined]
     for fact in facts:
         body = json.loads(json.dumps(write_fact(fact)))  # type: ignore[arg-type]

@@ -9,7 +9,8 @@ from itertools import chain
 from engine.definitions import Definition
 from engine.dialog import asking, call, cases, flow, mention, overlap, scope
 from engine.dialog.fault import Fault, nearest
-from engine.dialog.script import Compute, Script
+from engine.dialog.script import Compute, Script, Watch
+from engine.dialog.shift import role
 from engine.errors import DefinitionError
 
 
@@ -50,6 +51,8 @@ def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
         yield from cases.faults(here, number)
         if isinstance(step, Compute):
             yield from call.step_faults(step, ("steps", number), here)
+        if isinstance(step, Watch):
+            yield from role.faults(step, ("steps", number), here.types)
     for name, slot in script.slots.items():
         for number, one in enumerate(slot.checks):
             yield from call.check_faults(one, name, ("slots", name, "checks", number), here)

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, Field, TypeAdapter
+from pydantic import Field, TypeAdapter
 
 from engine.dialog.question import Question
-from engine.messages import Language, Message, Report, System, UnclearReason
-from engine.quantities import Measure
-from engine.reminders.rules import Decider, Strain
+from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
+from engine.messages import Language, Message, System, UnclearReason
 from engine.values import Rows, Value
 
 
@@ -153,91 +152,6 @@ class Switched(Message):
     kind: Literal["switched"] = "switched"
     language: Language | None = None
     system: System | None = None
-
-
-class ShiftStarted(Message):
-    """Planting began. ``hoppers`` is what each row in use holds, ``now`` what is planted with: speed, rate, lot …"""
-
-    kind: Literal["shift_started"] = "shift_started"
-    at: AwareDatetime
-    hoppers: dict[int, Measure]
-    efficiency: float
-    now: dict[str, Value] = {}
-
-
-class Noted(Message):
-    """A report of a shift was kept. ``rows`` are all it is about, ``worked`` the seconds on shift without pauses.
-
-    ``planted`` is the area planted by then as far as is known, ``hoppers`` what these hold after it, ``efficiency`` the
-    field efficiency that was learned from it.
-    """
-
-    kind: Literal["noted"] = "noted"
-    report: Report
-    rows: tuple[int, ...] = ()
-    value: Value | None = None
-    lot: str | None = None
-    said: str = ""
-    at: AwareDatetime
-    worked: float
-    planted: Measure
-    hoppers: dict[int, Measure] = {}
-    efficiency: float | None = None
-
-
-class TakenBack(Message):
-    """The last report of the shift was taken back: everything is as it was before it."""
-
-    kind: Literal["taken_back"] = "taken_back"
-    report: Report
-
-
-class Doubted(Message):
-    """Rows stopped or fed wrong from their last proof of feeding until they were found.
-
-    ``planted`` is what the whole planter did meanwhile, ``area`` and ``row_length`` the part under these rows,
-    ``short`` the product that may be missing there.
-    """
-
-    kind: Literal["doubted"] = "doubted"
-    report: Report
-    rows: tuple[int, ...]
-    since: AwareDatetime
-    until: AwareDatetime
-    planted: Measure
-    area: Measure
-    row_length: Measure
-    short: Measure
-    field: str | None = None
-
-
-class LookSet(Message):
-    """The hoppers are to be looked at by ``due``; None where no look is wanted, as in a pause. ``area`` is planted by
-    then since the last look, ``decided_by`` and ``tightened`` are the reasons."""
-
-    kind: Literal["look_set"] = "look_set"
-    at: AwareDatetime
-    due: AwareDatetime | None = None
-    area: Measure | None = None
-    decided_by: Decider | None = None
-    tightened: tuple[Strain, ...] = ()
-
-
-class RateFound(Message):
-    """What left the hoppers over a known area: the true rate, and how far it is from the wanted one.
-
-    ``rows`` are the rates of single rows, ``odd`` those that differ by more than weighing and calibration explain.
-    """
-
-    kind: Literal["rate_found"] = "rate_found"
-    at: AwareDatetime
-    area: Measure
-    used: Measure
-    rate: Measure
-    off: Measure
-    outcome: str
-    rows: dict[int, Measure] = {}
-    odd: tuple[int, ...] = ()
 
 
 class Finished(Message):

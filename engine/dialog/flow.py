@@ -18,8 +18,10 @@ from engine.dialog.script import (
     Finish,
     Listing,
     Redo,
+    Refuse,
     Say,
     Script,
+    Watch,
     asks,
 )
 from engine.dialog.use import Use, uses
@@ -49,16 +51,16 @@ class Known:
 
 
 def jumps(script: Script, number: int) -> tuple[Jump, ...]:
-    """The ways out of a step; none of a finish or a redo."""
+    """The ways out of a step; none of a finish, a refusal or a redo."""
     step, place = script.steps[number], ("steps", number)
     match step:
-        case Finish() | Redo():
+        case Finish() | Refuse() | Redo():
             return ()
         case Branch(branch=_, cases=cases):
             return tuple(Jump(target, (*place, "cases", case)) for case, target in cases.items())
         case Compute(then=dict(cases)):
             return tuple(Jump(target, (*place, "then", case), case) for case, target in cases.items())
-        case Say(then=then) | Ask(then=then) | Collect(then=then) | Listing(then=then):
+        case Say(then=then) | Ask(then=then) | Collect(then=then) | Listing(then=then) | Watch(then=then):
             return (Jump(then, (*place, "then") if then != NEXT else place),)
         case _:
             return (Jump(NEXT, place),)
@@ -148,7 +150,7 @@ def known_before(scope: Scope) -> dict[int, Known]:
     """What is known when each step that can be reached is reached for the first time."""
     script = scope.script
     start = frozenset({*script.takes, *script.presets})
-    before = {0: Known(start, start | {*script.may_take, *script.recalls})}
+    before = {0: Known(start, start | {*script.may_take, *script.recalls, *script.stood})}
     for number in range(len(script.steps)):
         if number in before:
             for jump, target in _ahead(script, number):

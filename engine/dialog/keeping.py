@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from engine.dialog.checking import look, refusal
-from engine.dialog.events import Kept, Noted, Reopened, Skipped
+from engine.dialog.events import Kept, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.sentences import corrected_rows, kept, kept_rows, place
+from engine.dialog.shift.fact import Noted
 from engine.dialog.walk import Walk
 from engine.messages import DoubtReason, Given
 from engine.values import Value

@@ -9,7 +9,7 @@ from engine.calculations.catalogue import Shape
 from engine.definitions import Place
 from engine.dialog.fault import Fault
 from engine.dialog.scope import Scope
-from engine.dialog.script import Finish, Listing, Say, Script, asks
+from engine.dialog.script import Finish, Listing, Refuse, Say, Script, asks
 from engine.dialog.slot import Check, Slot
 from engine.dialog.text import Text
 from engine.quantities import UNITS
@@ -40,6 +40,8 @@ def mentions(script: Script, number: int) -> Iterator[Mention]:
             yield Mention(text, (*place, "say"))
         case Finish(finish=text):
             yield Mention(text, (*place, "finish"))
+        case Refuse(refuse=text):
+            yield Mention(text, (*place, "refuse"))
         case Listing(title=title, each=each):
             if title:
                 yield Mention(title, (*place, "title"))

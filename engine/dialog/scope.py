@@ -77,6 +77,8 @@ def _types(script: Script, scripts: Mapping[str, Script], seen: frozenset[str]) 
     if origin and script.dialog not in seen:
         before = _types(origin, scripts, seen | {script.dialog})
         found = {**{name: before[name] for name in (*script.takes, *script.may_take) if name in before}, **found}
+        known = {**found, **before}
+        found |= {name: known[source] for name, source in script.stood.items() if source in known}
     found |= {name: found[origin] for name, origin in script.recalls.items() if origin in found}
     return found
 
@@ -147,11 +149,22 @@ def name_faults(scope: Scope) -> Iterator[Fault]:
     for name, recalled in script.recalls.items():
         if recalled not in scope.types or scope.types[recalled].shape is not Shape.ROWS:
             yield Fault(("recalls", name), f"{recalled} is not a per-row value of this dialog", "name one that is")
+    yield from _earlier(scope)
     for name in script.slots:
         if name in {*script.takes, *script.may_take, *script.presets}:
             yield Fault(("slots", name), f"{name} is taken or preset as well", "keep one of them")
         elif name in RESERVED:
             yield Fault(("slots", name), f"{name} has a meaning of its own in texts", "give it another name")
+
+
+def _earlier(scope: Scope) -> Iterator[Fault]:
+    script = scope.script
+    for name, source in script.stood.items():
+        if name not in scope.types:
+            yield Fault(("stood", name), f"nothing called {source} is known", "name a value of the dialog before")
+    for name in script.remembers:
+        if name not in script.slots or script.slots[name].per_row:
+            yield Fault(("remembers",), f"{name} is not a slot with one value", "name slots of this dialog")
 
 
 def _origin(name: str, script: Script) -> str | None:
@@ -160,5 +173,6 @@ def _origin(name: str, script: Script) -> str | None:
         "taken": (*script.takes, *script.may_take),
         "preset": script.presets,
         "recalled": script.recalls,
+        "as it stood": script.stood,
     }
     return next((origin for origin, names in origins.items() if name in names), None)

@@ -87,6 +87,44 @@ class Redo(Step):
     fresh: bool = False
 
 
+class Role(StrEnum):
+    """What a watch needs to know of its dialog, each under the name that holds it."""
+
+    ROWS = "rows"
+    SPACING = "spacing"
+    RATE = "rate"
+    SPEED = "speed"
+    LOADED = "loaded"
+    WILLING = "willing"
+    PLANNED = "planned"
+    IN_USE = "in_use"
+    LONGEST = "longest"
+    BAG = "bag"
+    METER = "meter"
+    PRODUCT = "product"
+    LOT = "lot"
+    FIELD = "field"
+    FIELD_AREA = "field_area"
+    TARGET = "target"
+    TARE = "tare"
+    TOLERANCE = "tolerance"
+    LABEL_LOW = "label_low"
+    LABEL_HIGH = "label_high"
+
+
+class Watch(Step):
+    """Take the reports of a shift, in any order, until it ends."""
+
+    watch: dict[Role, Name]
+    then: Target = NEXT
+
+
+class Refuse(Step):
+    """End the dialog before anything of it counts, saying why and how to go on."""
+
+    refuse: Text
+
+
 class Finish(Step):
     finish: Text
 
@@ -99,6 +137,8 @@ _KINDS: dict[str, type[Step]] = {
     "branch": Branch,
     "list": Listing,
     "redo": Redo,
+    "watch": Watch,
+    "refuse": Refuse,
     "finish": Finish,
 }
 
@@ -117,6 +157,8 @@ AnyStep = Annotated[
     | Annotated[Branch, Tag("branch")]
     | Annotated[Listing, Tag("list")]
     | Annotated[Redo, Tag("redo")]
+    | Annotated[Watch, Tag("watch")]
+    | Annotated[Refuse, Tag("refuse")]
     | Annotated[Finish, Tag("finish")],
     Discriminator(
         _kind,
@@ -139,8 +181,10 @@ class Script(Message):
     ``takes`` are values that a finished dialog ``after`` must have left, ``otherwise`` is said when it did not;
     ``may_take`` are taken where they are known; ``presets`` are values that come from the settings.
     ``recalls`` brings back per-row values of every run of this dialog's finished earlier ones, under names of their
-    own, from those in which the values ``same`` were as they are now. ``rows`` names the count of rows where anything
-    is asked per row.
+    own, from those in which the values ``same`` were as they are now. ``stood`` are values as they stood when the
+    dialog ``after`` last ended, or for slots of this one when it first ended since then, under names of their own.
+    ``remembers`` are slots that keep the answer of an earlier time. ``rows`` names the count of rows where anything is
+    asked per row.
     """
 
     dialog: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
@@ -154,6 +198,8 @@ class Script(Message):
     presets: tuple[Preset, ...] = ()
     recalls: dict[Name, Name] = {}
     same: tuple[Name, ...] = ()
+    stood: dict[Name, Name] = {}
+    remembers: tuple[Name, ...] = ()
     rows: Name | None = None
     slots: dict[Name, Slot]
     results: dict[Name, Result] = {}

@@ -9,30 +9,25 @@ from typing import TypeVar, assert_never
 from engine.dialog.events import (
     Cancelled,
     Computed,
-    Doubted,
     Fact,
     Finished,
     Heard,
     Kept,
-    LookSet,
     Misheard,
     Moved,
-    Noted,
-    RateFound,
     Reopened,
     RunStarted,
-    ShiftStarted,
     Skipped,
     Started,
     Switched,
     Taken,
-    TakenBack,
     Told,
     ToldStep,
     Withdrawn,
     Wondered,
 )
 from engine.dialog.question import Question
+from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
 from engine.dialog.shift.state import Shift, advance
 from engine.messages import Language, Message, System
 from engine.values import Rows, Value

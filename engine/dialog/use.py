@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from engine.calculations.catalogue import formulas
 from engine.definitions import Place
 from engine.dialog.mention import THIS, mentions
-from engine.dialog.script import Branch, Collect, Compute, Listing, Redo, Script, asks
+from engine.dialog.script import Branch, Collect, Compute, Listing, Redo, Script, Watch, asks
+from engine.dialog.shift.role import NEEDED
 from engine.dialog.slot import Slot
 
 
@@ -43,6 +44,8 @@ def _of_step(script: Script, number: int) -> Iterator[Use]:
             yield Use(name, (*place, "branch"))
         case Listing(list_=name):
             yield Use(name, (*place, "list"))
+        case Watch(watch=roles):
+            yield from (Use(name, (*place, "watch", role), role not in NEEDED) for role, name in roles.items())
         case Redo(carry=carry):
             yield from (Use(name, (*place, "carry", slot)) for slot, name in carry.items())
         case _:

@@ -18,11 +18,9 @@ from engine.dialog.events import (
     Finished,
     Kept,
     Moved,
-    Noted,
     Reopened,
     RunStarted,
     Skipped,
-    TakenBack,
     Told,
     ToldStep,
     Withdrawn,
@@ -41,12 +39,15 @@ from engine.dialog.script import (
     Listing,
     Preset,
     Redo,
+    Refuse,
     Say,
     Script,
     Step,
+    Watch,
     asks,
 )
 from engine.dialog.sentences import fill, listing
+from engine.dialog.shift.fact import Noted, TakenBack
 from engine.dialog.state import Before, ConversationState, DialogState, apply
 from engine.dialog.wording import Wording
 from engine.errors import InputError
@@ -131,7 +132,7 @@ class Walk:
         """What a step says; of an earlier run where one is given."""
         dialog = self.dialog if run is None else self.dialog.as_of(run)
         match step:
-            case Say(say=text) | Finish(finish=text):
+            case Say(say=text) | Finish(finish=text) | Refuse(refuse=text):
                 return [fill(text, self.script, self.wording, dialog.values, run=str(dialog.run))]
             case Listing():
                 return listing(step, self.script, self.wording, dialog)
@@ -151,9 +152,12 @@ class Walk:
                 return self._after(number, cases[str(self.dialog.values[name])])
             case Redo():
                 return self._redo(step)
-            case Finish():
+            case Watch(then=then):
+                return self._stop_or_go_on(number, then, bool(self.dialog.shift and self.dialog.shift.ended))
+            case Finish() | Refuse():
                 self.lines += self.texts(step)
-                self.add(Finished(dialog=self.dialog.dialog))
+                end = Finished if isinstance(step, Finish) else Cancelled
+                self.add(end(dialog=self.dialog.dialog))
                 return None
             case _:
                 raise TypeError(f"{type(step).__name__} is no step")
@@ -164,11 +168,15 @@ class Walk:
     def _stop_or_pass(self, number: int, step: Ask | Collect) -> int | None:
         for slot in asks(step):
             self._look_again(slot)
-        if any(is_waiting(self.script, self.dialog, slot) for slot in asks(step)):
-            if self.dialog.step != self.script.step_id(number):
-                self.add(Moved(step=self.script.step_id(number)))
-            return None
-        return self._after(number, step.then)
+        waits = any(is_waiting(self.script, self.dialog, slot) for slot in asks(step))
+        return self._stop_or_go_on(number, step.then, not waits)
+
+    def _stop_or_go_on(self, number: int, then: str, done: bool) -> int | None:
+        if done:
+            return self._after(number, then)
+        if self.dialog.step != self.script.step_id(number):
+            self.add(Moved(step=self.script.step_id(number)))
+        return None
 
     def _look_again(self, slot: str) -> None:
         """Open the values of a slot again that were fine once but do not fit what was corrected since."""

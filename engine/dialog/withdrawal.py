@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from engine.dialog.events import Kept, Noted, Skipped
+from engine.dialog.events import Kept, Skipped
 from engine.dialog.house import Key
 from engine.dialog.sentences import place, row_places
+from engine.dialog.shift.fact import Noted
 from engine.dialog.walk import Walk
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from engine.dialog.events import LookSet
+from engine.dialog.shift.fact import LookSet
 from engine.dialog.shift.state import Shift
 from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import assert_never
+from typing import Any, assert_never
 
 from pydantic import AwareDatetime
 
-from engine.dialog.events import Doubted, LookSet, Noted, RateFound, ShiftStarted
+from engine.dialog.shift.fact import NOTHING, Doubted, LookSet, Noted, Proof, RateFound, ShiftStarted
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.values import Value
 
-NOTHING = Measure(value=0.0, unit="acre")
 ShiftFact = ShiftStarted | Noted | Doubted | LookSet | RateFound
 
-_PROVED = frozenset({Report.GOOD, Report.RUNS, Report.CAUGHT})
-"""Reports that a row feeds."""
+OVER = "over"
+"""The value of the last ENDED report; one before it stops the clock and asks what is left in the hoppers."""
+_MENDED = frozenset({Report.GOOD, Report.RUNS, Report.CAUGHT})
 _LOOKED = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.LEFT, Report.LEVEL, Report.REFILLED})
 """Reports by somebody who looked at the hoppers."""
 _NAMED = {
@@ -30,14 +30,6 @@ _NAMED = {
 """What a report changes for the rest of the shift."""
 
 
-class Proof(Message):
-    """A moment of the shift: ``worked`` seconds without pauses, and the area planted by then."""
-
-    at: AwareDatetime
-    worked: float = 0.0
-    planted: Measure = NOTHING
-
-
 class Hopper(Message):
     """What a hopper held, and the area planted by then."""
 
@@ -49,7 +41,7 @@ class Shift(Message):
     """Where a shift stands.
 
     ``mark`` is the last moment whose area and time are known, from which on they are reckoned while it is not
-    ``paused``; ``measured`` the last whose area the operator said; ``looked`` the last look at the hoppers.
+    ``paused`` or ``closing``; ``measured`` the last whose area the operator said; ``looked`` the last look.
     ``proofs`` is when each row was last known to feed, ``troubled`` the rows that stopped or stay high. ``filled`` is
     what each hopper held when it was last filled, ``hoppers`` the same as last known; ``now`` what is planted with.
     """
@@ -59,6 +51,7 @@ class Shift(Message):
     measured: Proof
     looked: Proof
     paused: bool = False
+    closing: bool = False
     ended: bool = False
     snoozed: AwareDatetime | None = None
     efficiency: float
@@ -70,6 +63,11 @@ class Shift(Message):
     look: LookSet | None = None
     doubts: tuple[Doubted, ...] = ()
     rates: tuple[RateFound, ...] = ()
+
+    @property
+    def runs(self) -> bool:
+        """Whether the planter is planting."""
+        return not (self.paused or self.closing)
 
     @property
     def rows(self) -> tuple[int, ...]:
@@ -114,41 +112,68 @@ def advance(shift: Shift | None, fact: ShiftFact) -> Shift:
 
 
 def _note(shift: Shift, fact: Noted) -> Shift:
-    mark = Proof(at=fact.at, worked=fact.worked, planted=fact.planted)
-    changes: dict[str, object] = {"mark": mark, **_moment(fact, mark)}
-    if fact.efficiency is not None:
-        changes["efficiency"] = fact.efficiency
-    if fact.report in _PROVED:
-        changes["proofs"] = {**shift.proofs, **dict.fromkeys(fact.rows, mark)}
-        changes["troubled"] = {row: what for row, what in shift.troubled.items() if row not in fact.rows}
-    elif fact.report in (Report.STOPPED, Report.HIGH):
-        changes["troubled"] = {**shift.troubled, **dict.fromkeys(fact.rows, fact.report)}
-    hoppers = {row: Hopper(mass=mass, planted=fact.planted) for row, mass in fact.hoppers.items()}
-    changes["hoppers"] = {**shift.hoppers, **hoppers}
-    if fact.report is Report.REFILLED:
-        changes["filled"] = {**shift.filled, **hoppers}
+    shift = _capped(shift, fact.mark.planted)
+    hoppers = {row: Hopper(mass=mass, planted=fact.mark.planted) for row, mass in fact.hoppers.items()}
     named = _NAMED.get(fact.report)
-    given = {named: fact.value} if named else {}
-    lot = {"lot": fact.lot} if fact.lot else {}
-    changes["now"] = {**shift.now, **{name: value for name, value in {**given, **lot}.items() if value is not None}}
-    return shift.model_copy(update=changes)
+    given = {**({named: fact.value} if named else {}), **({"lot": fact.lot} if fact.lot else {})}
+    changes = {
+        "mark": fact.mark,
+        "efficiency": shift.efficiency if fact.efficiency is None else fact.efficiency,
+        "proofs": {**shift.proofs, **{row: _later(shift.proofs.get(row), one) for row, one in fact.proofs.items()}},
+        "troubled": _troubled(shift, fact),
+        "hoppers": {**shift.hoppers, **hoppers},
+        "filled": {**shift.filled, **hoppers} if fact.report is Report.REFILLED else shift.filled,
+        "now": {**shift.now, **{name: value for name, value in given.items() if value is not None}},
+    }
+    return shift.model_copy(update={**changes, **_moment(fact)})
 
 
-def _moment(fact: Noted, mark: Proof) -> dict[str, object]:
+def _later(before: Proof | None, proof: Proof) -> Proof:
+    """Of two proofs the one that reaches farther."""
+    return before if before and before.planted.value > proof.planted.to("acre").value else proof
+
+
+def _troubled(shift: Shift, fact: Noted) -> dict[int, Report]:
+    if fact.report in (Report.STOPPED, Report.HIGH):
+        return {**shift.troubled, **dict.fromkeys(fact.rows, fact.report)}
+    if fact.report in _MENDED:
+        return {row: what for row, what in shift.troubled.items() if row not in fact.rows}
+    return shift.troubled
+
+
+def _capped(shift: Shift, planted: Measure) -> Shift:
+    """Nothing lies beyond what is now known to be planted, where the operator said less than was reckoned."""
+    if planted.value >= shift.mark.planted.value:
+        return shift
+
+    def within(one: Any) -> Any:
+        return one.model_copy(update={"planted": planted}) if one.planted.value > planted.value else one
+
+    return shift.model_copy(
+        update={
+            "looked": within(shift.looked),
+            "proofs": {row: within(one) for row, one in shift.proofs.items()},
+            "filled": {row: within(one) for row, one in shift.filled.items()},
+            "hoppers": {row: within(one) for row, one in shift.hoppers.items()},
+        }
+    )
+
+
+def _moment(fact: Noted) -> dict[str, object]:
     """What a report makes of the clock: a look, a pause, a snooze, an area that is known."""
     if fact.report in _LOOKED:
-        return {"looked": mark, "snoozed": None}
+        return {"looked": fact.mark, "snoozed": None}
     match fact.report:
         case Report.PLANTED:
-            return {"measured": mark}
+            return {"measured": fact.mark}
         case Report.PAUSED:
             return {"paused": True}
         case Report.WENT_ON:
             return {"paused": False}
         case Report.ENDED:
-            return {"ended": True}
+            return {"closing": True, "ended": fact.value == OVER}
         case Report.SNOOZED if isinstance(fact.value, Measure):
-            return {"snoozed": fact.at + _seconds(fact.value)}
+            return {"snoozed": fact.mark.at + _seconds(fact.value)}
         case _:
             return {}
 

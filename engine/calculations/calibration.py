@@ -1,0 +1,84 @@
+"""Whether a calibration still holds for what is to be planted now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from engine.calculations.catalogue import formula
+from engine.calculations.domain import at_most, number, positive, tolerance_of
+from engine.calculations.kinds import Length, PerRow, Rate, Ratio, Speed
+from engine.calculations.rate import area_rate
+from engine.quantities import quantity
+from engine.values import Setting
+
+SPEED_WITHIN = quantity(10, "%")
+"""A calibration serves speeds this near to its own. Common practice, no source."""
+
+SAME_RATE = 0.005
+"""Rates that differ by less are the same, written in other units."""
+
+Fit = Literal["fits", "product", "lot", "rate", "speed", "spacing", "planter"]
+
+
+@dataclass(frozen=True)
+class CalibrationCheck:
+    """The first thing that is not as it was calibrated; the speed that is compared with."""
+
+    outcome: Fit
+    speed: Speed
+
+
+@formula("calibration-check", sources=("RECALIBRATE", "TRADE"))
+def calibration_check(
+    rate: Rate,
+    speed: Speed,
+    spacing: Length,
+    rows: int,
+    *,
+    planned: Speed | None = None,
+    product: str | None = None,
+    lot: str | None = None,
+    settings: PerRow[Setting] | None = None,
+    calibrated_rate: Rate | None = None,
+    calibrated_speed: Speed | None = None,
+    calibrated_spacing: Length | None = None,
+    calibrated_rows: int | None = None,
+    calibrated_product: str | None = None,
+    calibrated_lot: str | None = None,
+    calibrated_settings: PerRow[Setting] | None = None,
+    within: Ratio = SPEED_WITHIN,
+) -> CalibrationCheck:
+    """What differs between now and the last finished test run: product, lot, rate, speed, spacing or planter.
+
+    ``rate`` [lb/acre, kg/ha] or along the row, ``planned`` speed or else ``speed`` [mph, km/h] more than ``within`` off
+    the calibrated one, ``spacing`` [in, cm], the number of rows and the dial settings. A lot that was not known then is
+    no difference. Valid: measures above zero, within below 100 %. Errors: OutOfDomain. Sources: RECALIBRATE, TRADE.
+    """
+    faster = planned if planned is not None else speed
+    differs: dict[Fit, bool] = {
+        "product": _named(product) != _named(calibrated_product),
+        "lot": lot is not None and calibrated_lot is not None and _named(lot) != _named(calibrated_lot),
+        "rate": _is_off(area_rate(rate, spacing), _per_area(calibrated_rate, calibrated_spacing), SAME_RATE),
+        "speed": _is_off(positive("speed", faster), calibrated_speed, tolerance_of(within, "within")),
+        "spacing": _is_off(positive("spacing", spacing), calibrated_spacing, SAME_RATE),
+        "planter": rows != (calibrated_rows or rows) or _moved(settings, calibrated_settings),
+    }
+    first: Fit = next((what for what, is_other in differs.items() if is_other), "fits")
+    return CalibrationCheck(first, calibrated_speed if calibrated_speed is not None else speed)
+
+
+def _named(text: str | None) -> str:
+    return "".join(mark for mark in (text or "").casefold() if mark.isalnum())
+
+
+def _per_area(rate: Rate | None, spacing: Length | None) -> Rate | None:
+    return rate if rate is None or spacing is None else area_rate(rate, spacing)
+
+
+def _is_off(now: Rate | Speed | Length, then: Rate | Speed | Length | None, allowed: float) -> bool:
+    return then is not None and not at_most(abs(number(now / then) - 1), allowed)
+
+
+def _moved(now: PerRow[Setting] | None, then: PerRow[Setting] | None) -> bool:
+    return any(row in (then or {}) and (then or {})[row] != setting for row, setting in (now or {}).items())

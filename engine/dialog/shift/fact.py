@@ -1,0 +1,107 @@
+"""The facts of a shift: each carries all that the fold needs, worked out when it was said."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import AwareDatetime
+
+from engine.messages import Message, Report
+from engine.quantities import Measure
+from engine.reminders.rules import Decider, Strain
+from engine.values import Value
+
+NOTHING = Measure(value=0.0, unit="acre")
+
+
+class Proof(Message):
+    """A moment of a shift: ``worked`` seconds without pauses, and the area planted by then."""
+
+    at: AwareDatetime
+    worked: float = 0.0
+    planted: Measure = NOTHING
+
+
+class ShiftStarted(Message):
+    """Planting began. ``hoppers`` is what each row in use holds, ``now`` what is planted with: speed, rate, lot …"""
+
+    kind: Literal["shift_started"] = "shift_started"
+    at: AwareDatetime
+    hoppers: dict[int, Measure]
+    efficiency: float
+    now: dict[str, Value] = {}
+
+
+class Noted(Message):
+    """A report of a shift was kept. ``rows`` are all it is about, ``mark`` the moment it was said.
+
+    ``proofs`` are the moments until which rows are now known to have fed, ``hoppers`` what these hold after it,
+    ``efficiency`` the field efficiency that was learned from it.
+    """
+
+    kind: Literal["noted"] = "noted"
+    report: Report
+    rows: tuple[int, ...] = ()
+    value: Value | None = None
+    lot: str | None = None
+    said: str = ""
+    mark: Proof
+    proofs: dict[int, Proof] = {}
+    hoppers: dict[int, Measure] = {}
+    efficiency: float | None = None
+
+
+class TakenBack(Message):
+    """The last report of the shift was taken back: everything is as it was before it."""
+
+    kind: Literal["taken_back"] = "taken_back"
+    report: Report
+
+
+class Doubted(Message):
+    """Rows stopped or fed wrong from their last proof of feeding until they were found.
+
+    ``planted`` is what the whole planter did meanwhile, ``area`` and ``row_length`` the part under these rows,
+    ``short`` the product that may be missing there.
+    """
+
+    kind: Literal["doubted"] = "doubted"
+    report: Report
+    rows: tuple[int, ...]
+    since: AwareDatetime
+    until: AwareDatetime
+    planted: Measure
+    area: Measure
+    row_length: Measure
+    short: Measure
+    field: str | None = None
+
+
+class LookSet(Message):
+    """The hoppers are to be looked at by ``due``; None where no look is wanted, as in a pause. ``area`` is planted by
+    then since the last look, ``decided_by`` and ``tightened`` are the reasons."""
+
+    kind: Literal["look_set"] = "look_set"
+    at: AwareDatetime
+    due: AwareDatetime | None = None
+    area: Measure | None = None
+    decided_by: Decider | None = None
+    tightened: tuple[Strain, ...] = ()
+
+
+class RateFound(Message):
+    """What left the hoppers over a known area: the true rate, and how far it is from the wanted one.
+
+    ``rows`` are the rates of single rows, ``chances`` how likely each is to under-feed, ``odd`` those that are named.
+    """
+
+    kind: Literal["rate_found"] = "rate_found"
+    at: AwareDatetime
+    area: Measure
+    used: Measure
+    rate: Measure
+    off: Measure
+    outcome: str
+    rows: dict[int, Measure] = {}
+    odd: tuple[int, ...] = ()
+    chances: dict[int, float] = {}
