@@ -61,7 +61,8 @@ class Caution:
 
     From ``late_from`` to ``late_until`` by the clock on the wall, and after ``long_after`` on shift, the interval is
     multiplied by ``tightened_to``, by both where both hold. ``own`` is the longest the grower wants, ``floor`` the
-    shortest that makes sense.
+    shortest that makes sense. ``unseen`` is what the machine plants before a stopped row shows (``unseen_area``), and
+    ``answer`` how long after a reminder somebody looks: both are lost as well, and come off the area. None: nothing.
     """
 
     area: Area
@@ -71,6 +72,8 @@ class Caution:
     long_after: timedelta | None = timedelta(hours=8)
     tightened_to: Ratio = field(default_factory=lambda: quantity(75, "%"))
     floor: timedelta = timedelta(minutes=5)
+    unseen: Area | None = None
+    answer: timedelta = timedelta()
 
 
 @dataclass(frozen=True)
@@ -86,12 +89,13 @@ class Look:
 def next_look(
     pace: Pace, caution: Caution, local: datetime, on_shift: timedelta, first_run_out: timedelta | None = None
 ) -> Look:
-    """The earliest of: the area that may be lost is planted; 80 % of the time to the first empty hopper; the grower's
-    own limit. Then tightened where the look would come late in the night or late in the shift, never below the floor.
+    """The earliest of: the area that may be lost is planted, less what goes by unseen and unanswered; 80 % of the time
+    to the first empty hopper; the grower's own limit. Then tightened where the look would come late in the night or
+    late in the shift, never below the floor.
 
     ``local`` is now as the clock on the wall shows it, ``on_shift`` the time worked so far. Errors: OutOfDomain.
     """
-    bounds = {Decider.ACRES: pace.time(caution.area)}
+    bounds = {Decider.ACRES: _spare(pace, caution)}
     if first_run_out is not None:
         bounds[Decider.RUN_OUT] = first_run_out * RUN_OUT_SHARE
     if caution.own is not None:
@@ -150,6 +154,15 @@ def learned_efficiency(
     if hours <= timedelta():
         raise OutOfDomain("weight", weight, "there must be some time to learn from")
     return quantity(min(worth / hours, 1.0) * 100, "%")
+
+
+def _spare(pace: Pace, caution: Caution) -> timedelta:
+    """Time in which the area is planted, less what goes by before a stopped row shows and before somebody looks."""
+    whole = pace.time(caution.area) - caution.answer
+    if caution.unseen is None:
+        return whole
+    unseen = not_negative("unseen", caution.unseen)
+    return whole - _length(unseen / work_rate(pace.width, pace.speed, pace.efficiency))
 
 
 def _strains(caution: Caution, local: datetime, on_shift: timedelta, interval: timedelta) -> tuple[Strain, ...]:

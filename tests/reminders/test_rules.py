@@ -148,3 +148,25 @@ def test_efficiency_is_learned_from_what_was_planted() -> None:
 def test_what_has_no_meaning(wrong: object) -> None:
     with pytest.raises(OutOfDomain):
         wrong()  # type: ignore[operator]
+
+
+@given(st.floats(2, 40), st.floats(1, 12), st.floats(0, 1), st.floats(0, 4))
+def test_what_goes_by_unseen_and_unanswered_comes_off_the_acres(
+    lost: float, mph: float, unseen: float, minutes_late: float
+) -> None:
+    pace = replace(PACE, speed=quantity(mph, "mph"))
+    answer = timedelta(minutes=minutes_late)
+    caution = replace(FIVE, area=quantity(lost, "acre"), unseen=quantity(unseen, "acre"), answer=answer)
+    look = next_look(pace, caution, NOON, FRESH)
+    if look.decided_by is Decider.FLOOR:
+        assert look.interval == caution.floor
+    else:
+        whole = look.area + quantity(unseen, "acre") + pace.area(answer)
+        assert whole.to("acre").magnitude == pytest.approx(lost, rel=1e-6)
+
+
+def test_more_unseen_than_may_be_lost_leaves_the_floor() -> None:
+    look = next_look(PACE, replace(FIVE, unseen=quantity(6, "acre")), NOON, FRESH)
+    assert (look.decided_by, look.interval) == (Decider.FLOOR, FIVE.floor)
+    with pytest.raises(OutOfDomain):
+        next_look(PACE, replace(FIVE, unseen=quantity(-1, "acre")), NOON, FRESH)
