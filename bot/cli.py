@@ -14,7 +14,7 @@ from typing import Annotated
 
 import typer
 
-from bot import calc, models
+from bot import calc, models, shift
 from bot.bench.conversation import conversation
 from bot.bench.voice import voice
 from bot.hear import hear
@@ -41,6 +41,7 @@ app.add_typer(bench, name="bench")
 bench.command("voice")(voice)
 bench.command("conversation")(conversation)
 app.add_typer(models.app, name="models")
+app.add_typer(shift.app, name="shift")
 app.command()(hear)
 app.command()(say)
 app.command()(trial)

@@ -1,0 +1,99 @@
+"""Many simulated nights with each way of reminding, and what they come to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import assert_never
+
+import numpy as np
+
+from engine.database import Database, open_database
+from engine.simulation.night import Night, Shift, draw_night
+from engine.simulation.reminding import HABIT_HOURS, Habit, Risk
+from engine.simulation.watching import Played, Watching
+
+
+class Policy(StrEnum):
+    """Looks chosen by the acres that may be lost; every two hours; or only when hoppers are refilled."""
+
+    RISK = "risk"
+    HABIT = "habit"
+    NONE = "none"
+
+
+@dataclass(frozen=True)
+class Toll:
+    """What nights with one way of reminding come to; ``false_alarms``: rows told high or named that fed right."""
+
+    acres_median: float
+    acres_p95: float
+    checks_per_night: float
+    false_alarms_per_night: float
+
+
+@dataclass(frozen=True)
+class Naming:
+    """How rows that under-feed are found by their use: share named at the first or second refill after it began."""
+
+    named_within_two_refills: float
+    named_within_one_refill: float
+    false_alarms_per_night: float
+
+
+def play(night: Night, policy: Policy, *, mend: bool = True) -> Played:
+    """One night with one way of reminding."""
+    match policy:
+        case Policy.RISK:
+            database = open_database(":memory:")
+            try:
+                return _risk(night, database, mend=mend)
+            finally:
+                database.close()
+        case Policy.HABIT:
+            return Watching(night, Habit(HABIT_HOURS), 2, by_use=False, mend=mend).play()
+        case Policy.NONE:
+            return Watching(night, Habit(None), 3, by_use=False, mend=mend).play()
+        case _:
+            assert_never(policy)
+
+
+def play_all(shift: Shift, nights: int, seed: int) -> dict[Policy, Toll]:
+    """The same nights with each way of reminding."""
+    drawn = [draw_night(shift, seed, index) for index in range(nights)]
+    database = open_database(":memory:")
+    try:
+        risk = [_risk(night, database) for night in drawn]
+    finally:
+        database.close()
+    others = {policy: [play(night, policy) for night in drawn] for policy in (Policy.HABIT, Policy.NONE)}
+    return {policy: toll(played) for policy, played in {Policy.RISK: risk, **others}.items()}
+
+
+def name_all(shift: Shift, nights: int, seed: int) -> Naming:
+    """Nights in which a row under-feeds and nobody mends it, whatever the eye sees."""
+    drawn = [draw_night(shift, seed, index) for index in range(nights)]
+    played = [Watching(night, Habit(None), 4, by_use=True, mend=False).play() for night in drawn]
+    return Naming(
+        float(np.mean([(one.named_after or 99) <= 2 for one in played])),
+        float(np.mean([(one.named_after or 99) <= 1 for one in played])),
+        float(np.mean([one.named_wrong for one in played])),
+    )
+
+
+def toll(played: Sequence[Played]) -> Toll:
+    acres = np.array([one.in_doubt for one in played])
+    return Toll(
+        float(np.median(acres)),
+        float(np.quantile(acres, 0.95)),
+        float(np.mean([one.checks for one in played])),
+        float(np.mean([one.false_alarms + one.named_wrong for one in played])),
+    )
+
+
+def _risk(night: Night, database: Database, *, mend: bool = True) -> Played:
+    risk = Risk(night, database)
+    played = Watching(night, risk, 1, by_use=True, mend=mend).play()
+    risk.end(night.shift.hours)
+    return played

@@ -1,0 +1,219 @@
+"""One simulated night with somebody who reminds: looks, refills, what they show, and what was in doubt by then."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.random import Generator
+from numpy.typing import NDArray
+
+from engine.calculations.use import row_use
+from engine.quantities import quantity
+from engine.simulation.night import Night
+from engine.simulation.reminding import Reminding
+
+POUR = 0.01
+"""Hoppers are filled to the same mark within this share of a full one."""
+
+
+@dataclass(frozen=True)
+class Event:
+    """What happened at an hour of the shift; ``acres`` planted by then, or in doubt where a row was noticed."""
+
+    hour: float
+    what: str
+    row: int | None = None
+    acres: float | None = None
+    probability: float | None = None
+
+
+@dataclass
+class Played:
+    """A night as it went. ``in_doubt``: acres of the machine from the last proof that the row fed to its notice.
+
+    ``named_after``: refills from the beginning of the trouble until the row was named by its use, 1 for the first;
+    ``late``: the look that showed it was answered late.
+    """
+
+    events: list[Event] = field(default_factory=list)
+    checks: int = 0
+    false_alarms: int = 0
+    named_wrong: int = 0
+    in_doubt: float = 0.0
+    noticed: float | None = None
+    named_after: int | None = None
+    refills_since: int = 0
+
+
+@dataclass
+class _Hoppers:
+    """Levels of all hoppers, and what is known of them."""
+
+    night: Night
+    full: NDArray[np.float64]
+    filled_at: float = 0.0
+    known_high: dict[int, float] = field(default_factory=dict)
+    before: tuple[NDArray[np.float64], float] | None = None
+
+    def left(self, planted: float, *, mended_at: float | None) -> NDArray[np.float64]:
+        """True mass in each [lb]."""
+        out: NDArray[np.float64] = self.full - _used(self.night, self.filled_at, planted, mended_at)
+        return out
+
+
+def _used(night: Night, begin: float, end: float, mended_at: float | None) -> NDArray[np.float64]:
+    """What each hopper lost, the troubled row feeding as it should again from ``mended_at`` on."""
+    if mended_at is None or mended_at >= end:
+        return night.used(begin, end, mended=False)
+    middle = max(mended_at, begin)
+    first: NDArray[np.float64] = night.used(begin, middle, mended=False) + night.used(middle, end, mended=True)
+    return first
+
+
+class Watching:
+    """Plays one night. ``by_use``: use is compared at each refill; ``mend``: a row that is noticed is mended."""
+
+    def __init__(self, night: Night, reminding: Reminding, stream: int, *, by_use: bool, mend: bool = True) -> None:
+        self.night, self.reminding, self.by_use, self.mend = night, reminding, by_use, mend
+        self.chance: Generator = np.random.default_rng([*night.seed, stream])
+        self.played = Played()
+        self.hoppers = _Hoppers(night, self._filled())
+        self.proved = 0.0
+        self.mended_at: float | None = None
+        self.named: set[int] = set()
+
+    def play(self) -> Played:
+        """The whole night."""
+        night = self.night
+        self.reminding.looked(0.0, self._expected_left(0.0))
+        now = 0.0
+        while True:
+            due, refill = self.reminding.due(), night.hour(night.refill(self.hoppers.filled_at))
+            look = float("inf") if due is None else max(due + self._delay(), now)
+            if min(look, refill) >= night.shift.hours:
+                return self._morning()
+            now = min(look, refill)
+            self._note_rings(now)
+            self._look(now)
+            if refill <= look:
+                self._refill(now)
+            self.reminding.looked(now, self._expected_left(night.acres(now)))
+
+    def _note_rings(self, until: float) -> None:
+        for asked in self.reminding.ring(until):
+            hour = (asked.at - self.night.shift.start).total_seconds() / 3600
+            what = "foreman told" if asked.audience.value == "foreman" else "asked"
+            self.played.events.append(Event(hour, what))
+
+    def _delay(self) -> float:
+        """Hours until a reminder is answered."""
+        shift = self.night.shift
+        late = self.chance.random() < shift.late
+        low, high = (shift.answer, 4 * shift.answer) if late else (0.0, shift.answer)
+        return float(self.chance.uniform(low, high)) / 60
+
+    def _look(self, hour: float) -> None:
+        """Compare levels by eye. High by more than the eye needs beyond what is known already is told."""
+        night, planted = self.night, self.night.acres(hour)
+        self.played.checks += 1
+        left = self.hoppers.left(planted, mended_at=self.mended_at)
+        seen = left / night.hopper + self.chance.normal(0, night.shift.eye_error, night.shift.rows)
+        above = seen - np.median(seen)
+        high = [
+            row
+            for row in range(1, night.shift.rows + 1)
+            if above[row - 1] > night.shift.eye + self.hoppers.known_high.get(row, 0.0)
+        ]
+        self.played.events.append(Event(hour, "looked", acres=planted))
+        for row in high:
+            self._told_high(hour, row, float(above[row - 1]))
+        if night.trouble.row not in high:
+            self.proved = max(self.proved, planted - night.unseen)
+
+    def _told_high(self, hour: float, row: int, above: float) -> None:
+        self.hoppers.known_high[row] = above
+        self.played.events.append(Event(hour, "high", row))
+        if row == self.night.trouble.row and self._wrong(hour):
+            self._notice(hour)
+        elif row != self.night.trouble.row or self.mended_at is None:
+            self.played.false_alarms += 1
+            self.played.events.append(Event(hour, "false alarm", row))
+
+    def _wrong(self, hour: float) -> bool:
+        return hour > self.night.trouble.hour and self.mended_at is None
+
+    def _notice(self, hour: float) -> None:
+        """The row is found: what is in doubt began at its last proof, or where it really stopped if that was before."""
+        if self.played.noticed is not None:
+            return
+        planted = self.night.acres(hour)
+        since = min(self.proved, self.night.acres(self.night.trouble.hour))
+        self.played.noticed, self.played.in_doubt = hour, planted - since
+        self.played.events.append(Event(hour, "noticed", self.night.trouble.row, planted - since))
+        if self.mend:
+            self.mended_at = planted
+
+    def _refill(self, hour: float) -> None:
+        night, planted = self.night, self.night.acres(hour)
+        self.played.events.append(Event(hour, "refilled", acres=planted))
+        left = self.hoppers.left(planted, mended_at=self.mended_at)
+        filled = self._filled()
+        if hour > night.trouble.hour and self.played.named_after is None:
+            self.played.refills_since += 1
+        if self.by_use:
+            self._compare(hour, filled - left, planted)
+        self.hoppers = _Hoppers(night, filled, planted, before=self.hoppers.before)
+        told = planted * (1 + self.chance.normal(0, night.shift.acres_error))
+        self.reminding.told_acres(hour, told)
+
+    def _compare(self, hour: float, poured: NDArray[np.float64], planted: float) -> None:
+        """Name rows by what was poured in, since the last refill and since the one before."""
+        night, shift = self.night, self.night.shift
+        used = np.maximum(poured + self.chance.normal(0, shift.reading * night.hopper, shift.rows), 0.0)
+        area = (planted - self.hoppers.filled_at) * (1 + self.chance.normal(0, shift.acres_error))
+        spans = [(used, area, 1)]
+        if self.hoppers.before is not None:
+            spans.append((used + self.hoppers.before[0], area + self.hoppers.before[1], 2))
+        self.hoppers.before = used, area
+        for pounds, acres, refills in spans:
+            self._name(hour, pounds, acres, refills)
+
+    def _name(self, hour: float, used: NDArray[np.float64], area: float, refills: int) -> None:
+        night = self.night
+        reading = night.hopper * ((night.shift.reading**2 + 2 * POUR**2) * refills) ** 0.5
+        found = row_use(
+            {row: quantity(float(one), "lb") for row, one in enumerate(used, 1)},
+            quantity(night.rate * area / night.shift.rows, "lb"),
+            quantity(reading, "lb"),
+        )
+        if found.outcome == "alike" or found.row in self.named:
+            return
+        self.named.add(found.row)
+        chance = float(found.probability.magnitude)
+        self.played.events.append(Event(hour, "named", found.row, probability=chance))
+        if found.row == night.trouble.row and hour > night.trouble.hour:
+            if self.played.noticed is None or not self.mend:
+                self.played.named_after = self.played.refills_since
+            self._notice(hour)
+        else:
+            self.played.named_wrong += 1
+
+    def _morning(self) -> Played:
+        """The end of the shift: every hopper is opened, and what nobody noticed is noticed."""
+        hours = self.night.shift.hours
+        self._note_rings(hours)
+        self.played.events.append(Event(hours, "ended", acres=self.night.acres(hours)))
+        if self.mend:
+            self._notice(hours)
+        return self.played
+
+    def _filled(self) -> NDArray[np.float64]:
+        night = self.night
+        out: NDArray[np.float64] = night.hopper * (1 + self.chance.normal(0, POUR, night.shift.rows))
+        return out
+
+    def _expected_left(self, planted: float) -> tuple[float, ...]:
+        night = self.night
+        used = night.rate / night.shift.rows * (planted - self.hoppers.filled_at)
+        return (night.hopper - used,) * night.shift.rows
