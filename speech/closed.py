@@ -18,8 +18,11 @@ from speech.automaton import Automaton
 from speech.transducer import UNKNOWN, Transducer, Ways
 
 LEXICON = "lexicon.txt"
-UNKNOWN_FIRST, UNKNOWN_EACH = 2.0, 2.0
-"""Cost of starting ``[unk]`` and of each of its phones, chosen with ``speech.training.score``; see its README.md."""
+UNKNOWN_FIRST, UNKNOWN_EACH = 0.0, 2.0
+"""Cost of starting ``[unk]``, beyond the share that a first word of the grammar costs, and of each of its phones.
+
+Chosen with ``speech.training.score``; see its README.md.
+"""
 
 
 def supports(model: Path) -> bool:
@@ -48,14 +51,15 @@ def graph(
     made = Transducer()
     states = [0, *(made.state() for _ in said.arcs[1:])]
     end = made.state()
-    for state, out in enumerate(said.arcs):
-        share = math.log(max(len(out) + (state in said.final), 1))
+    shares = [math.log(max(len(out) + (state in said.final), 1)) for state, out in enumerate(said.arcs)]
+    for state, (out, share) in enumerate(zip(said.arcs, shares, strict=True)):
         made.wait(states[state])
         for word, following in out.items():
             made.say((states[state], states[following]), labels[word], words[word], share)
         if state in said.final:
             made.final[states[state]] = share
-    made.anything((0, end), labels[UNKNOWN], *unknown)
+    first, each = unknown
+    made.anything((0, end), labels[UNKNOWN], shares[0] + first, each)
     made.wait(end)
     made.final[end] = 0.0
     return made, names

@@ -124,6 +124,7 @@ def main() -> None:
     arguments.add_argument("--second", type=Path)
     arguments.add_argument("--data", type=Path, help="folder with a transcripts.tsv")
     arguments.add_argument("--spoken", type=Path, help="folder of speech.training.synthesise --held-out")
+    arguments.add_argument("--words", type=Path, help="the same, of single words (--held-out --rule word)")
     arguments.add_argument("--noise", type=Path, help="folder of recorded loops")
     arguments.add_argument("--trained-on", nargs="*", default=["compressor_motor_01"], help="loops not to score with")
     arguments.add_argument("--engines", nargs="+", default=["fixed", "words"], choices=["fixed", "words", "sphinx"])
@@ -136,6 +137,7 @@ def main() -> None:
     vosk.SetLogLevel(-1)
     clips = sets.recorded(given.data, sets.left_out(DEVELOPMENT)) if given.data else []
     clips += sets.spoken(given.spoken) if given.spoken else []
+    clips += sets.spoken(given.words, sets.WORDS) if given.words else []
     engines: dict[str, Vosk | Sphinx] = {
         name: Sphinx() if name == "sphinx" else Vosk(given.model, name == "fixed", tuple(given.unknown))
         for name in given.engines

@@ -26,6 +26,7 @@ GRAMMARS = {
 NUMBERS = {"zero", *phrases.RULES["nz"]}
 SYNTHETIC = "synthetic"
 CHATTER = "oov"
+WORDS = "words"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,9 @@ class Clip:
 
 
 def grammar(group: str) -> str:
-    """The JSGF text of a set's state; chatter is heard with that of a catch."""
+    """The JSGF text of a set's state; chatter is heard with that of a catch, single words with commands beside it."""
+    if group == WORDS:
+        return phrases.jsgf("state_of_words")
     if group in GRAMMARS:
         return f"#JSGF V1.0; grammar {group}; {GRAMMARS[group]}"
     return phrases.jsgf("trial")
@@ -57,10 +60,10 @@ def _named(file: Path) -> set[str]:
     return set(file.name.split("_"))
 
 
-def spoken(folder: Path) -> list[Clip]:
+def spoken(folder: Path, group: str = SYNTHETIC) -> list[Clip]:
     """Clips that ``speech.training.synthesise --held-out`` made."""
     files = sorted(folder.glob("*_*.txt"))
-    return [Clip(file.with_suffix(".ogg"), SYNTHETIC, file.stem.split("_")[0], file.read_text()) for file in files]
+    return [Clip(file.with_suffix(".ogg"), group, file.stem.split("_")[0], file.read_text()) for file in files]
 
 
 def meant(text: str) -> str:

@@ -10,6 +10,7 @@ import argparse
 import json
 import random
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ import soundfile
 from speech.training import voices
 from speech.training.phrases import Sentence, phrase
 
+MIXTURE = {"entry": 0.55, "catch": 0.2, "chatter": 0.12, "number": 0.13}
 OPUS_LEVEL = 0.94
 """libsndfile's compression level for Opus; about 20 kbit/s."""
 
@@ -37,15 +39,10 @@ def _engines(kokoro: Path | None, held_out: bool, spelt: Mapping[str, str] | Non
     return {voice.name: voice for voice in found}
 
 
-def _generator(voice: str, item: int, seed: int, held_out: bool) -> random.Random:
-    return random.Random(f"{seed} {voice} {item} {held_out}")
-
-
-def _sentence(rng: random.Random, held_out: bool) -> Sentence:
-    kinds, shares = (
-        (["trial"], [1.0]) if held_out else (["entry", "catch", "chatter", "number"], [0.55, 0.2, 0.12, 0.13])
-    )
-    return phrase(rng, rng.choices(kinds, shares)[0])
+def _sentence(rng: random.Random, rule: str | None) -> Sentence:
+    """A sentence of ``rule``, or of the mixture for training."""
+    shares = {rule: 1.0} if rule else MIXTURE
+    return phrase(rng, rng.choices(list(shares), list(shares.values()))[0])
 
 
 def _write(file: Path, sound: voices.Sound) -> None:
@@ -53,20 +50,33 @@ def _write(file: Path, sound: voices.Sound) -> None:
     soundfile.write(file, loud, voices.RATE, format="OGG", subtype="OPUS", compression_level=OPUS_LEVEL)
 
 
-def synthesise(out: Path, voice: voices.Voice, items: range, seed: int, held_out: bool) -> None:
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What fixes the sentences of a run: its seed, whose voices, and the rule for test phrases."""
+
+    seed: int
+    held_out: bool
+    rule: str
+
+    def drawn(self, voice: str, item: int) -> tuple[Sentence, random.Random]:
+        """The sentence of an item, and the generator that its voice goes on with."""
+        rng = random.Random(f"{self.seed} {voice} {item} {self.held_out}")
+        return _sentence(rng, self.rule if self.held_out else None), rng
+
+
+def synthesise(out: Path, voice: voices.Voice, items: range, run: Run) -> None:
     """Write ``<voice>_<item>.ogg`` and, once it is complete, ``<voice>_<item>.txt``, for each item not there yet."""
     for item in items:
         text = out / f"{voice.name}_{item:05}.txt"
         if not text.exists():
-            rng = _generator(voice.name, item, seed, held_out)
-            sentence = _sentence(rng, held_out)
+            sentence, rng = run.drawn(voice.name, item)
             _write(text.with_suffix(".ogg"), voice.say(sentence, rng))
             text.write_text(sentence)
 
 
-def spell(voice: str, count: int, seed: int, held_out: bool) -> dict[str, str]:
+def spell(voice: str, count: int, run: Run) -> dict[str, str]:
     """The phonemes of every sentence of a run, for a machine without espeak-ng."""
-    texts = dict.fromkeys(_sentence(_generator(voice, item, seed, held_out), held_out) for item in range(count))
+    texts = dict.fromkeys(run.drawn(voice, item)[0] for item in range(count))
     return {f"{accent}|{text}": voices.phonemes(text, accent) for text in texts for accent in voices.ACCENTS}
 
 
@@ -78,18 +88,20 @@ def main() -> None:
     arguments.add_argument("--shard", default="0/1")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--kokoro", type=Path, help="folder with the unpacked packages (see speech.training.voices)")
-    arguments.add_argument("--held-out", action="store_true")
+    arguments.add_argument("--held-out", action="store_true", help="the voices that training never hears")
+    arguments.add_argument("--rule", default="trial", help="of phrases.yaml, for the phrases of --held-out")
     arguments.add_argument("--spell", action="store_true", help="write only OUT, a JSON file of phonemes")
     arguments.add_argument("--spelt", type=Path, help="such a file, in place of espeak-ng")
     given = arguments.parse_args()
+    run = Run(given.seed, given.held_out, given.rule)
     if given.spell:
-        given.out.write_text(json.dumps(spell(given.voice, given.count, given.seed, given.held_out)))
+        given.out.write_text(json.dumps(spell(given.voice, given.count, run)))
         return
     given.out.mkdir(parents=True, exist_ok=True)
     spelt = json.loads(given.spelt.read_text()) if given.spelt else None
     part, parts = map(int, given.shard.split("/"))
     voice = _engines(given.kokoro, given.held_out, spelt)[given.voice]
-    synthesise(given.out, voice, range(part, given.count, parts), given.seed, given.held_out)
+    synthesise(given.out, voice, range(part, given.count, parts), run)
 
 
 if __name__ == "__main__":

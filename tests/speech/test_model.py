@@ -125,3 +125,13 @@ def test_words_that_the_lexicon_lacks_cannot_be_said() -> None:
     automaton = grammars.automaton("#JSGF V1.0; grammar g; public <say> = yes | zyzzyva;")
     _, names = closed.graph(automaton, closed.lexicon(MODELS / "en"))
     assert names == ("yes", UNKNOWN)
+
+
+@pytest.mark.parametrize("said", ["yes", "yes | no | stop | repeat | help"])
+def test_unknown_speech_begins_at_the_cost_of_any_first_word(said: str) -> None:
+    automaton = grammars.automaton(f"#JSGF V1.0; grammar g; public <say> = {said};")
+    made, names = closed.graph(automaton, closed.lexicon(MODELS / "en"), (0.25, 2.0))
+    begun = {cost for _, word, cost, _ in made.arcs[0] if word == len(names)}
+    word = {cost for _, word, cost, _ in made.arcs[0] if 0 < word < len(names)}
+    assert len(word) == len(begun) == 1
+    assert begun.pop() - word.pop() == pytest.approx(0.25 + 2.0)
