@@ -2,7 +2,7 @@
 
 The law can ask for more than a person wants: the application records of federally restricted-use pesticides are kept
 for two years in the United States (7 CFR 110.3), and local law may ask for more. The journal refuses every change but
-this one: a turn loses the chat it is called after, and keeps all else.
+this one: a turn loses the chat it is called after, and keeps all else. On SQLite what is deleted is overwritten.
 """
 
 from __future__ import annotations
@@ -34,6 +34,8 @@ class Forgetting:
         The ``farewell`` goes to the outbox, and has to go out of it when it was sent.
         """
         with self.database.begin() as connection:
+            if connection.dialect.name == "sqlite":
+                connection.exec_driver_sql("PRAGMA secure_delete = ON")
             done = update(tables.inbox).where(tables.inbox.c.update_id == asked)
             connection.execute(done.values(done_at=now, body=None))
             self._rename(connection, chat, now)

@@ -1,0 +1,147 @@
+"""Who wants to be forgotten is, and the record of the farm stays as it was, called after nobody."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
+
+from engine.database import Database, open_database
+from engine.errors import DatabaseError
+from engine.farm import Farm
+from engine.forgetting import Forgetting
+from engine.history import upgrades
+from engine.history.journal import Journal
+from engine.inbox import Inbox, Incoming
+from engine.news import News, usual
+from engine.outbox import Outgoing, put
+from engine.people import People
+from engine.reminders.reminder import Remind
+from engine.reminders.wall import later
+from engine.roles import Role
+from tests.helpers.turns import START, new_turn
+
+FIRST = Path(__file__).parent / "version_1.sql"
+CHAT = "telegram:123456789"
+
+
+def everything(place: Path) -> str:
+    """All that the file holds, as text."""
+    with sqlite3.connect(place) as raw:
+        raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        return "\n".join(raw.iterdump())
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    return tmp_path / "old.db"
+
+
+@pytest.fixture
+def old(place: Path) -> Database:
+    """A record that began in the first format, in which somebody has talked since."""
+    with sqlite3.connect(place) as raw:
+        raw.executescript(FIRST.read_text(encoding="utf-8"))
+    raw.close()
+    database = open_database(place)
+    people, journal = People(database), Journal(database)
+    people.join(CHAT, people.invite("north", Role.FOREMAN, START + timedelta(days=1)), START, "Somebody Real")
+    member = people.member(CHAT)
+    assert member is not None
+    journal.append(new_turn(1, {"kind": "heard"}, conversation=CHAT, name="u1"))
+    journal.append(new_turn(2, conversation=CHAT, name="u2"))
+    Farm(database, member).hand_over("Another Name", START)
+    News(database, "UTC").want(CHAT, usual(Role.FOREMAN, "UTC"))
+    Inbox(database).put([Incoming(7, CHAT, 1, {"from": "Somebody Real"}, START)])
+    with database.begin() as connection:
+        put(connection, [Outgoing("waits", CHAT, {"text": "rows"}, START)])
+    return database
+
+
+def told(database: Database, talk: str) -> list[tuple[object, ...]]:
+    return [(one.seq, one.utterance_id, one.heard, one.reply, one.facts) for one in Journal(database).turns(talk)]
+
+
+def test_nothing_of_the_person_is_left_and_all_of_the_record(old: Database, place: Path) -> None:
+    people, before = People(old), told(old, CHAT)
+    other = people.join("telegram:5", people.invite("north", Role.OWNER, START + timedelta(days=1)), START)
+    assert other is not None
+    Forgetting(old).forget(CHAT, START, asked=7)
+    assert people.member(CHAT) is None
+    (talk,) = [one.conversation for one in Farm(old, other).planters() if one.conversation != "telegram:5"]
+    assert told(old, talk) == before
+    assert len(Journal(old).turns("c1")) == 2
+    old.close()
+    left = everything(place) + place.read_bytes().decode("latin-1")
+    for gone in ("123456789", "Somebody Real", "Another Name"):
+        assert gone not in left
+
+
+def test_doing_it_twice_does_no_more(old: Database) -> None:
+    Forgetting(old).forget(CHAT, START)
+    Forgetting(old).forget(CHAT, START)
+    Forgetting(old).forget("telegram:nobody", START)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE turn SET heard = 'other' WHERE conversation = '{chat}'",
+        "UPDATE turn SET conversation = 'c1' WHERE conversation = '{chat}'",
+        "UPDATE turn SET conversation = 'telegram:/a', said_at = '2027' WHERE conversation = '{chat}'",
+        "UPDATE turn SET conversation = 'telegram:/a', reply = '{{}}' WHERE conversation = '{chat}'",
+        "UPDATE fact SET body = '{{}}'",
+        "DELETE FROM turn WHERE conversation = '{chat}'",
+    ],
+)
+def test_the_journal_still_refuses_every_other_change(old: Database, change: str) -> None:
+    with old.begin() as connection:
+        connection.execute(text("INSERT INTO conversation (id, created) VALUES ('telegram:/a', '2026')"))
+    with pytest.raises((DatabaseError, IntegrityError), match="written once"), old.begin() as connection:
+        connection.execute(text(change.format(chat=CHAT)))
+
+
+def test_a_forgotten_turn_is_never_renamed_again(old: Database) -> None:
+    Forgetting(old).forget(CHAT, START)
+    with pytest.raises((DatabaseError, IntegrityError), match="written once"), old.begin() as connection:
+        connection.execute(text("UPDATE turn SET conversation = 'telegram:/b' WHERE conversation LIKE 'telegram:/%'"))
+
+
+def test_who_shared_the_conversation_goes_on_in_it_with_its_reminders(old: Database) -> None:
+    people, journal = People(old), Journal(old)
+    code = people.invite("north", Role.OPERATOR, START + timedelta(days=1), into=CHAT)
+    people.join("telegram:5", code, START)
+    look = Remind("hoppers", later(START, timedelta(hours=1), "UTC"))
+    journal.append(replace(new_turn(3, conversation=CHAT, name="u3"), reminders=(look,)))
+    Forgetting(old).forget(CHAT, START)
+    (other,) = [one for one in (people.member("telegram:5"),) if one]
+    assert len(journal.turns(other.conversation)) == 3
+    with old.read() as connection:
+        rows = connection.execute(text("SELECT conversation, state FROM reminder")).all()
+    assert [tuple(row) for row in rows] == [(other.conversation, "waiting")]
+
+
+def test_people_and_conversations_of_before_belong_to_their_farm(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with sqlite3.connect(place) as raw:
+        raw.executescript(FIRST.read_text(encoding="utf-8"))
+    raw.close()
+    with monkeypatch.context() as early:
+        early.setattr(upgrades, "STEPS", upgrades.STEPS[:3])
+        database = open_database(place)
+        with database.begin() as connection:
+            for chat in ("c1", "new"):
+                new = f"INSERT INTO person VALUES ('{chat}', 'north', 'operator', '2026-04-21T22:15:00.000000Z')"
+                connection.execute(text(new))
+            connection.execute(text("INSERT INTO invitation VALUES ('h', 'north', 'operator', '2026', 'c1', '2026')"))
+        database.close()
+    database = open_database(place)
+    member = People(database).member("c1")
+    assert member is not None and (member.conversation, member.farm) == ("c1", "north")
+    assert len(Farm(database, member).turns("c1")) == 2
+    assert {one.conversation for one in Farm(database, member).planters()} == {"c1", "new"}
+    database.close()
