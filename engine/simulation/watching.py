@@ -32,8 +32,7 @@ class Event:
 class Played:
     """A night as it went. ``in_doubt``: acres of the machine from the last proof that the row fed to its notice.
 
-    ``named_after``: refills from the beginning of the trouble until the row was named by its use, 1 for the first;
-    ``late``: the look that showed it was answered late.
+    ``named_after``: refills from the beginning of the trouble until the row was named by its use, 1 for the first.
     """
 
     events: list[Event] = field(default_factory=list)
@@ -187,14 +186,14 @@ class Watching:
             quantity(night.rate * area / night.shift.rows, "lb"),
             quantity(reading, "lb"),
         )
-        if found.outcome == "alike" or found.row in self.named:
+        known = self.mend and self.played.noticed is not None and found.row == night.trouble.row
+        if found.outcome == "alike" or found.row in self.named or known:
             return
         self.named.add(found.row)
         chance = float(found.probability.magnitude)
         self.played.events.append(Event(hour, "named", found.row, probability=chance))
         if found.row == night.trouble.row and hour > night.trouble.hour:
-            if self.played.noticed is None or not self.mend:
-                self.played.named_after = self.played.refills_since
+            self.played.named_after = self.played.refills_since
             self._notice(hour)
         else:
             self.played.named_wrong += 1

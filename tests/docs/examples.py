@@ -24,7 +24,7 @@ from bot import cli
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
-QUICK = (["rowhand", "calc"], ["rowhand", "hear"], ["rowhand", "trial"], ["rowhand", "dialogs"], ["rowhand", "models"])
+QUICK = [["rowhand", name] for name in ("calc", "hear", "trial", "shift", "dialogs", "models")]
 _BLOCK = re.compile(r"(?:^<!-- (?P<mark>[^\n]*) -->\n)?^```(?P<kind>\w+)\n(?P<body>.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
