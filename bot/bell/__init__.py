@@ -1,0 +1,1 @@
+"""The bell: how reminders of a shift are worded."""

@@ -1,0 +1,181 @@
+"""What rings, as a message: one short sentence in the language and units of who hears it, and the next thing to do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import assert_never
+
+from bot.bell.hour import Hours
+from bot.bell.texts import Key, Texts, load_texts
+from engine.assistant import Assistant
+from engine.database import Database
+from engine.dialog.aloud import aloud
+from engine.dialog.house import House, load_house
+from engine.dialog.house import Key as HouseKey
+from engine.dialog.shift.fact import LookSet
+from engine.dialog.state import ConversationState
+from engine.dialog.wording import Wording
+from engine.farm import Farm
+from engine.messages import Button, Language, Reply, System
+from engine.people import People
+from engine.quantities import Measure
+from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Ring
+
+Body = dict[str, object]
+_CLOCK = {
+    ClockKind.FORWARD: Key.CLOCK_FORWARD,
+    ClockKind.BACK: Key.CLOCK_BACK,
+    ClockKind.STOPPED: Key.CLOCK_STOPPED,
+}
+_MINUTES, _HOURS = timedelta(minutes=2), timedelta(hours=2)
+"""From so long on a time is told in minutes, and in hours."""
+_SURE = timedelta(hours=1)
+"""So long after a look was due it may be taken that the planter went on at its pace."""
+
+
+@dataclass(frozen=True)
+class _Pen:
+    """Writes one message, to be read or to be said."""
+
+    texts: Texts
+    wording: Wording
+    hours: Hours
+    spoken: bool
+
+    def say(self, key: Key, **values: str) -> str:
+        return self.texts.say(key, self.wording.language, **values)
+
+    def time(self, moment: datetime) -> str:
+        return self.hours.said(moment) if self.spoken else self.hours.shown(moment)
+
+    def times(self, moments: Sequence[datetime]) -> str:
+        """ "at 1:10 AM, at 1:40 AM and at 2:10 AM" """
+        told = [self.say(Key.AT, time=self.time(moment)) for moment in sorted(set(moments))]
+        head, last = ", ".join(told[:-1]), told[-1]
+        return f"{head} {self.wording.say(HouseKey.AND)} {last}" if head else last
+
+    def area(self, area: Measure) -> str:
+        """Whole acres from two on, tenths of less and of hectares."""
+        shown = area.to("acre" if self.wording.system is System.US else "ha")
+        whole = shown.unit == "acre" and shown.value >= 2
+        return self.wording.amount(shown.model_copy(update={"value": round(shown.value, 0 if whole else 1)}))
+
+    def length(self, length: timedelta) -> str:
+        length = abs(length)
+        seconds = length.total_seconds()
+        if length >= _HOURS:
+            return self.wording.amount(Measure(value=round(seconds / 3600, 1), unit="h"))
+        unit, each = ("min", 60) if length >= _MINUTES else ("s", 1)
+        return self.wording.amount(Measure(value=round(seconds / each), unit=unit))
+
+    def unseen(self, area: Measure | None) -> str:
+        return self.say(Key.UNSEEN, area=self.area(area)) if area else ""
+
+
+class Ringing:
+    """Words what rings on one record; ``zone`` is where the clock on the wall hangs. Reads, and writes nothing."""
+
+    def __init__(
+        self,
+        assistant: Assistant,
+        database: Database,
+        zone: str,
+        texts: Texts | None = None,
+        house: House | None = None,
+    ) -> None:
+        self._assistant, self._database, self._zone = assistant, database, zone
+        self._texts, self._house = texts or load_texts(), house or load_house()
+
+    def compose(self, said: Ring | ClockNotice) -> Body:
+        """A reply as JSON, with the ``audience``, the ``attempt`` from 1, and the ``language`` it is in."""
+        match said:
+            case Ring(audience=Audience.OPERATOR):
+                body = self._body(said.conversation, said.at, lambda pen: self._called(said, pen), buttons=True)
+                return {**body, "audience": said.audience.value, "attempt": said.loudness}
+            case Ring():
+                body = self._body(said.conversation, said.at, lambda pen: self._told(said, pen))
+                return {**body, "audience": said.audience.value, "attempt": said.loudness}
+            case ClockNotice(change=change):
+                body = self._body(said.conversation, change.seen_at, lambda pen: _clock(said, pen))
+                return {**body, "audience": Audience.OPERATOR.value, "attempt": 1}
+            case _:
+                assert_never(said)
+
+    def _body(self, to: str, now: datetime, write: Callable[[_Pen], str], *, buttons: bool = False) -> Body:
+        state = self._state(to)
+        wording = Wording(self._house, state.language, state.system)
+        hours = Hours(self._texts, state.language, self._zone, now)
+        text = write(_Pen(self._texts, wording, hours, spoken=False))
+        speech = aloud(write(_Pen(self._texts, wording, hours, spoken=True)), self._house, state.language)
+        reply = Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())
+        return {**reply.model_dump(mode="json"), "language": state.language}
+
+    def _state(self, to: str) -> ConversationState:
+        """That of a conversation, or of the one that the member of a chat takes part in."""
+        member = People(self._database).member(to)
+        return self._assistant.state(member.conversation if member else to)
+
+    def _buttons(self, language: Language) -> tuple[Button, ...]:
+        pairs = (Key.ALL_GOOD, Key.ALL_GOOD_SAYS), (Key.TEN_MORE, Key.TEN_MORE_SAYS)
+        say = self._texts.say
+        return tuple(Button(label=say(label, language), says=say(says, language)) for label, says in pairs)
+
+    def _called(self, ring: Ring, pen: _Pen) -> str:
+        dues, unseen = [item.reminder.due_at for item in ring.items], pen.unseen(self._unseen(ring))
+        if ring.missed:
+            return pen.say(Key.MISSED, dues=pen.times(dues), unseen=unseen)
+        if ring.loudness == 1:
+            return pen.say(Key.LOOK, dues=pen.times(dues), unseen=unseen)
+        key = Key.LOOK_AGAIN if ring.loudness == 2 else Key.LOOK_ALARM
+        return pen.say(key, since=pen.time(min(dues)), unseen=unseen, count=str(ring.loudness))
+
+    def _told(self, ring: Ring, pen: _Pen) -> str:
+        since = pen.time(min(item.reminder.due_at for item in ring.items))
+        unseen = pen.unseen(self._unseen(ring))
+        return pen.say(Key.NO_ANSWER, who=self._who(ring, pen), since=since, unseen=unseen, count=str(ring.loudness))
+
+    def _who(self, ring: Ring, pen: _Pen) -> str:
+        """Whose conversation it is, as far as the farm of the foreman knows."""
+        talk, member = ring.items[0].reminder.conversation, People(self._database).member(ring.conversation)
+        if member is None:
+            return pen.say(Key.WHO_UNKNOWN)
+        farm = Farm(self._database, member)
+        planter = next((one.name for one in farm.planters() if one.conversation == talk), None)
+        names = [one.name for one in farm.speakers(talk)]
+        names = names or [one.name for one in farm.people() if one.conversation == talk and one.name]
+        match names, planter:
+            case [*_, name], str(planter):
+                return pen.say(Key.WHO_ON_PLANTER, name=name, planter=planter)
+            case [*_, name], None:
+                return pen.say(Key.WHO_NAME, name=name)
+            case _, str(planter):
+                return pen.say(Key.WHO_PLANTER, planter=planter)
+            case _:
+                return pen.say(Key.WHO_UNKNOWN)
+
+    def _unseen(self, ring: Ring) -> Measure | None:
+        """The area planted since the last look, the most where several are due."""
+        areas = [self._planted(item, ring.at) for item in ring.items]
+        return max((area for area in areas if area), key=lambda area: area.to("acre").value, default=None)
+
+    def _planted(self, item: Item, now: datetime) -> Measure | None:
+        """As the look was reckoned, and on at the same pace; None where that is not known, or not any more."""
+        if not item.reminder.body.get("area") or item.late > _SURE:
+            return None
+        look = LookSet.model_validate(item.reminder.body)
+        dialog = self._assistant.state(item.reminder.conversation).dialog
+        shift = dialog.shift if dialog else None
+        since = shift.looked.at if shift and shift.looked.at < look.at else look.at
+        if look.area is None or look.due is None or look.due <= since:
+            return None
+        pace = max((now - since) / (look.due - since), 1.0)
+        return look.area.model_copy(update={"value": look.area.value * pace})
+
+
+def _clock(notice: ClockNotice, pen: _Pen) -> str:
+    change = notice.change
+    due = min((one.next_at for one in notice.waiting if one.next_at), default=None)
+    after = pen.say(Key.NEXT_LOOK, time=pen.time(due)) if due and due > change.seen_at else pen.say(Key.NEXT_NOW)
+    return pen.say(_CLOCK[change.kind], length=pen.length(change.by), now=pen.time(change.seen_at), next=after)
