@@ -14,7 +14,7 @@ FILES = {False: FOLDER / "Vera.ttf", True: FOLDER / "VeraBd.ttf"}
 
 @lru_cache(maxsize=64)
 def font(size: int, bold: bool) -> ImageFont.FreeTypeFont:
-    return ImageFont.truetype(str(FILES[bold]), size)
+    return ImageFont.truetype(str(FILES[bold]), size, layout_engine=ImageFont.Layout.BASIC)
 
 
 def fitting(text: str, size: float, room: float, bold: bool) -> int:
