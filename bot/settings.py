@@ -83,7 +83,8 @@ class Settings(BaseSettings):
     ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
     burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
     ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken. Looks at
-    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift.
+    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A look
+    that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is told.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -106,6 +107,8 @@ class Settings(BaseSettings):
     late_from: time = time(22)
     late_until: time = time(6)
     long_after_hours: float = Field(default=8.0, gt=0)
+    again_minutes: float = Field(default=5.0, ge=0.5, le=60)
+    tries: int = Field(default=3, ge=1, le=20)
     telegram_token: SecretStr | None = None
     telegram_url: str = "https://api.telegram.org"
     telegram_rate: float = Field(default=30.0, gt=0)

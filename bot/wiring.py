@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from bot.bell.ringing import Ringing
 from bot.settings import Settings
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
 from engine.dialog.shift.vigil import Vigil
 from engine.messages import Language
 from engine.quantities import Measure
+from engine.reminders.schedule import Policy, Schedule
+from engine.reminders.watch import Watch
 from speech import voices
 from speech.repertoire import Repertoire
 
@@ -41,6 +44,12 @@ def assistant(settings: Settings) -> Assistant:
     Raises DatabaseError, NewerDatabase or DefinitionError.
     """
     return Assistant(open_record(settings), rules(settings))
+
+
+def watch(settings: Settings, assistant: Assistant, record: Database) -> Watch:
+    """What rings the reminders of a record; its steps belong on the thread of the assistant."""
+    policy = Policy(again=timedelta(minutes=settings.again_minutes), tries=settings.tries)
+    return Watch(Schedule(record, policy), Ringing(assistant, record, settings.time_zone).compose)
 
 
 def open_record(settings: Settings) -> Database:
