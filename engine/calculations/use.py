@@ -22,8 +22,8 @@ SPREAD = quantity(3, "%")
 """Standard deviation of rows that were brought in by catches (own decision, inside the tolerance of 5 %)."""
 RATE_DOUBT = quantity(5, "%")
 """Standard deviation of what all rows share: true rate and reported acres (own decision)."""
-PRIOR = 0.01
-"""How likely a row is to under-feed before anything was weighed (own decision)."""
+PRIOR = 0.03
+"""How likely a row is to under-feed before anything was weighed (own decision, from simulated nights)."""
 LEAST, MOST = 0.1, 1.0
 """Shares that may be missing from a row that under-feeds, all equally likely (own decision)."""
 NAMED = 0.5
@@ -89,7 +89,7 @@ def row_use(
     x = used / m - 1 is normal with covariance v I + t^2 11', v = spread^2 + (reading / m)^2, t = ``rate_doubt`` [%],
     which all rows share. A row that under-feeds has s less, s from 10 to 100 % alike, beside rows that feed:
     LR = mean over s of exp(-s b - s^2 a / 2), b and a its entries of S^-1 x and of the diagonal of S^-1;
-    P = p LR / (1 - p + p LR), p = 1 %. ``reading`` [lb, kg] is the standard deviation of one row's use from scale and
+    P = p LR / (1 - p + p LR), p = 3 %. ``reading`` [lb, kg] is the standard deviation of one row's use from scale and
     level. Named from 50 % on; ``delivered`` is the likeliest row's use over that of the others.
     Valid: three rows or more, each zero or above, reading and rate_doubt zero or above, the rest above zero. Errors:
     OutOfDomain. Sources: UNDER-FEED, TRADE.

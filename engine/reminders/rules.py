@@ -158,11 +158,9 @@ def learned_efficiency(
 
 def _spare(pace: Pace, caution: Caution) -> timedelta:
     """Time in which the area is planted, less what goes by before a stopped row shows and before somebody looks."""
-    whole = pace.time(caution.area) - caution.answer
-    if caution.unseen is None:
-        return whole
-    unseen = not_negative("unseen", caution.unseen)
-    return whole - _length(unseen / work_rate(pace.width, pace.speed, pace.efficiency))
+    area = positive("area", caution.area)
+    left = area if caution.unseen is None else area - not_negative("unseen", caution.unseen)
+    return (pace.time(left) if left.magnitude > 0 else timedelta()) - caution.answer
 
 
 def _strains(caution: Caution, local: datetime, on_shift: timedelta, interval: timedelta) -> tuple[Strain, ...]:

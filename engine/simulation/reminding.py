@@ -126,9 +126,6 @@ class Risk:
         for message in self.outbox.claim("wire", moment, LEASE, prefix=self.conversation):
             self.outbox.drop(message.key)
 
-    def end(self, hour: float) -> None:
-        self._apply(Answer(LOOK), at=self.night.time(hour))
-
     def _apply(self, *changes: Change, at: datetime) -> None:
         with self.database.begin() as connection:
             apply(connection, self.conversation, changes, at)

@@ -45,7 +45,7 @@ def by_integration(
 
         likely = min(max(float(np.median(shares) - shares[row]), 0.1), 1.0)
         ratio, _ = quad(density, 0.1, 1.0, points=[likely], limit=400)
-        found.append(0.01 * ratio / (0.99 + 0.01 * ratio))
+        found.append(0.03 * ratio / (0.97 + 0.03 * ratio))
     return found
 
 
