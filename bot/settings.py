@@ -83,8 +83,9 @@ class Settings(BaseSettings):
     ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
     burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
     ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken. Looks at
-    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A look
-    that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is told.
+    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift.
+    A look that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is
+    told.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)

@@ -56,11 +56,6 @@ def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
         connection.execute(insert(outbox), rows)
 
 
-def rewrite(connection: Connection, key: str, body: dict[str, object]) -> None:
-    """Give a message that has not left yet another body, inside somebody's transaction."""
-    connection.execute(update(outbox).where(outbox.c.key == key, *waits()).values(body=body))
-
-
 def give_up(connection: Connection, conversation: str, why: str) -> None:
     """Send nothing of what still waits for a conversation, inside somebody's transaction."""
     mine = update(outbox).where(outbox.c.conversation == conversation, outbox.c.state == Delivery.PENDING)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import assert_never
 
+from pydantic import ValidationError
+
 from bot.bell.hour import Hours
 from bot.bell.texts import Key, Texts, load_texts
 from engine.assistant import Assistant
@@ -18,6 +20,7 @@ from engine.dialog.shift.fact import LookSet
 from engine.dialog.state import ConversationState
 from engine.dialog.wording import Wording
 from engine.farm import Farm
+from engine.history.journal import Journal
 from engine.messages import Button, Language, Reply, System
 from engine.people import People
 from engine.quantities import Measure
@@ -89,11 +92,15 @@ class Ringing:
         self._texts, self._house = texts or load_texts(), house or load_house()
 
     def compose(self, said: Ring | ClockNotice) -> Body:
-        """A reply as JSON, with the ``audience``, the ``attempt`` from 1, and the ``language`` it is in."""
+        """A reply as JSON, with the ``audience``, the ``attempt`` from 1, and the ``language`` it is in.
+
+        ``seq`` is the turn after which its buttons are pressed.
+        """
         match said:
             case Ring(audience=Audience.OPERATOR):
                 body = self._body(said.conversation, said.at, lambda pen: self._called(said, pen), buttons=True)
-                return {**body, "audience": said.audience.value, "attempt": said.loudness}
+                seq = Journal(self._database).last(said.conversation)
+                return {**body, "audience": said.audience.value, "attempt": said.loudness, "seq": seq}
             case Ring():
                 body = self._body(said.conversation, said.at, lambda pen: self._told(said, pen))
                 return {**body, "audience": said.audience.value, "attempt": said.loudness}
@@ -164,7 +171,10 @@ class Ringing:
         """As the look was reckoned, and on at the same pace; None where that is not known, or not any more."""
         if not item.reminder.body.get("area") or item.late > _SURE:
             return None
-        look = LookSet.model_validate(item.reminder.body)
+        try:
+            look = LookSet.model_validate(item.reminder.body)
+        except ValidationError:
+            return None
         dialog = self._assistant.state(item.reminder.conversation).dialog
         shift = dialog.shift if dialog else None
         since = shift.looked.at if shift and shift.looked.at < look.at else look.at

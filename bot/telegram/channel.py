@@ -17,6 +17,7 @@ from telegram.request import HTTPXRequest
 
 from bot import wiring
 from bot.settings import Settings
+from bot.telegram.bell import Bell
 from bot.telegram.chats import Chats
 from bot.telegram.crew import Crew
 from bot.telegram.delivery import AT_ONCE, Delivery
@@ -59,13 +60,17 @@ class Channel:
     chats: Chats
     poller: Poller
     delivery: Delivery
+    bell: Bell
     texts: Texts
 
     async def run(self) -> None:
         """Answer for ever; what an earlier run left undone comes first."""
         await asyncio.to_thread(self.inbox.prune, datetime.now(UTC) - REMEMBERED)
         self.chats.take(await asyncio.to_thread(self.inbox.waiting))
-        tasks = [asyncio.create_task(part) for part in (self.poller.run(), self.delivery.run(), self._menu())]
+        tasks = [
+            asyncio.create_task(part)
+            for part in (self.poller.run(), self.delivery.run(), self.bell.run(), self._menu())
+        ]
         try:
             await asyncio.gather(*tasks)
         finally:
@@ -116,7 +121,8 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
     bot = _bot(settings, *requests)
     database = open_record(settings)
     outbox, inbox, texts = Outbox(database), Inbox(database), load_texts()
-    mind = Mind(Assistant(database, rules(settings)), Journal(database))
+    assistant = Assistant(database, rules(settings))
+    mind = Mind(assistant, Journal(database))
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)
     people, news = People(database), News(database, settings.time_zone)
     showing = Showing(database, texts, settings.zone)
@@ -128,8 +134,9 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
     delivery = Delivery(sender, outbox, mind, reach, crew, texts)
     listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, texts, settings, delivery.wake)
     chats = Chats(listener.take)
+    bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
     try:
-        yield Channel(bot, inbox, chats, Poller(bot, inbox, chats.take), delivery, texts)
+        yield Channel(bot, inbox, chats, Poller(bot, inbox, chats.take), delivery, bell, texts)
     finally:
         for part in (chats, fetcher, delivery):
             await part.stop()

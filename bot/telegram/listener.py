@@ -10,6 +10,7 @@ from typing import assert_never
 
 from bot.hear import utterance
 from bot.settings import Settings
+from bot.telegram.bell import answers_ring
 from bot.telegram.crew import Crew
 from bot.telegram.desk import Desk
 from bot.telegram.editing import Editing
@@ -186,16 +187,22 @@ class Listener:
         return (Outgoing(f"voice:{visit.update.update_id}", visit.chat, body, visit.update.received_at),)
 
     async def _pressed(self, visit: Visit, press: Pressed) -> None:
-        """A button of the question that is open says its words; an older one says that it is old."""
+        """A button of an open question or reminder says its words; an older one says that it is old."""
         self._fetcher.acknowledge(press.query)
         if await self._mind.turn(visit.id):
             await self._done(visit.update)
             return
         answer = pressed(press.data)
-        if answer is None or answer[0] != await self._mind.seq(visit.talk):
+        if answer is not None and (
+            answer[0] == await self._mind.seq(visit.talk) or await self._rings(visit, answer[1])
+        ):
+            await self._text(visit, answer[1])
+        else:
             await self._prompt(visit, Key.OLD_BUTTON)
-            return
-        await self._text(visit, answer[1])
+
+    async def _rings(self, visit: Visit, words: str) -> bool:
+        """Whether the words answer a reminder that still asks, whatever else was said meanwhile."""
+        return await self._mind.do(answers_ring, self._inbox.database, visit.talk, words)
 
     async def _edited(self, visit: Visit, text: str) -> None:
         """An entry is taken back, or opened again, and its new words heard; where that is not safe it is only said."""

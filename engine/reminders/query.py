@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Row, Select, Update, and_, func, or_, select, update
+from sqlalchemy import ColumnElement, Row, Select, Update, and_, exists, func, or_, select, update
 
 from engine import outbox
 from engine.history import tables
+from engine.outbox import Delivery
 from engine.reminders.reminder import OPEN, Reminder, Stage
 from engine.reminders.wall import Wall
 
@@ -37,12 +38,24 @@ def due(now: datetime, conversations: int) -> Select[Any]:
 
 def not_left_yet(conversation: str) -> Select[Any]:
     """Reminders of a conversation whose last message can still be changed, with the time it was written."""
-    message = tables.outbox.c.key == reminder.c.message
+    return _unheard(conversation, *outbox.waits())
+
+
+def on_its_way(conversation: str) -> Select[Any]:
+    """Reminders of a conversation whose last message a worker holds and has not brought out yet."""
+    return _unheard(conversation, tables.outbox.c.state == Delivery.PENDING, tables.outbox.c.worker.is_not(None))
+
+
+def _unheard(conversation: str, *pending: ColumnElement[bool]) -> Select[Any]:
+    """Those whose last message, or what it was passed on as, is ``pending`` everywhere."""
     last_ring = and_(tables.ring.c.message == reminder.c.message, tables.ring.c.reminder == reminder.c.id)
     asked = and_(reminder.c.conversation == conversation, reminder.c.state == Stage.ASKED)
-    joined = reminder.join(tables.outbox, message).join(tables.ring, last_ring)
-    found = select(reminder, tables.ring.c.rung_at).select_from(joined).where(asked, *outbox.waits())
-    return found.order_by(reminder.c.id).with_for_update()
+    key = tables.outbox.c.key
+    passed_on = and_(key >= reminder.c.message + ":", key < reminder.c.message + ";")
+    out = exists().where(or_(key == reminder.c.message, passed_on), *pending)
+    heard = exists().where(passed_on, tables.outbox.c.state == Delivery.SENT)
+    found = select(reminder, tables.ring.c.rung_at).select_from(reminder.join(tables.ring, last_ring))
+    return found.where(asked, out, ~heard).order_by(reminder.c.id).with_for_update()
 
 
 def still_open(conversation: str | None = None) -> Select[Any]:
@@ -74,8 +87,22 @@ def messages(conversation: str, name: str | None) -> Select[Any]:
 def unsent(message: str) -> Update:
     """A message and what was made of it for others or as voice, as far as no worker has taken it."""
     key = tables.outbox.c.key
-    made = [and_(key >= f"{message}{first}", key < f"{message}{after}") for first, after in ("/0", ":;")]
-    return update(tables.outbox).where(or_(key == message, *made), *outbox.waits())
+    spoken = key == f"{message}/voice", _between(key, f"{message}/voice:", f"{message}/voice;")
+    return update(tables.outbox).where(or_(_shown(message), *spoken), *outbox.waits())
+
+
+def waiting_copies(message: str) -> Update:
+    """A message and its copies for others, as far as no worker has taken them."""
+    return update(tables.outbox).where(_shown(message), *outbox.waits())
+
+
+def _shown(message: str) -> ColumnElement[bool]:
+    key = tables.outbox.c.key
+    return or_(key == message, _between(key, f"{message}:", f"{message};"))
+
+
+def _between(key: ColumnElement[str], first: str, after: str) -> ColumnElement[bool]:
+    return and_(key >= first, key < after)
 
 
 def these(ids: Iterable[int]) -> Update:

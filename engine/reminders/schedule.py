@@ -8,7 +8,7 @@ after the program or the line was away there is one message that says what was d
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import groupby
@@ -120,15 +120,17 @@ class _Bell:
         conversation = due[0].conversation
         held = self.connection.execute(query.not_left_yet(conversation)).all()
         held_ids = {row.id for row in held}
-        self._put_off(row for row in due if row.id in held_ids)
-        fresh = [row for row in due if row.id not in held_ids]
+        leaving = {row.id for row in self.connection.execute(query.on_its_way(conversation))} - held_ids
+        self._put_off([row.id for row in due if row.id in held_ids], self.policy.again)
+        self._put_off([row.id for row in due if row.id in leaving], self.policy.grace / 2)
+        fresh = [row for row in due if row.id not in held_ids | leaving]
         told = {row.id: self._foremen(row) for row in fresh if row.asked >= self.policy.tries}
         vain = sorted((row for row in fresh if told.get(row.id)), key=lambda row: (told[row.id], row.due_at, row.id))
         for chats, group in groupby(vain, lambda row: told[row.id]):
             yield from self._tell(chats, list(group))
         if asking := [row for row in fresh if not told.get(row.id)]:
             yield self._ask(conversation, asking, held)
-        elif len(fresh) < len(due):
+        elif held_ids & {row.id for row in due}:
             self._rewrite(self._ring(conversation, Audience.OPERATOR, (), held), held)
 
     def _foremen(self, row: Row[Any]) -> tuple[str, ...]:
@@ -140,7 +142,7 @@ class _Bell:
         self._note(fresh, Audience.FOREMAN, key)
         for number, chat in enumerate(chats, 1):
             ring = self._ring(chat, Audience.FOREMAN, fresh, ())
-            own = key if number == 1 else f"{key}/{number}"
+            own = key if number == 1 else f"{key}:{chat}"
             outbox.put(self.connection, [outbox.Outgoing(own, chat, self.compose(ring), self.now)])
             yield ring
 
@@ -155,7 +157,7 @@ class _Bell:
 
     def _rewrite(self, ring: Ring, held: Sequence[Row[Any]]) -> None:
         """What has not left yet says how things stand now."""
-        outbox.rewrite(self.connection, held[0].message, self.compose(ring))
+        self.connection.execute(query.waiting_copies(held[0].message).values(body=self.compose(ring)))
 
     def _ring(self, to: str, audience: Audience, fresh: Sequence[Row[Any]], held: Sequence[Row[Any]]) -> Ring:
         ids = {row.id for row in held}
@@ -190,10 +192,10 @@ class _Bell:
         change |= {} if told else {"asked": tables.reminder.c.asked + 1}
         self.connection.execute(query.these(row.id for row in fresh).values(**change))
 
-    def _put_off(self, held: Iterable[Row[Any]]) -> None:
+    def _put_off(self, ids: Sequence[int], length: timedelta) -> None:
         """What was asked but has not left is not asked again on top."""
-        change = query.these(row.id for row in held).values(next_at=self.now + self.policy.again)
-        self.connection.execute(change)
+        if ids:
+            self.connection.execute(query.these(ids).values(next_at=self.now + length))
 
 
 def _key(fresh: Sequence[Row[Any]]) -> str:

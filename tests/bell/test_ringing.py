@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -128,3 +129,9 @@ def test_the_longer_nobody_looks_the_more_is_planted(database: Database) -> None
     """Five acres in twenty-five minutes: eight after forty."""
     body = ringing(database).compose(ring(reminder(asked=2), now=LOOKED + minutes(40)))
     assert "about 8 acres" in str(body["text"])
+
+
+def test_a_reminder_of_another_make_rings_all_the_same(database: Database) -> None:
+    one = reminder()
+    odd = replace(one, body={**one.body, "area": "much", "shape": 4})
+    assert ringing(database).compose(ring(odd))["text"] == GOLDEN["without an area"]["en"][0]

@@ -91,6 +91,23 @@ def test_a_message_that_waits_for_the_line_says_that_it_is_late(schedule: Schedu
     assert (message["missed"], message["loud"]) == (True, 1)
 
 
+def test_passed_on_to_several_it_is_not_asked_again_until_one_of_them_has_it(
+    schedule: Schedule, database: Database
+) -> None:
+    apply(database, check(minutes=0))
+    schedule.tick(after(0), body)
+    box = Outbox(database)
+    (message,) = box.claim("w", after(0), timedelta(seconds=90))
+    assert schedule.tick(after(5), body) == ()
+    box.pass_on(message, ("c2", "c3"))
+    box.mark_sent(message.key)
+    assert schedule.tick(after(6), body) == ()
+    assert [bodies(database, chat)[0]["missed"] for chat in ("c2", "c3")] == [True, True]
+    box.mark_sent(f"{message.key}:c2")
+    (ring,) = schedule.tick(after(11), body)
+    assert ring.items[0].attempt == 2
+
+
 @pytest.mark.parametrize("change", [Answer("hoppers"), Snooze("hoppers", after(20))])
 def test_answered_before_it_left_it_does_not_leave(
     schedule: Schedule, database: Database, change: Answer | Snooze
