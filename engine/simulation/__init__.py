@@ -1,1 +1,1 @@
-"""A simulated planter and the test runs that bring it in: for the benchmark of the correction and for the demo."""
+"""Simulated planters: test runs that bring one in, and nights in which a row quits; for benchmarks and the demo."""
