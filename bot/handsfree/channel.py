@@ -8,6 +8,7 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
+from bot.handsfree.chime import called
 from bot.handsfree.conversation import Answer, Conversation
 from bot.handsfree.errand import Errand
 from bot.handsfree.floor import Floor, Line
@@ -158,6 +159,9 @@ class Channel:
         self._floor, line = self._floor.take()
         if line is None:
             return
+        if line.key is not None and not self._errand.wanted(line.key):
+            self._end(line, aloud=False)
+            return
         self._screen.reply(line.reply)
         voice = self._mouth.voices(self._language)
         if voice is None:
@@ -187,7 +191,8 @@ class Channel:
             return False
         if not len(clip.samples):
             return False
-        speech.is_played = self._headset.play(clip)
+        attempt = speech.line.attempt
+        speech.is_played = self._headset.play(called(clip, attempt) if attempt else clip)
         if speech.is_played:
             self._told.discard(Key.LOUDSPEAKER_LOST)
         else:

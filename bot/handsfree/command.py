@@ -21,7 +21,7 @@ from bot.handsfree.screen import Screen
 from bot.handsfree.sound import Kind, Sound, listing, portaudio
 from bot.handsfree.texts import load_texts
 from bot.settings import Settings
-from bot.wiring import open_record, rules
+from bot.wiring import open_record, rules, watch
 from engine.assistant import Assistant
 from engine.messages import Language
 from engine.outbox import Outbox
@@ -42,8 +42,9 @@ def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | 
     Raises ModelMissing where the language cannot be heard, SoundMissing, DeviceUnknown, and what ``bot.wiring`` raises.
     """
     record = open_record(settings)
+    assistant = Assistant(record, rules(settings))
     conversation = Conversation(
-        Assistant(record, rules(settings)),
+        assistant,
         load_texts(),
         lambda spoken: ears.choose(spoken, settings.recognizer.value, settings.models),
     )
@@ -59,7 +60,7 @@ def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | 
         mouth = Mouth(cache(partial(_voice, settings)), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
         with Screen(Console(highlight=False, emoji=False)) as screen:
             headset = Headset(sound, wanted)
-            errand = Errand(Outbox(record))
+            errand = Errand(Outbox(record), watch(settings, assistant, record).step)
             until_stopped(Channel(conversation, hearing, mouth, headset, screen, load_texts(), errand))
 
 

@@ -12,10 +12,14 @@ TAIL_S = 0.5
 
 @dataclass(frozen=True)
 class Line:
-    """Something to say; ``key`` names the message of the outbox that it is, None for an answer."""
+    """Something to say; ``key`` names the message of the outbox that it is, None for an answer.
+
+    ``attempt`` counts the calls of a reminder from 1, louder each time; 0 for what is no reminder.
+    """
 
     reply: Reply
     key: str | None = None
+    attempt: int = 0
 
 
 @dataclass(frozen=True)

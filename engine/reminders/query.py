@@ -77,6 +77,11 @@ def told_of(kind: str, seen_at: datetime, within: timedelta) -> Select[Any]:
     return select(out.id).where(*such, out.due_at.between(seen_at - within, seen_at + within)).limit(1)
 
 
+def rung_by(message: str) -> Select[Any]:
+    """The stages of the reminders that a message rang for."""
+    return select(reminder.c.state).join(tables.ring).where(tables.ring.c.message == message)
+
+
 def messages(conversation: str, name: str | None) -> Select[Any]:
     """The last messages of open reminders."""
     mine = reminder.c.conversation == conversation, reminder.c.state.in_(OPEN), reminder.c.message.is_not(None)

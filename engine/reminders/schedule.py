@@ -62,6 +62,12 @@ class Schedule:
             found = connection.execute(rung).scalar()
         return Audience(found) if found else None
 
+    def asks(self, message: str) -> bool:
+        """Whether nobody answered or put off yet what a message asks; True for one that is no ring."""
+        with self.database.read() as connection:
+            rang = connection.execute(query.rung_by(message)).scalars().all()
+        return not rang or any(Stage(state) in (Stage.ASKED, Stage.TOLD) for state in rang)
+
     def tick(self, now: datetime, compose: Compose) -> tuple[Ring, ...]:
         """Ring what is due, for as many conversations as ``at_once`` allows; call again while it returns any."""
         if (first := self.next_due()) is None or first > now:
