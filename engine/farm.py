@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, Connection, insert, select, update
 
 from engine.database import Database
 from engine.history.journal import Journal, StoredTurn
-from engine.history.records import Calibration, calibrations
+from engine.history.records import TEST_RUN, Calibration, calibrations
 from engine.history.tables import conversation, person, speaker
 from engine.people import LONGEST_NAME, Member, begin
 from engine.roles import Role
@@ -71,9 +71,9 @@ class Farm:
                 return ()
         return Journal(self.database).turns(talk)
 
-    def calibrations(self, talk: str, until: int | None = None) -> tuple[Calibration, ...]:
+    def calibrations(self, talk: str, until: int | None = None, dialog: str = TEST_RUN) -> tuple[Calibration, ...]:
         """The calibrations in a conversation of the farm, oldest first, as they stood after the turn ``until``."""
-        return calibrations(one for one in self.turns(talk) if until is None or one.seq <= until)
+        return calibrations((one for one in self.turns(talk) if until is None or one.seq <= until), dialog)
 
     def people(self) -> tuple[Member, ...]:
         """Everybody of the farm, in the order in which they joined."""

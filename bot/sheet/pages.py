@@ -26,7 +26,7 @@ DAY = {
 }
 NAMES = {False: "Vera", True: "Vera-Bold"}
 LAYOUT = Layout(width=1700, margin=110)
-ROWS_A_PAGE = 9
+ROWS_A_PAGE, TOP = 9, 20
 
 
 def pages(sheet: Sheet) -> bytes:
@@ -37,7 +37,7 @@ def pages(sheet: Sheet) -> bytes:
     canvas.setTitle(sheet.title)
     scale = LETTER[0] / LAYOUT.width
     for start in range(0, max(len(sheet.rows), 1), ROWS_A_PAGE):
-        canvas.translate(0, LETTER[1])
+        canvas.translate(0, LETTER[1] - TOP)
         canvas.scale(scale, -scale)
         for mark in draw(sheet, sheet.rows[start : start + ROWS_A_PAGE], LAYOUT):
             _paint(canvas, mark)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import tzinfo
 from enum import StrEnum
 
@@ -54,18 +55,17 @@ VERDICTS = {
 
 
 def sheet(
-    record: Calibration, texts: Texts, language: Language, zone: tzinfo, planter: str | None, who: str | None
+    record: Calibration, texts: Texts, language: Language, zone: tzinfo, about: Sequence[str | None] = ()
 ) -> Sheet:
-    """The last judged run of a calibration."""
+    """The last judged run of a calibration; ``about`` is what else is known of it: planter, product, who spoke."""
     run = judged(record)
     tolerance = record.values.get("tolerance")
     percent = tolerance.to("%").value if isinstance(tolerance, Measure) else 5.0
     when = run.when.astimezone(zone)
-    about = [text for text in (planter, _text(record.values.get("product")), who) if text]
     target = texts.say(Key.SHEET_TARGET, language, target=shown(record.values.get("target")), tolerance=f"{percent:g}")
     return Sheet(
         title=texts.say(Key.SHEET_TITLE, language, run=str(run.number)),
-        lines=(target, " · ".join([f"{when:%Y-%m-%d %H:%M}", *about])),
+        lines=(target, " · ".join([f"{when:%Y-%m-%d %H:%M}", *filter(None, about)])),
         tolerance=percent,
         rows=tuple(_row(run, row, texts, language) for row in record.rows),
         low=texts.say(Key.SHEET_LOW, language),

@@ -1,4 +1,4 @@
-"""What a finished test run leaves wrong on the machine: rows that give nothing, rows over the label's highest rate."""
+"""What a test run that ended or was left leaves wrong: rows that give nothing, rows over the label's highest rate."""
 
 from __future__ import annotations
 

@@ -88,9 +88,10 @@ class Crew:
     async def told(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
         """What a turn lets others know: at the end of a test run everybody who wants it, at an alarm every foreman."""
         ended = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "finished"}
-        alarming = await self._mind.do(self._alarms, turn, visit.member) if ended else ()
-        if not ended & {TEST_RUN, SHIFT}:
+        left = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "cancelled"}
+        if not (ended | left) & {TEST_RUN, SHIFT}:
             return ()
+        alarming = await self._mind.do(self._alarms, turn, visit.member) if TEST_RUN in ended | left else ()
         lines = await self._own(turn, visit) if TEST_RUN in ended else ()
         for foreman in await self._mind.do(self._foremen, visit.member):
             language = await self._mind.language(foreman.conversation)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from typing import assert_never
 
 from bot.telegram.mind import Mind
@@ -19,6 +18,8 @@ from engine.outbox import Outgoing
 from engine.people import Member
 from engine.roles import Act
 
+OWN_NAME: dict[Language, str] = {"en": "english", "es": "español"}
+"""What each language calls itself, understood in every other."""
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -48,9 +49,9 @@ class Desk:
             case Act.SUMMARY | Act.HISTORY | Act.EXPORT:
                 return await do(self._shown, member, order, language)
             case Act.PLANTER:
-                return [await self._planter(member, rest, language)]
+                return [await self._planter(visit, rest, language)]
             case Act.HANDOVER:
-                return [await do(self._handover, member, rest, language)]
+                return [await do(self._handover, visit, rest, language)]
             case Act.PHONE | Act.INVITE | Act.MEMBERS | Act.REMOVE | Act.LEAVE | Act.FORGET:
                 return await self._roster.answer(visit, order, language)
             case other:
@@ -64,12 +65,15 @@ class Desk:
         row = int(order.rest) if order.rest.isascii() and order.rest.isdigit() else None
         return self._showing.history(member, language, row)
 
-    async def _planter(self, member: Member, name: str, language: Language) -> Body:
-        """The planters of the farm; with a name, what is asked at that one."""
-        farm = Farm(self._showing.database, member)
+    async def _planter(self, visit: Visit, name: str, language: Language) -> Body:
+        """The planters of the farm; with a name, what is asked at that one, in the language spoken till now."""
+        farm = Farm(self._showing.database, visit.member)
         if not name:
             return await self._mind.do(self._planters, farm, language)
-        planter = await self._mind.do(farm.work_with, name, datetime.now(UTC))
+        planter = await self._mind.do(farm.work_with, name, visit.said_at)
+        if language != await self._mind.language(planter.conversation):
+            switch = visit.utterance(language, OWN_NAME[language], ":language")
+            await self._mind.hear(switch.model_copy(update={"conversation": planter.conversation}), ())
         reply = await self._mind.prompt(planter.conversation)
         told = self._texts.body(Key.PLANTER_NOW, language, name=planter.name or "")
         buttons = [one.model_dump() for one in reply.buttons]
@@ -81,11 +85,11 @@ class Desk:
         told = ", ".join(names) or self._texts.say(Key.PLANTER_NAMELESS, language)
         return self._texts.body(Key.PLANTERS, language, *(button(one, f"/planter {one}") for one in names), names=told)
 
-    def _handover(self, member: Member, name: str, language: Language) -> Body:
-        farm = Farm(self._showing.database, member)
+    def _handover(self, visit: Visit, name: str, language: Language) -> Body:
+        farm = Farm(self._showing.database, visit.member)
         if name:
-            return self._texts.body(Key.NOW_SPEAKS, language, name=farm.hand_over(name, datetime.now(UTC)).name)
-        known = dict.fromkeys(one.name for one in farm.speakers(member.conversation))
+            return self._texts.body(Key.NOW_SPEAKS, language, name=farm.hand_over(name, visit.said_at).name)
+        known = dict.fromkeys(one.name for one in farm.speakers(visit.talk))
         return self._texts.body(Key.WHO_SPEAKS, language, *(button(one, f"/handover {one}") for one in known))
 
 

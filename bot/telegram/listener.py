@@ -12,7 +12,7 @@ from bot.hear import utterance
 from bot.settings import Settings
 from bot.telegram.bell import answers_ring
 from bot.telegram.crew import Crew
-from bot.telegram.desk import Desk
+from bot.telegram.desk import OWN_NAME, Desk
 from bot.telegram.editing import Editing
 from bot.telegram.fetching import Fetcher
 from bot.telegram.message import pressed
@@ -40,7 +40,6 @@ from engine.inbox import Inbox, Incoming
 from engine.messages import Language
 from engine.outbox import Outbox, Outgoing
 
-LANGUAGE_WORDS: dict[Language, str] = {"en": "english", "es": "español"}
 TRIES = 3
 log = logging.getLogger("rowhand.telegram")
 
@@ -154,7 +153,7 @@ class Listener:
         if wanted is None or await self._mind.seq(visit.talk):
             return
         if wanted != await self._mind.language(visit.talk):
-            await self._hear(visit, LANGUAGE_WORDS[wanted], ":language")
+            await self._hear(visit, OWN_NAME[wanted], ":language")
 
     async def _voice(self, visit: Visit, voice: Voice) -> None:
         await self._greet(visit)

@@ -21,7 +21,7 @@ from engine.roles import WHOLE_FARM
 Body = dict[str, object]
 """A message as the outbox keeps it."""
 
-RUNS_SHOWN = 4
+RUNS_SHOWN, SET_UP = 4, "set-up"
 
 
 @dataclass(frozen=True)
@@ -98,8 +98,11 @@ class Showing:
         farm = Farm(self.database, member)
         planter = next((one.name for one in farm.planters() if one.conversation == talk), None)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
+        before = [one for one in farm.calibrations(talk, dialog=SET_UP) if one.ended_at <= record.started_at]
+        product = before[-1].values.get("product") if before else None
+        about = [planter, product and str(product)]
         who = self.texts.say(Key.SPEAKER, language, name=speakers[-1]) if speakers else None
-        drawn: Sheet = sheet(record, self.texts, language, self.zone, planter, who)
+        drawn: Sheet = sheet(record, self.texts, language, self.zone, [*about, who])
         data, name = drawn.model_dump(mode="json"), f"rowhand-{judged(record).when.astimezone(self.zone):%Y-%m-%d}"
         text = " ".join([f"{drawn.title}.", f"{drawn.lines[0]}.", f"{drawn.lines[1]}."])
         return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"{name}.pdf"}]

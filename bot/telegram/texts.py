@@ -174,7 +174,7 @@ class Texts(Message):
             name = first[1:].split("@")[0].lower()
             return Order(Act(name), rest.strip()) if name in set(Act) else None
         for act, service in self.services.items():
-            if plain(text) == plain(service.sure.get(language, "/")):
+            if language in service.sure and plain(text) == plain(service.sure[language]):
                 return Order(act, YES)
             for said in sorted(service.says[language], key=len, reverse=True):
                 if plain(text) == plain(said):

@@ -45,7 +45,7 @@ def drawn() -> dict[Language, Sheet]:
         place = {"id": f"{at}", "conversation": "c", "said_at": datetime(2026, 4, 22, 3, at, tzinfo=UTC)}
         assistant.hear(Utterance(text=text, language="en", **place))
     (record,) = calibrations(Journal(database).turns("c"))
-    return {one: sheet(record, load_texts(), one, UTC, "Big one", None) for one in LANGUAGES}
+    return {one: sheet(record, load_texts(), one, UTC, ["Big one", None]) for one in LANGUAGES}
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

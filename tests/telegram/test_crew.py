@@ -2,54 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime, time
 
 import pytest
 from typer.testing import CliRunner
 
 from bot.cli import app
-from engine.assistant import Assistant
 from engine.database import Database
 from engine.history.journal import Journal
-from engine.messages import Utterance
 from engine.news import News, Quiet, Wishes
 from engine.outbox import Outbox
 from engine.people import People
 from engine.roles import Role
-from tests.helpers.chat_crash import SAID
-from tests.helpers.telegram_server import Person, TelegramServer
+from tests.helpers.crew import ALMOST_DONE, almost_done, invited, joined
+from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Refused
 from tests.helpers.telegram_server.refusal import forbidden
 
 pytestmark = pytest.mark.usefixtures("running")
-ALMOST_DONE = [
-    *SAID[:15],
-    "row one twelve, row two twelve, row three twelve, row four twelve",
-    "forty one seconds",
-    "row one sixty eight grams",
-    "row two sixty eight grams",
-    "skip row three",
-    "row four seventy grams",
-]
-
-
-def invited(database: Database, farm: str, role: Role) -> str:
-    return People(database).invite(farm, role, datetime.now(UTC) + timedelta(days=1))
-
-
-def joined(server: TelegramServer, database: Database, number: int, farm: str, role: Role) -> Person:
-    """Somebody who is a member already, and whose chat the bot may write to."""
-    People(database).join(f"telegram:{number}", invited(database, farm, role), datetime.now(UTC))
-    person = server.user(number)
-    person.chat.open = True
-    return person
-
-
-def almost_done(database: Database, number: int) -> None:
-    assistant = Assistant(database)
-    for at, text in enumerate(ALMOST_DONE):
-        place = {"id": f"{number}:{at}", "conversation": f"telegram:{number}", "said_at": datetime.now(UTC)}
-        assistant.hear(Utterance(text=text, language="en", **place))  # type: ignore[arg-type]
 
 
 async def test_a_link_lets_one_person_in_once(server: TelegramServer, database: Database) -> None:
