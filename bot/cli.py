@@ -58,16 +58,20 @@ def talk(
     language: Annotated[Tongue | None, typer.Option(help="Language to begin with.")] = None,
     json: Annotated[bool, typer.Option("--json", help="One object a line.")] = False,
     session: Annotated[str | None, typer.Option(help="Name of this input: the same one is never taken twice.")] = None,
+    ring: Annotated[bool | None, typer.Option(help="Ring reminders meanwhile; usual at a terminal alone.")] = None,
 ) -> None:
     """Talk on standard input, one utterance a line."""
     from bot.console import Talk, run
-    from bot.wiring import assistant
+    from bot.wiring import assistant, calls, open_record
 
     settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
-    talking = Talk(assistant(settings), session)
+    record = open_record(settings)
+    mind = assistant(settings, record)
+    talking = Talk(mind, session)
     if language is not None:
         talking.speak(language.value)
-    run(talking, json)
+    rings = sys.stdin.isatty() and not json if ring is None else ring
+    run(talking, json, calls=calls(settings, mind, record) if rings else None)
 
 
 @app.command()

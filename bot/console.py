@@ -5,13 +5,17 @@ from __future__ import annotations
 import json
 import sys
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from typing import Any, TextIO
 
 from rich.console import Console
 from rich.markup import escape
 
+from bot.bell.calls import Calls
+from bot.lines import lines
 from engine.assistant import Assistant
 from engine.errors import WorldError
 from engine.expectation import Expectation, ExpectedSlot
@@ -63,44 +67,70 @@ class Talk:
         return self._assistant.expectation(self._conversation)
 
 
-def run(talk: Talk, as_json: bool, source: TextIO = sys.stdin) -> None:
-    """Talk until the input ends."""
+def run(talk: Talk, as_json: bool, source: TextIO = sys.stdin, calls: Calls | None = None) -> None:
+    """Talk until the input ends; what ``calls`` brings is shown in between."""
     terminal = source.isatty() and not as_json
-    console = Console(highlight=False, emoji=False)
+    page = Page(Console(highlight=False, emoji=False), as_json, terminal)
     if terminal:
-        _show(console, talk.prompt())
-    for text in _lines(source, console if terminal else None):
-        try:
-            turn = talk.hear(text)
-        except WorldError:
-            if not terminal:
-                raise
-            _show(console, talk.apology())
-            continue
-        if as_json:
-            print(json.dumps(turn_json(turn, talk.expectation()), ensure_ascii=False), flush=True)  # noqa: T201
-        else:
-            if not terminal:
-                console.print(f"[bold]>[/bold] {escape(text)}", soft_wrap=True)
-            _show(console, turn.reply)
+        page.reply(talk.prompt())
+    page.ask()
+    for line in lines(source, partial(page.rings, calls) if calls else None):
+        if text := line.strip():
+            _answer(talk, text, page)
+        page.ask()
 
 
-def _lines(source: TextIO, console: Console | None) -> Iterator[str]:
-    """Lines that say something; at a terminal behind a prompt."""
-    while True:
-        if console is not None:
-            console.print("[bold green]you[/bold green] ", end="")
-        line = source.readline()
-        if not line:
+def _answer(talk: Talk, text: str, page: Page) -> None:
+    try:
+        turn = talk.hear(text)
+    except WorldError:
+        if not page.terminal:
+            raise
+        page.reply(talk.apology())
+        return
+    page.turn(turn, talk.expectation)
+
+
+@dataclass(frozen=True)
+class Page:
+    """Where a talk is shown: at a terminal behind a prompt, in a pipe, or as one JSON object a line."""
+
+    console: Console
+    as_json: bool
+    terminal: bool
+
+    def ask(self) -> None:
+        if self.terminal:
+            self.console.print("[bold green]you[/bold green] ", end="")
+
+    def turn(self, turn: StoredTurn, expectation: Callable[[], Expectation]) -> None:
+        if self.as_json:
+            self._line(turn_json(turn, expectation()))
             return
-        if line.strip():
-            yield line.strip()
+        if not self.terminal:
+            self.console.print(f"[bold]>[/bold] {escape(turn.heard)}", soft_wrap=True)
+        self.reply(turn.reply)
 
+    def reply(self, reply: Reply, style: str = "cyan") -> None:
+        self.console.print(escape(reply.text), style=style, soft_wrap=True)
+        if reply.buttons:
+            self.console.print("   ".join(f"[reverse] {escape(button.label)} [/reverse]" for button in reply.buttons))
 
-def _show(console: Console, reply: Reply) -> None:
-    console.print(escape(reply.text), style="cyan", soft_wrap=True)
-    if reply.buttons:
-        console.print("   ".join(f"[reverse] {escape(button.label)} [/reverse]" for button in reply.buttons))
+    def rings(self, calls: Calls) -> None:
+        """Show what rings now, the more striking the more often it was called."""
+        for body in calls.due():
+            if self.as_json:
+                self._line({"ring": body})
+                continue
+            if self.terminal:
+                self.console.bell()
+                self.console.print()
+            reply = Reply.model_validate({name: body[name] for name in Reply.model_fields})
+            self.reply(reply, "bold yellow" if body.get("attempt") == 1 else "bold white on red")
+            self.ask()
+
+    def _line(self, said: dict[str, Any]) -> None:
+        print(json.dumps(said, ensure_ascii=False), flush=True)  # noqa: T201
 
 
 def turn_json(turn: StoredTurn, expects: Expectation) -> dict[str, Any]:

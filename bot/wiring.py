@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from bot.bell.calls import Calls
 from bot.bell.ringing import Ringing
+from bot.console import CONVERSATION
 from bot.settings import Settings
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
 from engine.dialog.shift.vigil import Vigil
 from engine.messages import Language
+from engine.outbox import Outbox
 from engine.quantities import Measure
 from engine.reminders.schedule import Policy, Schedule
 from engine.reminders.watch import Watch
@@ -38,12 +41,15 @@ def rules(settings: Settings) -> Rules:
     )
 
 
-def assistant(settings: Settings) -> Assistant:
-    """An assistant on the database of the settings; its folder is made where it is missing.
+def assistant(settings: Settings, record: Database) -> Assistant:
+    """An assistant on an open record; raises DefinitionError."""
+    return Assistant(record, rules(settings))
 
-    Raises DatabaseError, NewerDatabase or DefinitionError.
-    """
-    return Assistant(open_record(settings), rules(settings))
+
+def calls(settings: Settings, assistant: Assistant, record: Database) -> Calls:
+    """What rings in the conversation at this machine, for ``rowhand talk``."""
+    step = watch(settings, assistant, record).step
+    return Calls(Outbox(record), CONVERSATION, "talk", step)
 
 
 def watch(settings: Settings, assistant: Assistant, record: Database) -> Watch:
@@ -53,7 +59,7 @@ def watch(settings: Settings, assistant: Assistant, record: Database) -> Watch:
 
 
 def open_record(settings: Settings) -> Database:
-    """The database of the settings; raises DatabaseError or NewerDatabase."""
+    """The database of the settings, whose folder is made where it is missing; raises DatabaseError or NewerDatabase."""
     return open_database(settings.database)
 
 
