@@ -18,6 +18,7 @@ from engine.dialog.library import Library, load_library
 from engine.dialog.script import Preset
 from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState, fold
+from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError
@@ -36,8 +37,8 @@ NUMBERS: Mapping[str, str] = {"emergency": "911", "poison": "1-800-222-1222", "s
 
 @dataclass(frozen=True)
 class Rules:
-    """What the settings say about conversations: language and units to begin with, presets, telephone numbers, and how
-    a shift is watched."""
+    """What the settings say about conversations: language and units to begin with, presets, telephone numbers, how a
+    shift is watched, and how sure a word must be."""
 
     language: Language = "en"
     system: System = System.US
@@ -45,6 +46,7 @@ class Rules:
     rule: str = "advise"
     numbers: Mapping[str, str] = field(default_factory=lambda: dict(NUMBERS))
     vigil: Vigil = field(default_factory=Vigil)
+    acceptance: Acceptance = field(default_factory=load_acceptance)
 
     @property
     def presets(self) -> dict[Preset, Value]:
@@ -123,7 +125,7 @@ class Assistant:
         place = self._place(utterance.conversation)
         interpreter = self._interpreter()
         expected = interpreter.expectation(place.state)
-        reading = read(utterance, expected, self._vocabularies[expected.language])
+        reading = read(utterance, expected, self._vocabularies[expected.language], self._rules.acceptance)
         turn = interpreter.take(place.state, reading, utterance.said_at)
         stored = self._journal.append(self._new_turn(utterance, place.seq + 1, turn, deliver))
         self._places[utterance.conversation] = _Place(stored.seq, turn.state)
@@ -139,6 +141,7 @@ class Assistant:
             facts=tuple(write_fact(fact) for fact in turn.facts),
             scripts={digest: (name, self._library.sources[digest]) for digest, name in started.items()},
             outgoing=tuple(_outgoing(utterance, turn.reply, seq, to, to == deliver[0]) for to in deliver),
+            reminders=turn.reminders,
         )
 
     def _place(self, conversation: str) -> _Place:

@@ -64,10 +64,11 @@ BOOK = states.Book(
 NIGHT = datetime(2026, 4, 22, 1, 10, 0, 123_456, tzinfo=timezone(timedelta(hours=-5)))
 ACRES = Measure(value=0.1 + 0.2, unit="acre")
 PROOF = shifts.Proof(at=NIGHT, worked=12.5, planted=ACRES)
+USE = shift_facts.Use(mass=GRAMS, area=ACRES, own=True)
 SHIFT_STARTED = events.ShiftStarted(at=NIGHT, hoppers={1: GRAMS}, efficiency=0.65, now={"speed": TINY, "lot": "447"})
 NOTED = events.Noted(
     report=Report.REFILLED, rows=(1, 3), value=4, lot="447", said="refilled …", mark=PROOF, proofs={1: PROOF},
-    hoppers={1: GRAMS}, efficiency=0.7,
+    hoppers={1: GRAMS}, uses={1: USE}, efficiency=0.7,
 )  # fmt: skip
 DOUBTED = events.Doubted(
     report=Report.STOPPED, rows=(5,), since=NIGHT, until=NIGHT, planted=ACRES, area=ACRES,
@@ -81,7 +82,7 @@ FOUND = events.RateFound(
 HOPPER = shifts.Hopper(mass=GRAMS, planted=ACRES)
 SHIFT = shifts.Shift(
     started=NIGHT, mark=PROOF, measured=PROOF, looked=PROOF, snoozed=NIGHT, efficiency=0.65, proofs={1: PROOF},
-    troubled={5: Report.HIGH}, filled={1: HOPPER}, hoppers={1: HOPPER}, now={"lot": "447"}, look=LOOK,
+    troubled={5: Report.HIGH}, filled={1: HOPPER}, hoppers={1: HOPPER}, uses={1: USE}, now={"lot": "447"}, look=LOOK,
     doubts=(DOUBTED,), rates=(FOUND,),
 )  # fmt: skip
 SLOT = expectation.ExpectedSlot(
@@ -145,6 +146,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Finished(dialog="set-up"),
     events.Cancelled(dialog="set-up"),
     PROOF,
+    USE,
     HOPPER,
     SHIFT,
     READING,

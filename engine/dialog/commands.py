@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from engine.dialog.events import Cancelled, Skipped, Started, Switched, Taken
+from engine.dialog.events import Cancelled, Skipped, Started, Switched
 from engine.dialog.expecting import open_rows, rows_of
 from engine.dialog.house import Key
 from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.library import Library
+from engine.dialog.opening import taken
 from engine.dialog.question import About, Question
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import fill, place, title
-from engine.dialog.state import Book
+from engine.dialog.shift.status import log_of, say_status
 from engine.dialog.walk import Walk
 from engine.dialog.withdrawal import take_back
 from engine.dialog.wording import Wording, described
 from engine.messages import Command, Commanded, Correcting, Opened, System
-from engine.values import Rows, Value
 
 
 def obey(walk: Walk, commanded: Commanded) -> None:
@@ -60,7 +60,7 @@ def nothing_open(walk: Walk) -> None:
 
 def openings(library: Library, wording: Wording) -> str:
     """How the dialogs are called: "set up or test run"."""
-    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.scripts.values()])
+    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.in_order])
 
 
 # ---------------------------------------------------------------- opening and leaving
@@ -86,11 +86,7 @@ def start(walk: Walk, dialog: str) -> None:
         _say_otherwise(walk, dialog)
         return
     walk.add(Started(dialog=dialog, script=walk.library.hash_of(dialog)))
-    wanted = (*script.takes, *script.may_take)
-    values: dict[str, Value] = {name: book.values[name] for name in wanted if name in book.values}
-    rows: dict[str, Rows] = {name: book.rows[name] for name in wanted if name in book.rows}
-    presets = {name.value: walk.presets[name] for name in script.presets}
-    walk.add(Taken(values={**values, **presets}, rows=rows, runs=_recalled(script, book)))
+    walk.add(taken(script, book, walk.presets))
     walk.questions = []
     walk.go_on(0)
 
@@ -108,21 +104,6 @@ def _say_otherwise(walk: Walk, dialog: str) -> None:
     walk.lines.append(otherwise.template(walk.state.language))
 
 
-def _recalled(script: Script, book: Book) -> dict[str, tuple[Rows, ...]]:
-    """Per-row values of earlier runs under the same circumstances; nothing where there are none."""
-    fitting = [
-        one
-        for one in book.ended
-        if one.dialog == script.dialog and all(one.values.get(name) == book.values.get(name) for name in script.same)
-    ]
-    if not fitting:
-        return {}
-    return {
-        name: tuple(run.get(origin, {}) for one in fitting for run in one.runs)
-        for name, origin in script.recalls.items()
-    }
-
-
 def leave(walk: Walk) -> None:
     name = title(walk.script, walk.wording)
     walk.add(Cancelled(dialog=walk.dialog.dialog))
@@ -134,7 +115,7 @@ def leave(walk: Walk) -> None:
 
 
 def _scratch(walk: Walk, commanded: Commanded) -> None:
-    if commanded.row is not None:
+    if commanded.row is not None and walk.dialog.shift is None:
         correct(walk, Correcting(row=commanded.row))
         return
     if walk.questions:
@@ -238,6 +219,8 @@ def hint(walk: Walk) -> str:
     """What can be answered here, as the dialog says it."""
     waiting = walk.waits_for()
     slot = walk.script.slots[waiting[0]] if waiting else None
+    if slot is None and walk.dialog.shift is not None:
+        return walk.wording.say(Key.SHIFT_HINT)
     if slot is None or slot.hint is None:
         return ""
     return fill(slot.hint, walk.script, walk.wording, walk.dialog.values, run=str(walk.dialog.run))
@@ -259,6 +242,10 @@ def _status(walk: Walk) -> None:
     if walk.state.dialog is None:
         known = _known(walk)
         walk.say(Key.STATUS_IDLE, known=known) if known else nothing_open(walk)
+        return
+    log = log_of(walk)
+    if log is not None:
+        say_status(log)
         return
     walk.say(Key.STATUS, dialog=title(walk.script, walk.wording), progress=_progress(walk))
 

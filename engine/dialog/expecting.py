@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from engine.dialog.library import Library
 from engine.dialog.question import About
-from engine.dialog.script import Script, asks
+from engine.dialog.script import Script, Watch, asks
 from engine.dialog.sentences import reading_texts
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
-from engine.messages import Language, System
+from engine.messages import Language, Report, System
 from engine.quantities import Measure
 from engine.values import Dial, Value
 
@@ -55,16 +55,18 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
     asked = waiting(script, dialog)
     here = asks(script.steps[script.places[dialog.step]])
     rest = tuple(slot for slot in here if slot not in asked)
-    known = tuple(name for name in script.slots if _is_known(dialog, name) and name not in asked)
+    watches = isinstance(script.steps[script.places[dialog.step]], Watch)
+    known = tuple(name for name in script.slots if not watches and _is_known(dialog, name) and name not in asked)
     rows = rows_of(script, dialog)
     return Expectation(
         language=state.language,
-        asking=_asking(dialog, asked),
+        asking=_asking(dialog, asked, watches),
         slots=tuple(_slot(script, dialog, name, state) for name in (*asked, *rest)),
         known=tuple(_slot(script, dialog, name, state) for name in known if name not in rest),
         rows=len(rows) or None,
         candidates=reading_texts(dialog.questions[0], script, wording) if dialog.questions else (),
         dialogs=dialogs,
+        reports=tuple(Report) if watches else (),
     )
 
 
@@ -72,9 +74,11 @@ def _is_known(dialog: DialogState, name: str) -> bool:
     return name in dialog.values or bool(dialog.rows.get(name))
 
 
-def _asking(dialog: DialogState, asked: tuple[str, ...]) -> Asking:
+def _asking(dialog: DialogState, asked: tuple[str, ...], watches: bool) -> Asking:
     if dialog.questions:
         return Asking.CHOOSE if dialog.questions[0].about is About.CHOICE else Asking.CONFIRM
+    if watches:
+        return Asking.REPORT
     return Asking.SLOT if asked else Asking.NOTHING
 
 

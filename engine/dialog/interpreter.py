@@ -32,7 +32,7 @@ from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.shift.bell import changes
-from engine.dialog.shift.report import take_report
+from engine.dialog.shift.report import keep_watch, take_reports, told_by
 from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
@@ -86,7 +86,7 @@ class Interpreter:
     vigil: Vigil = field(default_factory=Vigil)
 
     def wording(self, state: ConversationState) -> Wording:
-        return Wording(self.house, state.language, state.system)
+        return Wording(self.house, state.language, state.system, self.vigil.zone)
 
     def expectation(self, state: ConversationState) -> Expectation:
         """What may be said now."""
@@ -94,17 +94,17 @@ class Interpreter:
 
     def prompt(self, state: ConversationState) -> Reply:
         """What is asked now, for a channel that opens again: the same words as at the end of the last reply."""
-        walk = Walk(self.library, self.house, self.presets, state)
+        walk = Walk(self.library, self.house, self.presets, state, zone=self.vigil.zone)
         return self._reply(walk, Key.WELCOME)
 
     def apology(self, state: ConversationState) -> Reply:
         """What is answered when a turn could not be written down."""
-        walk = Walk(self.library, self.house, self.presets, state)
+        walk = Walk(self.library, self.house, self.presets, state, zone=self.vigil.zone)
         return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
 
     def take(self, state: ConversationState, understood: Understood, said_at: datetime) -> Turn:
         """One turn. A dialog whose script is no longer to be had is left, with its facts in the record."""
-        walk = Walk(self.library, self.house, self.presets, state, said_at)
+        walk = Walk(self.library, self.house, self.presets, state, said_at, self.vigil.zone)
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
             walk.add(Cancelled(dialog=state.dialog.dialog))
             walk.questions = []
@@ -120,6 +120,10 @@ class Interpreter:
 
     def _enter_all(self, walk: Walk, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]
+        reports = [entry for entry in entries if isinstance(entry, Reported)]
+        if reports and walk.state.dialog is not None:
+            take_reports(walk, reports, self.vigil)
+            return
         if walk.state.dialog is None or not givens:
             for entry in entries:
                 self._enter(walk, entry)
@@ -131,7 +135,7 @@ class Interpreter:
     def _enter(self, walk: Walk, entry: Entry) -> None:
         match entry:
             case Commanded():
-                obey(walk, entry)
+                self._obey(walk, entry)
             case Asked():
                 answer(walk, entry, self.numbers)
             case Opened():
@@ -141,7 +145,7 @@ class Interpreter:
             case Unclear():
                 misheard(walk, entry)
             case Reported():
-                take_report(walk, entry)
+                take_reports(walk, (entry,), self.vigil)
             case Given():
                 nothing_open(walk)
             case Either() | Answered() | Chosen():
@@ -152,8 +156,19 @@ class Interpreter:
             case _:
                 assert_never(entry)
 
+    def _obey(self, walk: Walk, commanded: Commanded) -> None:
+        told = told_by(walk, commanded)
+        if told is None:
+            obey(walk, commanded)
+        else:
+            take_reports(walk, (told,), self.vigil)
+
     def _settle(self, walk: Walk) -> None:
-        """After all entries: note the open questions, then walk on if there are none."""
+        """After all entries: note the open questions, walk on if there are none, keep watch over a shift."""
+        self._go_on(walk)
+        keep_watch(walk, self.vigil)
+
+    def _go_on(self, walk: Walk) -> None:
         dialog = walk.state.dialog
         if dialog is None:
             return
@@ -188,8 +203,8 @@ class Interpreter:
 
 
 def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
-    """Entries with values that follow each other put together."""
-    groups = groupby(entries, key=lambda one: isinstance(one, Given) or id(one))
+    """Values that follow each other put together, and so reports."""
+    groups = groupby(entries, key=lambda one: type(one) if isinstance(one, Given | Reported) else id(one))
     return [tuple(group) for _, group in groups]
 
 

@@ -36,6 +36,15 @@ class Library:
     def _by_hash(self) -> Mapping[str, Script]:
         return {**self.pinned, **{self.hashes[dialog]: script for dialog, script in self.scripts.items()}}
 
+    @cached_property
+    def in_order(self) -> tuple[Script, ...]:
+        """The current scripts, each behind the one it comes after."""
+        return tuple(sorted(self.scripts.values(), key=self._depth))
+
+    def _depth(self, script: Script) -> int:
+        before = self.scripts.get(script.after) if script.after else None
+        return 1 + self._depth(before) if before else 0
+
     def hash_of(self, dialog: str) -> str:
         """The hash of the current script of a dialog; KeyError where there is none."""
         return self.hashes[dialog]

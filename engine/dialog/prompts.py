@@ -7,6 +7,7 @@ from engine.dialog.house import Key
 from engine.dialog.question import About, Question
 from engine.dialog.script import Script, asks
 from engine.dialog.sentences import fill, question, reading_texts
+from engine.dialog.shift.prompt import look_prompt
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
 from engine.dialog.wording import Wording
@@ -26,7 +27,7 @@ def prompt(script: Script, dialog: DialogState, wording: Wording, misheard: int)
     """What is asked now; empty where nothing is. Once ``misheard`` twice only the row is."""
     asked = waiting(script, dialog)
     if not asked:
-        return ""
+        return look_prompt(dialog.shift, wording) if dialog.shift else ""
     slot = script.slots[asked[0]]
     if not slot.per_row:
         return fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))

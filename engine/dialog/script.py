@@ -105,6 +105,7 @@ class Role(StrEnum):
     LOT = "lot"
     FIELD = "field"
     FIELD_AREA = "field_area"
+    COURSE = "course"
     TARGET = "target"
     TARE = "tare"
     TOLERANCE = "tolerance"

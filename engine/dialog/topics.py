@@ -9,6 +9,7 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.commands import nothing_open
 from engine.dialog.house import Key
+from engine.dialog.shift.status import log_of, say_run_out
 from engine.dialog.slot import Result, Shown
 from engine.dialog.text import Text
 from engine.dialog.walk import Walk
@@ -106,6 +107,10 @@ def _how_much(walk: Walk, area: Measure | None) -> None:
 
 
 def _run_out(walk: Walk) -> None:
+    log = log_of(walk)
+    if log is not None:
+        say_run_out(log)
+        return
     known = _measures(walk, "rate", "spacing")
     rows = _known(walk, "rows")
     if known is None or not isinstance(rows, int):

@@ -59,7 +59,8 @@ NEVER = datetime.min.replace(tzinfo=UTC)
 class Walk:
     """Facts and lines of one turn. ``questions`` are those still to be asked when it ends.
 
-    ``spoken``: the utterance was heard, not typed. ``now`` is when it was said.
+    ``spoken``: the utterance was heard, not typed. ``now`` is when it was said, ``zone`` where the clock
+    on the wall hangs.
     """
 
     def __init__(
@@ -69,6 +70,7 @@ class Walk:
         presets: Mapping[Preset, Value],
         state: ConversationState,
         now: datetime = NEVER,
+        zone: str = "UTC",
     ) -> None:
         self.library = library
         self.house = house
@@ -79,12 +81,13 @@ class Walk:
         self.questions: list[Question] = list(state.dialog.questions) if state.dialog else []
         self.spoken = False
         self.now = now
+        self.zone = zone
         self.back_to: int | None = None
         self.set_aside: tuple[Kept | Skipped, ...] = ()
 
     @property
     def wording(self) -> Wording:
-        return Wording(self.house, self.state.language, self.state.system)
+        return Wording(self.house, self.state.language, self.state.system, self.zone)
 
     @property
     def dialog(self) -> DialogState:

@@ -2,30 +2,44 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from engine.dialog.house import House, Key
 from engine.dialog.script import Script
 from engine.dialog.slot import Result, Shown, Slot
 from engine.expectation import SlotKind
 from engine.messages import Button, Language, System
-from engine.quantities import UNITS, Measure
+from engine.quantities import UNITS, Dimension, Measure
+from engine.reminders.wall import Wall
 from engine.values import Dial, Setting, Value
 
 _US = {"lb", "oz", "fl oz", "in", "ft", "yd", "mi", "acre", "ft2", "mph", "ft/s", "lb/ft3", "lb/acre", "oz/acre",
        "oz/1000 ft", "acre/h"}  # fmt: skip
 _METRIC = {"kg", "L", "mm", "cm", "m", "km", "ha", "m2", "km/h", "m/s", "kg/m3", "kg/ha", "g/ha", "g/100 m", "ha/h"}
 _FOREIGN = {System.US: _METRIC, System.METRIC: _US}
+_USUAL: dict[Dimension, tuple[str, str]] = {
+    Dimension.AREA: ("acre", "ha"),
+    Dimension.MASS: ("lb", "kg"),
+    Dimension.LENGTH: ("ft", "m"),
+    Dimension.AREA_RATE: ("lb/acre", "kg/ha"),
+    Dimension.ROW_RATE: ("oz/1000 ft", "g/100 m"),
+    Dimension.SPEED: ("mph", "km/h"),
+}
+_FAR = timedelta(hours=16)
+_DATE = {"en": "%b %d, ", "es": "%d/%m "}
 
 
 @dataclass(frozen=True)
 class Wording:
-    """Writes texts of the house and values in one language and one system of units."""
+    """Writes texts of the house and values in one language and one system of units, and the hour of one zone."""
 
     house: House
     language: Language
     system: System
+    zone: str = "UTC"
 
     def say(self, key: Key, **values: str) -> str:
         return self.house.texts[key].fill(self.language, values)
@@ -39,6 +53,21 @@ class Wording:
         number = "0" if number in ("-0", "-0.0") else number
         gap = "" if measure.unit == "%" and self.language == "en" else " "
         return f"{number}{gap}{self.unit(measure.unit)}"
+
+    def rough(self, measure: Measure) -> str:
+        """About so much, in the operator's units: no more digits than anybody acts on."""
+        amount = measure.to(_USUAL[measure.dimension][self.system is System.METRIC])
+        size = math.floor(math.log10(abs(amount.value))) if abs(amount.value) >= 0.005 else 0
+        digits = min(1 - size, 2) if size < 2 else 2 - size
+        return self.amount(amount.model_copy(update={"value": round(amount.value, digits)}))
+
+    def clock(self, moment: datetime, near: datetime) -> str:
+        """The hour on the wall; with its date where that may be in doubt."""
+        local = Wall.of(moment, self.zone).local
+        date = local.strftime(_DATE[self.language]) if abs(moment - near) > _FAR else ""
+        if self.language == "es":
+            return f"{date}{local.hour}:{local.minute:02d}"
+        return f"{date}{(local.hour - 1) % 12 + 1}:{local.minute:02d} {'AM' if local.hour < 12 else 'PM'}"
 
     def told(self, measure: Measure, default: Shown | None) -> str:
         """A value as it was said, with what that is in the operator's units where it was said in others."""

@@ -7,6 +7,7 @@ from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
 from engine.entries.hearing import Hearing
 from engine.entries.sentence import Sentence
+from engine.entries.telling import digits_of
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
@@ -46,7 +47,7 @@ def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tu
         return (option,)
     entries = _entries(hearing)
     if asked is not None and asked.kind is SlotKind.TEXT:
-        return _free_text(text, asked, entries)
+        return _free_text(hearing, asked, entries)
     return entries
 
 
@@ -88,11 +89,13 @@ def _not_understood(hearing: Hearing, reached: int) -> Unclear:
     return _unclear(UnclearReason.UNKNOWN_WORDS, hearing.said(reached, len(hearing.tokens)))
 
 
-def _free_text(text: str, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
-    """The text as it was typed, unless all of it is a command, a question or another dialog."""
+def _free_text(hearing: Hearing, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """The text as it was typed, digits that were said one by one as a number; unless all of it is a command, a question
+    or another dialog."""
+    text = hearing.text
     if all(isinstance(entry, Commanded | Asked | Opened) for entry in entries):
         return entries
-    clean = " ".join(text.split())
+    clean = digits_of(hearing) or " ".join(text.split())
     if len(clean) > MOST_TEXT or not clean.isprintable():
         return (_unclear(UnclearReason.OUT_OF_RANGE, clean, slot.name),)
     return (Given(slot=slot.name, value=clean, said=clean),)

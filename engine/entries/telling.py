@@ -138,6 +138,16 @@ class Telling:
         return tuple(found)
 
 
+def digits_of(hearing: Hearing) -> str | None:
+    """A whole text of two or more digits said one by one; None where it is anything else."""
+    places = range(len(hearing.tokens))
+    said = [
+        {one.digits for match in hearing.matcher.rule("digit", at) for one in numerals(match.captures)} for at in places
+    ]
+    digits = [one for options in said if len(options) == 1 for one in options]
+    return "".join(digits) if len(digits) == len(places) > 1 else None
+
+
 def _percent(value: float) -> Capture:
     return Capture("share", Measure(value=value, unit="%"))
 

@@ -19,7 +19,7 @@ FILES = [
     path
     for room in ("engine", "bot")
     for path in sorted((ROOT / room).rglob("*.py"))
-    if re.search(r"from engine\.dialog\.house import .*\bKey\b", path.read_text(encoding="utf-8"))
+    if re.search(r"from engine\.dialog\.house import .*\bKey\b(?! as )", path.read_text(encoding="utf-8"))
 ]
 
 

@@ -22,6 +22,14 @@ class Proof(Message):
     planted: Measure = NOTHING
 
 
+class Use(Message):
+    """What one hopper used while the whole planter did an area; ``own`` where it was told for this row alone."""
+
+    mass: Measure
+    area: Measure
+    own: bool = False
+
+
 class ShiftStarted(Message):
     """Planting began. ``hoppers`` is what each row in use holds, ``now`` what is planted with: speed, rate, lot …"""
 
@@ -36,7 +44,7 @@ class Noted(Message):
     """A report of a shift was kept. ``rows`` are all it is about, ``mark`` the moment it was said.
 
     ``proofs`` are the moments until which rows are now known to have fed, ``hoppers`` what these hold after it,
-    ``efficiency`` the field efficiency that was learned from it.
+    ``uses`` what they used since they were filled, ``efficiency`` the field efficiency that was learned from it.
     """
 
     kind: Literal["noted"] = "noted"
@@ -48,6 +56,7 @@ class Noted(Message):
     mark: Proof
     proofs: dict[int, Proof] = {}
     hoppers: dict[int, Measure] = {}
+    uses: dict[int, Use] = {}
     efficiency: float | None = None
 
 

@@ -34,6 +34,7 @@ TYPES: Mapping[Role, ValueType] = {
     Role.LOT: ValueType("word"),
     Role.FIELD: ValueType("word"),
     Role.FIELD_AREA: _measure(Dimension.AREA),
+    Role.COURSE: _measure(Dimension.LENGTH),
     Role.TARGET: _measure(Dimension.MASS),
     Role.TARE: _measure(Dimension.MASS),
     Role.TOLERANCE: _measure(Dimension.RATIO),

@@ -7,7 +7,7 @@ from typing import Any, assert_never
 
 from pydantic import AwareDatetime
 
-from engine.dialog.shift.fact import NOTHING, Doubted, LookSet, Noted, Proof, RateFound, ShiftStarted
+from engine.dialog.shift.fact import NOTHING, Doubted, LookSet, Noted, Proof, RateFound, ShiftStarted, Use
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.values import Value
@@ -43,7 +43,8 @@ class Shift(Message):
     ``mark`` is the last moment whose area and time are known, from which on they are reckoned while it is not
     ``paused`` or ``closing``; ``measured`` the last whose area the operator said; ``looked`` the last look.
     ``proofs`` is when each row was last known to feed, ``troubled`` the rows that stopped or stay high. ``filled`` is
-    what each hopper held when it was last filled, ``hoppers`` the same as last known; ``now`` what is planted with.
+    what each hopper held when it was last filled, ``hoppers`` the same as last known, ``uses`` what they used meanwhile
+    where that is known; ``now`` what is planted with.
     """
 
     started: AwareDatetime
@@ -59,6 +60,7 @@ class Shift(Message):
     troubled: dict[int, Report] = {}
     filled: dict[int, Hopper] = {}
     hoppers: dict[int, Hopper] = {}
+    uses: dict[int, Use] = {}
     now: dict[str, Value] = {}
     look: LookSet | None = None
     doubts: tuple[Doubted, ...] = ()
@@ -102,11 +104,12 @@ def advance(shift: Shift | None, fact: ShiftFact) -> Shift:
         case Noted():
             return _note(shift, fact)
         case Doubted():
-            return shift.model_copy(update={"doubts": (*shift.doubts, fact)})
+            before = tuple(one for one in shift.doubts if (one.rows, one.since) != (fact.rows, fact.since))
+            return shift.model_copy(update={"doubts": (*before, fact)})
         case LookSet():
             return shift.model_copy(update={"look": fact})
         case RateFound():
-            return shift.model_copy(update={"rates": (*shift.rates, fact)})
+            return shift.model_copy(update={"rates": (*shift.rates, fact), "uses": {}})
         case _:
             assert_never(fact)
 
@@ -123,6 +126,7 @@ def _note(shift: Shift, fact: Noted) -> Shift:
         "troubled": _troubled(shift, fact),
         "hoppers": {**shift.hoppers, **hoppers},
         "filled": {**shift.filled, **hoppers} if fact.report is Report.REFILLED else shift.filled,
+        "uses": {**shift.uses, **fact.uses},
         "now": {**shift.now, **{name: value for name, value in given.items() if value is not None}},
     }
     return shift.model_copy(update={**changes, **_moment(fact)})
@@ -136,9 +140,8 @@ def _later(before: Proof | None, proof: Proof) -> Proof:
 def _troubled(shift: Shift, fact: Noted) -> dict[int, Report]:
     if fact.report in (Report.STOPPED, Report.HIGH):
         return {**shift.troubled, **dict.fromkeys(fact.rows, fact.report)}
-    if fact.report in _MENDED:
-        return {row: what for row, what in shift.troubled.items() if row not in fact.rows}
-    return shift.troubled
+    mended = fact.rows if fact.report in (Report.GOOD, Report.RUNS) else fact.proofs
+    return {row: what for row, what in shift.troubled.items() if fact.report not in _MENDED or row not in mended}
 
 
 def _capped(shift: Shift, planted: Measure) -> Shift:
@@ -169,7 +172,7 @@ def _moment(fact: Noted) -> dict[str, object]:
         case Report.PAUSED:
             return {"paused": True}
         case Report.WENT_ON:
-            return {"paused": False}
+            return {"paused": False, "closing": False}
         case Report.ENDED:
             return {"closing": True, "ended": fact.value == OVER}
         case Report.SNOOZED if isinstance(fact.value, Measure):

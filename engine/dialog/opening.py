@@ -1,0 +1,59 @@
+"""What a dialog knows when it begins: values that earlier dialogs left, and those of its own earlier times."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.dialog.events import Taken
+from engine.dialog.script import Preset, Script
+from engine.dialog.state import Book, Ended
+from engine.values import Rows, Value
+
+
+def taken(script: Script, book: Book, presets: Mapping[Preset, Value]) -> Taken:
+    """All that a dialog begins with, as one fact."""
+    wanted = (*script.takes, *script.may_take, *script.remembers)
+    stood, stood_rows = _stood(script, book)
+    return Taken(
+        values={
+            **{name: book.values[name] for name in wanted if name in book.values},
+            **stood,
+            **{name.value: presets[name] for name in script.presets},
+        },
+        rows={**{name: book.rows[name] for name in wanted if name in book.rows}, **stood_rows},
+        runs=_recalled(script, book),
+    )
+
+
+def _stood(script: Script, book: Book) -> tuple[dict[str, Value], dict[str, Rows]]:
+    """Values as the dialog before left them; of this dialog's own slots as it first ended since then."""
+    before = next(
+        (place for place in reversed(range(len(book.ended))) if book.ended[place].dialog == script.after), None
+    )
+    if before is None:
+        return {}, {}
+    since = next((one for one in book.ended[before:] if one.dialog == script.dialog), None)
+    values: dict[str, Value] = {}
+    rows: dict[str, Rows] = {}
+    for name, source in script.stood.items():
+        ended = since if source in script.slots else book.ended[before]
+        if ended is not None and source in ended.values:
+            values[name] = ended.values[source]
+        elif ended is not None and ended.runs and source in ended.runs[-1]:
+            rows[name] = ended.runs[-1][source]
+    return values, rows
+
+
+def _recalled(script: Script, book: Book) -> dict[str, tuple[Rows, ...]]:
+    """Per-row values of earlier runs under the same circumstances; nothing where there are none."""
+    fitting = [one for one in book.ended if one.dialog == script.dialog and _is_alike(one, script, book)]
+    if not fitting:
+        return {}
+    return {
+        name: tuple(run.get(origin, {}) for one in fitting for run in one.runs)
+        for name, origin in script.recalls.items()
+    }
+
+
+def _is_alike(one: Ended, script: Script, book: Book) -> bool:
+    return all(one.values.get(name) == book.values.get(name) for name in script.same)

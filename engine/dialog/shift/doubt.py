@@ -1,0 +1,57 @@
+"""What is in doubt when a row stopped or fed wrong: from its last proof of feeding until now."""
+
+from __future__ import annotations
+
+from engine.calculations.stopped import suspect_area
+from engine.dialog.house import Key
+from engine.dialog.shift.fact import Doubted, Proof
+from engine.dialog.shift.log import Log
+from engine.messages import Report
+from engine.quantities import Measure, measure, quantity
+
+
+def doubt(log: Log, rows: tuple[int, ...], report: Report) -> None:
+    """Put the doubtful stretch of these rows into the record and say it, each since its own last proof."""
+    first = not log.shift.doubts
+    groups: dict[Proof, list[int]] = {}
+    for row in rows:
+        groups.setdefault(log.shift.proofs[row], []).append(row)
+    for proof, together in groups.items():
+        _stretch(log, proof, tuple(together), report)
+    if first and log.shift.doubts:
+        log.say(Key.SHIFT_NO_SECOND)
+
+
+def _stretch(log: Log, since: Proof, rows: tuple[int, ...], report: Report) -> None:
+    acres = log.mark.planted.value - since.planted.value
+    names = log.walk.wording.row_names(rows)
+    if acres <= 0:
+        log.say(Key.SHIFT_NO_DOUBT, rows=names)
+        return
+    everything = len(log.shift.rows)
+    planted = quantity(acres, "acre")
+    found = suspect_area(planted, everything, len(rows), log.plan.spacing, log.rate.quantity)
+    field = log.shift.now.get("field")
+    fact = Doubted(
+        report=report,
+        rows=rows,
+        since=since.at,
+        until=log.mark.at,
+        planted=Measure(value=acres, unit="acre"),
+        area=measure(found.area, "acre"),
+        row_length=measure(found.row_length, "ft"),
+        short=measure(found.short, "lb"),
+        field=field if isinstance(field, str) else None,
+    )
+    log.walk.add(fact)
+    wording = log.walk.wording
+    log.say(
+        Key.SHIFT_DOUBT,
+        rows=names,
+        since=wording.clock(fact.since, fact.until),
+        until=wording.clock(fact.until, fact.until),
+        area=log.rough(fact.area),
+        length=log.rough(fact.row_length),
+        short=log.rough(fact.short),
+        planted=log.rough(fact.planted),
+    )

@@ -1,0 +1,122 @@
+"""Reports of what is in the hoppers: weights left, levels, refills."""
+
+from __future__ import annotations
+
+from engine.calculations.use import fed_area
+from engine.dialog.house import Key
+from engine.dialog.script import Role
+from engine.dialog.shift.fact import Proof, Use
+from engine.dialog.shift.log import Log
+from engine.dialog.shift.progress import between
+from engine.messages import Reported
+from engine.quantities import Measure, measure, quantity
+
+READING = 0.02
+"""Standard deviation of what a hopper is told to hold, as a share of a full one. Common practice, no source."""
+SLACK = 1.05
+LEAST_AREA = 0.05
+EXAMPLE = Measure(value=40.0, unit="lb")
+
+
+def left(log: Log, told: Reported) -> None:
+    """A mass left in each of these hoppers, or a share of what it was filled with."""
+    rows = log.rows(told)
+    value = told.value
+    if not rows or not isinstance(value, Measure):
+        return
+    levels = {row: _level(log, row, value) for row in rows}
+    over = [row for row in rows if levels[row].to("kg").value > log.shift.filled[row].mass.to("kg").value * SLACK]
+    if over:
+        full = log.rough(log.shift.filled[over[0]].mass)
+        log.say(Key.SHIFT_MORE_THAN, place=log.place(tuple(over)), value=log.rough(levels[over[0]]), full=full)
+        return
+    uses = {row: use for row in rows if (use := _use(log, row, levels[row], bool(told.rows))) is not None}
+    log.note(told, rows, hoppers=levels, uses=uses, proofs=_proofs(log, uses))
+    shown = log.rough(levels[rows[0]])
+    if told.rows:
+        log.say(Key.SHIFT_LEFT, place=log.place(rows), value=shown)
+    else:
+        log.say(Key.SHIFT_ALL_LEFT, value=shown)
+
+
+def _level(log: Log, row: int, value: Measure) -> Measure:
+    if value.unit != "%":
+        return value
+    full = log.shift.filled[row].mass
+    return full.model_copy(update={"value": full.value * min(value.value, 100.0) / 100})
+
+
+def refilled(log: Log, told: Reported) -> None:
+    """What was put in. A hopper counts as filled up to where it was, unless what was left in it has just been told."""
+    rows = log.rows(told)
+    if not rows:
+        return
+    each = _each(log, told, len(rows))
+    mark = log.mark
+    known = {row: log.shift.hoppers[row] for row in rows}
+    hoppers: dict[int, Measure] = {}
+    uses: dict[int, Use] = {}
+    for row in rows:
+        full = log.shift.filled[row].mass
+        just = known[row].planted.value >= mark.planted.value and mark.planted.value > 0
+        if each is not None and just:
+            hoppers[row] = Measure(value=known[row].mass.to("lb").value + each.to("lb").value, unit="lb")
+            continue
+        hoppers[row] = full
+        before = None if each is None else full.to("lb").value - each.to("lb").value
+        use = None if before is None else _use(log, row, Measure(value=before, unit="lb"), bool(told.rows))
+        if use is not None:
+            uses[row] = use
+    log.note(told, rows, hoppers=hoppers, uses=uses, proofs=_proofs(log, uses))
+    _say_refilled(log, told, rows, each)
+
+
+def _say_refilled(log: Log, told: Reported, rows: tuple[int, ...], each: Measure | None) -> None:
+    if each is not None and told.rows:
+        log.say(Key.SHIFT_REFILLED, place=log.place(rows), value=log.rough(each))
+    elif each is not None:
+        log.say(Key.SHIFT_ALL_REFILLED, value=log.rough(each))
+    elif told.rows:
+        log.say(Key.SHIFT_FULL, place=log.place(rows))
+    else:
+        log.say(Key.SHIFT_ALL_FULL)
+    if told.value is not None and each is None:
+        log.say(Key.SHIFT_BAG, example=log.rough(EXAMPLE))
+    if told.lot is not None:
+        log.say(Key.SHIFT_LOT, value=told.lot)
+
+
+def _each(log: Log, told: Reported, hoppers: int) -> Measure | None:
+    """What went into each hopper: said of each, of one row, or as a total over all."""
+    if not isinstance(told.value, Measure):
+        return None
+    amount = told.value
+    if amount.unit == "1":
+        bag = log.plan.measure(Role.BAG)
+        if bag is None:
+            return None
+        amount = bag.model_copy(update={"value": bag.value * amount.value})
+    share = 1 if told.each else hoppers
+    return amount.model_copy(update={"value": amount.value / share})
+
+
+def _use(log: Log, row: int, now: Measure, own: bool) -> Use | None:
+    """What a hopper used since it was filled; None where nothing has been planted since."""
+    filled = log.shift.filled[row]
+    area = log.mark.planted.value - filled.planted.value
+    gone = filled.mass.to("lb").value - now.to("lb").value
+    if area < LEAST_AREA:
+        return None
+    return Use(mass=Measure(value=max(gone, 0.0), unit="lb"), area=Measure(value=area, unit="acre"), own=own)
+
+
+def _proofs(log: Log, uses: dict[int, Use]) -> dict[int, Proof]:
+    """Until when what a hopper used proves that its row fed."""
+    found: dict[int, Proof] = {}
+    for row, use in uses.items():
+        reading = quantity(log.shift.filled[row].mass.to("lb").value * READING, "lb")
+        rate, rows = log.plan.area_rate(log.shift), len(log.shift.rows)
+        fed = fed_area({row: use.mass.quantity}, use.area.quantity, reading, rate, log.plan.spacing, rows)[row]
+        start = log.shift.filled[row].planted.value
+        found[row] = between(log.shift.proofs[row], log.mark, start + measure(fed, "acre").value)
+    return found

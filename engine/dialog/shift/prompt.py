@@ -1,0 +1,49 @@
+"""What stands at the end of every reply during a shift: the next look and its reason, or what is waited for."""
+
+from __future__ import annotations
+
+from engine.dialog.house import Key
+from engine.dialog.shift.fact import LookSet
+from engine.dialog.shift.state import Shift
+from engine.dialog.wording import Wording
+from engine.quantities import Measure
+from engine.reminders.rules import Decider, Strain
+
+
+def look_prompt(shift: Shift, wording: Wording) -> str:
+    """The next look in one short sentence; nothing once the shift is over."""
+    if shift.closing:
+        return "" if shift.ended else wording.say(Key.LOOK_CLOSING)
+    if shift.paused or shift.look is None or shift.look.due is None:
+        return wording.say(Key.LOOK_PAUSED)
+    return _snoozed(shift, shift.look, wording) if shift.snoozed else _next(shift.look, wording)
+
+
+def _snoozed(shift: Shift, look: LookSet, wording: Wording) -> str:
+    assert shift.snoozed is not None
+    time = wording.clock(shift.snoozed, shift.mark.at)
+    return wording.say(Key.SHIFT_SNOOZED, time=time, area=_area(look, wording))
+
+
+def _next(look: LookSet, wording: Wording) -> str:
+    assert look.due is not None
+    area, time = _area(look, wording), wording.clock(look.due, look.at)
+    if look.due <= look.at:
+        return wording.say(Key.LOOK_NOW, area=area)
+    match look.decided_by:
+        case Decider.RUN_OUT:
+            text = wording.say(Key.LOOK_RUN_OUT, time=time, area=area)
+        case Decider.OWN:
+            text = wording.say(Key.LOOK_OWN, time=time, area=area)
+        case _:
+            text = wording.say(Key.LOOK_BY, time=time, area=area)
+    return " ".join([text, *_reasons(look, wording)])
+
+
+def _reasons(look: LookSet, wording: Wording) -> list[str]:
+    late = [wording.say(Key.LOOK_LATE)] if Strain.LATE in look.tightened else []
+    return late + ([wording.say(Key.LOOK_LONG)] if Strain.LONG in look.tightened else [])
+
+
+def _area(look: LookSet, wording: Wording) -> str:
+    return wording.rough(look.area or Measure(value=0, unit="acre"))
