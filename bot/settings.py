@@ -79,7 +79,8 @@ class Settings(BaseSettings):
     """All settings, each with a default that works offline on one laptop.
 
     ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
-    CHEMTREC for large spills): elsewhere the local ones belong here. ``telegram_url`` is the server of the Bot API,
+    CHEMTREC for large spills): elsewhere the local ones belong here. ``acceptance`` is a file with
+    limits of hearing in place of the measured ones. ``telegram_url`` is the server of the Bot API,
     ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
     burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
     ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken. Looks at
@@ -97,6 +98,7 @@ class Settings(BaseSettings):
     tolerance: float = Field(default=5.0, gt=0, lt=100)
     advice: AdviceRule = AdviceRule.ADVISE
     recognizer: RecognizerChoice = RecognizerChoice.AUTO
+    acceptance: Place | None = None
     voice_seconds: float = Field(default=60.0, gt=0)
     voice_bytes: int = Field(default=5_000_000, gt=0)
     text_characters: int = Field(default=1_000, gt=0)

@@ -11,6 +11,8 @@ from bot.settings import Settings
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
 from engine.dialog.shift.vigil import Vigil
+from engine.entries.acceptance import FILE as LIMITS
+from engine.entries.acceptance import load_acceptance
 from engine.messages import Language
 from engine.outbox import Outbox
 from engine.quantities import Measure
@@ -38,6 +40,7 @@ def rules(settings: Settings) -> Rules:
             late_until=settings.late_until,
             long_after=timedelta(hours=settings.long_after_hours),
         ),
+        acceptance=load_acceptance(settings.acceptance or LIMITS),
     )
 
 

@@ -5,6 +5,8 @@ from pathlib import Path
 import pytest
 
 from bot.settings import AdviceRule, RecognizerChoice, load_settings
+from bot.wiring import rules
+from engine.entries.acceptance import load_acceptance
 from engine.errors import DefinitionError
 from engine.messages import System
 
@@ -88,3 +90,13 @@ def test_the_computers_own_zone(monkeypatch: pytest.MonkeyPatch) -> None:
     assert load_settings().time_zone == "America/Chicago"
     monkeypatch.setenv("TZ", "nowhere")
     assert load_settings().time_zone == "UTC"
+
+
+def test_other_limits_of_hearing_can_be_set(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    limits = load_acceptance().model_copy(update={"value_kept": 0.97, "sound_alike_kept": 0.99})
+    file = tmp_path / "limits.yaml"
+    file.write_text("".join(f"{name}: {value}\n" for name, value in limits.model_dump().items()))
+    monkeypatch.setenv("ROWHAND_ACCEPTANCE", str(file))
+    assert rules(load_settings()).acceptance == limits
+    monkeypatch.delenv("ROWHAND_ACCEPTANCE")
+    assert rules(load_settings()).acceptance == load_acceptance()
