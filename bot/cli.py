@@ -129,10 +129,11 @@ def dialogs_check(
     directory: Annotated[Path | None, typer.Argument(help="Folder of dialog files.")] = None,
 ) -> None:
     """Check every dialog file; each problem on a line with file, place and mend."""
+    from bot import channels
     from engine.dialog.house import load_house
 
     place = directory or dialogs_directory()
-    found = list(problems(place))
+    found = [*problems(place), *channels.problems(place)]
     try:
         load_house(place if (place / "house.yaml").exists() else None)
     except DefinitionError as error:

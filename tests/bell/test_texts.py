@@ -1,0 +1,60 @@
+"""The definition file of the bell: whole or refused, with its place; and no text that no ring says."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from bot.bell.texts import GIVEN, Key, load_texts
+from bot.channels import problems
+from bot.cli import app
+from engine.definitions import dialogs_directory
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    place = tmp_path / "dialogs"
+    shutil.copytree(dialogs_directory(), place)
+    return place
+
+
+def test_every_value_that_a_text_is_given_stands_in_it() -> None:
+    """No text leaves out what it could say."""
+    texts = load_texts().texts
+    assert {key: texts[key].names for key in Key} == {key: GIVEN.get(key, frozenset()) for key in Key}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "wrong"),
+    [
+        ("  look_again:", "  look_agian:", "look_agian"),
+        ("Revise las tolvas: tocaba {dues}{unseen}.", "Revise las tolvas.", "stands in one language only"),
+        ("{count} calls{unseen}", "{count} calls{unseen} {acres}", "stands in one language only"),
+        ("Sunday]", "Sunday, Someday]", "seven in each language"),
+        ('format: "1"', 'format: "2"', "format"),
+        ("days:\n", "days\n", "line"),
+    ],
+)
+def test_a_mistake_is_refused_with_its_place(folder: Path, old: str, new: str, wrong: str) -> None:
+    place = folder / "channels" / "bell.yaml"
+    text = place.read_text(encoding="utf-8")
+    assert old in text
+    place.write_text(text.replace(old, new), encoding="utf-8")
+    (problem,) = problems(folder)
+    assert problem.file == "bell.yaml" and wrong in str(problem)
+    outcome = CliRunner().invoke(app, ["dialogs", "check", str(folder)])
+    assert outcome.exit_code == 4 and "bell.yaml" in outcome.stderr
+
+
+def test_a_value_that_a_text_is_not_given_is_refused(folder: Path) -> None:
+    place = folder / "channels" / "bell.yaml"
+    text = place.read_text(encoding="utf-8")
+    place.write_text(text.replace(": due {dues}", ": due {day}").replace("tocaba {dues}{u", "tocaba {day}{u"), "utf-8")
+    assert ["look is not given {day}" in str(problem) for problem in problems(folder)] == [True]
+
+
+def test_the_files_that_come_along_are_sound() -> None:
+    assert list(problems(dialogs_directory())) == []
