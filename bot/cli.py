@@ -98,12 +98,17 @@ def handsfree(
 
 @app.command()
 def telegram(
+    *,
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
+    webhook: Annotated[bool, typer.Option("--webhook", help="Let updates be brought to ROWHAND_WEBHOOK_URL.")] = False,
+    health: Annotated[bool, typer.Option("--health", help="Answer GET /health while polling too.")] = False,
 ) -> None:
     """Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN."""
     from bot.telegram.channel import run
+    from bot.telegram.source import Way
 
-    run(load_settings(database=str(db) if db else None))
+    way = Way.WEBHOOK if webhook else Way.POLLING_WITH_HEALTH if health else Way.POLLING
+    run(load_settings(database=str(db) if db else None), way)
 
 
 @app.command()

@@ -7,10 +7,12 @@ Secrets are never shown: they print as stars.
 from __future__ import annotations
 
 import os
+import re
 from datetime import time, tzinfo
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from platformdirs import user_config_path, user_data_path
@@ -61,6 +63,22 @@ def _known_zone(name: str) -> str:
     return name
 
 
+def _public_address(url: str) -> str:
+    parts = urlsplit(url)
+    is_here = parts.hostname in ("127.0.0.1", "::1", "localhost")
+    if not parts.hostname or (parts.scheme != "https" and not (is_here and parts.scheme == "http")):
+        raise ValueError("name a public address like https://farm.example/updates")
+    if parts.path in ("", "/", "/health"):
+        raise ValueError("the address needs a path of its own, like https://farm.example/updates")
+    return url
+
+
+def _long_secret(secret: SecretStr) -> SecretStr:
+    if not re.fullmatch(r"[A-Za-z0-9_-]{16,256}", secret.get_secret_value()):
+        raise ValueError("take 16 to 256 letters, digits, _ and -")
+    return secret
+
+
 def _system_zone() -> str:
     """The zone this computer is set to, UTC where it does not say."""
     place = os.environ.get("TZ", "").removeprefix(":") or str(Path("/etc/localtime").resolve())
@@ -73,20 +91,23 @@ def _system_zone() -> str:
 
 Place = Annotated[Path, AfterValidator(lambda path: path.expanduser().absolute())]
 Zone = Annotated[str, AfterValidator(_known_zone)]
+WebAddress = Annotated[str, AfterValidator(_public_address)]
 
 
 class Settings(BaseSettings):
     """All settings, each with a default that works offline on one laptop.
 
     ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
-    CHEMTREC for large spills): elsewhere the local ones belong here. ``acceptance`` is a file with
-    limits of hearing in place of the measured ones. ``telegram_url`` is the server of the Bot API,
-    ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short
-    burst; ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
-    ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken. Looks at
-    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift.
-    A look that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is
-    told.
+    CHEMTREC for large spills): elsewhere the local ones belong here. ``acceptance`` is a file with limits of
+    hearing in place of the measured ones. ``telegram_url`` is the server of the Bot API, ``telegram_rate`` how many
+    messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short burst. ``webhook_url``
+    is the public address at which it brings updates, ``webhook_secret`` what it shows there (a new one at each
+    start where none is set), ``listen_address`` and ``listen_port`` where this program takes them;
+    ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
+    ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken. Looks
+    at the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on
+    shift. A look that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the
+    foreman is told.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -116,6 +137,10 @@ class Settings(BaseSettings):
     telegram_url: str = "https://api.telegram.org"
     telegram_rate: float = Field(default=30.0, gt=0)
     telegram_chat_rate: float = Field(default=1.0, gt=0)
+    webhook_url: WebAddress | None = None
+    webhook_secret: Annotated[SecretStr, AfterValidator(_long_secret)] | None = None
+    listen_address: str = "127.0.0.1"
+    listen_port: int = Field(default=8443, ge=0, le=65535)
     emergency_number: str = "911"
     poison_number: str = "1-800-222-1222"
     spill_number: str = "1-800-424-9300"

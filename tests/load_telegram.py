@@ -1,7 +1,7 @@
 """Large runs of the chat channel: ``python -m tests.load_telegram crash`` and ``python -m tests.load_telegram burst``.
 
 ``crash`` kills the bot again and again while 20 chats send 500 updates, and holds its history against that of a bot
-nobody disturbed. ``burst`` gives 5 000 texts of 1 000 chats at once to a bot in a process of its own that may send
+nobody disturbed; with ``--webhook`` the updates are brought to it. ``burst`` gives 5 000 texts of 1 000 chats at once to a bot in a process of its own that may send
 as fast as it can: what is measured is this program, not the rate that the real server allows.
 """
 
@@ -18,10 +18,12 @@ from tests.helpers.chat_crash import SAID, campaign
 from tests.helpers.telegram_server import TelegramServer
 
 
-async def crash(chats: int, each: int, kills: int, seed: int) -> None:
+async def crash(chats: int, each: int, kills: int, seed: int, webhook: bool) -> None:
     begun = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
-        outcome = await campaign(Path(folder), chats=chats, each=each, kills=kills, seed=seed, note=print)
+        outcome = await campaign(
+            Path(folder), chats=chats, each=each, kills=kills, seed=seed, note=print, webhook=webhook
+        )
     lost = sum(len(said) - len(outcome.killed.get(name, [])) for name, said in outcome.heard.items())
     moved = sum([turn[2] for turn in outcome.killed[name]] != said for name, said in outcome.heard.items())
     differing = sum(outcome.killed.get(name) != turns for name, turns in outcome.calm.items())
@@ -71,9 +73,10 @@ def main() -> None:
     parser.add_argument("--each", type=int)
     parser.add_argument("--kills", type=int, default=20)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--webhook", action="store_true", help="crash: updates are brought to the bot")
     given = parser.parse_args()
     if given.what == "crash":
-        asyncio.run(crash(given.chats or 20, given.each or 25, given.kills, given.seed))
+        asyncio.run(crash(given.chats or 20, given.each or 25, given.kills, given.seed, given.webhook))
     else:
         asyncio.run(burst(given.chats or 1000, given.each or 5))
 

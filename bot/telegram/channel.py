@@ -24,16 +24,17 @@ from bot.telegram.delivery import AT_ONCE, Delivery
 from bot.telegram.desk import Desk
 from bot.telegram.fetching import Fetcher
 from bot.telegram.listener import Listener
+from bot.telegram.logbook import write_log
 from bot.telegram.mind import Mind
 from bot.telegram.mouth import Mouth
 from bot.telegram.pace import Pace
 from bot.telegram.patience import Patience
-from bot.telegram.poller import Poller
 from bot.telegram.preferences import Preferences
 from bot.telegram.reach import Reach
 from bot.telegram.roster import Roster
 from bot.telegram.sending import Sender
 from bot.telegram.showing import Showing
+from bot.telegram.source import Source, Way, source
 from bot.telegram.texts import Texts, load_texts
 from bot.telegram.voice import Ears
 from bot.wiring import open_record, rules
@@ -58,7 +59,7 @@ class Channel:
     bot: Bot
     inbox: Inbox
     chats: Chats
-    poller: Poller
+    source: Source
     delivery: Delivery
     bell: Bell
     texts: Texts
@@ -69,7 +70,7 @@ class Channel:
         self.chats.take(await asyncio.to_thread(self.inbox.waiting))
         tasks = [
             asyncio.create_task(part)
-            for part in (self.poller.run(), self.delivery.run(), self.bell.run(), self._menu())
+            for part in (self.source.run(), self.delivery.run(), self.bell.run(), self._menu())
         ]
         try:
             await asyncio.gather(*tasks)
@@ -91,19 +92,17 @@ class Channel:
                     await asyncio.sleep(patience.next(error))
 
 
-def run(settings: Settings) -> None:
+def run(settings: Settings, way: Way = Way.POLLING) -> None:
     """Run the channel until a signal ends it.
 
     Raises DefinitionError where the token is missing or unknown, DatabaseError where the record cannot be used.
     """
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
-    for loud in ("httpx", "httpcore", "telegram"):
-        logging.getLogger(loud).setLevel(logging.WARNING)
-    asyncio.run(_until_stopped(settings))
+    write_log()
+    asyncio.run(_until_stopped(settings, way))
 
 
-async def _until_stopped(settings: Settings) -> None:
-    async with channel(settings) as running:
+async def _until_stopped(settings: Settings, way: Way) -> None:
+    async with channel(settings, way) as running:
         work = asyncio.create_task(running.run())
         for number in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(number, work.cancel)
@@ -115,7 +114,7 @@ async def _until_stopped(settings: Settings) -> None:
 
 
 @contextlib.asynccontextmanager
-async def channel(settings: Settings) -> AsyncIterator[Channel]:
+async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[Channel]:
     """A channel on the record of the settings, ready to run; everything is closed at the end."""
     requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
     bot = _bot(settings, *requests)
@@ -136,7 +135,7 @@ async def channel(settings: Settings) -> AsyncIterator[Channel]:
     chats = Chats(listener.take)
     bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
     try:
-        yield Channel(bot, inbox, chats, Poller(bot, inbox, chats.take), delivery, bell, texts)
+        yield Channel(bot, inbox, chats, source(settings, way, bot, inbox, chats.take), delivery, bell, texts)
     finally:
         for part in (chats, fetcher, delivery):
             await part.stop()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import os
+import socket
 import sys
 from collections.abc import AsyncIterator
 from pathlib import Path
@@ -14,6 +15,7 @@ from sqlalchemy import select
 
 from bot.settings import Settings
 from bot.telegram.channel import channel
+from bot.telegram.source import Way
 from engine.database import open_database
 from engine.history import tables
 from engine.history.journal import Journal
@@ -21,6 +23,18 @@ from tests.helpers.process import ROOT
 from tests.helpers.telegram_server import TelegramServer
 
 FAST = 10_000.0
+SECRET = "a-secret_of-the-test"
+
+
+def hook(port: int) -> str:
+    """The address of a webhook on this machine."""
+    return f"http://127.0.0.1:{port}/updates"
+
+
+def free_port() -> int:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        return int(taken.getsockname()[1])
 
 
 def settings_for(server: TelegramServer, place: Path, **more: object) -> Settings:
@@ -31,8 +45,8 @@ def settings_for(server: TelegramServer, place: Path, **more: object) -> Setting
 
 
 @contextlib.asynccontextmanager
-async def started(settings: Settings) -> AsyncIterator[asyncio.Task[None]]:
-    async with channel(settings) as built:
+async def started(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[asyncio.Task[None]]:
+    async with channel(settings, way) as built:
         work = asyncio.create_task(built.run())
         try:
             yield work
@@ -44,17 +58,23 @@ async def started(settings: Settings) -> AsyncIterator[asyncio.Task[None]]:
 
 @contextlib.asynccontextmanager
 async def bot_process(
-    server: TelegramServer, place: Path, log: Path | None = None
+    server: TelegramServer, place: Path, log: Path | None = None, port: int | None = None
 ) -> AsyncIterator[asyncio.subprocess.Process]:
-    """``rowhand telegram`` as its own process; at the end it is killed where it still lives."""
+    """``rowhand telegram`` as its own process, with a webhook on ``port`` where that is given.
+
+    At the end it is killed where it still lives.
+    """
     environment = os.environ | {
         "ROWHAND_TELEGRAM_TOKEN": server.token,
         "ROWHAND_TELEGRAM_URL": server.url,
         "ROWHAND_TELEGRAM_RATE": str(FAST),
         "ROWHAND_TELEGRAM_CHAT_RATE": str(FAST),
         "ROWHAND_VOICE": "none",
+        "ROWHAND_WEBHOOK_URL": hook(port) if port else "",
+        "ROWHAND_WEBHOOK_SECRET": SECRET,
+        "ROWHAND_LISTEN_PORT": str(port or 0),
     }
-    arguments = ("-m", "bot.cli", "telegram", "--db", str(place))
+    arguments = ("-m", "bot.cli", "telegram", "--db", str(place), *(["--webhook"] if port else []))
     with log.open("ab") if log else contextlib.nullcontext(asyncio.subprocess.DEVNULL) as errors:
         process = await asyncio.create_subprocess_exec(
             sys.executable, *arguments, cwd=ROOT, env=environment, stderr=errors

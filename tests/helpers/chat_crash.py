@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
-from tests.helpers.chat_bot import bot_process, history, settings_for, started
+from tests.helpers.chat_bot import bot_process, free_port, history, settings_for, started
 from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Repeats
 
@@ -54,9 +54,19 @@ class Outcome:
 
 
 async def campaign(
-    folder: Path, *, chats: int, each: int, kills: int, seed: int, note: Callable[[str], None]
+    folder: Path,
+    *,
+    chats: int,
+    each: int,
+    kills: int,
+    seed: int,
+    note: Callable[[str], None],
+    webhook: bool = False,
 ) -> Outcome:
-    """``chats`` people say the first ``each`` of SAID, mixed by chance; the bot is killed ``kills`` times meanwhile."""
+    """``chats`` people say the first ``each`` of SAID, mixed by chance; the bot is killed ``kills`` times meanwhile.
+
+    With ``webhook`` the updates are brought to the bot that is killed, which otherwise asks for them.
+    """
     chance = Random(seed)
     order = [chat for chat in range(1, chats + 1) for _ in range(each)]
     chance.shuffle(order)
@@ -66,9 +76,10 @@ async def campaign(
         async with started(settings_for(server, calm)):
             await _all_answered(server, chats, each)
     note("undisturbed run done")
+    port = free_port() if webhook else None
     async with TelegramServer(judging=chats < 10) as server:
-        hits = await _disturbed(server, killed, order, chance, kills, note)
-        async with bot_process(server, killed, folder / "bot.log"):
+        hits = await _disturbed(server, killed, order, chance, kills, note, port)
+        async with bot_process(server, killed, folder / "bot.log", port):
             await _all_answered(server, chats, each)
             await asyncio.sleep(0.5)
         answers = {f"telegram:{chat}": [one.text for one in server.user(chat).received] for chat in range(1, chats + 1)}
@@ -85,14 +96,22 @@ def _speak(server: TelegramServer, order: list[int]) -> None:
 
 
 async def _disturbed(
-    server: TelegramServer, place: Path, order: list[int], chance: Random, kills: int, note: Callable[[str], None]
+    server: TelegramServer,
+    place: Path,
+    order: list[int],
+    chance: Random,
+    kills: int,
+    note: Callable[[str], None],
+    port: int | None,
 ) -> int:
     """Speak in as many pieces as there are kills; in each the bot dies at a random point, and updates come doubled."""
     hits, size = 0, -(-len(order) // max(kills, 1))
     said: Counter[int] = Counter()
     for number in range(kills):
-        server.faults.plan("getUpdates", Repeats(5))
-        async with bot_process(server, place, place.parent / "bot.log") as bot:
+        if port is None:
+            server.faults.plan("getUpdates", Repeats(5))
+        server.webhook.repeats = 5
+        async with bot_process(server, place, place.parent / "bot.log", port) as bot:
             before = len(server.transcript.sent)
             for chat in order[number * size : (number + 1) * size]:
                 server.user(chat).says(SAID[said[chat]])

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.helpers.chat_bot import bot_process, history
 from tests.helpers.chat_crash import campaign
 from tests.helpers.telegram_server import TelegramServer
 
 
-async def test_killed_at_random_points_the_history_is_as_if_undisturbed(tmp_path: Path) -> None:
-    outcome = await campaign(tmp_path, chats=4, each=8, kills=3, seed=5, note=print)
+@pytest.mark.parametrize("webhook", [False, True], ids=["polling", "webhook"])
+async def test_killed_at_random_points_the_history_is_as_if_undisturbed(tmp_path: Path, webhook: bool) -> None:
+    outcome = await campaign(tmp_path, chats=4, each=8, kills=3, seed=5, note=print, webhook=webhook)
     assert outcome.kills == 3
     assert outcome.killed == outcome.calm
     for name, said in outcome.heard.items():
