@@ -1,8 +1,9 @@
 """Large runs of the chat channel: ``python -m tests.load_telegram crash`` and ``python -m tests.load_telegram burst``.
 
 ``crash`` kills the bot again and again while 20 chats send 500 updates, and holds its history against that of a bot
-nobody disturbed; with ``--webhook`` the updates are brought to it. ``burst`` gives 5 000 texts of 1 000 chats at once to a bot in a process of its own that may send
-as fast as it can: what is measured is this program, not the rate that the real server allows.
+nobody disturbed; with ``--webhook`` updates are brought to it. ``burst`` gives 5 000 texts of 1 000 chats at once to
+a bot in a process of its own that may send as fast as it can: what is measured is this program, not the rate that the
+real server allows.
 """
 
 from __future__ import annotations

@@ -137,6 +137,8 @@ class _Bring(_Plain):
             raise HTTPError(403)
         if self.request.method != "POST":
             raise HTTPError(405)
+        if int(self.request.headers.get("Content-Length", 0)) > LARGEST_BYTES:
+            raise HTTPError(413)
 
     def data_received(self, chunk: bytes) -> None:
         self._body += chunk

@@ -48,8 +48,10 @@ class Webhook:
 
     async def _stay(self) -> None:
         """Give our address, and give it again where somebody took it away."""
+        is_first = True
         while True:
-            await self._patient(self._give)
+            await self._patient(self._give, is_first)
+            is_first = False
             log.info("webhook set")
             while await self._patient(self._given) == self.url:
                 await asyncio.sleep(WATCH_S)
@@ -65,7 +67,7 @@ class Webhook:
         log.info("webhook pending=%d failing=%s", info.pending_update_count, info.last_error_date is not None)
         return info.url
 
-    async def _patient(self, ask: Callable[[], Awaitable[T]]) -> T:
+    async def _patient(self, ask: Callable[[], Awaitable[T]], refusal_ends: bool = False) -> T:
         patience = Patience()
         while True:
             try:
@@ -74,11 +76,10 @@ class Webhook:
                 raise DefinitionError(
                     "settings", "telegram_token", "the server does not know this token", "ask for it again and set it"
                 ) from error
-            except BadRequest as error:
-                raise DefinitionError(
-                    "settings", "webhook_url", f"the server refuses it: {error.message}", "set a public https address"
-                ) from error
             except TelegramError as error:
+                if refusal_ends and isinstance(error, BadRequest):
+                    said = f"the server refuses it: {error.message}"
+                    raise DefinitionError("settings", "webhook_url", said, "set a public https address") from error
                 seconds = patience.next(error)
                 log.warning("webhook failed error=%s wait_s=%.1f", type(error).__name__, seconds)
                 await asyncio.sleep(seconds)
