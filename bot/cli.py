@@ -17,6 +17,7 @@ import typer
 from bot import calc, models, shift
 from bot.bench.conversation import conversation
 from bot.bench.voice import voice
+from bot.doctor.command import doctor
 from bot.hear import hear
 from bot.say import say
 from bot.settings import load_settings
@@ -42,6 +43,7 @@ bench.command("voice")(voice)
 bench.command("conversation")(conversation)
 app.add_typer(models.app, name="models")
 app.add_typer(shift.app, name="shift")
+app.command()(doctor)
 app.command()(hear)
 app.command()(say)
 app.command()(trial)

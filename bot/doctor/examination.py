@@ -1,0 +1,75 @@
+"""Everything the doctor looks at, one after another."""
+
+from __future__ import annotations
+
+import stat
+import tomllib
+from collections.abc import Callable, Iterable, Iterator
+from datetime import UTC, datetime
+
+from bot import channels
+from bot.doctor import chat, clock, hearing, record
+from bot.doctor.finding import Finding, note, ok, wrong
+from bot.settings import Settings, load_settings, settings_file
+from bot.wiring import rules
+from engine.definitions import dialogs_directory
+from engine.dialog.library import problems
+from engine.errors import DefinitionError
+from engine.messages import LANGUAGES
+
+SECRETS = {"telegram_token", "webhook_secret"}
+
+
+def examine(database: str | None = None) -> Iterator[Finding]:
+    """One finding after another; without settings that can be read there is only one."""
+    watch = clock.Watch()
+    try:
+        settings = load_settings(database=database)
+        rules(settings)
+    except DefinitionError as error:
+        yield wrong("settings", f"{error.file}: {error.place}: {error.wrong}", error.mend)
+        return
+    for look in _looks(settings, watch):
+        yield from _guarded(look)
+
+
+def _looks(settings: Settings, watch: clock.Watch) -> Iterator[Callable[[], Iterable[Finding]]]:
+    yield _file
+    yield _dialogs
+    yield lambda: record.examine(settings.database)
+    yield lambda: [clock.zone(settings, datetime.now(UTC))]
+    for language in LANGUAGES:
+        yield lambda language=language: [hearing.hears(settings, language)]  # type: ignore[misc]
+        yield lambda language=language: [hearing.speaks(settings, language)]  # type: ignore[misc]
+    yield hearing.devices
+    yield lambda: chat.examine(settings)
+    yield lambda: clock.examine(datetime.now(UTC), record.times(settings.database), watch)
+
+
+def _guarded(look: Callable[[], Iterable[Finding]]) -> Iterator[Finding]:
+    """What breaks the doctor is a finding too; of its words, which may hold a secret, nothing is told."""
+    try:
+        yield from look()
+    except Exception as error:
+        yield wrong("doctor", f"a look failed: {type(error).__name__}", "report this with the line before it")
+
+
+def _file() -> Iterator[Finding]:
+    place = settings_file()
+    if not place.is_file():
+        yield ok("settings", f"from the environment alone, {place} is not there")
+        return
+    held = SECRETS & tomllib.loads(place.read_text(encoding="utf-8")).keys()
+    if held and place.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO):
+        yield note("settings", f"{place} holds a secret that others on this computer can read", f"chmod 600 {place}")
+    else:
+        yield ok("settings", f"{place} and the environment")
+
+
+def _dialogs() -> Iterator[Finding]:
+    place = dialogs_directory()
+    found = [*problems(place), *channels.problems(place)]
+    if found:
+        yield wrong("dialogs", f"{len(found)} problems in {place}", "rowhand dialogs check")
+    else:
+        yield ok("dialogs", f"{len(list(place.glob('*.yaml')))} files")

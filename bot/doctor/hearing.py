@@ -1,0 +1,98 @@
+"""What hears and what speaks each language, tried out; and the sound devices."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from multiprocessing import get_context
+from pathlib import Path
+
+import numpy as np
+
+from bot.doctor.finding import Finding, note, ok, wrong
+from bot.handsfree.sound import Kind, Sound, SoundMissing, portaudio
+from bot.models import NAMES
+from bot.settings import RecognizerChoice, Settings, VoiceChoice
+from engine.messages import Language
+from speech import ears, voices
+from speech.audio import SAMPLE_RATE_HZ, AudioClip
+from speech.errors import ModelMissing, SpeechError
+
+GRAMMARS: dict[Language, str] = {"en": "yes | no", "es": "sí | no"}
+SAID: dict[Language, str] = {"en": "ready", "es": "listo"}
+
+
+@dataclass(frozen=True)
+class Tried:
+    """How a recogniser did: its name, or why there is none; ``is_missing`` where no model is there."""
+
+    name: str = ""
+    why: str = ""
+    is_missing: bool = False
+
+
+def hears(settings: Settings, language: Language) -> Finding:
+    """Load the recogniser in a process of its own, which a wrong model can end, and let it hear a second of hiss."""
+    subject = f"hearing {NAMES[language]}"
+    with ProcessPoolExecutor(1, get_context("spawn")) as pool:
+        try:
+            tried = pool.submit(_try, settings.recognizer, language, settings.models).result()
+        except BrokenProcessPool:
+            tried = Tried(why="the model ends the program that loads it")
+    if tried.name:
+        return ok(subject, f"{tried.name} loads and listens")
+    if tried.is_missing and settings.recognizer is RecognizerChoice.AUTO:
+        return note(subject, "typed only, no model is there", f"rowhand models install SOURCE --language {language}")
+    return wrong(subject, tried.why, f"rowhand models install SOURCE --language {language}, or set ROWHAND_RECOGNIZER")
+
+
+def _try(choice: RecognizerChoice, language: Language, models: Path) -> Tried:
+    hiss = np.random.default_rng(1).normal(0, 0.001, SAMPLE_RATE_HZ).astype(np.float32)
+    try:
+        recognizer = ears.choose(language, choice.value, models)
+        grammar = f"#JSGF V1.0;\ngrammar doctor;\npublic <said> = {GRAMMARS[language]};\n"
+        recognizer.transcribe(AudioClip(hiss), language, grammar)
+    except ModelMissing as error:
+        return Tried(why=str(error), is_missing=True)
+    except SpeechError as error:
+        return Tried(why=str(error))
+    return Tried(recognizer.name)
+
+
+def speaks(settings: Settings, language: Language) -> Finding:
+    """Make one word, not from what was said before."""
+    subject = f"speaking {NAMES[language]}"
+    voice = voices.choose(language, settings.voice.value, settings.voices, rate=settings.speech_rate)
+    if settings.voice is VoiceChoice.NONE:
+        return note(subject, "turned off by ROWHAND_VOICE")
+    if voice is None and settings.voice is VoiceChoice.AUTO:
+        return note(subject, "nothing speaks", "install espeak-ng, or a Piper voice")
+    if voice is None:
+        return wrong(subject, f"{settings.voice} is not there", "install it, or set ROWHAND_VOICE to auto")
+    try:
+        spoken = voice.voice.speak(SAID[language])
+    except SpeechError as error:
+        return wrong(subject, str(error), "install it anew, or set ROWHAND_VOICE to another one")
+    seconds = len(spoken.samples) / spoken.sample_rate_hz
+    return (
+        ok(subject, f"{voice.name} speaks, {seconds:.1f} s of sound")
+        if seconds
+        else wrong(subject, f"{voice.name} is silent", "set ROWHAND_VOICE to another one")
+    )
+
+
+def devices() -> Iterator[Finding]:
+    """Microphone and loudspeaker, which only hands-free needs."""
+    try:
+        sound = Sound(portaudio())
+    except SoundMissing as error:
+        yield note("sound", "hands-free cannot be used here, chat and typing can", str(error))
+        return
+    for kind in Kind:
+        device = sound.default(kind)
+        if device:
+            yield ok("sound", f"{kind.told} {device.name}")
+        else:
+            yield note("sound", f"no {kind.told} was found", "plug one in for hands-free; chat and typing need none")

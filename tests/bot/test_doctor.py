@@ -1,0 +1,377 @@
+"""``rowhand doctor`` against real records, models, clocks and chat servers, some of them broken."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import shutil
+import sqlite3
+import stat
+from collections.abc import AsyncIterator, Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import delete, insert
+from typer.testing import CliRunner
+
+from bot import cli
+from bot.doctor import chat, clock, examination, hearing, record
+from bot.doctor.finding import Finding, Mark, ok
+from bot.handsfree import sound
+from bot.settings import Settings, load_settings
+from engine.database import open_database
+from engine.history import tables
+from engine.history.upgrades import current
+from tests.helpers.chat_bot import free_port, settings_for
+from tests.helpers.telegram_server import TelegramServer
+from tests.helpers.telegram_server.fault import Gateway
+
+NOW = datetime(2027, 5, 1, 4, tzinfo=UTC)
+TOKEN = "123456:not-a-real-token"
+FIRST = Path(__file__).parents[1] / "history/version_1.sql"
+
+
+@pytest.fixture
+async def server() -> AsyncIterator[TelegramServer]:
+    async with TelegramServer() as running:
+        yield running
+
+
+@pytest.fixture(autouse=True)
+def alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in [name for name in os.environ if name.startswith("ROWHAND_") and name != "ROWHAND_TELEGRAM_API"]:
+        monkeypatch.delenv(name)
+    monkeypatch.setenv("ROWHAND_SETTINGS", str(tmp_path / "settings.toml"))
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    file = tmp_path / "record.db"
+    open_database(file).close()
+    return file
+
+
+def marks(findings: list[Finding], subject: str) -> list[tuple[Mark, str]]:
+    return [(one.mark, one.told) for one in findings if one.subject == subject]
+
+
+def about(place: Path | str, subject: str = "record") -> Finding:
+    (found,) = [one for one in record.examine(str(place)) if one.subject == subject]
+    return found
+
+
+# ---- the command
+
+
+def run(*arguments: str, environment: dict[str, str]) -> tuple[int, str]:
+    done = CliRunner().invoke(cli.app, ["doctor", *arguments], env=environment)
+    return done.exit_code, done.output
+
+
+def test_a_whole_examination(place: Path) -> None:
+    nowhere = f"http://127.0.0.1:{free_port()}"
+    code, told = run(
+        "--db", str(place), "--json", environment={"ROWHAND_TELEGRAM_URL": nowhere, "TZ": "America/Chicago"}
+    )
+    body = json.loads(told)
+    found = {one["subject"]: one for one in body["findings"]}
+    assert (code, body["wrong"]) == (0, 0)
+    assert list(found) == [
+        "settings",
+        "dialogs",
+        "folder",
+        "disk",
+        "record",
+        "time zone",
+        "hearing English",
+        "speaking English",
+        "hearing Spanish",
+        "speaking Spanish",
+        "sound",
+        "network",
+        "chat",
+        "clock",
+    ]
+    assert found["hearing English"] | {"todo": ""} == {
+        "subject": "hearing English",
+        "mark": "ok",
+        "told": "panel loads and listens",
+        "todo": "",
+    }
+    assert found["network"]["mark"] == found["chat"]["mark"] == "note"
+
+
+def test_what_is_wrong_has_a_line_and_a_code_and_no_secret(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    place.write_bytes(b"something else " * 500)
+    monkeypatch.setattr(hearing, "hears", lambda *_: ok("hearing", "not tried"))
+    environment = {
+        "ROWHAND_TELEGRAM_URL": f"http://127.0.0.1:{free_port()}",
+        "ROWHAND_TELEGRAM_TOKEN": TOKEN,
+        "ROWHAND_WEBHOOK_SECRET": "a-secret_of-the-test",
+    }
+    code, told = run("--db", str(place), environment=environment)
+    assert code == 5
+    assert f"wrong  record: {place} is not a record of this program (set ROWHAND_DATABASE to another file)" in told
+    assert "wrong  network: the chat server cannot be reached: no line (ConnectError) (look at the network" in told
+    assert told.endswith("2 wrong\n")
+    assert TOKEN not in told and "a-secret" not in told
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "told"),
+    [
+        ("TIME_ZONE", "Iowa", "time_zone: name a time zone like America/Chicago"),
+        ("TELEGRAM_RATE", "none", "telegram_rate"),
+        ("WEBHOOK_SECRET", "short-one", "webhook_secret: take 16 to 256"),
+        ("ACCEPTANCE", "nowhere.yaml", "nowhere.yaml"),
+    ],
+)
+def test_wrong_settings_end_it(name: str, value: str, told: str) -> None:
+    code, printed = run(environment={f"ROWHAND_{name}": value})
+    assert code == 5
+    assert printed.startswith("wrong  settings: ") and told in printed
+    assert "short-one" not in printed
+
+
+def test_a_look_that_breaks_is_a_finding(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaks(*_: object) -> Finding:
+        raise RuntimeError(TOKEN)
+
+    for name in ("hears", "speaks", "devices"):
+        monkeypatch.setattr(hearing, name, breaks)
+    monkeypatch.setattr(chat, "examine", breaks)
+    found = list(examination.examine(str(place)))
+    assert marks(found, "doctor") == [(Mark.WRONG, "a look failed: RuntimeError")] * 6
+    assert marks(found, "clock")[0][0] is Mark.OK
+
+
+def test_a_settings_file_with_a_secret_is_nobody_elses(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text(f'telegram_token = "{TOKEN}"\n')
+    for mode, mark in ((0o644, Mark.NOTE), (0o600, Mark.OK)):
+        file.chmod(mode)
+        (found,) = examination._file()
+        assert found.mark is mark
+        assert TOKEN not in str(found)
+    file.write_text('language = "es"\n')
+    file.chmod(0o644)
+    assert next(examination._file()).mark is Mark.OK
+
+
+# ---- the record
+
+
+def test_a_record_is_looked_at_and_not_changed(place: Path) -> None:
+    before = place.read_bytes()
+    assert about(place) == ok("record", f"{place} opens and can be written, format {current()}")
+    assert place.read_bytes() == before
+    assert about(f"sqlite:///{place}") == ok("record", f"the database server answers, format {current()}")
+
+
+def test_a_record_that_is_not_there_is_not_made(tmp_path: Path) -> None:
+    missing = tmp_path / "far/away/record.db"
+    assert about(missing).mark is Mark.NOTE
+    assert about(missing, "folder") == ok("folder", f"{tmp_path} can be written")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_older_record_is_told_and_not_brought_up(tmp_path: Path) -> None:
+    old = tmp_path / "old.db"
+    with sqlite3.connect(old) as file:
+        file.executescript(FIRST.read_text(encoding="utf-8"))
+    file.close()
+    assert about(old).mark is Mark.NOTE
+    assert "format 1" in about(old).told
+    assert record.times(str(old)) is None
+
+
+def _newer(place: Path) -> None:
+    with sqlite3.connect(place) as file:
+        file.execute("UPDATE rowhand_format SET version = 99")
+    file.close()
+
+
+def _foreign(place: Path) -> None:
+    place.unlink()
+    with sqlite3.connect(place) as file:
+        file.execute("CREATE TABLE other (id INTEGER)")
+    file.close()
+
+
+def _torn(place: Path) -> None:
+    content = bytearray(place.read_bytes())
+    content[4096 : 4096 * 6] = b"\x77" * 4096 * 5
+    place.write_bytes(bytes(content))
+
+
+def _folder(place: Path) -> None:
+    place.unlink()
+    place.mkdir()
+
+
+@pytest.mark.parametrize(
+    ("breaks", "told"),
+    [
+        (_newer, "has format 99"),
+        (_foreign, "holds the data of another program"),
+        (_torn, "is damaged"),
+        (_folder, "is a folder"),
+    ],
+)
+def test_broken_records(place: Path, breaks: Callable[[Path], None], told: str) -> None:
+    breaks(place)
+    found = about(place)
+    assert found.mark is Mark.WRONG and told in found.told and found.todo
+
+
+def test_a_record_that_another_program_holds(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(record, "BUSY_SECONDS", 0.1)
+    holder = sqlite3.connect(place, isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    assert "held by another program" in about(place).told
+    holder.close()
+    assert about(place).mark is Mark.OK
+
+
+def test_a_folder_that_takes_nothing(place: Path) -> None:
+    assert about("/proc/rowhand/record.db", "folder").mark is Mark.WRONG
+    assert about(place, "folder").mark is Mark.OK
+
+
+@pytest.mark.parametrize(("free", "mark"), [(10**6, Mark.WRONG), (10**8, Mark.NOTE), (10**10, Mark.OK)])
+def test_free_space(place: Path, free: int, mark: Mark, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = shutil.disk_usage(place)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: real._replace(free=free))
+    assert about(place, "disk").mark is mark
+
+
+@pytest.mark.parametrize("url", ["postgresql+nothing://me:pass-word@db/x", "://", "sqlite:////nowhere/at/all.db"])
+def test_an_address_that_cannot_be_used(url: str) -> None:
+    found = about(url)
+    assert found.mark is Mark.WRONG and "pass-word" not in str(found)
+    assert record.times(url) is None
+
+
+# ---- the clock
+
+
+def clocked(place: Path, now: datetime) -> Finding:
+    return next(clock.examine(now, record.times(str(place)), clock.Watch()))
+
+
+def test_a_clock_before_what_is_known_is_wrong(place: Path) -> None:
+    database = open_database(place)
+    assert clocked(place, NOW) == ok("clock", "2027-05-01 04:00 UTC")
+    with database.begin() as connection:
+        connection.execute(insert(tables.heartbeat).values(id=1, seen_at=NOW))
+    assert "last awake" in clocked(place, NOW - timedelta(hours=1)).told
+    with database.begin() as connection:
+        connection.execute(delete(tables.heartbeat))
+        connection.execute(insert(tables.conversation).values(id="c", created=NOW))
+        turn = {"conversation": "c", "seq": 1, "utterance_id": "u", "said_at": NOW, "language": "en", "heard": ""}
+        connection.execute(insert(tables.turn).values(**turn, spoken=False, confidence=1, reply={}))
+    database.close()
+    assert "newest turn" in clocked(place, NOW - timedelta(hours=1)).told
+    assert clocked(place, NOW).mark is clocked(place, NOW - timedelta(minutes=1)).mark is Mark.OK
+    assert "before this program was made" in clocked(place, datetime(2020, 1, 1, tzinfo=UTC)).told
+
+
+def test_a_jump_is_seen() -> None:
+    steady = clock.Watch()
+    assert len(list(clock.examine(NOW, None, steady))) == 1
+    jumped = list(clock.examine(NOW, None, clock.Watch(steady.begun - 3600)))
+    assert [one.mark for one in jumped] == [Mark.OK, Mark.NOTE]
+    assert "+3600 s" in jumped[1].told
+
+
+@pytest.mark.parametrize(("zone", "mark"), [("America/Chicago", Mark.OK), ("UTC", Mark.NOTE), ("Etc/UTC", Mark.NOTE)])
+def test_the_zone(zone: str, mark: Mark) -> None:
+    found = clock.zone(load_settings(time_zone=zone), NOW)
+    assert found.mark is mark
+    assert ("2027-04-30 23:00" if mark is Mark.OK else "2027-05-01 04:00") in found.told
+
+
+# ---- hearing, speaking, sound
+
+
+def test_a_model_that_is_broken_or_asked_for_and_missing(tmp_path: Path) -> None:
+    broken = tmp_path / "models/es"
+    (broken / "am").mkdir(parents=True)
+    (broken / "am/final.mdl").write_bytes(b"no model")
+    found = hearing.hears(load_settings(models=tmp_path / "models"), "es")
+    assert found.mark is Mark.WRONG and found.todo
+    assert hearing.hears(load_settings(models=tmp_path), "es").mark is Mark.NOTE
+    assert hearing.hears(load_settings(models=tmp_path, recognizer="pocketsphinx"), "es").mark is Mark.WRONG
+
+
+def test_voices(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert hearing.speaks(load_settings(voice="none"), "en").mark is Mark.NOTE
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert hearing.speaks(load_settings(voice="espeak-ng"), "en").mark is Mark.WRONG
+    silent = tmp_path / "espeak-ng"
+    silent.write_text("#!/bin/sh\nexit 1\n")
+    silent.chmod(silent.stat().st_mode | stat.S_IXUSR)
+    assert hearing.speaks(load_settings(voice="espeak-ng"), "en").mark is Mark.WRONG
+
+
+def test_without_portaudio_only_hands_free_is_missing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing() -> None:
+        raise sound.SoundMissing(sound.ADVICE)
+
+    monkeypatch.setattr(hearing, "portaudio", missing)
+    (found,) = hearing.devices()
+    assert (found.mark, found.todo) == (Mark.NOTE, sound.ADVICE)
+
+
+# ---- the chat
+
+
+async def asked(settings: Settings) -> list[Finding]:
+    return await asyncio.to_thread(lambda: list(chat.examine(settings)))
+
+
+async def test_a_token_that_is_known(server: TelegramServer, place: Path) -> None:
+    found = await asked(settings_for(server, place))
+    assert marks(found, "network") == [(Mark.OK, "127.0.0.1 answers")]
+    assert marks(found, "chat") == [(Mark.OK, "the token is that of @rowhand_test_bot")]
+    assert marks(found, "webhook") == [(Mark.OK, "none, updates are asked for, 0 updates wait")]
+    assert marks(found, "clock") == []
+
+
+async def test_a_token_that_is_not_known(server: TelegramServer, place: Path) -> None:
+    found = await asked(
+        settings_for(server, place).model_copy(update={"telegram_token": Settings(telegram_token=TOKEN).telegram_token})
+    )
+    assert marks(found, "chat") == [(Mark.WRONG, "the server does not know this token")]
+    assert TOKEN not in " ".join(map(str, found))
+
+
+async def test_a_server_that_is_none_or_unwell(server: TelegramServer, place: Path) -> None:
+    server.faults.plan("getMe", Gateway(502))
+    assert marks(await asked(settings_for(server, place)), "chat") == [(Mark.WRONG, "the server answers 502")]
+    server.faults.network_down = True
+    wrong = [one for one in await asked(settings_for(server, place)) if one.mark is Mark.WRONG]
+    assert [one.subject for one in wrong] == ["chat"]
+    assert server.token not in str(wrong)
+
+
+async def test_a_clock_that_differs_from_the_servers(
+    server: TelegramServer, place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(chat, "parsedate_to_datetime", lambda _: datetime.now(UTC) - timedelta(minutes=5))
+    ((mark, told),) = marks(await asked(settings_for(server, place)), "clock")
+    assert mark is Mark.NOTE and told in ("300 s after that of the chat server", "301 s after that of the chat server")
+
+
+async def test_the_webhook_as_the_server_sees_it(server: TelegramServer, place: Path) -> None:
+    mine = f"http://127.0.0.1:{free_port()}/updates"
+    settings = settings_for(server, place, webhook_url=mine)
+    assert marks(await asked(settings), "webhook") == [(Mark.OK, "is not set at the server now, 0 updates wait")]
+    server.webhook.url = mine
+    assert marks(await asked(settings), "webhook") == [(Mark.OK, "set, 0 updates wait")]
+    server.webhook.error = (int(server.clock.now()), "Connection failed: ClientConnectorError")
+    assert marks(await asked(settings), "webhook")[0][0] is Mark.NOTE
+    server.webhook.url = "http://127.0.0.1:1/other"
+    assert "another address" in marks(await asked(settings), "webhook")[0][1]
