@@ -1,0 +1,36 @@
+"""The chat channel as processes that are there at once, forked where everything is loaded, to be killed."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from multiprocessing.context import ForkServerProcess
+from pathlib import Path
+
+from bot.settings import Settings
+from engine import assistant
+from tests.helpers.talking import house, library
+
+_FORKS = multiprocessing.get_context("forkserver")
+_FORKS.set_forkserver_preload(["tests.helpers.chat_bot", "tests.helpers.loaded"])
+
+
+def chat_process(settings: Settings, log: Path) -> ForkServerProcess:
+    """The whole chat channel as its own process, which writes into ``log``; ``kill`` is SIGKILL."""
+    process = _FORKS.Process(target=_run, args=(settings.model_dump() | _plain(settings), str(log)), daemon=True)
+    process.start()
+    return process
+
+
+def _plain(settings: Settings) -> dict[str, object]:
+    assert settings.telegram_token
+    return {"telegram_token": settings.telegram_token.get_secret_value()}
+
+
+def _run(given: dict[str, object], log: str) -> None:
+    from bot.telegram.channel import run
+
+    assistant.load_library, assistant.load_house = library, house
+    file = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+    os.dup2(file, 1), os.dup2(file, 2)
+    run(Settings(**given))  # type: ignore[arg-type]

@@ -1,0 +1,139 @@
+"""Kills the whole chat channel around due times, again and again: ``python -m tests.reminders.kill_chat --rounds 200``.
+
+Every reminder must have rung exactly once in the history and must have come to its chat at least once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from multiprocessing.context import ForkServerProcess
+from pathlib import Path
+from random import Random
+
+from sqlalchemy import func, select
+
+from bot.settings import Settings
+from engine.database import Database, open_database
+from engine.history import tables
+from tests.helpers.bell import look
+from tests.helpers.chat_bot import settings_for
+from tests.helpers.forked import chat_process
+from tests.helpers.reminding import apply
+from tests.helpers.telegram_server import TelegramServer
+
+SPAN, START = 0.4, 0.45
+EARLY = 0.7
+"""The share of rounds whose reminders are there before the channel starts, which takes about ``START`` seconds."""
+EACH = 8
+FIRST_CHAT = 1_000
+
+
+@dataclass(frozen=True)
+class Tally:
+    """What came of all rounds, by conversation. ``partly``: kills that came between two rings of their round,
+    ``unsent``: those that came when something had rung and not left."""
+
+    set: int
+    rung: Counter[str]
+    sent: Counter[str]
+    killed: int
+    partly: int
+    unsent: int
+
+
+async def kill_chat(folder: Path, rounds: int, seed: int) -> Tally:
+    """Each round sets reminders due within a moment and kills the channel that rings them at a random time."""
+    chance, place = Random(seed), folder / "record.db"
+    hits = [0, 0, 0]
+    async with TelegramServer(judging=False) as server:
+        settings = settings_for(server, place, again_minutes=60)
+        database = open_database(place)
+        for number in range(rounds):
+            before, log = _rung(database).total(), folder / f"{number}.log"
+            early = chance.random() < EARLY
+            if early:
+                _set(server, database, number, chance, START)
+            process = await _started(settings, log)
+            if not early:
+                _set(server, database, number, chance, 0.0)
+            await asyncio.sleep(chance.uniform(0, SPAN))
+            alive = process.is_alive()
+            process.kill()
+            await asyncio.to_thread(process.join)
+            new = _rung(database).total() - before
+            hits[0] += alive
+            hits[1] += 0 < new < EACH
+            hits[2] += _rung(database).total() > len(_sent(server, number + 1))
+        total = rounds * EACH
+        process = await asyncio.to_thread(chat_process, settings, folder / "last.log")
+        await _until(lambda: len(_sent(server, rounds)) == total)
+        process.kill()
+        await asyncio.to_thread(process.join)
+        rung, sent = _rung(database), _sent(server, rounds)
+        database.close()
+    return Tally(total, rung, sent, *hits)
+
+
+async def _started(settings: Settings, log: Path) -> ForkServerProcess:
+    process = await asyncio.to_thread(chat_process, settings, log)
+    await _until(lambda: log.exists() and "started" in log.read_text(encoding="utf-8"))
+    return process
+
+
+def _set(server: TelegramServer, database: Database, number: int, chance: Random, ahead: float) -> None:
+    now = datetime.now(UTC)
+    for one in range(EACH):
+        chat = FIRST_CHAT + number * EACH + one
+        server.user(chat).chat.open = True
+        due = now + timedelta(seconds=ahead + chance.uniform(0, SPAN))
+        apply(database, look(due), conversation=f"telegram:{chat}", at=now)
+
+
+def _rung(database: Database) -> Counter[str]:
+    """Rings by conversation."""
+    rings = (
+        select(tables.reminder.c.conversation, func.count()).join(tables.ring).group_by(tables.reminder.c.conversation)
+    )
+    with database.read() as connection:
+        return Counter({row[0]: row[1] for row in connection.execute(rings)})
+
+
+def _sent(server: TelegramServer, rounds: int) -> Counter[str]:
+    """Messages by conversation, as its person saw them."""
+    chats = range(FIRST_CHAT, FIRST_CHAT + rounds * EACH)
+    return +Counter({f"telegram:{chat}": len(server.user(chat).received) for chat in chats})
+
+
+async def _until(what: Callable[[], bool]) -> None:
+    """Wait; what never comes shows in the tally."""
+    end = time.monotonic() + 20
+    while not what() and time.monotonic() < end:
+        await asyncio.sleep(0.02)
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--rounds", type=int, default=200)
+    asked.add_argument("--seed", type=int, default=20270421)
+    given = asked.parse_args()
+    began = time.monotonic()
+    with tempfile.TemporaryDirectory() as folder:
+        tally = asyncio.run(kill_chat(Path(folder), given.rounds, given.seed))
+    print(f"{tally.killed} kills, {tally.partly} of them between two rings, {tally.unsent} with a message on its way")
+    once = sum(count == 1 for count in tally.rung.values())
+    print(f"rung once: {once} of {tally.set}, more: {tally.rung.total() - len(tally.rung)}")
+    print(f"reached: {len(tally.sent)}, sent again: {tally.sent.total() - len(tally.sent)}")
+    print(f"{time.monotonic() - began:.0f} s")
+    right = len(tally.rung) == len(tally.sent) == tally.set and max(tally.rung.values()) == 1
+    raise SystemExit(0 if right else 1)
+
+
+if __name__ == "__main__":
+    main()
