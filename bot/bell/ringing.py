@@ -21,7 +21,7 @@ from engine.dialog.state import ConversationState
 from engine.dialog.wording import Wording
 from engine.farm import Farm
 from engine.history.journal import Journal
-from engine.messages import Button, Language, Reply, System
+from engine.messages import Button, Language, Reply
 from engine.people import People
 from engine.quantities import Measure
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Ring
@@ -59,12 +59,6 @@ class _Pen:
         head, last = ", ".join(told[:-1]), told[-1]
         return f"{head} {self.wording.say(HouseKey.AND)} {last}" if head else last
 
-    def area(self, area: Measure) -> str:
-        """Whole acres from two on, tenths of less and of hectares."""
-        shown = area.to("acre" if self.wording.system is System.US else "ha")
-        whole = shown.unit == "acre" and shown.value >= 2
-        return self.wording.amount(shown.model_copy(update={"value": round(shown.value, 0 if whole else 1)}))
-
     def length(self, length: timedelta) -> str:
         length = abs(length)
         seconds = length.total_seconds()
@@ -74,7 +68,7 @@ class _Pen:
         return self.wording.amount(Measure(value=round(seconds / each), unit=unit))
 
     def unseen(self, area: Measure | None) -> str:
-        return self.say(Key.UNSEEN, area=self.area(area)) if area else ""
+        return self.say(Key.UNSEEN, area=self.wording.rough(area)) if area else ""
 
 
 class Ringing:
