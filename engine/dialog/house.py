@@ -140,6 +140,7 @@ class Key(StrEnum):
     SHIFT_PLANTED = "shift_planted"
     SHIFT_FIELD_LEFT = "shift_field_left"
     SHIFT_LESS_PLANTED = "shift_less_planted"
+    SHIFT_MORE_PLANTED = "shift_more_planted"
     SHIFT_PAUSED = "shift_paused"
     SHIFT_WENT_ON = "shift_went_on"
     SHIFT_RUNS_ALREADY = "shift_runs_already"

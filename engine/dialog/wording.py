@@ -28,6 +28,8 @@ _USUAL: dict[Dimension, tuple[str, str]] = {
     Dimension.ROW_RATE: ("oz/1000 ft", "g/100 m"),
     Dimension.SPEED: ("mph", "km/h"),
 }
+MANY = 30_000
+"""From so many feet or meters on, miles or kilometers are told."""
 _FAR = timedelta(hours=16)
 _DATE = {"en": "%b %d, ", "es": "%d/%m "}
 
@@ -57,6 +59,8 @@ class Wording:
     def rough(self, measure: Measure) -> str:
         """About so much, in the operator's units: no more digits than anybody acts on."""
         amount = measure.to(_USUAL[measure.dimension][self.system is System.METRIC])
+        if measure.dimension is Dimension.LENGTH and amount.value >= MANY:
+            amount = measure.to(("mi", "km")[self.system is System.METRIC])
         size = math.floor(math.log10(abs(amount.value))) if abs(amount.value) >= 0.005 else 0
         digits = min(1 - size, 2) if size < 2 else 2 - size
         return self.amount(amount.model_copy(update={"value": round(amount.value, digits)}))

@@ -42,7 +42,10 @@ PLACES: dict[str, tuple[str, ...]] = {
     "wide": ("wide",),
     "tubes": ("tubes",),
     "pesando": ("preparada", "pesando"),
+    "planting": ("prepared", "catching", "finished", "planting"),
+    "sembrando": ("preparada", "pesando", "terminada", "sembrando"),
 }
+SPANISH_PLACES = {"pesando", "sembrando"}
 ENGLISH = (
     "set up", "test run", "eight", "skip", "skip row two", "scratch that", "go back", "repeat", "status", "help",
     "resume", "cancel", "yes", "no", "first", "the second", "done", "enough", "once more", "scale", "tube", "metric",
@@ -57,6 +60,12 @@ ENGLISH = (
     "point eight grams a milliliter", "one gram", "what is the target", "how much for forty acres",
     "when do i run out", "last catch of row two", "setting of row two", "emergency", "minus four", "row zero", "row",
     "row row row", "0", "1e9", "999999999 grams", "row one " * 60, "nan", "inf grams",
+    "shift", "all on", "all forty pounds", "eighty acres", "all good",
+    "row five is high", "five and seven high, rest good", "row five stopped", "row five runs again", "row three half",
+    "row two twelve pounds left", "all empty", "refilled all, lot 4 4 7, two bags", "row three refilled ten pounds",
+    "refilled", "one acre done", "twelve acres done", "lunch", "planting again", "go on", "hand over to Maria",
+    "end of shift", "we're down to four miles an hour", "rate is nine pounds an acre", "rate is ninety pounds an acre",
+    "new lot 4 5 8", "another product", "ten more minutes", "later", "row five caught seventy nine grams",
 )  # fmt: skip
 SPANISH = (
     "español", "english", "preparar", "prueba", "ocho", "salta", "borra eso", "atrás", "repite", "estado", "ayuda",
@@ -64,7 +73,9 @@ SPANISH = (
     "cero", "corrige el surco dos", "surco uno ochenta y seis", "surco dos era ochenta y uno",
     "surco veintidós cincuenta", "cuarenta y cinco segundos", "treinta pulgadas", "dos libras por acre",
     "diez kilos por hectárea", "cien metros", "surco tres setenta y nueve punto cinco, surco uno ochenta",
-    "cero a treinta de uno en uno", "un gramo",
+    "cero a treinta de uno en uno", "un gramo", "turno", "todo bien", "surco cinco está alto", "surco cinco se paró",
+    "surco cinco ya tira otra vez", "llené todos, dos bolsas", "a comer", "seguimos sembrando", "fin de turno",
+    "diez minutos más", "bajamos a seis kilómetros por hora", "doce acres sembrados", "todos a la mitad",
 )  # fmt: skip
 SAID = st.one_of(
     st.sampled_from(ENGLISH),
@@ -103,14 +114,14 @@ class Pure:
 
 
 def utterance(name: str, text: str, state: ConversationState) -> Utterance:
-    moment = START + timedelta(seconds=len(name))
+    moment = START + timedelta(minutes=int(name[1:]))
     return Utterance(id=name, conversation="c", text=text, language=state.language, said_at=moment)
 
 
 @cache
 def beginning(place: str) -> ConversationState:
     talk = Pure()
-    if place == "pesando":
+    if place in SPANISH_PLACES:
         talk.say("español")
     for name in PLACES[place]:
         talk.say_all(beginnings()[name])
@@ -121,7 +132,8 @@ def beginning(place: str) -> ConversationState:
 
 ANSWERS = {
     "rows": "4", "spacing": "30 in", "dial": "0 to 30 by 1", "label_low": "2 lb/acre", "speed": "5 mph",
-    "course": "300 ft", "tare": "0 g", "scale_step": "1 g", "density": "0.8 g/mL",
+    "course": "300 ft", "tare": "0 g", "scale_step": "1 g", "density": "0.8 g/mL", "planned": "5 mph",
+    "field_area": "80 acre", "bag": "50 lb", "willing": "5 acre", "longest": "90 min",
 }  # fmt: skip
 SPANISH_ANSWERS = {**ANSWERS, "dial": "cero a treinta de uno en uno", "course": "300 pies"}
 
@@ -136,6 +148,8 @@ def answer(state: ConversationState) -> str:
     if expected.asking is Asking.CONFIRM:
         staying = dialog.questions[0].about in (About.CANCEL, About.LEAVE)
         return "no" if staying else ("sí" if spanish else "yes")
+    if expected.asking is Asking.REPORT:
+        return "fin de turno" if spanish else "end of shift"
     assert expected.asking is Asking.SLOT
     return answer_slot(expected.slots[0], dialog.values, spanish)
 
@@ -143,6 +157,8 @@ def answer(state: ConversationState) -> str:
 def answer_slot(slot: ExpectedSlot, values: dict[str, Value], spanish: bool) -> str:
     if slot.kind is SlotKind.TEXT:
         return "salta" if spanish else "skip"
+    if slot.name == "in_use":
+        return "todos prendidos" if spanish else "all on"
     if slot.kind is SlotKind.CHOICE:
         return next((option for option in slot.options if option.key == "enough"), slot.options[0]).words[0]
     if slot.kind is SlotKind.SETTING:
@@ -152,6 +168,8 @@ def answer_slot(slot: ExpectedSlot, values: dict[str, Value], spanish: bool) -> 
         low = values["label_low"]
         assert isinstance(low, Measure)
         return f"{low.value:g} {low.unit}"
+    if slot.name == "loaded":
+        return f"{'surco' if spanish else 'row'} {slot.next_row} 40 lb"
     if slot.per_row:
         return caught(slot, values, "surco" if spanish else "row")
     if slot.name == "course_time":
@@ -236,7 +254,7 @@ def test_the_record_is_the_state_and_a_second_delivery_is_nothing(talk: tuple[st
     place, texts = talk
     with TemporaryDirectory() as folder:
         first, second = assistant(folder), assistant(folder)
-        hear(first, 0, "preparar" if place == "pesando" else "set up")
+        hear(first, 0, "preparar" if place in SPANISH_PLACES else "set up")
         for number, text in enumerate(texts, 1):
             said = hear(first if number % 2 else second, number, text)
             state = first.state("c")
@@ -261,4 +279,6 @@ def test_the_solver_finishes_both_dialogs_in_both_languages() -> None:
         assert len(finish(talk)) > 10
         talk.say({"en": "test run", "es": "prueba"}[language])
         assert 3 < len(finish(talk)) < 20
-        assert set(talk.state.book.finished) == {"set-up", "test-run"}
+        talk.say({"en": "shift", "es": "turno"}[language])
+        assert 10 < len(finish(talk)) < 24
+        assert set(talk.state.book.finished) == {"set-up", "test-run", "shift"}

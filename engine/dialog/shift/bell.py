@@ -16,33 +16,33 @@ LOOK = "look"
 
 
 def changes(before: ConversationState, after: ConversationState, vigil: Vigil) -> tuple[Change, ...]:
-    """The changes that bring the reminders from one state to the next; none where no look is wanted in either."""
+    """The changes that bring the reminders from one state to the next; none where the same look is wanted in both."""
     was, now = _shift(before), _shift(after)
-    old, new = _due(was), _due(now)
-    if was and now and now.snoozed and now.snoozed != was.snoozed:
-        return (Snooze(LOOK, now.snoozed),)
-    if old == new or (was and now and now.snoozed):
+    old, new = _wanted(was), _wanted(now)
+    if old == new:
         return ()
-    settled: tuple[Change, ...] = (_settled(was, now),) if was and old else ()
-    return (*settled, _remind(now.look, vigil)) if now and now.look and new else settled
+    if old and now and now.snoozed == new and new is not None:
+        return (Snooze(LOOK, new),)
+    settled: tuple[Change, ...] = (_settled(old, now),) if old else ()
+    return (*settled, _remind(now.look, new, vigil)) if now and now.look and new else settled
 
 
 def _shift(state: ConversationState) -> Shift | None:
     return state.dialog.shift if state.dialog else None
 
 
-def _due(shift: Shift | None) -> datetime | None:
-    return shift.look.due if shift and shift.look else None
+def _wanted(shift: Shift | None) -> datetime | None:
+    """When the operator is to be asked; None where no look is wanted."""
+    if shift is None or shift.look is None or not shift.runs:
+        return None
+    return shift.snoozed or shift.look.due
 
 
-def _settled(was: Shift, now: Shift | None) -> Change:
+def _settled(due: datetime, now: Shift | None) -> Change:
     """Somebody looked after it rang, or it is not wanted any more."""
-    due = _due(was)
-    looked = now is not None and due is not None and now.looked.at >= due
-    return Answer(LOOK) if looked else CallOff(LOOK)
+    return Answer(LOOK) if now is not None and now.looked.at >= due else CallOff(LOOK)
 
 
-def _remind(look: LookSet, vigil: Vigil) -> Remind:
-    assert look.due is not None
+def _remind(look: LookSet, due: datetime, vigil: Vigil) -> Remind:
     body: dict[str, object] = look.model_dump(mode="json", exclude={"kind"})
-    return Remind(LOOK, Wall.of(look.due, vigil.zone), elapsed=True, body=body)
+    return Remind(LOOK, Wall.of(due, vigil.zone), elapsed=True, body=body)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 from engine.dialog.house import Key
@@ -11,12 +12,14 @@ from engine.dialog.shift.fact import Doubted, Proof
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.state import OVER
 from engine.messages import Report, Reported
-from engine.quantities import Measure, quantity
+from engine.quantities import Measure, measure, quantity
 from engine.reminders.rules import AcreReport, learned_efficiency
 
 SNOOZE = Measure(value=10.0, unit="min")
 LEARNED_FROM = 60.0
 LEAST, MOST = 0.05, 1.0
+SLACK, LEAST_ACRES = 1.25, 1.0
+"""An area up to this much more than the planter can do is taken: clocks, widths and memory are not exact."""
 
 
 def planted(log: Log, told: Reported) -> None:
@@ -27,6 +30,11 @@ def planted(log: Log, told: Reported) -> None:
     if acres.value < before.value:
         log.say(Key.SHIFT_LESS_PLANTED, said=log.rough(acres), before=log.rough(before))
         return
+    most = before.value + _most(log)
+    if acres.value > most * SLACK + LEAST_ACRES:
+        possible = log.rough(Measure(value=most, unit="acre"))
+        log.say(Key.SHIFT_MORE_PLANTED, said=log.rough(acres), most=possible)
+        return
     mark = log.mark.model_copy(update={"planted": acres})
     log.note(told, mark=mark, efficiency=_learned(log, mark))
     log.say(Key.SHIFT_PLANTED, area=log.rough(acres))
@@ -34,6 +42,12 @@ def planted(log: Log, told: Reported) -> None:
     if field is not None and field.to("acre").value > acres.value:
         left = field.to("acre").value - acres.value
         log.say(Key.SHIFT_FIELD_LEFT, area=log.rough(Measure(value=left, unit="acre")))
+
+
+def _most(log: Log) -> float:
+    """Acres that this planter can do without ever stopping or turning since the area was last told."""
+    full = replace(log.plan.pace(log.shift), efficiency=quantity(1, "1"))
+    return measure(full.area(timedelta(seconds=log.mark.worked - log.shift.measured.worked)), "acre").value
 
 
 def _learned(log: Log, mark: Proof) -> float | None:

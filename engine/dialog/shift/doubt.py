@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from engine.calculations.stopped import suspect_area
 from engine.dialog.house import Key
 from engine.dialog.shift.fact import Doubted, Proof
@@ -10,12 +12,12 @@ from engine.messages import Report
 from engine.quantities import Measure, measure, quantity
 
 
-def doubt(log: Log, rows: tuple[int, ...], report: Report) -> None:
+def doubt(log: Log, rows: tuple[int, ...], report: Report, proofs: Mapping[int, Proof]) -> None:
     """Put the doubtful stretch of these rows into the record and say it, each since its own last proof."""
     first = not log.shift.doubts
     groups: dict[Proof, list[int]] = {}
     for row in rows:
-        groups.setdefault(log.shift.proofs[row], []).append(row)
+        groups.setdefault(proofs[row], []).append(row)
     for proof, together in groups.items():
         _stretch(log, proof, tuple(together), report)
     if first and log.shift.doubts:

@@ -47,7 +47,7 @@ def wrong(log: Log, told: Reported) -> None:
     stopped = told.report is Report.STOPPED
     log.say(Key.SHIFT_STOPPED if stopped else Key.SHIFT_HIGH, place=log.place(rows))
     log.note(told, rows)
-    doubt(log, rows, told.report)
+    doubt(log, rows, told.report, log.shift.proofs)
     log.say(Key.SHIFT_INSPECT, row=str(rows[0]))
 
 
@@ -57,10 +57,11 @@ def runs(log: Log, told: Reported) -> None:
     if not rows:
         return
     log.say(Key.SHIFT_RUNS, place=log.place(rows))
-    troubled = {row: what for row, what in log.shift.troubled.items() if row in rows}
-    for what in dict.fromkeys(troubled.values()):
-        doubt(log, tuple(row for row in rows if troubled.get(row) is what), what)
+    before = log.shift
     log.note(told, rows, proofs=dict.fromkeys(rows, log.mark))
+    troubled = {row: what for row, what in before.troubled.items() if row in rows}
+    for what in dict.fromkeys(troubled.values()):
+        doubt(log, tuple(row for row in rows if troubled.get(row) is what), what, before.proofs)
     course = log.plan.measure(Role.COURSE)
     if course is not None:
         log.say(Key.SHIFT_CATCH, row=str(rows[0]), course=log.rough(course))

@@ -170,11 +170,11 @@ def _moment(fact: Noted) -> dict[str, object]:
         case Report.PLANTED:
             return {"measured": fact.mark}
         case Report.PAUSED:
-            return {"paused": True}
+            return {"paused": True, "snoozed": None}
         case Report.WENT_ON:
             return {"paused": False, "closing": False}
         case Report.ENDED:
-            return {"closing": True, "ended": fact.value == OVER}
+            return {"closing": True, "snoozed": None, "ended": fact.value == OVER}
         case Report.SNOOZED if isinstance(fact.value, Measure):
             return {"snoozed": fact.mark.at + _seconds(fact.value)}
         case _:

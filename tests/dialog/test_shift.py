@@ -1,0 +1,182 @@
+"""Laws of a shift, whatever is reported in it and however much time goes by."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from functools import cache
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from engine.dialog.interpreter import Turn
+from engine.dialog.shift.fact import Doubted, LookSet, Noted
+from engine.dialog.shift.state import Shift
+from engine.dialog.state import ConversationState
+from engine.entries.reader import read
+from engine.entries.vocabulary import load_vocabulary
+from engine.messages import Utterance
+from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
+from tests.dialog.test_laws import EXAMPLES, beginning, interpreter
+from tests.helpers.talking import START
+
+OURS = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
+EVENING = START + timedelta(hours=4)
+ROW_BY_ROW = ", ".join(
+    f"row {row} refilled {pounds} pounds" for row, pounds in {1: 6, 2: 6, 3: 6, 4: 6, 5: 3, 6: 6, 7: 6, 8: 6}.items()
+)
+REPORTS = (
+    "all good", "row five is high", "five and seven high, rest good", "row five stopped", "row five runs again",
+    "row seven runs again", "row five is good", "row three half", "row two twelve pounds left", "all ten pounds left",
+    "all empty", "refilled all, lot 4 4 7, two bags", "row three refilled ten pounds", "refilled", "one acre done",
+    "twelve acres done", "five hundred acres done", "lunch", "planting again", "go on", "hand over to Maria",
+    "we're down to four miles an hour", "speed is nine miles an hour", "rate is nine pounds an acre",
+    "rate is ninety pounds an acre", "new lot 4 5 8", "another product", "field is south", "ten more minutes",
+    "give me two hours", "later", "row five caught seventy nine grams", "row five caught fifty grams", "status",
+    "when do i run out", "help", "repeat", "metric", "nonsense",
+    ROW_BY_ROW,
+)  # fmt: skip
+WAITS = st.one_of(st.integers(0, 45), st.just(600), st.just(-30))
+SHIFTS = st.lists(st.tuples(WAITS, st.sampled_from(REPORTS)), min_size=1, max_size=12)
+
+
+class Night:
+    """A shift without a database, on a clock of its own, with its open reminder."""
+
+    def __init__(self, at: datetime = EVENING) -> None:
+        self.state: ConversationState = beginning("planting")
+        self.now = at
+        self.turns = 0
+        self.open: datetime | None = first_look()
+
+    def say(self, text: str) -> Turn:
+        self.turns += 1
+        expected = interpreter().expectation(self.state)
+        heard = Utterance(id=f"n{self.turns}", conversation="c", text=text, language="en", said_at=self.now)
+        turn = interpreter().take(self.state, read(heard, expected, load_vocabulary("en")), self.now)
+        self.state = turn.state
+        for change in turn.reminders:
+            self.open = after(self.open, change)
+        return turn
+
+    @property
+    def shift(self) -> Shift:
+        assert self.state.dialog is not None
+        assert self.state.dialog.shift is not None
+        return self.state.dialog.shift
+
+
+def after(due: datetime | None, change: Change) -> datetime | None:
+    """What the open reminder is due at once a change is made."""
+    match change:
+        case Remind(wall=wall):
+            return wall.instant
+        case Snooze(until=until):
+            return until if due is not None else None
+        case Answer() | CallOff():
+            return None
+
+
+@cache
+def first_look() -> datetime | None:
+    dialog = beginning("planting").dialog
+    return dialog.shift.look.due if dialog and dialog.shift and dialog.shift.look else None
+
+
+def played(reports: list[tuple[int, str]]) -> list[tuple[Night, Turn]]:
+    night, turns = Night(), []
+    for minutes, text in reports:
+        night.now += timedelta(minutes=minutes)
+        turns.append((night, night.say(text)))
+    return turns
+
+
+@OURS
+@given(SHIFTS)
+def test_no_more_is_in_doubt_than_was_planted_and_no_window_starts_after_its_report(
+    reports: list[tuple[int, str]],
+) -> None:
+    night = Night()
+    for minutes, text in reports:
+        night.now += timedelta(minutes=minutes)
+        for fact in night.say(text).facts:
+            if isinstance(fact, Doubted):
+                assert night.shift.started <= fact.since <= fact.until <= max(night.now, night.shift.mark.at)
+                assert 0 <= fact.area.value <= fact.planted.value <= night.shift.mark.planted.value * (1 + 1e-9)
+                assert fact.short.value >= 0
+
+
+@OURS
+@given(SHIFTS)
+def test_scratch_undoes_any_report(reports: list[tuple[int, str]]) -> None:
+    night = Night()
+    for minutes, text in reports:
+        night.now += timedelta(minutes=minutes)
+        before = night.state.dialog
+        noted = sum(isinstance(fact, Noted) for fact in night.say(text).facts)
+        for _ in range(noted):
+            night.say("scratch that")
+        assert before is not None and night.state.dialog is not None
+        kept = {"questions", "told", "undo"}
+        assert apart_from_look(night.state.dialog.model_dump(exclude=kept)) == apart_from_look(
+            before.model_dump(exclude=kept)
+        )
+        night.say(text)
+
+
+def apart_from_look(dialog: dict[str, object]) -> dict[str, object]:
+    shift = dialog["shift"]
+    assert isinstance(shift, dict)
+    return {**dialog, "shift": {name: value for name, value in shift.items() if name != "look"}}
+
+
+@OURS
+@given(SHIFTS)
+def test_one_reminder_is_open_while_the_planter_plants_and_none_in_a_pause(reports: list[tuple[int, str]]) -> None:
+    night = Night()
+    for minutes, text in reports:
+        night.now += timedelta(minutes=minutes)
+        night.say(text)
+        shift = night.shift
+        assert shift.look is not None
+        assert night.open == (shift.snoozed or shift.look.due if shift.runs else None)
+        assert shift.look.due is None or shift.look.due >= shift.look.at
+    night.say("end of shift")
+    night.say("done")
+    assert night.state.dialog is None
+    assert night.open is None
+
+
+@OURS
+@given(SHIFTS)
+def test_a_look_comes_no_later_than_the_acres_that_may_be_lost(reports: list[tuple[int, str]]) -> None:
+    for _, turn in played(reports):
+        for fact in turn.facts:
+            if isinstance(fact, LookSet) and fact.due is not None and fact.due > fact.at and fact.area is not None:
+                shift = turn.state.dialog.shift if turn.state.dialog else None
+                snoozed = shift is not None and shift.snoozed is not None
+                floor = fact.decided_by == "floor"
+                assert snoozed or floor or fact.area.value <= 5.0 + 1e-6
+
+
+@pytest.mark.parametrize("said", ["cancel", "test run"])
+def test_leaving_a_shift_calls_its_reminder_off(said: str) -> None:
+    night = Night()
+    night.say(said)
+    night.say("yes")
+    assert night.open is None
+
+
+def test_a_night_over_the_end_of_summer_time_counts_real_hours() -> None:
+    """Chicago, 1 November 2026: from 1:59 the clock goes back to 1:00."""
+    night = Night(datetime.fromisoformat("2026-11-01T06:30:00+00:00"))
+    night.say("all good")
+    first = night.shift.look
+    assert first is not None and first.due is not None
+    night.now = datetime.fromisoformat("2026-11-01T07:30:00+00:00")
+    turn = night.say("all good")
+    second = night.shift.look
+    assert second is not None and second.due is not None
+    assert second.due - second.at == first.due - first.at
+    assert night.open == second.due
+    assert [type(change) for change in turn.reminders] == [Answer, Remind]
