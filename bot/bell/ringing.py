@@ -22,7 +22,7 @@ from engine.dialog.wording import Wording
 from engine.farm import Farm
 from engine.history.journal import Journal
 from engine.messages import Button, Language, Reply
-from engine.people import People
+from engine.people import Member, People
 from engine.quantities import Measure
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Ring
 
@@ -92,20 +92,25 @@ class Ringing:
         """
         match said:
             case Ring(audience=Audience.OPERATOR):
-                body = self._body(said.conversation, said.at, lambda pen: self._called(said, pen), buttons=True)
+                state, unseen = self._assistant.state(said.conversation), self._unseen(said)
+                body = self._body(state, said.at, lambda pen: _called(said, pen, unseen), buttons=True)
                 seq = Journal(self._database).last(said.conversation)
                 return {**body, "audience": said.audience.value, "attempt": said.loudness, "seq": seq}
             case Ring():
-                body = self._body(said.conversation, said.at, lambda pen: self._told(said, pen))
+                member, unseen = People(self._database).member(said.conversation), self._unseen(said)
+                state = self._assistant.state(member.conversation if member else said.conversation)
+                body = self._body(state, said.at, lambda pen: self._told(said, pen, unseen, member))
                 return {**body, "audience": said.audience.value, "attempt": said.loudness}
             case ClockNotice(change=change):
-                body = self._body(said.conversation, change.seen_at, lambda pen: _clock(said, pen))
+                state = self._assistant.state(said.conversation)
+                body = self._body(state, change.seen_at, lambda pen: _clock(said, pen))
                 return {**body, "audience": Audience.OPERATOR.value, "attempt": 1}
             case _:
                 assert_never(said)
 
-    def _body(self, to: str, now: datetime, write: Callable[[_Pen], str], *, buttons: bool = False) -> Body:
-        state = self._state(to)
+    def _body(
+        self, state: ConversationState, now: datetime, write: Callable[[_Pen], str], *, buttons: bool = False
+    ) -> Body:
         wording = Wording(self._house, state.language, state.system)
         hours = Hours(self._texts, state.language, self._zone, now)
         text = write(_Pen(self._texts, wording, hours, spoken=False))
@@ -113,33 +118,18 @@ class Ringing:
         reply = Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())
         return {**reply.model_dump(mode="json"), "language": state.language}
 
-    def _state(self, to: str) -> ConversationState:
-        """That of a conversation, or of the one that the member of a chat takes part in."""
-        member = People(self._database).member(to)
-        return self._assistant.state(member.conversation if member else to)
-
     def _buttons(self, language: Language) -> tuple[Button, ...]:
         pairs = (Key.ALL_GOOD, Key.ALL_GOOD_SAYS), (Key.TEN_MORE, Key.TEN_MORE_SAYS)
         say = self._texts.say
         return tuple(Button(label=say(label, language), says=say(says, language)) for label, says in pairs)
 
-    def _called(self, ring: Ring, pen: _Pen) -> str:
-        dues, unseen = [item.reminder.due_at for item in ring.items], pen.unseen(self._unseen(ring))
-        if ring.missed:
-            return pen.say(Key.MISSED, dues=pen.times(dues), unseen=unseen)
-        if ring.loudness == 1:
-            return pen.say(Key.LOOK, dues=pen.times(dues), unseen=unseen)
-        key = Key.LOOK_AGAIN if ring.loudness == 2 else Key.LOOK_ALARM
-        return pen.say(key, since=pen.time(min(dues)), unseen=unseen, count=str(ring.loudness))
+    def _told(self, ring: Ring, pen: _Pen, unseen: Measure | None, member: Member | None) -> str:
+        since, who = pen.time(min(item.reminder.due_at for item in ring.items)), self._who(ring, pen, member)
+        return pen.say(Key.NO_ANSWER, who=who, since=since, unseen=pen.unseen(unseen), count=str(ring.loudness))
 
-    def _told(self, ring: Ring, pen: _Pen) -> str:
-        since = pen.time(min(item.reminder.due_at for item in ring.items))
-        unseen = pen.unseen(self._unseen(ring))
-        return pen.say(Key.NO_ANSWER, who=self._who(ring, pen), since=since, unseen=unseen, count=str(ring.loudness))
-
-    def _who(self, ring: Ring, pen: _Pen) -> str:
+    def _who(self, ring: Ring, pen: _Pen, member: Member | None) -> str:
         """Whose conversation it is, as far as the farm of the foreman knows."""
-        talk, member = ring.items[0].reminder.conversation, People(self._database).member(ring.conversation)
+        talk = ring.items[0].reminder.conversation
         if member is None:
             return pen.say(Key.WHO_UNKNOWN)
         farm = Farm(self._database, member)
@@ -176,6 +166,16 @@ class Ringing:
             return None
         pace = max((now - since) / (look.due - since), 1.0)
         return look.area.model_copy(update={"value": look.area.value * pace})
+
+
+def _called(ring: Ring, pen: _Pen, area: Measure | None) -> str:
+    dues, unseen = [item.reminder.due_at for item in ring.items], pen.unseen(area)
+    if ring.missed:
+        return pen.say(Key.MISSED, dues=pen.times(dues), unseen=unseen)
+    if ring.loudness == 1:
+        return pen.say(Key.LOOK, dues=pen.times(dues), unseen=unseen)
+    key = Key.LOOK_AGAIN if ring.loudness == 2 else Key.LOOK_ALARM
+    return pen.say(key, since=pen.time(min(dues)), unseen=unseen, count=str(ring.loudness))
 
 
 def _clock(notice: ClockNotice, pen: _Pen) -> str:

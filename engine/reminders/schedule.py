@@ -126,7 +126,10 @@ class _Bell:
         conversation = due[0].conversation
         held = self.connection.execute(query.not_left_yet(conversation)).all()
         held_ids = {row.id for row in held}
-        leaving = {row.id for row in self.connection.execute(query.on_its_way(conversation))} - held_ids
+        asked = any(row.state == Stage.ASKED for row in due)
+        leaving = (
+            {row.id for row in self.connection.execute(query.on_its_way(conversation))} - held_ids if asked else set()
+        )
         self._put_off([row.id for row in due if row.id in held_ids], self.policy.again)
         self._put_off([row.id for row in due if row.id in leaving], self.policy.grace / 2)
         fresh = [row for row in due if row.id not in held_ids | leaving]

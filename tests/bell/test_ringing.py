@@ -17,7 +17,7 @@ from engine.messages import LANGUAGES, Language, System
 from engine.people import People
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Ring
 from engine.roles import Role
-from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring
+from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring, say
 
 GOLDEN = yaml.safe_load((Path(__file__).parent / "rings.yaml").read_text(encoding="utf-8"))
 OPERATOR, FOREMAN = "telegram:1", "telegram:2"
@@ -135,3 +135,15 @@ def test_a_reminder_of_another_make_rings_all_the_same(database: Database) -> No
     one = reminder()
     odd = replace(one, body={**one.body, "area": "much", "shape": 4})
     assert ringing(database).compose(ring(odd))["text"] == GOLDEN["without an area"]["en"][0]
+
+
+def test_an_operator_is_called_in_the_language_of_the_conversation_that_asks(database: Database) -> None:
+    """Who sits with another planter meanwhile is called about the first one as that was talked about."""
+    farm(database)
+    ringer = ringing(database)
+    say(assistant(database), "español", DUE, "telegram:9")
+    People(database).sit(OPERATOR, "telegram:9")
+    assert ringer.compose(ring(reminder(talk=OPERATOR), to=OPERATOR))["language"] == "en"
+    People(database).sit(FOREMAN, "telegram:9")
+    told = ring(reminder(talk=OPERATOR, asked=3), to=FOREMAN, audience=Audience.FOREMAN)
+    assert ringer.compose(told)["language"] == "es"
