@@ -130,6 +130,7 @@ class Key(StrEnum):
     SHIFT_MORE_THAN = "shift_more_than"
     SHIFT_REFILLED = "shift_refilled"
     SHIFT_ALL_REFILLED = "shift_all_refilled"
+    SHIFT_ON_TOP = "shift_on_top"
     SHIFT_FULL = "shift_full"
     SHIFT_ALL_FULL = "shift_all_full"
     SHIFT_BAG = "shift_bag"

@@ -86,7 +86,9 @@ def handed_over(log: Log, told: Reported) -> None:
 def snoozed(log: Log, told: Reported) -> None:
     """Later: the reminder rings again when it was said to, and the area that goes by until then is told."""
     length = told.value if isinstance(told.value, Measure) else SNOOZE
-    log.note(told, value=length)
+    look = log.shift.look
+    ahead = (look.due - log.mark.at).total_seconds() if look and look.due else 0.0
+    log.note(told, value=length if length.to("s").value >= ahead else Measure(value=ahead, unit="s"))
 
 
 def ended(log: Log, told: Reported) -> None:

@@ -14,6 +14,8 @@ from engine.quantities import Measure, measure, quantity
 READING = 0.02
 """Standard deviation of what a hopper is told to hold, as a share of a full one. Common practice, no source."""
 SLACK = 1.05
+FAR = 3.0
+"""A refill this many times what was to be used is no measure of use (own decision)."""
 LEAST_AREA = 0.05
 EXAMPLE = Measure(value=40.0, unit="lb")
 
@@ -62,17 +64,29 @@ def refilled(log: Log, told: Reported) -> None:
         if each is not None and just:
             hoppers[row] = Measure(value=known[row].mass.to("lb").value + each.to("lb").value, unit="lb")
             continue
+        if each is not None and _on_top(log, row, each):
+            on_top = log.plan.content(log.shift, row, mark.planted)
+            hoppers[row] = Measure(value=on_top.to("lb").value + each.to("lb").value, unit="lb")
+            continue
         hoppers[row] = full
         before = None if each is None else full.to("lb").value - each.to("lb").value
         use = None if before is None else _use(log, row, Measure(value=before, unit="lb"), bool(told.rows))
         if use is not None:
             uses[row] = use
     log.note(told, rows, hoppers=hoppers, uses=uses, proofs=_proofs(log, uses))
-    _say_refilled(log, told, rows, each)
+    _say_refilled(log, told, rows, each, bool(uses))
 
 
-def _say_refilled(log: Log, told: Reported, rows: tuple[int, ...], each: Measure | None) -> None:
-    if each is not None and told.rows:
+def _on_top(log: Log, row: int, each: Measure) -> bool:
+    """Whether far more went in than can have been used: then it came on top of what was left."""
+    expected = log.plan.use(log.shift, log.shift.filled[row], log.mark.planted).to("lb").value
+    return each.to("lb").value > FAR * (expected + READING * log.shift.filled[row].mass.to("lb").value)
+
+
+def _say_refilled(log: Log, told: Reported, rows: tuple[int, ...], each: Measure | None, used: bool) -> None:
+    if each is not None and not used:
+        log.say(Key.SHIFT_ON_TOP, place=log.place(rows), value=log.rough(each))
+    elif each is not None and told.rows:
         log.say(Key.SHIFT_REFILLED, place=log.place(rows), value=log.rough(each))
     elif each is not None:
         log.say(Key.SHIFT_ALL_REFILLED, value=log.rough(each))
