@@ -127,6 +127,7 @@ async def test_the_foreman_is_told_loud_in_his_quiet_hours_and_in_his_language(
 ) -> None:
     person = joined(server, database, 405, "north", Role.OPERATOR)
     foreman = joined(server, database, 406, "north", Role.FOREMAN)
+    second = joined(server, database, 410, "north", Role.FOREMAN)
     stranger = joined(server, database, 407, "south", Role.FOREMAN)
     quiet_all_day = Quiet(time(0), time(0), "UTC")
     News(database, "UTC").want("telegram:406", Wishes(runs=True, shifts=True, quiet=quiet_all_day))
@@ -140,10 +141,12 @@ async def test_the_foreman_is_told_loud_in_his_quiet_hours_and_in_his_language(
     assert message.text.startswith("Sin respuesta de un operador desde la")
     assert "3 avisos, cerca de" in message.text
     assert not message.silent and message.buttons == []
+    assert (await second.receives()).text.startswith("No answer from an operator since")
     next_try(database)
     foreman.says("ayuda")
     await foreman.receives()
-    assert (len(person.received), len(foreman.received), stranger.received) == (3, 3, [])
+    received = [len(one.received) for one in (person, foreman, second, stranger)]
+    assert received == [3, 3, 1, 0]
     assert Schedule(database).waiting("telegram:405")[0].stage is Stage.TOLD
 
 
