@@ -12,6 +12,9 @@ from engine.messages import Language
 
 _THROUGH: Mapping[Language, str] = {"en": "to", "es": "a"}
 _TELEPHONE = re.compile(r"(?<![\w.])\d+(?:-\d+){2,}(?!\w)")
+_CLOCK = re.compile(r"(?<![\w.:])(\d{1,2}):(\d{2})(?![\w:])")
+_SHARP: Mapping[Language, str] = {"en": "o'clock", "es": "en punto"}
+_BELOW_TEN: Mapping[Language, str] = {"en": "oh", "es": "cero"}
 SURE_BELOW = 13
 """Numbers under this have no sound-alike (thirteen is the first): they are said whole."""
 
@@ -22,7 +25,16 @@ def aloud(text: str, house: House, language: Language) -> str:
     units = "|".join(re.escape(symbol) for symbol in sorted(symbols, key=len, reverse=True))
     amounts = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?)(?: ?({units})(?![\w/]))?(?:-(\d+))?(?!\w)")
     text = _TELEPHONE.sub(lambda match: _each_digit(match[0], language), text)
+    text = _CLOCK.sub(lambda match: _hour(match, language), text)
     return amounts.sub(lambda match: _amount(match, symbols, language), text)
+
+
+def _hour(match: re.Match[str], language: Language) -> str:
+    hour, minute = int(match[1]), int(match[2])
+    if minute == 0:
+        return f"{spell(hour, language)} {_SHARP[language]}"
+    below = f"{_BELOW_TEN[language]} " if minute < 10 else ""
+    return f"{spell(hour, language)} {below}{spell(minute, language)}"
 
 
 def _each_digit(number: str, language: Language) -> str:

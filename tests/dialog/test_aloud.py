@@ -45,3 +45,16 @@ def test_no_figure_and_no_symbol_is_left(value: float, unit: str) -> None:
         said = aloud(f"{value:g} {words.shown.template(language)}", HOUSE, language)
         assert not re.search(r"\d", said)
         assert said.endswith(words.said.template(language))
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "said"),
+    [
+        ("by 1:40 AM", "en", "by one forty AM"),
+        ("by 10:05 PM", "en", "by ten oh five PM"),
+        ("by 2:00 AM", "en", "by two o'clock AM"),
+        ("a las 22:05", "es", "a las veintidós cero cinco"),
+    ],
+)
+def test_an_hour_is_said_as_an_hour(text, language, said):
+    assert aloud(text, load_house(), language) == said

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from functools import cache
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from engine.database import open_database
 from engine.dialog.interpreter import Turn
+from engine.dialog.shift.bell import LOOK
 from engine.dialog.shift.fact import Doubted, LookSet, Noted
 from engine.dialog.shift.state import Shift
 from engine.dialog.state import ConversationState
@@ -17,8 +20,9 @@ from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Utterance
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
+from engine.reminders.schedule import Schedule
 from tests.dialog.test_laws import EXAMPLES, beginning, interpreter
-from tests.helpers.talking import START
+from tests.helpers.talking import START, Conversation, beginnings
 
 OURS = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
 EVENING = START + timedelta(hours=4)
@@ -180,3 +184,21 @@ def test_a_night_over_the_end_of_summer_time_counts_real_hours() -> None:
     assert second.due - second.at == first.due - first.at
     assert night.open == second.due
     assert [type(change) for change in turn.reminders] == [Answer, Remind]
+
+
+def test_the_reminder_is_kept_with_the_turn_that_wants_it(tmp_path: Path) -> None:
+    talk = Conversation(tmp_path / "talk.db")
+    for name in ("prepared", "catching", "finished", "planting"):
+        talk.say_all(beginnings()[name])
+    schedule = Schedule(open_database(str(tmp_path / "talk.db")))
+    (first,) = schedule.waiting("c")
+    again = talk.utterance("all good")
+    talk.assistant.hear(again)
+    (second,) = schedule.waiting("c")
+    assert first.name == second.name == LOOK
+    assert first.due_at < second.due_at
+    talk.restart()
+    talk.assistant.hear(again)
+    assert schedule.waiting("c") == (second,)
+    talk.say_all(["end of shift", "done"])
+    assert schedule.waiting("c") == ()
