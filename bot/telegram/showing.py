@@ -100,7 +100,7 @@ class Showing:
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
         before = [one for one in farm.calibrations(talk, dialog=SET_UP) if one.ended_at <= record.started_at]
         product = before[-1].values.get("product") if before else None
-        about = [planter, product and str(product)]
+        about = [planter, str(product) if product else None]
         who = self.texts.say(Key.SPEAKER, language, name=speakers[-1]) if speakers else None
         drawn: Sheet = sheet(record, self.texts, language, self.zone, [*about, who])
         data, name = drawn.model_dump(mode="json"), f"rowhand-{judged(record).when.astimezone(self.zone):%Y-%m-%d}"

@@ -1,0 +1,79 @@
+"""A whole evening by voice note, from the invitation to the foreman's summary, over real HTTP with real ears."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bot.settings import Settings
+from demo.evening import Keeps, Line, load, place, shown
+from demo.letters import Standing
+from demo.play import FOLDER, PATIENCE, answer
+from engine.assistant import Assistant
+from engine.database import Database
+from engine.history.journal import Journal
+from engine.roles import Role
+from tests.helpers.chat_bot import settings_for, started
+from tests.helpers.crew import invited, joined
+from tests.helpers.telegram_server import Person, TelegramServer
+
+OPERATOR = 501
+CONVERSATION = f"telegram:{OPERATOR}"
+
+
+@pytest.fixture
+def settings(server: TelegramServer, tmp_path: Path) -> Settings:
+    return settings_for(server, tmp_path / "record.db", recognizer="pocketsphinx")
+
+
+def standing(assistant: Assistant) -> Standing:
+    """What is asked now, as the recorded operator sees it."""
+    dialog = assistant.state(CONVERSATION).dialog
+    readings = dialog.questions[0].readings if dialog and dialog.questions else ()
+    choices = [{place(one.slot, one.row): shown(one.value) for one in reading.givens} for reading in readings]
+    asking = assistant.expectation(CONVERSATION).asking
+    return Standing(turn=0, digest="", prompt="", asking=asking, choices=tuple(choices))
+
+
+def kept(assistant: Assistant) -> Keeps:
+    """Every place that has a value by now, with the value."""
+    state = assistant.state(CONVERSATION).dialog
+    values = state.values if state else {}
+    rows = state.rows if state else {}
+    singles = {place(name, None): shown(value) for name, value in values.items()}
+    return singles | {place(name, row): shown(value) for name, per in rows.items() for row, value in per.items()}
+
+
+async def say(person: Person, line: Line, assistant: Assistant) -> None:
+    """Send the note of a line, then those that answer what is asked about it."""
+    following: Line | None = line
+    for _ in range(PATIENCE + 1):
+        if following is None:
+            return
+        person.sends_voice((FOLDER / f"{following.note}.ogg").read_bytes())
+        await person.receives(timeout=60)
+        following = answer(standing(assistant), line.keeps)
+    raise AssertionError(f"{line.en!r} was not understood: {person.received[-1].text}")
+
+
+async def test_from_the_invitation_to_the_summary_of_the_foreman(
+    server: TelegramServer, settings: Settings, database: Database
+) -> None:
+    foreman = joined(server, database, 502, "north", Role.FOREMAN)
+    operator = server.user(OPERATOR)
+    assistant = Assistant(database)
+    async with started(settings):
+        operator.says(f"/start {invited(database, 'north', Role.OPERATOR)}")
+        assert "set up" in (await operator.receives()).text
+        for line in load():
+            await say(operator, line, assistant)
+            have = kept(assistant)
+            assert {name: have[name] for name in line.keeps if name in have} == {
+                name: value for name, value in line.keeps.items() if name in have
+            }
+        told = await foreman.receives()
+    assert told.method == "sendPhoto"
+    assert [text.split(":")[0] for text in told.text.splitlines()[1:]] == [f"Row {row}" for row in range(1, 9)]
+    turns = Journal(database).turns(CONVERSATION)
+    assert all(turn.spoken for turn in turns) and len(turns) >= len(load())
