@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from bot.telegram.alarm import Alarm, alarms
+from bot.telegram.alarm import Alarm, alarms, alarms_of_shift
 from bot.telegram.mind import Mind
 from bot.telegram.showing import Showing
 from bot.telegram.texts import Key, Texts
@@ -23,7 +23,7 @@ from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
 from engine.roles import WHOLE_FARM, Role
 
-SHIFT = "shift"
+SHIFT, ON_SHIFT = "shift", ("noted", "rate_found")
 RINGS = ("ring/", "clock/")
 
 
@@ -89,9 +89,10 @@ class Crew:
         """What a turn lets others know: at the end of a test run everybody who wants it, at an alarm every foreman."""
         ended = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "finished"}
         left = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "cancelled"}
-        if not (ended | left) & {TEST_RUN, SHIFT}:
+        on_shift = any(fact["kind"] in ON_SHIFT for fact in turn.facts)
+        if not ((ended | left) & {TEST_RUN, SHIFT} or on_shift):
             return ()
-        alarming = await self._mind.do(self._alarms, turn, visit.member) if TEST_RUN in ended | left else ()
+        alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, TEST_RUN in ended | left)
         lines = await self._own(turn, visit) if TEST_RUN in ended else ()
         for foreman in await self._mind.do(self._foremen, visit.member):
             language = await self._mind.language(foreman.conversation)
@@ -130,9 +131,9 @@ class Crew:
             found.append((f"shift:{turn.utterance_id}", {"text": text, "can_wait": True}))
         return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, body, self._now()) for name, body in found)
 
-    def _alarms(self, turn: StoredTurn, member: Member) -> tuple[Alarm, ...]:
+    def _alarms(self, turn: StoredTurn, member: Member, on_shift: bool, after_run: bool) -> tuple[Alarm, ...]:
         before = [one for one in Farm(self._people.database, member).turns(turn.conversation) if one.seq <= turn.seq]
-        return alarms(before)
+        return (alarms_of_shift(before) if on_shift else ()) + (alarms(before) if after_run else ())
 
     def _foremen(self, member: Member) -> tuple[Member, ...]:
         """Everybody of the farm who sees the whole of it, but the member."""

@@ -70,7 +70,7 @@ class Elsewhere:
 
 @dataclass(frozen=True)
 class Other:
-    """A kind of message that no dialog asks for."""
+    """A kind of message that no dialog asks for, without words under it."""
 
 
 Content = Said | Voice | Pressed | Edited | Blocked | Elsewhere | Other
@@ -111,7 +111,8 @@ def content(one: Incoming) -> Content:
     if "my_chat_member" in raw:
         return Blocked(raw["my_chat_member"]["new_chat_member"]["status"] in ("kicked", "left"))
     if "edited_message" in raw:
-        return Edited(raw["edited_message"]["text"]) if "text" in raw["edited_message"] else Other()
+        words = raw["edited_message"].get("text") or raw["edited_message"].get("caption")
+        return Edited(words) if words else Other()
     return _of_message(raw.get("message", {}))
 
 
@@ -121,7 +122,7 @@ def _of_message(message: dict[str, Any]) -> Content:
     voice = message.get("voice") or message.get("audio")
     if voice:
         return Voice(voice["file_id"], float(voice.get("duration", 0)), int(voice.get("file_size", 0)))
-    return Other()
+    return Said(message["caption"]) if message.get("caption") else Other()
 
 
 def _message(raw: dict[str, Any]) -> dict[str, Any]:

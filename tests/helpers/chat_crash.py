@@ -11,7 +11,7 @@ from random import Random
 
 from tests.helpers.chat_bot import bot_process, free_port, history, settings_for, started
 from tests.helpers.telegram_server import TelegramServer
-from tests.helpers.telegram_server.fault import Repeats
+from tests.helpers.telegram_server.fault import Repeats, Shuffled
 
 SAID = """set up
 four
@@ -104,18 +104,21 @@ async def _disturbed(
     note: Callable[[str], None],
     port: int | None,
 ) -> int:
-    """Speak in as many pieces as there are kills; in each the bot dies at a random point, and updates come doubled."""
+    """Speak in as many pieces as there are kills; in each the bot dies at a random point, updates come
+    doubled and in another order, and the network is cut and restored."""
     hits, size = 0, -(-len(order) // max(kills, 1))
     said: Counter[int] = Counter()
     for number in range(kills):
         if port is None:
             server.faults.plan("getUpdates", Repeats(5))
+            server.faults.plan("getUpdates", Shuffled(number, within_chats=True), times=2)
         server.webhook.repeats = 5
         async with bot_process(server, place, place.parent / "bot.log", port) as bot:
             before = len(server.transcript.sent)
             for chat in order[number * size : (number + 1) * size]:
                 server.user(chat).says(SAID[said[chat]])
                 said[chat] += 1
+            await _cut(server, chance)
             wanted = before + chance.randrange(1, size)
             while len(server.transcript.sent) < wanted and bot.returncode is None:
                 await server.bell.wait(0.2)
@@ -125,6 +128,14 @@ async def _disturbed(
                 hits += 1
             note(f"kill {number + 1} of {kills}: {len(server.transcript.sent)} messages sent")
     return hits
+
+
+async def _cut(server: TelegramServer, chance: Random) -> None:
+    """The network goes for a moment and comes back."""
+    await asyncio.sleep(chance.uniform(0.5, 1.5))
+    server.faults.network_down = True
+    await asyncio.sleep(chance.uniform(0.1, 0.5))
+    server.faults.network_down = False
 
 
 async def _all_answered(server: TelegramServer, chats: int, each: int) -> None:
