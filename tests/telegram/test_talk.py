@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import io
+
 import pytest
+from PIL import Image
 
 from bot.telegram.texts import load_texts
 from engine.assistant import Assistant
@@ -17,6 +20,9 @@ from engine.messages import LANGUAGES, Commanded, Language
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.turns import utterance
 
+_PICTURE = io.BytesIO()
+Image.new("RGB", (40, 30)).save(_PICTURE, "PNG")
+PIXEL = _PICTURE.getvalue()
 pytestmark = pytest.mark.usefixtures("running")
 
 
@@ -132,6 +138,16 @@ async def test_what_is_no_text_and_what_is_too_long(server: TelegramServer, data
     assert "text and voice" in (await person.receives()).text
     assert "1000 characters" in await say(person, "x" * 1001)
     assert Journal(database).turns("telegram:46") == ()
+
+
+async def test_words_under_a_picture_are_words(server: TelegramServer, database: Database) -> None:
+    person = server.user(52)
+    await say(person, "set up")
+    person.sends_photo(PIXEL, "two")
+    assert "far apart" in (await person.receives()).text
+    person.sends_photo(PIXEL)
+    assert "text and voice" in (await person.receives()).text
+    assert [turn.heard for turn in Journal(database).turns("telegram:52")] == ["set up", "two"]
 
 
 async def test_a_group_hears_one_polite_line(server: TelegramServer, database: Database) -> None:
