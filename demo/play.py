@@ -105,7 +105,7 @@ def answer(standing: Standing, meant: Keeps) -> Line | None:
             return ANSWERS[str(fits.index(True) + 1)]
         case Asking.CHOOSE:
             raise NotUnderstood(f"none of {standing.choices} is {meant}")
-        case Asking.SLOT | Asking.NOTHING:
+        case Asking.SLOT | Asking.NOTHING | Asking.REPORT:
             return None
         case other:
             assert_never(other)
