@@ -6,7 +6,7 @@ import asyncio
 import csv
 import io
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -21,6 +21,7 @@ from engine.farm import Farm
 from engine.history import tables
 from engine.history.journal import Journal
 from engine.messages import LANGUAGES, Commanded, Language, Unclear
+from engine.outbox import Outgoing, put
 from engine.people import Member, People
 from engine.roles import MAY, Act, Role
 from speech.grammar import automaton
@@ -184,6 +185,26 @@ async def test_two_phones_in_one_conversation(server: TelegramServer, database: 
     assert [one.seq for one in turns] == [1, 2, 3, 4]
     assert {one.heard for one in turns[2:]} == {"thirty inches", "status"}
     assert Journal(database).turns("telegram:212") == ()
+
+
+async def test_a_reminder_rings_on_every_phone_of_its_conversation_and_no_other(
+    server: TelegramServer, database: Database
+) -> None:
+    first = joined(server, database, 221, "north", Role.OPERATOR)
+    other = joined(server, database, 222, "north", Role.OPERATOR)
+    code = People(database).invite("north", Role.OPERATOR, datetime.now(UTC) + timedelta(days=1), into="telegram:221")
+    People(database).join("telegram:223", code, datetime.now(UTC))
+    second = server.user(223)
+    second.chat.open = True
+    with database.begin() as connection:
+        put(connection, [Outgoing("ring/1/1", "telegram:221", {"text": "Look at the hoppers."}, datetime.now(UTC))])
+    for phone in (first, second):
+        rung = await phone.receives()
+        assert rung.text == "Look at the hoppers." and not rung.silent
+    await ask(first, "help")
+    await second.receives()
+    assert [[one.text for one in phone.received].count("Look at the hoppers.") for phone in (first, second)] == [1, 1]
+    assert other.received == []
 
 
 async def test_planters_have_conversations_of_their_own(server: TelegramServer, database: Database) -> None:
