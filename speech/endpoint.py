@@ -5,7 +5,7 @@ short pause ends the first and not the second; the pauses are those of the model
 endpoint rules). What was said is not decided here: the sound goes whole to a ``Recognizer``.
 
 Memory is bounded: before the first word only the last ``LEAD_S`` are kept, after it at most the longest utterance, and
-Vosk begins anew at every end, which comes after five seconds of nothing at the latest.
+Vosk begins anew at every end, and after every ``IDLE_S`` without a word.
 """
 
 from __future__ import annotations
@@ -27,10 +27,14 @@ from speech.transducer import UNKNOWN
 
 BYTES_A_SECOND = 2 * SAMPLE_RATE_HZ
 LONGEST_S = 14.0
-"""With five seconds of nothing before it less than the 20 seconds of Kaldi's fifth rule: the longest end is ours."""
+"""Less than the 20 seconds of Kaldi's fifth rule: the longest end is ours."""
 LEAD_S = 1.0
-SEAM_S = 0.3
-"""Heard again after an end in silence, so that a word which begins right there is whole."""
+IDLE_S = 1.2
+"""Vosk begins anew after so long without a word: what it makes of a longer stretch of near silence costs it seconds."""
+SEAM_S = 0.6
+"""Heard again at each new beginning."""
+CALM, CALM_PIECES = 1.5, 6
+"""The loudest tenth of a second of the seam is so many times the quietest: where a word begins it is more."""
 GRAMMARS_KEPT = 2
 
 
@@ -54,7 +58,7 @@ class Endpointer:
         self.folder, self.longest_s = folder, longest_s
         self.is_open = False
         """Whether somebody is in the middle of speaking."""
-        self._sound = bytearray()
+        self._sound, self._idle_s = bytearray(), 0.0
         self._decoders: OrderedDict[str, Any] = OrderedDict()
         self._decoder: Any = None
 
@@ -74,32 +78,44 @@ class Endpointer:
     def forget(self) -> None:
         """Begin anew."""
         self._sound.clear()
-        self.is_open = False
+        self.is_open, self._idle_s = False, 0.0
         self._decoder.Reset()
 
     def feed(self, block: bytes) -> Stretch | None:
         """Hear one block; the whole utterance where it ends in this one."""
         self._sound += block
         if self._decoder.AcceptWaveform(block):
-            return self._ended(self._decoder.Result())
+            if self.is_open:
+                return self._ended(self._decoder.Result())
+            self._begin_anew()
         self.is_open = self.is_open or bool(json.loads(self._decoder.PartialResult())["partial"])
+        self._idle_s = 0.0 if self.is_open else self._idle_s + len(block) / BYTES_A_SECOND
+        if self._idle_s >= IDLE_S and self._is_calm():
+            self._begin_anew()
         if not self.is_open:
             self._keep(LEAD_S)
         elif len(self._sound) >= self.longest_s * BYTES_A_SECOND:
             return self._ended(self._decoder.FinalResult(), is_cut=True)
         return None
 
-    def _ended(self, result: str, is_cut: bool = False) -> Stretch | None:
-        was_open, sound = self.is_open, bytes(self._sound)
+    def _ended(self, result: str, is_cut: bool = False) -> Stretch:
         words = tuple(word for word in json.loads(result)["text"].split() if word != UNKNOWN)
-        self._keep(SEAM_S)
-        seam = bytes(self._sound) if not was_open else b""
+        sound = np.frombuffer(bytes(self._sound), "<i2") / 32768
         self.forget()
-        if not was_open:
-            self._sound += seam
-            self._decoder.AcceptWaveform(seam)
-            return None
-        return Stretch(clip(np.frombuffer(sound, "<i2") / 32768, SAMPLE_RATE_HZ), words, is_cut)
+        return Stretch(clip(sound, SAMPLE_RATE_HZ), words, is_cut)
+
+    def _begin_anew(self) -> None:
+        """After a while of nothing; what was kept stays, and its end is heard again."""
+        self._decoder.Reset()
+        self._decoder.AcceptWaveform(bytes(self._sound[-round(SEAM_S * BYTES_A_SECOND) :]))
+        self._idle_s = 0.0
+
+    def _is_calm(self) -> bool:
+        """Whether the last ``SEAM_S`` are as even as noise: no word is beginning."""
+        tail = np.frombuffer(bytes(self._sound[-round(SEAM_S * BYTES_A_SECOND) :]), "<i2").astype(np.float32)
+        pieces = tail[: len(tail) // CALM_PIECES * CALM_PIECES].reshape(CALM_PIECES, -1)
+        levels = np.sqrt(np.mean(pieces**2, axis=1))
+        return bool(levels.max() <= CALM * max(levels.min(), 1.0))
 
     def _keep(self, seconds: float) -> None:
         del self._sound[: -round(seconds * BYTES_A_SECOND)]
