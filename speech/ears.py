@@ -34,7 +34,8 @@ def choose(language: str, preference: Preference = "auto", models: Path | None =
     """The recogniser for a language, loaded once and kept.
 
     ``auto`` is the model that a person installed, else the panel of the two that came with the program, else
-    PocketSphinx. ``models`` replaces the folder of installed models. Raises ModelMissing when there is none, ModelBroken when it cannot be loaded.
+    PocketSphinx. ``models`` replaces the folder of installed models. Raises ModelMissing when there is none,
+    ModelBroken when it cannot be loaded.
     """
     match preference:
         case "panel":

@@ -42,6 +42,7 @@ HEARD = 0.35
 
 class Limit(StrEnum):
     VALUE = "value_kept"
+    YES = "yes_kept"
     ANSWER = "answer_kept"
     COMMAND = "command_kept"
 
@@ -73,13 +74,14 @@ def cases(
 
 def _limit(text: str, waiting: State) -> Limit:
     """What decides a text: the limit of values, of answers and choices, or of all else."""
+    if waiting.meaning(text) == waiting.meaning("yes"):
+        return Limit.YES
     kinds = waiting.kinds(text)
     if text in waiting.phrases and not kinds:
         return Limit.COMMAND
     if not kinds or Given in kinds:
         return Limit.VALUE
-    answers = any(issubclass(kind, Answered | Chosen) for kind in kinds)
-    return Limit.ANSWER if answers else Limit.COMMAND
+    return Limit.ANSWER if any(issubclass(kind, Answered | Chosen) for kind in kinds) else Limit.COMMAND
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +160,7 @@ def written(best: dict[Limit, Setting], chatter: int) -> str:
         f"usual_kept: {max(value - EXPECTED, HEARD):.3g}",
         f"value_kept: {value}",
         f"sound_alike_kept: {value}",
+        f"yes_kept: {best[Limit.YES].limit}",
         f"answer_kept: {best[Limit.ANSWER].limit}",
         f"command_kept: {best[Limit.COMMAND].limit}",
         "alternatives: 5",

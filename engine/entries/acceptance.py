@@ -19,9 +19,9 @@ class Acceptance(BaseModel):
 
     From ``value_kept`` on a value is kept, below ``value_heard`` nothing was heard, between them it is asked. A value
     inside a usual range is kept from ``usual_kept`` on, one that may be another for its sound from
-    ``sound_alike_kept`` on. ``answer_kept`` holds for yes, no and choices and ``command_kept`` for commands and
-    questions, which are otherwise not understood. ``alternatives`` is how many other readings of the recogniser are
-    looked at.
+    ``sound_alike_kept`` on. ``yes_kept`` holds for a yes, ``answer_kept`` for no and choices, ``command_kept`` for
+    commands and questions, which are otherwise not understood. ``alternatives`` is how many other readings of the
+    recogniser are looked at.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -30,6 +30,7 @@ class Acceptance(BaseModel):
     usual_kept: float = Field(ge=0, le=1)
     value_heard: float = Field(ge=0, le=1)
     sound_alike_kept: float = Field(ge=0, le=1)
+    yes_kept: float = Field(ge=0, le=1)
     answer_kept: float = Field(ge=0, le=1)
     command_kept: float = Field(ge=0, le=1)
     alternatives: int = Field(ge=0, le=20)

@@ -67,6 +67,8 @@ class Doubts:
 
     def _heard(self, entry: Entry, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
         match entry:
+            case Answered(yes=True):
+                return self._or_unclear(entry, self.acceptance.yes_kept)
             case Answered() | Chosen():
                 return self._or_unclear(entry, self.acceptance.answer_kept)
             case Commanded() | Opened() | Asked() | Correcting():

@@ -127,7 +127,7 @@ def test_a_value_hardly_heard_is_not_even_asked():
 def test_a_sound_alike_is_asked_with_its_rival():
     (entry,) = heard("row two fifty", 0.95)
     assert entry.doubt is DoubtReason.SOUND_ALIKE
-    assert [str(rival) for rival in entry.rivals] == ["15 g"]
+    assert "15 g" in [str(rival) for rival in entry.rivals]
 
 
 def test_a_sound_alike_heard_surely_is_kept():

@@ -186,6 +186,7 @@ LIMITS = Acceptance(
     usual_kept=0.85,
     value_kept=0.9,
     sound_alike_kept=0.97,
+    yes_kept=0.95,
     answer_kept=0.9,
     command_kept=0.6,
     alternatives=5,

@@ -3,30 +3,22 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import json
-import time
 from collections.abc import AsyncIterator, Sequence
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
-from sqlalchemy import select
 
 from bot.settings import Settings, load_settings
-from bot.telegram import intake as intakes
-from bot.telegram.door import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, parsed
-from bot.telegram.health import MANY_ATTEMPTS, STUCK, Health
+from bot.telegram.door import SECRET_HEADER, Door, Hatch
+from bot.telegram.health import Health
 from bot.telegram.intake import Intake
 from bot.telegram.source import Way
-from bot.telegram.update import incoming
-from engine.database import Database, open_database
-from engine.errors import DatabaseError, DefinitionError, WorldError
-from engine.history import tables
+from engine.database import Database
+from engine.errors import DefinitionError, WorldError
 from engine.inbox import Inbox, Incoming
-from engine.outbox import Outbox, Outgoing, put
 from tests.helpers.chat_bot import SECRET, free_port, history, hook, settings_for, started
 from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Gateway, Refused
@@ -192,210 +184,3 @@ def test_unfit_settings(name: str, value: str) -> None:
     with pytest.raises(DefinitionError, match=name) as caught:
         load_settings(**{name: value})
     assert name != "webhook_secret" or value not in str(caught.value)
-
-
-# ---- the door
-
-
-@pytest.mark.parametrize("secret", [None, "", SECRET[:-1], SECRET + "x", SECRET.upper(), "ünpassend"])
-async def test_nobody_without_the_secret_stores_anything(house: House, secret: str | None) -> None:
-    headers = {} if secret is None else {SECRET_HEADER: secret.encode("latin-1").decode("latin-1")}
-    raw = {name: value.encode("latin-1") for name, value in headers.items()}
-    assert await house.bring(text(1), raw) == 403  # type: ignore[arg-type]
-    assert (house.kept(), house.taken) == ([], [])
-
-
-@pytest.mark.parametrize(
-    ("secret", "length", "status"), [("wrong", 900_000, b"403"), (SECRET, LARGEST_BYTES + 1, b"413")]
-)
-async def test_secret_and_size_are_looked_at_before_the_body_is_read(
-    house: House, secret: str, length: int, status: bytes
-) -> None:
-    reader, writer = await asyncio.open_connection("127.0.0.1", house.door.port)
-    head = f"POST /updates HTTP/1.1\r\nHost: x\r\n{SECRET_HEADER}: {secret}\r\nContent-Length: {length}\r\n\r\n"
-    writer.write(head.encode())
-    assert status in await asyncio.wait_for(reader.readline(), 2)
-    writer.close()
-
-
-async def test_a_body_of_unknown_length_has_the_same_limit(house: House) -> None:
-    async def endless() -> AsyncIterator[bytes]:
-        for _ in range(LARGEST_BYTES // 50_000 + 5):
-            yield b" " * 50_000
-
-    with contextlib.suppress(httpx.TransportError):
-        answer = await house.client.post(
-            f"http://127.0.0.1:{house.door.port}/updates", content=endless(), headers=KNOWN
-        )
-        assert answer.status_code in (400, 413)
-    assert house.kept() == []
-    assert await house.bring(text(1)) == 200
-
-
-@pytest.mark.parametrize(
-    ("body", "headers", "path", "status"),
-    [
-        (b"", KNOWN, "/updates", 400),
-        (b"{", KNOWN, "/updates", 400),
-        (b"[1]", KNOWN, "/updates", 400),
-        (b'{"update_id": "7"}', KNOWN, "/updates", 400),
-        (b'{"update_id": NaN}', KNOWN, "/updates", 400),
-        (b'{"update_id": 7, "message": "\\ud800"}', KNOWN, "/updates", 400),
-        (b"[" * 200_000, KNOWN, "/updates", 400),
-        (text(1), KNOWN, "/", 404),
-        (text(1), KNOWN, "/updates/more", 404),
-        (text(1), KNOWN, "/health", 405),
-    ],
-)
-async def test_what_is_no_update_is_refused(
-    house: House, body: object, headers: dict[str, str], path: str, status: int
-) -> None:
-    assert await house.bring(body, headers, path) == status
-    assert house.kept() == []
-    assert await house.bring(text(1)) == 200
-
-
-def test_an_update_is_parsed_as_it_came() -> None:
-    assert parsed(json.dumps(text(7) | {"more": "ñ 🌽"}).encode()) == text(7) | {"more": "ñ 🌽"}
-    assert parsed(b'{"update_id": true}') is None
-    assert parsed(b'{"update_id": 9223372036854775808}') is None
-
-
-async def test_a_slow_sender_is_cut_off(database: Database, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bot.telegram.door.BODY_S", 0.2)
-    slow = House(database)
-    slow.door.open()
-    reader, writer = await asyncio.open_connection("127.0.0.1", slow.door.port)
-    head = f"POST /updates HTTP/1.1\r\nHost: x\r\n{SECRET_HEADER}: {SECRET}\r\nContent-Length: 100\r\n\r\n"
-    writer.write(head.encode() + b"{")
-    assert await asyncio.wait_for(reader.read(), 5) == b""
-    writer.close()
-    await slow.client.aclose()
-    await slow.door.close()
-
-
-async def test_it_is_on_the_disk_before_it_is_confirmed(house: House, place: Path) -> None:
-    for number in (1, 2):
-        assert await house.bring(text(number)) == 200
-        with open_database(place).read() as other:
-            assert number in other.execute(select(tables.inbox.c.update_id)).scalars().all()
-
-
-async def test_what_comes_twice_is_kept_once(house: House) -> None:
-    assert [await house.bring(text(number)) for number in (1, 2, 1, 2)] == [200] * 4
-    assert await asyncio.gather(*(house.bring(text(3)) for _ in range(8))) == [200] * 8
-    assert (house.kept(), house.taken) == ([1, 2, 3], [1, 2, 3])
-
-
-async def test_what_comes_together_is_taken_in_order(house: House) -> None:
-    await house.bring(text(1))
-    assert set(await asyncio.gather(*(house.bring(text(number, number)) for number in range(40, 1, -1)))) == {200}
-    assert sorted(house.taken) == house.kept() == list(range(1, 41))
-
-
-async def test_a_press_waits_for_the_text_before_it(house: House) -> None:
-    await house.bring(text(1))
-    hurried = asyncio.create_task(house.bring(press(3)))
-    await asyncio.sleep(0.1)
-    assert house.taken == [1]
-    await house.bring(text(2))
-    assert await hurried == 200
-    assert house.taken == [1, 2, 3]
-
-
-async def test_but_not_for_ever(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(intakes, "HOLD_S", 0.1)
-    await house.bring(text(1))
-    assert await house.bring(press(9)) == 200
-    assert house.taken == [1, 9]
-
-
-async def test_a_full_disk_is_not_confirmed_and_comes_again(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = Inbox.put
-    monkeypatch.setattr(Inbox, "put", lambda *_: (_ for _ in ()).throw(DatabaseError("the disk is full")))
-    assert await house.bring(text(1)) == 503
-    monkeypatch.setattr(Inbox, "put", real)
-    assert house.taken == []
-    assert await house.bring(text(1)) == 200
-    assert house.taken == house.kept() == [1]
-
-
-async def test_one_that_cannot_be_kept_stops_no_other(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = Inbox.put
-
-    def fails(inbox: Inbox, updates: Sequence[Incoming]) -> tuple[Incoming, ...]:
-        time.sleep(0.05)
-        if any(one.update_id == 3 for one in updates):
-            raise ValueError("impossible")
-        return real(inbox, updates)
-
-    monkeypatch.setattr(Inbox, "put", fails)
-    answers = await asyncio.gather(*(house.bring(text(number)) for number in range(1, 6)))
-    assert answers == [200, 200, 500, 200, 200]
-    assert sorted(house.taken) == [1, 2, 4, 5]
-
-
-async def test_a_disk_that_hangs_is_told_in_time(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = Inbox.put
-    monkeypatch.setattr("bot.telegram.door.ANSWER_S", 0.1)
-    monkeypatch.setattr(Inbox, "put", lambda *given: time.sleep(0.4) or real(*given))  # type: ignore[func-returns-value]
-    assert await house.bring(text(1)) == 503
-    await asyncio.sleep(0.5)
-    assert house.taken == [1]
-
-
-# ---- health
-
-
-async def test_health_of_an_idle_channel(house: House) -> None:
-    status, body = await house.health()
-    assert status == 200
-    assert body == {
-        "status": "ok",
-        "reasons": [],
-        "database": "ok",
-        "inbox": {"waiting": 0, "oldest_s": None},
-        "outbox": {"due": 0, "oldest_s": None, "later": 0, "attempts": 0},
-        "last_update": None,
-    }
-
-
-async def test_health_counts_what_waits_and_names_nobody(house: House) -> None:
-    now = datetime.now(UTC)
-    moments = {"telegram:1": now - timedelta(seconds=3), "telegram:2": now + timedelta(hours=1), "console": now}
-    with house.inbox.database.begin() as connection:
-        put(connection, [Outgoing(name, name, {"text": "words"}, due) for name, due in moments.items()])
-    await house.bring(text(1))
-    status, body = await house.health()
-    assert (status, body["inbox"]["waiting"], body["outbox"]["due"], body["outbox"]["later"]) == (200, 1, 1, 1)
-    assert 3 <= body["outbox"]["oldest_s"] < 60
-    assert abs(datetime.fromisoformat(body["last_update"]) - now) < timedelta(minutes=1)
-    assert not any(word in json.dumps(body) for word in ("telegram:", "words", "console"))
-
-
-async def test_a_stuck_update_is_told(house: House) -> None:
-    house.inbox.put([incoming(text(1), datetime.now(UTC) - STUCK - timedelta(seconds=1))])
-    status, body = await house.health()
-    assert (status, body["reasons"]) == (503, ["an update waits for more than 10 minutes"])
-    house.inbox.done(1, datetime.now(UTC))
-    assert (await house.health())[0] == 200
-
-
-async def test_a_stuck_message_is_told(house: House) -> None:
-    outbox, now = Outbox(house.inbox.database), datetime.now(UTC)
-    with house.inbox.database.begin() as connection:
-        put(connection, [Outgoing("k", "telegram:1", {}, now - STUCK - timedelta(seconds=1))])
-    assert (await house.health())[1]["reasons"] == ["a message waits for more than 10 minutes"]
-    for _ in range(MANY_ATTEMPTS):
-        outbox.mark_failed("k", now + timedelta(hours=1))
-    assert await house.health() == (503, (await house.health())[1])
-    assert (await house.health())[1]["reasons"] == [f"a message failed {MANY_ATTEMPTS} times"]
-
-
-async def test_a_database_that_fails_is_told(house: House, place: Path) -> None:
-    house.inbox.database.close()
-    for file in place.parent.glob(f"{place.name}*"):
-        file.write_bytes(b"no database at all, but long enough to be read as one " * 100)
-    status, body = await house.health()
-    assert (status, body["database"]) == (503, "failing")
-    assert body["reasons"] == ["the database fails"]
