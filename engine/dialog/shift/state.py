@@ -17,7 +17,7 @@ ShiftFact = ShiftStarted | Noted | Doubted | LookSet | RateFound
 OVER = "over"
 """The value of the last ENDED report; one before it stops the clock and asks what is left in the hoppers."""
 _MENDED = frozenset({Report.GOOD, Report.RUNS, Report.CAUGHT})
-_LOOKED = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.LEFT, Report.LEVEL, Report.REFILLED})
+LOOKED = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.LEFT, Report.LEVEL, Report.REFILLED})
 """Reports by somebody who looked at the hoppers."""
 _NAMED = {
     Report.SPEED: "speed",
@@ -164,7 +164,7 @@ def _capped(shift: Shift, planted: Measure) -> Shift:
 
 def _moment(fact: Noted) -> dict[str, object]:
     """What a report makes of the clock: a look, a pause, a snooze, an area that is known."""
-    if fact.report in _LOOKED:
+    if fact.report in LOOKED:
         return {"looked": fact.mark, "snoozed": None}
     match fact.report:
         case Report.PLANTED:
