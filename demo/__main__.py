@@ -26,7 +26,8 @@ from demo.worker import CONVERSATION
 from engine.database import open_database
 from engine.errors import RowhandError
 from engine.history.journal import Journal
-from engine.history.records import Calibration, Ending, calibrations
+from engine.history.records import Calibration, calibrations
+from engine.history.segments import Ending
 from engine.messages import Language
 from speech.ears import Preference
 from speech.errors import SpeechError

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 
 from engine.history.records import Calibration
 from engine.history.rows import RowEvent
@@ -26,14 +26,14 @@ def calibrations_csv(records: Iterable[Calibration]) -> str:
         {
             "conversation": record.conversation,
             "dialog": record.dialog,
-            "started_at": _instant(record.started_at),
-            "ended_at": _instant(record.ended_at),
+            "started_at": instant(record.started_at),
+            "ended_at": instant(record.ended_at),
             "ending": str(record.ending),
             "run": run.number,
-            "run_at": _instant(run.when),
+            "run_at": instant(run.when),
             "row": row,
-            **_cells(run.of(row)),
-            **{f"{_MACHINE}{name}": cell for name, cell in _cells(run.machine).items()},
+            **cells(run.of(row)),
+            **{f"{_MACHINE}{name}": cell for name, cell in cells(run.machine).items()},
         }
         for record in records
         for run in record.runs
@@ -73,28 +73,30 @@ def _event(event: RowEvent) -> Cells:
     return {
         "conversation": event.conversation,
         "turn": event.seq,
-        "said_at": _instant(event.said_at),
+        "said_at": instant(event.said_at),
         "what": fact.kind,
         "slot": fact.slot,
         "row": fact.row,
         "run": fact.run,
-        **_cells({name: value for name, value in what.items() if value is not None}),
+        **cells({name: value for name, value in what.items() if value is not None}),
         "said": getattr(fact, "said", ""),
     }
 
 
-def _cells(values: dict[str, Value]) -> Cells:
-    cells: Cells = {}
+def cells(values: dict[str, Value]) -> Cells:
+    """Values as cells: a measure as its number and its unit."""
+    found: Cells = {}
     for name, value in values.items():
         if isinstance(value, Measure):
-            cells |= {name: value.value, f"{name}_unit": value.unit}
+            found |= {name: value.value, f"{name}_unit": value.unit}
         else:
-            cells[name] = value if isinstance(value, int) else str(value)
-    return cells
+            found[name] = value if isinstance(value, int) else str(value)
+    return found
 
 
-def _instant(moment: datetime) -> str:
-    return moment.isoformat(timespec="seconds").replace("+00:00", "Z")
+def instant(moment: datetime) -> str:
+    """A moment in UTC, to the second."""
+    return moment.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
 
 def _safe(cell: object) -> object:

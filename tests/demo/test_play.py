@@ -21,7 +21,7 @@ from demo.worker import CONVERSATION
 from engine.database import open_database
 from engine.dialog.events import Kept, read_fact
 from engine.history.journal import Journal
-from engine.history.records import Ending
+from engine.history.segments import Ending
 
 ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-m", "demo", "--text", "--fast"]

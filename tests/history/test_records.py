@@ -11,8 +11,9 @@ from engine.errors import OutOfDomain
 from engine.history.application import ApplicationRecord
 from engine.history.export import calibrations_csv, events_csv, written
 from engine.history.journal import Journal
-from engine.history.records import Ending, calibrations
+from engine.history.records import calibrations
 from engine.history.rows import RowLog, row_history
+from engine.history.segments import Ending
 from engine.quantities import Measure
 from tests.helpers.calibration import TARGET, TURNS, at, calibrate, grams
 from tests.helpers.turns import START

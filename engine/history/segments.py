@@ -1,0 +1,71 @@
+"""The dialogs of a conversation, one after another: each with its facts as they came, and how it ended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from engine.dialog.events import Cancelled, Fact, Finished, Started, read_fact
+from engine.dialog.state import ConversationState, DialogState, apply
+from engine.history.journal import StoredTurn
+
+
+class Ending(StrEnum):
+    """``open``: still under way, or given up without a word."""
+
+    FINISHED = "finished"
+    CANCELLED = "cancelled"
+    OPEN = "open"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One fact, the turn it was told in, and where the dialog stood after it."""
+
+    turn: StoredTurn
+    fact: Fact
+    state: DialogState
+
+
+@dataclass(frozen=True)
+class Segment:
+    """One dialog from its start to its end; ``state`` is how it stood last, ``last`` the turn that ended it."""
+
+    steps: tuple[Step, ...]
+    last: StoredTurn
+    ending: Ending
+
+    @property
+    def first(self) -> StoredTurn:
+        return self.steps[0].turn
+
+    @property
+    def state(self) -> DialogState:
+        return self.steps[-1].state
+
+
+def segments(turns: Iterable[StoredTurn], dialog: str) -> Iterator[Segment]:
+    """The dialogs of this name in the turns of one conversation, given from its first turn on, oldest first."""
+    return (found for found in _all(turns) if found.state.dialog == dialog)
+
+
+def _all(turns: Iterable[StoredTurn]) -> Iterator[Segment]:
+    state: ConversationState | None = None
+    steps: list[Step] = []
+    for turn in turns:
+        for body in turn.facts:
+            fact = read_fact(body)
+            state = apply(state or ConversationState.model_validate({"language": turn.language}), fact)
+            if steps and isinstance(fact, Started | Finished | Cancelled):
+                yield Segment(tuple(steps), turn, _ending(fact))
+                steps = []
+            if state.dialog and (steps or isinstance(fact, Started)):
+                steps.append(Step(turn, fact, state.dialog))
+        last = turn
+    if steps:
+        yield Segment(tuple(steps), last, Ending.OPEN)
+
+
+def _ending(fact: Fact) -> Ending:
+    return Ending.FINISHED if isinstance(fact, Finished) else Ending.CANCELLED

@@ -1,0 +1,105 @@
+"""Shifts as tables: what was planted, what is in doubt for next season's scouting, and the true rates.
+
+Instants are UTC (RFC 3339); a measure takes two columns, its number and its unit, as in the other tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from engine.history.export import Cells, cells, instant, written
+from engine.history.shifts import ShiftRecord
+from engine.quantities import Measure
+
+BETWEEN = "; "
+"""Between several names of one thing, such as the lots of a shift."""
+
+
+def shifts_csv(records: Iterable[ShiftRecord]) -> str:
+    """One line a shift."""
+    return written(shift_lines(records))
+
+
+def doubts_csv(records: Iterable[ShiftRecord]) -> str:
+    """The scouting list: one line per row and doubtful stretch."""
+    return written(doubt_lines(records))
+
+
+def rates_csv(records: Iterable[ShiftRecord]) -> str:
+    """One line per row of every known area."""
+    return written(rate_lines(records))
+
+
+def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
+    """Columns of ``shifts_csv``: ``used`` and ``true_rate`` are over ``known_area``, empty where that is not known."""
+    return [
+        {
+            "planter": record.conversation,
+            "started_at": instant(record.started_at),
+            "ended_at": instant(record.ended_at),
+            "ending": str(record.ending),
+            "rows": len(record.rows),
+            "field": BETWEEN.join(record.fields),
+            "product": BETWEEN.join(record.products),
+            "lot": BETWEEN.join(record.lots),
+            "operator": BETWEEN.join(record.operators),
+            **_measures({"planted": record.planted, "worked": record.worked_hours}),
+            "looks": len(record.looks),
+            "refills": len(record.refills),
+            "doubtful_stretches": len(record.stretches),
+            **_measures({"in_doubt": record.in_doubt}),
+            **_measures(_weighed(record)),
+        }
+        for record in records
+    ]
+
+
+def doubt_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
+    """Columns of ``doubts_csv``: area, length and product short are those of the one row."""
+    return [
+        {
+            "planter": record.conversation,
+            "field": BETWEEN.join(one.fields),
+            "row": row,
+            "report": str(one.found.report),
+            "since": instant(one.found.since),
+            "until": instant(one.found.until),
+            **_measures({"area": part.area, "row_length": part.row_length, "short": part.short}),
+            "product": BETWEEN.join(one.products),
+            "lot": BETWEEN.join(one.lots),
+        }
+        for record in records
+        for one in record.stretches
+        for part in [one.of_row]
+        for row in one.found.rows
+    ]
+
+
+def rate_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
+    """Columns of ``rates_csv``: ``rate``, ``off`` and ``outcome`` of the whole planter, ``row_rate`` of the row;
+    ``under_feeds`` is the chance that it feeds too little, empty where the hoppers were told as one."""
+    return [
+        {
+            "planter": record.conversation,
+            "at": instant(one.at),
+            **_measures({"area": one.area, "used": one.used, "rate": one.rate, "off": one.off}),
+            "outcome": one.outcome,
+            "row": row,
+            **_measures({"row_rate": rate}),
+            "under_feeds": one.chances.get(row, ""),
+            "named": "yes" if row in one.odd else "",
+        }
+        for record in records
+        for one in record.rates
+        for row, rate in one.rows.items()
+    ]
+
+
+def _weighed(record: ShiftRecord) -> dict[str, Measure]:
+    if record.true_rate is None:
+        return {}
+    return {"known_area": record.known_area, "used": record.used, "true_rate": record.true_rate}
+
+
+def _measures(given: Mapping[str, Measure]) -> Cells:
+    return cells(dict(given))

@@ -1,0 +1,175 @@
+"""The record of shifts and its tables, from a night that was really said."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from engine.database import Database, open_database
+from engine.history.journal import Journal, StoredTurn
+from engine.history.segments import Ending
+from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
+from engine.history.shifts import ShiftRecord, shifts
+from engine.messages import Report
+from tests.helpers.planting import EVENING, NIGHT, plant
+
+Lines = list[dict[str, str]]
+
+
+def minute(number: float) -> datetime:
+    return EVENING + timedelta(minutes=number)
+
+
+def lines(text: str) -> Lines:
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+@pytest.fixture(scope="module")
+def told() -> tuple[StoredTurn, ...]:
+    database: Database = open_database(":memory:")
+    plant(database)
+    return Journal(database).turns("c")
+
+
+@pytest.fixture(scope="module")
+def night(told: tuple[StoredTurn, ...]) -> ShiftRecord:
+    (record,) = shifts(told)
+    return record
+
+
+def upto(told: tuple[StoredTurn, ...], minutes: float) -> ShiftRecord:
+    """The shift as it stood so many minutes after its start."""
+    return shifts(one for one in told if one.said_at <= minute(minutes))[-1]
+
+
+def test_a_shift_is_what_was_planted_where_and_with_what(night: ShiftRecord) -> None:
+    assert (night.ending, night.rows) == (Ending.FINISHED, (1, 2, 3, 4, 5, 6, 7, 8))
+    assert (night.started_at, night.ended_at) == (minute(0), minute(NIGHT[-1][0]))
+    assert night.fields == ("North field", "South")
+    assert (night.products, night.lots, night.operators) == (("Product A",), ("447", "458"), ("Maria",))
+    assert set(night.loaded) == set(night.rows)
+    assert night.worked == timedelta(minutes=305 - 30)
+    # told at five hours: thirty acres; then five minutes more
+    assert 30 < night.planted.to("acre").value < 31
+
+
+def test_looks_refills_and_pauses_are_when_they_were_said(night: ShiftRecord) -> None:
+    assert [one - EVENING for one in night.looks] == [timedelta(minutes=at) for at in (30, 60, 91, 180, 240, 301)]
+    assert night.pauses == ((minute(93), minute(123)), (minute(305), minute(306)))
+    assert night.refills == ()
+
+
+def test_what_was_taken_back_is_not_in_the_record(told: tuple[StoredTurn, ...]) -> None:
+    before, after = upto(told, 91), upto(told, 92)
+    assert [one.report for one in before.reports[-2:]] == [Report.HIGH, Report.GOOD]
+    assert [one.report for one in after.reports][-1] is Report.HIGH
+    assert [one.found.rows for one in before.stretches] == [(5,), (7,)]
+    assert upto(told, 90).looks == after.looks[:-1]
+
+
+def test_a_shift_left_open_counts_as_far_as_it_is_known(told: tuple[StoredTurn, ...]) -> None:
+    record = upto(told, 70)
+    assert (record.ending, record.ended_at) == (Ending.OPEN, minute(70))
+    assert record.worked == timedelta(minutes=70)
+    assert (upto(told, 0).stretches, upto(told, 0).reports) == ((), ())
+
+
+def test_a_cancelled_shift_counts_too() -> None:
+    database = open_database(":memory:")
+    plant(database, [(40, "row three stopped"), (41, "cancel"), (41.5, "yes")])
+    (record,) = shifts(Journal(database).turns("c"))
+    assert (record.ending, record.ended_at) == (Ending.CANCELLED, minute(40))
+    assert [one.found.rows for one in record.stretches] == [(3,)]
+
+
+def test_a_stretch_names_all_that_was_planted_in_it(night: ShiftRecord) -> None:
+    found = {one.found.rows: (one.fields, one.lots) for one in night.stretches}
+    assert found == {
+        (5,): (("North field",), ("447",)),
+        (7,): (("North field",), ("447",)),
+        (2,): (("North field", "South"), ("447", "458")),
+    }
+
+
+def test_the_shift_as_a_table(night: ShiftRecord) -> None:
+    (line,) = lines(shifts_csv([night]))
+    assert list(line)[:5] == ["planter", "started_at", "ended_at", "ending", "rows"]
+    assert (line["started_at"], line["ended_at"]) == ("2026-04-22T00:05:00Z", "2026-04-22T05:11:00Z")
+    assert (line["field"], line["lot"], line["operator"]) == ("North field; South", "447; 458", "Maria")
+    assert float(line["worked"]) == pytest.approx(275 / 60)
+    assert (line["worked_unit"], line["looks"]) == ("h", "6")
+    assert (float(line["used"]), line["used_unit"]) == (192.0, "lb")
+    assert float(line["true_rate"]) == pytest.approx(192 / float(line["known_area"]))
+    assert float(line["in_doubt"]) == pytest.approx(sum(one.found.area.value for one in night.stretches))
+
+
+def test_the_scouting_list_as_a_table(night: ShiftRecord) -> None:
+    found = lines(doubts_csv([night]))
+    assert [(line["row"], line["report"]) for line in found] == [("5", "stopped"), ("7", "high"), ("2", "stopped")]
+    assert (found[0]["since"], found[0]["until"]) == ("2026-04-22T00:05:00Z", "2026-04-22T01:15:00Z")
+    for line, one in zip(found, night.stretches, strict=True):
+        # an acre is 43560 square feet; the rows are 30 in apart
+        assert float(line["area"]) * 43_560 / 2.5 == pytest.approx(float(line["row_length"]))
+        assert float(line["short"]) == pytest.approx(float(line["area"]) * 5)
+        assert (line["area_unit"], line["row_length_unit"], line["short_unit"]) == ("acre", "ft", "lb")
+        assert float(line["area"]) == pytest.approx(one.found.area.value)
+
+
+def test_rows_told_together_share_their_stretch() -> None:
+    database = open_database(":memory:")
+    plant(database, [(40, "five and seven stopped")])
+    record = shifts(Journal(database).turns("c"))[-1]
+    found = lines(doubts_csv([record]))
+    assert [line["row"] for line in found] == ["5", "7"]
+    assert sum(float(line["area"]) for line in found) == pytest.approx(record.in_doubt.value)
+
+
+def test_the_true_rates_as_a_table(night: ShiftRecord) -> None:
+    found = lines(rates_csv([night]))
+    assert [line["row"] for line in found] == [str(row) for row in night.rows]
+    assert [line["row"] for line in found if line["named"]] == ["7"]
+    assert float(found[6]["under_feeds"]) > 0.9 > float(found[0]["under_feeds"])
+    for line in found:
+        assert float(line["rate"]) == pytest.approx(float(line["used"]) / float(line["area"]))
+        assert float(line["off"]) == pytest.approx((float(line["rate"]) / 5 - 1) * 100)
+    mean = sum(float(line["row_rate"]) for line in found) / len(found)
+    assert mean == pytest.approx(float(found[0]["rate"]))
+
+
+def test_a_name_never_runs_in_a_spreadsheet(night: ShiftRecord) -> None:
+    (line,) = lines(shifts_csv([ShiftRecord(**{**vars(night), "fields": ("=1+1",)})]))
+    assert line["field"] == "'=1+1"
+
+
+@pytest.mark.parametrize(
+    ("begun", "ended"),
+    [
+        (datetime(2026, 3, 8, 4, 0, tzinfo=UTC), "2026-03-08T09:06:00Z"),
+        (datetime(2026, 11, 1, 4, 0, tzinfo=UTC), "2026-11-01T09:06:00Z"),
+    ],
+)
+def test_a_table_keeps_instants_over_both_changes_of_the_clock(begun: datetime, ended: str) -> None:
+    """Shifts that begin in Chicago on the eve of each change, at 22:00 and at 23:00, and end after it."""
+    database = open_database(":memory:")
+    plant(database, [(60, "row five stopped"), (305, "end of shift"), (306, "done")], begun=begun)
+    (record,) = shifts(Journal(database).turns("c"))
+    (line,) = lines(shifts_csv([record]))
+    assert line["ended_at"] == ended
+    assert float(line["worked"]) == pytest.approx(305 / 60)
+    assert record.ended_at - record.started_at == timedelta(minutes=306)
+
+
+@pytest.mark.parametrize("minutes", [0, *(at for at, _ in NIGHT)])
+def test_every_acre_in_doubt_lies_inside_the_shift(told: tuple[StoredTurn, ...], minutes: float) -> None:
+    record = upto(told, minutes)
+    for one in record.stretches:
+        assert record.started_at <= one.found.since < one.found.until <= record.ended_at
+        assert one.found.planted.value <= record.planted.value * (1 + 1e-9)
+        assert set(one.found.rows) <= set(record.rows)
+    assert record.in_doubt.value <= record.planted.value
+    table = lines(doubts_csv([record]))
+    assert sum(float(line["area"]) for line in table) == pytest.approx(record.in_doubt.value)
+    assert timedelta(0) <= record.worked <= record.ended_at - record.started_at
