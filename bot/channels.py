@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from bot.bell.texts import Texts as BellTexts
 from bot.handsfree.texts import Texts as HandsfreeTexts
+from bot.record.texts import Texts as RecordTexts
 from bot.telegram.texts import Texts as ChatTexts
 from engine.definitions import read_definition
 from engine.errors import DefinitionError
@@ -17,6 +18,7 @@ MODELS: dict[str, type[BaseModel]] = {
     "bell.yaml": BellTexts,
     "chat.yaml": ChatTexts,
     "handsfree.yaml": HandsfreeTexts,
+    "record.yaml": RecordTexts,
 }
 
 

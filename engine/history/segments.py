@@ -9,6 +9,7 @@ from enum import StrEnum
 from engine.dialog.events import Cancelled, Fact, Finished, Started, read_fact
 from engine.dialog.state import ConversationState, DialogState, apply
 from engine.history.journal import StoredTurn
+from engine.messages import System
 
 
 class Ending(StrEnum):
@@ -30,11 +31,15 @@ class Step:
 
 @dataclass(frozen=True)
 class Segment:
-    """One dialog from its start to its end; ``state`` is how it stood last, ``last`` the turn that ended it."""
+    """One dialog from its start to its end; ``state`` is how it stood last, ``last`` the turn that ended it.
+
+    ``system`` are the units that were wanted in it last.
+    """
 
     steps: tuple[Step, ...]
     last: StoredTurn
     ending: Ending
+    system: System
 
     @property
     def first(self) -> StoredTurn:
@@ -58,13 +63,13 @@ def _all(turns: Iterable[StoredTurn]) -> Iterator[Segment]:
             fact = read_fact(body)
             state = apply(state or ConversationState.model_validate({"language": turn.language}), fact)
             if steps and isinstance(fact, Started | Finished | Cancelled):
-                yield Segment(tuple(steps), turn, _ending(fact))
+                yield Segment(tuple(steps), turn, _ending(fact), state.system)
                 steps = []
             if state.dialog and (steps or isinstance(fact, Started)):
                 steps.append(Step(turn, fact, state.dialog))
         last = turn
-    if steps:
-        yield Segment(tuple(steps), last, Ending.OPEN)
+    if steps and state:
+        yield Segment(tuple(steps), last, Ending.OPEN, state.system)
 
 
 def _ending(fact: Fact) -> Ending:

@@ -15,7 +15,7 @@ from engine.dialog.shift.fact import Doubted, Noted, RateFound, ShiftStarted, Ta
 from engine.dialog.shift.state import LOOKED, Shift
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, Step, segments
-from engine.messages import Report
+from engine.messages import Report, System
 from engine.quantities import Measure
 from engine.values import Value
 
@@ -54,6 +54,7 @@ class ShiftRecord:
 
     ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
     hopper held at the start, ``looks`` when somebody looked at them, ``reports`` everything told that still counts.
+    ``system`` are the units wanted last.
     """
 
     conversation: str
@@ -61,6 +62,7 @@ class ShiftRecord:
     started_at: datetime
     ended_at: datetime
     ending: Ending
+    system: System
     rows: tuple[int, ...]
     values: dict[str, Value]
     fields: tuple[str, ...]
@@ -117,6 +119,26 @@ class ShiftRecord:
         area = self.known_area.value
         return Measure(value=self.used.value / area, unit="lb/acre") if area > 0 else None
 
+    @property
+    def off(self) -> Measure | None:
+        """How far the true rate is from the wanted one; None where it is not known."""
+        wanted = sum(
+            one.used.to("lb").value / (1 + one.off.to("1").value) for one in self.rates if one.off.to("1").value > -1
+        )
+        return Measure(value=(self.used.value / wanted - 1) * 100, unit="%") if wanted > 0 else None
+
+    @property
+    def row_rates(self) -> dict[int, Measure]:
+        """The true rate of each row, over all that is known of it."""
+        found: dict[int, list[tuple[float, float]]] = {}
+        for one in self.rates:
+            for row, rate in one.rows.items():
+                found.setdefault(row, []).append((rate.to("lb/acre").value, one.area.to("acre").value))
+        rates = {
+            row: sum(rate * area for rate, area in all_) / sum(area for _, area in all_) for row, all_ in found.items()
+        }
+        return {row: Measure(value=rate, unit="lb/acre") for row, rate in sorted(rates.items())}
+
 
 def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
     """The shifts in the turns of one conversation, given from its first turn on, oldest first."""
@@ -135,6 +157,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         started_at=shift.started,
         ended_at=shift.mark.at,
         ending=found.ending,
+        system=found.system,
         rows=shift.rows,
         values=found.state.values,
         fields=_all(named, "field"),

@@ -1,0 +1,1 @@
+"""The record told to a person: shifts, doubtful stretches and true rates in words."""

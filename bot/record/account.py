@@ -1,0 +1,174 @@
+"""Shifts in words, in one language and one system of units, by the clock of one zone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from functools import lru_cache
+
+from bot.record.texts import Key, Texts, load_texts
+from engine.dialog.house import House, load_house
+from engine.dialog.house import Key as HouseKey
+from engine.dialog.shift.fact import RateFound
+from engine.dialog.wording import Wording
+from engine.history.segments import Ending
+from engine.history.shifts import ShiftRecord, Stretch
+from engine.messages import Language, Report, System
+from engine.quantities import Measure
+
+DATE, HOUR = "%Y-%m-%d", "%H:%M"
+ENDINGS = {
+    Ending.FINISHED: Key.ENDING_FINISHED,
+    Ending.CANCELLED: Key.ENDING_CANCELLED,
+    Ending.OPEN: Key.ENDING_OPEN,
+}
+INDENT = "  "
+SUREST = 99.0
+"""Percent: nobody is surer than that of a row."""
+
+
+@dataclass(frozen=True)
+class Account:
+    """Tells what the record holds."""
+
+    texts: Texts
+    house: House
+    language: Language
+    zone: tzinfo
+    system: System = System.US
+
+    @property
+    def wording(self) -> Wording:
+        return Wording(self.house, self.language, self.system)
+
+    def say(self, key: Key, **values: str) -> str:
+        return self.texts.say(key, self.language, **values)
+
+    def rough(self, measure: Measure) -> str:
+        return self.wording.rough(measure)
+
+    # ---- moments
+
+    def moment(self, when: datetime) -> str:
+        """Date and hour on the wall."""
+        return f"{when.astimezone(self.zone):{DATE}} {self.hour(when)}"
+
+    def hour(self, when: datetime) -> str:
+        """The hour on the wall; with the name of its time where that hour comes twice."""
+        local = when.astimezone(self.zone)
+        twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+        return f"{local:{HOUR}} {local:%Z}" if twice else f"{local:{HOUR}}"
+
+    def until(self, end: datetime, since: datetime) -> str:
+        """The end of a span: its hour alone, where it is of the same day."""
+        same = end.astimezone(self.zone).date() == since.astimezone(self.zone).date()
+        return self.hour(end) if same else self.moment(end)
+
+    def hours(self, seconds: float) -> str:
+        minutes = round(seconds / 60)
+        return self.wording.say(HouseKey.HOURS, hours=str(minutes // 60), minutes=f"{minutes % 60:02d}")
+
+    # ---- shifts
+
+    def shift(self, record: ShiftRecord) -> list[str]:
+        """A shift in a few lines."""
+        where = f", {', '.join(record.fields)}" if record.fields else ""
+        head = self.say(
+            Key.SHIFT_HEAD,
+            since=self.moment(record.started_at),
+            until=self.until(record.ended_at, record.started_at),
+            where=where,
+            area=self.rough(record.planted),
+            hours=self.hours(record.worked.total_seconds()),
+            ending=self.say(ENDINGS[record.ending]),
+        )
+        with_ = " · ".join(self.around(record))
+        looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
+        return [head, *([with_] if with_ else []), looks, *self.truth(record), self.doubt(record)]
+
+    def around(self, record: ShiftRecord) -> list[str]:
+        """Product, lots and people, as far as they have names."""
+        lots = [self.say(Key.LOTS, lots=", ".join(record.lots))] if record.lots else []
+        people = [self.say(Key.PEOPLE, names=", ".join(record.operators))] if record.operators else []
+        return [*record.products, *lots, *people]
+
+    def truth(self, record: ShiftRecord) -> list[str]:
+        """The true rate of a shift, whether it is odd, and the rows that are named; nothing where none is known."""
+        if record.true_rate is None or record.off is None:
+            return []
+        key = Key.TRUE_RATE_CLOCK if any(one.reckoned for one in record.rates) else Key.TRUE_RATE
+        rate = self.say(
+            key, rate=self.rough(record.true_rate), area=self.rough(record.known_area), off=self.off(record.off)
+        )
+        odd = [self.say(Key.RATE_ODD)] if any(one.outcome != "on_target" for one in record.rates) else []
+        rows = [self._odd(one, row) for one in record.rates for row in one.odd]
+        return [" ".join([rate, *odd]), *rows]
+
+    def doubt(self, record: ShiftRecord) -> str:
+        if not record.stretches:
+            return self.say(Key.NOTHING_IN_DOUBT)
+        return self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt))
+
+    def off(self, off: Measure) -> str:
+        """ "4% high" """
+        key = HouseKey.HIGH if off.value >= 0 else HouseKey.LOW
+        return self.wording.say(key, value=self.wording.amount(Measure(value=abs(off.to("%").value), unit="%"), 0))
+
+    def rate(self, found: RateFound) -> list[str]:
+        """What was weighed at one time, and the rate of every row."""
+        weighed = self.say(Key.WEIGHED, at=self.moment(found.at), used=self.rough(found.used))
+        key = Key.TRUE_RATE_CLOCK if found.reckoned else Key.TRUE_RATE
+        rate = self.say(key, rate=self.rough(found.rate), area=self.rough(found.area), off=self.off(found.off))
+        rows = [
+            self._odd(found, row) if row in found.odd else self.say(Key.ROW_RATE, row=str(row), rate=self.rough(one))
+            for row, one in found.rows.items()
+        ]
+        return [f"{weighed} {rate}", *(f"{INDENT}{row}" for row in rows)]
+
+    def _odd(self, found: RateFound, row: int) -> str:
+        sure = self.wording.amount(Measure(value=min(found.chances.get(row, 0.0) * 100, SUREST), unit="%"), 0)
+        return self.say(Key.ROW_ODD, row=str(row), rate=self.rough(found.rows[row]), sure=sure)
+
+    # ---- what to scout
+
+    def stretch(self, one: Stretch) -> str:
+        """A doubtful stretch in one line."""
+        found = one.found
+        return self.say(
+            Key.STOPPED if found.report is Report.STOPPED else Key.HIGH,
+            rows=self.wording.row_place(found.rows),
+            since=self.moment(found.since),
+            until=self.until(found.until, found.since),
+            area=self.rough(found.area),
+            length=self.rough(found.row_length),
+            short=self.rough(found.short),
+        )
+
+    def scouting(self, records: Iterable[ShiftRecord], *, planters: bool = False) -> list[str]:
+        """What to scout, by field and the latest first, with the planter where there are several; nothing for none."""
+        found = [(record, one) for record in records for one in record.stretches]
+        found.sort(key=lambda pair: pair[1].found.until, reverse=True)
+        fields = dict.fromkeys(one.fields for _, one in found)
+        lines = []
+        for field in fields:
+            lines.append(self._field(field))
+            lines += [
+                f"{INDENT}{self.stretch(one)}{f' ({record.conversation})' if planters else ''}"
+                for record, one in found
+                if one.fields == field
+            ]
+        return [*lines, self.wording.say(HouseKey.SHIFT_NO_SECOND)] if lines else []
+
+    def _field(self, names: Sequence[str]) -> str:
+        return self.say(Key.FIELD, field=", ".join(names)) if names else self.say(Key.NAMELESS_FIELD)
+
+
+@lru_cache(maxsize=1)
+def _house() -> House:
+    return load_house()
+
+
+def account(language: Language, zone: tzinfo, system: System = System.US) -> Account:
+    """Raises DefinitionError where a file of texts is wrong."""
+    return Account(load_texts(), _house(), language, zone, system)

@@ -1,0 +1,93 @@
+"""Shifts in words: short, by field, in both languages, right on the night when an hour comes twice."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from bot.record.account import Account, account
+from engine.database import open_database
+from engine.history.journal import Journal
+from engine.history.shifts import ShiftRecord, shifts
+from engine.messages import LANGUAGES, Language, System
+from tests.helpers.planting import plant
+
+CHICAGO = ZoneInfo("America/Chicago")
+
+
+@pytest.fixture(scope="module")
+def night() -> ShiftRecord:
+    database = open_database(":memory:")
+    plant(database)
+    (record,) = shifts(Journal(database).turns("c"))
+    return record
+
+
+def told(language: Language, system: System = System.US) -> Account:
+    return account(language, CHICAGO, system)
+
+
+def test_a_shift_in_a_few_lines(night: ShiftRecord) -> None:
+    head, around, looks, rate, row, doubt = told("en").shift(night)
+    assert head == "2026-04-21 19:05 to 2026-04-22 00:11, North field, South: 31 acres in 4 h 35 min, finished."
+    assert around == "Product A · lot 447, 458 · with Maria"
+    assert looks == "Looks: 6. Refills: 0."
+    assert rate.startswith("True rate 6.4 lb/acre over 30 acres, 27% high.")
+    assert row == "Row 7: 4.8 lb/acre, too little, 99% sure."
+    assert doubt == "In doubt: 4.6 acres."
+    assert len(told("es").shift(night)) == 6
+    assert " ha " in told("en", System.METRIC).shift(night)[0]
+
+
+def test_the_scouting_list_is_by_field_and_the_latest_first(night: ShiftRecord) -> None:
+    lines = told("en").scouting([night])
+    assert lines[:-1] == [
+        "North field, South:",
+        "  Row 2, stopped, 2026-04-21 21:18 to 23:15: 1.5 acres, 25600 ft of row, up to 7.4 lb short.",
+        "North field:",
+        "  Row 7, hopper stayed high, 2026-04-21 19:05 to 22:10: 2.1 acres, 7.1 mi of row, up to 11 lb short.",
+        "  Row 5, stopped, 2026-04-21 19:05 to 20:15: 0.97 acres, 16900 ft of row, up to 4.9 lb short.",
+    ]
+    assert "label" in lines[-1] and "licensed applicator" in lines[-1]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_stretch_has_its_line_and_its_planter(night: ShiftRecord, language: Language) -> None:
+    other = replace(night, conversation="Big one", stretches=night.stretches[:1])
+    lines = told(language).scouting([night, other], planters=True)
+    assert len([line for line in lines if line.startswith("  ")]) == 4
+    assert sum(line.endswith("(Big one)") for line in lines) == 1
+    assert told(language).scouting([replace(night, stretches=())]) == []
+
+
+def test_a_field_without_a_name_is_said_to_have_none(night: ShiftRecord) -> None:
+    bare = replace(night, stretches=tuple(replace(one, fields=()) for one in night.stretches[:1]))
+    assert told("en").scouting([bare])[0] == "Field without a name:"
+
+
+@pytest.mark.parametrize(
+    ("when", "shown"),
+    [
+        (datetime(2026, 11, 1, 6, 30, tzinfo=UTC), "2026-11-01 01:30 CDT"),
+        (datetime(2026, 11, 1, 7, 30, tzinfo=UTC), "2026-11-01 01:30 CST"),
+        (datetime(2026, 11, 1, 8, 30, tzinfo=UTC), "2026-11-01 02:30"),
+        (datetime(2026, 3, 8, 8, 30, tzinfo=UTC), "2026-03-08 03:30"),
+    ],
+)
+def test_an_hour_that_comes_twice_has_the_name_of_its_time(when: datetime, shown: str) -> None:
+    assert told("en").moment(when) == shown
+
+
+def test_a_rate_by_the_clock_says_so(night: ShiftRecord) -> None:
+    (found,) = night.rates
+    head, *rows = told("en").rate(found)
+    assert head == "2026-04-22 00:06: 192 lb used. True rate 6.4 lb/acre over 30 acres, 27% high."
+    assert [row.strip() for row in rows[5:]] == [
+        "Row 6: 6.6 lb/acre.",
+        "Row 7: 4.8 lb/acre, too little, 99% sure.",
+        "Row 8: 6.6 lb/acre.",
+    ]
+    assert "by the clock" in told("en").rate(found.model_copy(update={"reckoned": True}))[0]
