@@ -7,16 +7,35 @@ those written before it are sent, given up, or of unknown fate.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, and_, delete, exists, func, insert, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Row,
+    Select,
+    Update,
+    and_,
+    delete,
+    exists,
+    func,
+    insert,
+    or_,
+    select,
+    update,
+)
 
-from engine.database import Database
+from engine.database import Database, insert_new
 from engine.history.tables import outbox
+
+PERHAPS = "perhaps arrived"
+"""Why a message waits whose last try may have come through."""
+ANSWERED = "answered"
+"""Why a call was not sent: somebody answered before."""
 
 
 class Delivery(StrEnum):
@@ -49,11 +68,19 @@ class Waiting:
     leased_until: datetime | None = field(default=None, compare=False)
 
 
+@dataclass(frozen=True)
+class Arrival:
+    """A message that was sent: ``posted`` is what its channel calls it, ``then`` what follows it."""
+
+    key: str
+    posted: int | None = None
+    then: tuple[Outgoing, ...] = ()
+
+
 def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
     """Add messages inside somebody's transaction, in their order; IntegrityError where a key exists."""
     if messages:
-        rows = [{**vars(message), "state": Delivery.PENDING, "attempts": 0} for message in messages]
-        connection.execute(insert(outbox), rows)
+        connection.execute(insert(outbox), _rows(messages))
 
 
 def give_up(connection: Connection, conversation: str, why: str) -> None:
@@ -114,6 +141,21 @@ class Outbox:
         """They arrived; marking twice is harmless."""
         self._settle(*keys, state=Delivery.SENT)
 
+    def arrive(self, arrivals: Sequence[Arrival]) -> None:
+        """They arrived, and what follows them waits from now on: all in one transaction, twice is harmless."""
+        with self.database.begin() as connection:
+            for one in arrivals:
+                values = {"state": Delivery.SENT, "posted": one.posted, "worker": None, "leased_until": None}
+                connection.execute(_still_pending(one.key).values(values))
+                insert_new(connection, outbox, _rows(one.then))
+
+    def posted(self, conversation: str, keys: Iterable[str]) -> tuple[int, ...]:
+        """What the channel of a conversation calls these messages, as far as they were sent there."""
+        there = outbox.c.conversation == conversation, outbox.c.posted.is_not(None)
+        found = select(outbox.c.posted).where(outbox.c.key.in_(list(keys)), *there).order_by(outbox.c.id)
+        with self.database.read() as connection:
+            return tuple(connection.execute(found).scalars())
+
     def pass_on(self, one: Outgoing, conversations: Sequence[str]) -> None:
         """Send it to these instead, to each once; it counts as sent itself."""
         copies = [replace(one, key=f"{one.key}:{to}", conversation=to) for to in conversations]
@@ -139,9 +181,16 @@ class Outbox:
             self._settle(key, due_at=retry_at, attempts=outbox.c.attempts + 1, why=why)
 
     def _settle(self, *keys: str, **values: Any) -> None:
-        change = update(outbox).where(outbox.c.key.in_(keys), outbox.c.state == Delivery.PENDING)
         with self.database.begin() as connection:
-            connection.execute(change.values(worker=None, leased_until=None, **values))
+            connection.execute(_still_pending(*keys).values(worker=None, leased_until=None, **values))
+
+
+def _rows(messages: Sequence[Outgoing]) -> list[dict[str, Any]]:
+    return [{**vars(message), "state": Delivery.PENDING, "attempts": 0} for message in messages]
+
+
+def _still_pending(*keys: str) -> Update:
+    return update(outbox).where(outbox.c.key.in_(keys), outbox.c.state == Delivery.PENDING)
 
 
 def _pending(conversation: str) -> Select[Any]:

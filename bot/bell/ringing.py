@@ -32,6 +32,8 @@ _CLOCK = {
     ClockKind.BACK: Key.CLOCK_BACK,
     ClockKind.STOPPED: Key.CLOCK_STOPPED,
 }
+LOUD = 2
+"""From this call on a channel that can speak does."""
 _MINUTES, _HOURS = timedelta(minutes=2), timedelta(hours=2)
 """From so long on a time is told in minutes, and in hours."""
 _SURE = timedelta(hours=1)
@@ -88,14 +90,16 @@ class Ringing:
     def compose(self, said: Ring | ClockNotice) -> Body:
         """A reply as JSON, with the ``audience``, the ``attempt`` from 1, and the ``language`` it is in.
 
-        ``seq`` is the turn after which its buttons are pressed.
+        ``seq`` is the turn after which its buttons are pressed; ``aloud_too`` wants it said as well where the channel
+        can, and ``instead_of`` names the messages of which it takes the place.
         """
         match said:
             case Ring(audience=Audience.OPERATOR):
                 state, unseen = self._assistant.state(said.conversation), self._unseen(said)
                 body = self._body(state, said.at, lambda pen: _called(said, pen, unseen), buttons=True)
                 seq = Journal(self._database).last(said.conversation)
-                return {**body, "audience": said.audience.value, "attempt": said.loudness, "seq": seq}
+                calls = {"seq": seq, "aloud_too": said.missed or said.loudness >= LOUD, "instead_of": said.instead_of}
+                return {**body, "audience": said.audience.value, "attempt": said.loudness, **calls}
             case Ring():
                 member, unseen = People(self._database).member(said.conversation), self._unseen(said)
                 state = self._assistant.state(member.conversation if member else said.conversation)

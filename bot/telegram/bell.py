@@ -1,10 +1,11 @@
-"""Reminders beside the delivery: the watch steps on the thread of the mind, and louder calls are spoken too."""
+"""Reminders beside the delivery: the watch steps on the thread of the mind; what follows a call that was sent."""
 
 from __future__ import annotations
 
 import asyncio
 import logging
 from collections.abc import Callable
+from datetime import datetime
 
 from bot.bell.texts import Key, load_texts
 from bot.telegram.mind import Mind
@@ -13,21 +14,19 @@ from bot.telegram.sending import aloud
 from engine.database import Database
 from engine.errors import WorldError
 from engine.messages import LANGUAGES, Language
-from engine.outbox import Outbox, Outgoing, put
-from engine.reminders.reminder import Audience, Ring, Stage
+from engine.outbox import Outgoing
+from engine.reminders.reminder import Audience, Stage
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import Watch
 
-LOUD = 2
-"""From this call on the channel also speaks."""
 log = logging.getLogger("rowhand.telegram")
 
 
 class Bell:
     """Rings for ever; ``rung`` is called when something may wait in the outbox."""
 
-    def __init__(self, watch: Watch, mind: Mind, outbox: Outbox, rung: Callable[[], None]) -> None:
-        self._watch, self._mind, self._outbox, self._rung = watch, mind, outbox, rung
+    def __init__(self, watch: Watch, mind: Mind, rung: Callable[[], None]) -> None:
+        self._watch, self._mind, self._rung = watch, mind, rung
 
     async def run(self) -> None:
         patience = Patience()
@@ -48,24 +47,29 @@ class Bell:
     def _step(self) -> tuple[bool, float]:
         """Ring what is due; whether anything rang, and how many seconds to wait after that."""
         rings = self._watch.step()
-        notes = [self._note(ring) for ring in rings if _is_spoken(ring)]
-        if notes:
-            with self._outbox.database.begin() as connection:
-                put(connection, notes)
         return bool(rings), 0.0 if rings else self._watch.pause().total_seconds()
 
-    def _note(self, ring: Ring) -> Outgoing:
-        """A ring as a voice note that makes a sound; lost with the program, where a kill comes between."""
-        body = self._watch.compose(ring)
-        language: Language = "es" if body["language"] == "es" else "en"
-        new = next(item.reminder for item in ring.items if item.attempt > item.reminder.asked)
-        key = f"ring/{new.id}/{new.rung + 1}/voice"
-        note = aloud(str(body["speech"]), language)
-        return Outgoing(key, ring.conversation, {**note, "silent": False}, ring.at)
+
+def follow_up(call: Outgoing, now: datetime) -> tuple[Outgoing, ...]:
+    """What is due once a call was sent: the calls that asked the same before go, and a louder one is said as well.
+
+    Both have lines of their own in the outbox, written when the call is marked as sent, so that a kill loses neither.
+    """
+    if call.body.get("audience") != Audience.OPERATOR:
+        return ()
+    ring, chat = call.key.removesuffix(f":{call.conversation}"), call.conversation
+    found: list[tuple[str, dict[str, object]]] = []
+    if isinstance(earlier := call.body.get("instead_of"), list) and earlier:
+        names = [name for key in earlier for name in (key, f"{key}:{chat}", _voice(key, chat))]
+        found.append((f"{ring}/instead:{chat}", {"withdraw": names}))
+    if call.body.get("aloud_too"):
+        language: Language = "es" if call.body["language"] == "es" else "en"
+        found.append((_voice(ring, chat), {**aloud(str(call.body["speech"]), language), "silent": False}))
+    return tuple(Outgoing(key, chat, body, now) for key, body in found)
 
 
-def _is_spoken(ring: Ring) -> bool:
-    return ring.audience is Audience.OPERATOR and (ring.loudness >= LOUD or ring.missed)
+def _voice(ring: str, chat: str) -> str:
+    return f"{ring}/voice:{chat}"
 
 
 def answers_ring(record: Database, talk: str, words: str) -> bool:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 
+from bot.telegram.bell import follow_up
 from bot.telegram.crew import Crew
 from bot.telegram.mind import Mind
 from bot.telegram.patience import asked, wait
@@ -17,13 +18,14 @@ from bot.telegram.sending import Sender, is_voice
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import PREFIX
 from engine.errors import WorldError
-from engine.outbox import Outbox, Outgoing
+from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing
+from engine.reminders.schedule import Schedule
 
 WORKER = "telegram"
 LEASE = timedelta(seconds=120)
 AT_ONCE = 50
 IDLE_S = 5.0
-PERHAPS = "perhaps arrived"
+RING = "ring/"
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -33,9 +35,11 @@ class Delivery:
     def __init__(self, sender: Sender, outbox: Outbox, mind: Mind, reach: Reach, crew: Crew, texts: Texts) -> None:
         self._sender, self._outbox, self._mind = sender, outbox, mind
         self._reach, self._crew, self._texts = reach, crew, texts
+        self._schedule = Schedule(outbox.database)
         self._wake = asyncio.Event()
         self._flying: set[asyncio.Task[None]] = set()
-        self._arrived: list[str] = []
+        self._arrived: list[Arrival] = []
+        self._marking = asyncio.Lock()
 
     def wake(self) -> None:
         """Something new may wait."""
@@ -57,21 +61,27 @@ class Delivery:
     async def _round(self) -> None:
         """Settle what arrived, start what is due, and wait for more."""
         self._wake.clear()
-        arrived, self._arrived = self._arrived, []
-        try:
-            await asyncio.to_thread(self._outbox.mark_sent, *arrived) if arrived else None
-            room = AT_ONCE - len(self._flying)
-            now = datetime.now(UTC)
-            due = await asyncio.to_thread(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
-        except WorldError:
-            self._arrived = arrived + self._arrived
-            raise
+        await self._mark()
+        room, now = AT_ONCE - len(self._flying), datetime.now(UTC)
+        due = await asyncio.to_thread(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
         for one in due:
             task = asyncio.create_task(self._settle(one))
             self._flying.add(task)
             task.add_done_callback(self._landed)
         if not due:
             await self._pause()
+
+    async def _mark(self) -> None:
+        """Note what arrived, all that did so far at once."""
+        async with self._marking:
+            arrived, self._arrived = self._arrived, []
+            if not arrived:
+                return
+            try:
+                await asyncio.to_thread(self._outbox.arrive, arrived)
+            except WorldError:
+                self._arrived = arrived + self._arrived
+                raise
 
     async def _pause(self) -> None:
         due = await asyncio.to_thread(self._outbox.next_due, PREFIX)
@@ -86,28 +96,52 @@ class Delivery:
         self._wake.set()
 
     async def _settle(self, one: Outgoing) -> None:
-        """Send a message and note how that went; a note that cannot be written leaves the lease to run out."""
+        """Send a message and note at once how that went; a note that cannot be written is tried again."""
         try:
-            await self._send(one)
-            self._arrived.append(one.key)
-            if one.body.get("forget"):
-                await asyncio.to_thread(self._outbox.drop, one.key)
-        except Exception as error:
-            try:
-                await self._failed(one, error)
-            except WorldError as trouble:
-                log.warning("outbox failed error=%s", type(trouble).__name__)
+            await self._note(one, *await self._sent(one))
+        except WorldError as trouble:
+            log.warning("outbox failed error=%s", type(trouble).__name__)
 
-    async def _send(self, one: Outgoing) -> None:
+    async def _sent(self, one: Outgoing) -> tuple[Arrival | None, Exception | None]:
+        """Send a message; how it arrived, if it did, or what went wrong. Neither where nobody wants it any more."""
+        try:
+            return (await self._send(one), None) if await self._wanted(one) else (None, None)
+        except Exception as error:
+            return None, error
+
+    async def _note(self, one: Outgoing, arrival: Arrival | None, error: Exception | None) -> None:
+        if error is not None:
+            await self._failed(one, error)
+        elif arrival is None:
+            await asyncio.to_thread(self._outbox.mark_failed, one.key, None, ANSWERED)
+        elif one.body.get("forget"):
+            await asyncio.to_thread(self._outbox.drop, one.key)
+        else:
+            self._arrived.append(arrival)
+            await self._mark()
+
+    async def _wanted(self, one: Outgoing) -> bool:
+        """Whether a call still asks: somebody may have answered while it waited."""
+        if not one.key.startswith(RING) or "withdraw" in one.body:
+            return True
+        return await asyncio.to_thread(self._schedule.asks, one.key)
+
+    async def _send(self, one: Outgoing) -> Arrival:
         if self._reach.is_lost(one.conversation):
             raise Forbidden("lost before")
+        if isinstance(names := one.body.get("withdraw"), list):
+            for message in await asyncio.to_thread(self._outbox.posted, one.conversation, names):
+                await self._sender.withdraw(one.conversation, message)
+            return Arrival(one.key)
         if is_voice(one) and await self._overtaken(one):
-            return
+            return Arrival(one.key)
         audience = await self._crew.audience(one)
         if audience != (one.conversation,):
             await self._mind.do(self._outbox.pass_on, one, audience)
-            return
-        await self._sender.send(one, await self._text(one), await self._seq(one), await self._crew.hushed(one))
+            return Arrival(one.key)
+        text, seq, hushed = await self._text(one), await self._seq(one), await self._crew.hushed(one)
+        posted = await self._sender.send(one, text, seq, hushed)
+        return Arrival(one.key, posted, follow_up(one, datetime.now(UTC)))
 
     async def _overtaken(self, one: Outgoing) -> bool:
         """Whether a newer voice note waits behind this one: only what was said last is worth hearing."""
@@ -160,8 +194,7 @@ class Delivery:
         for task in self._flying:
             task.cancel()
         await asyncio.gather(*self._flying, return_exceptions=True)
-        if self._arrived:
-            await asyncio.to_thread(self._outbox.mark_sent, *self._arrived)
+        await self._mark()
 
 
 def _perhaps_sent(error: Exception) -> bool:

@@ -7,6 +7,7 @@ import logging
 from collections.abc import Callable
 
 from telegram import Bot, InlineKeyboardMarkup
+from telegram.error import BadRequest
 
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
@@ -28,47 +29,65 @@ class Sender:
     def __init__(self, bot: Bot, pace: Pace, mouth: Mouth) -> None:
         self._bot, self._pace, self._mouth = bot, pace, mouth
 
-    async def send(self, one: Outgoing, text: str, seq: int, silent: bool) -> None:
-        """Send a message; ``text`` are its words as they stand now, ``seq`` the turn that its buttons answer."""
-        if is_voice(one):
-            await self._voice(one, silent)
-        elif (content := await _content(one)) is not None:
-            await self._file(one, content, text, silent)
-        else:
-            await self._texts(one, parts(text), keyboard(one.body.get("buttons"), seq), silent)
+    async def send(self, one: Outgoing, text: str, seq: int, silent: bool) -> int | None:
+        """Send a message; ``text`` are its words as they stand now, ``seq`` the turn that its buttons answer.
 
-    async def _texts(self, one: Outgoing, pieces: list[str], markup: InlineKeyboardMarkup | None, silent: bool) -> None:
+        Returns the number that the chat gave its last text or voice note, None where it sent none.
+        """
+        if is_voice(one):
+            return await self._voice(one, silent)
+        if (content := await _content(one)) is not None:
+            return await self._file(one, content, text, silent)
+        return await self._texts(one, parts(text), keyboard(one.body.get("buttons"), seq), silent)
+
+    async def withdraw(self, conversation: str, posted: int) -> None:
+        """Take a message out of its chat; where it is too old for that, or not there any more, it is left alone."""
+        await self._pace.turn(conversation)
+        try:
+            await self._bot.delete_message(_chat(conversation), posted)
+        except BadRequest as error:
+            log.info("withdrawing refused error=%s", type(error).__name__)
+
+    async def _texts(
+        self, one: Outgoing, pieces: list[str], markup: InlineKeyboardMarkup | None, silent: bool
+    ) -> int | None:
+        posted: int | None = None
         for number, piece in enumerate(filter(None, pieces), 1):
             await self._pace.turn(one.conversation)
-            last = markup if number == len(pieces) else None
-            await self._bot.send_message(_chat(one), piece, reply_markup=last, disable_notification=silent or None)
+            last, chat = markup if number == len(pieces) else None, _chat(one.conversation)
+            sent = await self._bot.send_message(chat, piece, reply_markup=last, disable_notification=silent or None)
+            posted = sent.message_id
+        return posted
 
-    async def _file(self, one: Outgoing, content: bytes, text: str, silent: bool) -> None:
+    async def _file(self, one: Outgoing, content: bytes, text: str, silent: bool) -> int | None:
         """A picture or a document under the first words, as far as a caption may be long; the rest as texts."""
         caption, *rest = parts(text, CAPTION)
         await self._pace.turn(one.conversation)
-        quiet = silent or None
+        quiet, chat = silent or None, _chat(one.conversation)
         if "picture" in one.body:
             await self._bot.send_photo(
-                _chat(one), content, caption=caption or None, disable_notification=quiet, write_timeout=UPLOAD_S
+                chat, content, caption=caption or None, disable_notification=quiet, write_timeout=UPLOAD_S
             )
         else:
             await self._bot.send_document(
-                _chat(one),
+                chat,
                 content,
                 caption=caption or None,
                 filename=str(one.body.get("name", "record")),
                 disable_notification=quiet,
                 write_timeout=UPLOAD_S,
             )
-        await self._texts(one, rest, None, silent)
+        return await self._texts(one, rest, None, silent)
 
-    async def _voice(self, one: Outgoing, silent: bool) -> None:
+    async def _voice(self, one: Outgoing, silent: bool) -> int | None:
         language: Language = "es" if one.body.get("language") == "es" else "en"
         note = await self._mouth.note(str(one.body["aloud"]), language)
-        if note is not None:
-            await self._pace.turn(one.conversation)
-            await self._bot.send_voice(_chat(one), note, disable_notification=silent or None)
+        if note is None:
+            return None
+        await self._pace.turn(one.conversation)
+        return (
+            await self._bot.send_voice(_chat(one.conversation), note, disable_notification=silent or None)
+        ).message_id
 
 
 async def _content(one: Outgoing) -> bytes | None:
@@ -96,5 +115,5 @@ def is_voice(one: Outgoing) -> bool:
     return "aloud" in one.body
 
 
-def _chat(one: Outgoing) -> int:
-    return int(one.conversation.removeprefix(PREFIX))
+def _chat(conversation: str) -> int:
+    return int(conversation.removeprefix(PREFIX))

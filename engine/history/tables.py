@@ -126,6 +126,7 @@ outbox = Table(
     Column("worker", Text),
     Column("leased_until", Instant),
     Column("why", Text),
+    Column("posted", BigInteger),
     Index("outbox_by_due", "state", "due_at", "id"),
     Index("outbox_by_conversation", "conversation", "state", "id"),
     sqlite_autoincrement=True,
@@ -167,6 +168,14 @@ ring = Table(
     Column("message", Text, nullable=False),
     UniqueConstraint("reminder", "number"),
     Index("ring_by_message", "message"),
+)
+
+relief = Table(
+    "relief",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("reminder", Integer, ForeignKey("reminder.id"), nullable=False),
+    Column("answered_at", Instant, nullable=False),
 )
 
 heartbeat = Table(

@@ -102,7 +102,19 @@ def _farms(connection: Connection) -> None:
     written_once(connection, "turn", only_forgets_whose(*kept))
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms)
+def _relief(connection: Connection) -> None:
+    """What a channel calls a message that it sent, and whose foreman is to hear that somebody answered after all."""
+    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
+    for statement in (
+        "ALTER TABLE outbox ADD COLUMN posted BIGINT",
+        f"""CREATE TABLE relief (
+            id {serial} NOT NULL PRIMARY KEY, reminder INTEGER NOT NULL REFERENCES reminder (id),
+            answered_at VARCHAR(27) NOT NULL)""",
+    ):
+        connection.execute(text(statement))
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms, _relief)
 
 
 def current() -> int:

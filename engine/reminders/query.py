@@ -82,6 +82,13 @@ def rung_by(message: str) -> Select[Any]:
     return select(reminder.c.state).join(tables.ring).where(tables.ring.c.message == message)
 
 
+def messages_of(rings: Iterable[tuple[int, int]]) -> Select[Any]:
+    """The messages in which these reminders rang, each with the number of the ring."""
+    ring = tables.ring.c
+    wanted = [and_(ring.reminder == reminder, ring.number == number) for reminder, number in rings]
+    return select(ring.message).where(or_(*wanted)).distinct().order_by(ring.message)
+
+
 def messages(conversation: str, name: str | None) -> Select[Any]:
     """The last messages of open reminders."""
     mine = reminder.c.conversation == conversation, reminder.c.state.in_(OPEN), reminder.c.message.is_not(None)

@@ -105,7 +105,8 @@ class Ring:
     """One message for one conversation: all that is due there now, oldest first.
 
     ``missed``: something in it comes later than the grace, because the program was away.
-    ``loudness`` counts from 1 and grows with every try that nobody answered.
+    ``loudness`` counts from 1 and grows with every try that nobody answered. ``instead_of`` are the messages that
+    asked the same before, which nobody needs to read any more.
     """
 
     conversation: str
@@ -113,6 +114,7 @@ class Ring:
     at: datetime
     items: tuple[Item, ...]
     missed: bool
+    instead_of: tuple[str, ...] = ()
 
     @property
     def loudness(self) -> int:

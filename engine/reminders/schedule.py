@@ -8,6 +8,7 @@ after the program or the line was away there is one message that says what was d
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -24,6 +25,7 @@ from engine.reminders.clock import TOLERANCE
 from engine.reminders.foreman import foremen
 from engine.reminders.reminder import Audience, ClockChange, ClockNotice, Item, Reminder, Ring, Stage
 
+_RING = re.compile(r"ring/\d+/\d+")
 Compose = Callable[[Ring | ClockNotice], dict[str, object]]
 """Makes the JSON-ready body of a message."""
 
@@ -63,9 +65,13 @@ class Schedule:
         return Audience(found) if found else None
 
     def asks(self, message: str) -> bool:
-        """Whether nobody answered or put off yet what a message asks; True for one that is no ring."""
+        """Whether nobody answered or put off yet what a message asks; True for one that is no ring.
+
+        What was made of a ring for others, or as a voice note, asks what the ring does.
+        """
+        ring = _RING.match(message)
         with self.database.read() as connection:
-            rang = connection.execute(query.rung_by(message)).scalars().all()
+            rang = connection.execute(query.rung_by(ring[0] if ring else message)).scalars().all()
         return not rang or any(Stage(state) in (Stage.ASKED, Stage.TOLD) for state in rang)
 
     def tick(self, now: datetime, compose: Compose) -> tuple[Ring, ...]:
@@ -177,7 +183,12 @@ class _Bell:
             for row in rows
         )
         waited = [self._since(row.next_at) for row in fresh] + [self._since(row.rung_at) for row in held]
-        return Ring(to, audience, self.now, items, missed=max(waited) > self.policy.grace)
+        again = [(row.id, row.rung - (row.id in ids)) for row in rows if once_more and row.asked >= 1 + (row.id in ids)]
+        earlier = self._messages_of(again)
+        return Ring(to, audience, self.now, items, missed=max(waited) > self.policy.grace, instead_of=earlier)
+
+    def _messages_of(self, rings: Sequence[tuple[int, int]]) -> tuple[str, ...]:
+        return tuple(self.connection.execute(query.messages_of(rings)).scalars()) if rings else ()
 
     def _since(self, moment: datetime) -> timedelta:
         return max(self.now - moment, timedelta())

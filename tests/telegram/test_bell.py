@@ -16,8 +16,9 @@ from engine.database import Database
 from engine.history import tables
 from engine.history.journal import Journal
 from engine.news import News, Quiet, Wishes
+from engine.outbox import ANSWERED, Delivery, Outbox
 from engine.people import People
-from engine.reminders.reminder import Answer, Stage
+from engine.reminders.reminder import Answer, Snooze, Stage
 from engine.reminders.schedule import Schedule
 from engine.roles import Role
 from tests.helpers.bell import look
@@ -25,6 +26,9 @@ from tests.helpers.chat_bot import started
 from tests.helpers.crew import joined
 from tests.helpers.reminding import apply
 from tests.helpers.telegram_server import Person, TelegramServer
+from tests.helpers.telegram_server.fault import Refused
+from tests.helpers.telegram_server.refusal import bad_request
+from tests.helpers.telegram_server.transcript import Sent
 from tests.telegram.test_spoken_answers import Tone
 
 CALLS = "Look at the hoppers: due"
@@ -43,6 +47,12 @@ def next_try(database: Database) -> None:
     waiting = tables.reminder.c.next_at.is_not(None)
     with database.begin() as connection:
         connection.execute(update(tables.reminder).where(waiting).values(next_at=soon()))
+
+
+def shown(server: TelegramServer, number: int) -> list[Sent]:
+    """What the bot sent into a chat and did not take out of it again."""
+    there = server.account.messages
+    return [one for one in server.transcript.of(number) if (number, one.message_id) in there]
 
 
 def operator(server: TelegramServer, number: int) -> Person:
@@ -73,12 +83,63 @@ async def test_called_loud_then_also_by_voice_until_it_is_answered(
     assert second.text.startswith("No answer since") and not second.silent
     assert note.method == "sendVoice" and not note.silent
     assert tone.said == [said for said in tone.said if said.startswith("No answer since")]
+    await until(lambda: shown(server, 401) == [second, note])
     apply(database, Answer("look"), conversation="telegram:401", at=soon())
     next_try(database)
     person.says("help")
     await person.hears("set up")
     assert Schedule(database).waiting("telegram:401") == ()
     assert len(person.received) == 4
+
+
+async def test_a_phone_that_was_out_of_reach_shows_the_last_call_alone(
+    server: TelegramServer, database: Database, tone: Tone
+) -> None:
+    """What the chat took while the phone was away cannot be held back, but it can be taken out again."""
+    person = operator(server, 411)
+    remind(database, 411)
+    await person.receives()
+    for _ in range(2):
+        next_try(database)
+        call, note = await person.receives(), await person.receives()
+    assert call.text.startswith("Call 3: no answer since") and note.method == "sendVoice"
+    await until(lambda: shown(server, 411) == [call, note])
+    apply(database, Snooze("look", soon()), conversation="telegram:411", at=soon())
+    again = await person.receives()
+    assert again.text.startswith(CALLS)
+    person.says("help")
+    await person.hears("set up")
+    assert shown(server, 411)[:3] == [call, note, again]
+    assert len(tone.said) == 2
+
+
+@pytest.mark.usefixtures("running")
+async def test_a_call_too_old_to_be_taken_back_stays(server: TelegramServer, database: Database) -> None:
+    person = operator(server, 412)
+    remind(database, 412)
+    first = await person.receives()
+    server.faults.plan("deleteMessage", Refused(bad_request("message can't be deleted")))
+    for told in ("No answer since", "Call 3"):
+        next_try(database)
+        last = await person.receives()
+        assert last.text.startswith(told)
+    await until(lambda: shown(server, 412) == [first, last])
+
+
+async def test_answered_while_it_was_on_its_way_it_is_not_sent(
+    server: TelegramServer, database: Database, settings: Settings
+) -> None:
+    """A worker had taken the call when the answer came, and was killed."""
+    person = operator(server, 413)
+    remind(database, 413)
+    wiring.watch(settings, Assistant(database), database).step()
+    (call,) = Outbox(database).claim("telegram", soon(), timedelta(minutes=2))
+    apply(database, Answer("look"), conversation="telegram:413", at=soon())
+    async with started(settings):
+        person.says("help")
+        assert "set up" in (await person.receives()).text
+    found = Outbox(database).find(call.key)
+    assert found and (found.state, found.why) == (Delivery.FAILED, ANSWERED)
 
 
 @pytest.mark.usefixtures("running")
