@@ -45,6 +45,7 @@ class Key(StrEnum):
     SHEET_LOOKS = "sheet_looks"
     SHEET_SPAN = "sheet_span"
     SHEET_FOOTER = "sheet_footer"
+    SHEET_LEGEND = "sheet_legend"
 
 
 class Texts(Message):

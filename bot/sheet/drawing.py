@@ -122,13 +122,13 @@ def _scale(sheet: Sheet, row: SheetRow, start: float, end: float, middle: float)
     """A bar with the tolerance as a block in its middle, the target as a line, and the catch as a mark."""
     centre, half = (start + end) / 2, (end - start) / 2
     band = half / SPAN
-    yield _box(start, middle - 4, end, middle + 4, Ink.BAND)
-    yield _box(centre - band, middle - 26, centre + band, middle + 26, Ink.BAND)
+    yield box(start, middle - 4, end, middle + 4, Ink.BAND)
+    yield box(centre - band, middle - 26, centre + band, middle + 26, Ink.BAND)
     for edge in (centre - band, centre + band):
-        yield _box(edge - 3, middle - 34, edge + 3, middle + 34, Ink.FAINT)
-    yield _box(centre - 2, middle - 26, centre + 2, middle + 26, Ink.TEXT)
+        yield box(edge - 3, middle - 34, edge + 3, middle + 34, Ink.FAINT)
+    yield box(centre - 2, middle - 26, centre + 2, middle + 26, Ink.TEXT)
     if row.off is None:
-        yield Shape(_corners(centre - 22, middle - 22, centre + 22, middle + 22), Ink.FAINT, filled=False)
+        yield Shape(corners(centre - 22, middle - 22, centre + 22, middle + 22), Ink.FAINT, filled=False)
         return
     share = max(-1.0, min(1.0, row.off / (SPAN * sheet.tolerance)))
     at = centre + share * (half - 30)
@@ -139,9 +139,11 @@ def _scale(sheet: Sheet, row: SheetRow, start: float, end: float, middle: float)
         yield Shape(((at - 24 * way, middle - 32), (at + 30 * way, middle), (at - 24 * way, middle + 32)), Ink.OFF)
 
 
-def _box(left: float, top: float, right: float, bottom: float, ink: Ink) -> Shape:
-    return Shape(_corners(left, top, right, bottom), ink)
+def box(left: float, top: float, right: float, bottom: float, ink: Ink) -> Shape:
+    """A filled rectangle."""
+    return Shape(corners(left, top, right, bottom), ink)
 
 
-def _corners(left: float, top: float, right: float, bottom: float) -> tuple[Point, ...]:
+def corners(left: float, top: float, right: float, bottom: float) -> tuple[Point, ...]:
+    """The outline of a rectangle."""
     return (left, top), (right, top), (right, bottom), (left, bottom)

@@ -12,9 +12,9 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from bot.sheet.drawing import Disc, Ink, Layout, Piece, Shape, Side, Words, draw
+from bot.sheet.drawing import Disc, Ink, Piece, Shape, Side, Words
 from bot.sheet.font import FILES, fitting
-from bot.sheet.sheet import Sheet
+from bot.sheet.plate import AnySheet, paged
 
 DAY = {
     Ink.PAPER: "#ffffff",
@@ -25,22 +25,21 @@ DAY = {
     Ink.OFF: "#a34700",
 }
 NAMES = {False: "Vera", True: "Vera-Bold"}
-LAYOUT = Layout(width=1700, margin=110)
-ROWS_A_PAGE, TOP = 9, 20
+WIDTH, MARGIN, TOP = 1700, 110, 20
 
 
-def pages(sheet: Sheet) -> bytes:
-    """The whole summary, nine rows a page."""
+def pages(sheet: AnySheet) -> bytes:
+    """The whole summary."""
     _fonts()
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=LETTER, invariant=1)
     canvas.setTitle(sheet.title)
-    scale = LETTER[0] / LAYOUT.width
-    for start in range(0, max(len(sheet.rows), 1), ROWS_A_PAGE):
+    scale = LETTER[0] / WIDTH
+    for page in paged(sheet, WIDTH, (LETTER[1] - TOP) / scale, MARGIN):
         canvas.translate(0, LETTER[1] - TOP)
         canvas.scale(scale, -scale)
-        for mark in draw(sheet, sheet.rows[start : start + ROWS_A_PAGE], LAYOUT):
-            _paint(canvas, mark)
+        for piece in page.pieces:
+            _paint(canvas, piece)
         canvas.showPage()
     canvas.save()
     return out.getvalue()

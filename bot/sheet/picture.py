@@ -7,9 +7,9 @@ from typing import assert_never
 
 from PIL import Image, ImageDraw
 
-from bot.sheet.drawing import Disc, Ink, Layout, Piece, Shape, Side, Words, draw
+from bot.sheet.drawing import Disc, Ink, Piece, Shape, Side, Words
 from bot.sheet.font import fitting, font
-from bot.sheet.sheet import Sheet
+from bot.sheet.plate import AnySheet, whole
 
 NIGHT = {
     Ink.PAPER: "#0e1311",
@@ -24,17 +24,15 @@ TALLEST = 8_500
 """The chat refuses pictures whose sides add up to more than 10 000."""
 
 
-def picture(sheet: Sheet) -> bytes:
+def picture(sheet: AnySheet) -> bytes:
     """The whole summary in one tall picture; many rows are drawn lower, so that it stays within the chat's limit."""
-    layout = Layout()
-    height = min(layout.height(len(sheet.rows)), TALLEST)
-    scale = height / layout.height(len(sheet.rows))
-    image = Image.new("RGB", (round(layout.width), round(layout.height(len(sheet.rows)))), NIGHT[Ink.PAPER])
+    plate = whole(sheet)
+    image = Image.new("RGB", (round(plate.width), round(plate.height)), NIGHT[Ink.PAPER])
     pen = ImageDraw.Draw(image)
-    for mark in draw(sheet, sheet.rows, layout):
-        _paint(pen, mark)
-    if scale < 1:
-        image = image.resize((round(image.width * scale), round(height)), Image.Resampling.LANCZOS)
+    for piece in plate.pieces:
+        _paint(pen, piece)
+    if plate.height > TALLEST:
+        image = image.resize((round(image.width * TALLEST / plate.height), TALLEST), Image.Resampling.LANCZOS)
     out = io.BytesIO()
     image.save(out, "PNG", optimize=True)
     return out.getvalue()

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 from engine.assistant import Assistant, Rules
-from engine.database import Database
+from engine.database import Database, open_database
+from engine.history.journal import Journal, StoredTurn
 from engine.messages import Language, System, Utterance
 from tests.helpers.talking import beginnings, house, library
 
@@ -56,6 +58,14 @@ def plant(
         _say(assistant, conversation, text, begun - timedelta(minutes=len(before) - number))
     for minutes, text in said:
         _say(assistant, conversation, text, begun + timedelta(minutes=minutes))
+
+
+@cache
+def night() -> tuple[StoredTurn, ...]:
+    """The turns of the whole night, said once."""
+    database = open_database(":memory:")
+    plant(database)
+    return Journal(database).turns("c")
 
 
 def _say(assistant: Assistant, conversation: str, text: str, moment: datetime) -> None:

@@ -8,13 +8,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.database import Database, open_database
+from engine.database import open_database
 from engine.history.journal import Journal, StoredTurn
 from engine.history.segments import Ending
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import ShiftRecord, shifts
 from engine.messages import Report
 from tests.helpers.planting import EVENING, NIGHT, plant
+from tests.helpers.planting import night as said
 
 Lines = list[dict[str, str]]
 
@@ -29,9 +30,7 @@ def lines(text: str) -> Lines:
 
 @pytest.fixture(scope="module")
 def told() -> tuple[StoredTurn, ...]:
-    database: Database = open_database(":memory:")
-    plant(database)
-    return Journal(database).turns("c")
+    return said()
 
 
 @pytest.fixture(scope="module")

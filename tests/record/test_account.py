@@ -9,20 +9,16 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from bot.record.account import Account, account
-from engine.database import open_database
-from engine.history.journal import Journal
 from engine.history.shifts import ShiftRecord, shifts
 from engine.messages import LANGUAGES, Language, System
-from tests.helpers.planting import plant
+from tests.helpers.planting import night as said
 
 CHICAGO = ZoneInfo("America/Chicago")
 
 
 @pytest.fixture(scope="module")
 def night() -> ShiftRecord:
-    database = open_database(":memory:")
-    plant(database)
-    (record,) = shifts(Journal(database).turns("c"))
+    (record,) = shifts(said())
     return record
 
 

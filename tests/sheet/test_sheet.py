@@ -12,8 +12,9 @@ from PIL import Image
 
 from bot.sheet.drawing import Disc, Ink, Layout, Piece, Shape, Words, draw
 from bot.sheet.font import FILES, fitting, font
-from bot.sheet.pages import ROWS_A_PAGE, pages
+from bot.sheet.pages import pages
 from bot.sheet.picture import NIGHT, picture
+from bot.sheet.plate import ROWS_A_PAGE
 from bot.sheet.sheet import Mark, Sheet, SheetRow, sheet
 from bot.telegram.texts import load_texts
 from engine.assistant import Assistant
