@@ -2,6 +2,7 @@
 
 A set of bare digits is heard as an answer digit by digit; bare numbers as a plain number, with the unit or the lead
 word that the set uses; anything else as what the engine understands while it waits for catches or for a yes or no.
+Any set may be heard as what is told during a shift instead.
 """
 
 from __future__ import annotations
@@ -12,6 +13,9 @@ from functools import cached_property
 
 from bot.bench.recording import DIGITS, Recording
 from bot.hear import expectation as catches
+from bot.settings import load_settings
+from bot.wiring import assistant
+from engine.database import open_database
 from engine.entries.acceptance import Acceptance
 from engine.entries.doubt import sound_alikes
 from engine.entries.grammar import grammar
@@ -19,7 +23,7 @@ from engine.entries.numerals import readings
 from engine.entries.reader import read, read_text
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation
-from engine.messages import Decision, Unclear, Utterance
+from engine.messages import Decision, Report, Reported, Unclear, Utterance
 from speech import grammar as grammars
 
 ROWS = 16
@@ -37,6 +41,7 @@ NUMBERS = (
     f"({' | '.join(sorted(NUMBER_WORDS))})+",
 )
 """Digit by digit, a number below a thousand, numbers side by side: a set has the first that all its texts fit."""
+_ROWS = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.RUNS})
 FEW = 40
 """A set with more different sentences than this, besides numbers, has no list of them in its grammar."""
 
@@ -79,6 +84,12 @@ class State:
             return frozenset()
         return frozenset(type(entry) for entry in read_text(text, self.expectation, self.vocabulary))
 
+    def proof(self, text: str) -> frozenset[tuple[Report, tuple[int, ...]]]:
+        """What a text says of which rows where some of them feed; empty where it proves none to feed."""
+        entries = read_text(text, self.expectation, self.vocabulary)
+        told = frozenset((one.report, one.rows) for one in entries if isinstance(one, Reported) and one.report in _ROWS)
+        return told if any(report is Report.GOOD for report, _ in told) else frozenset()
+
     def decision(self, utterance: Utterance) -> Decision:
         """Whether what was heard is kept, asked or not understood."""
         if self.number and self._plain(utterance.text) is not None:
@@ -115,6 +126,13 @@ def state(clips: Sequence[Recording], vocabulary: Vocabulary, acceptance: Accept
         waiting = Expectation(language="en", asking=Asking.CONFIRM, candidates=("?",), rows=ROWS)
         return _numbered(State(waiting, vocabulary, acceptance, phrases=tuple(others)), numbers)
     return State(waiting, vocabulary, acceptance)
+
+
+def shift(vocabulary: Vocabulary, acceptance: Acceptance) -> State:
+    """What is told and asked during a shift of a planter of ``ROWS`` rows, as an assistant of its own expects it."""
+    begun = assistant(load_settings(), open_database(":memory:")).expectation("bench")
+    during = {"language": "en", "asking": Asking.REPORT, "rows": ROWS, "reports": tuple(Report)}
+    return State(begun.model_copy(update=during), vocabulary, acceptance)
 
 
 def _numbered(waiting: State, numbers: Sequence[str]) -> State:

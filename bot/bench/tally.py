@@ -17,12 +17,19 @@ Z = 1.959964
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One clip: whether its words, and whether its meaning, came out right, and what was decided."""
+    """One clip: whether its words, and whether its meaning, came out right, and what was decided.
+
+    ``false_good`` says that it was kept wrong and proved rows to feed; None where no shift is waited for.
+    """
 
     exact: bool
     right: bool
     decision: Decision
     seconds: float
+    said: str = ""
+    heard: str = ""
+    sure: float = 0.0
+    false_good: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +51,15 @@ class Tally:
 
     def _hits(self) -> dict[str, int]:
         kept = [one for one in self.outcomes if one.decision is Decision.KEEP]
-        return {
+        hits = {
             "exact": sum(one.exact for one in self.outcomes),
             "kept_right": sum(one.right for one in kept),
             "asked": sum(one.decision is Decision.ASK for one in self.outcomes),
             "unclear": sum(one.decision is Decision.UNCLEAR for one in self.outcomes),
             "kept_wrong": sum(not one.right for one in kept),
         }
+        during_shift = any(one.false_good is not None for one in self.outcomes)
+        return hits | ({"false_good": sum(one.false_good is True for one in self.outcomes)} if during_shift else {})
 
     def line(self, **place: Any) -> dict[str, Any]:
         """The JSON object of this tally."""

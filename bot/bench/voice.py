@@ -2,13 +2,15 @@
 
 Every clip is heard by every engine in every condition as what its set waits for, and the acceptance of the product
 decides whether it would be kept, asked or not understood. ``exact`` is the share whose words all came out right;
-``kept_right`` and ``kept_wrong`` compare meanings. All that is kept of chatter is kept wrong.
+``kept_right`` and ``kept_wrong`` compare meanings. All that is kept of chatter is kept wrong. During a shift
+``false_good`` is the share kept wrong that says rows feed: it would end the search for what was planted bare.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -18,7 +20,7 @@ import typer
 from bot.bench.engine import DEFAULT, ENGINES, engine
 from bot.bench.peer import NAME, Whisper
 from bot.bench.recording import Recording, by_set, recordings
-from bot.bench.state import State, state
+from bot.bench.state import State, shift, state
 from bot.bench.tally import Outcome, Tally
 from bot.hear import utterance
 from engine.entries.acceptance import load_acceptance
@@ -32,6 +34,7 @@ from speech.training.voices import read_sound
 
 USAGE_EXIT = 2
 CLEAN = "clean"
+SHIFT = "shift"
 
 
 def voice(
@@ -42,6 +45,8 @@ def voice(
     peer: Annotated[Path | None, typer.Option(help="a Whisper model to measure too, where faster-whisper is")] = None,
     sets: Annotated[str | None, typer.Option(help="some of the sets of the folder")] = None,
     most: Annotated[int | None, typer.Option(min=1, help="clips a set at most, evenly drawn")] = None,
+    dialog: Annotated[str | None, typer.Option(help="shift: hear every set as what is told during one")] = None,
+    clips_file: Annotated[Path | None, typer.Option("--clips", help="write here what came of each clip")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="one object a line")] = False,
 ) -> None:
     """Measure what is heard of recordings, in noise, and what is kept wrong."""
@@ -50,15 +55,19 @@ def voice(
         heard_by = {name: engine(_known(name)) for name in engines.split(",")}
         heard_by |= {NAME: Whisper(peer)} if peer else {}
         conditions = [_condition(name, noise) for name in snr.split(",")]
+        in_shift = _in_shift(dialog)
     except InputError as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(USAGE_EXIT) from error
+    words, limits = load_vocabulary("en"), load_acceptance()
     for group, clips in groups.items():
-        waiting = state(clips, load_vocabulary("en"), load_acceptance())
+        waiting = shift(words, limits) if in_shift else state(clips, words, limits)
         for condition in conditions:
             for name, tally in measure(clips, waiting, condition, heard_by).items():
                 place = {"set": group, "snr": condition.ratio, "noise": _noise(condition), "engine": name}
                 typer.echo(json.dumps(tally.line(**place)) if as_json else _told(place, tally))
+                if clips_file:
+                    _append(clips_file, place, tally)
 
 
 def measure(
@@ -79,11 +88,24 @@ def outcome(clip: Recording, heard: AudioClip, waiting: State, recognizer: Recog
     transcript = recognizer.transcribe(heard, "en", waiting.grammar)
     said = utterance(transcript, "en")
     decision = waiting.decision(said) if said.text else Decision.UNCLEAR
-    if clip.chatter:
-        return Outcome(decision is Decision.UNCLEAR, False, decision, transcript.seconds)
-    meaning = waiting.meaning(said.text) if said.text else None
+    meaning = waiting.meaning(said.text) if said.text and not clip.chatter else None
     right = meaning is not None and meaning == waiting.meaning(clip.text)
-    return Outcome(_words(said.text) == _words(clip.text), right, decision, transcript.seconds)
+    exact = decision is Decision.UNCLEAR if clip.chatter else _words(said.text) == _words(clip.text)
+    false_good = _false_good(clip, said.text, decision, waiting) if waiting.expectation.reports else None
+    heard_as = (clip.text, said.text, round(said.confidence, 3))
+    return Outcome(exact, right, decision, transcript.seconds, *heard_as, false_good)
+
+
+def _false_good(clip: Recording, heard: str, decision: Decision, waiting: State) -> bool:
+    """Whether it is kept that rows feed of which that was not said."""
+    proof = waiting.proof(heard) if decision is Decision.KEEP else frozenset()
+    return bool(proof) and (clip.chatter or proof != waiting.proof(clip.text))
+
+
+def _append(file: Path, place: dict[str, Any], tally: Tally) -> None:
+    """A line for each clip: what was said, what was heard and how surely, and what was decided."""
+    with file.open("a", encoding="utf-8") as lines:
+        lines.writelines(json.dumps(place | asdict(one)) + "\n" for one in tally.outcomes)
 
 
 def _words(text: str) -> list[str]:
@@ -101,6 +123,12 @@ def _condition(name: str, noise: Path | None) -> Condition:
         return Condition(f"{float(name)} dB", float(name), loops)
     except ValueError as error:
         raise InputError(f"{name!r} is neither clean nor a number of dB") from error
+
+
+def _in_shift(dialog: str | None) -> bool:
+    if dialog not in (None, SHIFT):
+        raise InputError(f"{dialog!r} is no dialog to hear; {SHIFT} is the only one")
+    return dialog == SHIFT
 
 
 def _noise(condition: Condition) -> str:

@@ -1,7 +1,8 @@
 """``python -m speech.training.synthesise OUT``: read random phrases with the synthetic voices, one Opus file each.
 
 Item ``i`` of a run depends on the seed and ``i`` alone, so shards (``--shard 0/2``) can run side by side or be resumed.
-``--held-out`` makes test phrases with the voices that training never hears.
+``--held-out`` makes test phrases with the voices that training never hears, and a table of all that lies in OUT for
+``rowhand bench voice``.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ from speech.training.phrases import Sentence, phrase
 MIXTURE = {"entry": 0.55, "catch": 0.2, "chatter": 0.12, "number": 0.13}
 OPUS_LEVEL = 0.94
 """libsndfile's compression level for Opus; about 20 kbit/s."""
+TRIAL, CHATTER = "trial", "chatter"
+TABLE_HEAD = "file\tset\ttext\tkind\tspeaker"
 
 
 def _engines(kokoro: Path | None, held_out: bool, spelt: Mapping[str, str] | None) -> Mapping[str, voices.Voice]:
@@ -52,16 +55,16 @@ def _write(file: Path, sound: voices.Sound) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """What fixes the sentences of a run: its seed, whose voices, and the rule for test phrases."""
+    """What fixes the sentences of a run: its seed, whose voices, and their rule where it is not the mixture."""
 
     seed: int
     held_out: bool
-    rule: str
+    rule: str | None = None
 
     def drawn(self, voice: str, item: int) -> tuple[Sentence, random.Random]:
         """The sentence of an item, and the generator that its voice goes on with."""
         rng = random.Random(f"{self.seed} {voice} {item} {self.held_out}")
-        return _sentence(rng, self.rule if self.held_out else None), rng
+        return _sentence(rng, self.rule), rng
 
 
 def synthesise(out: Path, voice: voices.Voice, items: range, run: Run) -> None:
@@ -72,6 +75,17 @@ def synthesise(out: Path, voice: voices.Voice, items: range, run: Run) -> None:
             sentence, rng = run.drawn(voice.name, item)
             _write(text.with_suffix(".ogg"), voice.say(sentence, rng))
             text.write_text(sentence)
+
+
+def write_table(out: Path, rule: str) -> None:
+    """``transcripts.tsv`` of every phrase in ``out``: one set, named after the rule."""
+    kind = "out of grammar" if rule == CHATTER else "synthetic"
+    texts = sorted(out.glob("*_*.txt"))
+    lines = [
+        "\t".join((f"{text.stem}.ogg", rule, text.read_text(encoding="utf-8"), kind, text.stem.split("_")[0]))
+        for text in texts
+    ]
+    (out / "transcripts.tsv").write_text("\n".join([TABLE_HEAD, *lines, ""]), encoding="utf-8")
 
 
 def spell(voice: str, count: int, run: Run) -> dict[str, str]:
@@ -89,11 +103,12 @@ def main() -> None:
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--kokoro", type=Path, help="folder with the unpacked packages (see speech.training.voices)")
     arguments.add_argument("--held-out", action="store_true", help="the voices that training never hears")
-    arguments.add_argument("--rule", default="trial", help="of phrases.yaml, for the phrases of --held-out")
+    arguments.add_argument("--rule", help="of phrases.yaml; else a mixture, or trial with --held-out")
     arguments.add_argument("--spell", action="store_true", help="write only OUT, a JSON file of phonemes")
     arguments.add_argument("--spelt", type=Path, help="such a file, in place of espeak-ng")
     given = arguments.parse_args()
-    run = Run(given.seed, given.held_out, given.rule)
+    rule = given.rule or (TRIAL if given.held_out else None)
+    run = Run(given.seed, given.held_out, rule)
     if given.spell:
         given.out.write_text(json.dumps(spell(given.voice, given.count, run)))
         return
@@ -102,6 +117,8 @@ def main() -> None:
     part, parts = map(int, given.shard.split("/"))
     voice = _engines(given.kokoro, given.held_out, spelt)[given.voice]
     synthesise(given.out, voice, range(part, given.count, parts), run)
+    if given.held_out and rule:
+        write_table(given.out, rule)
 
 
 if __name__ == "__main__":
