@@ -13,6 +13,7 @@ from sqlalchemy import ColumnElement, Connection, insert, select, update
 from engine.database import Database
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import TEST_RUN, Calibration, calibrations
+from engine.history.shifts import ShiftRecord, shifts
 from engine.history.tables import conversation, person, speaker
 from engine.people import LONGEST_NAME, Member, begin
 from engine.roles import Role
@@ -74,6 +75,10 @@ class Farm:
     def calibrations(self, talk: str, until: int | None = None, dialog: str = TEST_RUN) -> tuple[Calibration, ...]:
         """The calibrations in a conversation of the farm, oldest first, as they stood after the turn ``until``."""
         return calibrations((one for one in self.turns(talk) if until is None or one.seq <= until), dialog)
+
+    def shifts(self, talk: str, until: int | None = None) -> tuple[ShiftRecord, ...]:
+        """The shifts in a conversation of the farm, oldest first, as they stood after the turn ``until``."""
+        return shifts(one for one in self.turns(talk) if until is None or one.seq <= until)
 
     def people(self) -> tuple[Member, ...]:
         """Everybody of the farm, in the order in which they joined."""

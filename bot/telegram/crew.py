@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 
 from bot.telegram.alarm import Alarm, alarms, alarms_of_shift
 from bot.telegram.mind import Mind
+from bot.telegram.shifts import Body
 from bot.telegram.showing import Showing
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import Content, Said
@@ -86,23 +87,27 @@ class Crew:
     # ---- what foremen hear
 
     async def told(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
-        """What a turn lets others know: at the end of a test run everybody who wants it, at an alarm every foreman."""
+        """What a turn lets people know: at the end of a test run or shift everybody who wants it, at an alarm at once
+        every foreman."""
         ended = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "finished"}
         left = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "cancelled"}
         on_shift = any(fact["kind"] in ON_SHIFT for fact in turn.facts)
         if not ((ended | left) & {TEST_RUN, SHIFT} or on_shift):
             return ()
         alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, TEST_RUN in ended | left)
-        lines = await self._own(turn, visit) if TEST_RUN in ended else ()
+        lines = await self._own(turn, visit, ended)
         for foreman in await self._mind.do(self._foremen, visit.member):
             language = await self._mind.language(foreman.conversation)
             lines += await self._mind.do(self._lines, turn, visit.member, foreman, language, ended, alarming)
         return lines
 
-    async def _own(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
-        """The picture and the pages for who finished a test run."""
+    async def _own(self, turn: StoredTurn, visit: Visit, ended: set[str]) -> tuple[Outgoing, ...]:
+        """The picture and the pages for who finished a test run or a shift."""
         language = await self._mind.language(visit.talk)
-        bodies = await self._mind.do(self._showing.last_run, visit.member, visit.talk, language, turn.seq)
+        shown = {TEST_RUN: self._showing.last_run, SHIFT: self._showing.last_shift}
+        bodies: list[Body] = []
+        for dialog in ended & shown.keys():
+            bodies += await self._mind.do(shown[dialog], visit.member, visit.talk, language, turn.seq)
         return tuple(
             Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, {**body, "silent": True}, self._now())
             for number, body in enumerate(bodies)
@@ -119,7 +124,7 @@ class Crew:
     ) -> tuple[Outgoing, ...]:
         planter = self._showing.planter(member)
         wishes = self._news.wishes(foreman.chat, foreman.role)
-        found: list[tuple[str, dict[str, object]]] = []
+        found: list[tuple[str, Body]] = []
         for alarm in alarming:
             text = self._texts.say(alarm.key, language, rows=alarm.named, planter=planter)
             found.append((f"alarm:{turn.utterance_id}:{alarm.key}", {"text": text}))
@@ -127,8 +132,8 @@ class Crew:
             told = self._showing.finished(member, member.conversation, language, turn.seq)
             found += [(f"run:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
         if SHIFT in ended and wishes.shifts:
-            text = f"{self._texts.say(Key.SHIFT_ENDED, language, planter=planter)} {turn.reply.text}"
-            found.append((f"shift:{turn.utterance_id}", {"text": text, "can_wait": True}))
+            told = self._showing.shift_ended(member, member.conversation, language, turn.seq)
+            found += [(f"shift:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
         return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, body, self._now()) for name, body in found)
 
     def _alarms(self, turn: StoredTurn, member: Member, on_shift: bool, after_run: bool) -> tuple[Alarm, ...]:

@@ -9,7 +9,8 @@ from typing import assert_never
 from bot.telegram.mind import Mind
 from bot.telegram.preferences import Preferences
 from bot.telegram.roster import Roster
-from bot.telegram.showing import Body, Showing
+from bot.telegram.shifts import Body
+from bot.telegram.showing import Showing
 from bot.telegram.texts import Key, Order, Texts, button
 from bot.telegram.visit import Visit
 from engine.farm import Farm

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from bot.telegram.showing import Body
+from bot.telegram.shifts import Body
 from bot.telegram.texts import Key, Order, Texts, button, plain
 from engine.messages import Language
 from engine.news import News, Quiet, Wishes, with_summary

@@ -7,7 +7,7 @@ from collections.abc import Awaitable, Callable, Sequence
 from datetime import UTC, datetime, timedelta
 
 from bot.telegram.mind import Mind
-from bot.telegram.showing import Body
+from bot.telegram.shifts import Body
 from bot.telegram.texts import YES, Key, Order, Texts, button, plain
 from bot.telegram.visit import Visit
 from engine.farm import Farm

@@ -6,12 +6,13 @@ import asyncio
 import logging
 from collections.abc import Callable
 
+from pydantic import TypeAdapter
 from telegram import Bot, InlineKeyboardMarkup
 from telegram.error import BadRequest
 
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
-from bot.sheet.sheet import Sheet
+from bot.sheet.plate import AnySheet
 from bot.telegram.message import CAPTION, keyboard, parts
 from bot.telegram.mouth import Mouth
 from bot.telegram.pace import Pace
@@ -20,6 +21,7 @@ from engine.messages import Language
 from engine.outbox import Outgoing
 
 UPLOAD_S = 60.0
+SHEET: TypeAdapter[AnySheet] = TypeAdapter(AnySheet)
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -94,12 +96,12 @@ async def _content(one: Outgoing) -> bytes | None:
     """What a message carries beside its words; None for nothing, and where it cannot be drawn."""
     if isinstance(table := one.body.get("table"), str):
         return table.encode("utf-8-sig")
-    drawers: dict[str, Callable[[Sheet], bytes]] = {"picture": picture, "pages": pages}
+    drawers: dict[str, Callable[[AnySheet], bytes]] = {"picture": picture, "pages": pages}
     kind = next((kind for kind in drawers if kind in one.body), None)
     if kind is None:
         return None
     try:
-        return await asyncio.to_thread(drawers[kind], Sheet.model_validate(one.body[kind]))
+        return await asyncio.to_thread(drawers[kind], SHEET.validate_python(one.body[kind]))
     except Exception as error:
         log.error("drawing failed kind=%s error=%s", kind, type(error).__name__)
         return None

@@ -1,4 +1,4 @@
-"""What is shown of a farm's record in the chat: summaries, the history of rows, and the record as a table."""
+"""What is shown of a farm's record in the chat: summaries, the history of rows, and the record as tables."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from datetime import tzinfo
 
 from bot.sheet.sheet import Sheet, judged, sheet, shown
 from bot.telegram.report import report
+from bot.telegram.shifts import Body, Shifts
 from bot.telegram.texts import Key, Texts
 from engine.database import Database
 from engine.farm import Farm, Planter
@@ -18,9 +19,6 @@ from engine.people import Member
 from engine.quantities import Measure
 from engine.roles import WHOLE_FARM
 
-Body = dict[str, object]
-"""A message as the outbox keeps it."""
-
 RUNS_SHOWN, SET_UP = 4, "set-up"
 
 
@@ -31,6 +29,10 @@ class Showing:
     database: Database
     texts: Texts
     zone: tzinfo
+
+    @property
+    def shifts(self) -> Shifts:
+        return Shifts(self.database, self.texts, self.zone)
 
     def planter(self, member: Member) -> str:
         """The name of a member's planter in brackets, nothing where it has none."""
@@ -50,12 +52,29 @@ class Showing:
         text = report(record, self.texts, language)
         return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
 
+    def last_shift(self, member: Member, talk: str, language: Language, until: int | None = None) -> list[Body]:
+        """The last shift of a conversation of the farm as a picture and as pages; nothing before the first."""
+        record = self.shifts.last(member, talk, until)
+        return self.shifts.drawn(record, member, language) if record else []
+
+    def shift_ended(self, member: Member, talk: str, language: Language, until: int) -> list[Body]:
+        """The same for who was not there: with the shift and what is in doubt in words."""
+        record = self.shifts.last(member, talk, until)
+        head = self.texts.say(Key.SHIFT_ENDED, language, planter=self.planter(member))
+        return self.shifts.ended(record, member, language, head) if record else []
+
     def summary(self, member: Member, language: Language) -> list[Body]:
-        """The last test run of the member's planter; of every planter for who sees the whole farm."""
-        bodies = [
-            body for planter in self._seen(member) for body in self.last_run(member, planter.conversation, language)
-        ]
+        """The last test run of the member's planter, or the last shift where one came after it; of every planter for
+        who sees the whole farm."""
+        bodies = [body for planter in self._seen(member) for body in self._last(member, planter, language)]
         return bodies or [{"text": self.texts.say(Key.NO_RUN_YET, language)}]
+
+    def _last(self, member: Member, planter: Planter, language: Language) -> list[Body]:
+        run = self._record(member, planter.conversation, None)
+        shift = self.shifts.last(member, planter.conversation)
+        if shift and (run is None or shift.started_at > run.started_at):
+            return self.shifts.drawn(shift, member, language)
+        return self._drawn(run, member, planter.conversation, language) if run else []
 
     def history(self, member: Member, language: Language, row: int | None = None) -> list[Body]:
         """The last catches and settings of each row, or of one."""
@@ -71,7 +90,8 @@ class Showing:
         return [{"text": "\n".join(lines) or self.texts.say(none, language)}]
 
     def export(self, member: Member, language: Language) -> list[Body]:
-        """Every test run of the farm as one table; planters are called by name or number, not after a chat."""
+        """Every test run of the farm as one table, and its shifts as others; planters are called by name or number, not
+        after a chat."""
         farm = Farm(self.database, member)
         records = [
             replace(record, conversation=planter.name or f"planter {number}")
@@ -79,10 +99,9 @@ class Showing:
             for record in farm.calibrations(planter.conversation)
         ]
         table = calibrations_csv(records)
-        if not table:
-            return [{"text": self.texts.say(Key.NOTHING_YET, language)}]
         text = self.texts.say(Key.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
-        return [{"text": text, "table": table, "name": "rowhand-test-runs.csv"}]
+        runs: list[Body] = [{"text": text, "table": table, "name": "rowhand-test-runs.csv"}] if table else []
+        return [*runs, *self.shifts.tables(member, language)] or [{"text": self.texts.say(Key.NOTHING_YET, language)}]
 
     def _seen(self, member: Member) -> tuple[Planter, ...]:
         farm = Farm(self.database, member)

@@ -1,12 +1,22 @@
-"""A shift as the foreman hears of it: alarms at once, its end when it can wait."""
+"""A shift as the foreman hears of it: alarms at once, its end when it can wait, its tables when asked for."""
 
 from __future__ import annotations
 
+import csv
+import io
+import re
+from datetime import time
+
 import pytest
 
-from engine.database import Database
+from bot.telegram.alarm import alarms_of_shift
+from bot.telegram.texts import Key
+from engine.database import Database, open_database
+from engine.history.journal import Journal
+from engine.news import News, Quiet, Wishes
 from engine.roles import Role
 from tests.helpers.crew import almost_done, joined
+from tests.helpers.planting import plant
 from tests.helpers.telegram_server import TelegramServer
 
 BEGUN = (
@@ -28,6 +38,8 @@ pytestmark = pytest.mark.usefixtures("running")
 async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer, database: Database) -> None:
     operator = joined(server, database, 601, "north", Role.OPERATOR)
     foreman = joined(server, database, 602, "north", Role.FOREMAN)
+    asleep = Quiet(time(0), time(0), "UTC")
+    News(database, "UTC").want("telegram:602", Wishes(runs=True, shifts=True, quiet=asleep))
     almost_done(database, 601)
     operator.says("enough")
     await operator.hears("Test run finished")
@@ -44,8 +56,37 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
     await operator.receives()
     alarm = await foreman.hears("nothing comes out of row 2")
     assert not alarm.silent and len(foreman.received) == before + 1
-    for said in ("end of shift", "done"):
+    for said in ("one acre done", "row two runs again", "row three stopped", "end of shift", "done"):
         operator.says(said)
         last = await operator.receives()
     assert last.text.startswith("Shift over")
-    assert last.text.splitlines()[0] in (await foreman.hears("ended a shift")).text
+    told = await foreman.hears("ended a shift")
+    assert (told.method, told.silent) == ("sendPhoto", True)
+    assert "North field:" in told.text and "licensed applicator" in told.text
+    assert len([line for line in told.text.splitlines() if re.match(r"  Row [23], stopped, ", line)]) == 2
+    assert re.fullmatch(r"rowhand-shift-\d{4}-\d\d-\d\d.pdf", (await foreman.receives()).file_name or "")
+    own = await operator.receives(), await operator.receives()
+    assert [(one.method, one.silent) for one in own] == [("sendPhoto", True), ("sendDocument", True)]
+    assert own[0].text.startswith("Shift, ") and "In doubt" in own[0].text
+    foreman.says("/summary")
+    assert (await foreman.hears("Shift, ")).method == "sendPhoto"
+    await foreman.receives()
+    foreman.says("/export")
+    tables = {one.file_name: one.file or b"" for one in [await foreman.receives() for _ in range(3)]}
+    assert list(tables) == ["rowhand-test-runs.csv", "rowhand-shifts.csv", "rowhand-scouting.csv"]
+    scouting = list(csv.DictReader(io.StringIO(tables["rowhand-scouting.csv"].decode("utf-8-sig"))))
+    assert [(line["planter"], line["field"], line["row"]) for line in scouting] == [
+        ("planter 1", "North field", "2"),
+        ("planter 1", "North field", "3"),
+    ]
+    assert b"telegram" not in b"".join(tables.values())
+
+
+def test_a_true_rate_over_the_label_is_an_alarm_in_the_turn_that_tells_it() -> None:
+    """Ten pounds an acre is the highest rate entered: 38 of 40 pounds in each of 8 hoppers over 25 acres are 12.2."""
+    database = open_database(":memory:")
+    plant(database, [(230, "twenty five acres done"), (231, "all two pounds left"), (232, "row four stopped")])
+    turns = Journal(database).turns("c")
+    assert [(one.key, one.rows) for one in alarms_of_shift(turns)] == [(Key.ROW_STOPPED, (4,))]
+    assert [(one.key, one.rows) for one in alarms_of_shift(turns[:-1])] == [(Key.ROW_OVER_LABEL, tuple(range(1, 9)))]
+    assert alarms_of_shift(turns[:-2]) == ()

@@ -1,0 +1,82 @@
+"""The shifts of a farm in the chat: the last one as picture, pages and words, and all of them as tables."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+
+from bot.record.account import DATE, Account, account
+from bot.sheet.night import ShiftSheet, shift_sheet
+from bot.telegram.texts import Key, Texts
+from engine.database import Database
+from engine.farm import Farm
+from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
+from engine.history.shifts import ShiftRecord
+from engine.messages import Language
+from engine.people import Member
+
+Body = dict[str, object]
+"""A message as the outbox keeps it."""
+TABLES = {
+    "rowhand-shifts.csv": (shifts_csv, Key.EXPORTED_SHIFTS),
+    "rowhand-scouting.csv": (doubts_csv, Key.EXPORTED_SCOUTING),
+    "rowhand-true-rates.csv": (rates_csv, Key.EXPORTED_RATES),
+}
+
+
+@dataclass(frozen=True)
+class Shifts:
+    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm."""
+
+    database: Database
+    texts: Texts
+    zone: tzinfo
+
+    def last(self, member: Member, talk: str, until: int | None = None) -> ShiftRecord | None:
+        """The last shift of a conversation of the farm."""
+        return next(reversed(Farm(self.database, member).shifts(talk, until)), None)
+
+    def drawn(self, record: ShiftRecord, member: Member, language: Language) -> list[Body]:
+        """A shift as a picture and as pages."""
+        told = self._account(record, language)
+        sheet = self._sheet(record, member, told)
+        data = sheet.model_dump(mode="json")
+        name = f"rowhand-shift-{record.started_at.astimezone(self.zone):{DATE}}.pdf"
+        text = " ".join([f"{sheet.title}.", f"{sheet.lines[0]}.", told.doubt(record)])
+        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": name}]
+
+    def ended(self, record: ShiftRecord, member: Member, language: Language, head: str) -> list[Body]:
+        """The same for who was not there, with the shift and what is in doubt in words."""
+        told = self._account(record, language)
+        picture, pages = self.drawn(record, member, language)
+        text = "\n".join([head, *told.shift(record), *told.scouting([record])])
+        return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
+
+    def tables(self, member: Member, language: Language) -> list[Body]:
+        """Every shift of the farm, what to scout, and the true rates, each as a table where there is anything in it.
+
+        Planters are called by name or number, not after a chat.
+        """
+        farm = Farm(self.database, member)
+        records = [
+            replace(record, conversation=planter.name or f"planter {number}")
+            for number, planter in enumerate(farm.planters(), 1)
+            for record in farm.shifts(planter.conversation)
+        ]
+        bodies: list[Body] = []
+        for name, (made, key) in TABLES.items():
+            if table := made(records):
+                lines = str(len(table.splitlines()) - 1)
+                bodies.append({"text": self.texts.say(key, language, lines=lines), "table": table, "name": name})
+        return bodies
+
+    def _account(self, record: ShiftRecord, language: Language) -> Account:
+        return account(language, self.zone, record.system)
+
+    def _sheet(self, record: ShiftRecord, member: Member, told: Account) -> ShiftSheet:
+        farm, talk = Farm(self.database, member), record.conversation
+        planter = next((one.name for one in farm.planters() if one.conversation == talk), None)
+        speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
+        known = not speakers or speakers[-1] in record.operators
+        who = None if known else self.texts.say(Key.SPEAKER, told.language, name=speakers[-1])
+        return shift_sheet(record, told, [planter, who])
