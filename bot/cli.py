@@ -14,39 +14,35 @@ from typing import Annotated
 
 import typer
 
-from bot import calc, models, shift
-from bot.bench.conversation import conversation
-from bot.bench.voice import voice
-from bot.doctor.command import doctor
-from bot.hear import hear
-from bot.say import say
-from bot.settings import load_settings
-from bot.trial import trial
-from engine.definitions import dialogs_directory
-from engine.dialog.library import problems
+from bot.late import late
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from engine.roles import Role
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 
 app = typer.Typer(
     name="rowhand",
+    cls=late(
+        doctor="bot.doctor.command:doctor",
+        hear="bot.hear:hear",
+        record="bot.record.command:record",
+        say="bot.say:say",
+        trial="bot.trial:trial",
+        calc="bot.calc:app",
+        models="bot.models:app",
+        shift="bot.shift:app",
+    ),
     help="Calibrates the granular applicators of a row-crop planter by voice or message.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-bench = typer.Typer(help="Measure what Rowhand can do.", no_args_is_help=True)
+bench = typer.Typer(
+    cls=late(voice="bot.bench.voice:voice", conversation="bot.bench.conversation:conversation"),
+    help="Measure what Rowhand can do.",
+    no_args_is_help=True,
+)
 dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
-app.add_typer(calc.app, name="calc", help="The calculations alone.")
 app.add_typer(dialogs, name="dialogs")
 app.add_typer(bench, name="bench")
-bench.command("voice")(voice)
-bench.command("conversation")(conversation)
-app.add_typer(models.app, name="models")
-app.add_typer(shift.app, name="shift")
-app.command()(doctor)
-app.command()(hear)
-app.command()(say)
-app.command()(trial)
 
 
 class Tongue(StrEnum):
@@ -64,6 +60,7 @@ def talk(
 ) -> None:
     """Talk on standard input, one utterance a line."""
     from bot.console import Talk, run
+    from bot.settings import load_settings
     from bot.wiring import assistant, calls, open_record
 
     settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
@@ -90,6 +87,7 @@ def handsfree(
     """Talk through microphone and loudspeaker, until stopped with Ctrl-C."""
     from bot.handsfree import command
     from bot.handsfree.sound import Kind
+    from bot.settings import load_settings
 
     if list_devices:
         typer.echo("\n".join(command.devices()))
@@ -106,6 +104,7 @@ def telegram(
     health: Annotated[bool, typer.Option("--health", help="Answer GET /health while polling too.")] = False,
 ) -> None:
     """Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN."""
+    from bot.settings import load_settings
     from bot.telegram.channel import run
     from bot.telegram.source import Way
 
@@ -121,10 +120,11 @@ def invite(
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
 ) -> None:
     """Make an invitation that lets one person into the chat, once."""
-    from bot.wiring import open_record
+    from bot.settings import load_settings
+    from engine.database import open_database
     from engine.people import People
 
-    code = People(open_record(load_settings(database=str(db) if db else None))).invite(
+    code = People(open_database(load_settings(database=str(db) if db else None).database)).invite(
         farm, role, datetime.now(UTC) + timedelta(days=days)
     )
     typer.echo(f"Send this to the person: https://t.me/YOUR_BOT?start={code}")
@@ -137,7 +137,9 @@ def dialogs_check(
 ) -> None:
     """Check every dialog file; each problem on a line with file, place and mend."""
     from bot import channels
+    from engine.definitions import dialogs_directory
     from engine.dialog.house import load_house
+    from engine.dialog.library import problems
 
     place = directory or dialogs_directory()
     found = [*problems(place), *channels.problems(place)]

@@ -5,6 +5,7 @@ Somebody alone on an open record reaches their own conversation and nothing else
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -25,6 +26,18 @@ class Planter:
 
     conversation: str
     name: str | None
+
+
+def every_planter(database: Database) -> tuple[Planter, ...]:
+    """All planters of a record, the oldest first: for who has the record itself in hand."""
+    with database.read() as connection:
+        rows = connection.execute(select(conversation).order_by(conversation.c.created)).all()
+    return tuple(Planter(row.id, row.planter) for row in rows)
+
+
+def called(planters: Sequence[Planter]) -> dict[str, str]:
+    """What the planter of each conversation is called: by name or number, never after a chat."""
+    return {one.conversation: one.name or f"planter {number}" for number, one in enumerate(planters, 1)}
 
 
 @dataclass(frozen=True)

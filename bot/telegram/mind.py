@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from typing import ParamSpec, TypeVar
 
 from engine.assistant import Assistant
@@ -47,7 +48,7 @@ class Mind:
         return (await self.state(conversation)).language
 
     async def prompt(self, conversation: str) -> Reply:
-        return await self.do(self._assistant.prompt, conversation)
+        return await self.do(self._assistant.prompt, conversation, datetime.now(UTC))
 
     async def turn(self, utterance_id: str) -> StoredTurn | None:
         return await self.do(self._journal.turn, utterance_id)

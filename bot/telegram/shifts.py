@@ -9,7 +9,7 @@ from bot.record.account import DATE, Account, account
 from bot.sheet.night import ShiftSheet, shift_sheet
 from bot.telegram.texts import Key, Texts
 from engine.database import Database
-from engine.farm import Farm
+from engine.farm import Farm, called
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import ShiftRecord
 from engine.messages import Language
@@ -59,9 +59,9 @@ class Shifts:
         """
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=planter.name or f"planter {number}")
-            for number, planter in enumerate(farm.planters(), 1)
-            for record in farm.shifts(planter.conversation)
+            replace(record, conversation=name)
+            for talk, name in called(farm.planters()).items()
+            for record in farm.shifts(talk)
         ]
         bodies: list[Body] = []
         for name, (made, key) in TABLES.items():

@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 
-from bot.sheet.sheet import Sheet, judged, sheet, shown
-from bot.telegram.report import report
+from bot.sheet.sheet import Sheet, judged, sheet
+from bot.telegram.report import report, row_told
 from bot.telegram.shifts import Body, Shifts
 from bot.telegram.texts import Key, Texts
 from engine.database import Database
-from engine.farm import Farm, Planter
+from engine.farm import Farm, Planter, called
 from engine.history.export import calibrations_csv
 from engine.history.records import Calibration
-from engine.history.rows import RowRun, row_history
+from engine.history.rows import row_history
 from engine.messages import Language
 from engine.people import Member
-from engine.quantities import Measure
 from engine.roles import WHOLE_FARM
 
 RUNS_SHOWN, SET_UP = 4, "set-up"
@@ -83,7 +82,7 @@ class Showing:
         for planter in self._seen(member):
             records = farm.calibrations(planter.conversation)
             rows = sorted({number for record in records for number in record.rows if row in (None, number)})
-            told = [self._row(number, row_history(records, number), language) for number in rows]
+            told = [row_told(number, row_history(records, number), self.texts, language, RUNS_SHOWN) for number in rows]
             head = self.texts.say(Key.HISTORY_HEAD, language, planter=_named(planter))
             lines += [head, *told] if told else []
         none = Key.NO_RUN_YET if row is None else Key.HISTORY_NONE
@@ -94,9 +93,9 @@ class Showing:
         after a chat."""
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=planter.name or f"planter {number}")
-            for number, planter in enumerate(farm.planters(), 1)
-            for record in farm.calibrations(planter.conversation)
+            replace(record, conversation=name)
+            for talk, name in called(farm.planters()).items()
+            for record in farm.calibrations(talk)
         ]
         table = calibrations_csv(records)
         text = self.texts.say(Key.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
@@ -125,17 +124,6 @@ class Showing:
         data, name = drawn.model_dump(mode="json"), f"rowhand-{judged(record).when.astimezone(self.zone):%Y-%m-%d}"
         text = " ".join([f"{drawn.title}.", f"{drawn.lines[0]}.", f"{drawn.lines[1]}."])
         return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"{name}.pdf"}]
-
-    def _row(self, row: int, runs: tuple[RowRun, ...], language: Language) -> str:
-        weighed = [run for run in runs if isinstance(run.values.get("net"), Measure)][-RUNS_SHOWN:]
-        told = ", ".join(self._run(run, language) for run in weighed)
-        return self.texts.say(Key.HISTORY_ROW, language, row=str(row), runs=told or "-")
-
-    def _run(self, run: RowRun, language: Language) -> str:
-        error = run.values.get("error")
-        off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
-        setting = str(run.values.get("dial_setting", "?"))
-        return self.texts.say(Key.HISTORY_RUN, language, setting=setting, net=shown(run.values.get("net")), off=off)
 
 
 def _named(planter: Planter) -> str:

@@ -22,7 +22,12 @@ _MACHINE = "machine_"
 
 def calibrations_csv(records: Iterable[Calibration]) -> str:
     """One line per row of every run: when, where, every per-row value, and the values of the whole machine."""
-    lines = [
+    return written(calibration_lines(records))
+
+
+def calibration_lines(records: Iterable[Calibration]) -> list[Cells]:
+    """Columns of ``calibrations_csv``."""
+    return [
         {
             "conversation": record.conversation,
             "dialog": record.dialog,
@@ -40,7 +45,6 @@ def calibrations_csv(records: Iterable[Calibration]) -> str:
         for row in record.rows
         if run.of(row)
     ]
-    return written(lines)
 
 
 def events_csv(events: Iterable[RowEvent]) -> str:

@@ -24,7 +24,7 @@ from bot import cli
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
-QUICK = [["rowhand", name] for name in ("calc", "hear", "trial", "shift", "dialogs", "models")]
+QUICK = [["rowhand", name] for name in ("calc", "hear", "trial", "shift", "dialogs", "models", "record")]
 _BLOCK = re.compile(r"(?:^<!-- (?P<mark>[^\n]*) -->\n)?^```(?P<kind>\w+)\n(?P<body>.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
@@ -129,7 +129,7 @@ def _home(folder: Path) -> dict[str, str]:
 
 
 def _called(arguments: list[str], folder: Path) -> tuple[str, int]:
-    """In this process: what reads no input and keeps no record, without a second for each start."""
+    """In this process: what reads no input and writes no record, without a second for each start."""
     printed = io.StringIO()
     here = patch.dict(os.environ, _home(folder)), patch.object(sys, "argv", ["rowhand", *arguments])
     with chdir(folder), here[0], here[1], redirect_stdout(printed), redirect_stderr(printed):

@@ -1,0 +1,130 @@
+"""A whole record: told in words, or line by line as its tables have it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+from typing import assert_never
+
+from bot.record.account import INDENT, Account, account
+from bot.record.texts import Key
+from bot.record.what import What
+from bot.sheet.sheet import Sheet, judged, sheet
+from bot.telegram.report import row_told
+from bot.telegram.texts import load_texts as chat_texts
+from engine.database import Database
+from engine.farm import called, every_planter
+from engine.history.export import Cells, calibration_lines
+from engine.history.journal import Journal, StoredTurn
+from engine.history.records import Calibration, calibrations
+from engine.history.rows import row_history
+from engine.history.shift_export import doubt_lines, rate_lines, shift_lines
+from engine.history.shifts import ShiftRecord, shifts
+from engine.messages import Language, System
+
+NONE = {
+    What.CALIBRATIONS: Key.NO_CALIBRATION,
+    What.ROWS: Key.NO_CALIBRATION,
+    What.SHIFTS: Key.NO_SHIFT,
+    What.SCOUTING: Key.NO_DOUBT,
+    What.RATES: Key.NO_RATE,
+}
+
+
+@dataclass(frozen=True)
+class Planted:
+    """What the record holds of one planter."""
+
+    name: str
+    turns: tuple[StoredTurn, ...]
+
+    @property
+    def calibrations(self) -> tuple[Calibration, ...]:
+        return tuple(replace(one, conversation=self.name) for one in calibrations(self.turns))
+
+    @property
+    def shifts(self) -> tuple[ShiftRecord, ...]:
+        return tuple(replace(one, conversation=self.name) for one in shifts(self.turns))
+
+
+class Ledger:
+    """Everything in a record, planter by planter, in one language and by the clock of one zone."""
+
+    def __init__(self, database: Database, language: Language, zone: tzinfo) -> None:
+        self._language, self._zone = language, zone
+        turns = Journal(database).turns
+        self._planters = [Planted(name, turns(talk)) for talk, name in called(every_planter(database)).items()]
+
+    # ---- as a table
+
+    def lines(self, what: What) -> list[Cells]:
+        """One object a line, the same columns as the tables of the chat."""
+        runs = [one for planter in self._planters for one in planter.calibrations]
+        worked = [one for planter in self._planters for one in planter.shifts]
+        match what:
+            case What.CALIBRATIONS:
+                return calibration_lines(runs)
+            case What.ROWS:
+                return sorted(calibration_lines(runs), key=lambda line: (line["conversation"], line["row"]))
+            case What.SHIFTS:
+                return shift_lines(worked)
+            case What.SCOUTING:
+                return doubt_lines(worked)
+            case What.RATES:
+                return rate_lines(worked)
+            case _:
+                assert_never(what)
+
+    # ---- in words
+
+    def words(self, what: What) -> list[str]:
+        """The same for people; a line that says so where there is nothing."""
+        told = list(self._scouting() if what is What.SCOUTING else self._by_planter(what))
+        return told or [self._told(System.US).say(NONE[what])]
+
+    def _told(self, system: System) -> Account:
+        return account(self._language, self._zone, system)
+
+    def _scouting(self) -> list[str]:
+        records = [one for planter in self._planters for one in planter.shifts]
+        several = len({one.conversation for one in records}) > 1
+        return self._told(records[-1].system).scouting(records, planters=several) if records else []
+
+    def _by_planter(self, what: What) -> Iterator[str]:
+        for planter in self._planters:
+            lines = list(self._of(planter, what))
+            if lines and len(self._planters) > 1:
+                yield f"{planter.name}:"
+            yield from lines
+
+    def _of(self, planter: Planted, what: What) -> Iterator[str]:
+        match what:
+            case What.CALIBRATIONS:
+                for run in planter.calibrations:
+                    yield from self._run(run)
+            case What.ROWS:
+                records = planter.calibrations
+                for row in sorted({row for run in records for row in run.rows}):
+                    yield row_told(row, row_history(records, row), chat_texts(), self._language)
+            case What.SHIFTS:
+                for one in planter.shifts:
+                    head, *rest = self._told(one.system).shift(one)
+                    yield from (head, *(f"{INDENT}{line}" for line in rest))
+            case What.RATES:
+                for one in planter.shifts:
+                    for rate in one.rates:
+                        yield from self._told(one.system).rate(rate)
+            case What.SCOUTING:
+                return
+            case _:
+                assert_never(what)
+
+    def _run(self, found: Calibration) -> Iterator[str]:
+        if not judged(found).rows:
+            return
+        drawn: Sheet = sheet(found, chat_texts(), self._language, self._zone)
+        yield f"{drawn.title}, {drawn.lines[1]}. {drawn.lines[0]}."
+        for row in drawn.rows:
+            off = "" if row.off is None else f" ({row.off:+.1f} %)"
+            yield INDENT + ", ".join(filter(None, [f"{row.row}: {row.catch}{off}", row.setting, row.verdict]))

@@ -1,0 +1,13 @@
+"""What can be shown of a record."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class What(StrEnum):
+    CALIBRATIONS = "calibrations"
+    ROWS = "rows"
+    SHIFTS = "shifts"
+    SCOUTING = "scouting"
+    RATES = "rates"

@@ -1,0 +1,79 @@
+"""``rowhand record``: in words, as CSV and as JSON, without a chat."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+from sqlalchemy import update
+from typer.testing import CliRunner
+
+from bot.cli import app
+from bot.record.what import What
+from engine.database import open_database
+from engine.errors import InputError
+from engine.history.tables import conversation
+from tests.helpers.planting import plant
+
+SAID = [(40, "row three stopped"), (60, "five acres done"), (61, "all thirty seven pounds left")]
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A record with a shift on a planter that has a name."""
+    place = tmp_path_factory.mktemp("record") / "record.db"
+    database = open_database(place)
+    plant(database, SAID, conversation="telegram:7")
+    with database.begin() as connection:
+        connection.execute(update(conversation).values(planter="Big one"))
+    return place
+
+
+def shown(place: Path, *words: str) -> str:
+    done = CliRunner().invoke(app, ["record", *words, "--db", str(place)], catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+    return done.output
+
+
+@pytest.mark.parametrize(
+    ("what", "words"),
+    [
+        (What.CALIBRATIONS, "Test run 1"),
+        (What.ROWS, "Row 8: 12 gave 39.0 g"),
+        (What.SHIFTS, "still open"),
+        (What.SCOUTING, "Row 3, stopped"),
+        (What.RATES, "24 lb used"),
+    ],
+)
+def test_each_part_in_words_and_as_the_same_lines_in_csv_and_json(place: Path, what: What, words: str) -> None:
+    assert words in shown(place, what)
+    table = list(csv.DictReader(io.StringIO(shown(place, what, "--csv"))))
+    lines = [json.loads(line) for line in shown(place, what, "--json").splitlines()]
+    assert len(table) == len(lines) > 0
+    for cells, line in zip(table, lines, strict=True):
+        assert {name: str(value) for name, value in line.items()} == {name: cells[name] for name in line}
+    assert "telegram" not in str(lines)
+    assert {line.get("planter", line.get("conversation")) for line in lines} == {"Big one"}
+
+
+def test_words_in_the_other_language_and_shifts_where_nothing_is_named(place: Path) -> None:
+    assert "sin terminar" in shown(place, "--language", "es")
+    assert shown(place) == shown(place, "shifts")
+
+
+def test_a_record_with_nothing_in_it_says_so(tmp_path: Path) -> None:
+    empty = tmp_path / "empty.db"
+    open_database(empty)
+    assert {shown(empty, what).count("\n") for what in What} == {1}
+    assert {shown(empty, what, "--csv") + shown(empty, what, "--json") for what in What} == {""}
+
+
+def test_what_cannot_be_used_is_refused_and_nothing_is_made(tmp_path: Path) -> None:
+    missing = tmp_path / "missing.db"
+    for words in (["--csv", "--json"], []):
+        with pytest.raises(InputError):
+            CliRunner().invoke(app, ["record", *words, "--db", str(missing)], catch_exceptions=False)
+    assert not missing.exists()
