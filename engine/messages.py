@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
+from engine.clock import Moment
 from engine.quantities import Measure
 from engine.values import Value
 
@@ -149,7 +150,8 @@ class Reported(Message):
     """A report during a shift. No ``rows`` means the whole planter, or the rest of it where others are named beside.
 
     ``value`` is the mass left, added (``each``: in every hopper) or caught, a share of a full hopper, an area, a speed,
-    a rate, a time or a name; a whole number of REFILLED counts bags. ``lot`` is what came in with a refill.
+    a rate, a time or a name; a whole number of REFILLED counts bags. ``lot`` is what came in with a refill. ``when`` is
+    the moment it happened, where that was said.
     """
 
     kind: Literal["reported"] = "reported"
@@ -158,6 +160,7 @@ class Reported(Message):
     value: Value | None = None
     each: bool = False
     lot: str | None = None
+    when: Moment | None = None
     said: str = ""
 
 

@@ -13,7 +13,7 @@ import engine.dialog.question as questions
 import engine.dialog.shift.fact as shift_facts
 import engine.dialog.shift.state as shifts
 import engine.dialog.state as states
-from engine import expectation, messages, quantities, values
+from engine import clock, expectation, messages, quantities, values
 from engine.dialog import events
 from engine.dialog.events import Fact, read_fact, write_fact
 from engine.expectation import Asking, Option, Range, SlotKind
@@ -38,6 +38,7 @@ MARKS = Dial.marked(("A", "A+", "B"))
 GRAMS = Measure(value=49.1 + 0.2, unit="g")
 TINY = Measure(value=0.1, unit="oz/1000 ft")
 NUMBERED = Dial.numbered(0, 30, 0.25)
+CLOCK_TIME = clock.ClockTime(hour=1, minute=10, twice=True)
 GIVEN = Given(slot="catch", row=3, value=GRAMS, said="row three …", doubt=DoubtReason.UNUSUAL, rivals=(TINY, 7, "7"))
 ROWS: Rows = {1: GRAMS, 12: MARKS.setting(1), 3: "on_target", 4: 8}
 READING = questions.Reading(givens=(GIVEN,), run=2)
@@ -114,7 +115,9 @@ SAMPLES: tuple[BaseModel, ...] = (
     messages.Answered(yes=False),
     messages.Chosen(index=1),
     messages.Opened(dialog="test-run"),
-    messages.Reported(report=Report.REFILLED, rows=(3, 4), value=4, each=True, lot="447", said="refilled …"),
+    messages.Reported(
+        report=Report.REFILLED, rows=(3, 4), value=4, each=True, lot="447", when=CLOCK_TIME, said="refilled …"
+    ),
     messages.Unclear(reason=UnclearReason.NO_SUCH_ROW, said="row ninety", slot="catch", row=90),
     messages.Reading(entries=(GIVEN, messages.Answered(yes=True), messages.Chosen(index=0))),
     messages.Button(label="Sí", says="sí"),

@@ -12,7 +12,7 @@ from engine.entries.hearing import Hearing, mark_node
 from engine.entries.jsgf import Names, Sheet
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
-from engine.entries.telling import AMOUNTS
+from engine.entries.telling import AMOUNTS, TIMED
 from engine.entries.vocabulary import Phrase, Vocabulary, spoken
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command
@@ -197,11 +197,31 @@ class _Grammar:
             self.sheet.define(f"unit_{name}", units)
             self.sheet.define(name, [Sequence((self._number(MOST_COUNT_DIGITS, 1), Rule(f"unit_{name}")))])
         names: Names = {"number": number.name, "called": None}
-        told = {f"report_{report}": self.vocabulary.reports[report] for report in self.expectation.reports}
-        rules = [Rule(name) for name, phrases in told.items() if self.sheet.define(name, phrases, names)]
+        self._moments(names)
+        told = {report: self.vocabulary.reports[report] for report in self.expectation.reports}
+        rules = [
+            _dated(Rule(f"report_{report}")) if report in TIMED else Rule(f"report_{report}")
+            for report, phrases in told.items()
+            if self.sheet.define(f"report_{report}", phrases, names)
+        ]
         self.sheet.define("report", rules)
         more = Sequence((_maybe(spoken(self.vocabulary.joins)), Rule("report")))
         self._say("reports", [Sequence((Rule("report"), _maybe(Repeat(more))))])
+
+    def _moments(self, names: Names) -> None:
+        """When it happened, after what was told."""
+        times = self.vocabulary.times
+        self.sheet.define("hour", [Rule("clock_hour"), Rule("clock_named")])
+        self.sheet.define("half_day", [one for phrases in times.halves.values() for one in phrases])
+        self.sheet.define("length", [one for phrases in times.lengths.values() for one in phrases])
+        parts: Names = {
+            "minute": "clock_minute",
+            "past_hour": "clock_past",
+            "to_hour": "clock_before",
+            "typed_clock": None,
+        }
+        self.sheet.define("clock", times.clock, parts)
+        self.sheet.define("when", times.said, parts | names)
 
     def _answers(self) -> None:
         answers = self.vocabulary.answers
@@ -212,6 +232,10 @@ class _Grammar:
             self._say("neither", answers.neither)
             chosen = answers.chosen[: len(self.expectation.candidates)]
             self._say("chosen", tuple(one for phrases in chosen for one in phrases))
+
+
+def _dated(report: Node) -> Node:
+    return Sequence((report, _maybe(Rule("when"))))
 
 
 def _maybe(node: Node) -> Node:

@@ -106,9 +106,9 @@ class Hearing:
 
     def _lead(self, start: int) -> Matches:
         """Words that announce a correction, with or without a comma after them."""
-        return tuple(Match(self._after_breaks(match.end), ()) for match in self.find(self.vocabulary.lead, start))
+        return tuple(Match(self.after_breaks(match.end), ()) for match in self.find(self.vocabulary.lead, start))
 
-    def _after_breaks(self, place: int) -> int:
+    def after_breaks(self, place: int) -> int:
         while place < len(self.tokens) and self.tokens[place].is_break:
             place += 1
         return place

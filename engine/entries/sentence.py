@@ -122,7 +122,7 @@ class Sentence:
             if missing:
                 yield self._impossible(start, told.end, self._no_row(start, told.end, missing[0]))
             else:
-                yield Piece(start, told.end, (told.entry,), cost=VALID - 2)
+                yield Piece(start, told.end, (told.entry,), cost=VALID - 1 if told.leads else VALID - 2)
 
     # ---- values
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from engine.clock import Moment
+from engine.entries.clock import Clocks
 from engine.entries.hearing import Hearing, total
 from engine.entries.matcher import Capture, Hook, Match, Matches
 from engine.entries.numeral import Numeral
@@ -20,15 +22,21 @@ AMOUNTS: Mapping[str, tuple[Dimension, ...]] = {
 }
 """Rules for amounts whose unit is said, by what they measure."""
 
+TIMED = frozenset(
+    {Report.STOPPED, Report.HIGH, Report.RUNS, Report.REFILLED, Report.PAUSED, Report.WENT_ON}
+    | {Report.HANDED_OVER, Report.ENDED}
+)
+"""Reports of something whose moment may be said with it."""
 MOST_LOT, MOST_NAME = 12, 5
 
 
 @dataclass(frozen=True)
 class Told:
-    """One report and the token after it."""
+    """One report and the token after it; ``leads``: the moment was said first."""
 
     end: int
     entry: Reported
+    leads: bool = False
 
 
 class Telling:
@@ -37,6 +45,7 @@ class Telling:
     def __init__(self, hearing: Hearing) -> None:
         self.hearing = hearing
         self.words = hearing.vocabulary
+        self.clocks = Clocks(hearing)
         hearing.matcher.hooks |= {
             "some": self._some,
             "share": self._share,
@@ -47,16 +56,32 @@ class Telling:
         }
 
     def reports(self, start: int) -> Iterator[Told]:
-        """Every report that begins at a token."""
-        every = set(self.hearing.every_row)
+        """Every report that begins at a token, with the moment that was said before or after it."""
         for report in self.hearing.expectation.reports:
-            matches = [*self.hearing.find(self.words.reports[report], start)]
-            for match in matches:
-                entry = _reported(report, match, self.hearing.said(start, match.end), every)
-                if entry is not None and _lot_length(match) == max(
-                    _lot_length(m) for m in matches if m.end == match.end
-                ):
-                    yield Told(match.end, entry)
+            for told in self._plain(report, start):
+                yield told
+                if report in TIMED:
+                    yield from self._dated(told, start)
+        for place, moment in self.clocks.moments(start):
+            for report in (one for one in self.hearing.expectation.reports if one in TIMED):
+                for told in self._plain(report, self.hearing.after_breaks(place)):
+                    yield replace(self._with(told, start, told.end, moment), leads=True)
+
+    def _plain(self, report: Report, start: int) -> Iterator[Told]:
+        every = set(self.hearing.every_row)
+        matches = [*self.hearing.find(self.words.reports[report], start)]
+        for match in matches:
+            entry = _reported(report, match, self.hearing.said(start, match.end), every)
+            if entry is not None and _lot_length(match) == max(_lot_length(m) for m in matches if m.end == match.end):
+                yield Told(match.end, entry)
+
+    def _dated(self, told: Told, start: int) -> Iterator[Told]:
+        for end, moment in self.clocks.moments(self.hearing.after_breaks(told.end)):
+            yield self._with(told, start, end, moment)
+
+    def _with(self, told: Told, start: int, end: int, moment: Moment) -> Told:
+        changes = {"when": moment, "said": self.hearing.said(start, end)}
+        return Told(end, told.entry.model_copy(update=changes))
 
     # ---- rules
 
@@ -129,10 +154,10 @@ class Telling:
         )
 
     def _called(self, start: int) -> Matches:
-        """A name: words up to the next mark."""
+        """A name: words up to the next mark, or up to when it was."""
         found: list[Match] = []
         for place in range(start, min(start + MOST_NAME, len(self.hearing.tokens))):
-            if self.hearing.tokens[place].is_break:
+            if self.hearing.tokens[place].is_break or (place > start and any(self.clocks.moments(place))):
                 break
             found.append(Match(place + 1, (Capture("called", self.hearing.said(start, place + 1)),)))
         return tuple(found)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
@@ -126,6 +126,15 @@ class Dials(_Part):
     signs: dict[str, tuple[str, ...]]
 
 
+class Times(_Part):
+    """How a moment is said. ``lengths`` are stretches of so many minutes, ``halves`` the halves of a day."""
+
+    clock: Phrases
+    said: Phrases
+    lengths: dict[Annotated[str, Field(pattern=r"^\d+$")], Phrases]
+    halves: dict[Literal["am", "pm", "night"], Phrases]
+
+
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
 
 
@@ -148,6 +157,7 @@ class Vocabulary(_Part):
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
     each: Phrases
+    times: Times
     answers: Answers
     dials: Dials
     sound_alikes: tuple[Pair, ...]
@@ -181,6 +191,7 @@ class Vocabulary(_Part):
         numbers = self.numbers
         rules = {**numbers.rules, "half": numbers.half, "point": numbers.point, "row_number": numbers.row}
         rules |= {"link": self.link, "past": self.past, "lead": self.lead, "row": self.rows.one}
+        rules |= {"clock": self.times.clock}
         return rules | {"rows_from_to": self.rows.several, "rows_listed": self.rows.listed, "rows_all": self.rows.all}
 
     @cached_property
@@ -215,10 +226,14 @@ class Vocabulary(_Part):
                     raise ValueError(f"{one.say!r} can never be read: {part.text!r} is a filler")
 
 
-_USED_IN_CODE = ("whole", "places", "number", "fraction", "unsaid", "level", "digit")
+_USED_IN_CODE = (
+    *("whole", "places", "number", "fraction", "unsaid", "level", "digit"),
+    *("clock_hour", "clock_named", "clock_past", "clock_before", "clock_minute"),
+)
 _READ_IN_CODE = frozenset(
     {"written", "written_fraction", "measured_in", "rows", "typed_row", "value", "name", "area", "letter"}
     | {"some", "weight", "share", "pace", "dose", "span", "each", "lot_number", "called"}
+    | {"hour", "minute", "past_hour", "to_hour", "half_day", "typed_clock", "length"}
 )
 
 

@@ -222,8 +222,9 @@ def line(entry: Entry) -> str:
             return f"chosen {index}"
         case Opened(dialog=dialog):
             return f"opened {dialog}"
-        case Reported(report=report, rows=rows, value=value, each=each, lot=lot):
-            return _spaced(report, *rows, value, "each" if each else None, f"lot {lot}" if lot else None)
+        case Reported(report=report, rows=rows, value=value, each=each, lot=lot, when=when):
+            parts = "each" if each else None, f"lot {lot}" if lot else None, f"@ {when}" if when else None
+            return _spaced(report, *rows, value, *parts)
         case Unclear(reason=reason, slot=slot, row=row):
             return _spaced("unclear", reason, slot, row)
         case _:
