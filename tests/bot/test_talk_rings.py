@@ -42,7 +42,9 @@ def read_until(file: int, words: bytes, seconds: float = 15.0) -> bytes:
     found, end = b"", time.monotonic() + seconds
     while words not in found:
         assert select.select([file], [], [], max(end - time.monotonic(), 0))[0], found
-        found += os.read(file, 65_536)
+        more = os.read(file, 65_536)
+        assert more, found
+        found += more
     return found
 
 
