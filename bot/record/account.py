@@ -12,6 +12,7 @@ from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
 from engine.dialog.shift.fact import RateFound
 from engine.dialog.wording import Wording
+from engine.history.application import application
 from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch
 from engine.messages import Language, Report, System
@@ -85,7 +86,8 @@ class Account:
         )
         with_ = " · ".join(self.around(record))
         looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
-        return [head, *([with_] if with_ else []), looks, *self.truth(record), self.doubt(record)]
+        lacking = self.lacking(record) if record.ending is Ending.FINISHED else []
+        return [head, *([with_] if with_ else []), looks, *self.truth(record), self.doubt(record), *lacking]
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""
@@ -132,6 +134,25 @@ class Account:
     def _odd(self, found: RateFound, row: int) -> str:
         sure = self.wording.amount(Measure(value=min(found.chances.get(row, 0.0) * 100, SUREST), unit="%"), 0)
         return self.say(Key.ROW_ODD, row=str(row), rate=self.rough(found.rows[row]), sure=sure)
+
+    # ---- the application record
+
+    def application(self, record: ShiftRecord) -> list[str]:
+        """The elements of the application record that a shift gives, and those that somebody must add."""
+        found = application(record, self.zone)
+        given = {name: value for name, value in found.cells().items() if name not in found.missing}
+        shown = {name: self.rough(value) for name in given if isinstance(value := getattr(found, name), Measure)}
+        head = self.say(Key.APPLICATION_OF, planted=self.moment(record.started_at))
+        lines = [
+            self.say(Key.ELEMENT, name=self.say(Key(name)), value=str(value)) for name, value in (given | shown).items()
+        ]
+        return [head, *(f"{INDENT}{line}" for line in lines), *(f"{INDENT}{line}" for line in self.lacking(record))]
+
+    def lacking(self, record: ShiftRecord) -> list[str]:
+        """What the application record still lacks, in one line; nothing where it is whole."""
+        found = application(record, self.zone)
+        names = ", ".join(self.say(Key(name)) for name in found.missing)
+        return [self.say(Key.LACKING, date=f"{found.record_by:{DATE}}", names=names)] if names else []
 
     # ---- what to scout
 

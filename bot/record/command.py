@@ -27,7 +27,7 @@ def record(
     json_: Annotated[bool, typer.Option("--json", help="The lines of the table, one object a line.")] = False,
     language: Annotated[Tongue | None, typer.Option(help="Language of the words.")] = None,
 ) -> None:
-    """Show test runs, rows, shifts, what to scout next season, or true rates from the record."""
+    """Show test runs, rows, shifts, what to scout, true rates or application records from the record."""
     from bot.record.ledger import Ledger
     from bot.wiring import open_record
     from engine.history.export import written

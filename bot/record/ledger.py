@@ -19,7 +19,7 @@ from engine.history.export import Cells, calibration_lines
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
 from engine.history.rows import row_history
-from engine.history.shift_export import doubt_lines, rate_lines, shift_lines
+from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord, shifts
 from engine.messages import Language, System
 
@@ -29,6 +29,7 @@ NONE = {
     What.SHIFTS: Key.NO_SHIFT,
     What.SCOUTING: Key.NO_DOUBT,
     What.RATES: Key.NO_RATE,
+    What.APPLICATIONS: Key.NO_SHIFT,
 }
 
 
@@ -73,6 +74,8 @@ class Ledger:
                 return doubt_lines(worked)
             case What.RATES:
                 return rate_lines(worked)
+            case What.APPLICATIONS:
+                return application_lines(worked, self._zone)
             case _:
                 assert_never(what)
 
@@ -107,18 +110,20 @@ class Ledger:
                 records = planter.calibrations
                 for row in sorted({row for run in records for row in run.rows}):
                     yield row_told(row, row_history(records, row), chat_texts(), self._language)
-            case What.SHIFTS:
-                for one in planter.shifts:
-                    head, *rest = self._told(one.system).shift(one)
-                    yield from (head, *(f"{INDENT}{line}" for line in rest))
-            case What.RATES:
-                for one in planter.shifts:
-                    for rate in one.rates:
-                        yield from self._told(one.system).rate(rate)
-            case What.SCOUTING:
-                return
+            case What.SHIFTS | What.SCOUTING | What.RATES | What.APPLICATIONS:
+                for shift in planter.shifts:
+                    yield from self._shift(shift, what)
             case _:
                 assert_never(what)
+
+    def _shift(self, shift: ShiftRecord, what: What) -> list[str]:
+        told = self._told(shift.system)
+        if what is What.APPLICATIONS:
+            return told.application(shift)
+        if what is What.RATES:
+            return [line for rate in shift.rates for line in told.rate(rate)]
+        head, *rest = told.shift(shift)
+        return [head, *(f"{INDENT}{line}" for line in rest)]
 
     def _run(self, found: Calibration) -> Iterator[str]:
         if not judged(found).rows:

@@ -11,3 +11,4 @@ class What(StrEnum):
     SHIFTS = "shifts"
     SCOUTING = "scouting"
     RATES = "rates"
+    APPLICATIONS = "applications"

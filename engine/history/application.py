@@ -8,14 +8,17 @@ it: good practice, kept in the calibration record.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from datetime import date, timedelta
+from datetime import date, timedelta, tzinfo
 
 from engine.errors import OutOfDomain
+from engine.history.shifts import ShiftRecord
 from engine.quantities import Dimension, Measure
 
 RECORD_WITHIN = timedelta(days=14)
 KEEP_YEARS = 2
 SPOT_BELOW = Measure(value=0.1, unit="acre")
+KNOWN_FROM = 0.995
+"""Share of the planted area from which on what left the hoppers over it is all that was applied (own decision)."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,23 @@ class ApplicationRecord:
     def cells(self) -> dict[str, object]:
         """The record as one line of a table, empty where an element is missing."""
         return {field.name: _text(getattr(self, field.name)) for field in fields(self)}
+
+
+def application(shift: ShiftRecord, zone: tzinfo) -> ApplicationRecord:
+    """What a shift gives of the record; the rest is for a person to add.
+
+    A shift with several products leaves product and amount open, as each product needs its own record. The date is the
+    day on which it began, in ``zone``. Who is the certified applicator is not taken from who was at the wheel.
+    """
+    is_whole = shift.known_area.value >= KNOWN_FROM * shift.planted.to("acre").value > 0
+    single = shift.products[0] if len(shift.products) == 1 else None
+    return ApplicationRecord(
+        product_name=single,
+        total_applied=shift.used if is_whole and len(shift.products) <= 1 else None,
+        location="; ".join(shift.fields) or None,
+        area=shift.planted,
+        applied_on=shift.started_at.astimezone(zone).date(),
+    )
 
 
 def _of_kind(name: str, given: Measure | None, *kinds: Dimension) -> None:

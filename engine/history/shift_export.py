@@ -6,7 +6,9 @@ Instants are UTC (RFC 3339); a measure takes two columns, its number and its uni
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import tzinfo
 
+from engine.history.application import application
 from engine.history.export import Cells, cells, instant, written
 from engine.history.shifts import ShiftRecord
 from engine.quantities import Measure
@@ -92,6 +94,20 @@ def rate_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
         for record in records
         for one in record.rates
         for row, rate in one.rows.items()
+    ]
+
+
+def application_lines(records: Iterable[ShiftRecord], zone: tzinfo) -> list[Cells]:
+    """The nine elements of 7 CFR 110.3 for each shift, as far as it gives them, and the names of those it lacks."""
+    return [
+        {
+            "planter": record.conversation,
+            **found.cells(),
+            "missing": BETWEEN.join(found.missing),
+            "record_by": str(found.record_by or ""),
+        }
+        for record in records
+        for found in [application(record, zone)]
     ]
 
 

@@ -46,6 +46,7 @@ def shown(place: Path, *words: str) -> str:
         (What.SHIFTS, "still open"),
         (What.SCOUTING, "Row 3, stopped"),
         (What.RATES, "24 lb used"),
+        (What.APPLICATIONS, "EPA registration number"),
     ],
 )
 def test_each_part_in_words_and_as_the_same_lines_in_csv_and_json(place: Path, what: What, words: str) -> None:
