@@ -7,6 +7,7 @@ import yaml
 
 from engine import definitions
 from engine.definitions import dialogs_directory, parse_definition
+from engine.errors import DefinitionError
 
 FILES = sorted(dialogs_directory().rglob("*.yaml"))
 
@@ -26,5 +27,5 @@ def test_both_readers_find_the_same_at_the_same_lines(path: Path, monkeypatch: p
 )
 def test_what_is_refused_is_refused_by_both(loader: object, source: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(definitions, "LOADER", loader)
-    with pytest.raises(definitions.DefinitionError):
+    with pytest.raises(DefinitionError):
         definitions.parse_definition(source, "x.yaml")
