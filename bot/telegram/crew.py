@@ -24,6 +24,8 @@ from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
 from engine.roles import WHOLE_FARM, Role
 
+Show = Callable[[Member, str, Language, int], list[Body]]
+"""Makes messages for a member out of a conversation, in a language, as it stood after a turn."""
 SHIFT, ON_SHIFT = "shift", ("noted", "rate_found")
 RINGS = ("ring/", "clock/")
 
@@ -95,18 +97,19 @@ class Crew:
         if not ((ended | left) & {TEST_RUN, SHIFT} or on_shift):
             return ()
         alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, TEST_RUN in ended | left)
-        lines = await self._own(turn, visit, ended)
+        over = ended | left & {SHIFT}
+        lines = await self._own(turn, visit, over)
         for foreman in await self._mind.do(self._foremen, visit.member):
             language = await self._mind.language(foreman.conversation)
-            lines += await self._mind.do(self._lines, turn, visit.member, foreman, language, ended, alarming)
+            lines += await self._mind.do(self._lines, turn, visit.member, foreman, language, over, alarming)
         return lines
 
-    async def _own(self, turn: StoredTurn, visit: Visit, ended: set[str]) -> tuple[Outgoing, ...]:
+    async def _own(self, turn: StoredTurn, visit: Visit, over: set[str]) -> tuple[Outgoing, ...]:
         """The picture and the pages for who finished a test run or a shift."""
         language = await self._mind.language(visit.talk)
-        shown = {TEST_RUN: self._showing.last_run, SHIFT: self._showing.last_shift}
+        shown: dict[str, Show] = {TEST_RUN: self._showing.last_run, SHIFT: self._showing.shift}
         bodies: list[Body] = []
-        for dialog in ended & shown.keys():
+        for dialog in over & shown.keys():
             bodies += await self._mind.do(shown[dialog], visit.member, visit.talk, language, turn.seq)
         return tuple(
             Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, {**body, "silent": True}, self._now())
@@ -119,7 +122,7 @@ class Crew:
         member: Member,
         foreman: Member,
         language: Language,
-        ended: set[str],
+        over: set[str],
         alarming: tuple[Alarm, ...],
     ) -> tuple[Outgoing, ...]:
         planter = self._showing.planter(member)
@@ -128,10 +131,10 @@ class Crew:
         for alarm in alarming:
             text = self._texts.say(alarm.key, language, rows=alarm.named, planter=planter)
             found.append((f"alarm:{turn.utterance_id}:{alarm.key}", {"text": text}))
-        if TEST_RUN in ended and wishes.runs:
+        if TEST_RUN in over and wishes.runs:
             told = self._showing.finished(member, member.conversation, language, turn.seq)
             found += [(f"run:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
-        if SHIFT in ended and wishes.shifts:
+        if SHIFT in over and wishes.shifts:
             told = self._showing.shift_ended(member, member.conversation, language, turn.seq)
             found += [(f"shift:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
         return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, body, self._now()) for name, body in found)

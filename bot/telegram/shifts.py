@@ -32,9 +32,14 @@ class Shifts:
     texts: Texts
     zone: tzinfo
 
-    def last(self, member: Member, talk: str, until: int | None = None) -> ShiftRecord | None:
+    def last(self, member: Member, talk: str) -> ShiftRecord | None:
         """The last shift of a conversation of the farm."""
-        return next(reversed(Farm(self.database, member).shifts(talk, until)), None)
+        return next(reversed(Farm(self.database, member).shifts(talk)), None)
+
+    def closed(self, member: Member, talk: str, seq: int) -> ShiftRecord | None:
+        """The shift that this turn closed, if it did."""
+        found = Farm(self.database, member).shifts(talk, seq)
+        return found[-1] if found and found[-1].last == seq else None
 
     def drawn(self, record: ShiftRecord, member: Member, language: Language) -> list[Body]:
         """A shift as a picture and as pages."""

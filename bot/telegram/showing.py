@@ -51,16 +51,18 @@ class Showing:
         text = report(record, self.texts, language)
         return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
 
-    def last_shift(self, member: Member, talk: str, language: Language, until: int | None = None) -> list[Body]:
-        """The last shift of a conversation of the farm as a picture and as pages; nothing before the first."""
-        record = self.shifts.last(member, talk, until)
+    def shift(self, member: Member, talk: str, language: Language, ended: int) -> list[Body]:
+        """The shift that the turn ``ended`` closed as a picture and as pages; nothing where nothing was planted yet."""
+        record = self.shifts.closed(member, talk, ended)
         return self.shifts.drawn(record, member, language) if record else []
 
-    def shift_ended(self, member: Member, talk: str, language: Language, until: int) -> list[Body]:
+    def shift_ended(self, member: Member, talk: str, language: Language, ended: int) -> list[Body]:
         """The same for who was not there: with the shift and what is in doubt in words."""
-        record = self.shifts.last(member, talk, until)
+        record = self.shifts.closed(member, talk, ended)
+        if record is None:
+            return []
         head = self.texts.say(Key.SHIFT_ENDED, language, planter=self.planter(member))
-        return self.shifts.ended(record, member, language, head) if record else []
+        return self.shifts.ended(record, member, language, head)
 
     def summary(self, member: Member, language: Language) -> list[Body]:
         """The last test run of the member's planter, or the last shift where one came after it; of every planter for

@@ -54,7 +54,7 @@ class ShiftRecord:
 
     ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
     hopper held at the start, ``looks`` when somebody looked at them, ``reports`` everything told that still counts.
-    ``system`` are the units wanted last.
+    ``last`` is the number of the turn that ended it, or of the newest; ``system`` are the units wanted last.
     """
 
     conversation: str
@@ -62,6 +62,7 @@ class ShiftRecord:
     started_at: datetime
     ended_at: datetime
     ending: Ending
+    last: int
     system: System
     rows: tuple[int, ...]
     values: dict[str, Value]
@@ -157,6 +158,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         started_at=shift.started,
         ended_at=shift.mark.at,
         ending=found.ending,
+        last=found.last.seq,
         system=found.system,
         rows=shift.rows,
         values=found.state.values,

@@ -35,7 +35,7 @@ def test_a_shift_in_a_few_lines(night: ShiftRecord) -> None:
     assert rate.startswith("True rate 6.4 lb/acre over 30 acres, 27% high.")
     assert row == "Row 7: 4.8 lb/acre, too little, 99% sure."
     assert doubt == "In doubt: 4.6 acres."
-    assert lacking.startswith("Restricted use in the United States (7 CFR 110.3): by 2026-05-05 still add EPA ")
+    assert lacking.startswith("If its use is restricted in the United States (7 CFR 110.3), add by 2026-05-05: EPA ")
     assert len(told("es").shift(night)) == 7
     assert told("en").shift(replace(night, ending=Ending.OPEN))[-1] == doubt
     assert " ha " in told("en", System.METRIC).shift(night)[0]

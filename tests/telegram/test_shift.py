@@ -82,6 +82,28 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
     assert b"telegram" not in b"".join(tables.values())
 
 
+async def test_a_shift_that_is_left_is_told_and_one_that_never_began_is_not(
+    server: TelegramServer, database: Database
+) -> None:
+    operator = joined(server, database, 603, "north", Role.OPERATOR)
+    foreman = joined(server, database, 604, "north", Role.FOREMAN)
+    plant(database, [(40, "row three stopped")], conversation="telegram:603")
+    for said in ("cancel", "yes"):
+        operator.says(said)
+        await operator.receives()
+    told = await foreman.hears("ended a shift")
+    assert "left before its end" in told.text and "Row 3, stopped" in told.text
+    await foreman.receives()
+    for said in ("shift", "cancel"):
+        operator.says(said)
+        await operator.hears("")
+    operator.says("yes")
+    await operator.hears("")
+    operator.says("help")
+    await operator.hears("Say")
+    assert len(foreman.received) == foreman.seen
+
+
 def test_a_true_rate_over_the_label_is_an_alarm_in_the_turn_that_tells_it() -> None:
     """Ten pounds an acre is the highest rate entered: 38 of 40 pounds in each of 8 hoppers over 25 acres are 12.2."""
     database = open_database(":memory:")
