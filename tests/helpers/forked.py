@@ -16,7 +16,7 @@ _FORKS.set_forkserver_preload(["tests.helpers.chat_bot", "tests.helpers.loaded"]
 
 
 def chat_process(settings: Settings, log: Path) -> ForkServerProcess:
-    """The whole chat channel as its own process, which writes into ``log``; ``kill`` is SIGKILL."""
+    """The whole chat channel as its own process, which writes into ``log`` and hums; ``kill`` is SIGKILL."""
     process = _FORKS.Process(target=_run, args=(settings.model_dump() | _plain(settings), str(log)), daemon=True)
     process.start()
     return process
@@ -28,8 +28,11 @@ def _plain(settings: Settings) -> dict[str, object]:
 
 
 def _run(given: dict[str, object], log: str) -> None:
+    from bot import wiring
     from bot.telegram.channel import run
+    from tests.helpers.tone import Tone
 
+    wiring.voice = lambda settings, language: Tone()  # type: ignore[assignment, return-value]
     assistant.load_library, assistant.load_house = library, house
     file = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
     os.dup2(file, 1), os.dup2(file, 2)

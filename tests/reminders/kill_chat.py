@@ -32,26 +32,31 @@ SPAN, START = 0.4, 0.45
 EARLY = 0.7
 """The share of rounds whose reminders are there before the channel starts, which takes about ``START`` seconds."""
 EACH = 8
+MISSED = timedelta(minutes=10)
 FIRST_CHAT = 1_000
 
 
 @dataclass(frozen=True)
 class Tally:
-    """What came of all rounds, by conversation. ``partly``: kills that came between two rings of their round,
-    ``unsent``: those that came when something had rung and not left."""
+    """What came of all rounds, by conversation; ``spoken`` are voice notes, due in the conversations ``loud``.
+    ``partly``: kills that came between two rings of their round, ``unsent``: those that came when something had rung
+    and not left, ``mute``: those that came when a loud call had left and its voice note had not."""
 
     set: int
     rung: Counter[str]
     sent: Counter[str]
+    loud: frozenset[str]
+    spoken: Counter[str]
     killed: int
     partly: int
     unsent: int
+    mute: int
 
 
 async def kill_chat(folder: Path, rounds: int, seed: int) -> Tally:
     """Each round sets reminders due within a moment and kills the channel that rings them at a random time."""
     chance, place = Random(seed), folder / "record.db"
-    hits = [0, 0, 0]
+    hits, loud = [0, 0, 0, 0], set[str]()
     async with TelegramServer(judging=False) as server:
         settings = settings_for(server, place, again_minutes=60)
         database = open_database(place)
@@ -59,10 +64,10 @@ async def kill_chat(folder: Path, rounds: int, seed: int) -> Tally:
             before, log = _rung(database).total(), folder / f"{number}.log"
             early = chance.random() < EARLY
             if early:
-                _set(server, database, number, chance, START)
+                loud.add(_set(server, database, number, chance, START))
             process = await _started(settings, log)
             if not early:
-                _set(server, database, number, chance, 0.0)
+                loud.add(_set(server, database, number, chance, 0.0))
             await asyncio.sleep(chance.uniform(0, SPAN))
             alive = process.is_alive()
             process.kill()
@@ -71,14 +76,15 @@ async def kill_chat(folder: Path, rounds: int, seed: int) -> Tally:
             hits[0] += alive
             hits[1] += 0 < new < EACH
             hits[2] += _rung(database).total() > len(_sent(server))
+            hits[3] += any(_sent(server)[chat] and not _spoken(server)[chat] for chat in loud)
         total = rounds * EACH
         process = await asyncio.to_thread(chat_process, settings, folder / "last.log")
-        await _until(lambda: len(_sent(server)) == total)
+        await _until(lambda: len(_sent(server)) == total and len(_spoken(server)) == len(loud))
         process.kill()
         await asyncio.to_thread(process.join)
-        rung, sent = _rung(database), _sent(server)
+        rung, sent, spoken = _rung(database), _sent(server), _spoken(server)
         database.close()
-    return Tally(total, rung, sent, *hits)
+    return Tally(total, rung, sent, frozenset(loud), spoken, *hits)
 
 
 async def _started(settings: Settings, log: Path) -> ForkServerProcess:
@@ -87,13 +93,16 @@ async def _started(settings: Settings, log: Path) -> ForkServerProcess:
     return process
 
 
-def _set(server: TelegramServer, database: Database, number: int, chance: Random, ahead: float) -> None:
+def _set(server: TelegramServer, database: Database, number: int, chance: Random, ahead: float) -> str:
+    """Set the reminders of a round; the conversation of the one that was missed, so that its call is a loud one."""
     now = datetime.now(UTC)
     for one in range(EACH):
         chat = FIRST_CHAT + number * EACH + one
         server.user(chat).chat.open = True
         due = now + timedelta(seconds=ahead + chance.uniform(0, SPAN))
+        due -= MISSED if one == 0 else timedelta()
         apply(database, look(due), conversation=f"telegram:{chat}", at=now)
+    return f"telegram:{FIRST_CHAT + number * EACH}"
 
 
 def _rung(database: Database) -> Counter[str]:
@@ -106,8 +115,16 @@ def _rung(database: Database) -> Counter[str]:
 
 
 def _sent(server: TelegramServer) -> Counter[str]:
-    """Messages by conversation, as its person saw them."""
-    return Counter(f"telegram:{one.chat_id}" for one in server.transcript.sent)
+    """Texts by conversation, as its person saw them."""
+    return _counted(server, "sendMessage")
+
+
+def _spoken(server: TelegramServer) -> Counter[str]:
+    return _counted(server, "sendVoice")
+
+
+def _counted(server: TelegramServer, method: str) -> Counter[str]:
+    return Counter(f"telegram:{one.chat_id}" for one in server.transcript.sent if one.method == method)
 
 
 async def _until(what: Callable[[], bool]) -> None:
@@ -125,12 +142,18 @@ def main() -> None:
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         tally = asyncio.run(kill_chat(Path(folder), given.rounds, given.seed))
-    print(f"{tally.killed} kills, {tally.partly} of them between two rings, {tally.unsent} with a message on its way")
+    print(f"{tally.killed} kills, {tally.partly} of them between two rings, {tally.unsent} with a message on its way,")
+    print(f"{tally.mute} between a loud call and its voice note")
     once = sum(count == 1 for count in tally.rung.values())
     print(f"rung once: {once} of {tally.set}, more: {tally.rung.total() - len(tally.rung)}")
     print(f"reached: {len(tally.sent)}, sent again: {tally.sent.total() - len(tally.sent)}")
+    print(f"said aloud: {len(tally.spoken)} of {len(tally.loud)}, again: {tally.spoken.total() - len(tally.spoken)}")
     print(f"{time.monotonic() - began:.0f} s")
-    right = len(tally.rung) == len(tally.sent) == tally.set and max(tally.rung.values()) == 1
+    right = (
+        tally.loud == set(tally.spoken)
+        and len(tally.rung) == len(tally.sent) == tally.set
+        and max(tally.rung.values()) == 1
+    )
     raise SystemExit(0 if right else 1)
 
 

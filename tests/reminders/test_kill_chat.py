@@ -12,3 +12,4 @@ async def test_the_whole_channel_killed_around_due_times_everybody_is_called(tmp
     assert tally.killed == 12
     assert len(tally.rung) == len(tally.sent) == tally.set
     assert set(tally.rung.values()) == {1}
+    assert set(tally.spoken) == tally.loud

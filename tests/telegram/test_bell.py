@@ -29,7 +29,7 @@ from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.telegram_server.fault import Refused
 from tests.helpers.telegram_server.refusal import bad_request
 from tests.helpers.telegram_server.transcript import Sent
-from tests.telegram.test_spoken_answers import Tone
+from tests.helpers.tone import Tone
 
 CALLS = "Look at the hoppers: due"
 

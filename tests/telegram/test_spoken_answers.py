@@ -6,7 +6,6 @@ import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
-import numpy as np
 import pytest
 
 from bot import wiring
@@ -15,30 +14,15 @@ from bot.telegram.sending import aloud
 from demo.recording import FOLDER
 from engine.database import Database
 from engine.outbox import Delivery, Outbox, Outgoing, put
-from speech.audio import AudioClip, decode
+from speech.audio import decode
 from speech.errors import VoiceBroken
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.telegram_server.fault import Cut, Refused
 from tests.helpers.telegram_server.refusal import too_many
+from tests.helpers.tone import Tone
 
 NOTE = (FOLDER / "yes.ogg").read_bytes()
-
-
-class Tone:
-    """A voice that hums a tenth of a second for each word, and remembers what it was given."""
-
-    name = identity = "tone"
-
-    def __init__(self, trouble: Callable[[], None] = lambda: None) -> None:
-        self.said: list[str] = []
-        self.trouble = trouble
-
-    def speak(self, text: str) -> AudioClip:
-        self.said.append(text)
-        self.trouble()
-        times = np.arange(1600 * len(text.split()), dtype=np.float32) / 16_000
-        return AudioClip(np.sin(times * 2764).astype(np.float32) * np.float32(0.3))
 
 
 @pytest.fixture
