@@ -58,7 +58,7 @@ class Talk:
         return self._assistant.state(self._conversation).language
 
     def prompt(self) -> Reply:
-        return self._assistant.prompt(self._conversation)
+        return self._assistant.prompt(self._conversation, datetime.now(UTC))
 
     def apology(self) -> Reply:
         return self._assistant.apology(self._conversation)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from engine.database import Database
 from engine.dialog.events import Started, read_fact, write_fact
@@ -18,6 +19,7 @@ from engine.dialog.library import Library, load_library
 from engine.dialog.script import Preset
 from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState, fold
+from engine.dialog.walk import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
@@ -90,10 +92,10 @@ class Assistant:
         state = self.state(conversation)
         return self._interpreter().expectation(state)
 
-    def prompt(self, conversation: str) -> Reply:
-        """What is asked now; for a channel that opens again. Changes nothing."""
+    def prompt(self, conversation: str, now: datetime = NEVER) -> Reply:
+        """What is asked ``now``; for a channel that opens again. Changes nothing."""
         state = self.state(conversation)
-        return self._interpreter().prompt(state)
+        return self._interpreter().prompt(state, now)
 
     def apology(self, conversation: str) -> Reply:
         """What to answer when the world failed and a turn could not be kept. Touches no database."""

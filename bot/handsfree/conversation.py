@@ -56,7 +56,7 @@ class Conversation:
             self._hear(self._typed(WORDS[language]))
 
     def prompt(self) -> Reply:
-        return self._assistant.prompt(CONVERSATION)
+        return self._assistant.prompt(CONVERSATION, datetime.now(UTC))
 
     def apology(self) -> Reply:
         """What to answer when the record cannot be read or written now."""

@@ -22,6 +22,11 @@ SPREAD = quantity(3, "%")
 """Standard deviation of rows that were brought in by catches (own decision, inside the tolerance of 5 %)."""
 RATE_DOUBT = quantity(5, "%")
 """Standard deviation of what all rows share: true rate and reported acres (own decision)."""
+READING = 0.02
+"""Standard deviation of what a hopper is told to hold, as a share of a full one (common practice, no source)."""
+POUR = 0.01
+"""Standard deviation of the mark up to which a hopper is filled, as a share of a full one (common practice, no
+source)."""
 PRIOR = 0.03
 """How likely a row is to under-feed before anything was weighed (own decision, from simulated nights)."""
 LEAST, MOST = 0.1, 1.0
@@ -112,6 +117,16 @@ def row_use(
         quantity(chances[worst], "1"),
         quantity(_delivered(shares, worst), "1"),
     )
+
+
+def use_doubt(full: Mass, refills: int = 1, reading: float = READING) -> Mass:
+    """Standard deviation of what one hopper used over so many refills, M sqrt(k (e^2 + 2 p^2)) [kg].
+
+    ``full`` M [lb, kg] is a full hopper, ``refills`` k, ``reading`` e and POUR p shares of it: one reading and two
+    fills up to a mark each time. Valid: full above zero, refills at least 1. Errors: OutOfDomain.
+    """
+    share_of_full = math.sqrt(counted("refills", refills) * (reading**2 + 2 * POUR**2))
+    return expressed(positive("full", full) * share_of_full, "kg")
 
 
 def _log_ratios(shares: dict[int, float], own: float, common: float) -> dict[int, float]:

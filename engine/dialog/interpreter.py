@@ -37,7 +37,7 @@ from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
 from engine.dialog.unclear import misheard
-from engine.dialog.walk import Walk
+from engine.dialog.walk import NEVER, Walk
 from engine.dialog.wording import Wording
 from engine.expectation import Expectation
 from engine.messages import (
@@ -92,9 +92,10 @@ class Interpreter:
         """What may be said now."""
         return expectation(self.library, state, self.wording(state))
 
-    def prompt(self, state: ConversationState) -> Reply:
-        """What is asked now, for a channel that opens again: the same words as at the end of the last reply."""
-        walk = Walk(self.library, self.house, self.presets, state, zone=self.vigil.zone)
+    def prompt(self, state: ConversationState, now: datetime = NEVER) -> Reply:
+        """What is asked now, for a channel that opens again: the same words as at the end of the last reply, but for a
+        look that is overdue by ``now``."""
+        walk = Walk(self.library, self.house, self.presets, state, now, self.vigil.zone)
         return self._reply(walk, Key.WELCOME)
 
     def apology(self, state: ConversationState) -> Reply:
@@ -194,7 +195,7 @@ class Interpreter:
         if dialog.questions:
             lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles))
         else:
-            lines.append(prompt(script, dialog, walk.wording, walk.state.misheard))
+            lines.append(prompt(script, dialog, walk.wording, walk.state.misheard, walk.now))
         return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
 
     def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:

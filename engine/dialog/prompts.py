@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from engine.dialog.expecting import open_rows, rows_of, waiting
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
@@ -23,11 +25,11 @@ _ORDER: dict[Language, tuple[str, ...]] = {
 }
 
 
-def prompt(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> str:
+def prompt(script: Script, dialog: DialogState, wording: Wording, misheard: int, now: datetime) -> str:
     """What is asked now; empty where nothing is. Once ``misheard`` twice only the row is."""
     asked = waiting(script, dialog)
     if not asked:
-        return look_prompt(dialog.shift, wording) if dialog.shift else ""
+        return look_prompt(dialog.shift, wording, now) if dialog.shift else ""
     slot = script.slots[asked[0]]
     if not slot.per_row:
         return fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))

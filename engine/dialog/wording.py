@@ -65,6 +65,11 @@ class Wording:
         digits = min(1 - size, 2) if size < 2 else 2 - size
         return self.amount(amount.model_copy(update={"value": round(amount.value, digits)}))
 
+    def echo(self, measure: Measure) -> str:
+        """A number as it was said, with about so much in the operator's units where it was said in others."""
+        said = self.amount(measure)
+        return f"{said} ({self.rough(measure)})" if measure.unit in _FOREIGN[self.system] else said
+
     def clock(self, moment: datetime, near: datetime) -> str:
         """The hour on the wall; with its date where that may be in doubt."""
         local = Wall.of(moment, self.zone).local

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from engine.dialog.house import Key
 from engine.dialog.script import Role
+from engine.dialog.shift.doubt import doubt
 from engine.dialog.shift.fact import Doubted, Proof
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.state import OVER
@@ -18,6 +19,7 @@ from engine.reminders.rules import AcreReport, learned_efficiency
 SNOOZE = Measure(value=10.0, unit="min")
 LEARNED_FROM = 60.0
 LEAST, MOST = 0.05, 1.0
+_OF_ROWS = ("area", "row_length", "short")
 SLACK, LEAST_ACRES = 1.25, 1.0
 """An area up to this much more than the planter can do is taken: clocks, widths and memory are not exact."""
 
@@ -26,22 +28,35 @@ def planted(log: Log, told: Reported) -> None:
     """Acres done since the shift began: the reckoning is set right, and the field efficiency learns from it."""
     if not isinstance(told.value, Measure):
         return
-    acres, before = told.value.to("acre"), log.shift.measured.planted
-    if acres.value < before.value:
-        log.say(Key.SHIFT_LESS_PLANTED, said=log.rough(acres), before=log.rough(before))
+    acres, said = told.value.to("acre"), log.walk.wording.echo(told.value)
+    least = log.shift.measured.planted
+    if acres.value < least.value:
+        log.say(Key.SHIFT_LESS_PLANTED, said=said, before=log.rough(least))
         return
-    most = before.value + _most(log)
+    most = least.value + _most(log)
     if acres.value > most * SLACK + LEAST_ACRES:
-        possible = log.rough(Measure(value=most, unit="acre"))
-        log.say(Key.SHIFT_MORE_PLANTED, said=log.rough(acres), most=possible)
+        log.say(Key.SHIFT_MORE_PLANTED, said=said, most=log.rough(Measure(value=most, unit="acre")))
         return
-    mark = log.mark.model_copy(update={"planted": acres})
-    log.note(told, mark=mark, efficiency=_learned(log, mark))
-    log.say(Key.SHIFT_PLANTED, area=log.rough(acres))
+    reckoned, before = log.mark, log.shift.measured
+    mark = reckoned.model_copy(update={"planted": acres})
+    log.note(told, mark=mark, efficiency=_learned(log, mark), reckoned=reckoned.planted)
+    _set_right(log, before, reckoned)
+    log.say(Key.SHIFT_PLANTED, area=said)
     field = log.plan.measure(Role.FIELD_AREA)
-    if field is not None and field.to("acre").value > acres.value:
+    if field is not None and field.to("acre").value > acres.value and not log.shift.moved:
         left = field.to("acre").value - acres.value
         log.say(Key.SHIFT_FIELD_LEFT, area=log.rough(Measure(value=left, unit="acre")))
+
+
+def _set_right(log: Log, before: Proof, reckoned: Proof) -> None:
+    """Doubtful stretches since the area was last told grow or shrink with it."""
+    gone = reckoned.planted.value - before.planted.value
+    scale = (log.mark.planted.value - before.planted.value) / gone if gone > 0 else 1.0
+    for one in log.shift.doubts:
+        within = (one.until - max(one.since, before.at)) / (one.until - one.since) if one.until > one.since else 0.0
+        factor = 1 + (scale - 1) * max(within, 0.0)
+        if factor != 1:
+            log.walk.add(_times(one, factor, ("planted", *_OF_ROWS)))
 
 
 def _most(log: Log) -> float:
@@ -63,16 +78,62 @@ def _learned(log: Log, mark: Proof) -> float | None:
 
 
 def paused(log: Log, told: Reported) -> None:
-    log.note(told)
-    log.say(Key.SHIFT_PAUSED, time=log.clock(log.mark))
+    stood = log.shift.stood
+    if stood and log.past and log.past.at >= stood:
+        log.say(Key.SHIFT_STANDS, time=log.walk.wording.clock(stood, log.mark.at))
+    elif _stops(log, told):
+        log.say(Key.SHIFT_PAUSED, time=log.clock(log.moment))
+        _say_by_then(log)
+        _right_again(log)
 
 
 def went_on(log: Log, told: Reported) -> None:
     if log.shift.runs:
         log.say(Key.SHIFT_RUNS_ALREADY)
         return
-    log.note(told)
-    log.say(Key.SHIFT_WENT_ON, time=log.clock(log.mark))
+    if log.shift.stood and log.refuses(log.shift.stood):
+        return
+    log.note(told, mark=_going(log, log.past) if log.past else None)
+    log.say(Key.SHIFT_WENT_ON, time=log.clock(log.moment))
+
+
+def _stops(log: Log, told: Reported) -> bool:
+    """Note that the planter stands since the moment said; False where that is before it last began to plant."""
+    if log.refuses(log.shift.planting_since):
+        return False
+    log.note(told, mark=_standing(log, log.past) if log.past else None)
+    return True
+
+
+def _standing(log: Log, past: Proof) -> Proof:
+    """Where planting stopped in the past: never with less area than was told, nor with more once it stands already."""
+    told = log.shift.measured.planted
+    if log.shift.stood and past.at >= log.shift.stood:
+        return log.shift.mark.model_copy(update={"at": past.at})
+    return past if past.planted.value >= told.value else past.model_copy(update={"planted": told})
+
+
+def _going(log: Log, past: Proof) -> Proof:
+    """Where planting went on in the past; an area that was told since then holds the planting until it was told."""
+    mark, told = log.shift.mark, log.shift.measured
+    late = max((told.at - past.at).total_seconds(), 0.0)
+    return mark.model_copy(update={"at": max(past.at, told.at), "worked": mark.worked + late})
+
+
+def _say_by_then(log: Log) -> None:
+    if log.past is not None:
+        log.say(Key.SHIFT_BY_THEN, area=log.rough(log.shift.mark.planted))
+
+
+def _right_again(log: Log) -> None:
+    """Doubtful stretches that reached beyond the moment at which planting stopped end there."""
+    if log.past is None:
+        return
+    beyond = {row for one in latest(log.shift.doubts) for row in one.rows if one.until > log.past.at}
+    troubled = {row: what for row, what in log.shift.troubled.items() if row in beyond}
+    for what in dict.fromkeys(troubled.values()):
+        rows = tuple(row for row in sorted(troubled) if troubled[row] is what)
+        doubt(log, rows, what, log.shift.proofs, log.shift.mark)
 
 
 def handed_over(log: Log, told: Reported) -> None:
@@ -80,7 +141,9 @@ def handed_over(log: Log, told: Reported) -> None:
     if isinstance(told.value, str):
         log.say(Key.SHIFT_HANDED, name=told.value)
     else:
-        log.say(Key.SHIFT_HANDED_OVER, time=log.clock(log.mark))
+        log.say(Key.SHIFT_HANDED_OVER, time=log.clock(log.moment))
+    if log.past is not None and told.value is not None:
+        log.say(Key.SHIFT_AS_OF, time=log.clock(log.past))
 
 
 def snoozed(log: Log, told: Reported) -> None:
@@ -93,23 +156,38 @@ def snoozed(log: Log, told: Reported) -> None:
 
 def ended(log: Log, told: Reported) -> None:
     """Planting is over: first the hoppers are asked for, then the shift ends."""
-    if not log.shift.closing:
-        log.note(told)
-        log.say(Key.SHIFT_CLOSING, time=log.clock(log.mark))
+    if not log.shift.closing or log.past is not None:
+        if _stops(log, told):
+            log.say(Key.SHIFT_CLOSING, time=log.clock(log.moment))
+            _say_by_then(log)
+            _still_doubted(log)
         return
     log.note(told, value=OVER)
     last = log.mark
     log.say(Key.SHIFT_OVER, area=log.rough(last.planted), hours=hours(log, last.worked))
-    for doubt in latest(log.shift.doubts):
+    for one in latest(log.shift.doubts):
         wording = log.walk.wording
-        since, until = (wording.clock(one, last.at) for one in (doubt.since, doubt.until))
-        rows = wording.row_names(doubt.rows)
-        log.say(Key.SHIFT_SCOUT, rows=rows, since=since, until=until, area=log.rough(doubt.area))
+        since, until = (wording.clock(moment, last.at) for moment in (one.since, one.until))
+        rows = wording.row_names(one.rows)
+        log.say(Key.SHIFT_SCOUT, rows=rows, since=since, until=until, area=log.rough(one.area))
+
+
+def _still_doubted(log: Log) -> None:
+    """Rows that were never said to feed again are in doubt until the end."""
+    troubled = log.shift.troubled
+    for what in dict.fromkeys(troubled.values()):
+        rows = tuple(row for row in sorted(troubled) if troubled[row] is what)
+        log.say(Key.SHIFT_NOT_MENDED, place=log.place(rows))
+        doubt(log, rows, what, log.shift.proofs, log.shift.mark)
 
 
 def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
     """Each doubtful stretch as it was last told, whatever rows were told together before."""
-    last = {(row, one.since): one for one in doubts for row in one.rows}
+    last: dict[tuple[int, datetime | None], Doubted] = {}
+    for one in doubts:
+        for row in one.rows:
+            last.pop((row, one.instead), None)
+            last[row, one.since] = one
     found: dict[int, list[int]] = {}
     for (row, _), one in last.items():
         found.setdefault(id(one), []).append(row)
@@ -117,15 +195,21 @@ def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
 
 
 def _of_rows(doubt: Doubted, rows: tuple[int, ...]) -> Doubted:
-    share = len(rows) / len(doubt.rows)
-    parts = {name: getattr(doubt, name) for name in ("area", "row_length", "short")}
-    less = {name: one.model_copy(update={"value": one.value * share}) for name, one in parts.items()}
-    return doubt.model_copy(update={"rows": rows, **less})
+    return _times(doubt, len(rows) / len(doubt.rows), _OF_ROWS).model_copy(update={"rows": rows})
+
+
+def _times(doubt: Doubted, factor: float, names: Sequence[str]) -> Doubted:
+    parts = {name: getattr(doubt, name) for name in names}
+    return doubt.model_copy(
+        update={name: one.model_copy(update={"value": one.value * factor}) for name, one in parts.items()}
+    )
 
 
 def hours(log: Log, seconds: float) -> str:
-    """ "6 h 10 min" """
+    """ "6 h 10 min", or "40 min" """
     minutes = round(seconds / 60)
+    if minutes < 60:
+        return log.walk.wording.amount(Measure(value=minutes, unit="min"))
     return log.walk.wording.say(Key.HOURS, hours=str(minutes // 60), minutes=f"{minutes % 60:02d}")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 
 from engine.calculations.stopped import suspect_area
 from engine.dialog.house import Key
@@ -12,20 +13,26 @@ from engine.messages import Report
 from engine.quantities import Measure, measure, quantity
 
 
-def doubt(log: Log, rows: tuple[int, ...], report: Report, proofs: Mapping[int, Proof]) -> None:
-    """Put the doubtful stretch of these rows into the record and say it, each since its own last proof."""
+def doubt(
+    log: Log, rows: tuple[int, ...], report: Report, proofs: Mapping[int, Proof], until: Proof | None = None
+) -> None:
+    """Put the doubtful stretch of these rows into the record and say it, each since its own last proof until now."""
     first = not log.shift.doubts
-    groups: dict[Proof, list[int]] = {}
+    groups: dict[tuple[Proof, datetime | None], list[int]] = {}
     for row in rows:
-        groups.setdefault(proofs[row], []).append(row)
-    for proof, together in groups.items():
-        _stretch(log, proof, tuple(together), report)
+        groups.setdefault((proofs[row], log.shift.stretches.get(row)), []).append(row)
+    for (proof, told), together in groups.items():
+        instead = told if told != proof.at else None
+        _stretch(log, (proof, until or log.mark), tuple(together), report, instead)
     if first and log.shift.doubts:
         log.say(Key.SHIFT_NO_SECOND)
 
 
-def _stretch(log: Log, since: Proof, rows: tuple[int, ...], report: Report) -> None:
-    acres = log.mark.planted.value - since.planted.value
+def _stretch(
+    log: Log, window: tuple[Proof, Proof], rows: tuple[int, ...], report: Report, instead: datetime | None
+) -> None:
+    since, until = window
+    acres = until.planted.value - since.planted.value
     names = log.walk.wording.row_names(rows)
     if acres <= 0:
         log.say(Key.SHIFT_NO_DOUBT, rows=names)
@@ -38,12 +45,13 @@ def _stretch(log: Log, since: Proof, rows: tuple[int, ...], report: Report) -> N
         report=report,
         rows=rows,
         since=since.at,
-        until=log.mark.at,
+        until=until.at,
         planted=Measure(value=acres, unit="acre"),
         area=measure(found.area, "acre"),
         row_length=measure(found.row_length, "ft"),
         short=measure(found.short, "lb"),
         field=field if isinstance(field, str) else None,
+        instead=instead,
     )
     log.walk.add(fact)
     wording = log.walk.wording

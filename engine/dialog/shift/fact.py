@@ -23,10 +23,14 @@ class Proof(Message):
 
 
 class Use(Message):
-    """What one hopper used while the whole planter did an area; ``own`` where it was told for this row alone."""
+    """What one hopper used while the whole planter did an area, ``since`` so much was planted.
+
+    ``own`` where it was told for this row alone.
+    """
 
     mass: Measure
     area: Measure
+    since: Measure = NOTHING
     own: bool = False
 
 
@@ -43,8 +47,10 @@ class ShiftStarted(Message):
 class Noted(Message):
     """A report of a shift was kept. ``rows`` are all it is about, ``mark`` the moment it was said.
 
+    ``moment`` is when it happened where that was said; of a pause, its end and the end of planting it is the ``mark``.
     ``proofs`` are the moments until which rows are now known to have fed, ``hoppers`` what these hold after it,
     ``uses`` what they used since they were filled, ``efficiency`` the field efficiency that was learned from it.
+    ``reckoned`` is the area as speed and clock had it, where the operator now said what it really is.
     """
 
     kind: Literal["noted"] = "noted"
@@ -54,10 +60,12 @@ class Noted(Message):
     lot: str | None = None
     said: str = ""
     mark: Proof
+    moment: Proof | None = None
     proofs: dict[int, Proof] = {}
     hoppers: dict[int, Measure] = {}
     uses: dict[int, Use] = {}
     efficiency: float | None = None
+    reckoned: Measure | None = None
 
 
 class TakenBack(Message):
@@ -71,7 +79,8 @@ class Doubted(Message):
     """Rows stopped or fed wrong from their last proof of feeding until they were found.
 
     ``planted`` is what the whole planter did meanwhile, ``area`` and ``row_length`` the part under these rows,
-    ``short`` the product that may be missing there.
+    ``short`` the product that may be missing there. ``instead`` is since when the same stretch was told before, where
+    that was another moment.
     """
 
     kind: Literal["doubted"] = "doubted"
@@ -84,6 +93,7 @@ class Doubted(Message):
     row_length: Measure
     short: Measure
     field: str | None = None
+    instead: AwareDatetime | None = None
 
 
 class LookSet(Message):
@@ -102,6 +112,8 @@ class RateFound(Message):
     """What left the hoppers over a known area: the true rate, and how far it is from the wanted one.
 
     ``rows`` are the rates of single rows, ``chances`` how likely each is to under-feed, ``odd`` those that are named.
+    ``reckoned`` where the area is that of speed and clock, not of the operator; ``corrects`` where the rate before it
+    was that, and this is the same use over the area he then said.
     """
 
     kind: Literal["rate_found"] = "rate_found"
@@ -114,3 +126,5 @@ class RateFound(Message):
     rows: dict[int, Measure] = {}
     odd: tuple[int, ...] = ()
     chances: dict[int, float] = {}
+    reckoned: bool = False
+    corrects: bool = False

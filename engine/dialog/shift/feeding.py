@@ -8,7 +8,8 @@ from engine.dialog.script import Role
 from engine.dialog.shift.doubt import doubt
 from engine.dialog.shift.fact import Proof
 from engine.dialog.shift.log import Log
-from engine.dialog.shift.progress import between
+from engine.dialog.shift.progress import back_at, between
+from engine.dialog.shift.state import Shift
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
 
@@ -44,11 +45,31 @@ def wrong(log: Log, told: Reported) -> None:
     if not rows:
         return
     log.named |= set(rows)
-    stopped = told.report is Report.STOPPED
-    log.say(Key.SHIFT_STOPPED if stopped else Key.SHIFT_HIGH, place=log.place(rows))
-    log.note(told, rows)
-    doubt(log, rows, told.report, log.shift.proofs)
+    _say_wrong(log, told.report, rows)
+    log.note(told, rows, proofs=_since_said(log, rows))
     log.say(Key.SHIFT_INSPECT, row=str(rows[0]))
+    doubt(log, rows, told.report, log.shift.proofs)
+
+
+def _say_wrong(log: Log, report: Report, rows: tuple[int, ...]) -> None:
+    stopped, place = report is Report.STOPPED, log.place(rows)
+    if log.past is None:
+        log.say(Key.SHIFT_STOPPED if stopped else Key.SHIFT_HIGH, place=place)
+        return
+    log.say(Key.SHIFT_STOPPED_AT if stopped else Key.SHIFT_HIGH_SINCE, place=place, time=log.clock(log.past))
+    later = [row for row in rows if log.shift.proofs[row].planted.value > log.past.planted.value]
+    if later:
+        last = max((log.shift.proofs[row] for row in later), key=lambda one: one.at)
+        log.say(Key.SHIFT_HAD_FED, rows=log.walk.wording.row_names(later), time=log.clock(last))
+
+
+def _since_said(log: Log, rows: tuple[int, ...]) -> dict[int, Proof]:
+    """Where the doubt of each row begins by the operator's own word; no earlier than one that ended before it."""
+    if log.past is None:
+        return {}
+    ends = {row: one.until for one in log.shift.doubts for row in one.rows if row not in log.shift.troubled}
+    late = {row: end for row, end in ends.items() if row in rows and end > log.past.at}
+    return {row: back_at(log.shift, log.plan, late[row]) if row in late else log.past for row in rows}
 
 
 def runs(log: Log, told: Reported) -> None:
@@ -56,15 +77,26 @@ def runs(log: Log, told: Reported) -> None:
     rows = log.rows(told)
     if not rows:
         return
-    log.say(Key.SHIFT_RUNS, place=log.place(rows))
     before = log.shift
-    log.note(told, rows, proofs=dict.fromkeys(rows, log.mark))
-    troubled = {row: what for row, what in before.troubled.items() if row in rows}
-    for what in dict.fromkeys(troubled.values()):
-        doubt(log, tuple(row for row in rows if troubled.get(row) is what), what, before.proofs)
+    if log.refuses(max((before.proofs[row].at for row in rows if row in before.troubled), default=before.started)):
+        return
+    if log.past is None:
+        log.say(Key.SHIFT_RUNS, place=log.place(rows))
+    else:
+        log.say(Key.SHIFT_RUNS_AT, place=log.place(rows), time=log.clock(log.past))
+    log.note(told, rows, proofs=dict.fromkeys(rows, log.moment))
+    _close(log, rows, before)
     course = log.plan.measure(Role.COURSE)
     if course is not None:
         log.say(Key.SHIFT_CATCH, row=str(rows[0]), course=log.rough(course))
+
+
+def _close(log: Log, rows: tuple[int, ...], before: Shift) -> None:
+    """Rows that were noted as wrong are in doubt until the moment from which on they are known to feed."""
+    troubled = {row: what for row, what in before.troubled.items() if row in rows}
+    for what in dict.fromkeys(troubled.values()):
+        wrong_so = tuple(row for row in rows if troubled.get(row) is what)
+        doubt(log, wrong_so, what, before.proofs, log.moment)
 
 
 def caught(log: Log, told: Reported) -> None:
@@ -81,11 +113,16 @@ def caught(log: Log, told: Reported) -> None:
     shown, wanted = (log.walk.wording.amount(one, 1) for one in (Measure(value=net, unit="g"), target.to("g")))
     for row in rows:
         log.say(Key.SHIFT_CATCH_KNOWN, row=str(row), net=shown, target=wanted, off=percent(log, off))
+    before = log.shift
     log.note(told, rows, proofs=dict.fromkeys(rows, log.mark) if fine else {})
     log.say(Key.SHIFT_CATCH_FINE if fine else Key.SHIFT_CATCH_OFF)
+    if fine:
+        _close(log, rows, before)
 
 
 def percent(log: Log, off: float) -> str:
-    """ "4% high" """
-    amount = log.walk.wording.amount(Measure(value=abs(off) * 100, unit="%"), 0)
-    return log.walk.wording.say(Key.HIGH if off >= 0 else Key.LOW, value=amount)
+    """ "4% high", or "as wanted" """
+    size = Measure(value=abs(off) * 100, unit="%")
+    if round(size.value) == 0:
+        return log.walk.wording.say(Key.EVEN)
+    return log.walk.wording.say(Key.HIGH if off > 0 else Key.LOW, value=log.walk.wording.amount(size, 0))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.calculations.use import fed_area
+from engine.calculations.use import READING, fed_area
 from engine.dialog.house import Key
 from engine.dialog.script import Role
 from engine.dialog.shift.fact import Proof, Use
@@ -11,8 +11,6 @@ from engine.dialog.shift.progress import between
 from engine.messages import Reported
 from engine.quantities import Measure, measure, quantity
 
-READING = 0.02
-"""Standard deviation of what a hopper is told to hold, as a share of a full one. Common practice, no source."""
 SLACK = 1.05
 FAR = 3.0
 """A refill this many times what was to be used is no measure of use (own decision)."""
@@ -53,8 +51,10 @@ def refilled(log: Log, told: Reported) -> None:
     rows = log.rows(told)
     if not rows:
         return
+    if log.refuses(max(log.shift.hoppers[row].at or log.shift.started for row in rows)):
+        return
     each = _each(log, told, len(rows))
-    mark = log.mark
+    mark = log.moment
     known = {row: log.shift.hoppers[row] for row in rows}
     hoppers: dict[int, Measure] = {}
     uses: dict[int, Use] = {}
@@ -79,7 +79,7 @@ def refilled(log: Log, told: Reported) -> None:
 
 def _on_top(log: Log, row: int, each: Measure) -> bool:
     """Whether far more went in than can have been used: then it came on top of what was left."""
-    expected = log.plan.use(log.shift, log.shift.filled[row], log.mark.planted).to("lb").value
+    expected = log.plan.use(log.shift, log.shift.filled[row], log.moment.planted).to("lb").value
     return each.to("lb").value > FAR * (expected + READING * log.shift.filled[row].mass.to("lb").value)
 
 
@@ -98,6 +98,8 @@ def _say_refilled(log: Log, told: Reported, rows: tuple[int, ...], each: Measure
         log.say(Key.SHIFT_BAG, example=log.rough(EXAMPLE))
     if told.lot is not None:
         log.say(Key.SHIFT_LOT, value=told.lot)
+    if log.past is not None:
+        log.say(Key.SHIFT_AS_OF, time=log.clock(log.past))
 
 
 def _each(log: Log, told: Reported, hoppers: int) -> Measure | None:
@@ -117,20 +119,24 @@ def _each(log: Log, told: Reported, hoppers: int) -> Measure | None:
 def _use(log: Log, row: int, now: Measure, own: bool) -> Use | None:
     """What a hopper used since it was filled; None where nothing has been planted since."""
     filled = log.shift.filled[row]
-    area = log.mark.planted.value - filled.planted.value
+    area = log.moment.planted.value - filled.planted.value
     gone = filled.mass.to("lb").value - now.to("lb").value
     if area < LEAST_AREA:
         return None
-    return Use(mass=Measure(value=max(gone, 0.0), unit="lb"), area=Measure(value=area, unit="acre"), own=own)
+    mass, planted = Measure(value=max(gone, 0.0), unit="lb"), Measure(value=area, unit="acre")
+    return Use(mass=mass, area=planted, since=filled.planted, own=own)
 
 
 def _proofs(log: Log, uses: dict[int, Use]) -> dict[int, Proof]:
-    """Until when what a hopper used proves that its row fed."""
+    """Until when what a hopper used proves that its row fed: what was told of all together proves nothing of one row,
+    and nothing stands against the operator's word for when it stopped."""
     found: dict[int, Proof] = {}
     for row, use in uses.items():
+        if not use.own or row in log.shift.dated:
+            continue
         reading = quantity(log.shift.filled[row].mass.to("lb").value * READING, "lb")
         rate, rows = log.plan.area_rate(log.shift), len(log.shift.rows)
         fed = fed_area({row: use.mass.quantity}, use.area.quantity, reading, rate, log.plan.spacing, rows)[row]
         start = log.shift.filled[row].planted.value
-        found[row] = between(log.shift.proofs[row], log.mark, start + measure(fed, "acre").value)
+        found[row] = between(log.shift.proofs[row], log.moment, start + measure(fed, "acre").value)
     return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 
 from engine.dialog.house import Key
 from engine.dialog.shift.fact import Noted, Proof, Use
@@ -16,12 +17,16 @@ from engine.values import Value
 
 
 class Log:
-    """Notes reports of the shift that a walk stands in. ``named`` are the rows that this utterance found wrong."""
+    """Notes reports of the shift that a walk stands in. ``named`` are the rows that this utterance found wrong.
+
+    ``past`` is the moment that was said with the report that is being taken.
+    """
 
     def __init__(self, walk: Walk, plan: Plan) -> None:
         self.walk = walk
         self.plan = plan
         self.named: set[int] = set()
+        self.past: Proof | None = None
 
     @property
     def shift(self) -> Shift:
@@ -36,6 +41,11 @@ class Log:
         return reckoned(self.shift, self.plan, self.walk.now)
 
     @property
+    def moment(self) -> Proof:
+        """When that happened which is told: now, or as it was said."""
+        return self.past or self.mark
+
+    @property
     def rate(self) -> Measure:
         return self.plan.rate(self.shift)
 
@@ -47,6 +57,18 @@ class Log:
 
     def clock(self, proof: Proof) -> str:
         return self.walk.wording.clock(proof.at, self.mark.at)
+
+    def refuse(self, moment: datetime, since: datetime) -> None:
+        """Say between which moments it must have been."""
+        time, start = (self.walk.wording.clock(one, self.mark.at) for one in (moment, since))
+        self.say(Key.SHIFT_TIME_OUTSIDE, time=time, since=start)
+
+    def refuses(self, since: datetime) -> bool:
+        """Whether the moment said lies before one at which the opposite was so; says it."""
+        if self.past is None or self.past.at >= since:
+            return False
+        self.refuse(self.past.at, since)
+        return True
 
     def place(self, rows: tuple[int, ...]) -> str:
         """ "Row 5" or "Rows 1-4 and 6", at the beginning of a sentence."""
@@ -70,6 +92,7 @@ class Log:
         hoppers: Mapping[int, Measure] | None = None,
         uses: Mapping[int, Use] | None = None,
         efficiency: float | None = None,
+        reckoned: Measure | None = None,
     ) -> None:
         """Keep a report with what was worked out from it."""
         self.walk.add(
@@ -80,9 +103,11 @@ class Log:
                 lot=told.lot,
                 said=told.said,
                 mark=mark or self.mark,
+                moment=self.past,
                 proofs=dict(proofs or {}),
                 hoppers=dict(hoppers or {}),
                 uses=dict(uses or {}),
                 efficiency=efficiency,
+                reckoned=reckoned,
             )
         )

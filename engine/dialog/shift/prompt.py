@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from engine.dialog.house import Key
 from engine.dialog.shift.fact import LookSet
 from engine.dialog.shift.state import Shift
@@ -9,14 +11,34 @@ from engine.dialog.wording import Wording
 from engine.quantities import Measure
 from engine.reminders.rules import Decider, Strain
 
+NEARLY = 0.98
+"""A share of the area that need not be asked for once more."""
 
-def look_prompt(shift: Shift, wording: Wording) -> str:
+
+def look_prompt(shift: Shift, wording: Wording, now: datetime) -> str:
     """The next look in one short sentence; nothing once the shift is over."""
     if shift.closing:
-        return "" if shift.ended else wording.say(Key.LOOK_CLOSING)
+        return "" if shift.ended else _closing(shift, wording)
     if shift.paused or shift.look is None or shift.look.due is None:
         return wording.say(Key.LOOK_PAUSED)
+    due = shift.snoozed or shift.look.due
+    if due < now and shift.look.at < now:
+        return wording.say(Key.LOOK_OVERDUE, time=wording.clock(due, now))
     return _snoozed(shift, shift.look, wording) if shift.snoozed else _next(shift.look, wording)
+
+
+def _closing(shift: Shift, wording: Wording) -> str:
+    """At the end both the area and what is left are asked for, until they were told."""
+    area = NEARLY * shift.mark.planted.value
+    match shift.measured.planted.value >= area, all(one.planted.value >= area for one in shift.hoppers.values()):
+        case True, True:
+            return wording.say(Key.LOOK_CLOSING_DONE)
+        case True, False:
+            return wording.say(Key.LOOK_CLOSING_LEFT)
+        case False, True:
+            return wording.say(Key.LOOK_CLOSING_ACRES)
+        case _:
+            return wording.say(Key.LOOK_CLOSING)
 
 
 def _snoozed(shift: Shift, look: LookSet, wording: Wording) -> str:

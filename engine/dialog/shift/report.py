@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping, Sequence
 from engine.dialog.events import Fact
 from engine.dialog.house import Key
 from engine.dialog.shift import change, course, feeding, hopper
-from engine.dialog.shift.books import balance
+from engine.dialog.shift.books import balance, correct
 from engine.dialog.shift.fact import Noted, ShiftStarted, TakenBack
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.look import wanted
+from engine.dialog.shift.moment import stands_at
 from engine.dialog.shift.plan import Plan
 from engine.dialog.shift.vigil import Vigil
 from engine.dialog.walk import Walk
@@ -49,7 +50,11 @@ def take_reports(walk: Walk, reports: Sequence[Reported], vigil: Vigil) -> None:
         return
     log = Log(walk, plan)
     for told in sorted(reports, key=_order):
-        _TAKES[told.report](log, told)
+        if stands_at(log, told):
+            _TAKES[told.report](log, told)
+    log.past = None
+    if any(told.report is Report.PLANTED for told in reports):
+        correct(log)
     balance(log)
     if log.named and not any(told.report is Report.GOOD for told in reports) and len(log.named) < len(log.shift.rows):
         log.say(Key.SHIFT_REST)

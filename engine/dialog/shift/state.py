@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Callable, Iterator
+from datetime import datetime, timedelta
 from typing import Any, assert_never
 
 from pydantic import AwareDatetime
@@ -16,6 +17,7 @@ ShiftFact = ShiftStarted | Noted | Doubted | LookSet | RateFound
 
 OVER = "over"
 """The value of the last ENDED report; one before it stops the clock and asks what is left in the hoppers."""
+_WRONG = frozenset({Report.STOPPED, Report.HIGH})
 _MENDED = frozenset({Report.GOOD, Report.RUNS, Report.CAUGHT})
 LOOKED = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.LEFT, Report.LEVEL, Report.REFILLED})
 """Reports by somebody who looked at the hoppers."""
@@ -30,11 +32,16 @@ _NAMED = {
 """What a report changes for the rest of the shift."""
 
 
+LEAST_AREA = Measure(value=0.05, unit="acre")
+"""What a hopper used over less is not worked with."""
+
+
 class Hopper(Message):
-    """What a hopper held, and the area planted by then."""
+    """What a hopper held, the area planted by then, and when."""
 
     mass: Measure
     planted: Measure
+    at: AwareDatetime | None = None
 
 
 class Shift(Message):
@@ -44,7 +51,10 @@ class Shift(Message):
     ``paused`` or ``closing``; ``measured`` the last whose area the operator said; ``looked`` the last look.
     ``proofs`` is when each row was last known to feed, ``troubled`` the rows that stopped or stay high. ``filled`` is
     what each hopper held when it was last filled, ``hoppers`` the same as last known, ``uses`` what they used meanwhile
-    where that is known; ``now`` what is planted with.
+    where that is known, ``weighed`` those of the last rate found and ``earlier`` those before; ``now`` what is planted
+    with; ``moved`` to another field than it began in. ``track`` are the moments that are known, ``resumed`` is when it
+    last went on planting and ``stood`` since when it does not; ``stretches`` is since when each row was last in doubt,
+    ``dated`` the rows of which the operator said when they went wrong.
     """
 
     started: AwareDatetime
@@ -61,8 +71,16 @@ class Shift(Message):
     filled: dict[int, Hopper] = {}
     hoppers: dict[int, Hopper] = {}
     uses: dict[int, Use] = {}
+    weighed: dict[int, Use] = {}
+    earlier: dict[int, Use] = {}
     now: dict[str, Value] = {}
+    moved: bool = False
     look: LookSet | None = None
+    track: tuple[Proof, ...] = ()
+    resumed: AwareDatetime | None = None
+    stood: AwareDatetime | None = None
+    stretches: dict[int, AwareDatetime] = {}
+    dated: tuple[int, ...] = ()
     doubts: tuple[Doubted, ...] = ()
     rates: tuple[RateFound, ...] = ()
 
@@ -70,6 +88,11 @@ class Shift(Message):
     def runs(self) -> bool:
         """Whether the planter is planting."""
         return not (self.paused or self.closing)
+
+    @property
+    def planting_since(self) -> datetime:
+        """When it began to plant, or last went on."""
+        return self.resumed or self.started
 
     @property
     def rows(self) -> tuple[int, ...]:
@@ -80,7 +103,7 @@ class Shift(Message):
 def begin(fact: ShiftStarted) -> Shift:
     """A shift at its beginning: every row in use counts as seen to feed."""
     start = Proof(at=fact.at)
-    hoppers = {row: Hopper(mass=mass, planted=NOTHING) for row, mass in fact.hoppers.items()}
+    hoppers = {row: Hopper(mass=mass, planted=NOTHING, at=fact.at) for row, mass in fact.hoppers.items()}
     return Shift(
         started=fact.at,
         mark=start,
@@ -91,6 +114,7 @@ def begin(fact: ShiftStarted) -> Shift:
         filled=hoppers,
         hoppers=hoppers,
         now=fact.now,
+        track=(start,),
     )
 
 
@@ -104,32 +128,86 @@ def advance(shift: Shift | None, fact: ShiftFact) -> Shift:
         case Noted():
             return _note(shift, fact)
         case Doubted():
-            before = tuple(one for one in shift.doubts if (one.rows, one.since) != (fact.rows, fact.since))
-            return shift.model_copy(update={"doubts": (*before, fact)})
+            return _doubted(shift, fact)
         case LookSet():
             return shift.model_copy(update={"look": fact})
         case RateFound():
-            return shift.model_copy(update={"rates": (*shift.rates, fact), "uses": {}})
+            return _weighed(shift, fact)
         case _:
             assert_never(fact)
 
 
 def _note(shift: Shift, fact: Noted) -> Shift:
-    shift = _capped(shift, fact.mark.planted)
-    hoppers = {row: Hopper(mass=mass, planted=fact.mark.planted) for row, mass in fact.hoppers.items()}
+    shift, when = _turned_back(_set_right(shift, fact), fact.mark), fact.moment or fact.mark
+    hoppers = {row: Hopper(mass=mass, planted=when.planted, at=when.at) for row, mass in fact.hoppers.items()}
     named = _NAMED.get(fact.report)
     given = {**({named: fact.value} if named else {}), **({"lot": fact.lot} if fact.lot else {})}
     changes = {
         "mark": fact.mark,
         "efficiency": shift.efficiency if fact.efficiency is None else fact.efficiency,
-        "proofs": {**shift.proofs, **{row: _later(shift.proofs.get(row), one) for row, one in fact.proofs.items()}},
+        "track": (*(one for one in shift.track if one.at <= fact.mark.at), fact.mark),
+        "proofs": {**shift.proofs, **_proved(shift, fact)},
+        "stretches": _stretches(shift, fact),
+        "dated": _dated(shift, fact),
         "troubled": _troubled(shift, fact),
         "hoppers": {**shift.hoppers, **hoppers},
         "filled": {**shift.filled, **hoppers} if fact.report is Report.REFILLED else shift.filled,
         "uses": {**shift.uses, **fact.uses},
         "now": {**shift.now, **{name: value for name, value in given.items() if value is not None}},
     }
-    return shift.model_copy(update={**changes, **_moment(fact)})
+    return shift.model_copy(update={**changes, **_moment(shift, fact)})
+
+
+def _proved(shift: Shift, fact: Noted) -> dict[int, Proof]:
+    """A moment at which the operator himself says that a row went wrong stands against any proof."""
+    if fact.report in _WRONG:
+        return fact.proofs
+    return {row: _later(shift.proofs.get(row), one) for row, one in fact.proofs.items()}
+
+
+def _stretches(shift: Shift, fact: Noted) -> dict[int, datetime]:
+    """A row that goes wrong anew begins another stretch."""
+    anew = {row for row in fact.rows if row not in shift.troubled} if fact.report in _WRONG else set()
+    return {row: since for row, since in shift.stretches.items() if row not in anew}
+
+
+def _dated(shift: Shift, fact: Noted) -> tuple[int, ...]:
+    if fact.report not in _WRONG:
+        return shift.dated
+    return tuple(sorted({row for row in shift.dated if row not in fact.rows} | fact.proofs.keys()))
+
+
+def _doubted(shift: Shift, fact: Doubted) -> Shift:
+    told = {(fact.rows, fact.since), (fact.rows, fact.instead)}
+    doubts = (*(one for one in shift.doubts if (one.rows, one.since) not in told), fact)
+    return shift.model_copy(
+        update={"doubts": doubts, "stretches": {**shift.stretches, **dict.fromkeys(fact.rows, fact.since)}}
+    )
+
+
+def _turned_back(shift: Shift, mark: Proof) -> Shift:
+    """Nothing lies beyond a moment in the past from which on things went otherwise than was known."""
+    if mark.at >= shift.mark.at:
+        return shift
+
+    def within(one: Proof) -> Proof:
+        planted = min(one.planted, mark.planted, key=lambda area: area.value)
+        return Proof(at=min(one.at, mark.at), worked=min(one.worked, mark.worked), planted=planted)
+
+    def hopper(one: Hopper) -> Hopper:
+        at = min(one.at, mark.at) if one.at else None
+        return one.model_copy(update={"planted": min(one.planted, mark.planted, key=lambda area: area.value), "at": at})
+
+    hoppers = {name: _each(getattr(shift, name), hopper) for name in ("filled", "hoppers")}
+    proofs = {"proofs": _each(shift.proofs, within), "looked": within(shift.looked), "measured": within(shift.measured)}
+    return shift.model_copy(update={**proofs, **hoppers, "uses": dict(_used_by(shift, mark))})
+
+
+def _used_by(shift: Shift, mark: Proof) -> Iterator[tuple[int, Use]]:
+    for row, use in shift.uses.items():
+        area = min(use.area.value, mark.planted.value - use.since.value)
+        if area >= LEAST_AREA.value:
+            yield row, use.model_copy(update={"area": use.area.model_copy(update={"value": area})})
 
 
 def _later(before: Proof | None, proof: Proof) -> Proof:
@@ -138,47 +216,75 @@ def _later(before: Proof | None, proof: Proof) -> Proof:
 
 
 def _troubled(shift: Shift, fact: Noted) -> dict[int, Report]:
-    if fact.report in (Report.STOPPED, Report.HIGH):
+    if fact.report in _WRONG:
         return {**shift.troubled, **dict.fromkeys(fact.rows, fact.report)}
     mended = fact.rows if fact.report in (Report.GOOD, Report.RUNS) else fact.proofs
     return {row: what for row, what in shift.troubled.items() if fact.report not in _MENDED or row not in mended}
 
 
-def _capped(shift: Shift, planted: Measure) -> Shift:
-    """Nothing lies beyond what is now known to be planted, where the operator said less than was reckoned."""
-    if planted.value >= shift.mark.planted.value:
+def _weighed(shift: Shift, fact: RateFound) -> Shift:
+    if fact.corrects:
+        return shift.model_copy(update={"rates": (*shift.rates[:-1], fact)})
+    changes = {"rates": (*shift.rates, fact), "earlier": shift.weighed, "weighed": shift.uses, "uses": {}}
+    return shift.model_copy(update=changes)
+
+
+def _set_right(shift: Shift, fact: Noted) -> Shift:
+    """Everything since the area was last told moves in proportion to what it really is."""
+    if fact.reckoned is None:
         return shift
+    first, last = shift.measured.planted.value, fact.reckoned.value
+    scale = (fact.mark.planted.value - first) / (last - first) if last > first else 1.0
 
-    def within(one: Any) -> Any:
-        return one.model_copy(update={"planted": planted}) if one.planted.value > planted.value else one
+    def right(area: Measure) -> Measure:
+        return area.model_copy(update={"value": first + (area.value - first) * scale}) if area.value > first else area
 
-    return shift.model_copy(
-        update={
-            "looked": within(shift.looked),
-            "proofs": {row: within(one) for row, one in shift.proofs.items()},
-            "filled": {row: within(one) for row, one in shift.filled.items()},
-            "hoppers": {row: within(one) for row, one in shift.hoppers.items()},
-        }
-    )
+    def moved(one: Any) -> Any:
+        return one.model_copy(update={"planted": right(one.planted)})
+
+    def over(use: Use) -> Use:
+        end = Measure(value=use.since.value + use.area.value, unit="acre")
+        since = right(use.since)
+        area = Measure(value=max(right(end).value - since.value, 0.0), unit="acre")
+        return use.model_copy(update={"since": since, "area": area})
+
+    rows = {name: _each(getattr(shift, name), moved) for name in ("proofs", "filled", "hoppers")}
+    uses = {name: _each(getattr(shift, name), over) for name in ("uses", "weighed", "earlier")}
+    track = tuple(moved(one) for one in shift.track)
+    return shift.model_copy(update={"looked": moved(shift.looked), "track": track, **rows, **uses})
 
 
-def _moment(fact: Noted) -> dict[str, object]:
+def _each(rows: dict[int, Any], change: Callable[[Any], Any]) -> dict[int, Any]:
+    return {row: change(one) for row, one in rows.items()}
+
+
+def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
     """What a report makes of the clock: a look, a pause, a snooze, an area that is known."""
     if fact.report in LOOKED:
-        return {"looked": fact.mark, "snoozed": None}
+        return {"looked": _look(shift, fact), "snoozed": None}
     match fact.report:
         case Report.PLANTED:
             return {"measured": fact.mark}
         case Report.PAUSED:
-            return {"paused": True, "snoozed": None}
+            return {"paused": True, "snoozed": None, "stood": fact.mark.at}
+        case Report.FIELD:
+            return {"moved": True}
         case Report.WENT_ON:
-            return {"paused": False, "closing": False}
+            return {"paused": False, "closing": False, "resumed": fact.mark.at, "stood": None}
         case Report.ENDED:
-            return {"closing": True, "snoozed": None, "ended": fact.value == OVER}
+            stood = fact.mark.at if shift.runs or fact.moment else shift.stood
+            return {"closing": True, "snoozed": None, "ended": fact.value == OVER, "stood": stood}
         case Report.SNOOZED if isinstance(fact.value, Measure):
             return {"snoozed": fact.mark.at + _seconds(fact.value)}
         case _:
             return {}
+
+
+def _look(shift: Shift, fact: Noted) -> Proof:
+    """Hoppers that were filled in the past were looked at then; who sees a row stand looks at it now."""
+    if fact.moment is None or fact.report in _WRONG:
+        return fact.mark
+    return max(shift.looked, fact.moment, key=lambda one: one.at)
 
 
 def _seconds(length: Measure) -> timedelta:
