@@ -98,17 +98,18 @@ class Account:
     def truth(self, record: ShiftRecord) -> list[str]:
         """The true rate of a shift, whether it is odd, and the rows that are named; nothing where none is known."""
         rate = self.rate_of(record)
-        rows = [self._odd(one, row) for one in record.rates for row in one.odd]
+        rows = [self._odd(one.found, row) for one in record.balance.counted for row in one.found.odd]
         return [" ".join(rate), *rows] if rate else []
 
     def rate_of(self, record: ShiftRecord) -> list[str]:
         """The true rate of a shift, and whether it is odd."""
-        if record.true_rate is None or record.off is None:
+        if record.balance.true_rate is None or record.balance.off is None:
             return []
-        key = Key.TRUE_RATE_CLOCK if any(one.reckoned for one in record.rates) else Key.TRUE_RATE
-        rate, area = self.rough(record.true_rate), self.rough(record.known_area)
-        odd = [self.say(Key.RATE_ODD)] if any(one.outcome != "on_target" for one in record.rates) else []
-        return [self.say(key, rate=rate, area=area, off=self.off(record.off)), *odd]
+        found = [one.found for one in record.balance.counted]
+        key = Key.TRUE_RATE_CLOCK if any(one.reckoned for one in found) else Key.TRUE_RATE
+        rate, area = self.rough(record.balance.true_rate), self.rough(record.balance.known_area)
+        odd = [self.say(Key.RATE_ODD)] if any(one.outcome != "on_target" for one in found) else []
+        return [self.say(key, rate=rate, area=area, off=self.off(record.balance.off)), *odd]
 
     def doubt(self, record: ShiftRecord) -> str:
         if not record.stretches:

@@ -62,8 +62,8 @@ class ShiftSheet(Message):
 def shift_sheet(record: ShiftRecord, told: Account, about: Sequence[str | None] = ()) -> ShiftSheet:
     """The sheet of a shift; ``about`` is what else is known of it: planter, who spoke."""
     time = _Line(record)
-    rates = record.row_rates
-    named = {row for one in record.rates for row in one.odd}
+    rates = record.balance.row_rates
+    named = {row for one in record.balance.counted for row in one.found.odd}
     return ShiftSheet(
         title=told.say(Key.SHEET_TITLE, date=record.started_at.astimezone(told.zone).strftime(DATE)),
         lines=tuple(_lines(record, told, about)),

@@ -17,8 +17,6 @@ from engine.quantities import Dimension, Measure
 RECORD_WITHIN = timedelta(days=14)
 KEEP_YEARS = 2
 SPOT_BELOW = Measure(value=0.1, unit="acre")
-KNOWN_FROM = 0.995
-"""Share of the planted area from which on what left the hoppers over it is all that was applied (own decision)."""
 
 
 @dataclass(frozen=True)
@@ -79,11 +77,10 @@ def application(shift: ShiftRecord, zone: tzinfo) -> ApplicationRecord:
     A shift with several products leaves product and amount open, as each product needs its own record. The date is the
     day on which it began, in ``zone``. Who is the certified applicator is not taken from who was at the wheel.
     """
-    is_whole = shift.known_area.value >= KNOWN_FROM * shift.planted.to("acre").value > 0
     single = shift.products[0] if len(shift.products) == 1 else None
     return ApplicationRecord(
         product_name=single,
-        total_applied=shift.used if is_whole and len(shift.products) <= 1 else None,
+        total_applied=shift.balance.used if shift.balance.is_weighed and len(shift.products) <= 1 else None,
         location="; ".join(shift.fields) or None,
         area=shift.planted,
         applied_on=shift.started_at.astimezone(zone).date(),

@@ -112,9 +112,9 @@ def application_lines(records: Iterable[ShiftRecord], zone: tzinfo) -> list[Cell
 
 
 def _weighed(record: ShiftRecord) -> dict[str, Measure]:
-    if record.true_rate is None:
+    if record.balance.true_rate is None:
         return {}
-    return {"known_area": record.known_area, "used": record.used, "true_rate": record.true_rate}
+    return {"known_area": record.balance.known_area, "used": record.balance.used, "true_rate": record.balance.true_rate}
 
 
 def _measures(given: Mapping[str, Measure]) -> Cells:

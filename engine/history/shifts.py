@@ -13,6 +13,7 @@ from engine.dialog.events import Kept, Skipped, Withdrawn
 from engine.dialog.shift.course import latest
 from engine.dialog.shift.fact import Doubted, Noted, RateFound, ShiftStarted, TakenBack
 from engine.dialog.shift.state import LOOKED, Shift
+from engine.history.balance import Balance, balance
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, Step, segments
 from engine.messages import Report, System
@@ -77,6 +78,7 @@ class ShiftRecord:
     reports: tuple[Noted, ...]
     stretches: tuple[Stretch, ...]
     rates: tuple[RateFound, ...]
+    balance: Balance
 
     @property
     def worked_hours(self) -> Measure:
@@ -85,7 +87,8 @@ class ShiftRecord:
     @property
     def in_doubt(self) -> Measure:
         """The area under the rows and stretches that are in doubt."""
-        return _total(one.found.area for one in self.stretches)
+        acres = sum((one.found.area.to("acre").value for one in self.stretches), 0.0)
+        return Measure(value=acres, unit="acre")
 
     @property
     def refills(self) -> tuple[datetime, ...]:
@@ -104,41 +107,6 @@ class ShiftRecord:
                 found.append((since, one.mark.at))
                 since = None
         return (*found, (since, self.ended_at)) if since else tuple(found)
-
-    @property
-    def used(self) -> Measure:
-        """What left the hoppers over the areas where that is known."""
-        return _total((one.used for one in self.rates), "lb")
-
-    @property
-    def known_area(self) -> Measure:
-        return _total(one.area for one in self.rates)
-
-    @property
-    def true_rate(self) -> Measure | None:
-        """What was really put out, over all that is known; None where nothing is."""
-        area = self.known_area.value
-        return Measure(value=self.used.value / area, unit="lb/acre") if area > 0 else None
-
-    @property
-    def off(self) -> Measure | None:
-        """How far the true rate is from the wanted one; None where it is not known."""
-        wanted = sum(
-            one.used.to("lb").value / (1 + one.off.to("1").value) for one in self.rates if one.off.to("1").value > -1
-        )
-        return Measure(value=(self.used.value / wanted - 1) * 100, unit="%") if wanted > 0 else None
-
-    @property
-    def row_rates(self) -> dict[int, Measure]:
-        """The true rate of each row, over all that is known of it."""
-        found: dict[int, list[tuple[float, float]]] = {}
-        for one in self.rates:
-            for row, rate in one.rows.items():
-                found.setdefault(row, []).append((rate.to("lb/acre").value, one.area.to("acre").value))
-        rates = {
-            row: sum(rate * area for rate, area in all_) / sum(area for _, area in all_) for row, all_ in found.items()
-        }
-        return {row: Measure(value=rate, unit="lb/acre") for row, rate in sorted(rates.items())}
 
 
 def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
@@ -173,6 +141,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         reports=tuple(fact for _, fact in noted),
         stretches=tuple(_stretch(one, named) for one in latest(shift.doubts)),
         rates=shift.rates,
+        balance=balance(shift.rates, [fact for _, fact in noted], shift.mark.planted),
     )
 
 
@@ -218,7 +187,3 @@ def _stretch(found: Doubted, named: Sequence[_Names]) -> Stretch:
     before = [one for one in named if one.since <= found.since][-1:]
     during = [*before, *(one for one in named if found.since < one.since < found.until)]
     return Stretch(found, _all(during, "field"), _all(during, "product"), _all(during, "lot"))
-
-
-def _total(parts: Iterable[Measure], unit: str = "acre") -> Measure:
-    return Measure(value=sum((one.to(unit).value for one in parts), 0.0), unit=unit)

@@ -191,3 +191,34 @@ def test_what_a_shift_gives_of_the_application_record(told: tuple[StoredTurn, ..
     assert application(weighed, UTC).total_applied == Measure(value=sum(40 - left for left in LEFT.values()), unit="lb")
     several = replace(weighed, products=("Product A", "Product B"))
     assert {"product_name", "total_applied"} <= set(application(several, UTC).missing)
+
+
+@pytest.mark.parametrize(
+    ("said", "used"),
+    [
+        # weighed twice without a refill, eight hoppers of forty pounds
+        ([(60, "seven acres done"), (61, "all thirty five pounds left"), (120, "fourteen acres done"),
+          (121, "end of shift"), (122, "all thirty pounds left"), (123, "done")], 80),
+        # six pounds into each after seven acres, then thirty five left of forty again
+        ([(60, "seven acres done"), (61, "refilled all, six pounds each"), (120, "fourteen acres done"),
+          (121, "end of shift"), (122, "all thirty five pounds left"), (123, "done")], 88),
+        # weighed on the way alone: what came after is not known
+        ([(60, "seven acres done"), (61, "all thirty five pounds left"), (120, "fourteen acres done")], 40),
+    ],
+)  # fmt: skip
+def test_what_was_used_is_what_was_loaded_and_filled_less_what_is_left(
+    said: list[tuple[float, str]], used: float
+) -> None:
+    database = open_database(":memory:")
+    plant(database, said)
+    (record,) = shifts(Journal(database).turns("c"))
+    books = record.balance
+    assert books.used.value == pytest.approx(used)
+    assert books.is_weighed is (used != 40)
+    assert books.known_area.value == pytest.approx(record.planted.value if books.is_weighed else 7, rel=0.02)
+    assert books.true_rate is not None and books.off is not None
+    assert books.true_rate.value == pytest.approx(books.used.value / books.known_area.value)
+    assert books.off.value == pytest.approx((books.true_rate.value / 5 - 1) * 100, rel=0.1)
+    # the rows share what was used evenly, as nobody told them apart
+    assert set(books.row_rates) == set(record.rows)
+    assert [one.value for one in books.row_rates.values()] == pytest.approx([books.true_rate.value] * 8)
