@@ -24,7 +24,7 @@ from engine.history.journal import Journal
 from engine.messages import Button, Language, Reply
 from engine.people import Member, People
 from engine.quantities import Measure
-from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Ring
+from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Relief, Ring
 
 Body = dict[str, object]
 _CLOCK = {
@@ -87,7 +87,7 @@ class Ringing:
         self._assistant, self._database, self._zone = assistant, database, zone
         self._texts, self._house = texts or load_texts(), house or load_house()
 
-    def compose(self, said: Ring | ClockNotice) -> Body:
+    def compose(self, said: Ring | Relief | ClockNotice) -> Body:
         """A reply as JSON, with the ``audience``, the ``attempt`` from 1, and the ``language`` it is in.
 
         ``seq`` is the turn after which its buttons are pressed; ``aloud_too`` wants it said as well where the channel
@@ -105,6 +105,11 @@ class Ringing:
                 state = self._assistant.state(member.conversation if member else said.conversation)
                 body = self._body(state, said.at, lambda pen: self._told(said, pen, unseen, member))
                 return {**body, "audience": said.audience.value, "attempt": said.loudness}
+            case Relief(at=at):
+                member = People(self._database).member(said.conversation)
+                state = self._assistant.state(member.conversation if member else said.conversation)
+                body = self._body(state, at, lambda pen: self._relieved(said, pen, member))
+                return {**body, "audience": Audience.FOREMAN.value, "attempt": 1, "silent": True}
             case ClockNotice(change=change):
                 state = self._assistant.state(said.conversation)
                 body = self._body(state, change.seen_at, lambda pen: _clock(said, pen))
@@ -128,12 +133,16 @@ class Ringing:
         return tuple(Button(label=say(label, language), says=say(says, language)) for label, says in pairs)
 
     def _told(self, ring: Ring, pen: _Pen, unseen: Measure | None, member: Member | None) -> str:
-        since, who = pen.time(min(item.reminder.due_at for item in ring.items)), self._who(ring, pen, member)
+        since = pen.time(min(item.reminder.due_at for item in ring.items))
+        who = self._who(ring.items[0].reminder.conversation, pen, member)
         return pen.say(Key.NO_ANSWER, who=who, since=since, unseen=pen.unseen(unseen), count=str(ring.loudness))
 
-    def _who(self, ring: Ring, pen: _Pen, member: Member | None) -> str:
+    def _relieved(self, relief: Relief, pen: _Pen, member: Member | None) -> str:
+        who = self._who(relief.reminder.conversation, pen, member)
+        return pen.say(Key.ANSWERED, who=who, time=pen.time(relief.at))
+
+    def _who(self, talk: str, pen: _Pen, member: Member | None) -> str:
         """Whose conversation it is, as far as the farm of the foreman knows."""
-        talk = ring.items[0].reminder.conversation
         if member is None:
             return pen.say(Key.WHO_UNKNOWN)
         farm = Farm(self._database, member)

@@ -25,6 +25,7 @@ class Key(StrEnum):
     MISSED = "missed"
     UNSEEN = "unseen"
     NO_ANSWER = "no_answer"
+    ANSWERED = "answered"
     WHO_ON_PLANTER = "who_on_planter"
     WHO_NAME = "who_name"
     WHO_PLANTER = "who_planter"
@@ -57,6 +58,7 @@ GIVEN: dict[Key, frozenset[str]] = {
     Key.MISSED: _CALL,
     Key.UNSEEN: frozenset({"area"}),
     Key.NO_ANSWER: _LATER | {"who", "count"},
+    Key.ANSWERED: frozenset({"who", "time"}),
     Key.WHO_ON_PLANTER: frozenset({"name", "planter"}),
     Key.WHO_NAME: frozenset({"name"}),
     Key.WHO_PLANTER: frozenset({"planter"}),

@@ -5,16 +5,17 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Callable
-from datetime import datetime
+from datetime import UTC, datetime
 
 from bot.bell.texts import Key, load_texts
 from bot.telegram.mind import Mind
 from bot.telegram.patience import Patience
 from bot.telegram.sending import aloud
+from bot.telegram.update import PREFIX
 from engine.database import Database
 from engine.errors import WorldError
 from engine.messages import LANGUAGES, Language
-from engine.outbox import Outgoing
+from engine.outbox import Outbox, Outgoing
 from engine.reminders.reminder import Audience, Stage
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import Watch
@@ -23,18 +24,18 @@ log = logging.getLogger("rowhand.telegram")
 
 
 class Bell:
-    """Rings for ever; ``rung`` is called when something may wait in the outbox."""
+    """Rings for ever; ``rung`` is called when something waits in the outbox."""
 
-    def __init__(self, watch: Watch, mind: Mind, rung: Callable[[], None]) -> None:
-        self._watch, self._mind, self._rung = watch, mind, rung
+    def __init__(self, watch: Watch, mind: Mind, outbox: Outbox, rung: Callable[[], None]) -> None:
+        self._watch, self._mind, self._outbox, self._rung = watch, mind, outbox, rung
 
     async def run(self) -> None:
         patience = Patience()
         while True:
             try:
-                rang, seconds = await self._mind.do(self._step)
+                waits, seconds = await self._mind.do(self._step)
                 patience.reset()
-                if rang:
+                if waits:
                     self._rung()
             except WorldError as error:
                 log.warning("bell failed error=%s", type(error).__name__)
@@ -45,9 +46,10 @@ class Bell:
             await asyncio.sleep(seconds)
 
     def _step(self) -> tuple[bool, float]:
-        """Ring what is due; whether anything rang, and how many seconds to wait after that."""
-        rings = self._watch.step()
-        return bool(rings), 0.0 if rings else self._watch.pause().total_seconds()
+        """Ring what is due; whether anything waits to be sent, and how many seconds to sleep."""
+        rings, due = self._watch.step(), self._outbox.next_due(PREFIX)
+        seconds = 0.0 if rings else self._watch.pause().total_seconds()
+        return due is not None and due <= datetime.now(UTC), seconds
 
 
 def follow_up(call: Outgoing, now: datetime) -> tuple[Outgoing, ...]:

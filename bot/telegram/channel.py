@@ -133,7 +133,7 @@ async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[C
     delivery = Delivery(sender, outbox, mind, reach, crew, texts)
     listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, texts, settings, delivery.wake)
     chats = Chats(listener.take)
-    bell = Bell(wiring.watch(settings, assistant, database), mind, delivery.wake)
+    bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
     try:
         yield Channel(bot, inbox, chats, source(settings, way, bot, inbox, chats.take), delivery, bell, texts)
     finally:

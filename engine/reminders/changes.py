@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any, assert_never
 
-from sqlalchemy import Connection, Update, and_, update
+from sqlalchemy import Connection, Update, and_, insert, update
 
 from engine.database import insert_new
-from engine.history.tables import reminder
-from engine.outbox import Delivery
+from engine.history.tables import relief, reminder
+from engine.outbox import ANSWERED
 from engine.reminders import query
 from engine.reminders.reminder import OPEN, Answer, CallOff, Change, Remind, Snooze, Stage
 
@@ -23,30 +23,36 @@ def apply(connection: Connection, conversation: str, changes: Iterable[Change], 
                 _remind(connection, conversation, change, at)
             case Snooze(name=name, until=until):
                 again = {"state": Stage.WAITING, "due_at": until, "next_at": until, "asked": 0}
-                _hush(connection, conversation, name)
+                _hush(connection, conversation, name, at)
                 connection.execute(_open(conversation, name).values(**again))
             case Answer(name=name):
-                _hush(connection, conversation, name)
+                _hush(connection, conversation, name, at)
                 connection.execute(_open(conversation, name).values(**_settled(Stage.ANSWERED, at)))
             case CallOff(name=name):
-                _hush(connection, conversation, name)
+                _hush(connection, conversation, name, at)
                 connection.execute(_open(conversation, name).values(**_settled(Stage.CALLED_OFF, at)))
             case _:
                 assert_never(change)
 
 
-def _hush(connection: Connection, conversation: str, name: str | None) -> None:
-    """What still waits to ask is not sent any more, unless it asks for something else too."""
+def _hush(connection: Connection, conversation: str, name: str | None, at: datetime) -> None:
+    """What still waits to ask is not sent any more, unless it asks for something else too; a foreman who was told that
+    nobody answers is told that somebody did."""
+    told = connection.execute(query.told(conversation, name)).scalars().all()
+    if told:
+        connection.execute(insert(relief), [{"reminder": one, "answered_at": at} for one in told])
     settled = connection.execute(query.messages(conversation, name)).scalars().all()
     every = connection.execute(query.messages(conversation, None)).scalars().all()
     for message in {one for one in settled if every.count(one) == settled.count(one)}:
-        connection.execute(query.unsent(message).values(state=Delivery.FAILED, why="answered"))
+        connection.execute(query.unsent(message).values(state=query.withdrawn(), why=ANSWERED))
 
 
 def _remind(connection: Connection, conversation: str, change: Remind, at: datetime) -> None:
     """Call off the open one of this name, then set it; a time that already rang does not ring again."""
     new = _row(conversation, change)
     same = and_(*(reminder.c[name] == new[name] for name in ("conversation", "name", "local", "second")))
+    if connection.execute(query.told(conversation, change.name).where(~same)).first():
+        _hush(connection, conversation, change.name, at)
     others = _open(conversation, change.name).where(~same)
     connection.execute(others.values(**_settled(Stage.CALLED_OFF, at)))
     insert_new(connection, reminder, [new])

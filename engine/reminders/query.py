@@ -6,14 +6,30 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, Update, and_, exists, func, or_, select, update
+from sqlalchemy import (
+    Case,
+    ColumnElement,
+    CompoundSelect,
+    Row,
+    Select,
+    Update,
+    and_,
+    case,
+    exists,
+    func,
+    or_,
+    select,
+    union_all,
+    update,
+)
 
 from engine import outbox
 from engine.history import tables
 from engine.outbox import Delivery
-from engine.reminders.reminder import OPEN, Reminder, Stage
+from engine.reminders.reminder import OPEN, Audience, Reminder, Stage
 from engine.reminders.wall import Wall
 
+AT_ONCE = 50
 reminder = tables.reminder
 
 
@@ -89,11 +105,43 @@ def messages_of(rings: Iterable[tuple[int, int]]) -> Select[Any]:
     return select(ring.message).where(or_(*wanted)).distinct().order_by(ring.message)
 
 
-def messages(conversation: str, name: str | None) -> Select[Any]:
-    """The last messages of open reminders."""
-    mine = reminder.c.conversation == conversation, reminder.c.state.in_(OPEN), reminder.c.message.is_not(None)
-    named = () if name is None else (reminder.c.name == name,)
-    return select(reminder.c.message).where(*mine, *named)
+def messages(conversation: str, name: str | None) -> CompoundSelect[Any]:
+    """The last messages of open reminders: to who is asked, and to foremen who were told."""
+    asked = select(reminder.c.message).where(*_open(conversation, name), reminder.c.message.is_not(None))
+    last = tables.ring.c.number == reminder.c.rung, tables.ring.c.audience == Audience.FOREMAN
+    passed = select(tables.ring.c.message).join(reminder).where(*_open(conversation, name), *last)
+    return union_all(asked, passed)
+
+
+def told(conversation: str, name: str | None) -> Select[Any]:
+    """The open reminders of which foremen were told."""
+    return select(reminder.c.id).where(*_open(conversation, name), reminder.c.state == Stage.TOLD)
+
+
+def _open(conversation: str, name: str | None) -> tuple[ColumnElement[bool], ...]:
+    mine = reminder.c.conversation == conversation, reminder.c.state.in_(OPEN)
+    return mine if name is None else (*mine, reminder.c.name == name)
+
+
+def withdrawn() -> Case[str]:
+    """Where a message is that is not sent any more: of unknown fate where it may have come through."""
+    return case((tables.outbox.c.why == outbox.PERHAPS, Delivery.UNKNOWN), else_=Delivery.FAILED)
+
+
+def reliefs() -> Select[Any]:
+    """The reminders that were answered after foremen were told, with the moment of the answer."""
+    relief = tables.relief.c
+    found = select(reminder, relief.answered_at, relief.id.label("relief")).select_from(reminder.join(tables.relief))
+    return found.order_by(relief.id).limit(AT_ONCE).with_for_update(skip_locked=True)
+
+
+def told_by(number: int) -> Select[Any]:
+    """The last messages by which foremen were told of a reminder, one in the chat of each."""
+    ring = tables.ring.c
+    mine = ring.reminder == number, ring.audience == Audience.FOREMAN
+    message = select(ring.message).where(*mine).order_by(ring.number.desc()).limit(1).scalar_subquery()
+    key, copies = tables.outbox.c.key, (message + ":", message + ";")
+    return select(tables.outbox).where(or_(key == message, and_(key >= copies[0], key < copies[1])))
 
 
 def unsent(message: str) -> Update:

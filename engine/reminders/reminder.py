@@ -121,6 +121,15 @@ class Ring:
         return max(item.attempt for item in self.items)
 
 
+@dataclass(frozen=True)
+class Relief:
+    """A message for a foreman who was told that nobody answers: somebody did, at ``at``, and asked is no more."""
+
+    conversation: str
+    at: datetime
+    reminder: Reminder
+
+
 class ClockKind(StrEnum):
     """How a clock went wrong."""
 

@@ -15,7 +15,7 @@ from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, select, update
 
 from engine import outbox
 from engine.database import Database
@@ -23,10 +23,10 @@ from engine.history import tables
 from engine.reminders import query
 from engine.reminders.clock import TOLERANCE
 from engine.reminders.foreman import foremen
-from engine.reminders.reminder import Audience, ClockChange, ClockNotice, Item, Reminder, Ring, Stage
+from engine.reminders.reminder import Audience, ClockChange, ClockNotice, Item, Relief, Reminder, Ring, Stage
 
 _RING = re.compile(r"ring/\d+/\d+")
-Compose = Callable[[Ring | ClockNotice], dict[str, object]]
+Compose = Callable[[Ring | Relief | ClockNotice], dict[str, object]]
 """Makes the JSON-ready body of a message."""
 
 
@@ -75,7 +75,11 @@ class Schedule:
         return not rang or any(Stage(state) in (Stage.ASKED, Stage.TOLD) for state in rang)
 
     def tick(self, now: datetime, compose: Compose) -> tuple[Ring, ...]:
-        """Ring what is due, for as many conversations as ``at_once`` allows; call again while it returns any."""
+        """Ring what is due, for as many conversations as ``at_once`` allows; call again while it returns any.
+
+        A foreman who was told that nobody answers hears that somebody did.
+        """
+        self._relieve(now, compose)
         if (first := self.next_due()) is None or first > now:
             return ()
         with self.database.begin() as connection:
@@ -84,6 +88,14 @@ class Schedule:
             return tuple(
                 ring for _, group in groupby(rows, lambda row: row.conversation) for ring in bell.ring(list(group))
             )
+
+    def _relieve(self, now: datetime, compose: Compose) -> None:
+        with self.database.read() as connection:
+            if connection.execute(select(tables.relief.c.id).limit(1)).first() is None:
+                return
+        with self.database.begin() as connection:
+            for row in connection.execute(query.reliefs()).all():
+                _relieve(connection, row, now, compose)
 
     def notice(self, change: ClockChange, compose: Compose) -> tuple[ClockNotice, ...]:
         """Tell every conversation with open reminders about its clock, and keep what runs by elapsed time right.
@@ -216,6 +228,19 @@ class _Bell:
         """What was asked but has not left is not asked again on top."""
         if ids:
             self.connection.execute(query.these(ids).values(next_at=self.now + length))
+
+
+def _relieve(connection: Connection, row: Row[Any], now: datetime, compose: Compose) -> None:
+    """Tell those whom the message reached; as long as a worker holds it that is not known."""
+    told = connection.execute(query.told_by(row.id)).all()
+    if any(one.state == outbox.Delivery.PENDING for one in told):
+        return
+    reached = [one for one in told if one.state in (outbox.Delivery.SENT, outbox.Delivery.UNKNOWN)]
+    for one in reached:
+        notice = Relief(one.conversation, row.answered_at, query.reminder_of(row))
+        key = f"relief/{row.relief}:{one.conversation}"
+        outbox.put(connection, [outbox.Outgoing(key, one.conversation, compose(notice), now)])
+    connection.execute(delete(tables.relief).where(tables.relief.c.id == row.relief))
 
 
 def _key(fresh: Sequence[Row[Any]]) -> str:

@@ -1,27 +1,15 @@
-"""Who reminds the operator of a simulated night: the engine with its schedule, a habit, or nobody."""
+"""Who keeps watch over a simulated night: somebody who is reminded, one who looks by habit, or nobody."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Protocol
 
-from engine.calculations.kinds import Ratio
-from engine.calculations.use import unseen_area
-from engine.database import Database
-from engine.outbox import Outbox
-from engine.quantities import quantity
-from engine.reminders.changes import apply
-from engine.reminders.reminder import Answer, Audience, Change, ClockNotice, Remind, Ring
-from engine.reminders.rules import AcreReport, Caution, Pace, first_run_out, learned_efficiency, next_look
-from engine.reminders.schedule import Schedule
-from engine.reminders.wall import later
-from engine.simulation.night import SPACING_IN, Night
+from engine.reminders.reminder import Audience
 
-LOOK = "look"
-BELIEVED = 65.0
 HABIT_HOURS = 2.0
-LEASE = timedelta(minutes=1)
 
 
 @dataclass(frozen=True)
@@ -33,14 +21,31 @@ class Asked:
     attempt: int
 
 
+@dataclass(frozen=True)
+class Answer:
+    """What came of a report: rows ``named`` by their use, with their probabilities; ``since`` which hour of the shift
+    a row that was told is in doubt, None where nobody says; what was ``said`` and the ``reply``."""
+
+    named: Mapping[int, float] = field(default_factory=dict)
+    since: float | None = None
+    said: str = ""
+    reply: str = ""
+
+
 class Reminding(Protocol):
-    """Says when the operator is to look next. Hours count from the start of the shift."""
+    """Hears what the operator finds, and says when he is to look next. Hours count from the start of the shift."""
 
-    def looked(self, hour: float, left: tuple[float, ...], /) -> None:
-        """Somebody looked; ``left`` is what each hopper should hold by now [lb]."""
+    def seen(self, hour: float, high: Sequence[int], /) -> Answer:
+        """Somebody looked: these hoppers stand high."""
 
-    def told_acres(self, hour: float, acres: float, /) -> None:
-        """The operator said that this much was planted in all."""
+    def stopped(self, hour: float, row: int, /) -> Answer:
+        """A row was found to feed wrong, by its use."""
+
+    def mended(self, hour: float, row: int, /) -> Answer:
+        """A row feeds again."""
+
+    def refilled(self, hour: float, acres: float, poured: Sequence[float], /) -> Answer:
+        """So much was poured into each hopper, up to where it was filled before [lb]; ``acres`` are done in all."""
 
     def due(self) -> float | None:
         """When the next look is asked for; None for never."""
@@ -56,80 +61,24 @@ class Habit:
     every: float | None
     _due: float | None = field(default=None, init=False)
 
-    def looked(self, hour: float, _left: tuple[float, ...]) -> None:
-        self._due = None if self.every is None else hour + self.every
+    def __post_init__(self) -> None:
+        self._due = self.every
 
-    def told_acres(self, _hour: float, _acres: float) -> None:
-        return None
+    def seen(self, hour: float, _high: Sequence[int]) -> Answer:
+        self._due = None if self.every is None else hour + self.every
+        return Answer()
+
+    def stopped(self, _hour: float, _row: int) -> Answer:
+        return Answer()
+
+    def mended(self, _hour: float, _row: int) -> Answer:
+        return Answer()
+
+    def refilled(self, _hour: float, _acres: float, _poured: Sequence[float]) -> Answer:
+        return Answer()
 
     def due(self) -> float | None:
         return self._due
 
     def ring(self, _until: float) -> tuple[Asked, ...]:
         return ()
-
-
-class Risk:
-    """The rules and the schedule as they are, on a database, with the time of the simulation."""
-
-    def __init__(self, night: Night, database: Database) -> None:
-        self.night, self.database = night, database
-        self.conversation = f"night/{night.seed[0]}/{night.seed[1]}"
-        self.schedule, self.outbox = Schedule(database), Outbox(database)
-        self.reports: list[AcreReport] = []
-        self.efficiency: Ratio = quantity(BELIEVED, "%")
-        self._told = 0.0, 0.0
-        self._next: datetime | None = None
-        self._speed = quantity(night.mph, "mph")
-        self._width = quantity(night.width_ft, "ft")
-        self._rate, self._spacing = quantity(night.rate, "lb/acre"), quantity(SPACING_IN, "in")
-        shift = night.shift
-        unseen = unseen_area(
-            quantity(night.hopper, "lb"), self._rate, self._spacing, shift.rows, quantity(shift.eye, "1")
-        )
-        self.caution = Caution(quantity(shift.accepted, "acre"), unseen=unseen, answer=timedelta(minutes=shift.answer))
-
-    def looked(self, hour: float, left: tuple[float, ...]) -> None:
-        now = self.night.time(hour)
-        pace = Pace(self._speed, self._width, self.efficiency)
-        fullness = {1: quantity(max(min(left), 0.0), "lb")}
-        empty = first_run_out(fullness, self._rate, pace, self._spacing)
-        look = next_look(pace, self.caution, now.replace(tzinfo=None), timedelta(hours=hour), empty and empty[1])
-        self._apply(
-            Answer(LOOK), Remind(LOOK, later(now, look.interval, "UTC"), elapsed=True, foreman="foreman"), at=now
-        )
-
-    def told_acres(self, hour: float, acres: float) -> None:
-        before, planted = self._told
-        report = AcreReport(quantity(max(acres - planted, 0.0), "acre"), timedelta(hours=hour - before))
-        self.reports.append(report)
-        self._told = hour, acres
-        self.efficiency = learned_efficiency(quantity(BELIEVED, "%"), tuple(self.reports), self._speed, self._width)
-
-    def due(self) -> float | None:
-        self._next = self.schedule.next_due()
-        return None if self._next is None else (self._next - self.night.shift.start) / timedelta(hours=1)
-
-    def ring(self, until: float) -> tuple[Asked, ...]:
-        asked: list[Asked] = []
-        moment, last = self._next, self.night.time(until)
-        while moment is not None and moment <= last:
-            asked += [Asked(ring.at, ring.audience, ring.loudness) for ring in self.schedule.tick(moment, _plain)]
-            if last - moment < self.schedule.policy.again:
-                break
-            self._deliver(moment)
-            moment = self.schedule.next_due()
-        return tuple(asked)
-
-    def _deliver(self, moment: datetime) -> None:
-        """The message leaves at once; where somebody answers before the next try, nothing hangs on that."""
-        for message in self.outbox.claim("wire", moment, LEASE, prefix=self.conversation):
-            self.outbox.drop(message.key)
-
-    def _apply(self, *changes: Change, at: datetime) -> None:
-        with self.database.begin() as connection:
-            apply(connection, self.conversation, changes, at)
-
-
-def _plain(ring: Ring | ClockNotice) -> dict[str, object]:
-    return {"items": len(ring.items) if isinstance(ring, Ring) else 0}

@@ -15,7 +15,7 @@ from engine.database import Database, open_database
 from engine.farm import Farm
 from engine.messages import LANGUAGES, Language, System
 from engine.people import People
-from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Ring
+from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, Ring
 from engine.roles import Role
 from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring, say
 
@@ -27,7 +27,7 @@ def minutes(count: float) -> timedelta:
     return timedelta(minutes=count)
 
 
-SAID: dict[str, Ring | ClockNotice] = {
+SAID: dict[str, Ring | Relief | ClockNotice] = {
     "first call": ring(reminder()),
     "on the hour": ring(reminder(due=DUE - minutes(40))),
     "few minutes past": ring(reminder(due=DUE - minutes(35))),
@@ -42,6 +42,7 @@ SAID: dict[str, Ring | ClockNotice] = {
     ),
     "away since yesterday": ring(reminder(), now=DUE + minutes(60 * 20), missed=True),
     "foreman": ring(reminder(talk=OPERATOR, asked=3), to=FOREMAN, now=DUE + minutes(15), audience=Audience.FOREMAN),
+    "answered after all": Relief(FOREMAN, DUE + minutes(17), reminder(talk=OPERATOR, asked=3)),
     "clock ahead": notice(ClockKind.FORWARD, minutes(60), reminder(due=DUE + minutes(5))),
     "clock ahead, look due": notice(ClockKind.FORWARD, minutes(60), reminder(due=DUE - minutes(5))),
     "clock back": notice(ClockKind.BACK, minutes(-300), reminder(due=DUE + minutes(5))),

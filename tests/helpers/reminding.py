@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 from engine.database import Database
 from engine.reminders import changes
-from engine.reminders.reminder import Change, ClockNotice, Remind, Ring
+from engine.reminders.reminder import Change, ClockNotice, Relief, Remind, Ring
 from engine.reminders.wall import Wall
 
 CHICAGO = "America/Chicago"
@@ -24,9 +24,11 @@ def check(name: str = "hoppers", minutes: float = 40, foreman: str | None = None
     return Remind(name, wall, elapsed=True, body={"rows": 8}, foreman=foreman)
 
 
-def body(said: Ring | ClockNotice) -> dict[str, object]:
+def body(said: Ring | Relief | ClockNotice) -> dict[str, object]:
     """What is due, by the wall, or how the clock went wrong."""
     if isinstance(said, ClockNotice):
         return {"clock": said.change.kind, "waiting": [one.name for one in said.waiting]}
+    if isinstance(said, Relief):
+        return {"answered": said.reminder.name, "at": said.at.isoformat()}
     due = [f"{item.reminder.name} {item.reminder.wall.local:%H:%M}" for item in said.items]
     return {"due": due, "loud": said.loudness, "missed": said.missed, "to": said.audience}

@@ -15,17 +15,21 @@ from pathlib import Path
 
 from engine.database import Database, open_database
 from engine.outbox import Outbox, Outgoing
-from engine.reminders.reminder import ClockNotice, Ring
+from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import Policy, Schedule
 
 LEASE = timedelta(seconds=1)
 ONCE = Policy(again=timedelta(hours=1))
 
 
-def body(said: Ring | ClockNotice) -> dict[str, object]:
-    return (
-        {"due": [item.reminder.name for item in said.items]} if isinstance(said, Ring) else {"clock": said.change.kind}
-    )
+def body(said: Ring | Relief | ClockNotice) -> dict[str, object]:
+    match said:
+        case Ring():
+            return {"due": [item.reminder.name for item in said.items]}
+        case Relief():
+            return {"answered": said.reminder.name}
+        case ClockNotice():
+            return {"clock": said.change.kind}
 
 
 def deliver(outbox: Outbox, worker: str, send: Callable[[Outgoing], None]) -> int:

@@ -9,11 +9,11 @@ from sqlalchemy import select
 
 from engine.database import Database
 from engine.history import tables
-from engine.outbox import Delivery, Outbox
+from engine.outbox import ANSWERED, PERHAPS, Delivery, Outbox, Outgoing
 from engine.people import People
 from engine.reminders.clock import ClockReading
 from engine.reminders.foreman import foremen
-from engine.reminders.reminder import Answer, ClockChange, ClockKind, Remind, Snooze, Stage
+from engine.reminders.reminder import Answer, CallOff, Change, ClockChange, ClockKind, Remind, Snooze, Stage
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import Watch
 from engine.roles import Role
@@ -81,6 +81,82 @@ def test_every_foreman_is_told_once_and_the_history_has_one_ring(schedule: Sched
     with database.read() as connection:
         numbers = connection.execute(select(tables.ring.c.number, tables.ring.c.audience)).all()
     assert [tuple(one) for one in numbers] == [(1, "operator"), (2, "operator"), (3, "operator"), (4, "foreman")]
+
+
+def told_a_foreman(schedule: Schedule, database: Database) -> Outgoing:
+    """Nobody answered three calls; the message for the foreman, which waits."""
+    join(database, telegram_1=Role.OPERATOR, telegram_2=Role.FOREMAN)
+    apply(database, check(minutes=0), conversation=OPERATOR)
+    for minute in (0, 5, 10, 15):
+        schedule.tick(after(minute), body)
+        Outbox(database).mark_sent(*(one.outgoing.key for one in Outbox(database).pending(OPERATOR)))
+    (message,) = Outbox(database).pending(FOREMAN)
+    return message.outgoing
+
+
+def heard_of(schedule: Schedule, database: Database, minute: float) -> list[dict[str, object]]:
+    """What the foreman gets in this minute."""
+    schedule.tick(after(minute), body)
+    found = bodies(database, FOREMAN)
+    Outbox(database).mark_sent(*(one.outgoing.key for one in Outbox(database).pending(FOREMAN)))
+    return found
+
+
+SPOKE: list[Change] = [
+    Answer("hoppers"),
+    Snooze("hoppers", after(30)),
+    CallOff(),
+    Remind("hoppers", check(minutes=50).wall),
+]
+
+
+@pytest.mark.parametrize("change", SPOKE)
+def test_a_foreman_is_told_that_somebody_answered_after_all(
+    schedule: Schedule, database: Database, change: Change
+) -> None:
+    told = told_a_foreman(schedule, database)
+    Outbox(database).mark_sent(told.key)
+    apply(database, change, conversation=OPERATOR, at=after(17))
+    assert heard_of(schedule, database, 17.1) == [{"answered": "hoppers", "at": after(17).isoformat()}]
+    assert heard_of(schedule, database, 17.2) == []
+
+
+@pytest.mark.parametrize("change", SPOKE)
+def test_a_foreman_whom_the_message_has_not_reached_hears_nothing(
+    schedule: Schedule, database: Database, change: Change
+) -> None:
+    told = told_a_foreman(schedule, database)
+    apply(database, change, conversation=OPERATOR, at=after(17))
+    found = Outbox(database).find(told.key)
+    assert found and (found.state, found.why) == (Delivery.FAILED, ANSWERED)
+    assert heard_of(schedule, database, 17.1) == []
+
+
+@pytest.mark.parametrize("arrives", [True, False])
+def test_while_a_worker_holds_the_message_it_is_not_known_what_to_say(
+    schedule: Schedule, database: Database, arrives: bool
+) -> None:
+    told, box = told_a_foreman(schedule, database), Outbox(database)
+    box.claim("w", after(16), timedelta(minutes=2))
+    apply(database, Answer("hoppers"), conversation=OPERATOR, at=after(17))
+    schedule.tick(after(17.1), body)
+    assert [one.outgoing.key for one in box.pending(FOREMAN)] == [told.key]
+    assert not schedule.asks(told.key)
+    if arrives:
+        box.mark_sent(told.key)
+    else:
+        box.mark_failed(told.key, None, ANSWERED)
+    assert [message["answered"] for message in heard_of(schedule, database, 17.2)] == ["hoppers"] * arrives
+
+
+def test_a_foreman_whom_the_message_perhaps_reached_is_told(schedule: Schedule, database: Database) -> None:
+    told = told_a_foreman(schedule, database)
+    Outbox(database).claim("w", after(16), timedelta(minutes=2))
+    Outbox(database).mark_failed(told.key, after(18), PERHAPS)
+    apply(database, Answer("hoppers"), conversation=OPERATOR, at=after(17))
+    found = Outbox(database).find(told.key)
+    assert found and found.state is Delivery.UNKNOWN
+    assert len(heard_of(schedule, database, 17.1)) == 1
 
 
 def test_a_message_that_waits_for_the_line_says_that_it_is_late(schedule: Schedule, database: Database) -> None:

@@ -209,6 +209,11 @@ async def test_the_foreman_is_told_loud_in_his_quiet_hours_and_in_his_language(
     received = [len(one.received) for one in (person, foreman, second, stranger)]
     assert received == [3, 3, 1, 0]
     assert Schedule(database).waiting("telegram:405")[0].stage is Stage.TOLD
+    apply(database, Answer("look"), conversation="telegram:405", at=soon())
+    for one, told in ((foreman, "Respuesta de un operador a la"), (second, "Answer from an operator at ")):
+        after_all = await one.receives()
+        assert after_all.text.startswith(told) and after_all.silent
+    assert len(stranger.received) == 0
 
 
 @pytest.mark.usefixtures("running")
