@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from engine.database import open_database
 from engine.dialog.interpreter import Turn
 from engine.dialog.shift.bell import LOOK
+from engine.dialog.shift.course import latest
 from engine.dialog.shift.fact import Doubted, LookSet, Noted
 from engine.dialog.shift.state import Shift
 from engine.dialog.state import ConversationState
@@ -38,7 +40,10 @@ REPORTS = (
     "rate is ninety pounds an acre", "new lot 4 5 8", "another product", "field is south", "ten more minutes",
     "give me two hours", "later", "row five caught seventy nine grams", "row five caught fifty grams", "status",
     "when do i run out", "help", "repeat", "metric", "nonsense",
-    ROW_BY_ROW,
+    ROW_BY_ROW, "row five stopped twenty minutes ago", "row five stopped at half past one", "row six high since two",
+    "row five runs again since two ten", "five and six stopped five minutes ago, rest good", "lunch ten minutes ago",
+    "lunch since two", "planting again five minutes ago", "planting again since ten past two", "refilled at two",
+    "refilled all two bags twenty minutes ago", "end of shift ten minutes ago", "hand over at two",
 )  # fmt: skip
 WAITS = st.one_of(st.integers(0, 45), st.just(600), st.just(-30))
 SHIFTS = st.lists(st.tuples(WAITS, st.sampled_from(REPORTS)), min_size=1, max_size=12)
@@ -108,6 +113,38 @@ def test_no_more_is_in_doubt_than_was_planted_and_no_window_starts_after_its_rep
                 assert night.shift.started <= fact.since <= fact.until <= max(night.now, night.shift.mark.at)
                 assert 0 <= fact.area.value <= fact.planted.value <= night.shift.mark.planted.value * (1 + 1e-9)
                 assert fact.short.value >= 0
+
+
+@OURS
+@given(SHIFTS)
+def test_what_is_known_of_the_past_stays_in_order_whenever_it_is_told(reports: list[tuple[int, str]]) -> None:
+    night, told = Night(), 0.0
+    for minutes, text in reports:
+        night.now += timedelta(minutes=minutes)
+        night.say(text)
+        shift = night.shift
+        told = max(told, shift.measured.planted.value)
+        assert shift.mark.planted.value >= told - 1e-9
+        assert shift.track[-1] == shift.mark
+        steps = [*pairwise(shift.track)]
+        assert all(one.at <= two.at and one.worked <= two.worked + 1e-6 for one, two in steps)
+        assert all(one.planted.value <= two.planted.value + 1e-9 for one, two in steps)
+        assert all(proof.planted.value <= shift.mark.planted.value + 1e-9 for proof in shift.proofs.values())
+        for one in latest(shift.doubts):
+            assert shift.started <= one.since <= one.until
+
+
+@OURS
+@given(SHIFTS)
+def test_no_row_is_in_doubt_twice_at_once(reports: list[tuple[int, str]]) -> None:
+    night = Night()
+    for minutes, text in reports:
+        night.now += timedelta(minutes=minutes)
+        night.say(text)
+    stretches = latest(night.shift.doubts)
+    for row in night.shift.rows:
+        mine = sorted((one.since, one.until) for one in stretches if row in one.rows)
+        assert all(first[1] <= second[0] for first, second in pairwise(mine)), mine
 
 
 @OURS

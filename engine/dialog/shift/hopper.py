@@ -132,7 +132,7 @@ def _proofs(log: Log, uses: dict[int, Use]) -> dict[int, Proof]:
     and nothing stands against the operator's word for when it stopped."""
     found: dict[int, Proof] = {}
     for row, use in uses.items():
-        if not use.own or row in log.shift.dated:
+        if not use.own or (row in log.shift.dated and row in log.shift.troubled):
             continue
         reading = quantity(log.shift.filled[row].mass.to("lb").value * READING, "lb")
         rate, rows = log.plan.area_rate(log.shift), len(log.shift.rows)

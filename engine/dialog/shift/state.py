@@ -174,7 +174,8 @@ def _stretches(shift: Shift, fact: Noted) -> dict[int, datetime]:
 def _dated(shift: Shift, fact: Noted) -> tuple[int, ...]:
     if fact.report not in _WRONG:
         return shift.dated
-    return tuple(sorted({row for row in shift.dated if row not in fact.rows} | fact.proofs.keys()))
+    kept = {row for row in shift.dated if row in shift.troubled or row not in fact.rows}
+    return tuple(sorted(kept | fact.proofs.keys()))
 
 
 def _doubted(shift: Shift, fact: Doubted) -> Shift:
