@@ -39,6 +39,7 @@ from bot.telegram.texts import Texts, load_texts
 from bot.telegram.voice import Ears
 from bot.wiring import open_record, rules
 from engine.assistant import Assistant
+from engine.database import Database
 from engine.errors import DefinitionError
 from engine.history.journal import Journal
 from engine.inbox import Gone, Inbox
@@ -95,7 +96,8 @@ class Channel:
 def run(settings: Settings, way: Way = Way.POLLING) -> None:
     """Run the channel until a signal ends it.
 
-    Raises DefinitionError where the token is missing or unknown, DatabaseError where the record cannot be used.
+    Raises DefinitionError where the token is missing or unknown, or the record in memory, and DatabaseError where the
+    record cannot be used.
     """
     write_log()
     asyncio.run(_until_stopped(settings, way))
@@ -118,7 +120,7 @@ async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[C
     """A channel on the record of the settings, ready to run; everything is closed at the end."""
     requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
     bot = _bot(settings, *requests)
-    database = open_record(settings)
+    database = _record(settings)
     outbox, inbox, texts = Outbox(database), Inbox(database), load_texts()
     assistant = Assistant(database, rules(settings))
     mind = Mind(assistant, Journal(database))
@@ -145,6 +147,13 @@ async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[C
         for request in requests:
             await request.shutdown()
         database.close()
+
+
+def _record(settings: Settings) -> Database:
+    if settings.database == ":memory:":
+        mend = "name a file with --db or ROWHAND_DATABASE"
+        raise DefinitionError("settings", "database", "is in memory, where the parts of a chat cannot share it", mend)
+    return open_record(settings)
 
 
 def _bot(settings: Settings, request: HTTPXRequest, polling: HTTPXRequest) -> Bot:

@@ -102,6 +102,12 @@ async def test_a_token_that_the_server_does_not_know_ends_it_with_a_sentence(
             await asyncio.wait_for(work, 10)
 
 
+async def test_a_record_in_memory_is_refused_with_a_sentence(settings: Settings) -> None:
+    with pytest.raises(DefinitionError, match=r"is in memory.*name a file with --db"):
+        async with started(settings.model_copy(update={"database": ":memory:"})):
+            pass
+
+
 async def test_doubled_and_mixed_batches_change_nothing(
     server: TelegramServer, settings: Settings, database: Database
 ) -> None:
