@@ -97,12 +97,12 @@ class ShiftRecord:
 
     @property
     def pauses(self) -> tuple[tuple[datetime, datetime], ...]:
-        """From when to when the planter stood; the last is open where nothing was planted after it."""
+        """From when to when the planter stood, as it was last told; to the end where nothing was planted after it."""
         found: list[tuple[datetime, datetime]] = []
         since: datetime | None = None
         for one in self.reports:
             if one.report in (Report.PAUSED, Report.ENDED):
-                since = since or one.mark.at
+                since = min(since or one.mark.at, one.mark.at)
             elif one.report is Report.WENT_ON and since:
                 found.append((since, one.mark.at))
                 since = None

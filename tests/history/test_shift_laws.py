@@ -1,0 +1,77 @@
+"""Laws of the record of a shift, whatever was said in it."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import timedelta
+from functools import cache
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from engine.database import open_database
+from engine.dialog.events import read_fact, write_fact
+from engine.dialog.state import ConversationState, fold
+from engine.entries.reader import read
+from engine.entries.vocabulary import load_vocabulary
+from engine.history.journal import Journal, StoredTurn
+from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
+from engine.history.shifts import ShiftRecord, shifts
+from engine.messages import Reply, Utterance
+from tests.dialog.test_laws import EXAMPLES, interpreter
+from tests.dialog.test_shift import REPORTS
+from tests.helpers.planting import EVENING, plant
+
+WAITS = st.one_of(st.integers(0, 45), st.just(600), st.just(-30))
+SAID = st.lists(st.tuples(WAITS, st.sampled_from((*REPORTS, "scratch that", "end of shift", "done"))), max_size=10)
+
+
+@cache
+def begun() -> tuple[StoredTurn, ...]:
+    database = open_database(":memory:")
+    plant(database, ())
+    return Journal(database).turns("c")
+
+
+def after(said: list[tuple[int, str]]) -> list[ShiftRecord]:
+    """The record of the shift after each thing said in it, as long as there is one."""
+    turns = list(begun())
+    facts = [read_fact(fact) for turn in turns for fact in turn.facts]
+    state, now = fold(ConversationState(language="en"), facts), EVENING
+    found = [shifts(turns)[-1]]
+    for minutes, text in said:
+        now += timedelta(minutes=minutes)
+        heard = Utterance(id=f"n{len(turns)}", conversation="c", text=text, language="en", said_at=now)
+        turn = interpreter().take(state, read(heard, interpreter().expectation(state), load_vocabulary("en")), now)
+        state, kept = turn.state, tuple(write_fact(fact) for fact in turn.facts)
+        turns.append(StoredTurn("c", len(turns) + 1, heard.id, now, "en", text, False, 1.0, Reply(text=""), kept))
+        found += shifts(turns)[-1:]
+    return found
+
+
+@settings(max_examples=max(EXAMPLES // 4, 1), deadline=None, suppress_health_check=list(HealthCheck))
+@given(SAID)
+def test_the_record_holds_whatever_was_said(said: list[tuple[int, str]]) -> None:
+    records = after(said)
+    for record in records:
+        for one in record.stretches:
+            assert record.started_at <= one.found.since < one.found.until <= record.ended_at
+            assert set(one.found.rows) <= set(record.rows)
+        assert 0 <= record.in_doubt.value <= record.planted.value * (1 + 1e-9)
+        assert timedelta(0) <= record.worked <= record.ended_at - record.started_at
+        assert all(since <= until <= record.ended_at for since, until in record.pauses)
+        for made, count in (
+            (shifts_csv, 1),
+            (doubts_csv, sum(len(one.found.rows) for one in record.stretches)),
+            (rates_csv, sum(len(one.rows) for one in record.rates)),
+        ):
+            assert len(list(csv.DictReader(io.StringIO(made([record]))))) == count
+
+
+@settings(max_examples=max(EXAMPLES // 5, 1), deadline=None, suppress_health_check=list(HealthCheck))
+@given(SAID)
+def test_scratch_leaves_the_record_as_it_was_before_the_report(said: list[tuple[int, str]]) -> None:
+    *_, before, told, back = [*after(said)[-1:], *after([*said, (1, "row three stopped"), (0, "scratch that")])[-2:]]
+    if len(told.reports) == len(before.reports) + 1:
+        assert (back.reports, back.stretches, back.looks) == (before.reports, before.stretches, before.looks)
