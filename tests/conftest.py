@@ -1,0 +1,8 @@
+"""For every test: laws are judged by what they find, never by how fast a busy machine finds it."""
+
+from __future__ import annotations
+
+from hypothesis import settings
+
+settings.register_profile("rowhand", deadline=None)
+settings.load_profile("rowhand")
