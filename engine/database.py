@@ -1,21 +1,23 @@
 """The file (or server) that keeps everything, opened safely.
 
-On SQLite every commit is on the disk before it returns (write-ahead log, synchronous FULL), foreign keys hold, a
-writer waits for another one, and a transaction takes its write lock at the start so that two processes never
-deadlock. What only one kind of database understands stands in this module and in the triggers of ``tables``.
+On SQLite every commit is on the disk before it returns (write-ahead log, synchronous FULL) and foreign keys hold. On
+SQLite and on PostgreSQL a transaction that writes takes the one lock of the record at its start, so that writers come
+one after another and never deadlock, and one that reads sees one moment, beside any writer. What only one kind of
+database understands stands in this module, in the triggers of ``tables`` and in ``upgrades``.
 """
 
 from __future__ import annotations
 
 import sqlite3
 import time
+import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, StaticPool, Table, create_engine, event
+from sqlalchemy import URL, Connection, Engine, QueuePool, Table, create_engine, event
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError, SQLAlchemyError
@@ -25,6 +27,8 @@ from engine.history import upgrades
 
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"
+_SNAPSHOT = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+_ALONE = "SELECT pg_advisory_xact_lock(hashtext('rowhand'), hashtext(coalesce(current_schema(), '')))"
 
 
 @dataclass(frozen=True)
@@ -43,7 +47,8 @@ class Database:
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """One transaction that only reads, beside any writer."""
-        with _told(self.place), self.engine.execution_options(**{_READS: True}).begin() as connection:
+        options = {_READS: True} | (_SNAPSHOT if self.engine.dialect.name == "postgresql" else {})
+        with _told(self.place), self.engine.execution_options(**options).begin() as connection:
             yield connection
 
     def close(self) -> None:
@@ -79,17 +84,35 @@ def _upgrade_one(database: Database) -> bool:
         return upgrades.upgrade_one(connection, database.place)
 
 
+def address(url: str) -> URL:
+    """A database URL, with the driver of the ``postgres`` extra where it names PostgreSQL and no driver.
+
+    Raises ArgumentError for what is no URL.
+    """
+    parsed = make_url(url)
+    return parsed.set(drivername="postgresql+psycopg") if parsed.drivername in ("postgresql", "postgres") else parsed
+
+
 def _server(url: str) -> Engine:
     try:
-        parsed = make_url(url)
-        return _prepared(create_engine(parsed)) if parsed.drivername.startswith("sqlite") else create_engine(parsed)
-    except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
+        parsed = address(url)
+        match parsed.get_backend_name():
+            case "sqlite":
+                return _prepared(create_engine(parsed))
+            case "postgresql":
+                return _waiting(create_engine(parsed, isolation_level="READ COMMITTED", pool_pre_ping=True))
+            case other:
+                raise DatabaseError(f"the database address cannot be used: {other} is neither sqlite nor postgresql")
+    except ModuleNotFoundError as error:
+        mend = "install Rowhand with its extra postgres" if error.name == "psycopg" else "name another driver"
+        raise DatabaseError(f"the database address cannot be used: {error}: {mend}") from error
+    except (ArgumentError, NoSuchModuleError) as error:
         raise DatabaseError(f"the database address cannot be used: {error}") from error
 
 
 def _file(place: str) -> Engine:
     if place == ":memory:":
-        return _prepared(create_engine("sqlite://", poolclass=StaticPool))
+        return _memory()
     path = Path(place).expanduser()
     if path.is_dir():
         raise DatabaseError(f"{place} is a folder: name a file for the record")
@@ -100,10 +123,37 @@ def _file(place: str) -> Engine:
     return _prepared(create_engine(f"sqlite:///{path}", connect_args={"timeout": BUSY_SECONDS}))
 
 
+def _memory() -> Engine:
+    """A record that is gone when it is closed. Its connections share it, as those to a file do, so that one can read
+    while another one writes; there one sees what the other has not committed yet."""
+    place = f"file:{uuid.uuid4().hex}?mode=memory&cache=shared&uri=true"
+    apart = {"check_same_thread": False}
+    engine = _prepared(create_engine(f"sqlite:///{place}", connect_args=apart, poolclass=QueuePool))
+    event.listen(engine, "connect", lambda connection, _: connection.execute("PRAGMA read_uncommitted = ON"))
+    return engine
+
+
 def _prepared(engine: Engine) -> Engine:
     event.listen(engine, "connect", _on_connect)
     event.listen(engine, "begin", _on_begin)
     return engine
+
+
+def _waiting(engine: Engine) -> Engine:
+    """A server whose writers wait for each other as those of a file do."""
+    event.listen(engine, "connect", _on_server_connect)
+    event.listen(engine, "begin", _on_server_begin)
+    return engine
+
+
+def _on_server_connect(connection: Any, _record: object) -> None:
+    connection.execute(f"SET lock_timeout = '{BUSY_SECONDS}s'")
+    connection.commit()
+
+
+def _on_server_begin(connection: Connection) -> None:
+    if not connection.get_execution_options().get(_READS, False):
+        connection.exec_driver_sql(_ALONE)
 
 
 def _on_connect(connection: sqlite3.Connection, _record: object) -> None:
@@ -139,6 +189,11 @@ _SENTENCES = (
     ("unable to open", "{place} cannot be opened: check that the folder exists and may be written"),
     ("locked", "{place} is in use by another program that does not let go: close it and try again"),
     ("disk is full", "the disk is full: free some space and say it again; what was kept before is safe"),
+    ("lock timeout", "{place} is in use by another program that does not let go: wait for it and try again"),
+    ("No space left", "the disk of the database server is full: free some space and say it again"),
+    ("authentication failed", "{place} does not let this program in: check user and password"),
+    ("permission denied", "{place} does not let this program write: give its user the rights of an owner"),
+    ("connection", "{place} cannot be reached: check that the database server runs, and the line to it"),
     ("disk I/O", "the disk failed while {place} was used: check it; what was kept before is safe"),
 )
 

@@ -2,7 +2,7 @@
 
 A new record is made from ``tables`` at once. ``STEPS[n]`` turns format n + 1 into n + 2 and is written out in full,
 because ``tables`` shows only the newest shape. Add a step and change ``tables`` in the same commit; a test holds an
-upgraded record against a new one.
+upgraded record against a new one. On PostgreSQL there are records from format 6 on: the steps before know SQLite alone.
 """
 
 from __future__ import annotations
@@ -17,18 +17,17 @@ from engine.history.tables import create_all, only_forgets_whose, version, writt
 
 def _reminders(connection: Connection) -> None:
     """Reminders, each time they rang, and when the program was last awake."""
-    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
     for statement in (
-        f"""CREATE TABLE reminder (
-            id {serial} NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, name TEXT NOT NULL, local TEXT NOT NULL,
+        """CREATE TABLE reminder (
+            id INTEGER NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, name TEXT NOT NULL, local TEXT NOT NULL,
             zone TEXT NOT NULL, second BOOLEAN NOT NULL, elapsed BOOLEAN NOT NULL, foreman TEXT, body TEXT NOT NULL,
             due_at VARCHAR(27) NOT NULL, next_at VARCHAR(27), state TEXT NOT NULL, asked INTEGER NOT NULL,
             rung INTEGER NOT NULL, message TEXT, settled_at VARCHAR(27),
             UNIQUE (conversation, name, local, second))""",
         "CREATE INDEX reminder_by_next ON reminder (next_at, id)",
         "CREATE INDEX reminder_by_state ON reminder (conversation, state, name)",
-        f"""CREATE TABLE ring (
-            id {serial} NOT NULL PRIMARY KEY, reminder INTEGER NOT NULL REFERENCES reminder (id),
+        """CREATE TABLE ring (
+            id INTEGER NOT NULL PRIMARY KEY, reminder INTEGER NOT NULL REFERENCES reminder (id),
             number INTEGER NOT NULL, audience TEXT NOT NULL, due_at VARCHAR(27) NOT NULL,
             rung_at VARCHAR(27) NOT NULL, message TEXT NOT NULL, UNIQUE (reminder, number))""",
         "CREATE INDEX ring_by_message ON ring (message)",
@@ -53,7 +52,6 @@ def _inbox(connection: Connection) -> None:
 
 def _people(connection: Connection) -> None:
     """Who belongs to which farm, invitations, and codes that were tried in vain."""
-    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
     for statement in (
         """CREATE TABLE invitation (
             code TEXT NOT NULL PRIMARY KEY, farm TEXT NOT NULL, role TEXT NOT NULL,
@@ -62,8 +60,8 @@ def _people(connection: Connection) -> None:
             conversation TEXT NOT NULL PRIMARY KEY, farm TEXT NOT NULL, role TEXT NOT NULL,
             joined_at VARCHAR(27) NOT NULL)""",
         "CREATE INDEX person_by_farm ON person (farm, role)",
-        f"""CREATE TABLE attempt (
-            id {serial} NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, tried_at VARCHAR(27) NOT NULL)""",
+        """CREATE TABLE attempt (
+            id INTEGER NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, tried_at VARCHAR(27) NOT NULL)""",
         "CREATE INDEX attempt_by_conversation ON attempt (conversation, tried_at)",
     ):
         connection.execute(text(statement))
@@ -74,7 +72,6 @@ def _farms(connection: Connection) -> None:
 
     A turn may be taken from the chat it is called after, once, and in nothing else.
     """
-    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
     for statement in (
         "ALTER TABLE conversation ADD COLUMN planter TEXT",
         "ALTER TABLE invitation ADD COLUMN joins TEXT",
@@ -86,8 +83,8 @@ def _farms(connection: Connection) -> None:
             WHERE farm IS NULL""",
         """INSERT INTO conversation (id, farm, created) SELECT conversation, farm, joined_at FROM person
             WHERE conversation NOT IN (SELECT id FROM conversation)""",
-        f"""CREATE TABLE speaker (
-            id {serial} NOT NULL PRIMARY KEY, talk TEXT NOT NULL, chat TEXT NOT NULL, name TEXT NOT NULL,
+        """CREATE TABLE speaker (
+            id INTEGER NOT NULL PRIMARY KEY, talk TEXT NOT NULL, chat TEXT NOT NULL, name TEXT NOT NULL,
             since VARCHAR(27) NOT NULL)""",
         "CREATE INDEX speaker_by_talk ON speaker (talk, id)",
         """CREATE TABLE news (
@@ -95,20 +92,18 @@ def _farms(connection: Connection) -> None:
             quiet_until TEXT, zone TEXT)""",
     ):
         connection.execute(text(statement))
-    if connection.dialect.name == "sqlite":
-        for verb in ("update", "delete"):
-            connection.execute(text(f"DROP TRIGGER turn_no_{verb}"))
+    for verb in ("update", "delete"):
+        connection.execute(text(f"DROP TRIGGER turn_no_{verb}"))
     kept = "id", "seq", "utterance_id", "said_at", "language", "heard", "spoken", "confidence", "reply"
-    written_once(connection, "turn", only_forgets_whose(*kept))
+    written_once(connection, "turn", only_forgets_whose(connection, *kept))
 
 
 def _relief(connection: Connection) -> None:
     """What a channel calls a message that it sent, and whose foreman is to hear that somebody answered after all."""
-    serial = "SERIAL" if connection.dialect.name == "postgresql" else "INTEGER"
     for statement in (
         "ALTER TABLE outbox ADD COLUMN posted BIGINT",
-        f"""CREATE TABLE relief (
-            id {serial} NOT NULL PRIMARY KEY, reminder INTEGER NOT NULL REFERENCES reminder (id),
+        """CREATE TABLE relief (
+            id INTEGER NOT NULL PRIMARY KEY, reminder INTEGER NOT NULL REFERENCES reminder (id),
             answered_at VARCHAR(27) NOT NULL)""",
     ):
         connection.execute(text(statement))
