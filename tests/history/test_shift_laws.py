@@ -17,7 +17,7 @@ from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.history.journal import Journal, StoredTurn
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
-from engine.history.shifts import ShiftRecord, shifts
+from engine.history.shifts import shifts
 from engine.messages import Reply, Utterance
 from tests.dialog.test_laws import EXAMPLES, interpreter
 from tests.dialog.test_shift import REPORTS
@@ -34,27 +34,29 @@ def begun() -> tuple[StoredTurn, ...]:
     return Journal(database).turns("c")
 
 
-def after(said: list[tuple[int, str]]) -> list[ShiftRecord]:
-    """The record of the shift after each thing said in it, as long as there is one."""
+def after(said: list[tuple[int, str]]) -> tuple[StoredTurn, ...]:
+    """All turns of a conversation in which this is said in a shift, after so many minutes each."""
     turns = list(begun())
-    facts = [read_fact(fact) for turn in turns for fact in turn.facts]
-    state, now = fold(ConversationState(language="en"), facts), EVENING
-    found = [shifts(turns)[-1]]
+    state, now = planting(), EVENING
     for minutes, text in said:
         now += timedelta(minutes=minutes)
         heard = Utterance(id=f"n{len(turns)}", conversation="c", text=text, language="en", said_at=now)
         turn = interpreter().take(state, read(heard, interpreter().expectation(state), load_vocabulary("en")), now)
         state, kept = turn.state, tuple(write_fact(fact) for fact in turn.facts)
         turns.append(StoredTurn("c", len(turns) + 1, heard.id, now, "en", text, False, 1.0, Reply(text=""), kept))
-        found += shifts(turns)[-1:]
-    return found
+    return tuple(turns)
 
 
-@settings(max_examples=max(EXAMPLES // 4, 1), deadline=None, suppress_health_check=list(HealthCheck))
+@cache
+def planting() -> ConversationState:
+    facts = [read_fact(fact) for turn in begun() for fact in turn.facts]
+    return fold(ConversationState(language="en"), facts)
+
+
+@settings(max_examples=max(EXAMPLES // 2, 1), deadline=None, suppress_health_check=list(HealthCheck))
 @given(SAID)
 def test_the_record_holds_whatever_was_said(said: list[tuple[int, str]]) -> None:
-    records = after(said)
-    for record in records:
+    for record in shifts(after(said)):
         for one in record.stretches:
             assert record.started_at <= one.found.since < one.found.until <= record.ended_at
             assert set(one.found.rows) <= set(record.rows)
@@ -69,9 +71,13 @@ def test_the_record_holds_whatever_was_said(said: list[tuple[int, str]]) -> None
             assert len(list(csv.DictReader(io.StringIO(made([record]))))) == count
 
 
-@settings(max_examples=max(EXAMPLES // 5, 1), deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=max(EXAMPLES // 2, 1), deadline=None, suppress_health_check=list(HealthCheck))
 @given(SAID)
 def test_scratch_leaves_the_record_as_it_was_before_the_report(said: list[tuple[int, str]]) -> None:
-    *_, before, told, back = [*after(said)[-1:], *after([*said, (1, "row three stopped"), (0, "scratch that")])[-2:]]
+    turns = after([*said, (1, "row three stopped"), (0, "scratch that")])
+    found = [shifts(turns[: len(turns) - more]) for more in (2, 1, 0)]
+    if not all(found):
+        return
+    before, told, back = (one[-1] for one in found)
     if len(told.reports) == len(before.reports) + 1:
         assert (back.reports, back.stretches, back.looks) == (before.reports, before.stretches, before.looks)
