@@ -55,6 +55,10 @@ class _Grammar:
         if self.sheet.define(name, phrases, names):
             self.said.append(Rule(name))
 
+    @property
+    def _joins(self) -> Node:
+        return spoken(tuple(one for one in self.vocabulary.joins if one.heard))
+
     # ---- rows
 
     def _rows(self) -> None:
@@ -73,7 +77,7 @@ class _Grammar:
         self.sheet.define("row_value", [Rule(f"value_{slot.name}") for slot in slots])
         named = [Rule(f"row_named_{slot.name}") for slot in slots if self._row_named(slot)]
         if self.sheet.define("row_given", (*given.rows, *given.corrected, *named), names):
-            more = Sequence((_maybe(spoken(self.vocabulary.joins)), Rule("row_given")))
+            more = Sequence((_maybe(self._joins), Rule("row_given")))
             undo = Rule(f"command_{Command.SCRATCH}")
             self._say("rows_given", [Sequence((Rule("row_given"), _maybe(Repeat(more)), _maybe(undo)))])
 
@@ -196,7 +200,7 @@ class _Grammar:
             units = [spoken(self.vocabulary.units[symbol]) for symbol in UNITS if UNITS[symbol].dimension in dimensions]
             self.sheet.define(f"unit_{name}", units)
             self.sheet.define(name, [Sequence((self._number(MOST_COUNT_DIGITS, 1), Rule(f"unit_{name}")))])
-        names: Names = {"number": number.name, "called": None}
+        names: Names = {"number": number.name, "bags": number.name, "called": None}
         self._moments(names)
         told = {report: self.vocabulary.reports[report] for report in self.expectation.reports}
         rules = [
@@ -205,7 +209,7 @@ class _Grammar:
             if self.sheet.define(f"report_{report}", phrases, names)
         ]
         self.sheet.define("report", rules)
-        more = Sequence((_maybe(spoken(self.vocabulary.joins)), Rule("report")))
+        more = Sequence((_maybe(self._joins), Rule("report")))
         self._say("reports", [Sequence((Rule("report"), _maybe(Repeat(more))))])
 
     def _moments(self, names: Names) -> None:

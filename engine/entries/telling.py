@@ -159,8 +159,14 @@ class Telling:
         for place in range(start, min(start + MOST_NAME, len(self.hearing.tokens))):
             if self.hearing.tokens[place].is_break or (place > start and any(self.clocks.moments(place))):
                 break
-            found.append(Match(place + 1, (Capture("called", self.hearing.said(start, place + 1)),)))
+            if not self._is_command(start, place + 1):
+                found.append(Match(place + 1, (Capture("called", self.hearing.said(start, place + 1)),)))
         return tuple(found)
+
+    def _is_command(self, start: int, end: int) -> bool:
+        """Whether words are no name, as in "field is done"."""
+        commands = (phrases for phrases in self.words.commands.values())
+        return any(match.end == end for phrases in commands for match in self.hearing.find(phrases, start))
 
 
 def digits_of(hearing: Hearing) -> str | None:

@@ -63,10 +63,10 @@ MISTAKES = [
     ("fillers: [uh,", "fillers: [uh, cm,", "is a filler"),
     ("language: en", "language: de", "'en' or 'es'"),
     ("language: en", "language: es", "is es"),
-    ("joins: [and, then, also]", "joins: [and, <andd>]", "<andd> is not defined"),
-    ("joins: [and, then, also]", "joins: [and, '[then']", "not closed"),
-    ("joins: [and, then, also]", "joins: [and, um]", "filler"),
-    ("joins: [and, then, also]", "joins: [and, then, also]\nspare: [x]", "spare"),
+    ("joins: [and,", "joins: [<andd>,", "<andd> is not defined"),
+    ("joins: [and,", "joins: ['[then',", "not closed"),
+    ("joins: [and,", "joins: [um,", "filler"),
+    ("joins: [and,", "spare: [x]\njoins: [and,", "spare"),
 ]
 
 

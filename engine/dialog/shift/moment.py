@@ -13,7 +13,7 @@ from engine.dialog.shift.progress import back_at
 from engine.messages import Reported
 from engine.reminders.wall import Wall
 
-AHEAD = timedelta(minutes=5)
+AHEAD = timedelta(minutes=3)
 """A clock that runs this far before ours still shows the present (own decision)."""
 NOON = 12
 
