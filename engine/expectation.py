@@ -75,7 +75,8 @@ class Expectation(Message):
     ``slots`` can be filled now (the first is the one asked for); ``known`` were filled before and can be corrected
     by name. ``rows`` is the planter's row count where it is known. ``candidates`` are the texts to choose from when
     ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM.
-    ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order.
+    ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order; of ``naming`` the
+    name was not said, so that words which mean nothing else are it.
     """
 
     language: Language
@@ -86,3 +87,4 @@ class Expectation(Message):
     candidates: tuple[str, ...] = ()
     dialogs: dict[str, tuple[str, ...]] = {}
     reports: tuple[Report, ...] = ()
+    naming: Report | None = None

@@ -67,6 +67,7 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
         candidates=reading_texts(dialog.questions[0], script, wording) if dialog.questions else (),
         dialogs=dialogs,
         reports=tuple(Report) if watches else (),
+        naming=dialog.shift.naming if watches and dialog.shift and not dialog.questions else None,
     )
 
 

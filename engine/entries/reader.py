@@ -7,11 +7,24 @@ from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
 from engine.entries.hearing import Hearing
 from engine.entries.sentence import Sentence
-from engine.entries.telling import digits_of
+from engine.entries.telling import MOST_NAME, digits_of
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
-from engine.messages import Answered, Asked, Commanded, Entry, Given, Opened, Reading, Unclear, UnclearReason, Utterance
+from engine.messages import (
+    Answered,
+    Asked,
+    Commanded,
+    Entry,
+    Given,
+    Opened,
+    Reading,
+    Report,
+    Reported,
+    Unclear,
+    UnclearReason,
+    Utterance,
+)
 
 MOST_TEXT = 80
 MOST_SAID = 60
@@ -29,9 +42,28 @@ def read(
     """
     text = utterance.text
     entries = read_text(text, expectation, vocabulary)
+    if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
+        entries = _named(Hearing(text, expectation, vocabulary), expectation.naming) or entries
     doubts = Doubts(utterance, expectation, vocabulary, acceptance or load_acceptance())
     about = doubts.about(entries, lambda other: read_text(other, expectation, vocabulary))
     return Reading(entries=about, spoken=utterance.spoken)
+
+
+def _means_nothing(entries: tuple[Entry, ...]) -> bool:
+    return all(isinstance(entry, Unclear) and entry.reason is UnclearReason.UNKNOWN_WORDS for entry in entries)
+
+
+def _named(hearing: Hearing, report: Report) -> tuple[Entry, ...]:
+    """A name that was typed alone, after what it belongs to was told; nothing where it cannot be one."""
+    words = hearing.text.split()
+    is_name = 0 < len(words) <= MOST_NAME and all(any(mark.isalpha() for mark in word) for word in words)
+    counts = any(hearing.matcher.rule("number", place) for place in range(len(hearing.tokens)))
+    clean = " ".join(words)
+    if not is_name or len(clean) > MOST_SAID or not clean.isprintable():
+        return ()
+    if counts and report is Report.HANDED_OVER:
+        return ()
+    return (Reported(report=report, value=clean, said=clean),)
 
 
 def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tuple[Entry, ...]:

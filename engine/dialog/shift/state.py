@@ -30,6 +30,8 @@ _NAMED = {
     Report.HANDED_OVER: "operator",
 }
 """What a report changes for the rest of the shift."""
+_CALLED = frozenset({Report.HANDED_OVER, Report.PRODUCT, Report.FIELD})
+"""Reports with a name that a recogniser does not know."""
 
 
 LEAST_AREA = Measure(value=0.05, unit="acre")
@@ -54,7 +56,7 @@ class Shift(Message):
     where that is known, ``weighed`` those of the last rate found and ``earlier`` those before; ``now`` what is planted
     with; ``moved`` to another field than it began in. ``track`` are the moments that are known, ``resumed`` is when it
     last went on planting and ``stood`` since when it does not; ``stretches`` is since when each row was last in doubt,
-    ``dated`` the rows of which the operator said when they went wrong.
+    ``dated`` the rows of which the operator said when they went wrong. ``naming`` was told without its name.
     """
 
     started: AwareDatetime
@@ -81,6 +83,7 @@ class Shift(Message):
     stood: AwareDatetime | None = None
     stretches: dict[int, AwareDatetime] = {}
     dated: tuple[int, ...] = ()
+    naming: Report | None = None
     doubts: tuple[Doubted, ...] = ()
     rates: tuple[RateFound, ...] = ()
 
@@ -149,6 +152,7 @@ def _note(shift: Shift, fact: Noted) -> Shift:
         "proofs": {**shift.proofs, **_proved(shift, fact)},
         "stretches": _stretches(shift, fact),
         "dated": _dated(shift, fact),
+        "naming": fact.report if fact.report in _CALLED and fact.value is None else None,
         "troubled": _troubled(shift, fact),
         "hoppers": {**shift.hoppers, **hoppers},
         "filled": {**shift.filled, **hoppers} if fact.report is Report.REFILLED else shift.filled,
