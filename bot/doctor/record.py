@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Engine, create_engine, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from bot.doctor.finding import Finding, note, ok, wrong
+from engine.database import address
 from engine.errors import DatabaseError
 from engine.history import tables, upgrades
 
@@ -54,7 +55,7 @@ def times(place: str) -> Times | None:
     if "://" not in place and not Path(place).expanduser().is_file():
         return None
     try:
-        engine = create_engine(place) if "://" in place else _reading(Path(place).expanduser())
+        engine = create_engine(address(place)) if "://" in place else _reading(Path(place).expanduser())
     except (SQLAlchemyError, ImportError):
         return None
     try:
@@ -115,7 +116,7 @@ def _file(path: Path) -> Finding:
 
 def _server(url: str) -> Finding:
     try:
-        return _opened(create_engine(url), "the database server", "answers")
+        return _opened(create_engine(address(url)), "the database server", "answers")
     except (SQLAlchemyError, ImportError) as error:
         return wrong("record", f"the database address cannot be used: {type(error).__name__}", "check ROWHAND_DATABASE")
 

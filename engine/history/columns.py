@@ -11,7 +11,10 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import Dialect, String, Text
-from sqlalchemy.types import TypeDecorator, TypeEngine
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.schema import CreateColumn
+from sqlalchemy.sql.compiler import DDLCompiler
+from sqlalchemy.types import TypeDecorator
 
 _INSTANT = "%Y-%m-%dT%H:%M:%S.%fZ"
 
@@ -22,9 +25,6 @@ class Words(TypeDecorator[str]):
     impl = Text
     cache_ok = True
 
-    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
-        return dialect.type_descriptor(Text(collation=_collation(dialect)))
-
     def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
         return value.replace("\0", "\ufffd") if value and dialect.name == "postgresql" else value
 
@@ -34,9 +34,6 @@ class Instant(TypeDecorator[datetime]):
 
     impl = String(27)
     cache_ok = True
-
-    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
-        return dialect.type_descriptor(String(27, collation=_collation(dialect)))
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002
         if value is None:
@@ -62,5 +59,10 @@ class Json(TypeDecorator[Any]):
         return None if value is None else json.loads(value)
 
 
-def _collation(dialect: Dialect) -> str | None:
-    return "C" if dialect.name == "postgresql" else None
+@compiles(CreateColumn, "postgresql")
+def _compared_by_characters(create: CreateColumn, compiler: DDLCompiler, **given: Any) -> str:
+    """A column of text as PostgreSQL has to make it to compare as SQLite does."""
+    made = compiler.visit_create_column(create, **given)
+    kind = compiler.dialect.type_compiler_instance.process(create.element.type)
+    text = isinstance(create.element.type, Words | Instant)
+    return made.replace(kind, f'{kind} COLLATE "C"', 1) if text else made

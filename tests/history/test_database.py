@@ -10,9 +10,11 @@ from engine.database import Database, open_database
 from engine.errors import DatabaseError, NewerDatabase
 from engine.history import tables, upgrades
 from engine.history.journal import Journal
+from tests.helpers.record import files_only
 from tests.helpers.turns import new_turn
 
 
+@files_only
 def test_every_commit_is_on_the_disk(database: Database) -> None:
     with database.begin() as connection:
         found = {
@@ -85,6 +87,7 @@ def test_a_record_that_may_not_be_written(tmp_path: Path) -> None:
     reading.close()
 
 
+@files_only
 def test_a_disk_without_space(database: Database) -> None:
     @event.listens_for(database.engine, "connect")
     def _small(connection: sqlite3.Connection, _record: object) -> None:

@@ -14,6 +14,7 @@ from engine.errors import ConflictError, DatabaseError
 from engine.history import tables
 from engine.history.journal import Journal
 from engine.outbox import Outbox, Outgoing
+from tests.helpers.record import where
 from tests.helpers.turns import START, new_turn
 
 KEPT: dict[str, object] = {"kind": "kept", "slot": "catch", "row": 3, "value": {"value": 49.5, "unit": "g"}}
@@ -108,7 +109,7 @@ def test_any_facts_come_back_equal_and_in_order(turns: list[list[dict[str, objec
 
 
 def test_history_outlives_the_program(tmp_path: Path) -> None:
-    place = tmp_path / "record.db"
+    place = where(tmp_path / "record.db")
     first = open_database(place)
     kept = Journal(first).append(new_turn(1, KEPT, COMPUTED))
     first.close()

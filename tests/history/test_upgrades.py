@@ -11,8 +11,10 @@ from engine.errors import DatabaseError
 from engine.history import tables, upgrades
 from engine.history.journal import Journal
 from engine.outbox import Outbox
+from tests.helpers.record import files_only
 from tests.helpers.turns import new_turn
 
+pytestmark = files_only
 FIRST = Path(__file__).parent / "version_1.sql"
 
 

@@ -7,11 +7,12 @@ import pytest
 
 from engine.database import Database, open_database
 from engine.reminders.schedule import Schedule
+from tests.helpers.record import where
 
 
 @pytest.fixture
 def database(tmp_path: Path) -> Iterator[Database]:
-    opened = open_database(tmp_path / "record.db")
+    opened = open_database(where(tmp_path / "record.db"))
     yield opened
     opened.close()
 

@@ -22,6 +22,7 @@ from engine.history import tables
 from engine.reminders.reminder import Remind
 from engine.reminders.wall import Wall
 from tests.helpers.process import ROOT, python, run_lines
+from tests.helpers.record import where
 from tests.helpers.reminding import CHICAGO, apply
 
 RINGER = str(ROOT / "tests/helpers/ringer.py")
@@ -42,22 +43,22 @@ class Tally:
 
 def kill_rounds(folder: Path, rounds: int, seed: int) -> Tally:
     """Each round sets reminders due within a moment and kills the process that rings them at a random time."""
-    chance, place, wire = Random(seed), folder / "record.db", folder / "wire"
+    chance, place, wire = Random(seed), where(folder / "record.db"), folder / "wire"
     wire.touch()
     killed = partly = 0
     for number in range(rounds):
         before = _set(place, number, chance)
-        command = python(RINGER, str(place), str(wire))
+        command = python(RINGER, place, str(wire))
         killed += run_lines(command, [], kill_after=1, pause=chance.uniform(0, SPAN)).returncode == -9
         partly += 0 < _rung(place) - before < EACH
-    run_lines(python(RINGER, str(place), str(wire), "2.5"), [])
+    run_lines(python(RINGER, place, str(wire), "2.5"), [])
     database = open_database(place)
     tally = Tally(rounds * EACH, _count(database), _sent(wire), killed, partly)
     database.close()
     return tally
 
 
-def _set(place: Path, number: int, chance: Random) -> int:
+def _set(place: str, number: int, chance: Random) -> int:
     """Set this round's reminders, due while the process starts and after; how many rang before."""
     database = open_database(place)
     before = sum(_count(database).values())
@@ -69,7 +70,7 @@ def _set(place: Path, number: int, chance: Random) -> int:
     return before
 
 
-def _rung(place: Path) -> int:
+def _rung(place: str) -> int:
     database = open_database(place)
     found = sum(_count(database).values())
     database.close()
