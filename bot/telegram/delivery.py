@@ -79,7 +79,7 @@ class Delivery:
                 return
             try:
                 await asyncio.to_thread(self._outbox.arrive, arrived)
-            except WorldError:
+            except (WorldError, asyncio.CancelledError):
                 self._arrived = arrived + self._arrived
                 raise
 

@@ -13,8 +13,10 @@ from pathlib import Path
 
 import pytest
 
+from bot import wiring
 from bot.console import CONVERSATION
 from bot.lines import lines
+from bot.settings import load_settings
 from engine.database import open_database
 from engine.outbox import Outbox
 from engine.reminders.schedule import Schedule
@@ -95,6 +97,17 @@ def test_in_a_pipe_it_is_silent_otherwise(tmp_path: Path) -> None:
     (turn,) = (json.loads(line) for line in ringing_pipe(tmp_path / "a.db", "--json"))
     assert turn["heard"] == "help"
     assert len(Schedule(open_database(tmp_path / "a.db")).waiting(CONVERSATION)) == 1
+
+
+def test_a_record_in_memory_rings_as_well() -> None:
+    settings = load_settings(database=":memory:")
+    record = wiring.open_record(settings)
+    calls = wiring.calls(settings, wiring.assistant(settings, record), record)
+    now = datetime.now(UTC)
+    apply(record, look(now), conversation=CONVERSATION, at=now)
+    assert [str(body["text"])[:24] for body in calls.due()] == ["Look at the hoppers: due"]
+    assert list(calls.due()) == []
+    record.close()
 
 
 @pytest.mark.parametrize("meanwhile", [None, lambda: None])
