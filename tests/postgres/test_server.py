@@ -10,9 +10,11 @@ from threading import Barrier
 import pytest
 from sqlalchemy import func, inspect, select, update
 
+from bot.doctor import record
+from bot.doctor.finding import Mark
 from engine.database import Database, address, open_database
 from engine.errors import DatabaseError, NewerDatabase
-from engine.history import tables
+from engine.history import tables, upgrades
 from engine.history.columns import Json
 from engine.history.journal import Journal
 from engine.outbox import Outbox
@@ -181,3 +183,19 @@ def test_a_server_that_is_not_there_is_one_sentence() -> None:
     with pytest.raises(DatabaseError, match="cannot be reached: check that the database server runs") as told:
         open_database(nowhere.render_as_string(hide_password=False))
     assert "hush" not in str(told.value)
+
+
+def test_the_doctor_says_how_the_record_stands(place: str) -> None:
+    assert [(one.mark, one.told) for one in record.examine(place)] == [(Mark.NOTE, "the database server is empty")]
+    database = open_database(place)
+    kept = Journal(database).append(new_turn(1))
+    told = f"the database server answers, format {upgrades.current()}"
+    assert [(one.mark, one.told) for one in record.examine(place)] == [(Mark.OK, told)]
+    assert record.times(place) == record.Times(kept.said_at, None)
+    database.close()
+
+
+def test_the_doctor_says_that_no_server_answers() -> None:
+    nowhere = address(SERVER).update_query_dict({"host": "/nowhere"}).render_as_string(hide_password=False)
+    (found,) = record.examine(nowhere)
+    assert found.mark is Mark.WRONG and "the database server cannot be used" in found.told
