@@ -95,13 +95,15 @@ class Ringing:
         """
         match said:
             case Ring(audience=Audience.OPERATOR):
-                state, unseen = self._assistant.state(said.conversation), self._unseen(said)
+                state = self._assistant.state(said.conversation)
+                unseen = _unseen(said, state)
                 body = self._body(state, said.at, lambda pen: _called(said, pen, unseen), buttons=True)
                 seq = Journal(self._database).last(said.conversation)
                 calls = {"seq": seq, "aloud_too": said.missed or said.loudness >= LOUD, "instead_of": said.instead_of}
                 return {**body, "audience": said.audience.value, "attempt": said.loudness, **calls}
             case Ring():
-                member, unseen = People(self._database).member(said.conversation), self._unseen(said)
+                member = People(self._database).member(said.conversation)
+                unseen = _unseen(said, self._assistant.state(said.items[0].reminder.conversation))
                 state = self._assistant.state(member.conversation if member else said.conversation)
                 body = self._body(state, said.at, lambda pen: self._told(said, pen, unseen, member))
                 return {**body, "audience": said.audience.value, "attempt": said.loudness}
@@ -159,26 +161,27 @@ class Ringing:
             case _:
                 return pen.say(Key.WHO_UNKNOWN)
 
-    def _unseen(self, ring: Ring) -> Measure | None:
-        """The area planted since the last look, the most where several are due."""
-        areas = [self._planted(item, ring.at) for item in ring.items]
-        return max((area for area in areas if area), key=lambda area: area.to("acre").value, default=None)
 
-    def _planted(self, item: Item, now: datetime) -> Measure | None:
-        """As the look was reckoned, and on at the same pace; None where that is not known, or not any more."""
-        if not item.reminder.body.get("area") or item.late > _SURE:
-            return None
-        try:
-            look = LookSet.model_validate(item.reminder.body)
-        except ValidationError:
-            return None
-        dialog = self._assistant.state(item.reminder.conversation).dialog
-        shift = dialog.shift if dialog else None
-        since = shift.looked.at if shift and shift.looked.at < look.at else look.at
-        if look.area is None or look.due is None or look.due <= since:
-            return None
-        pace = max((now - since) / (look.due - since), 1.0)
-        return look.area.model_copy(update={"value": look.area.value * pace})
+def _unseen(ring: Ring, asked: ConversationState) -> Measure | None:
+    """The area planted since the last look, the most where several are due; ``asked`` is who does not answer."""
+    areas = [_planted(item, ring.at, asked) for item in ring.items]
+    return max((area for area in areas if area), key=lambda area: area.to("acre").value, default=None)
+
+
+def _planted(item: Item, now: datetime, asked: ConversationState) -> Measure | None:
+    """As the look was reckoned, and on at the same pace; None where that is not known, or not any more."""
+    if not item.reminder.body.get("area") or item.late > _SURE:
+        return None
+    try:
+        look = LookSet.model_validate(item.reminder.body)
+    except ValidationError:
+        return None
+    shift = asked.dialog.shift if asked.dialog else None
+    since = shift.looked.at if shift and shift.looked.at < look.at else look.at
+    if look.area is None or look.due is None or look.due <= since:
+        return None
+    pace = max((now - since) / (look.due - since), 1.0)
+    return look.area.model_copy(update={"value": look.area.value * pace})
 
 
 def _called(ring: Ring, pen: _Pen, area: Measure | None) -> str:

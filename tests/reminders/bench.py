@@ -1,8 +1,8 @@
 """How late reminders leave, and whether memory stays flat: ``python -m tests.reminders.bench``.
 
 First many open reminders fall due within a minute of real time, each in its own conversation, while as many again wait
-for later; a reminder has left when a worker has taken it from the outbox and sends it. Then a week of checks for
-some farms goes by on a simulated clock.
+for later; a reminder has left when a worker has taken it from the outbox and sends it. Then a week of shifts on some
+farms goes by on a simulated clock. All is worded as in the chat.
 """
 
 from __future__ import annotations
@@ -16,22 +16,23 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
 
+from bot.bell.ringing import Ringing
 from engine.database import Database, open_database
 from engine.outbox import Outbox, Outgoing
 from engine.reminders import changes
-from engine.reminders.reminder import Answer, Remind
 from engine.reminders.schedule import Schedule
-from engine.reminders.wall import later
-from tests.helpers.reminding import CHICAGO, EVENING, apply, body
+from tests.helpers.bell import assistant, look, say
+from tests.helpers.reminding import CHICAGO, EVENING
 from tests.helpers.ringer import ONCE, deliver
+from tests.helpers.talking import beginnings
 
 
 def fill(database: Database, start: datetime, seconds: dict[str, float]) -> None:
     """One reminder in each conversation, due so many seconds after the start."""
     with database.begin() as connection:
         for conversation, after in seconds.items():
-            due = later(start, timedelta(seconds=after), CHICAGO)
-            changes.apply(connection, conversation, [Remind("hoppers", due, elapsed=True)], start)
+            due = start + timedelta(seconds=after)
+            changes.apply(connection, conversation, [look(due)], start)
 
 
 def lateness(database: Database, open_: int, span: float, seed: int) -> list[float]:
@@ -41,6 +42,7 @@ def lateness(database: Database, open_: int, span: float, seed: int) -> list[flo
     due = {f"c{number}": chance.uniform(0, span) for number in range(open_)}
     fill(database, start, due | {f"later{number}": chance.uniform(3600, 90000) for number in range(open_)})
     schedule, outbox = Schedule(database, ONCE), Outbox(database)
+    compose = Ringing(assistant(database), database, CHICAGO).compose
     late: list[float] = []
 
     def sent(message: Outgoing) -> None:
@@ -48,31 +50,53 @@ def lateness(database: Database, open_: int, span: float, seed: int) -> list[flo
 
     print(f"set {2 * open_} reminders, {(start - datetime.now(UTC)).total_seconds():.1f} s before the first is due")
     while len(late) < open_:
-        busy = len(schedule.tick(datetime.now(UTC), body)) + deliver(outbox, "w1", sent)
+        busy = len(schedule.tick(datetime.now(UTC), compose)) + deliver(outbox, "w1", sent)
         time.sleep(0 if busy else 0.01)
     return late
 
 
-def week(database: Database, farms: int) -> list[int]:
-    """Bytes held by Python after each day of a check every half hour on every farm, answered two minutes later."""
-    schedule, outbox = Schedule(database), Outbox(database)
-    held, now = [], EVENING
+class Week:
+    """Shifts of some farms, each talked as an operator talks, on a simulated clock."""
+
+    def __init__(self, database: Database, farms: int) -> None:
+        self.assistant, self.outbox = assistant(database), Outbox(database)
+        self.schedule = Schedule(database)
+        self.compose = Ringing(self.assistant, database, CHICAGO).compose
+        self.farms = [f"farm{number}" for number in range(farms)]
+        self.now, self.calls = EVENING, 0
+
+    def tell(self, *lines: str) -> None:
+        for farm in self.farms:
+            for number, line in enumerate(lines):
+                say(self.assistant, line, self.now + timedelta(seconds=number), farm)
+
+    def night(self, hours: float) -> None:
+        """Plant, and answer every call two minutes later, until the shift ends."""
+        self.tell(*beginnings()["planting"])
+        end = self.now + timedelta(hours=hours)
+        while (due := self.schedule.next_due()) and due < end:
+            self.now = due
+            rung = self.schedule.tick(due, self.compose)
+            self.calls += len(rung)
+            self.outbox.mark_sent(*(one.key for one in self.outbox.claim("w1", due, timedelta(minutes=1), 100)))
+            for ring in rung:
+                say(self.assistant, "all good", due + timedelta(minutes=2), ring.conversation)
+        self.now = end
+        self.tell("end of shift", "done")
+
+
+def week(database: Database, farms: int) -> tuple[list[int], int]:
+    """Bytes held by Python after each day with a shift of fourteen hours on every farm, and the calls of the week."""
+    held, begun = [], Week(database, farms)
+    begun.tell(*(line for name in ("prepared", "catching", "finished") for line in beginnings()[name]))
     tracemalloc.start()
-    for _ in range(7):
-        for _ in range(48):
-            for farm in range(farms):
-                due = later(now, timedelta(minutes=28), CHICAGO)
-                apply(
-                    database, Answer("hoppers"), Remind("hoppers", due, elapsed=True), conversation=f"f{farm}", at=now
-                )
-            now += timedelta(minutes=30)
-            rung = schedule.tick(now, body)
-            assert len(rung) == farms
-            outbox.mark_sent(*(message.key for message in outbox.claim("w1", now, timedelta(minutes=1), farms)))
+    for day in range(7):
+        begun.now = EVENING + timedelta(days=day)
+        begun.night(14)
         gc.collect()
         held.append(tracemalloc.get_traced_memory()[0])
     tracemalloc.stop()
-    return held
+    return held, begun.calls
 
 
 def main() -> None:
@@ -90,8 +114,9 @@ def main() -> None:
         middle, high = late[len(late) // 2], late[int(len(late) * 0.99)]
         print(f"{share:.2%} left within a second; median {middle:.3f} s, 99 % {high:.3f} s, longest {late[-1]:.3f} s")
         database = open_database(Path(folder) / "week.db")
-        days = [f"{held / 1e6:.2f}" for held in week(database, given.farms)]
-        print(f"a week of checks on {given.farms} farms, MB held after each day: {' '.join(days)}")
+        held, calls = week(database, given.farms)
+        days = " ".join(f"{one / 1e6:.2f}" for one in held)
+        print(f"a week of shifts on {given.farms} farms, {calls} calls; MB more than before after each day: {days}")
         database.close()
 
 
