@@ -97,6 +97,8 @@ def _one(night: Night, as_json: bool) -> None:
         for event in one.events:
             if event.what not in {"asked", "looked"}:
                 typer.echo(f"  {_clock(event.hour)}  {_told(event)}")
+                for line in event.reply.splitlines():
+                    typer.echo(f"           {line}")
 
 
 def _facts(night: Night, played: Played) -> dict[str, object]:
@@ -114,13 +116,15 @@ def _facts(night: Night, played: Played) -> dict[str, object]:
 
 def _shown(event: Event) -> dict[str, object]:
     found = {"event": event.what, "row": event.row, "acres": event.acres, "probability": event.probability}
-    return {name: value for name, value in found.items() if value is not None}
+    words = {"said": event.said or None, "reply": event.reply or None}
+    return {name: value for name, value in (found | words).items() if value is not None}
 
 
 def _told(event: Event) -> str:
     row = "" if event.row is None else f" row {event.row}"
     chance = "" if event.probability is None else f", {event.probability:.0%} sure"
-    return f"{event.what}{row}{chance}"
+    said = f": “{event.said}”" if event.said else ""
+    return f"{event.what}{row}{chance}{said}"
 
 
 def _clock(hour: float) -> str:

@@ -18,6 +18,9 @@ from engine.quantities import quantity
 EYE = quantity(7, "%")
 """Share of a full hopper by which a level must stand above the others before the eye sees it (common practice, no
 source)."""
+SURELY_SEEN = quantity(9, "%")
+"""The same for an eye that misjudges a level by 1 %, two standard deviations on the safe side (common practice, no
+source): what a look proves is reckoned with this."""
 SPREAD = quantity(3, "%")
 """Standard deviation of rows that were brought in by catches (own decision, inside the tolerance of 5 %)."""
 RATE_DOUBT = quantity(5, "%")

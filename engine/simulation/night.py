@@ -112,7 +112,7 @@ def draw_night(shift: Shift, seed: int, index: int) -> Night:
     before the last half hour; one that under-feeds begins in the first third, so that two refills follow.
     """
     generator = np.random.default_rng([seed, index])
-    mph, rate, hopper = generator.uniform(4, 6), generator.uniform(7, 10), generator.uniform(25, 35)
+    mph, rate, hopper = (round(generator.uniform(low, high), 1) for low, high in ((4, 6), (7, 10), (25, 35)))
     common = 1 + generator.normal(0, COMMON_SPREAD)
     factors = common * (1 + generator.normal(0, ROW_SPREAD, shift.rows))
     clock, planted = _ground(generator, shift, mph)

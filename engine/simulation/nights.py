@@ -11,7 +11,8 @@ import numpy as np
 
 from engine.database import open_database
 from engine.simulation.night import Night, Shift, draw_night
-from engine.simulation.reminding import HABIT_HOURS, Habit, Risk
+from engine.simulation.operator import Operator
+from engine.simulation.reminding import HABIT_HOURS, Habit
 from engine.simulation.watching import Played, Watching
 
 
@@ -46,11 +47,11 @@ def play(night: Night, policy: Policy, *, mend: bool = True) -> Played:
     """One night with one way of reminding."""
     match policy:
         case Policy.RISK:
-            return _risk(night, mend=mend)
+            return _assisted(night, 1, mend=mend)
         case Policy.HABIT:
-            return Watching(night, Habit(HABIT_HOURS), 2, by_use=False, mend=mend).play()
+            return Watching(night, Habit(HABIT_HOURS), 2, mend=mend).play()
         case Policy.NONE:
-            return Watching(night, Habit(None), 3, by_use=False, mend=mend).play()
+            return Watching(night, Habit(None), 3, mend=mend).play()
         case _:
             assert_never(policy)
 
@@ -64,7 +65,7 @@ def play_all(shift: Shift, nights: int, seed: int) -> dict[Policy, Toll]:
 def name_all(shift: Shift, nights: int, seed: int) -> Naming:
     """Nights in which a row under-feeds and nobody mends it, whatever the eye sees."""
     drawn = [draw_night(shift, seed, index) for index in range(nights)]
-    played = [Watching(night, Habit(None), 4, by_use=True, mend=False).play() for night in drawn]
+    played = [_assisted(night, 4, looks=False, mend=False) for night in drawn]
     return Naming(
         float(np.mean([(one.named_after or 99) <= 2 for one in played])),
         float(np.mean([(one.named_after or 99) <= 1 for one in played])),
@@ -82,10 +83,10 @@ def toll(played: Sequence[Played]) -> Toll:
     )
 
 
-def _risk(night: Night, *, mend: bool) -> Played:
-    """On a record of its own: it opens in milliseconds, and one that grows is slower than that."""
+def _assisted(night: Night, stream: int, *, looks: bool = True, mend: bool = True) -> Played:
+    """With the assistant, on a record of its own: it opens in milliseconds, and one that grows is slower than that."""
     database = open_database(":memory:")
     try:
-        return Watching(night, Risk(night, database), 1, by_use=True, mend=mend).play()
+        return Watching(night, Operator(night, database, looks=looks), stream, mend=mend).play()
     finally:
         database.close()

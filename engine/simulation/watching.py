@@ -8,29 +8,30 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from engine.calculations.use import row_use
-from engine.quantities import quantity
+from engine.calculations.use import POUR
 from engine.simulation.night import Night
-from engine.simulation.reminding import Reminding
-
-POUR = 0.01
-"""Hoppers are filled to the same mark within this share of a full one."""
+from engine.simulation.reminding import Answer, Reminding
 
 
 @dataclass(frozen=True)
 class Event:
-    """What happened at an hour of the shift; ``acres`` planted by then, or in doubt where a row was noticed."""
+    """What happened at an hour of the shift; ``acres`` planted by then, or in doubt where a row was noticed; what was
+    ``said`` about it, and the ``reply``."""
 
     hour: float
     what: str
     row: int | None = None
     acres: float | None = None
     probability: float | None = None
+    said: str = ""
+    reply: str = ""
 
 
 @dataclass
 class Played:
-    """A night as it went. ``in_doubt``: acres of the machine from the last proof that the row fed to its notice.
+    """A night as it went. ``in_doubt``: acres of the machine from the last proof that the row fed, as it was told or
+    else from the last look less what that cannot see, to its notice; from where it really stopped if that was before.
+    ``held``: the stretch that was told holds the moment the row stopped; None where none was told.
 
     ``named_after``: refills from the beginning of the trouble until the row was named by its use, 1 for the first.
     """
@@ -43,6 +44,7 @@ class Played:
     noticed: float | None = None
     named_after: int | None = None
     refills_since: int = 0
+    held: bool | None = None
 
 
 @dataclass
@@ -53,7 +55,6 @@ class _Hoppers:
     full: NDArray[np.float64]
     filled_at: float = 0.0
     known_high: dict[int, float] = field(default_factory=dict)
-    before: tuple[NDArray[np.float64], float] | None = None
 
     def left(self, planted: float, *, mended_at: float | None) -> NDArray[np.float64]:
         """True mass in each [lb]."""
@@ -71,10 +72,10 @@ def _used(night: Night, begin: float, end: float, mended_at: float | None) -> ND
 
 
 class Watching:
-    """Plays one night. ``by_use``: use is compared at each refill; ``mend``: a row that is noticed is mended."""
+    """Plays one night. ``mend``: a row that is noticed is mended."""
 
-    def __init__(self, night: Night, reminding: Reminding, stream: int, *, by_use: bool, mend: bool = True) -> None:
-        self.night, self.reminding, self.by_use, self.mend = night, reminding, by_use, mend
+    def __init__(self, night: Night, reminding: Reminding, stream: int, *, mend: bool = True) -> None:
+        self.night, self.reminding, self.mend = night, reminding, mend
         self.chance: Generator = np.random.default_rng([*night.seed, stream])
         self.played = Played()
         self.hoppers = _Hoppers(night, self._filled())
@@ -85,7 +86,6 @@ class Watching:
     def play(self) -> Played:
         """The whole night."""
         night = self.night
-        self.reminding.looked(0.0, self._expected_left(0.0))
         now = 0.0
         while True:
             due, refill = self.reminding.due(), night.hour(night.refill(self.hoppers.filled_at))
@@ -97,7 +97,6 @@ class Watching:
             self._look(now)
             if refill <= look:
                 self._refill(now)
-            self.reminding.looked(now, self._expected_left(night.acres(now)))
 
     def _note_rings(self, until: float) -> None:
         for asked in self.reminding.ring(until):
@@ -124,34 +123,40 @@ class Watching:
             for row in range(1, night.shift.rows + 1)
             if above[row - 1] > night.shift.eye + self.hoppers.known_high.get(row, 0.0)
         ]
-        self.played.events.append(Event(hour, "looked", acres=planted))
+        answer = self.reminding.seen(hour, high)
+        self.played.events.append(Event(hour, "looked", acres=planted, said=answer.said))
         for row in high:
-            self._told_high(hour, row, float(above[row - 1]))
+            self._told_high(hour, row, float(above[row - 1]), answer)
         if night.trouble.row not in high:
             self.proved = max(self.proved, planted - night.unseen)
 
-    def _told_high(self, hour: float, row: int, above: float) -> None:
+    def _told_high(self, hour: float, row: int, above: float, answer: Answer) -> None:
         self.hoppers.known_high[row] = above
         self.played.events.append(Event(hour, "high", row))
         if row == self.night.trouble.row and self._wrong(hour):
-            self._notice(hour)
+            self._notice(hour, answer)
         elif row != self.night.trouble.row or self.mended_at is None:
             self.played.false_alarms += 1
             self.played.events.append(Event(hour, "false alarm", row))
+            self.reminding.mended(hour, row)
 
     def _wrong(self, hour: float) -> bool:
         return hour > self.night.trouble.hour and self.mended_at is None
 
-    def _notice(self, hour: float) -> None:
+    def _notice(self, hour: float, answer: Answer) -> None:
         """The row is found: what is in doubt began at its last proof, or where it really stopped if that was before."""
         if self.played.noticed is not None:
             return
-        planted = self.night.acres(hour)
-        since = min(self.proved, self.night.acres(self.night.trouble.hour))
-        self.played.noticed, self.played.in_doubt = hour, planted - since
-        self.played.events.append(Event(hour, "noticed", self.night.trouble.row, planted - since))
+        night, trouble = self.night, self.night.trouble
+        planted, stopped = night.acres(hour), night.acres(trouble.hour)
+        told = None if answer.since is None else night.acres(answer.since)
+        in_doubt = planted - min(self.proved if told is None else told, stopped)
+        self.played.held = None if told is None else told <= stopped
+        self.played.noticed, self.played.in_doubt = hour, in_doubt
+        self.played.events.append(Event(hour, "noticed", trouble.row, in_doubt, said=answer.said, reply=answer.reply))
         if self.mend:
             self.mended_at = planted
+            self.reminding.mended(hour, trouble.row)
 
     def _refill(self, hour: float) -> None:
         night, planted = self.night, self.night.acres(hour)
@@ -160,59 +165,38 @@ class Watching:
         filled = self._filled()
         if hour > night.trouble.hour and self.played.named_after is None:
             self.played.refills_since += 1
-        if self.by_use:
-            self._compare(hour, filled - left, planted)
-        self.hoppers = _Hoppers(night, filled, planted, before=self.hoppers.before)
+        reading = self.chance.normal(0, night.shift.reading * night.hopper, night.shift.rows)
         told = planted * (1 + self.chance.normal(0, night.shift.acres_error))
-        self.reminding.told_acres(hour, told)
+        poured = np.maximum(filled - left + reading, 0.0)
+        answer = self.reminding.refilled(hour, told, [float(pounds) for pounds in poured])
+        for row, chance in answer.named.items():
+            self._named(hour, row, chance)
+        self.hoppers = _Hoppers(night, filled, planted)
 
-    def _compare(self, hour: float, poured: NDArray[np.float64], planted: float) -> None:
-        """Name rows by what was poured in, since the last refill and since the one before."""
-        night, shift = self.night, self.night.shift
-        used = np.maximum(poured + self.chance.normal(0, shift.reading * night.hopper, shift.rows), 0.0)
-        area = (planted - self.hoppers.filled_at) * (1 + self.chance.normal(0, shift.acres_error))
-        spans = [(used, area, 1)]
-        if self.hoppers.before is not None:
-            spans.append((used + self.hoppers.before[0], area + self.hoppers.before[1], 2))
-        self.hoppers.before = used, area
-        for pounds, acres, refills in spans:
-            self._name(hour, pounds, acres, refills)
-
-    def _name(self, hour: float, used: NDArray[np.float64], area: float, refills: int) -> None:
-        night = self.night
-        reading = night.hopper * ((night.shift.reading**2 + 2 * POUR**2) * refills) ** 0.5
-        found = row_use(
-            {row: quantity(float(one), "lb") for row, one in enumerate(used, 1)},
-            quantity(night.rate * area / night.shift.rows, "lb"),
-            quantity(reading, "lb"),
-        )
-        known = self.mend and self.played.noticed is not None and found.row == night.trouble.row
-        if found.outcome == "alike" or found.row in self.named or known:
+    def _named(self, hour: float, row: int, chance: float) -> None:
+        """A row is said to use less than the others: he looks at it, unless he did before."""
+        trouble = self.night.trouble
+        if row in self.named or (self.mend and self.played.noticed is not None and row == trouble.row):
             return
-        self.named.add(found.row)
-        chance = float(found.probability.magnitude)
-        self.played.events.append(Event(hour, "named", found.row, probability=chance))
-        if found.row == night.trouble.row and hour > night.trouble.hour:
+        self.named.add(row)
+        self.played.events.append(Event(hour, "named", row, probability=chance))
+        if row == trouble.row and hour > trouble.hour:
             self.played.named_after = self.played.refills_since
-            self._notice(hour)
+            if self.mend:
+                self._notice(hour, self.reminding.stopped(hour, row))
         else:
             self.played.named_wrong += 1
 
     def _morning(self) -> Played:
         """The end of the shift: every hopper is opened, and what nobody noticed is noticed."""
-        hours = self.night.shift.hours
+        hours, row = self.night.shift.hours, self.night.trouble.row
         self._note_rings(hours)
         self.played.events.append(Event(hours, "ended", acres=self.night.acres(hours)))
-        if self.mend:
-            self._notice(hours)
+        if self.mend and self.played.noticed is None:
+            self._notice(hours, self.reminding.stopped(hours, row))
         return self.played
 
     def _filled(self) -> NDArray[np.float64]:
         night = self.night
         out: NDArray[np.float64] = night.hopper * (1 + self.chance.normal(0, POUR, night.shift.rows))
         return out
-
-    def _expected_left(self, planted: float) -> tuple[float, ...]:
-        night = self.night
-        used = night.rate / night.shift.rows * (planted - self.hoppers.filled_at)
-        return (night.hopper - used,) * night.shift.rows

@@ -52,7 +52,7 @@ def test_the_first_hopper_is_refilled_at_its_reserve() -> None:
 def test_the_row_shows_once_its_hopper_stands_high(index: int) -> None:
     """Looks every tenth of an hour: the first after the unseen area has gone by shows it, and none before."""
     night = plain(draw_night(QUIET, 2, index))
-    played = Watching(night, Habit(0.1), 9, by_use=False).play()
+    played = Watching(night, Habit(0.1), 9).play()
     assert played.noticed is not None
     gone = night.acres(played.noticed) - night.acres(6.0)
     assert 0.5 * night.unseen < gone < 1.5 * night.unseen + 2 * night.acres(12.0) / 12 * 0.2

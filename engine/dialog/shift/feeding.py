@@ -24,7 +24,7 @@ def good(log: Log, told: Reported) -> None:
     rows = tuple(row for row in log.rows(told) if row not in log.shift.troubled and row not in mended)
     noted = tuple(sorted(log.shift.troubled.keys() - log.named))
     if rows or not mended:
-        log.note(told, rows, proofs={row: proof for row in rows if (proof := seen(log, row)) is not None})
+        log.note(told, rows, proofs=seen(log, rows))
     if (told.rows and rows) or log.named:
         log.say(Key.SHIFT_ROWS_GOOD, place=log.place(rows))
     elif noted and not told.rows:
@@ -33,10 +33,12 @@ def good(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_GOOD)
 
 
-def seen(log: Log, row: int) -> Proof | None:
-    """Until when a hopper that is not seen to stay high proves that its row fed: what had to go down shows late."""
-    unseen = measure(log.plan.unseen(log.shift, row), "acre").value
-    return between(log.shift.proofs[row], log.mark, log.mark.planted.value - unseen)
+def seen(log: Log, rows: tuple[int, ...]) -> dict[int, Proof]:
+    """Until when hoppers that are not seen to stay high prove that their rows fed: what had to go down shows late."""
+    shift, mark = log.shift, log.mark
+    full = {row: shift.filled[row].mass for row in rows}
+    unseen = {mass: measure(log.plan.unseen(shift, mass), "acre").value for mass in set(full.values())}
+    return {row: between(shift.proofs[row], mark, mark.planted.value - unseen[full[row]]) for row in rows}
 
 
 def wrong(log: Log, told: Reported) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from engine.calculations.rate import area_rate
-from engine.calculations.use import expected_use, unseen_area
+from engine.calculations.use import SURELY_SEEN, expected_use, unseen_area
 from engine.dialog.script import Role, Watch
 from engine.dialog.shift.state import Hopper, Shift
 from engine.dialog.shift.vigil import Vigil
@@ -19,6 +19,9 @@ from engine.values import Rows, Value
 WILLING = Measure(value=5.0, unit="acre")
 """Acres that may be lost where the grower named none."""
 
+ANSWER = timedelta(minutes=2.5)
+"""After so long a reminder is answered on the average, where it is within five minutes (own decision)."""
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -26,6 +29,7 @@ class Plan:
 
     given: Mapping[Role, Value | Rows]
     vigil: Vigil
+    names: Mapping[Role, str]
 
     @classmethod
     def of(cls, walk: Walk, vigil: Vigil) -> Plan | None:
@@ -35,7 +39,7 @@ class Plan:
         if not isinstance(step, Watch):
             return None
         known = {role: walk.known(name) for role, name in step.watch.items()}
-        return cls({role: value for role, value in known.items() if value is not None}, vigil)
+        return cls({role: value for role, value in known.items() if value is not None}, vigil, step.watch)
 
     def measure(self, role: Role) -> Measure | None:
         found = self.given.get(role)
@@ -104,16 +108,18 @@ class Plan:
         own = timedelta(seconds=longest.to("s").value) if longest else None
         willing = self.willing.quantity
         late = {"late_from": self.vigil.late_from, "late_until": self.vigil.late_until}
-        unseen = min([self.unseen(shift, row) for row in shift.rows], default=0 * willing)
-        caution = Caution(willing, own=own, long_after=self.vigil.long_after, unseen=min(unseen, willing / 2))
+        least = min((shift.filled[row].mass for row in shift.rows), key=lambda mass: mass.to("kg").value, default=None)
+        unseen = 0 * willing if least is None else self.unseen(shift, least)
+        caution = Caution(
+            willing, own=own, long_after=self.vigil.long_after, unseen=min(unseen, willing / 2), answer=ANSWER
+        )
         return replace(caution, **late)  # type: ignore[arg-type]
 
-    def unseen(self, shift: Shift, row: int) -> Quantity:
-        """Area that is planted before a hopper that stays high is seen."""
-        full = shift.filled[row].mass.quantity
-        if full.magnitude <= 0:
+    def unseen(self, shift: Shift, full: Measure) -> Quantity:
+        """Area that is planted before a hopper that stays high is surely seen; ``full`` is what it was filled with."""
+        if full.value <= 0:
             return quantity(0, "acre")
-        return unseen_area(full, self.area_rate(shift), self.spacing, len(shift.rows))
+        return unseen_area(full.quantity, self.area_rate(shift), self.spacing, len(shift.rows), SURELY_SEEN)
 
     def content(self, shift: Shift, row: int, planted: Measure) -> Measure:
         """What a hopper should hold once so much is planted, never less than nothing."""
