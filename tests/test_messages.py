@@ -9,6 +9,7 @@ from types import ModuleType
 import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
+import engine.dialog.book as books
 import engine.dialog.question as questions
 import engine.dialog.shift.fact as shift_facts
 import engine.dialog.shift.state as shifts
@@ -29,6 +30,7 @@ DOORS: tuple[ModuleType, ...] = (
     questions,
     shift_facts,
     shifts,
+    books,
     states,
     values,
     quantities,
@@ -57,12 +59,13 @@ DIALOG = states.DialogState(
     recalled={"earlier": (ROWS, {})}, told=(TOLD_STEP,), again=AGAIN, questions=(QUESTION,),
     undo=(states.Before(state=PLAIN, did=KEPT), states.Before(state=PLAIN, did=SKIPPED)),
 )  # fmt: skip
-ENDED = states.Ended(dialog="test-run", values={"target": GRAMS}, runs=({"catch": ROWS},))
-BOOK = states.Book(
+NIGHT = datetime(2026, 4, 22, 1, 10, 0, 123_456, tzinfo=timezone(timedelta(hours=-5)))
+LEFT = events.Left(at=NIGHT, values={"lot": "447"}, rows={"catch": ROWS}, skipped=("field",))
+ENDED = books.Ended(dialog="test-run", values={"target": GRAMS}, runs=({"catch": ROWS},))
+BOOK = books.Book(
     values={"rows": 8, "target": GRAMS}, rows={"catch": ROWS}, finished={"set-up": "abc"}, ended=(ENDED,),
     efficiency=0.7,
 )  # fmt: skip
-NIGHT = datetime(2026, 4, 22, 1, 10, 0, 123_456, tzinfo=timezone(timedelta(hours=-5)))
 ACRES = Measure(value=0.1 + 0.2, unit="acre")
 PROOF = shifts.Proof(at=NIGHT, worked=12.5, planted=ACRES)
 USE = shift_facts.Use(mass=GRAMS, area=ACRES, own=True)
@@ -146,8 +149,9 @@ SAMPLES: tuple[BaseModel, ...] = (
     DOUBTED,
     LOOK,
     FOUND,
-    events.Finished(dialog="set-up"),
-    events.Cancelled(dialog="set-up"),
+    events.Finished(dialog="set-up", skipped=("longest",)),
+    LEFT,
+    events.Cancelled(dialog="set-up", values={"speed": TINY}, skipped=("longest",), left=LEFT),
     PROOF,
     USE,
     HOPPER,

@@ -9,10 +9,11 @@ from engine.dialog.expecting import open_rows, rows_of
 from engine.dialog.house import Key
 from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.library import Library
-from engine.dialog.opening import taken
+from engine.dialog.opening import left_before, taken
 from engine.dialog.question import About, Question
 from engine.dialog.script import Say, Script, asks
-from engine.dialog.sentences import fill, place, title
+from engine.dialog.sentences import as_left, fill, place, title
+from engine.dialog.shift.departure import depart
 from engine.dialog.shift.status import log_of, say_status
 from engine.dialog.walk import Walk
 from engine.dialog.withdrawal import take_back
@@ -85,8 +86,11 @@ def start(walk: Walk, dialog: str) -> None:
     if _comes_too_early(walk, script):
         _say_otherwise(walk, dialog)
         return
+    left = left_before(script, book, walk.now)
     walk.add(Started(dialog=dialog, script=walk.library.hash_of(dialog)))
-    walk.add(taken(script, book, walk.presets))
+    walk.add(taken(script, book, walk.presets, left))
+    if left is not None:
+        walk.say(Key.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left))
     walk.questions = []
     walk.go_on(0)
 
@@ -104,11 +108,15 @@ def _say_otherwise(walk: Walk, dialog: str) -> None:
     walk.lines.append(otherwise.template(walk.state.language))
 
 
-def leave(walk: Walk) -> None:
-    name = title(walk.script, walk.wording)
-    walk.add(Cancelled(dialog=walk.dialog.dialog))
+def leave(walk: Walk, to_return: bool = False) -> None:
+    """Leave a dialog before its end; ``to_return`` where it is left for another one."""
+    script, log = walk.script, log_of(walk)
+    walk.add(Cancelled(dialog=walk.dialog.dialog) if log is None else depart(log, to_return))
     walk.questions = []
-    walk.say(Key.CANCELLED, dialog=name)
+    if log is not None and to_return:
+        walk.say(Key.SHIFT_LEFT_FOR, word=script.opens.of(walk.state.language)[0])
+    else:
+        walk.say(Key.CANCELLED, dialog=title(script, walk.wording))
 
 
 # ---------------------------------------------------------------- taking back
@@ -129,6 +137,9 @@ def correct(walk: Walk, wanted: Correcting) -> None:
     """Open a value again: of the row or slot that was named, in this run or the one before."""
     if walk.state.dialog is None:
         nothing_open(walk)
+        return
+    if walk.dialog.shift is not None:
+        walk.say(Key.SHIFT_SAY_ANEW)
         return
     slot = wanted.slot or _slot_of_row(walk, wanted.row)
     if slot is None and wanted.row is None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, TypeAdapter
+from pydantic import AwareDatetime, Field, TypeAdapter
 
 from engine.dialog.question import Question
 from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
@@ -25,12 +25,13 @@ class Started(Message):
 
 
 class Taken(Message):
-    """Values known from an earlier dialog, as they stood when this one began."""
+    """Values known from an earlier dialog, as they stood when this one began; ``skipped`` is not asked again."""
 
     kind: Literal["taken"] = "taken"
     values: dict[str, Value] = {}
     rows: dict[str, Rows] = {}
     runs: dict[str, tuple[Rows, ...]] = {}
+    skipped: tuple[str, ...] = ()
 
 
 class Moved(Message):
@@ -154,18 +155,35 @@ class Switched(Message):
     system: System | None = None
 
 
+class Left(Message):
+    """What a dialog begins with when it is begun again soon after it was left for another one."""
+
+    at: AwareDatetime
+    values: dict[str, Value] = {}
+    rows: dict[str, Rows] = {}
+    skipped: tuple[str, ...] = ()
+
+
 class Finished(Message):
-    """The dialog reached its end; what it learned is known to later dialogs."""
+    """The dialog reached its end; what it learned is known to later dialogs. ``skipped`` is not to be asked again."""
 
     kind: Literal["finished"] = "finished"
     dialog: str
+    skipped: tuple[str, ...] = ()
 
 
 class Cancelled(Message):
-    """The dialog was left before its end; its facts stay in the record."""
+    """The dialog was left before its end; its facts stay in the record.
+
+    ``values`` are known to later dialogs all the same, ``skipped`` is not to be asked again, and ``left`` is what it
+    goes on with once the other dialog is done.
+    """
 
     kind: Literal["cancelled"] = "cancelled"
     dialog: str
+    values: dict[str, Value] = {}
+    skipped: tuple[str, ...] = ()
+    left: Left | None = None
 
 
 Fact = Annotated[

@@ -56,7 +56,8 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
     here = asks(script.steps[script.places[dialog.step]])
     rest = tuple(slot for slot in here if slot not in asked)
     watches = isinstance(script.steps[script.places[dialog.step]], Watch)
-    known = tuple(name for name in script.slots if not watches and _is_known(dialog, name) and name not in asked)
+    anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
+    known = tuple(name for name in anew if name not in asked)
     rows = rows_of(script, dialog)
     return Expectation(
         language=state.language,

@@ -235,7 +235,7 @@ def _answered(walk: Walk, yes: bool) -> None:
         case About.CANCEL:
             leave(walk)
         case About.LEAVE:
-            leave(walk)
+            leave(walk, to_return=True)
             if question.dialog is not None and question.dialog in walk.library.scripts:
                 start(walk, question.dialog)
         case About.CHOICE:

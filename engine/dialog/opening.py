@@ -2,26 +2,58 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from datetime import datetime, timedelta
 
-from engine.dialog.events import Taken
+from engine.dialog.book import Book, Ended
+from engine.dialog.events import Left, Taken
 from engine.dialog.script import Preset, Script
-from engine.dialog.state import Book, Ended
 from engine.values import Rows, Value
 
+SOON = timedelta(hours=12)
+"""A dialog that was left for another one goes on with what it had for so long (own decision): a night's shift."""
 
-def taken(script: Script, book: Book, presets: Mapping[Preset, Value]) -> Taken:
+
+def remembered(script: Script, values: Mapping[str, Value]) -> dict[str, Value]:
+    """Answers that are asked once, whatever becomes of the dialog."""
+    return {name: values[name] for name in script.remembers if name in values}
+
+
+def skipped_for_good(script: Script, skipped: Collection[str]) -> tuple[str, ...]:
+    """Questions that are asked once and were skipped."""
+    return tuple(name for name in script.remembers if name in skipped)
+
+
+def left_before(script: Script, book: Book, now: datetime) -> Left | None:
+    """What a dialog goes on with; None where it was not left for another one, long ago, or on another planter."""
+    left, count = book.left.get(script.dialog), book.values.get(script.rows or "")
+    if left is None or now - left.at > SOON:
+        return None
+    fits = (
+        all(sorted(rows) == [*range(1, count + 1)] for rows in left.rows.values()) if isinstance(count, int) else False
+    )
+    return left if fits else None
+
+
+def taken(script: Script, book: Book, presets: Mapping[Preset, Value], left: Left | None = None) -> Taken:
     """All that a dialog begins with, as one fact."""
     wanted = (*script.takes, *script.may_take, *script.remembers)
     stood, stood_rows = _stood(script, book)
+    skipped = tuple(name for name in book.skipped.get(script.dialog, ()) if name not in book.values)
     return Taken(
         values={
             **{name: book.values[name] for name in wanted if name in book.values},
             **stood,
             **{name.value: presets[name] for name in script.presets},
+            **(left.values if left else {}),
         },
-        rows={**{name: book.rows[name] for name in wanted if name in book.rows}, **stood_rows},
+        rows={
+            **{name: book.rows[name] for name in wanted if name in book.rows},
+            **stood_rows,
+            **(left.rows if left else {}),
+        },
         runs=_recalled(script, book),
+        skipped=(*skipped, *(left.skipped if left else ())),
     )
 
 

@@ -165,6 +165,9 @@ def _earlier(scope: Scope) -> Iterator[Fault]:
     for name in script.remembers:
         if name not in script.slots or script.slots[name].per_row:
             yield Fault(("remembers",), f"{name} is not a slot with one value", "name slots of this dialog")
+    for name in script.carries:
+        if name not in script.slots:
+            yield Fault(("carries",), f"{name} is not a slot", "name slots of this dialog")
 
 
 def _origin(name: str, script: Script) -> str | None:

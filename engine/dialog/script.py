@@ -111,6 +111,7 @@ class Role(StrEnum):
     TOLERANCE = "tolerance"
     LABEL_LOW = "label_low"
     LABEL_HIGH = "label_high"
+    TUBE = "tube"
 
 
 class Watch(Step):
@@ -184,7 +185,8 @@ class Script(Message):
     ``recalls`` brings back per-row values of every run of this dialog's finished earlier ones, under names of their
     own, from those in which the values ``same`` were as they are now. ``stood`` are values as they stood when the
     dialog ``after`` last ended, or for slots of this one when it first ended since then, under names of their own.
-    ``remembers`` are slots that keep the answer of an earlier time. ``rows`` names the count of rows where anything is
+    ``remembers`` are slots that keep the answer of an earlier time, ``carries`` slots that keep it when the dialog is
+    left for another one and begun again soon. ``rows`` names the count of rows where anything is
     asked per row.
     """
 
@@ -201,6 +203,7 @@ class Script(Message):
     same: tuple[Name, ...] = ()
     stood: dict[Name, Name] = {}
     remembers: tuple[Name, ...] = ()
+    carries: tuple[Name, ...] = ()
     rows: Name | None = None
     slots: dict[Name, Slot]
     results: dict[Name, Result] = {}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from itertools import groupby
 
+from engine.dialog.events import Left
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Listing, Script
@@ -12,7 +13,9 @@ from engine.dialog.slot import Result, Slot
 from engine.dialog.state import DialogState
 from engine.dialog.text import Text
 from engine.dialog.wording import Wording, described
+from engine.expectation import SlotKind
 from engine.messages import DoubtReason, Given
+from engine.quantities import Measure
 from engine.values import Value
 
 
@@ -20,6 +23,25 @@ def title(script: Script, wording: Wording) -> str:
     """What a dialog is called: "Test run"."""
     name = script.opens.of(wording.language)[0]
     return name[0].upper() + name[1:]
+
+
+def as_left(script: Script, wording: Wording, left: Left) -> str:
+    """What a dialog goes on with: "field North field, loaded 38 lb"; a value that differs between rows as a span."""
+    single = [(name, [left.values[name]]) for name in script.slots if name in left.values]
+    rows = [(name, [*left.rows[name].values()]) for name in script.slots if name in left.rows]
+    rows = [(name, values) for name, values in rows if script.slots[name].kind is not SlotKind.CHOICE]
+    parts = [f"{wording.name(script.slots[name]).lower()} {_span(script, wording, name, values)}"
+             for name, values in single + rows]  # fmt: skip
+    return ", ".join(parts)
+
+
+def _span(script: Script, wording: Wording, name: str, values: Sequence[Value]) -> str:
+    """One value, or the lowest and the highest; words of several kinds one by one."""
+    measures = sorted((one for one in values if isinstance(one, Measure)), key=lambda one: one.to(one.unit).value)
+    if not measures:
+        return ", ".join(dict.fromkeys(wording.value(one, script.slots[name]) for one in values))
+    texts = dict.fromkeys(wording.rough(one) for one in (measures[0], measures[-1]))
+    return f" {wording.say(Key.TO)} ".join(texts)
 
 
 def places(script: Script, wording: Wording, givens: Sequence[Given]) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import reduce
 from typing import TypeVar, assert_never
 
+from engine.dialog.book import Book, Ended
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -104,27 +105,6 @@ class DialogState(Message):
         return {name: {row: value for rows in self.every_run(name) for row, value in rows.items()} for name in names}
 
 
-class Ended(Message):
-    """A finished dialog: the values that stood then, and its per-row values run by run."""
-
-    dialog: str
-    values: dict[str, Value]
-    runs: tuple[dict[str, Rows], ...]
-
-
-class Book(Message):
-    """What finished dialogs left, and the last per-row values of any: what can be asked at any time.
-
-    ``ended`` are the last dialogs that had runs, oldest first; ``efficiency`` is the field efficiency last learned.
-    """
-
-    values: dict[str, Value] = {}
-    rows: dict[str, Rows] = {}
-    finished: dict[str, str] = {}
-    ended: tuple[Ended, ...] = ()
-    efficiency: float | None = None
-
-
 class ConversationState(Message):
     """All that is known of one conversation. ``misheard`` counts unclear utterances in a row."""
 
@@ -152,7 +132,7 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case Heard():
             return _with(state, misheard=0)
         case Cancelled():
-            return _with(state, dialog=None, book=_note(state.book, state.dialog), misheard=0)
+            return _with(state, dialog=None, book=_note(state.book, state.dialog, fact), misheard=0)
         case _:
             return _inside(state, fact)
 
@@ -161,14 +141,15 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
     if state.dialog is None:
         raise ValueError(f"{fact.kind} outside a dialog")
     if isinstance(fact, Finished):
-        return _with(state, dialog=None, book=_learn(state.book, state.dialog), misheard=0)
+        return _with(state, dialog=None, book=_learn(state.book, state.dialog, fact), misheard=0)
     return _with(state, dialog=_step(state.dialog, fact), misheard=0)
 
 
 def _step(dialog: DialogState, fact: Fact) -> DialogState:
     match fact:
-        case Taken(values=values, rows=rows, runs=runs):
-            return _with(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows}, recalled=runs)
+        case Taken(values=values, rows=rows, runs=runs, skipped=skipped):
+            values, rows = {**dialog.values, **values}, {**dialog.rows, **rows}
+            return _with(dialog, values=values, rows=rows, recalled=runs, skipped=skipped)
         case Moved(step=step):
             return _with(dialog, step=step, told=())
         case Kept() | Skipped() | Noted() | Withdrawn() | TakenBack():
@@ -259,7 +240,7 @@ def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
     )
 
 
-def _learn(book: Book, dialog: DialogState) -> Book:
+def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
     values = {**book.values, **dialog.values}
     runs = (*dialog.runs, dialog.rows)
     before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
@@ -270,14 +251,25 @@ def _learn(book: Book, dialog: DialogState) -> Book:
         finished={**book.finished, dialog.dialog: dialog.script},
         ended=ended[-RECALL_DEPTH:],
         efficiency=_efficiency(book, dialog),
+        skipped={**book.skipped, dialog.dialog: fact.skipped},
+        left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
 
 
-def _note(book: Book, dialog: DialogState | None) -> Book:
+def _note(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:
     """Per-row values stay known from a dialog that was left, on top of those known before."""
     left = dialog.last_rows if dialog else {}
     rows = {name: {**book.rows.get(name, {}), **rows} for name, rows in left.items()}
-    return _with(book, rows={**book.rows, **rows}, efficiency=_efficiency(book, dialog))
+    began = dialog is not None and dialog.shift is not None
+    before = {name: one for name, one in book.left.items() if not (began and name == fact.dialog)}
+    return _with(
+        book,
+        values={**book.values, **fact.values},
+        rows={**book.rows, **rows},
+        efficiency=_efficiency(book, dialog),
+        skipped={**book.skipped, fact.dialog: fact.skipped} if began else book.skipped,
+        left={**before, fact.dialog: fact.left} if fact.left else before,
+    )
 
 
 def _efficiency(book: Book, dialog: DialogState | None) -> float | None:

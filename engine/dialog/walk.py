@@ -28,6 +28,7 @@ from engine.dialog.events import (
 from engine.dialog.expecting import is_waiting, waiting
 from engine.dialog.house import House, Key
 from engine.dialog.library import Library
+from engine.dialog.opening import SOON, skipped_for_good
 from engine.dialog.question import Question
 from engine.dialog.script import (
     NEXT,
@@ -159,11 +160,18 @@ class Walk:
                 return self._stop_or_go_on(number, then, bool(self.dialog.shift and self.dialog.shift.ended))
             case Finish() | Refuse():
                 self.lines += self.texts(step)
-                end = Finished if isinstance(step, Finish) else Cancelled
-                self.add(end(dialog=self.dialog.dialog))
+                self._end(isinstance(step, Finish))
                 return None
             case _:
                 raise TypeError(f"{type(step).__name__} is no step")
+
+    def _end(self, finished: bool) -> None:
+        name, skipped = self.dialog.dialog, skipped_for_good(self.script, self.dialog.skipped)
+        self.add(Finished(dialog=name, skipped=skipped) if finished else Cancelled(dialog=name, skipped=skipped))
+        for dialog, left in self.state.book.left.items():
+            script = self.library.scripts.get(dialog)
+            if finished and script and script.after == name and self.now - left.at <= SOON:
+                self.say(Key.GO_BACK, word=script.opens.of(self.state.language)[0])
 
     def _after(self, number: int, then: str) -> int:
         return number + 1 if then == NEXT else self.script.places[then]

@@ -170,6 +170,8 @@ class _Grammar:
     # ---- what can always be said
 
     def _corrections(self) -> None:
+        if self.expectation.asking is Asking.REPORT:
+            return
         slots = [slot for slot in self.hearing.slots if slot.called]
         name = "name_any" if self._name("name_any", slots) else None
         rowless: Names = {} if any(slot.per_row for slot in self.hearing.slots) else {"row": None}

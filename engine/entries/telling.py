@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import assert_never
 
-from engine.clock import Moment
-from engine.entries.clock import Clocks
+from engine.clock import Ago, ClockTime, Moment
+from engine.entries.clock import Clocks, moment_of
 from engine.entries.hearing import Hearing, total
 from engine.entries.matcher import Capture, Hook, Match, Matches
 from engine.entries.numeral import Numeral
@@ -72,8 +73,14 @@ class Telling:
         matches = [*self.hearing.find(self.words.reports[report], start)]
         for match in matches:
             entry = _reported(report, match, self.hearing.said(start, match.end), every)
+            if entry is not None and entry.when is not None and not self._is_whole(start, match.end):
+                continue
             if entry is not None and _lot_length(match) == max(_lot_length(m) for m in matches if m.end == match.end):
                 yield Told(match.end, entry)
+
+    def _is_whole(self, start: int, end: int) -> bool:
+        """A look put off to a time of day is told alone: beside another report a time is when that happened."""
+        return start == 0 and self.hearing.after_breaks(end) == len(self.hearing.tokens)
 
     def _dated(self, told: Told, start: int) -> Iterator[Told]:
         for end, moment in self.clocks.moments(self.hearing.after_breaks(told.end)):
@@ -196,6 +203,8 @@ def _reported(report: Report, match: Match, said: str, every: set[int]) -> Repor
     """The report with what was said in it; None where a number in it cannot be meant."""
     rows: tuple[int, ...] = ()
     given: dict[str, object] = {}
+    if report is Report.SNOOZED and (moment := moment_of(match.captures)) is not None:
+        return _put_off(moment, said)
     for name, value in match.captures:
         if name == "row" and isinstance(value, int):
             rows = (value,)
@@ -212,6 +221,17 @@ def _reported(report: Report, match: Match, said: str, every: set[int]) -> Repor
         else:
             given |= {"value": value}
     return Reported.model_validate({"report": report, "rows": rows, "said": said, **given})
+
+
+def _put_off(moment: Moment, said: str) -> Reported:
+    """Later: at a time of day, or by a length of time, in minutes however it was said."""
+    match moment:
+        case ClockTime():
+            return Reported(report=Report.SNOOZED, when=moment, said=said)
+        case Ago(length=length):
+            return Reported(report=Report.SNOOZED, value=length.to("min"), said=said)
+        case _:
+            assert_never(moment)
 
 
 def _counted(report: Report, number: float) -> Measure:

@@ -41,7 +41,7 @@ def balance(log: Log) -> None:
 def correct(log: Log) -> None:
     """Work out the last rate once more where its area was that of the clock and has now been told."""
     shift = log.shift
-    if not shift.rates or not shift.rates[-1].reckoned:
+    if not shift.rates or not shift.rates[-1].reckoned or _area(shift.weighed) <= 0:
         return
     found = _found(log, shift.weighed, shift.earlier).model_copy(update={"corrects": True})
     if not found.reckoned:

@@ -80,5 +80,7 @@ def named(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_FIELD, value=name)
     else:
         log.say(Key.SHIFT_OTHER_FIELD)
-    if told.report is not Report.FIELD:
+    if told.report is Report.PRODUCT:
+        log.say(Key.SHIFT_SET_UP)
+    elif told.report is Report.LOT:
         log.say(Key.SHIFT_RECALIBRATE)

@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from engine.clock import ClockTime
 from engine.dialog.house import Key
 from engine.dialog.script import Role
 from engine.dialog.shift.doubt import doubt
 from engine.dialog.shift.fact import Doubted, Proof
 from engine.dialog.shift.log import Log
-from engine.dialog.shift.state import OVER
+from engine.dialog.shift.moment import upcoming
+from engine.dialog.shift.progress import back_at
+from engine.dialog.shift.state import OVER, Shift
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
 from engine.reminders.rules import AcreReport, learned_efficiency
@@ -37,7 +40,7 @@ def planted(log: Log, told: Reported) -> None:
     if acres.value > most * SLACK + LEAST_ACRES:
         log.say(Key.SHIFT_MORE_PLANTED, said=said, most=log.rough(Measure(value=most, unit="acre")))
         return
-    reckoned, before = log.mark, log.shift.measured
+    reckoned, before = log.mark, log.shift
     mark = reckoned.model_copy(update={"planted": acres})
     log.note(told, mark=mark, efficiency=_learned(log, mark), reckoned=reckoned.planted)
     _set_right(log, before, reckoned)
@@ -48,13 +51,15 @@ def planted(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_FIELD_LEFT, area=log.rough(Measure(value=left, unit="acre")))
 
 
-def _set_right(log: Log, before: Proof, reckoned: Proof) -> None:
+def _set_right(log: Log, before: Shift, reckoned: Proof) -> None:
     """Doubtful stretches since the area was last told grow or shrink with it."""
-    gone = reckoned.planted.value - before.planted.value
-    scale = (log.mark.planted.value - before.planted.value) / gone if gone > 0 else 1.0
+    told = before.measured.planted.value
+    gone = reckoned.planted.value - told
+    scale = (log.mark.planted.value - told) / gone if gone > 0 else 1.0
     for one in log.shift.doubts:
-        within = (one.until - max(one.since, before.at)) / (one.until - one.since) if one.until > one.since else 0.0
-        factor = 1 + (scale - 1) * max(within, 0.0)
+        since_told = back_at(before, log.plan, one.until).planted.value - told
+        part = min(max(since_told / one.planted.value, 0.0), 1.0) if one.planted.value > 0 else 0.0
+        factor = 1 + (scale - 1) * part
         if factor != 1:
             log.walk.add(_times(one, factor, ("planted", *_OF_ROWS)))
 
@@ -149,6 +154,9 @@ def handed_over(log: Log, told: Reported) -> None:
 def snoozed(log: Log, told: Reported) -> None:
     """Later: the reminder rings again when it was said to, and the area that goes by until then is told."""
     length = told.value if isinstance(told.value, Measure) else SNOOZE
+    if isinstance(told.when, ClockTime):
+        until = upcoming(told.when, log.mark.at, log.plan.vigil.zone)
+        length = Measure(value=(until - log.mark.at).total_seconds(), unit="s")
     look = log.shift.look
     ahead = (look.due - log.mark.at).total_seconds() if look and look.due else 0.0
     log.note(told, value=length if length.to("s").value >= ahead else Measure(value=ahead, unit="s"))
@@ -160,7 +168,7 @@ def ended(log: Log, told: Reported) -> None:
         if _stops(log, told):
             log.say(Key.SHIFT_CLOSING, time=log.clock(log.moment))
             _say_by_then(log)
-            _still_doubted(log)
+            still_doubted(log)
         return
     log.note(told, value=OVER)
     last = log.mark
@@ -172,7 +180,7 @@ def ended(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_SCOUT, rows=rows, since=since, until=until, area=log.rough(one.area))
 
 
-def _still_doubted(log: Log) -> None:
+def still_doubted(log: Log) -> None:
     """Rows that were never said to feed again are in doubt until the end."""
     troubled = log.shift.troubled
     for what in dict.fromkeys(troubled.values()):

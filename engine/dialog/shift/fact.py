@@ -98,7 +98,8 @@ class Doubted(Message):
 
 class LookSet(Message):
     """The hoppers are to be looked at by ``due``; None where no look is wanted, as in a pause. ``area`` is planted by
-    then since the last look, ``decided_by`` and ``tightened`` are the reasons."""
+    then since the last look, ``decided_by`` and ``tightened`` are the reasons. ``accepted`` is the area that may be
+    lost, where the look was put off so far that more is planted."""
 
     kind: Literal["look_set"] = "look_set"
     at: AwareDatetime
@@ -106,6 +107,7 @@ class LookSet(Message):
     area: Measure | None = None
     decided_by: Decider | None = None
     tightened: tuple[Strain, ...] = ()
+    accepted: Measure | None = None
 
 
 class RateFound(Message):

@@ -32,6 +32,7 @@ def wanted(shift: Shift, plan: Plan, mark: Proof) -> LookSet:
         area=Measure(value=area, unit="acre"),
         decided_by=look.decided_by,
         tightened=look.tightened,
+        accepted=plan.willing if shift.snoozed and area > plan.willing.to("acre").value else None,
     )
 
 

@@ -10,7 +10,7 @@ from engine.clock import Ago, ClockTime, Moment
 from engine.dialog.house import Key
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.progress import back_at
-from engine.messages import Reported
+from engine.messages import Report, Reported
 from engine.reminders.wall import Wall
 
 AHEAD = timedelta(minutes=3)
@@ -21,7 +21,7 @@ NOON = 12
 def stands_at(log: Log, told: Reported) -> bool:
     """Let the log stand at the moment that was said with a report; says where it is not one of this shift."""
     log.past = None
-    if told.when is None:
+    if told.when is None or told.report is Report.SNOOZED:
         return True
     found = instant(told.when, log.walk.now, log.walk.zone)
     if found is None:
@@ -48,6 +48,12 @@ def instant(said: Moment, now: datetime, zone: str) -> datetime | None:
             return min(wall.instant, now) if _exists(wall) else None
         case _:
             assert_never(said)
+
+
+def upcoming(said: ClockTime, after: datetime, zone: str) -> datetime:
+    """The next instant at which the clock shows this; without the half of the day the sooner of the two is meant."""
+    shown = [wall.instant for wall in _shown(said, after, zone) if _exists(wall)]
+    return min(moment for moment in shown if moment > after)
 
 
 def _shown(said: ClockTime, now: datetime, zone: str) -> Iterator[Wall]:

@@ -44,7 +44,11 @@ def _closing(shift: Shift, wording: Wording) -> str:
 def _snoozed(shift: Shift, look: LookSet, wording: Wording) -> str:
     assert shift.snoozed is not None
     time = wording.clock(shift.snoozed, shift.mark.at)
-    return wording.say(Key.SHIFT_SNOOZED, time=time, area=_area(look, wording))
+    if look.accepted is None:
+        return wording.say(Key.SHIFT_SNOOZED, time=time, area=_area(look, wording))
+    return wording.say(
+        Key.SHIFT_SNOOZED_OVER, time=time, area=_area(look, wording), accepted=wording.rough(look.accepted)
+    )
 
 
 def _next(look: LookSet, wording: Wording) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-from engine.dialog.events import Fact
+from engine.dialog.events import Fact, Kept, Withdrawn
 from engine.dialog.house import Key
 from engine.dialog.shift import change, course, feeding, hopper
 from engine.dialog.shift.books import balance, correct
@@ -39,7 +39,7 @@ _TAKES: Mapping[Report, Callable[[Log, Reported], None]] = {
     Report.FIELD: change.named,
     Report.SNOOZED: course.snoozed,
 }
-_CHANGES = (Noted, TakenBack, ShiftStarted)
+_CHANGES = (Noted, TakenBack, ShiftStarted, Kept, Withdrawn)
 
 
 def take_reports(walk: Walk, reports: Sequence[Reported], vigil: Vigil) -> None:

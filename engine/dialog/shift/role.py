@@ -36,6 +36,7 @@ TYPES: Mapping[Role, ValueType] = {
     Role.FIELD_AREA: _measure(Dimension.AREA),
     Role.COURSE: _measure(Dimension.LENGTH),
     Role.TARGET: _measure(Dimension.MASS),
+    Role.TUBE: _measure(Dimension.VOLUME),
     Role.TARE: _measure(Dimension.MASS),
     Role.TOLERANCE: _measure(Dimension.RATIO),
     Role.LABEL_LOW: ValueType("measure", _RATE),
