@@ -74,7 +74,7 @@ class Doubts:
             case Commanded() | Opened() | Asked() | Correcting():
                 return self._or_unclear(entry, self.acceptance.command_kept)
             case Reported():
-                return self._report(entry)
+                return self._report(entry, number, reread)
             case Given():
                 return self._value(entry, number, entries, reread)
             case _:
@@ -85,9 +85,10 @@ class Doubts:
             return entry
         return Unclear(reason=UnclearReason.TOO_NOISY, said=self.utterance.text[:60])
 
-    def _report(self, report: Reported) -> Entry:
+    def _report(self, report: Reported, number: int, reread: Rereads) -> Entry:
         """A report is taken only when it was heard as well as its rows and numbers need."""
-        alike = any(True for _ in self._swapped(report.said))
+        swapped = (reread(text) for text in islice(self._swapped(report.said), MOST_SWAPS))
+        alike = any(_is_other(report, entries[number : number + 1]) for entries in swapped)
         needed = self.acceptance.sound_alike_kept if alike else self.acceptance.command_kept
         if self._certainty(report.said) >= needed:
             return report
@@ -212,6 +213,13 @@ def _all_given(entries: tuple[Entry, ...]) -> tuple[Given, ...]:
 def _other_values(given: Given, entry: Entry) -> Iterator[Value]:
     if isinstance(entry, Given) and (entry.slot, entry.row) == (given.slot, given.row):
         yield from (value for value in (entry.value, *entry.rivals) if value != given.value)
+
+
+def _is_other(report: Reported, entries: tuple[Entry, ...]) -> bool:
+    """Whether another report stands there, whatever the words."""
+    return any(
+        isinstance(entry, Reported) and entry != report.model_copy(update={"said": entry.said}) for entry in entries
+    )
 
 
 def _confidences(utterance: Utterance, tokens: tuple[Token, ...]) -> list[float] | None:

@@ -7,7 +7,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.messages import LANGUAGES, Decision, DoubtReason, Either, Given, Reading, Unclear, UnclearReason
+from engine.messages import LANGUAGES, Decision, DoubtReason, Either, Given, Reading, Reported, Unclear, UnclearReason
 from tests.helpers.entries import EXPECTATIONS, lines, reading
 
 FILES = {"en": "english.yaml", "es": "spanish.yaml"}
@@ -133,6 +133,25 @@ def test_a_sound_alike_is_asked_with_its_rival():
 def test_a_sound_alike_heard_surely_is_kept():
     (entry,) = heard("row two fifty", 0.995)
     assert entry.doubt is None
+
+
+@pytest.mark.parametrize(
+    ("text", "sure", "kept"),
+    [
+        ("row four stopped", 0.85, True),
+        ("all good", 0.85, True),
+        ("all good", 0.5, False),
+        ("row six stopped", 0.85, True),
+        ("rows five and six stopped", 0.85, True),
+        ("fifteen more minutes", 0.85, False),
+        ("fifteen more minutes", 0.98, True),
+    ],
+)
+def test_a_report_needs_more_where_another_report_sounds_like_it(text, sure, kept):
+    """On eight rows nothing sounds like row four or row five: there is no row oh and no row nine."""
+    (entry,) = heard(text, sure, when="shift")
+    assert isinstance(entry, Reported) is kept
+    assert kept or entry.reason is UnclearReason.TOO_NOISY
 
 
 def test_another_reading_of_the_recogniser_is_a_rival():
