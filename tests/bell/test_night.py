@@ -17,6 +17,7 @@ from engine.messages import HeardWord, Language, Utterance
 from engine.outbox import Outbox
 from engine.reminders.reminder import Ring
 from engine.reminders.schedule import Schedule
+from engine.reminders.wall import zone_called
 from tests.helpers.bell import CHICAGO, assistant
 from tests.helpers.talking import beginnings
 
@@ -133,6 +134,41 @@ def test_put_off_in_words_it_asks_again_when_it_said(database: Database) -> None
     time = re.search(r"I ask again at (\d+:\d+ [AP]M)", put_off)
     called = CALLED.fullmatch(text)
     assert time and called and time[1] == called[1]
+
+
+PUT_OFF = [
+    ("en", "ten more minutes", "I ask again at 1:03 AM; about 3 acres since the last look by then."),
+    (
+        "en",
+        "give me half an hour",
+        "I ask again at 1:23 AM; by then about 5.6 acres since the last look, more than the",
+    ),
+    ("en", "at two", "I ask again at 2:00 AM; by then about 11 acres since the last look, more than the 5 acres"),
+    (
+        "es",
+        "una hora",
+        "Pregunto otra vez a las 1:53; para entonces unos 9.5 acres desde la última revisión, más de lo",
+    ),
+    (
+        "es",
+        "a las dos",
+        "Pregunto otra vez a las 2:00; para entonces unos 10 acres desde la última revisión, más de lo",
+    ),
+]
+
+
+@pytest.mark.parametrize(("language", "words", "answer"), PUT_OFF)
+def test_put_off_beyond_the_area_that_may_be_lost_it_says_so(
+    database: Database, language: Language, words: str, answer: str
+) -> None:
+    night = evening(database, "2027-04-21T05:40+00:00", language=language)
+    night.plant()
+    while not night.wait(1):
+        pass
+    told = night.say(words)
+    assert told.startswith(answer) and "\n" not in told
+    due = night.schedule.waiting("c")[0].due_at
+    assert f"{due.astimezone(zone_called(CHICAGO)):%-H:%M}" in told
 
 
 def test_an_answer_ends_the_calls_and_sets_the_next_one(database: Database) -> None:
