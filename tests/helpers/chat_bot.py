@@ -20,6 +20,7 @@ from engine.database import open_database
 from engine.history import tables
 from engine.history.journal import Journal
 from tests.helpers.process import ROOT
+from tests.helpers.record import where
 from tests.helpers.telegram_server import TelegramServer
 
 FAST = 10_000.0
@@ -41,7 +42,7 @@ def settings_for(server: TelegramServer, place: Path, **more: object) -> Setting
     """Settings of a bot that sends as fast as it can."""
     given: dict[str, object] = {"telegram_rate": FAST, "telegram_chat_rate": FAST, "voice": "none", **more}
     token = SecretStr(server.token)
-    return Settings(database=str(place), telegram_token=token, telegram_url=server.url, **given)  # type: ignore[arg-type]
+    return Settings(database=where(place), telegram_token=token, telegram_url=server.url, **given)  # type: ignore[arg-type]
 
 
 @contextlib.asynccontextmanager
@@ -70,11 +71,12 @@ async def bot_process(
         "ROWHAND_TELEGRAM_RATE": str(FAST),
         "ROWHAND_TELEGRAM_CHAT_RATE": str(FAST),
         "ROWHAND_VOICE": "none",
+        "ROWHAND_DATABASE": where(place),
         "ROWHAND_WEBHOOK_URL": hook(port) if port else "",
         "ROWHAND_WEBHOOK_SECRET": SECRET,
         "ROWHAND_LISTEN_PORT": str(port or 0),
     }
-    arguments = ("-m", "bot.cli", "telegram", "--db", str(place), *(["--webhook"] if port else []))
+    arguments = ("-m", "bot.cli", "telegram", *(["--webhook"] if port else []))
     with log.open("ab") if log else contextlib.nullcontext(asyncio.subprocess.DEVNULL) as errors:
         process = await asyncio.create_subprocess_exec(
             sys.executable, *arguments, cwd=ROOT, env=environment, stderr=errors
@@ -87,9 +89,9 @@ async def bot_process(
             await process.wait()
 
 
-def history(place: Path) -> dict[str, list[tuple[object, ...]]]:
+def history(place: Path | str) -> dict[str, list[tuple[object, ...]]]:
     """Every turn by conversation, without the moments at which they were said."""
-    database = open_database(place)
+    database = open_database(where(place))
     journal = Journal(database)
     with database.read() as connection:
         names = list(connection.execute(select(tables.conversation.c.id)).scalars())

@@ -17,11 +17,11 @@ files_only = pytest.mark.skipif(bool(SERVER), reason="about files of SQLite")
 servers_only = pytest.mark.skipif(not SERVER, reason="ROWHAND_TEST_DATABASE names no server: python -m tests.postgres")
 
 
-def where(path: Path) -> str:
-    """The path itself, or the address of a schema of its own, the same one for the same path."""
-    if not SERVER:
+def where(path: Path | str) -> str:
+    """The path itself, or the address of a schema of its own, the same one for the same path; an address stays."""
+    if not SERVER or "://" in str(path):
         return str(path)
-    name = f"t{hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:20]}"
+    name = f"t{hashlib.sha256(str(Path(path).resolve()).encode()).hexdigest()[:20]}"
     engine = create_engine(address(SERVER))
     with engine.begin() as connection:
         connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {name}")

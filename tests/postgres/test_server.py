@@ -169,10 +169,11 @@ def test_tables_of_another_program_are_left_alone(place: str) -> None:
 
 
 def test_a_line_that_was_cut_is_taken_up_again(place: str) -> None:
-    database, other = open_database(place), open_database(SERVER)
+    database, other = open_database(place), open_database(place)
+    with database.read() as connection:
+        line = connection.exec_driver_sql("SELECT pg_backend_pid()").scalar_one()
     with other.begin() as connection:
-        mine = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> pg_backend_pid()"
-        connection.exec_driver_sql(mine)
+        assert connection.exec_driver_sql("SELECT pg_terminate_backend(%s)", (line,)).scalar_one()
     assert Journal(database).append(new_turn(1)).seq == 1
     other.close()
     database.close()

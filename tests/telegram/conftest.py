@@ -10,6 +10,7 @@ import pytest
 from bot.settings import Settings
 from engine.database import Database, open_database
 from tests.helpers.chat_bot import settings_for, started
+from tests.helpers.record import where
 from tests.helpers.telegram_server import TelegramServer
 
 
@@ -38,4 +39,4 @@ async def running(settings: Settings) -> AsyncIterator[None]:
 
 @pytest.fixture
 def database(place: Path) -> Database:
-    return open_database(place)
+    return open_database(where(place))

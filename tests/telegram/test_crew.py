@@ -15,6 +15,7 @@ from engine.outbox import Outbox
 from engine.people import People
 from engine.roles import Role
 from tests.helpers.crew import ALMOST_DONE, almost_done, invited, joined
+from tests.helpers.record import files_only
 from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Refused
 from tests.helpers.telegram_server.refusal import forbidden
@@ -116,6 +117,7 @@ async def test_the_foreman_hears_when_an_operator_is_lost(server: TelegramServer
     assert not told.silent
 
 
+@files_only
 def test_the_command_makes_an_invitation(database: Database, place: object) -> None:
     done = CliRunner().invoke(app, ["invite", "north", "--role", "foreman", "--db", str(place)])
     assert done.exit_code == 0, done.output

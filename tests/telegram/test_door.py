@@ -24,6 +24,7 @@ from engine.errors import DatabaseError
 from engine.history import tables
 from engine.inbox import Inbox, Incoming
 from tests.helpers.chat_bot import SECRET, free_port, hook, settings_for
+from tests.helpers.record import where
 from tests.helpers.telegram_server import TelegramServer
 
 KNOWN = {SECRET_HEADER: SECRET}
@@ -167,7 +168,7 @@ async def test_a_slow_sender_is_cut_off(database: Database, monkeypatch: pytest.
 async def test_it_is_on_the_disk_before_it_is_confirmed(house: House, place: Path) -> None:
     for number in (1, 2):
         assert await house.bring(text(number)) == 200
-        with open_database(place).read() as other:
+        with open_database(where(place)).read() as other:
             assert number in other.execute(select(tables.inbox.c.update_id)).scalars().all()
 
 

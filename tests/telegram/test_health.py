@@ -21,6 +21,7 @@ from engine.database import Database
 from engine.inbox import Inbox, Incoming
 from engine.outbox import Outbox, Outgoing, put
 from tests.helpers.chat_bot import SECRET, free_port, hook, settings_for
+from tests.helpers.record import files_only
 from tests.helpers.telegram_server import TelegramServer
 
 KNOWN = {SECRET_HEADER: SECRET}
@@ -132,6 +133,7 @@ async def test_a_stuck_message_is_told(house: House) -> None:
     assert (await house.health())[1]["reasons"] == [f"a message failed {MANY_ATTEMPTS} times"]
 
 
+@files_only
 async def test_a_database_that_fails_is_told(house: House, place: Path) -> None:
     house.inbox.database.close()
     for file in place.parent.glob(f"{place.name}*"):

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
 import pytest
+from sqlalchemy import text
 
 from bot import wiring
 from bot.settings import Settings
@@ -90,7 +91,7 @@ async def test_a_voice_note_that_is_refused_is_given_up(
         await person.receives()
     assert [one.method for one in person.received] == ["sendMessage"] * 2
     with database.read() as connection:
-        key = connection.exec_driver_sql("SELECT key FROM outbox WHERE key LIKE 'voice:%'").scalar_one()
+        key = connection.execute(text("SELECT key FROM outbox WHERE key LIKE 'voice:%'")).scalar_one()
     kept = Outbox(database).find(key)
     assert kept is not None and kept.state is Delivery.FAILED
 

@@ -99,7 +99,7 @@ async def test_a_conversation_is_brought_and_the_address_is_given_back(
     assert server.webhook.url == ""
     assert {call.method for call in server.calls} & {"getUpdates"} == set()
     assert set(server.webhook.answers) == {200}
-    assert [turn[2] for turn in history(Path(settings.database))["telegram:5"]] == ["set up", "four", "thirty inches"]
+    assert [turn[2] for turn in history(settings.database)["telegram:5"]] == ["set up", "four", "thirty inches"]
 
 
 async def test_from_polling_to_a_webhook_and_back_nothing_is_lost_and_nothing_doubled(
@@ -119,7 +119,7 @@ async def test_from_polling_to_a_webhook_and_back_nothing_is_lost_and_nothing_do
         while len(person.received) < len(said):
             await person.receives()
         await asyncio.sleep(0.2)
-    assert [turn[2] for turn in history(Path(settings.database))["telegram:5"]] == said
+    assert [turn[2] for turn in history(settings.database)["telegram:5"]] == said
     assert len(person.received) == len(said)
 
 
