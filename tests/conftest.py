@@ -4,5 +4,6 @@ from __future__ import annotations
 
 from hypothesis import settings
 
-settings.register_profile("rowhand", deadline=None)
-settings.load_profile("rowhand")
+if settings.default is not None and settings.default.deadline is not None:
+    settings.register_profile("rowhand", deadline=None)
+    settings.load_profile("rowhand")
