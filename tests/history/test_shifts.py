@@ -85,7 +85,7 @@ def test_a_cancelled_shift_counts_too() -> None:
     database = open_database(":memory:")
     plant(database, [(40, "row three stopped"), (41, "cancel"), (41.5, "yes")])
     (record,) = shifts(Journal(database).turns("c"))
-    assert (record.ending, record.ended_at) == (Ending.CANCELLED, minute(40))
+    assert (record.ending, record.ended_at) == (Ending.CANCELLED, minute(41.5))
     assert [one.found.rows for one in record.stretches] == [(3,)]
 
 
