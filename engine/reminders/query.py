@@ -26,7 +26,7 @@ from sqlalchemy import (
 from engine import outbox
 from engine.history import tables
 from engine.outbox import Delivery
-from engine.reminders.reminder import OPEN, Audience, Reminder, Stage
+from engine.reminders.reminder import OPEN, Audience, ClockChange, Reminder, Stage
 from engine.reminders.wall import Wall
 
 AT_ONCE = 50
@@ -84,6 +84,12 @@ def still_open(conversation: str | None = None) -> Select[Any]:
 def elapsed() -> Select[Any]:
     """Those that ring after a length of time and still will."""
     return select(reminder).where(reminder.c.elapsed, reminder.c.next_at.is_not(None))
+
+
+def skipped(change: ClockChange) -> Update:
+    """What falls due in the time that a clock jumped over."""
+    due = reminder.c.next_at > change.seen_at - change.by, reminder.c.next_at <= change.seen_at
+    return update(reminder).where(*due)
 
 
 def told_of(kind: str, seen_at: datetime, within: timedelta) -> Select[Any]:

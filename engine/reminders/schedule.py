@@ -23,7 +23,7 @@ from engine.history import tables
 from engine.reminders import query
 from engine.reminders.clock import TOLERANCE
 from engine.reminders.foreman import foremen
-from engine.reminders.reminder import Audience, ClockChange, ClockNotice, Item, Relief, Reminder, Ring, Stage
+from engine.reminders.reminder import Audience, ClockChange, ClockKind, ClockNotice, Item, Relief, Reminder, Ring, Stage
 
 _RING = re.compile(r"ring/\d+/\d+")
 Compose = Callable[[Ring | Relief | ClockNotice], dict[str, object]]
@@ -100,7 +100,8 @@ class Schedule:
     def notice(self, change: ClockChange, compose: Compose) -> tuple[ClockNotice, ...]:
         """Tell every conversation with open reminders about its clock, and keep what runs by elapsed time right.
 
-        Where another process on this record saw the same and told it, nothing is done.
+        What is due only because the clock jumped ahead is asked for by this message, and rings later where nobody
+        answers. Where another process on this record saw the same and told it, nothing is done.
         """
         with self.database.begin() as connection:
             if connection.execute(query.told_of(change.kind, change.seen_at, TOLERANCE)).first():
@@ -112,6 +113,8 @@ class Schedule:
                 for conversation, group in groupby(rows, lambda row: row.conversation)
             )
             outbox.put(connection, [_notice(notice, compose) for notice in notices])
+            if change.kind is ClockKind.FORWARD:
+                connection.execute(query.skipped(change).values(next_at=change.seen_at + self.policy.again))
         return notices
 
     def mend(self, change: ClockChange) -> None:

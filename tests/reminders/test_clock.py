@@ -111,11 +111,16 @@ def test_a_clock_set_back_delays_no_look(watch: Watch, hands: Hands, database: D
 
 
 def test_a_clock_set_forward_makes_a_look_early_never_late(watch: Watch, hands: Hands, database: Database) -> None:
-    apply(database, check(minutes=2))
+    """The message about the clock asks for it; a second one beside it would say that the program was away."""
+    apply(database, check(minutes=2), check("far", minutes=90))
     hands.run(watch, 10)
     hands.wall += 3600
+    assert hands.run(watch, 1) == []
+    assert said(database) == [{"clock": "forward", "waiting": ["hoppers", "far"]}]
+    assert hands.run(watch, 299) == []
     assert hands.run(watch, 1) == ["hoppers"]
-    assert said(database)[0] == {"clock": "forward", "waiting": ["hoppers"]}
+    assert said(database)[1]["missed"] is False
+    assert hands.run(watch, 90 * 60 - 3911) == ["hoppers", "far"]
 
 
 def test_a_clock_that_stands_still_is_said_once_and_looks_still_come(
