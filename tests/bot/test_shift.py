@@ -20,12 +20,12 @@ def run(*options: str) -> str:
 
 
 def test_many_nights_have_exactly_these_keys_and_come_back_by_seed() -> None:
-    first = json.loads(run("--nights", "2", "--seed", "4", "--json"))
+    first = json.loads(run("--nights", "2", "--hours", "2", "--seed", "4", "--json"))
     assert list(first) == ["risk", "habit", "none", "accepted_acres"]
     assert all(list(first[name]) == KEYS for name in ("risk", "habit", "none"))
     assert first["accepted_acres"] == 5
-    assert first == json.loads(run("--nights", "2", "--seed", "4", "--json"))
-    assert first != json.loads(run("--nights", "2", "--seed", "5", "--json"))
+    assert first == json.loads(run("--nights", "2", "--hours", "2", "--seed", "4", "--json"))
+    assert first != json.loads(run("--nights", "2", "--hours", "2", "--seed", "5", "--json"))
 
 
 def test_one_night_as_events() -> None:
@@ -40,14 +40,16 @@ def test_one_night_as_events() -> None:
 
 
 def test_people_read_a_night_a_table_and_what_was_named() -> None:
-    assert "row 3 stops at 23:00; 8 acres may be lost" in run("--fail-row", "3", "--at", "23:00", "--accepted", "8")
-    assert "feeds 25% too little" in run("--fail-row", "3", "--under-feed", "25")
-    assert "acres in doubt, 95 of 100" in run("--nights", "2", "--hours", "4")
-    assert "named within two refills" in run("--nights", "3", "--under-feed", "25")
+    assert "row 3 stops at 20:00; 8 acres may be lost" in run(
+        "--fail-row", "3", "--at", "20:00", "--accepted", "8", "--hours", "2"
+    )
+    assert "feeds 25% too little" in run("--fail-row", "3", "--under-feed", "25", "--hours", "3")
+    assert "acres in doubt, 95 of 100" in run("--nights", "2", "--hours", "2")
+    assert "named within two refills" in run("--nights", "2", "--hours", "4", "--under-feed", "25")
 
 
 def test_what_was_named_as_json() -> None:
-    found = json.loads(run("--nights", "4", "--under-feed", "25", "--json"))
+    found = json.loads(run("--nights", "2", "--hours", "4", "--under-feed", "25", "--json"))
     assert list(found) == [
         *("named_within_two_refills", "named_within_one_refill", "false_alarms_per_night"),
         *("under_feed_percent", "nights"),

@@ -26,7 +26,8 @@ def whats(played: Played) -> list[str]:
 
 
 def test_a_night_is_the_same_whatever_their_number() -> None:
-    one, again, other = draw_night(SURE, 3, 7), draw_night(SURE, 3, 7), draw_night(SURE, 3, 8)
+    short = replace(SURE, hours=3.0)
+    one, again, other = (draw_night(short, 3, index) for index in (7, 7, 8))
     assert (one.mph, one.trouble, list(one.planted)) == (again.mph, again.trouble, list(again.planted))
     assert one.trouble != other.trouble
     assert play(one, Policy.RISK) == play(again, Policy.RISK)
@@ -79,7 +80,7 @@ def test_an_answer_that_is_late_is_asked_for_again_and_the_foreman_told() -> Non
 
 
 def test_what_must_be_reached_is_reached() -> None:
-    found = play_all(Shift(), 15, 11)
+    found = play_all(Shift(), 4, 11)
     risk, habit, none = (found[policy] for policy in (Policy.RISK, Policy.HABIT, Policy.NONE))
     assert risk.acres_median <= 5
     assert risk.acres_p95 <= 7.5
@@ -93,7 +94,24 @@ def test_more_that_may_be_lost_is_fewer_looks() -> None:
 
 
 def test_a_row_that_feeds_a_quarter_too_little_is_named() -> None:
-    found = name_all(Shift(under_feed=0.25), 150, 3)
+    found = name_all(Shift(under_feed=0.25), 6, 3)
     assert found.named_within_two_refills >= 0.95
     assert found.false_alarms_per_night < 0.05
-    assert name_all(Shift(under_feed=0.02), 50, 3).named_within_two_refills < 0.2
+    assert name_all(Shift(under_feed=0.02), 3, 3).named_within_two_refills < 0.2
+
+
+def test_what_is_told_and_answered_is_the_assistants_own() -> None:
+    """The stretch in doubt is the one the assistant named, and it holds the moment the row stopped."""
+    night = draw_night(QUIET, 1, 0)
+    played = play(night, Policy.RISK)
+    noticed = next(event for event in played.events if event.what == "noticed")
+    assert noticed.said == "row 5 is high, the rest is good"
+    assert "In doubt: row 5" in noticed.reply
+    assert played.held
+    assert played.in_doubt >= night.acres(noticed.hour) - night.acres(6.0)
+
+
+def test_whoever_is_not_reminded_tells_nobody() -> None:
+    played = play(draw_night(QUIET, 1, 0), Policy.HABIT)
+    assert played.held is None
+    assert not any(event.said or event.reply for event in played.events)

@@ -27,6 +27,7 @@ class Log:
         self.plan = plan
         self.named: set[int] = set()
         self.past: Proof | None = None
+        self._reckoned: tuple[Shift, Proof] | None = None
 
     @property
     def shift(self) -> Shift:
@@ -37,8 +38,11 @@ class Log:
 
     @property
     def mark(self) -> Proof:
-        """The present moment of the shift."""
-        return reckoned(self.shift, self.plan, self.walk.now)
+        """The present moment of the shift, reckoned once for each of its states."""
+        shift = self.shift
+        if self._reckoned is None or self._reckoned[0] is not shift:
+            self._reckoned = shift, reckoned(shift, self.plan, self.walk.now)
+        return self._reckoned[1]
 
     @property
     def moment(self) -> Proof:
