@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import stdtrit
 
 from engine.calculations.catalogue import formula
+from engine.calculations.distribution import student_value
 from engine.calculations.domain import expressed, finite, not_negative, number, positive, share, tolerance_of
 from engine.calculations.evidence import Catch, Scale, catches, readings, usable
 from engine.calculations.handbook import overall
@@ -157,7 +157,7 @@ def _advice(case: _Case, within: Window, rate: Rate | None) -> Advice:
     moved = {row: verdict is Verdict.ADJUST for row, verdict in verdicts.items()}
     logs = [_expected(view, index, moves) for index, moves in enumerate(moved.values())]
     chances = (view.chance if moves else view.chance_now for moves in moved.values())
-    reach = float(stdtrit(case.posterior.freedom, (1 + INTERVAL) / 2))
+    reach = student_value(case.posterior.freedom, (1 + INTERVAL) / 2)
     return Advice(
         outcome=overall(verdicts.values()),
         verdicts=verdicts,

@@ -7,9 +7,8 @@ import statistics
 from dataclasses import dataclass
 from typing import Literal
 
-from scipy.special import stdtrit
-
 from engine.calculations.catalogue import formula
+from engine.calculations.distribution import student_value
 from engine.calculations.domain import expressed, positive, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
 from engine.errors import OutOfDomain
@@ -69,7 +68,7 @@ def _ratio(mass: Quantity, target: Quantity) -> float:
 
 
 def _agree(common: float, spread: float, count: int, allowed: float) -> bool:
-    reach = float(stdtrit(count - 1, (1 + CONFIDENCE) / 2)) * spread / count**0.5
+    reach = student_value(count - 1, (1 + CONFIDENCE) / 2) * spread / count**0.5
     return abs(common) - reach > allowed and spread < abs(common)
 
 

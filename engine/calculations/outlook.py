@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import stdtr
 
+from engine.calculations.distribution import student_share
 from engine.calculations.posterior import Posterior
 from engine.calculations.response import Floats, Ints, Nominal, at
 from engine.values import Dial
@@ -35,7 +35,9 @@ class Window:
 
     def chance(self, mean: Floats, deviation: Floats, freedom: float) -> Floats:
         """Probability that the true log output lies inside, by Student's t with ``freedom`` degrees of freedom."""
-        found: Floats = stdtr(freedom, (self.high - mean) / deviation) - stdtr(freedom, (self.low - mean) / deviation)
+        found: Floats = student_share(freedom, (self.high - mean) / deviation) - student_share(
+            freedom, (self.low - mean) / deviation
+        )
         return found
 
 

@@ -6,9 +6,8 @@ import statistics
 from dataclasses import dataclass
 from typing import Literal
 
-from scipy.special import chdtri
-
 from engine.calculations.catalogue import formula
+from engine.calculations.distribution import chi_square_value
 from engine.calculations.domain import at_most, expressed, number, positive, share
 from engine.calculations.kinds import EveryRun, Mass, Ratio
 from engine.calculations.meter import NOISE
@@ -54,7 +53,7 @@ def scatter(caught: EveryRun[Mass], scale_step: Mass, noise: Ratio = NOISE) -> S
     usual = number(share("noise", noise))
     explained = usual**2 + grain**2
     total = sum(squares.values())
-    outcome, check = _judged(at_most(total / explained, float(chdtri(freedom, FALSE_ALARM))), at_most(grain, usual))
+    outcome, check = _judged(at_most(total / explained, chi_square_value(freedom, FALSE_ALARM)), at_most(grain, usual))
     worst = min(squares, key=lambda row: (-squares[row] / (len(repeats[row]) - 1), row))
     return Scatter(outcome, check, quantity((total / freedom) ** 0.5, "1"), quantity(explained**0.5, "1"), worst)
 

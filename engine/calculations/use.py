@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from scipy.special import log_ndtr
-
 from engine.calculations.catalogue import formula
+from engine.calculations.distribution import log_normal_share
 from engine.calculations.domain import counted, expressed, not_negative, number, part, positive, share
 from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Ratio
 from engine.calculations.rate import area_rate
@@ -147,7 +146,7 @@ def _log_mean(slope: float, precision: float) -> float:
     low, high = root * (LEAST - centre), root * (MOST - centre)
     if low > 0:
         low, high = -high, -low
-    upper, lower = float(log_ndtr(high)), float(log_ndtr(low))
+    upper, lower = log_normal_share(high), log_normal_share(low)
     inside = upper + math.log(-math.expm1(lower - upper))
     return slope**2 / precision / 2 + math.log(2 * math.pi / precision) / 2 + inside - math.log(MOST - LEAST)
 
