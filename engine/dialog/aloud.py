@@ -41,7 +41,7 @@ def _each_digit(number: str, language: Language) -> str:
     return " ".join(spell(int(digit), language) for digit in number if digit.isdigit())
 
 
-def _amount(match: re.Match[str], symbols: Mapping[str, str], language: Language) -> str:
+def _amount(match: re.Match[str], symbols: Mapping[str, UnitWords], language: Language) -> str:
     number, unit, last = match.groups()
     if last is not None:
         return f"{spell(int(number), language)} {_THROUGH[language]} {spell(int(last), language)}"
@@ -49,7 +49,10 @@ def _amount(match: re.Match[str], symbols: Mapping[str, str], language: Language
         return _digits(number, language) if "." in number or len(number) > 2 else spell(int(number), language)
     whole = "." not in number and int(number) < SURE_BELOW
     said = spell(int(number), language) if whole else _digits(number, language)
-    return f"{said} {symbols[unit]}"
+    words = symbols[unit]
+    if number == "1" and words.one:
+        return words.one.template(language)
+    return f"{said} {words.said.template(language)}"
 
 
 def _digits(number: str, language: Language) -> str:
@@ -58,5 +61,7 @@ def _digits(number: str, language: Language) -> str:
 
 
 @cache
-def _symbols(units: tuple[UnitWords, ...], language: Language) -> dict[str, str]:
-    return {unit.shown.template(language): unit.said.template(language) for unit in units}
+def _symbols(units: tuple[UnitWords, ...], language: Language) -> dict[str, UnitWords]:
+    """What is said for everything that is written for a unit."""
+    written = {one.single.template(language): one for one in units if one.single}
+    return written | {unit.shown.template(language): unit for unit in units}

@@ -118,6 +118,7 @@ class Key(StrEnum):
     AS_LEFT = "as_left"
     SHIFT_LEFT_FOR = "shift_left_for"
     SHIFT_SET_UP = "shift_set_up"
+    SHIFT_EMPTY = "shift_empty"
     SHIFT_SAY_ANEW = "shift_say_anew"
     SHIFT_STOPPED_AT = "shift_stopped_at"
     SHIFT_HIGH_SINCE = "shift_high_since"
@@ -205,10 +206,13 @@ class Key(StrEnum):
 
 
 class UnitWords(Message):
-    """How a unit is written and how it is said."""
+    """How a unit is written and how it is said; ``one``: how exactly one is said, number and all; ``single``: how it is
+    written after a 1. Both as otherwise where they are not given."""
 
     shown: Text
     said: Text
+    one: Text | None = None
+    single: Text | None = None
 
 
 class House(Message):

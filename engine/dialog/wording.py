@@ -54,7 +54,11 @@ class Wording:
         number = f"{measure.value:.10g}" if decimals is None else f"{measure.value:.{decimals}f}"
         number = "0" if number in ("-0", "-0.0") else number
         gap = "" if measure.unit == "%" and self.language == "en" else " "
-        return f"{number}{gap}{self.unit(measure.unit)}"
+        return f"{number}{gap}{self._unit_after(number, measure.unit)}"
+
+    def _unit_after(self, number: str, symbol: str) -> str:
+        single = self.house.units[symbol].single
+        return single.template(self.language) if single and number == "1" else self.unit(symbol)
 
     def rough(self, measure: Measure) -> str:
         """About so much, in the operator's units: no more digits than anybody acts on."""

@@ -53,6 +53,14 @@ def wrong(log: Log, told: Reported) -> None:
     doubt(log, rows, told.report, log.shift.proofs)
 
 
+def empty(log: Log, told: Reported, rows: tuple[int, ...]) -> None:
+    """Rows whose hoppers ran empty while the others went on planting: they stopped, and are in doubt."""
+    log.named |= set(rows)
+    log.note(told.model_copy(update={"report": Report.STOPPED, "value": None}), rows)
+    log.say(Key.SHIFT_EMPTY, place=log.place(rows), row=str(rows[0]))
+    doubt(log, rows, Report.STOPPED, log.shift.proofs)
+
+
 def _say_wrong(log: Log, report: Report, rows: tuple[int, ...]) -> None:
     stopped, place = report is Report.STOPPED, log.place(rows)
     if log.past is None:

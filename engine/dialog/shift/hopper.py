@@ -6,6 +6,7 @@ from engine.calculations.use import READING, fed_area
 from engine.dialog.house import Key
 from engine.dialog.script import Role
 from engine.dialog.shift.fact import Proof, Use
+from engine.dialog.shift.feeding import empty
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.progress import between
 from engine.messages import Reported
@@ -37,6 +38,8 @@ def left(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_LEFT, place=log.place(rows), value=shown)
     else:
         log.say(Key.SHIFT_ALL_LEFT, value=shown)
+    if told.rows and value.value <= 0 and log.shift.runs:
+        empty(log, told, rows)
 
 
 def _level(log: Log, row: int, value: Measure) -> Measure:
