@@ -24,6 +24,9 @@ UNKNOWN_FIRST, UNKNOWN_EACH = 0.0, 2.0
 Chosen with ``speech.training.score``; see its README.md.
 """
 
+ENDS = 0.5
+"""Share of what is said that ends where it may end, however many words may follow there. Chosen as the costs above."""
+
 
 def supports(model: Path) -> bool:
     """Whether a model folder brings the lexicon that a fixed graph needs."""
@@ -51,18 +54,25 @@ def graph(
     made = Transducer()
     states = [0, *(made.state() for _ in said.arcs[1:])]
     end = made.state()
-    shares = [math.log(max(len(out) + (state in said.final), 1)) for state, out in enumerate(said.arcs)]
-    for state, (out, share) in enumerate(zip(said.arcs, shares, strict=True)):
+    for state, out in enumerate(said.arcs):
         made.wait(states[state])
+        going_on, ending = _costs(len(out), state in said.final)
         for word, following in out.items():
-            made.say((states[state], states[following]), labels[word], words[word], share)
+            made.say((states[state], states[following]), labels[word], words[word], going_on)
         if state in said.final:
-            made.final[states[state]] = share
+            made.final[states[state]] = ending
     first, each = unknown
-    made.anything((0, end), labels[UNKNOWN], shares[0] + first, each)
+    made.anything((0, end), labels[UNKNOWN], math.log(max(len(said.arcs[0]), 1)) + first, each)
     made.wait(end)
     made.final[end] = 0.0
     return made, names
+
+
+def _costs(ways: int, ends: bool) -> tuple[float, float]:
+    """What each of the words that may follow costs, and to end here."""
+    if not ends:
+        return math.log(max(ways, 1)), 0.0
+    return (math.log(ways / (1 - ENDS)), -math.log(ENDS)) if ways else (0.0, 0.0)
 
 
 def write(

@@ -23,8 +23,13 @@ NAME = "panel"
 SPEEDS = (1.0, 0.92, 1.08)
 LEAST = 0.02
 MOST = 5
-SAME: Mapping[str, str] = {"and": "", "oh": "zero", "o": "zero", "nought": "zero"}
-"""Words that are compared as others; "and" says nothing in a number. Word confidences stand for what is compared."""
+_NOUGHT = dict.fromkeys(("oh", "o", "nought"), "zero")
+_SILENT = dict.fromkeys(("and", "is", "are", "the"), "")
+_ONE_OR_MORE = "pound ounce gram kilogram kilo acre hectare minute hour second bag run feed work look stay"
+_FORMS = {f"{word}s": word for word in _ONE_OR_MORE.split()}
+SAME: Mapping[str, str] = {**_NOUGHT, **_SILENT, **_FORMS, "kilometres": "kilometers", "has": "have"}
+"""Words that are compared as others, for they mean the same in every place; some say nothing at all. Word confidences
+stand for what is compared."""
 
 
 class Panel:

@@ -1,7 +1,8 @@
 """``python -m speech.training.export OUT WEIGHTS``: a Vosk model folder from trained weights.
 
 Writes ``am/final.mdl`` (Kaldi's binary form), ``conf/``, the run-time graph in ``graph/`` and ``lexicon.txt``; see
-``speech.training.kaldi`` and ``speech.training.graphs``.
+``speech.training.kaldi`` and ``speech.training.graphs``. Without WEIGHTS only the words are written anew, where
+dialogs or vocabulary let more be said.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from speech.training.lexicon import shipped
 from speech.training.shape import Shape
 from speech.transducer import Ways
 
-VOCABULARY = Path(__file__).parents[2] / "dialogs" / "vocabulary" / "en.yaml"
+DIALOGS = Path(__file__).parents[2] / "dialogs"
 PRIOR_SHARE = 0.3
 """Power of the token priors that scores are divided by; chosen on the development recordings (see README.md)."""
 UNKNOWN_FIRST, UNKNOWN_EACH = 1.0, 2.0
@@ -67,7 +68,12 @@ def export(
     (out / "am" / "final.mdl").write_bytes(acoustic_model(weights, shape, priors / priors.sum(), coarse))
     (out / "conf" / "mfcc.conf").write_text(_mfcc(shape))
     (out / "conf" / "model.conf").write_text(_decoding(acoustic_scale))
-    lexicon = shipped(VOCABULARY)
+    write_words(out, unknown)
+
+
+def write_words(out: Path, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH)) -> None:
+    """The lexicon of a model folder and its run-time graph."""
+    lexicon = shipped(DIALOGS)
     write_run_time(out / "graph", lexicon, unknown)
     write_lexicon(out / "lexicon.txt", lexicon)
 
@@ -75,10 +81,13 @@ def export(
 def main() -> None:
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     arguments.add_argument("out", type=Path)
-    arguments.add_argument("weights", type=Path)
+    arguments.add_argument("weights", type=Path, nargs="?")
     arguments.add_argument("--coarse", action="store_true", help="8-bit weights: half the size again")
     given = arguments.parse_args()
-    export(given.out, given.weights, given.coarse)
+    if given.weights is None:
+        write_words(given.out)
+    else:
+        export(given.out, given.weights, given.coarse)
 
 
 if __name__ == "__main__":

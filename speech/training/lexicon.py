@@ -23,11 +23,13 @@ OURS = {
     "and": ("AH N D", "AE N D", "AH N"),
     "erm": ("ER M",),
     "fourty": ("F AO R T IY",),
+    "fine": ("F AY N",),
     "litre": ("L IY T ER",),
     "litres": ("L IY T ER Z",),
     "nought": ("N AO T",),
     "recatch": ("R IY K AE CH",),
     "refilled": ("R IY F IH L D",),
+    "tare": ("T EH R",),
     "hundred": ("HH AH N D R AH D", "HH AH N D ER D", "HH AH N R AH D"),
     "ninety": ("N AY N T IY", "N AY N D IY"),
     "twenty": ("T W EH N T IY", "T W EH N IY"),
@@ -63,10 +65,44 @@ def lexicon(words: Iterable[str]) -> dict[str, Ways]:
     return {word: found for word, found in known.items() if found}
 
 
-def shipped(vocabulary: Path) -> dict[str, Ways]:
-    """The lexicon of the shipped model: the vocabulary file's words and those that ``phrases`` gives an operator."""
-    text = yaml.safe_load(vocabulary.read_text(encoding="utf-8"))
-    return lexicon(_words(text) | phrases.words("entry"))
+def shipped(dialogs: Path) -> dict[str, Ways]:
+    """The lexicon of the shipped models: all that a folder of dialogs lets an operator say in English, and the words
+    that ``phrases`` gives one."""
+    vocabulary = _words(_read(dialogs / "vocabulary" / "en.yaml"))
+    said = (_said(_read(file)) for file in (*dialogs.glob("*.yaml"), *(dialogs / "channels").glob("*.yaml")))
+    return lexicon(vocabulary.union(phrases.words("entry"), phrases.words("night"), phrases.words("choice"), *said))
+
+
+def _read(file: Path) -> Any:
+    return yaml.safe_load(file.read_text(encoding="utf-8"))
+
+
+SAID = frozenset({"opens", "called", "words", "label", "phrases"})
+"""Keys of a dialog file under which stands what may be said."""
+
+
+def _said(node: Any) -> frozenset[str]:
+    """The English words under the keys of ``SAID``."""
+    match node:
+        case dict():
+            return frozenset().union(
+                *(_words(_english(part)) if key in SAID else _said(part) for key, part in node.items())
+            )
+        case list():
+            return frozenset().union(*map(_said, node))
+        case _:
+            return frozenset()
+
+
+def _english(node: Any) -> Any:
+    """The same without what is said in other languages."""
+    match node:
+        case dict():
+            return {key: _english(part) for key, part in node.items() if key != "es"}
+        case list():
+            return [_english(part) for part in node]
+        case _:
+            return node
 
 
 def _words(node: Any) -> frozenset[str]:

@@ -2,7 +2,8 @@
 
 A folder is either one with a ``transcripts.tsv`` (columns file, set, speaker, text: human recordings) or one that
 ``speech.training.synthesise`` filled. The pack is a numpy archive: the files' bytes end to end, where each ends, and
-its text, group and speaker, with how its words sound. Speakers named by ``--leave-out`` (one a line) stay out.
+its text, group and speaker, with how its words sound. Speakers named by ``--leave-out`` (one a line) stay out;
+``--group`` puts all into one group of a name, to be drawn with a share of its own.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import argparse
 import csv
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -57,10 +58,11 @@ def main() -> None:
     arguments.add_argument("out", type=Path)
     arguments.add_argument("folders", type=Path, nargs="+")
     arguments.add_argument("--leave-out", type=Path)
+    arguments.add_argument("--group")
     given = arguments.parse_args()
     out_of_it = set(given.leave_out.read_text(encoding="utf-8").split()) if given.leave_out else set()
     found = [clip for folder in given.folders for clip in clips(folder) if clip.speaker not in out_of_it]
-    pack(found, given.out)
+    pack([replace(clip, group=given.group) for clip in found] if given.group else found, given.out)
     size = given.out.stat().st_size / 2**20
     print(f"{len(found)} clips, {len({clip.speaker for clip in found})} speakers, {size:.1f} MiB")
 

@@ -4,7 +4,7 @@ Needs torch and one CUDA card (two of 80 GB were used, one for each shape; less 
 ``--seconds-per-batch``). Connectionist temporal classification over phones (Graves et al., "Connectionist Temporal
 Classification", ICML 2006); AdamW with one rise and one fall of the learning rate over the given time; what is kept is
 a running average of the weights, with batch norm statistics of its own. The seed fixes what is drawn; how many steps
-fit into the time depends on the machine.
+fit into the time depends on the machine. ``--start`` goes on from trained weights, with a lower ``--peak``.
 """
 
 from __future__ import annotations
@@ -33,8 +33,17 @@ from speech.training.network import Network
 from speech.training.shape import SHAPES, STRIDE
 from speech.transducer import PHONES
 
-SHARES = {"an4": 0.26, "fsdd": 0.12, "gsc": 0.09, "kokoro": 0.32, "espeak": 0.08, "flite": 0.07, "festival": 0.06}
-"""How many rows of a batch begin with a clip of each group."""
+SHARES = {
+    "an4": 0.24,
+    "fsdd": 0.11,
+    "gsc": 0.09,
+    "kokoro": 0.22,
+    "espeak": 0.05,
+    "flite": 0.04,
+    "festival": 0.03,
+    "told": 0.22,
+}
+"""How many rows of a batch begin with a clip of each group; ``told`` is what is told during a shift."""
 SECONDS = (2.5, 4.0, 6.5)
 PEAK_RATE = 1.5e-3
 AVERAGE = 0.999
@@ -103,7 +112,14 @@ class Training:
     """One network with its data; ``step`` trains on one batch."""
 
     def __init__(
-        self, shape: str, groups: dict[str, list[Item]], field: Field, seed: int, batch_seconds: float, device: str
+        self,
+        shape: str,
+        groups: dict[str, list[Item]],
+        field: Field,
+        seed: int,
+        batch_seconds: float,
+        device: str,
+        start: Path | None = None,
     ) -> None:
         self.device = device
         self.batch_seconds = batch_seconds
@@ -112,7 +128,10 @@ class Training:
         self.rng = random.Random(seed)
         self.field = field
         self.network = Network(SHAPES[shape], len(PHONES) + 1).to(device)
-        self._standardise()
+        if start is None:
+            self._standardise()
+        else:
+            self._go_on_from(start)
         self.average = copy.deepcopy(self.network).eval()
         self.optimizer = torch.optim.AdamW(
             self.network.parameters(), PEAK_RATE, weight_decay=1e-2, betas=(0.9, 0.98), fused=True
@@ -135,6 +154,15 @@ class Training:
             seen = torch.cat([self.features(self.batch()[0], plain=True).flatten(0, 1) for _ in range(4)])
         self.network.mean.copy_(seen.mean(0))
         self.network.deviation.copy_(seen.std(0))
+
+    def _go_on_from(self, start: Path) -> None:
+        """Weights and statistics that ``save`` wrote."""
+        stored = np.load(start)
+        weights = {name: torch.from_numpy(stored[name].astype(np.float32)) for name in stored.files if "." in name}
+        plain = {name: torch.from_numpy(stored[name]) for name in ("mean", "deviation")}
+        missing, unknown = self.network.load_state_dict(weights | plain, strict=False)
+        if unknown or not all(name.endswith("num_batches_tracked") for name in missing):
+            raise ValueError(f"{start} holds another network: {[*missing, *unknown][:3]}")
 
     def step(self, rate: float) -> torch.Tensor:
         for group in self.optimizer.param_groups:
@@ -185,9 +213,9 @@ class Training:
         return torch.cat(outputs).mean(0)
 
 
-def learning_rate(done: float) -> float:
+def learning_rate(done: float, peak: float = PEAK_RATE) -> float:
     """Rises over the first 8 % of the time, then falls as a cosine."""
-    return PEAK_RATE * (done / 0.08 if done < 0.08 else 0.5 * (1 + math.cos(math.pi * (done - 0.08) / 0.92)) + 1e-3)
+    return peak * (done / 0.08 if done < 0.08 else 0.5 * (1 + math.cos(math.pi * (done - 0.08) / 0.92)) + 1e-3)
 
 
 def save(training: Training, shape: str, out: Path) -> None:
@@ -209,6 +237,8 @@ def main() -> None:
     arguments.add_argument("--seconds", type=float, default=540.0, help="time to train for")
     arguments.add_argument("--seconds-per-batch", type=float, default=700.0, help="seconds of sound in a batch")
     arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--start", type=Path, help="weights of an earlier training to go on from")
+    arguments.add_argument("--peak", type=float, default=PEAK_RATE, help="highest learning rate")
     arguments.add_argument("--noise", type=Path, nargs="*", default=[], help="recorded engine loops to mix in as well")
     given = arguments.parse_args()
     started = time.monotonic()
@@ -220,12 +250,12 @@ def main() -> None:
     print({name: len(items) for name, items in groups.items()}, f"{len(buffer) / RATE / 3600:.2f} h", flush=True)
     loops = [torch.from_numpy(_sound(file.read_bytes())).float().to(device) for file in given.noise]
     field = Field(buffer, loops, device)
-    training = Training(given.shape, groups, field, given.seed, given.seconds_per_batch, device)
+    training = Training(given.shape, groups, field, given.seed, given.seconds_per_batch, device, given.start)
     size = sum(value.numel() for value in training.network.parameters())
     print(f"{size} weights, ready after {time.monotonic() - started:.0f} s", flush=True)
     started, step, running = time.monotonic(), 0, 0.0
     while (done := (time.monotonic() - started) / given.seconds) < 1.0:
-        loss = training.step(learning_rate(done))
+        loss = training.step(learning_rate(done, given.peak))
         training.remember(step)
         if step % 25 == 0:
             running = 0.8 * running + 0.2 * loss.item() if step else loss.item()

@@ -15,6 +15,7 @@ import vosk
 from speech import closed
 from speech import grammar as grammars
 from speech.audio import decode
+from speech.training.lexicon import shipped
 from speech.transducer import PHONES, TOKEN, UNKNOWN, Transducer, enter, stay
 
 ROOT = Path(__file__).parents[2]
@@ -109,6 +110,15 @@ def test_every_word_of_the_lexicon_is_known_to_both_models_and_made_of_phones() 
     assert {phone for ways in words.values() for way in ways for phone in way} <= set(PHONES)
     for name in ("en", "en-second"):
         assert all(free(name).vosk_model_find_word(word) >= 0 for word in [*words, UNKNOWN])
+
+
+def test_all_that_a_dialog_lets_say_can_be_heard() -> None:
+    """``python -m speech.training.export speech/models/en`` (and ``en-second``) writes the words anew."""
+    known = closed.lexicon(MODELS / "en")
+    needed = shipped(ROOT / "dialogs")
+    assert {word for word in needed if known.get(word) != needed[word]} == set()
+    for word in ("feeding", "agitator", "roll", "tare", "planter", "good"):
+        assert word in needed
 
 
 def test_a_word_twice_the_same_phone_needs_the_blank() -> None:
