@@ -1,6 +1,7 @@
-"""Mutation test of the calculations: ``python -m tests.mutation [MODULE…] [--jobs N]``.
+"""Mutation test of what is reckoned: ``python -m tests.mutation [MODULE…] [--jobs N]``.
 
-For every mutant of every module of ``engine/calculations`` the tests of the calculations run in a fork of this process.
+For every mutant of every module of ``engine/calculations``, and of those modules of the shift that reckon, the tests of
+their room run in a fork of this process.
 A mutant that fails a test is killed; one that passes them all survives, is printed, and makes the exit code 1. Mutants
 listed in ``equivalent.yaml`` change nothing that can be observed; each line there says why. The numbers of the
 estimator are beliefs about planters, which ``rowhand trial`` judges; there only comparisons and conditions are mutated.
@@ -30,7 +31,14 @@ from tests.mutation.mutants import Mutant, mutants, unchanged
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "engine" / "calculations"
 TESTS = ROOT / "tests" / "calculations"
-NOT_ARITHMETIC = {"__init__", "kinds", "verdict", "catalogue", "library"}
+ELSEWHERE = {
+    "engine/reminders/rules.py": ("tests/reminders/test_rules.py",),
+    "engine/dialog/shift/books.py": ("tests/dialog/test_books.py", "tests/dialog/test_shift.py"),
+    "engine/dialog/shift/doubt.py": ("tests/dialog/test_books.py", "tests/dialog/test_shift.py"),
+    "engine/dialog/shift/progress.py": ("tests/dialog/test_books.py", "tests/dialog/test_shift.py"),
+}
+"""Modules that reckon outside of the room, and their tests."""
+NOT_ARITHMETIC = {"__init__", "kinds", "verdict", "catalogue", "library", "distribution"}
 ESTIMATOR = {
     "advice",
     "approach",
@@ -70,13 +78,21 @@ def run_tests(name: str, path: Path, mutant: Mutant) -> None:
         os.dup2(nowhere.fileno(), 2)
     settings.register_profile("mutation", deadline=None, derandomize=True, database=None)
     settings.load_profile("mutation")
-    near = [str(one) for one in sorted(TESTS.glob("test_*.py")) if f"{name} import" in one.read_text()]
+    tests = tests_of(path)
+    near = [str(one) for one in tests if f"{name} import" in one.read_text()]
+    rest = [str(one) for one in tests if str(one) not in near]
     quiet = ["-x", "-q", "-p", "no:cacheprovider"]
-    os._exit(int((near and pytest.main([*quiet, *near])) or pytest.main([*quiet, str(TESTS)])))
+    os._exit(int(any(some and pytest.main([*quiet, *some]) for some in (near, rest))))
+
+
+def tests_of(path: Path) -> list[Path]:
+    own = ELSEWHERE.get(path.relative_to(ROOT).as_posix())
+    return [ROOT / one for one in own] if own else sorted(TESTS.glob("test_*.py"))
 
 
 def survives(path: Path, mutant: Mutant) -> bool:
-    child = _fork.Process(target=run_tests, args=(f"engine.calculations.{path.stem}", path, mutant))
+    name = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+    child = _fork.Process(target=run_tests, args=(name, path, mutant))
     child.start()
     child.join(LIMIT_S)
     if child.is_alive():
@@ -95,6 +111,7 @@ def tested(path: Path, jobs: int) -> tuple[int, list[Mutant]]:
 
 def wanted(names: list[str]) -> list[Path]:
     paths = [path for path in sorted(ROOM.glob("*.py")) if path.stem not in NOT_ARITHMETIC]
+    paths += [ROOT / place for place in ELSEWHERE]
     return [path for path in paths if not names or path.stem in names]
 
 
