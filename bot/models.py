@@ -7,13 +7,14 @@ this computer, because the large models of this kind do not fit a small one.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import Annotated, Any
 
 import typer
 
 from bot.settings import RecognizerChoice, load_settings
 from engine.messages import LANGUAGES, Language
-from speech import ears, pocketsphinx
+from speech import ears, panel, pocketsphinx, vosk
 from speech.shelf import SHIPPED, Origin, Shelf, Standing
 
 app = typer.Typer(
@@ -98,15 +99,20 @@ class Progress:
 def _state(shelf: Shelf, language: Language, preference: RecognizerChoice) -> dict[str, Any]:
     """One language as scripts get it."""
     models = [_model(standing) for standing in shelf.standings(language)]
-    heard_by = _heard_by(language, preference, any(model["in_use"] for model in models))
+    origins = [model["origin"] for model in models if model["in_use"]]
+    heard_by = _heard_by(language, preference, origins)
     if heard_by == pocketsphinx.NAME:
         models = [model | {"in_use": False} for model in models]
     return {"engine": heard_by, "models": models, "advice": None if heard_by else _advice(language)}
 
 
-def _heard_by(language: Language, preference: RecognizerChoice, is_there: bool) -> str | None:
-    if is_there and preference is not RecognizerChoice.POCKETSPHINX:
-        return "vosk"
+def _heard_by(language: Language, preference: RecognizerChoice, origins: Sequence[str]) -> str | None:
+    """The recogniser; ``origins`` are those of the model in use, if there is one."""
+    both = preference is RecognizerChoice.PANEL or (preference is RecognizerChoice.AUTO and origins == [Origin.SHIPPED])
+    if both and ears.has_second(language):
+        return panel.NAME
+    if origins and preference is not RecognizerChoice.POCKETSPHINX:
+        return vosk.NAME
     can_fall_back = language == pocketsphinx.LANGUAGE and preference is not RecognizerChoice.VOSK
     return pocketsphinx.NAME if can_fall_back else None
 
@@ -145,6 +151,8 @@ def _hearing(state: dict[str, Any]) -> str:
     match state["engine"]:
         case None:
             return f"typed only; {state['advice']}"
+        case "panel":
+            return "heard with two Vosk models, which are weighed together"
         case "vosk":
             return "heard with Vosk"
         case _:

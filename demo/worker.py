@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TextIO
 
 from bot.hear import utterance
+from bot.settings import load_settings
 from demo.evening import place, shown
 from demo.letters import Answered, Orders, Result, RowResult, Spoken, Standing
 from engine.assistant import Assistant, Rules
@@ -74,7 +75,7 @@ class Worker:
             return self._typed(said), None
         expected = self._assistant.expectation(CONVERSATION)
         wanted = grammar(expected, self._assistant.vocabulary(expected.language))
-        ears = choose(expected.language, self._ears)
+        ears = choose(expected.language, self._ears, load_settings().models)
         transcript = ears.transcribe(decode(Path(said.note)), expected.language, wanted)
         heard = utterance(transcript, expected.language)
         return heard.model_copy(update={"id": said.id, "conversation": CONVERSATION}), transcript.engine

@@ -44,7 +44,7 @@ def choose(language: str, preference: Preference = "auto", models: Path | None =
             return _vosk(language, models)
         case "pocketsphinx":
             return _pocketsphinx(language)
-        case "auto" if model(language, models) == SHIPPED / language and _has_second(language):
+        case "auto" if model(language, models) == SHIPPED / language and has_second(language):
             return _panel(language)
         case "auto" if model(language, models):
             return _vosk(language, models)
@@ -76,12 +76,13 @@ def _vosk(language: str, models: Path | None) -> Recognizer:
     return _loaded_vosk(folder.resolve(), language)
 
 
-def _has_second(language: str) -> bool:
+def has_second(language: str) -> bool:
+    """Whether two models of a language came with the program."""
     return vosk.is_model(SHIPPED / f"{language}-second")
 
 
 def _panel(language: str) -> Recognizer:
-    if not _has_second(language):
+    if not has_second(language):
         raise ModelMissing(language, panel.NAME, "only English came with a second model; install a Vosk model")
     return _loaded_panel(language)
 

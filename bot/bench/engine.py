@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bot.settings import load_settings
 from speech import ears
 from speech.recognizer import Recognizer
 from speech.vosk import VoskRecognizer
@@ -15,7 +16,7 @@ def engine(name: str) -> Recognizer:
     """``policy`` is what the product uses; the others are one model, or one program, alone."""
     match name:
         case "policy":
-            return ears.choose("en")
+            return ears.choose("en", models=load_settings().models)
         case "vosk":
             return VoskRecognizer(ears.SHIPPED / "en", "en")
         case "vosk-second":

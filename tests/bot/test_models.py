@@ -50,7 +50,7 @@ def listed() -> dict[str, Any]:
 def test_what_came_along_and_what_to_do_without_any() -> None:
     found = listed()
     (shipped,) = found["en"]["models"]
-    assert (found["en"]["engine"], found["en"]["advice"], found["es"]["engine"]) == ("vosk", None, None)
+    assert (found["en"]["engine"], found["en"]["advice"], found["es"]["engine"]) == ("panel", None, None)
     assert shipped == {
         "name": "shipped",
         "origin": "shipped",
@@ -62,7 +62,10 @@ def test_what_came_along_and_what_to_do_without_any() -> None:
     }
     assert "rowhand models install SOURCE --language es" in found["es"]["advice"]
     first, second, third = said("list").output.splitlines()
-    assert (first, third.split(";")[0]) == ("English: heard with Vosk", "Spanish: typed only")
+    assert (first, third.split(";")[0]) == (
+        "English: heard with two Vosk models, which are weighed together",
+        "Spanish: typed only",
+    )
     assert second.startswith("  * shipped: ") and second.endswith(" MB, in use")
 
 
