@@ -142,3 +142,17 @@ def test_a_moment_outside_the_shift_is_not_kept(said: str) -> None:
     turn = one.say(said)
     assert not any(isinstance(fact, Noted) for fact in turn.facts)
     assert "Not kept" in turn.reply.text
+
+
+def test_a_hopper_that_ran_empty_while_planting_is_a_row_that_stopped() -> None:
+    one = night((30, "all good"), (30, "row five ran out"), (5, "row five refilled forty pounds"))
+    assert set(one.shift.troubled) == {5}
+    one.say("row five runs again")
+    (doubt,) = latest(one.shift.doubts)
+    assert minutes(one, doubt.until) == 65
+    assert doubt.since < doubt.until
+
+
+def test_hoppers_that_are_empty_at_the_end_are_no_trouble() -> None:
+    one = night((30, "end of shift"), (1, "row five is empty"))
+    assert not one.shift.troubled

@@ -8,7 +8,7 @@ from engine.dialog.script import Role
 from engine.dialog.shift.doubt import doubt
 from engine.dialog.shift.fact import Proof
 from engine.dialog.shift.log import Log
-from engine.dialog.shift.progress import back_at, between
+from engine.dialog.shift.progress import back_at, reached
 from engine.dialog.shift.state import Shift
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
@@ -38,7 +38,7 @@ def seen(log: Log, rows: tuple[int, ...]) -> dict[int, Proof]:
     shift, mark = log.shift, log.mark
     full = {row: shift.filled[row].mass for row in rows}
     unseen = {mass: measure(log.plan.unseen(shift, mass), "acre").value for mass in set(full.values())}
-    return {row: between(shift.proofs[row], mark, mark.planted.value - unseen[full[row]]) for row in rows}
+    return {row: reached(shift, mark, mark.planted.value - unseen[full[row]]) for row in rows}
 
 
 def wrong(log: Log, told: Reported) -> None:
@@ -54,9 +54,10 @@ def wrong(log: Log, told: Reported) -> None:
 
 
 def empty(log: Log, told: Reported, rows: tuple[int, ...]) -> None:
-    """Rows whose hoppers ran empty while the others went on planting: they stopped, and are in doubt."""
+    """Rows whose hoppers ran empty while the others went on planting: they stopped, nobody knows when."""
     log.named |= set(rows)
-    log.note(told.model_copy(update={"report": Report.STOPPED, "value": None}), rows)
+    proofs = {row: log.shift.proofs[row] for row in rows}
+    log.note(told.model_copy(update={"report": Report.STOPPED, "value": None}), rows, proofs=proofs)
     log.say(Key.SHIFT_EMPTY, place=log.place(rows), row=str(rows[0]))
     doubt(log, rows, Report.STOPPED, log.shift.proofs)
 

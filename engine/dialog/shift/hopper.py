@@ -8,7 +8,7 @@ from engine.dialog.script import Role
 from engine.dialog.shift.fact import Proof, Use
 from engine.dialog.shift.feeding import empty
 from engine.dialog.shift.log import Log
-from engine.dialog.shift.progress import between
+from engine.dialog.shift.progress import reached
 from engine.messages import Reported
 from engine.quantities import Measure, measure, quantity
 
@@ -32,7 +32,8 @@ def left(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_MORE_THAN, place=log.place(tuple(over)), value=log.rough(levels[over[0]]), full=full)
         return
     uses = {row: use for row in rows if (use := _use(log, row, levels[row], bool(told.rows))) is not None}
-    log.note(told, rows, hoppers=levels, uses=uses, proofs=_proofs(log, uses))
+    told_of = {row: use for row, use in uses.items() if levels[row].value > 0}
+    log.note(told, rows, hoppers=levels, uses=uses, proofs=_proofs(log, told_of))
     shown = log.rough(levels[rows[0]])
     if told.rows:
         log.say(Key.SHIFT_LEFT, place=log.place(rows), value=shown)
@@ -141,5 +142,5 @@ def _proofs(log: Log, uses: dict[int, Use]) -> dict[int, Proof]:
         rate, rows = log.plan.area_rate(log.shift), len(log.shift.rows)
         fed = fed_area({row: use.mass.quantity}, use.area.quantity, reading, rate, log.plan.spacing, rows)[row]
         start = log.shift.filled[row].planted.value
-        found[row] = between(log.shift.proofs[row], log.moment, start + measure(fed, "acre").value)
+        found[row] = reached(log.shift, log.moment, start + measure(fed, "acre").value)
     return found
