@@ -145,3 +145,16 @@ def test_acres_of_another_field_are_not_taken_from_the_first() -> None:
     assert "of the field left" in after(night, 60, "ten acres done").reply.text
     after(night, 10, "field is south")
     assert "of the field left" not in after(night, 10, "eleven acres done").reply.text
+
+
+def test_a_proof_never_lies_in_a_pause() -> None:
+    """An hour, a pause of half an hour, forty minutes: what a look cannot see reaches back over the pause."""
+    night = at_start()
+    after(night, 60, "lunch")
+    stood = night.now
+    after(night, 30, "planting again")
+    after(night, 40, "all good")
+    assert stood - timedelta(minutes=10) < night.shift.proofs[5].at < stood
+    after(night, 2, "row five stopped")
+    (doubt,) = latest(night.shift.doubts)
+    assert doubt.since == night.shift.proofs[5].at

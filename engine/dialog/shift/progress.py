@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from datetime import datetime, timedelta
 
 from engine.dialog.shift.fact import Proof
@@ -33,11 +33,16 @@ def back_at(shift: Shift, plan: Plan, moment: datetime) -> Proof:
     return _along(first, last, share).model_copy(update={"at": moment})
 
 
-def between(first: Proof, last: Proof, acres: float) -> Proof:
-    """The moment between two at which so much was planted, as if planting had gone on evenly."""
-    span = last.planted.value - first.planted.value
-    share = min(max((acres - first.planted.value) / span, 0.0), 1.0) if span > 0 else 0.0
-    return _along(first, last, share)
+def reached(shift: Shift, last: Proof, acres: float) -> Proof:
+    """The first moment up to ``last`` at which so much was planted, as if planting had gone on evenly between two that
+    are known: never in a pause, as what stands before and after it is known."""
+    known = [one for one in shift.track if one.at < last.at]
+    points = [*known, last]
+    place = bisect_left(points, acres, key=lambda one: one.planted.value)
+    if place in (0, len(points)):
+        return points[min(place, len(points) - 1)]
+    first, after = points[place - 1], points[place]
+    return _along(first, after, (acres - first.planted.value) / (after.planted.value - first.planted.value))
 
 
 def _along(first: Proof, last: Proof, share: float) -> Proof:
