@@ -92,7 +92,7 @@ def test_a_mended_row_is_not_in_doubt_until_the_end() -> None:
 
 def test_two_refills_together_name_a_row_that_one_alone_does_not() -> None:
     """Used of 40 lb hoppers at 5 lb an acre: 10 lb a row in 16 acres, and row five less each time."""
-    night, short = at_start(), {row: 10.0 for row in range(1, 9)} | {5: 7.2}
+    night, short = at_start(), dict.fromkeys(range(1, 9), 10.0) | {5: 7.2}
     after(night, 120, "sixteen acres done")
     first = rates(refill(night, short))
     after(night, 120, "thirty two acres done")
