@@ -147,3 +147,31 @@ def test_a_sentence_of_values_gives_values(language):
     kinds = [entry for one in read for entry in one.entries]
     assert sum(isinstance(entry, Given) for entry in kinds) > 50
     assert expecting("catches", language).slots[0].kind is SlotKind.MEASURE
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("en", "row five stopped at ten past one"),
+        ("en", "row five stopped at one ten a m"),
+        ("en", "row five stopped twenty minutes ago"),
+        ("en", "row five is high since half past twelve"),
+        ("en", "lunch since one"),
+        ("en", "planting again since twenty to two"),
+        ("en", "refilled at one thirty row five stopped half an hour ago"),
+        ("en", "end of shift at four in the morning"),
+        ("es", "el surco cinco se paró a la una y diez"),
+        ("es", "el surco cinco se paró hace veinte minutos"),
+        ("es", "a comer desde las dos menos veinte"),
+        ("es", "fin de turno a las cuatro de la madrugada"),
+    ],
+)
+def test_when_it_happened_may_be_said(language, said):
+    assert automaton(text("shift", language)).accepts(said.split())
+
+
+@pytest.mark.parametrize(
+    "said", ["row five stopped at thirteen past one", "row five stopped at twenty", "all good at one"]
+)
+def test_what_no_clock_shows_may_not_be_said(said):
+    assert not automaton(text("shift", "en")).accepts(said.split())
