@@ -12,6 +12,7 @@ from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 from bot.telegram.bell import follow_up
 from bot.telegram.crew import Crew
 from bot.telegram.mind import Mind
+from bot.telegram.mouth import Full
 from bot.telegram.patience import asked, wait
 from bot.telegram.reach import Reach
 from bot.telegram.sending import Sender, is_voice
@@ -25,6 +26,8 @@ WORKER = "telegram"
 LEASE = timedelta(seconds=120)
 AT_ONCE = 50
 IDLE_S = 5.0
+TRIES, ROOM = 10, timedelta(seconds=2)
+"""A call is said aloud as soon as there is room for it among those that are being said, or not at all."""
 RING = "ring/"
 log = logging.getLogger("rowhand.telegram")
 
@@ -173,12 +176,18 @@ class Delivery:
                     await self._reach.lose(one.conversation)
                     await self._crew.tell_lost(one.conversation, one.key)
                 await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "gone")
+            case Full() if await self._attempts(one) < TRIES:
+                await asyncio.to_thread(self._outbox.mark_failed, one.key, datetime.now(UTC) + ROOM, "full")
             case _ if is_voice(one):
                 await asyncio.to_thread(self._outbox.mark_failed, one.key, None, type(error).__name__)
             case BadRequest() | ChatMigrated():
                 await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "refused")
             case _:
                 await self._again(one, error)
+
+    async def _attempts(self, one: Outgoing) -> int:
+        waiting = await asyncio.to_thread(self._outbox.find, one.key)
+        return waiting.attempts if waiting else 0
 
     async def _again(self, one: Outgoing, error: Exception) -> None:
         waiting = await asyncio.to_thread(self._outbox.find, one.key)

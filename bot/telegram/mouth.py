@@ -19,6 +19,10 @@ Choose = Callable[[Language], Synthesizer | None]
 """Gives the voice of a language, None where none is installed."""
 
 
+class Full(Exception):
+    """Too much is being said already."""
+
+
 class Mouth:
     """Speaks with the voices that ``choose`` gives; gives up after ``patience_s`` seconds (ten unless given)."""
 
@@ -27,9 +31,13 @@ class Mouth:
         self._threads = ThreadPoolExecutor(THREADS, thread_name_prefix="mouth")
         self._busy = 0
 
+    @property
+    def is_full(self) -> bool:
+        return self._busy >= AT_MOST
+
     async def note(self, text: str, language: Language) -> bytes | None:
         """The text as Ogg with Opus inside; None without a voice, when it fails, or when too much is asked at once."""
-        if self._busy >= AT_MOST:
+        if self.is_full:
             log.warning("voice skipped busy=%d", self._busy)
             return None
         self._busy += 1

@@ -14,7 +14,7 @@ from bot.sheet.pages import pages
 from bot.sheet.picture import picture
 from bot.sheet.plate import AnySheet
 from bot.telegram.message import CAPTION, keyboard, parts
-from bot.telegram.mouth import Mouth
+from bot.telegram.mouth import Full, Mouth
 from bot.telegram.pace import Pace
 from bot.telegram.update import PREFIX
 from engine.messages import Language
@@ -34,7 +34,8 @@ class Sender:
     async def send(self, one: Outgoing, text: str, seq: int, silent: bool) -> int | None:
         """Send a message; ``text`` are its words as they stand now, ``seq`` the turn that its buttons answer.
 
-        Returns the number that the chat gave its last text or voice note, None where it sent none.
+        Returns the number that the chat gave its last text or voice note, None where it sent none. Raises Full for a
+        call that cannot be said aloud yet.
         """
         if is_voice(one):
             return await self._voice(one, silent)
@@ -82,6 +83,8 @@ class Sender:
         return await self._texts(one, rest, None, silent)
 
     async def _voice(self, one: Outgoing, silent: bool) -> int | None:
+        if self._mouth.is_full and not one.body.get("silent"):
+            raise Full
         language: Language = "es" if one.body.get("language") == "es" else "en"
         note = await self._mouth.note(str(one.body["aloud"]), language)
         if note is None:
