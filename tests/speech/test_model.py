@@ -76,7 +76,7 @@ def test_a_fixed_graph_hears_the_demo(note: str) -> None:
     assert heard(recognizer, decode(NOTES / f"{note}.ogg").pcm16()) == SAID[note]
 
 
-@pytest.mark.parametrize("note", ["course-time", "over-a-hundred", "yes"])
+@pytest.mark.parametrize("note", ["course-time", "ounces", "yes"])
 def test_a_run_time_word_list_hears_the_demo(note: str) -> None:
     words = json.dumps([*sorted(grammars.automaton(CATCH).words()), UNKNOWN])
     recognizer = vosk.KaldiRecognizer(free("en"), 16_000, words)
