@@ -129,7 +129,10 @@ def state(clips: Sequence[Recording], vocabulary: Vocabulary, acceptance: Accept
 
 
 def shift(vocabulary: Vocabulary, acceptance: Acceptance) -> State:
-    """What is told and asked during a shift of a planter of ``ROWS`` rows, as an assistant of its own expects it."""
+    """What is told and asked during a shift of a planter of ``ROWS`` rows, as an assistant of its own expects it.
+
+    Answers of before the shift, which may be corrected by name in it, are left out.
+    """
     begun = assistant(load_settings(), open_database(":memory:")).expectation("bench")
     during = {"language": "en", "asking": Asking.REPORT, "rows": ROWS, "reports": tuple(Report)}
     return State(begun.model_copy(update=during), vocabulary, acceptance)
