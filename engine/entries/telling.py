@@ -166,9 +166,13 @@ class Telling:
         for place in range(start, min(start + MOST_NAME, len(self.hearing.tokens))):
             if self.hearing.tokens[place].is_break or (place > start and any(self.clocks.moments(place))):
                 break
-            if not self._is_command(start, place + 1):
+            if not self._is_command(start, place + 1) and not self._is_link(start):
                 found.append(Match(place + 1, (Capture("called", self.hearing.said(start, place + 1)),)))
         return tuple(found)
+
+    def _is_link(self, start: int) -> bool:
+        """Whether a word only leads to a name, as in "next field is West"."""
+        return any(match.end == start + 1 for match in self.hearing.matcher.rule("link", start))
 
     def _is_command(self, start: int, end: int) -> bool:
         """Whether words are no name, as in "field is done"."""

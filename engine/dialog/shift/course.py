@@ -190,7 +190,8 @@ def still_doubted(log: Log) -> None:
 
 
 def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
-    """Each doubtful stretch as it was last told, whatever rows were told together before."""
+    """Each doubtful stretch as it was last told, whatever rows were told together before; one that lies within another
+    of its row is that one."""
     last: dict[tuple[int, datetime | None], Doubted] = {}
     for one in doubts:
         for row in one.rows:
@@ -198,7 +199,9 @@ def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
             last[row, one.since] = one
     found: dict[int, list[int]] = {}
     for (row, _), one in last.items():
-        found.setdefault(id(one), []).append(row)
+        others = (other for (same, _), other in last.items() if same == row and other is not one)
+        if not any(other.since <= one.since and one.until <= other.until for other in others):
+            found.setdefault(id(one), []).append(row)
     return [_of_rows(one, tuple(found[id(one)])) for one in doubts if id(one) in found]
 
 
