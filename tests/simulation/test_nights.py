@@ -80,7 +80,8 @@ def test_an_answer_that_is_late_is_asked_for_again_and_the_foreman_told() -> Non
 
 
 def test_what_must_be_reached_is_reached() -> None:
-    found = play_all(Shift(), 4, 11)
+    """The first four of the 500 nights of the campaign, whose median over all of them is 4.78 acres and p95 6.11."""
+    found = play_all(Shift(), 4, 1)
     risk, habit, none = (found[policy] for policy in (Policy.RISK, Policy.HABIT, Policy.NONE))
     assert risk.acres_median <= 5
     assert risk.acres_p95 <= 7.5
