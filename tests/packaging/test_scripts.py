@@ -36,7 +36,7 @@ def test_second_start_reuses_what_is_there(farm: Checkout) -> None:
 
 def test_tests_run_adds_the_test_section_and_the_demo_keeps_it(farm: Checkout) -> None:
     assert farm.start("tests/run", "-k", "laws").stdout == "pytest -k laws\n"
-    assert farm.start("tests/run").stdout == "pytest -n 2\n"
+    assert farm.start("tests/run").stdout == "pytest -n 3 --dist worksteal\n"
     assert [step for step in farm.steps() if "test.txt" in step]
     before = farm.steps()
     farm.start("demo/run")
