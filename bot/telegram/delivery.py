@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
-from typing import ParamSpec, TypeVar
 
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
@@ -25,8 +22,6 @@ from engine.errors import WorldError
 from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing
 from engine.reminders.schedule import Schedule
 
-P = ParamSpec("P")
-T = TypeVar("T")
 WORKER = "telegram"
 LEASE = timedelta(seconds=120)
 AT_ONCE = 50
@@ -48,7 +43,6 @@ class Delivery:
         self._flying: set[asyncio.Task[None]] = set()
         self._arrived: list[Arrival] = []
         self._marking = asyncio.Lock()
-        self._clerk = ThreadPoolExecutor(1, thread_name_prefix="clerk")
 
     def wake(self) -> None:
         """Something new may wait."""
@@ -72,7 +66,7 @@ class Delivery:
         self._wake.clear()
         await self._mark()
         room, now = AT_ONCE - len(self._flying), datetime.now(UTC)
-        due = await self._write(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
+        due = await asyncio.to_thread(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
         for one in due:
             task = asyncio.create_task(self._settle(one))
             self._flying.add(task)
@@ -87,14 +81,10 @@ class Delivery:
             if not arrived:
                 return
             try:
-                await self._write(self._outbox.arrive, arrived)
+                await asyncio.to_thread(self._outbox.arrive, arrived)
             except (WorldError, asyncio.CancelledError):
                 self._arrived = arrived + self._arrived
                 raise
-
-    async def _write(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
-        """On a thread of its own, so that a mark never waits behind what the messages in flight still look up."""
-        return await asyncio.get_running_loop().run_in_executor(self._clerk, lambda: work(*given, **named))
 
     async def _pause(self) -> None:
         due = await asyncio.to_thread(self._outbox.next_due, PREFIX)
@@ -213,10 +203,7 @@ class Delivery:
         for task in self._flying:
             task.cancel()
         await asyncio.gather(*self._flying, return_exceptions=True)
-        try:
-            await self._mark()
-        finally:
-            self._clerk.shutdown(wait=True)
+        await self._mark()
 
 
 def _perhaps_sent(error: Exception) -> bool:
