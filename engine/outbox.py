@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
-from typing import Any
+from typing import Any, assert_never
 
 from sqlalchemy import (
     ColumnElement,
@@ -75,6 +75,15 @@ class Arrival:
     key: str
     posted: int | None = None
     then: tuple[Outgoing, ...] = ()
+
+
+@dataclass(frozen=True)
+class Setback:
+    """A message that did not arrive: it is tried again at ``retry_at``, or given up where that is None."""
+
+    key: str
+    retry_at: datetime | None
+    why: str = ""
 
 
 def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
@@ -141,13 +150,14 @@ class Outbox:
         """They arrived; marking twice is harmless."""
         self._settle(*keys, state=Delivery.SENT)
 
-    def arrive(self, arrivals: Sequence[Arrival]) -> None:
-        """They arrived, and what follows them waits from now on: all in one transaction, twice is harmless."""
+    def settle(self, outcomes: Sequence[Arrival | Setback]) -> None:
+        """How sending went, and what follows from now on: all in one transaction, arriving twice is harmless."""
         with self.database.begin() as connection:
-            for one in arrivals:
-                values = {"state": Delivery.SENT, "posted": one.posted, "worker": None, "leased_until": None}
-                connection.execute(_still_pending(one.key).values(values))
-                insert_new(connection, outbox, _rows(one.then))
+            for one in outcomes:
+                change = _still_pending(one.key).values(worker=None, leased_until=None, **_outcome(one))
+                connection.execute(change)
+                if isinstance(one, Arrival):
+                    insert_new(connection, outbox, _rows(one.then))
 
     def posted(self, conversation: str, keys: Iterable[str]) -> tuple[int, ...]:
         """What the channel of a conversation calls these messages, as far as they were sent there."""
@@ -175,10 +185,7 @@ class Outbox:
 
     def mark_failed(self, key: str, retry_at: datetime | None, why: str = "") -> None:
         """It did not arrive: try again at ``retry_at``, or give it up where that is None."""
-        if retry_at is None:
-            self._settle(key, state=Delivery.FAILED, attempts=outbox.c.attempts + 1, why=why)
-        else:
-            self._settle(key, due_at=retry_at, attempts=outbox.c.attempts + 1, why=why)
+        self.settle((Setback(key, retry_at, why),))
 
     def _settle(self, *keys: str, **values: Any) -> None:
         with self.database.begin() as connection:
@@ -187,6 +194,18 @@ class Outbox:
 
 def _rows(messages: Sequence[Outgoing]) -> list[dict[str, Any]]:
     return [{**vars(message), "state": Delivery.PENDING, "attempts": 0} for message in messages]
+
+
+def _outcome(one: Arrival | Setback) -> dict[str, Any]:
+    match one:
+        case Arrival(posted=posted):
+            return {"state": Delivery.SENT, "posted": posted}
+        case Setback(retry_at=None, why=why):
+            return {"state": Delivery.FAILED, "attempts": outbox.c.attempts + 1, "why": why}
+        case Setback(retry_at=retry_at, why=why):
+            return {"due_at": retry_at, "attempts": outbox.c.attempts + 1, "why": why}
+        case _:
+            assert_never(one)
 
 
 def _still_pending(*keys: str) -> Update:

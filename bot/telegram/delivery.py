@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from typing import ParamSpec, TypeVar
 
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
@@ -19,17 +23,30 @@ from bot.telegram.sending import Sender, is_voice
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import PREFIX
 from engine.errors import WorldError
-from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing
+from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
 from engine.reminders.schedule import Schedule
 
+P = ParamSpec("P")
+T = TypeVar("T")
 WORKER = "telegram"
 LEASE = timedelta(seconds=120)
 AT_ONCE = 50
 IDLE_S = 5.0
+LOOKED_UP = 4
+"""So many messages are made ready at a time: the first of many leaves before the last is looked up."""
 TRIES, ROOM = 10, timedelta(seconds=2)
 """A call is said aloud as soon as there is room for it among those that are being said, or not at all."""
 RING = "ring/"
 log = logging.getLogger("rowhand.telegram")
+
+
+@dataclass(frozen=True)
+class _Letter:
+    """The words of a message as they stand now, the turn that its buttons answer, and whether it makes no sound."""
+
+    text: str
+    seq: int
+    silent: bool
 
 
 class Delivery:
@@ -41,8 +58,10 @@ class Delivery:
         self._schedule = Schedule(outbox.database)
         self._wake = asyncio.Event()
         self._flying: set[asyncio.Task[None]] = set()
-        self._arrived: list[Arrival] = []
+        self._outcomes: list[Arrival | Setback] = []
         self._marking = asyncio.Lock()
+        self._desk = asyncio.Semaphore(LOOKED_UP)
+        self._clerk = ThreadPoolExecutor(1, thread_name_prefix="clerk")
 
     def wake(self) -> None:
         """Something new may wait."""
@@ -66,7 +85,7 @@ class Delivery:
         self._wake.clear()
         await self._mark()
         room, now = AT_ONCE - len(self._flying), datetime.now(UTC)
-        due = await asyncio.to_thread(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
+        due = await self._write(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
         for one in due:
             task = asyncio.create_task(self._settle(one))
             self._flying.add(task)
@@ -75,16 +94,20 @@ class Delivery:
             await self._pause()
 
     async def _mark(self) -> None:
-        """Note what arrived, all that did so far at once."""
+        """Note how sending went, all that is known so far at once."""
         async with self._marking:
-            arrived, self._arrived = self._arrived, []
-            if not arrived:
+            outcomes, self._outcomes = self._outcomes, []
+            if not outcomes:
                 return
             try:
-                await asyncio.to_thread(self._outbox.arrive, arrived)
+                await self._write(self._outbox.settle, outcomes)
             except (WorldError, asyncio.CancelledError):
-                self._arrived = arrived + self._arrived
+                self._outcomes = outcomes + self._outcomes
                 raise
+
+    async def _write(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """On a thread of its own, so that a mark never waits behind what the messages in flight still look up."""
+        return await asyncio.get_running_loop().run_in_executor(self._clerk, lambda: work(*given, **named))
 
     async def _pause(self) -> None:
         due = await asyncio.to_thread(self._outbox.next_due, PREFIX)
@@ -101,49 +124,47 @@ class Delivery:
     async def _settle(self, one: Outgoing) -> None:
         """Send a message and note at once how that went; a note that cannot be written is tried again."""
         try:
-            await self._note(one, *await self._sent(one))
+            outcome = await self._outcome(one)
+            if isinstance(outcome, Arrival) and one.body.get("forget"):
+                await self._write(self._outbox.drop, one.key)
+            else:
+                self._outcomes.append(outcome)
+                await self._mark()
         except WorldError as trouble:
             log.warning("outbox failed error=%s", type(trouble).__name__)
 
-    async def _sent(self, one: Outgoing) -> tuple[Arrival | None, Exception | None]:
-        """Send a message; how it arrived, if it did, or what went wrong. Neither where nobody wants it any more."""
+    async def _outcome(self, one: Outgoing) -> Arrival | Setback:
+        """Send a message that is still wanted; how it arrived, or why it did not."""
         try:
-            return (await self._send(one), None) if await self._wanted(one) else (None, None)
+            if self._reach.is_lost(one.conversation):
+                raise Forbidden("lost before")
+            if isinstance(names := one.body.get("withdraw"), list):
+                return await self._withdraw(one, names)
+            async with self._desk:
+                ready = await self._ready(one)
+            return await self._send(one, ready) if isinstance(ready, _Letter) else ready
         except Exception as error:
-            return None, error
+            return await self._setback(one, error)
 
-    async def _note(self, one: Outgoing, arrival: Arrival | None, error: Exception | None) -> None:
-        if error is not None:
-            await self._failed(one, error)
-        elif arrival is None:
-            await asyncio.to_thread(self._outbox.mark_failed, one.key, None, ANSWERED)
-        elif one.body.get("forget"):
-            await asyncio.to_thread(self._outbox.drop, one.key)
-        else:
-            self._arrived.append(arrival)
-            await self._mark()
+    async def _withdraw(self, one: Outgoing, names: list[str]) -> Arrival:
+        for message in await asyncio.to_thread(self._outbox.posted, one.conversation, names):
+            await self._sender.withdraw(one.conversation, message)
+        return Arrival(one.key)
 
-    async def _wanted(self, one: Outgoing) -> bool:
-        """Whether a call still asks: somebody may have answered while it waited."""
-        if not one.key.startswith(RING) or "withdraw" in one.body:
-            return True
-        return await asyncio.to_thread(self._schedule.asks, one.key)
-
-    async def _send(self, one: Outgoing) -> Arrival:
-        if self._reach.is_lost(one.conversation):
-            raise Forbidden("lost before")
-        if isinstance(names := one.body.get("withdraw"), list):
-            for message in await asyncio.to_thread(self._outbox.posted, one.conversation, names):
-                await self._sender.withdraw(one.conversation, message)
-            return Arrival(one.key)
+    async def _ready(self, one: Outgoing) -> _Letter | Arrival | Setback:
+        """A message as it is sent now; an outcome where it is not sent at all, as nobody wants it or others get it."""
+        if one.key.startswith(RING) and not await asyncio.to_thread(self._schedule.asks, one.key):
+            return Setback(one.key, None, ANSWERED)
         if is_voice(one) and await self._overtaken(one):
             return Arrival(one.key)
         audience = await self._crew.audience(one)
         if audience != (one.conversation,):
             await self._mind.do(self._outbox.pass_on, one, audience)
             return Arrival(one.key)
-        text, seq, hushed = await self._text(one), await self._seq(one), await self._crew.hushed(one)
-        posted = await self._sender.send(one, text, seq, hushed)
+        return _Letter(await self._text(one), await self._seq(one), await self._crew.hushed(one))
+
+    async def _send(self, one: Outgoing, ready: _Letter) -> Arrival:
+        posted = await self._sender.send(one, ready.text, ready.seq, ready.silent)
         return Arrival(one.key, posted, follow_up(one, datetime.now(UTC)))
 
     async def _overtaken(self, one: Outgoing) -> bool:
@@ -168,42 +189,44 @@ class Delivery:
         turn = await self._mind.turn(one.key.removeprefix("reply:"))
         return turn.seq if turn else await self._mind.seq(one.conversation)
 
-    async def _failed(self, one: Outgoing, error: Exception) -> None:
+    async def _setback(self, one: Outgoing, error: Exception) -> Setback:
         log.warning("send failed error=%s", type(error).__name__)
         match error:
             case Forbidden():
                 if not self._reach.is_lost(one.conversation):
                     await self._reach.lose(one.conversation)
                     await self._crew.tell_lost(one.conversation, one.key)
-                await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "gone")
+                return Setback(one.key, None, "gone")
             case Full() if await self._attempts(one) < TRIES:
-                await asyncio.to_thread(self._outbox.mark_failed, one.key, datetime.now(UTC) + ROOM, "full")
+                return Setback(one.key, datetime.now(UTC) + ROOM, "full")
             case _ if is_voice(one):
-                await asyncio.to_thread(self._outbox.mark_failed, one.key, None, type(error).__name__)
+                return Setback(one.key, None, type(error).__name__)
             case BadRequest() | ChatMigrated():
-                await asyncio.to_thread(self._outbox.mark_failed, one.key, None, "refused")
+                return Setback(one.key, None, "refused")
             case _:
-                await self._again(one, error)
+                return await self._again(one, error)
 
     async def _attempts(self, one: Outgoing) -> int:
         waiting = await asyncio.to_thread(self._outbox.find, one.key)
         return waiting.attempts if waiting else 0
 
-    async def _again(self, one: Outgoing, error: Exception) -> None:
+    async def _again(self, one: Outgoing, error: Exception) -> Setback:
         waiting = await asyncio.to_thread(self._outbox.find, one.key)
         attempts = waiting.attempts if waiting else 0
         seconds = asked(error) or wait(attempts + 1)
         perhaps = _perhaps_sent(error) or (waiting is not None and waiting.why == PERHAPS)
-        why = PERHAPS if perhaps else type(error).__name__
         moment = datetime.now(UTC) + timedelta(seconds=seconds)
-        await asyncio.to_thread(self._outbox.mark_failed, one.key, moment, why)
+        return Setback(one.key, moment, PERHAPS if perhaps else type(error).__name__)
 
     async def stop(self) -> None:
         """Note what arrived and leave the rest for the next start."""
         for task in self._flying:
             task.cancel()
         await asyncio.gather(*self._flying, return_exceptions=True)
-        await self._mark()
+        try:
+            await self._mark()
+        finally:
+            self._clerk.shutdown(wait=True)
 
 
 def _perhaps_sent(error: Exception) -> bool:

@@ -4,8 +4,9 @@ from datetime import timedelta
 
 import pytest
 
+from engine.errors import DatabaseError
 from engine.history.journal import Journal
-from engine.outbox import Delivery, Outbox
+from engine.outbox import Arrival, Delivery, Outbox, Outgoing, Setback
 from tests.helpers.turns import START, new_turn
 
 LEASE = timedelta(seconds=30)
@@ -37,6 +38,25 @@ def test_the_first_of_each_conversation_goes(outbox: Outbox) -> None:
     assert keys(outbox) == []
     outbox.mark_sent("a-1/0")
     assert keys(outbox) == ["a-1/1"]
+
+
+def test_what_follows_a_message_waits_with_its_mark_once(outbox: Outbox) -> None:
+    note = Outgoing("a-1/0/voice", "a", {"aloud": "good"}, NOW)
+    arrived = Arrival("a-1/0", 77, (note,))
+    outbox.settle((arrived, Setback("b-1/0", None, "refused")))
+    outbox.settle((arrived,))
+    assert waiting(outbox) == ["a-1/1", "a-2/0", "a-2/1", "a-1/0/voice"]
+    assert outbox.posted("a", ("a-1/0", "a-1/1", "b-1/0")) == (77,)
+    assert outbox.posted("b", ("a-1/0",)) == ()
+    given_up = outbox.find("b-1/0")
+    assert given_up and (given_up.state, given_up.why, given_up.attempts) == (Delivery.FAILED, "refused", 1)
+
+
+def test_where_what_follows_cannot_be_kept_the_message_is_not_marked_either(outbox: Outbox) -> None:
+    impossible = Outgoing("a-1/0/voice", "a", {"aloud": float("nan")}, NOW)
+    with pytest.raises(DatabaseError):
+        outbox.settle((Arrival("a-1/0", 77, (impossible,)),))
+    assert waiting(outbox)[0] == "a-1/0"
 
 
 def test_no_more_than_asked(outbox: Outbox) -> None:
