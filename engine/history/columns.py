@@ -62,7 +62,7 @@ class Json(TypeDecorator[Any]):
 @compiles(CreateColumn, "postgresql")
 def _compared_by_characters(create: CreateColumn, compiler: DDLCompiler, **given: Any) -> str:
     """A column of text as PostgreSQL has to make it to compare as SQLite does."""
-    made = compiler.visit_create_column(create, **given)
+    made = str(compiler.visit_create_column(create, **given))  # type: ignore[no-untyped-call]
     kind = compiler.dialect.type_compiler_instance.process(create.element.type)
     text = isinstance(create.element.type, Words | Instant)
     return made.replace(kind, f'{kind} COLLATE "C"', 1) if text else made
