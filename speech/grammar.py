@@ -71,9 +71,10 @@ class _Builder:
         return end
 
     def _add_repeat(self, net: Net, start: int, part: jsgf.Expansion, least: int) -> int:
-        begin = net.state()
+        """Both states are its own: the part may end in a state of another repeat, which must not be entered anew."""
+        begin, end = net.state(), net.state()
         net.link(start, begin)
-        end = self._add(net, begin, part)
+        net.link(self._add(net, begin, part), end)
         net.link(end, begin)
         if least == 0:
             net.link(begin, end)

@@ -3,7 +3,7 @@
 from itertools import product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from speech import jsgf
@@ -79,7 +79,12 @@ bodies = st.recursive(
 )
 
 
+NESTED = jsgf.Repeat(jsgf.Sequence((jsgf.Token("a"), jsgf.Token("a"), jsgf.Repeat(jsgf.Token("a"), 0))), 0)
+"""A repeat that ends in one: one word alone is not in it."""
+
+
 @given(bodies)
+@example(NESTED)
 @settings(max_examples=120, deadline=None)
 def test_the_language_is_the_one_written(body: jsgf.Expansion) -> None:
     machine = automaton(f"{HEADER}public <x> = {written(body)};")
