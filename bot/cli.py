@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import sys
 from datetime import UTC, datetime, timedelta
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from bot.late import late
+from bot.tongue import Tongue
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from engine.roles import Role
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
@@ -43,11 +43,6 @@ bench = typer.Typer(
 dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
 app.add_typer(dialogs, name="dialogs")
 app.add_typer(bench, name="bench")
-
-
-class Tongue(StrEnum):
-    EN = "en"
-    ES = "es"
 
 
 @app.command()

@@ -6,7 +6,6 @@ neither be written nor played.
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -15,6 +14,7 @@ import typer
 
 from bot.prompts import fixed_sentences
 from bot.settings import Settings, VoiceChoice, load_settings
+from bot.tongue import Tongue
 from engine.dialog.aloud import aloud
 from engine.dialog.house import load_house
 from engine.errors import InputError, WorldError
@@ -24,11 +24,6 @@ from speech.opus import encode_opus
 from speech.repertoire import Repertoire
 
 WAVE, OGG = ".wav", (".ogg", ".oga", ".opus")
-
-
-class Tongue(StrEnum):
-    EN = "en"
-    ES = "es"
 
 
 class Unplayable(WorldError):

@@ -73,6 +73,10 @@ class Farm:
             rows = connection.execute(select(conversation).where(self._mine()).order_by(conversation.c.created)).all()
         return tuple(Planter(row.id, row.planter) for row in rows)
 
+    def planter_of(self, talk: str) -> str | None:
+        """What the planter of a conversation is called; None where it has no name or is not of the farm."""
+        return next((one.name for one in self.planters() if one.conversation == talk), None)
+
     def planter(self) -> Planter:
         """The one that the member works with."""
         own = self.member.conversation

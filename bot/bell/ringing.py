@@ -148,7 +148,7 @@ class Ringing:
         if member is None:
             return pen.say(Key.WHO_UNKNOWN)
         farm = Farm(self._database, member)
-        planter = next((one.name for one in farm.planters() if one.conversation == talk), None)
+        planter = farm.planter_of(talk)
         names = [one.name for one in farm.speakers(talk)]
         names = names or [one.name for one in farm.people() if one.conversation == talk and one.name]
         match names, planter:

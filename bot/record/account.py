@@ -66,10 +66,6 @@ class Account:
         same = end.astimezone(self.zone).date() == since.astimezone(self.zone).date()
         return self.hour(end) if same else self.moment(end)
 
-    def hours(self, seconds: float) -> str:
-        minutes = round(seconds / 60)
-        return self.wording.say(HouseKey.HOURS, hours=str(minutes // 60), minutes=f"{minutes % 60:02d}")
-
     # ---- shifts
 
     def shift(self, record: ShiftRecord) -> list[str]:
@@ -81,7 +77,7 @@ class Account:
             until=self.until(record.ended_at, record.started_at),
             where=where,
             area=self.rough(record.planted),
-            hours=self.hours(record.worked.total_seconds()),
+            hours=self.wording.hours(record.worked.total_seconds()),
             ending=self.say(ENDINGS[record.ending]),
         )
         with_ = " · ".join(self.around(record))
@@ -109,23 +105,18 @@ class Account:
         key = Key.TRUE_RATE_CLOCK if any(one.reckoned for one in found) else Key.TRUE_RATE
         rate, area = self.rough(record.balance.true_rate), self.rough(record.balance.known_area)
         odd = [self.say(Key.RATE_ODD)] if any(one.outcome != "on_target" for one in found) else []
-        return [self.say(key, rate=rate, area=area, off=self.off(record.balance.off)), *odd]
+        return [self.say(key, rate=rate, area=area, off=self.wording.off(record.balance.off)), *odd]
 
     def doubt(self, record: ShiftRecord) -> str:
         if not record.stretches:
             return self.say(Key.NOTHING_IN_DOUBT)
         return self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt))
 
-    def off(self, off: Measure) -> str:
-        """ "4% high" """
-        key = HouseKey.HIGH if off.value >= 0 else HouseKey.LOW
-        return self.wording.say(key, value=self.wording.amount(Measure(value=abs(off.to("%").value), unit="%"), 0))
-
     def rate(self, found: RateFound) -> list[str]:
         """What was weighed at one time, and the rate of every row."""
         weighed = self.say(Key.WEIGHED, at=self.moment(found.at), used=self.rough(found.used))
         key = Key.TRUE_RATE_CLOCK if found.reckoned else Key.TRUE_RATE
-        rate = self.say(key, rate=self.rough(found.rate), area=self.rough(found.area), off=self.off(found.off))
+        rate = self.say(key, rate=self.rough(found.rate), area=self.rough(found.area), off=self.wording.off(found.off))
         rows = [
             self._odd(found, row) if row in found.odd else self.say(Key.ROW_RATE, row=str(row), rate=self.rough(one))
             for row, one in found.rows.items()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -11,12 +10,8 @@ import typer
 
 from bot.record.what import What
 from bot.settings import load_settings
+from bot.tongue import Tongue
 from engine.errors import InputError
-
-
-class Tongue(StrEnum):
-    EN = "en"
-    ES = "es"
 
 
 def record(

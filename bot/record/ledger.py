@@ -61,23 +61,27 @@ class Ledger:
 
     def lines(self, what: What) -> list[Cells]:
         """One object a line, the same columns as the tables of the chat."""
-        runs = [one for planter in self._planters for one in planter.calibrations]
-        worked = [one for planter in self._planters for one in planter.shifts]
         match what:
             case What.CALIBRATIONS:
-                return calibration_lines(runs)
+                return calibration_lines(self._runs())
             case What.ROWS:
-                return sorted(calibration_lines(runs), key=lambda line: (line["conversation"], line["row"]))
+                return sorted(calibration_lines(self._runs()), key=lambda line: (line["conversation"], line["row"]))
             case What.SHIFTS:
-                return shift_lines(worked)
+                return shift_lines(self._shifts())
             case What.SCOUTING:
-                return doubt_lines(worked)
+                return doubt_lines(self._shifts())
             case What.RATES:
-                return rate_lines(worked)
+                return rate_lines(self._shifts())
             case What.APPLICATIONS:
-                return application_lines(worked, self._zone)
+                return application_lines(self._shifts(), self._zone)
             case _:
                 assert_never(what)
+
+    def _runs(self) -> list[Calibration]:
+        return [one for planter in self._planters for one in planter.calibrations]
+
+    def _shifts(self) -> list[ShiftRecord]:
+        return [one for planter in self._planters for one in planter.shifts]
 
     # ---- in words
 
@@ -90,7 +94,7 @@ class Ledger:
         return account(self._language, self._zone, system)
 
     def _scouting(self) -> list[str]:
-        records = [one for planter in self._planters for one in planter.shifts]
+        records = self._shifts()
         several = len({one.conversation for one in records}) > 1
         return self._told(records[-1].system).scouting(records, planters=several) if records else []
 

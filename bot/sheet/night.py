@@ -96,7 +96,7 @@ def _lines(record: ShiftRecord, told: Account, about: Sequence[str | None]) -> I
     planted = told.say(
         Key.SHEET_PLANTED,
         area=told.rough(record.planted),
-        hours=told.hours(record.worked.total_seconds()),
+        hours=told.wording.hours(record.worked.total_seconds()),
         since=told.hour(record.started_at),
         until=told.hour(record.ended_at),
     )

@@ -80,7 +80,7 @@ class Shifts:
 
     def _sheet(self, record: ShiftRecord, member: Member, told: Account) -> ShiftSheet:
         farm, talk = Farm(self.database, member), record.conversation
-        planter = next((one.name for one in farm.planters() if one.conversation == talk), None)
+        planter = farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
         known = not speakers or speakers[-1] in record.operators
         who = None if known else self.texts.say(Key.SPEAKER, told.language, name=speakers[-1])

@@ -116,7 +116,7 @@ class Showing:
 
     def _drawn(self, record: Calibration, member: Member, talk: str, language: Language) -> list[Body]:
         farm = Farm(self.database, member)
-        planter = next((one.name for one in farm.planters() if one.conversation == talk), None)
+        planter = farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
         before = [one for one in farm.calibrations(talk, dialog=SET_UP) if one.ended_at <= record.started_at]
         product = before[-1].values.get("product") if before else None

@@ -121,13 +121,13 @@ def row_use(
     )
 
 
-def use_doubt(full: Mass, refills: int = 1, reading: float = READING) -> Mass:
+def use_doubt(full: Mass, refills: int = 1) -> Mass:
     """Standard deviation of what one hopper used over so many refills, M sqrt(k (e^2 + 2 p^2)) [kg].
 
-    ``full`` M [lb, kg] is a full hopper, ``refills`` k, ``reading`` e and POUR p shares of it: one reading and two
+    ``full`` M [lb, kg] is a full hopper, ``refills`` k, READING e and POUR p shares of it: one reading and two
     fills up to a mark each time. Valid: full above zero, refills at least 1. Errors: OutOfDomain.
     """
-    share_of_full = math.sqrt(counted("refills", refills) * (reading**2 + 2 * POUR**2))
+    share_of_full = math.sqrt(counted("refills", refills) * (READING**2 + 2 * POUR**2))
     return expressed(positive("full", full) * share_of_full, "kg")
 
 

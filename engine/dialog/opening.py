@@ -27,12 +27,10 @@ def skipped_for_good(script: Script, skipped: Collection[str]) -> tuple[str, ...
 def left_before(script: Script, book: Book, now: datetime) -> Left | None:
     """What a dialog goes on with; None where it was not left for another one, long ago, or on another planter."""
     left, count = book.left.get(script.dialog), book.values.get(script.rows or "")
-    if left is None or now - left.at > SOON:
+    if left is None or now - left.at > SOON or not isinstance(count, int):
         return None
-    fits = (
-        all(sorted(rows) == [*range(1, count + 1)] for rows in left.rows.values()) if isinstance(count, int) else False
-    )
-    return left if fits else None
+    every = [*range(1, count + 1)]
+    return left if all(sorted(rows) == every for rows in left.rows.values()) else None
 
 
 def taken(script: Script, book: Book, presets: Mapping[Preset, Value], left: Left | None = None) -> Taken:

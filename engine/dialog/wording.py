@@ -74,6 +74,20 @@ class Wording:
         said = self.amount(measure)
         return f"{said} ({self.rough(measure)})" if measure.unit in _FOREIGN[self.system] else said
 
+    def off(self, off: Measure) -> str:
+        """ "4% high", or "as wanted" where that is what it rounds to."""
+        size = Measure(value=abs(off.to("%").value), unit="%")
+        if round(size.value) == 0:
+            return self.say(Key.EVEN)
+        return self.say(Key.HIGH if off.value > 0 else Key.LOW, value=self.amount(size, 0))
+
+    def hours(self, seconds: float) -> str:
+        """ "6 h 10 min", or "40 min" """
+        minutes = round(seconds / 60)
+        if minutes < 60:
+            return self.amount(Measure(value=minutes, unit="min"))
+        return self.say(Key.HOURS, hours=str(minutes // 60), minutes=f"{minutes % 60:02d}")
+
     def clock(self, moment: datetime, near: datetime) -> str:
         """The hour on the wall; with its date where that may be in doubt."""
         local = Wall.of(moment, self.zone).local

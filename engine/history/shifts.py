@@ -11,8 +11,9 @@ from datetime import datetime, timedelta
 
 from engine.dialog.events import Kept, Skipped, Withdrawn
 from engine.dialog.shift.course import latest
+from engine.dialog.shift.doubt import OF_ROWS, scaled
 from engine.dialog.shift.fact import Doubted, Noted, RateFound, ShiftStarted, TakenBack
-from engine.dialog.shift.state import LOOKED, Shift
+from engine.dialog.shift.state import LOOKED, NAMED, Shift
 from engine.history.balance import Balance, balance
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, Step, segments
@@ -21,13 +22,6 @@ from engine.quantities import Measure
 from engine.values import Value
 
 SHIFT = "shift"
-_NAMED = {
-    Report.PRODUCT: "product",
-    Report.LOT: "lot",
-    Report.FIELD: "field",
-    Report.HANDED_OVER: "operator",
-}
-"""What a report gives another name."""
 
 
 @dataclass(frozen=True)
@@ -42,11 +36,7 @@ class Stretch:
     @property
     def of_row(self) -> Doubted:
         """What one of its rows has of it."""
-        share = 1 / len(self.found.rows)
-        parts = {name: getattr(self.found, name) for name in ("area", "row_length", "short")}
-        return self.found.model_copy(
-            update={name: one.model_copy(update={"value": one.value * share}) for name, one in parts.items()}
-        )
+        return scaled(self.found, 1 / len(self.found.rows), *OF_ROWS)
 
 
 @dataclass(frozen=True)
@@ -170,7 +160,7 @@ def _named(steps: Iterable[Step]) -> Iterator[_Names]:
     for one in steps:
         if not isinstance(one.fact, Noted | ShiftStarted):
             continue
-        changed = _NAMED.get(one.fact.report) if isinstance(one.fact, Noted) else None
+        changed = NAMED.get(one.fact.report) if isinstance(one.fact, Noted) else None
         if changed and isinstance(one.fact, Noted):
             nameless = nameless - {changed} if one.fact.value else nameless | {changed}
         now = one.state.shift.now if one.state.shift else {}

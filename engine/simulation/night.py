@@ -9,6 +9,8 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
+from engine.calculations.use import READING
+
 SPACING_IN = 30.0
 START = datetime(2026, 4, 21, 19, tzinfo=UTC)
 STEP = 1 / 6
@@ -47,7 +49,7 @@ class Shift:
     late: float = 0.05
     eye: float = 0.07
     eye_error: float = 0.01
-    reading: float = 0.02
+    reading: float = READING
     acres_error: float = 0.02
     start: datetime = START
     trouble: Trouble | None = None

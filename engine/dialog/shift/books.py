@@ -12,7 +12,7 @@ from engine.calculations.use import RATE_DOUBT, RowUse, expected_use, row_use, u
 from engine.dialog.house import Key
 from engine.dialog.script import Role
 from engine.dialog.shift.fact import RateFound, Use
-from engine.dialog.shift.feeding import TOLERANCE, percent
+from engine.dialog.shift.feeding import TOLERANCE
 from engine.dialog.shift.log import Log
 from engine.quantities import Measure, Quantity, measure, quantity
 
@@ -52,7 +52,7 @@ def correct(log: Log) -> None:
 def _say(log: Log, found: RateFound) -> None:
     used, area, rate = (log.rough(one) for one in (found.used, found.area, found.rate))
     key = Key.SHIFT_USED_CLOCK if found.reckoned else Key.SHIFT_USED
-    log.say(key, used=used, area=area, rate=rate, off=percent(log, found.off.value / 100))
+    log.say(key, used=used, area=area, rate=rate, off=log.walk.wording.off(found.off))
     log.say(Key.SHIFT_USED_FINE if found.outcome == "on_target" else Key.SHIFT_USED_OFF)
     for row in found.odd:
         part = found.rows[row].value / (sum(one.value for one in found.rows.values()) / len(found.rows))

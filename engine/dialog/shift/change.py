@@ -8,7 +8,6 @@ from engine.calculations.label import label_check
 from engine.calculations.meter import Meter, speed_change_by_meter
 from engine.dialog.house import Key
 from engine.dialog.script import Role
-from engine.dialog.shift.feeding import percent
 from engine.dialog.shift.log import Log
 from engine.messages import Report, Reported
 from engine.quantities import Measure, Quantity, measure
@@ -35,7 +34,7 @@ def _effect(log: Log, now: Measure) -> None:
     meter = _METERS.get(log.plan.word(Role.METER) or "")
     wanted = log.rate.quantity
     found = speed_change_by_meter(wanted, log.plan.calibrated_speed.quantity, now.quantity, meter or "gravity")
-    rate, off = log.rough(measure(found.rate, log.rate.unit)), percent(log, number(found.change))
+    rate, off = log.rough(measure(found.rate, log.rate.unit)), log.walk.wording.off(measure(found.change, "%"))
     if meter is None:
         log.say(Key.SHIFT_EFFECT_RANGE, rate=rate, off=off)
     else:

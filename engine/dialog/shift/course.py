@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from engine.clock import ClockTime
 from engine.dialog.house import Key
 from engine.dialog.script import Role
-from engine.dialog.shift.doubt import doubt
+from engine.dialog.shift.doubt import OF_ROWS, doubt, scaled, wrong_alike
 from engine.dialog.shift.fact import Doubted, Proof
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.moment import upcoming
@@ -22,7 +22,6 @@ from engine.reminders.rules import AcreReport, learned_efficiency
 SNOOZE = Measure(value=10.0, unit="min")
 LEARNED_FROM = 60.0
 LEAST, MOST = 0.05, 1.0
-_OF_ROWS = ("area", "row_length", "short")
 SLACK, LEAST_ACRES = 1.25, 1.0
 """An area up to this much more than the planter can do is taken: clocks, widths and memory are not exact."""
 
@@ -61,7 +60,7 @@ def _set_right(log: Log, before: Shift, reckoned: Proof) -> None:
         part = min(max(since_told / one.planted.value, 0.0), 1.0) if one.planted.value > 0 else 0.0
         factor = 1 + (scale - 1) * part
         if factor != 1:
-            log.walk.add(_times(one, factor, ("planted", *_OF_ROWS)))
+            log.walk.add(scaled(one, factor, "planted", *OF_ROWS))
 
 
 def _most(log: Log) -> float:
@@ -135,9 +134,7 @@ def _right_again(log: Log) -> None:
     if log.past is None:
         return
     beyond = {row for one in latest(log.shift.doubts) for row in one.rows if one.until > log.past.at}
-    troubled = {row: what for row, what in log.shift.troubled.items() if row in beyond}
-    for what in dict.fromkeys(troubled.values()):
-        rows = tuple(row for row in sorted(troubled) if troubled[row] is what)
+    for what, rows in wrong_alike({row: one for row, one in sorted(log.shift.troubled.items()) if row in beyond}):
         doubt(log, rows, what, log.shift.proofs, log.shift.mark)
 
 
@@ -172,7 +169,7 @@ def ended(log: Log, told: Reported) -> None:
         return
     log.note(told, value=OVER)
     last = log.mark
-    log.say(Key.SHIFT_OVER, area=log.rough(last.planted), hours=hours(log, last.worked))
+    log.say(Key.SHIFT_OVER, area=log.rough(last.planted), hours=log.walk.wording.hours(last.worked))
     for one in latest(log.shift.doubts):
         wording = log.walk.wording
         since, until = (wording.clock(moment, last.at) for moment in (one.since, one.until))
@@ -182,9 +179,7 @@ def ended(log: Log, told: Reported) -> None:
 
 def still_doubted(log: Log) -> None:
     """Rows that were never said to feed again are in doubt until the end."""
-    troubled = log.shift.troubled
-    for what in dict.fromkeys(troubled.values()):
-        rows = tuple(row for row in sorted(troubled) if troubled[row] is what)
+    for what, rows in wrong_alike(dict(sorted(log.shift.troubled.items()))):
         log.say(Key.SHIFT_NOT_MENDED, place=log.place(rows))
         doubt(log, rows, what, log.shift.proofs, log.shift.mark)
 
@@ -205,23 +200,8 @@ def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
     return [_of_rows(one, tuple(found[id(one)])) for one in doubts if id(one) in found]
 
 
-def _of_rows(doubt: Doubted, rows: tuple[int, ...]) -> Doubted:
-    return _times(doubt, len(rows) / len(doubt.rows), _OF_ROWS).model_copy(update={"rows": rows})
-
-
-def _times(doubt: Doubted, factor: float, names: Sequence[str]) -> Doubted:
-    parts = {name: getattr(doubt, name) for name in names}
-    return doubt.model_copy(
-        update={name: one.model_copy(update={"value": one.value * factor}) for name, one in parts.items()}
-    )
-
-
-def hours(log: Log, seconds: float) -> str:
-    """ "6 h 10 min", or "40 min" """
-    minutes = round(seconds / 60)
-    if minutes < 60:
-        return log.walk.wording.amount(Measure(value=minutes, unit="min"))
-    return log.walk.wording.say(Key.HOURS, hours=str(minutes // 60), minutes=f"{minutes % 60:02d}")
+def _of_rows(stretch: Doubted, rows: tuple[int, ...]) -> Doubted:
+    return scaled(stretch, len(rows) / len(stretch.rows), *OF_ROWS).model_copy(update={"rows": rows})
 
 
 END = Reported(report=Report.ENDED)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from engine.calculations.stopped import suspect_area
@@ -11,6 +11,23 @@ from engine.dialog.shift.fact import Doubted, Proof
 from engine.dialog.shift.log import Log
 from engine.messages import Report
 from engine.quantities import Measure, measure, quantity
+
+OF_ROWS = ("area", "row_length", "short")
+"""The parts of a stretch that lie under its rows alone."""
+
+
+def scaled(stretch: Doubted, factor: float, *names: str) -> Doubted:
+    """The stretch with these of its measures so many times as large."""
+    parts = {name: getattr(stretch, name) for name in names}
+    return stretch.model_copy(
+        update={name: one.model_copy(update={"value": one.value * factor}) for name, one in parts.items()}
+    )
+
+
+def wrong_alike(troubled: Mapping[int, Report]) -> Iterator[tuple[Report, tuple[int, ...]]]:
+    """What is wrong, each with the rows of which it was told, in their order."""
+    for what in dict.fromkeys(troubled.values()):
+        yield what, tuple(row for row, one in troubled.items() if one is what)
 
 
 def doubt(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from engine.calculations.domain import tolerance_of
 from engine.dialog.house import Key
 from engine.dialog.script import Role
-from engine.dialog.shift.doubt import doubt
+from engine.dialog.shift.doubt import doubt, wrong_alike
 from engine.dialog.shift.fact import Proof
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.progress import back_at, reached
@@ -104,10 +104,8 @@ def runs(log: Log, told: Reported) -> None:
 
 def _close(log: Log, rows: tuple[int, ...], before: Shift) -> None:
     """Rows that were noted as wrong are in doubt until the moment from which on they are known to feed."""
-    troubled = {row: what for row, what in before.troubled.items() if row in rows}
-    for what in dict.fromkeys(troubled.values()):
-        wrong_so = tuple(row for row in rows if troubled.get(row) is what)
-        doubt(log, wrong_so, what, before.proofs, log.moment)
+    for what, alike in wrong_alike({row: before.troubled[row] for row in rows if row in before.troubled}):
+        doubt(log, alike, what, before.proofs, log.moment)
 
 
 def caught(log: Log, told: Reported) -> None:
@@ -122,18 +120,11 @@ def caught(log: Log, told: Reported) -> None:
     allowed = tolerance_of((log.plan.measure(Role.TOLERANCE) or TOLERANCE).quantity)
     fine = abs(off) <= allowed
     shown, wanted = (log.walk.wording.amount(one, 1) for one in (Measure(value=net, unit="g"), target.to("g")))
+    told_off = log.walk.wording.off(Measure(value=off * 100, unit="%"))
     for row in rows:
-        log.say(Key.SHIFT_CATCH_KNOWN, row=str(row), net=shown, target=wanted, off=percent(log, off))
+        log.say(Key.SHIFT_CATCH_KNOWN, row=str(row), net=shown, target=wanted, off=told_off)
     before = log.shift
     log.note(told, rows, proofs=dict.fromkeys(rows, log.mark) if fine else {})
     log.say(Key.SHIFT_CATCH_FINE if fine else Key.SHIFT_CATCH_OFF)
     if fine:
         _close(log, rows, before)
-
-
-def percent(log: Log, off: float) -> str:
-    """ "4% high", or "as wanted" """
-    size = Measure(value=abs(off) * 100, unit="%")
-    if round(size.value) == 0:
-        return log.walk.wording.say(Key.EVEN)
-    return log.walk.wording.say(Key.HIGH if off > 0 else Key.LOW, value=log.walk.wording.amount(size, 0))

@@ -21,7 +21,7 @@ _WRONG = frozenset({Report.STOPPED, Report.HIGH})
 _MENDED = frozenset({Report.GOOD, Report.RUNS, Report.CAUGHT})
 LOOKED = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.LEFT, Report.LEVEL, Report.REFILLED})
 """Reports by somebody who looked at the hoppers."""
-_NAMED = {
+NAMED = {
     Report.SPEED: "speed",
     Report.RATE: "rate",
     Report.PRODUCT: "product",
@@ -143,7 +143,7 @@ def advance(shift: Shift | None, fact: ShiftFact) -> Shift:
 def _note(shift: Shift, fact: Noted) -> Shift:
     shift, when = _turned_back(_set_right(shift, fact), fact.mark), fact.moment or fact.mark
     hoppers = {row: Hopper(mass=mass, planted=when.planted, at=when.at) for row, mass in fact.hoppers.items()}
-    named = _NAMED.get(fact.report)
+    named = NAMED.get(fact.report)
     given = {**({named: fact.value} if named else {}), **({"lot": fact.lot} if fact.lot else {})}
     changes = {
         "mark": fact.mark,

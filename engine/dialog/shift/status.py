@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 
 from engine.dialog.house import Key
-from engine.dialog.shift.course import hours
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.look import soonest
 from engine.dialog.shift.plan import Plan
@@ -23,7 +22,7 @@ def log_of(walk: Walk) -> Log | None:
 def say_status(log: Log) -> None:
     """Since when, how much, and what is noted."""
     started = log.walk.wording.clock(log.shift.started, log.mark.at)
-    worked = hours(log, log.mark.worked)
+    worked = log.walk.wording.hours(log.mark.worked)
     log.say(Key.SHIFT_STATUS, since=started, area=log.rough(log.mark.planted), hours=worked)
     if log.shift.troubled:
         log.say(Key.SHIFT_STATUS_TROUBLED, rows=log.walk.wording.row_names(sorted(log.shift.troubled)))
