@@ -73,7 +73,7 @@ class Showing:
     def _last(self, member: Member, planter: Planter, language: Language) -> list[Body]:
         run = self._record(member, planter.conversation, None)
         shift = self.shifts.last(member, planter.conversation)
-        if shift and (run is None or shift.started_at > run.started_at):
+        if shift and (run is None or shift.first > run.first):
             return self.shifts.drawn(shift, member, language)
         return self._drawn(run, member, planter.conversation, language) if run else []
 
@@ -118,7 +118,7 @@ class Showing:
         farm = Farm(self.database, member)
         planter = farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
-        before = [one for one in farm.calibrations(talk, dialog=SET_UP) if one.ended_at <= record.started_at]
+        before = [one for one in farm.calibrations(talk, dialog=SET_UP) if one.last < record.first]
         product = before[-1].values.get("product") if before else None
         about = [planter, str(product) if product else None]
         who = self.texts.say(Key.SPEAKER, language, name=speakers[-1]) if speakers else None

@@ -34,11 +34,17 @@ class Run:
 
 @dataclass(frozen=True)
 class Calibration:
-    """One dialog from its start to its end. ``values`` are those of the whole machine, as they stood last."""
+    """One dialog from its start to its end. ``values`` are those of the whole machine, as they stood last.
+
+    ``first`` and ``last`` are the numbers of its turns in the journal: they say what came after what, whatever the clocks
+    of those who spoke showed.
+    """
 
     conversation: str
     dialog: str
     script: str
+    first: int
+    last: int
     started_at: datetime
     ended_at: datetime
     ending: Ending
@@ -62,6 +68,8 @@ def _calibration(found: Segment) -> Calibration:
         conversation=found.last.conversation,
         dialog=state.dialog,
         script=state.script,
+        first=found.first.seq,
+        last=found.last.seq,
         started_at=found.first.said_at,
         ended_at=found.last.said_at,
         ending=found.ending,

@@ -45,7 +45,8 @@ class ShiftRecord:
 
     ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
     hopper held at the start, ``looks`` when somebody looked at them, ``reports`` everything told that still counts.
-    ``last`` is the number of the turn that ended it, or of the newest; ``system`` are the units wanted last.
+    ``first`` and ``last`` are the numbers of its turns, the last one that which ended it, or the newest; ``system`` are
+    the units wanted last.
     """
 
     conversation: str
@@ -53,6 +54,7 @@ class ShiftRecord:
     started_at: datetime
     ended_at: datetime
     ending: Ending
+    first: int
     last: int
     system: System
     rows: tuple[int, ...]
@@ -116,6 +118,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         started_at=shift.started,
         ended_at=shift.mark.at,
         ending=found.ending,
+        first=found.first.seq,
         last=found.last.seq,
         system=found.system,
         rows=shift.rows,

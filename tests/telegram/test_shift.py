@@ -5,14 +5,16 @@ from __future__ import annotations
 import csv
 import io
 import re
-from datetime import time
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
 
 from bot.telegram.alarm import alarms_of_shift
 from bot.telegram.texts import Key
+from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.history.journal import Journal
+from engine.messages import Utterance
 from engine.news import News, Quiet, Wishes
 from engine.roles import Role
 from tests.helpers.crew import almost_done, joined
@@ -102,6 +104,19 @@ async def test_a_shift_that_is_left_is_told_and_one_that_never_began_is_not(
     operator.says("help")
     await operator.hears("Say")
     assert len(foreman.received) == foreman.seen
+
+
+async def test_the_summary_is_of_what_came_last_whatever_the_clocks_showed(
+    server: TelegramServer, database: Database
+) -> None:
+    operator = joined(server, database, 605, "north", Role.OPERATOR)
+    almost_done(database, 605)
+    assistant, earlier = Assistant(database), datetime.now(UTC) - timedelta(minutes=5)
+    for at, text in enumerate(("enough", *BEGUN)):
+        place = {"id": f"605:shift:{at}", "conversation": "telegram:605", "said_at": earlier}
+        assistant.hear(Utterance(text=text, language="en", **place))  # type: ignore[arg-type]
+    operator.says("/summary")
+    assert (await operator.hears("Shift, ")).method == "sendPhoto"
 
 
 def test_a_true_rate_over_the_label_is_an_alarm_in_the_turn_that_tells_it() -> None:
