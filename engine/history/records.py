@@ -36,8 +36,8 @@ class Run:
 class Calibration:
     """One dialog from its start to its end. ``values`` are those of the whole machine, as they stood last.
 
-    ``first`` and ``last`` are the numbers of its turns in the journal: they say what came after what, whatever the clocks
-    of those who spoke showed.
+    ``first`` and ``last`` are the numbers of its turns in the journal: they say what came after what, whatever the
+    clocks of those who spoke showed.
     """
 
     conversation: str
