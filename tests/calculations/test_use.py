@@ -10,7 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal
 
 from engine.calculations.hopper import hopper_area
-from engine.calculations.use import RowUse, expected_use, fed_area, row_use, unseen_area
+from engine.calculations.use import SURELY_SEEN, RowUse, expected_use, fed_area, row_use, unseen_area, use_doubt
 from engine.errors import OutOfDomain
 from engine.quantities import Quantity, quantity
 from tests.helpers.quantities import q, rows
@@ -141,3 +141,31 @@ def test_how_far_each_row_fed_for_certain() -> None:
     assert found[1] == pytest.approx((10 - 1.2) / 1.089)
     assert (found[2], found[4]) == (0, 0)
     assert found[3] == pytest.approx(9)
+
+
+def test_a_row_is_named_from_one_half_on() -> None:
+    found = [row_use(pounds(20, 20.3, 18 - step / 200, 19.8, 20.1, 19.9), q("20 lb"), READING) for step in range(800)]
+    for one in found:
+        assert (one.outcome == "under_feeds") == (one.probability.magnitude >= 0.5)
+    near = [one.probability.magnitude for one in found]
+    assert any(0.49 < chance < 0.5 for chance in near) and any(0.5 < chance < 0.51 for chance in near)
+
+
+def test_a_row_that_used_far_more_does_not_under_feed_and_where_nothing_was_used_rows_are_alike() -> None:
+    found = row_use(pounds(20, 20, 40, 20), q("20 lb"), q("0.02 lb"), q("0.1 %"), q("0 %"))
+    assert found.probabilities[3].magnitude == 0
+    assert row_use(pounds(0, 0, 0), q("20 lb"), READING).delivered.magnitude == 1
+
+
+@pytest.mark.parametrize(("refills", "variance"), [(1, 0.0006), (2, 0.0012), (3, 0.0018)])
+def test_doubt_of_a_use_over_refills(refills: int, variance: float) -> None:
+    """A reading of 2 % and two fills of 1 % of 30 lb each time."""
+    assert use_doubt(q("30 lb"), refills).to("lb").magnitude == pytest.approx(30 * variance**0.5)
+    assert use_doubt(q("30 lb")) == use_doubt(q("30 lb"), 1)
+
+
+def test_what_the_eye_does_not_see() -> None:
+    """8 hoppers of 30 lb at 8.712 lb/acre last 27.548 acres: 7 % of that is seen, and 9 % surely."""
+    lasts = 240 / 8.712
+    assert unseen_area(q("30 lb"), RATE, SPACING, 8).to("acre").magnitude == pytest.approx(0.07 * lasts)
+    assert unseen_area(q("30 lb"), RATE, SPACING, 8, SURELY_SEEN).to("acre").magnitude == pytest.approx(0.09 * lasts)
