@@ -112,12 +112,12 @@ class Watching:
         return float(self.chance.uniform(low, high)) / 60
 
     def _look(self, hour: float) -> None:
-        """Compare levels by eye. High by more than the eye needs beyond what is known already is told."""
+        """Compare levels by eye. High by more than the eye needs beyond what is known already is told, once a second
+        glance says so too."""
         night, planted = self.night, self.night.acres(hour)
         self.played.checks += 1
         left = self.hoppers.left(planted, mended_at=self.mended_at)
-        seen = left / night.hopper + self.chance.normal(0, night.shift.eye_error, night.shift.rows)
-        above = seen - np.median(seen)
+        above = np.minimum(self._glance(left), self._glance(left))
         high = [
             row
             for row in range(1, night.shift.rows + 1)
@@ -129,6 +129,13 @@ class Watching:
             self._told_high(hour, row, float(above[row - 1]), answer)
         if night.trouble.row not in high:
             self.proved = max(self.proved, planted - night.unseen)
+
+    def _glance(self, left: NDArray[np.float64]) -> NDArray[np.float64]:
+        """By how much each hopper seems to stand above the others, as a share of a full one."""
+        shift = self.night.shift
+        seen = left / self.night.hopper + self.chance.normal(0, shift.eye_error, shift.rows)
+        above: NDArray[np.float64] = seen - np.median(seen)
+        return above
 
     def _told_high(self, hour: float, row: int, above: float, answer: Answer) -> None:
         self.hoppers.known_high[row] = above
