@@ -143,6 +143,7 @@ def test_efficiency_is_learned_from_what_was_planted() -> None:
         lambda: run_out(
             {1: quantity(-1, "lb")}, quantity(5, "lb/acre"), quantity(30, "in"), PACE.speed, PACE.efficiency
         ),
+        lambda: learned_efficiency(quantity(65, "%"), (), quantity(6, "mph"), quantity(40, "ft"), FRESH),
     ],
 )
 def test_what_has_no_meaning(wrong: object) -> None:
@@ -170,3 +171,42 @@ def test_more_unseen_than_may_be_lost_leaves_the_floor() -> None:
     assert (look.decided_by, look.interval) == (Decider.FLOOR, FIVE.floor)
     with pytest.raises(OutOfDomain):
         next_look(PACE, replace(FIVE, unseen=quantity(-1, "acre")), NOON, FRESH)
+
+
+@pytest.mark.parametrize(
+    ("clock", "late"),
+    [("21:29", False), ("21:30", True), ("05:29", True), ("05:30", False), ("21:00", False), ("05:31", False)],
+)
+def test_a_night_begins_with_its_first_minute_and_ends_before_its_last(clock: str, late: bool) -> None:
+    """From 22:00 to 6:00 unless the grower says otherwise; the look is half an hour away."""
+    caution = Caution(quantity(50, "acre"), own=timedelta(minutes=30), long_after=None)
+    look = next_look(PACE, caution, datetime.fromisoformat(f"2027-04-21T{clock}"), FRESH)
+    assert look.tightened == ((Strain.LATE,) if late else ())
+
+
+@pytest.mark.parametrize(("clock", "late"), [("00:29", False), ("00:30", True), ("04:29", True), ("04:30", False)])
+def test_a_span_by_day_begins_and_ends_alike(clock: str, late: bool) -> None:
+    caution = replace(FIVE, area=quantity(50, "acre"), own=timedelta(minutes=30), late_from=time(1), late_until=time(5))
+    look = next_look(PACE, caution, datetime.fromisoformat(f"2027-04-21T{clock}"), FRESH)
+    assert look.tightened == ((Strain.LATE,) if late else ())
+
+
+def test_a_span_that_ends_where_it_begins_is_none() -> None:
+    caution = replace(FIVE, late_from=time(3), late_until=time(3))
+    assert all(next_look(PACE, caution, NOON.replace(hour=hour), FRESH).tightened == () for hour in range(24))
+
+
+def test_a_shift_is_long_after_its_eighth_hour_and_not_with_it() -> None:
+    caution = Caution(quantity(50, "acre"), own=timedelta(minutes=30), late_from=None)
+    assert next_look(PACE, caution, NOON, timedelta(hours=7.5)).tightened == ()
+    assert next_look(PACE, caution, NOON, timedelta(hours=7.5, seconds=1)).tightened == (Strain.LONG,)
+
+
+def test_a_limit_as_short_as_the_floor_is_still_the_growers() -> None:
+    look = next_look(PACE, replace(FIVE, own=FIVE.floor), NOON, FRESH)
+    assert (look.decided_by, look.interval) == (Decider.OWN, FIVE.floor)
+
+
+def test_half_an_acre_left_of_what_may_be_lost() -> None:
+    caution = replace(FIVE, unseen=quantity(4.5, "acre"), floor=FRESH)
+    assert acres(next_look(PACE, caution, NOON, FRESH)) == pytest.approx(0.5)
