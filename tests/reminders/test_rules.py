@@ -167,7 +167,7 @@ def test_what_goes_by_unseen_and_unanswered_comes_off_the_acres(
 
 
 def test_more_unseen_than_may_be_lost_leaves_the_floor() -> None:
-    look = next_look(PACE, replace(FIVE, unseen=quantity(6, "acre")), NOON, FRESH)
+    look = next_look(PACE, replace(FIVE, unseen=quantity(5.5, "acre")), NOON, FRESH)
     assert (look.decided_by, look.interval) == (Decider.FLOOR, FIVE.floor)
     with pytest.raises(OutOfDomain):
         next_look(PACE, replace(FIVE, unseen=quantity(-1, "acre")), NOON, FRESH)
