@@ -13,7 +13,7 @@ _MODULES = (
     "coverage",
     "drawdown",
     "drive",
-    "drive",
+    "fitness",
     "handbook",
     "hopper",
     "judging",

@@ -107,7 +107,7 @@ def _any_within(slot: Slot) -> float | None:
 
 
 def _why(walk: Walk, unclear: Unclear) -> str:
-    """The reason in the operator's words, with what would be accepted."""
+    """The reason in the operator's words, with what would be accepted; none where the question alone says it."""
     name = unclear.slot or next(iter(walk.waits_for()), None)
     slot = walk.script.slots[name] if name else None
     match unclear.reason:
@@ -124,6 +124,8 @@ def _why(walk: Walk, unclear: Unclear) -> str:
             return walk.wording.say(Key.UNCLEAR_NO_SUCH_SETTING, dial=walk.wording.value(dial, None))
         case UnclearReason.WRONG_UNIT if slot:
             return walk.wording.say(Key.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
+        case UnclearReason.NO_VALUE if slot and slot.options:
+            return ""
         case UnclearReason.TOO_NOISY if walk.state.misheard >= SECOND:
             return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)
         case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:

@@ -206,7 +206,8 @@ class Walk:
         later = (slot for slot, at in self.script.asked_at.items() if at >= target)
         cleared = tuple(sorted({*later, *(name for name, slot in self.script.slots.items() if slot.per_row)}))
         rows = self.dialog.rows
-        carried = {slot: {**rows.get(slot, {}), **rows.get(name, {})} for slot, name in step.carry.items()}
+        held: dict[str, Rows] = {} if step.only else rows
+        carried = {slot: {**held.get(slot, {}), **rows.get(name, {})} for slot, name in step.carry.items()}
         taken = {name: self.dialog.rows[name] for name in self._taken if name in self.dialog.rows}
         self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried={**taken, **carried}, fresh=step.fresh))
         for did in self.set_aside:

@@ -68,7 +68,7 @@ class _Grammar:
             return
         self.sheet.define("row_number", [phrase(spell(row, self.vocabulary.language)) for row in rows])
         words = self.vocabulary.rows
-        several = (*words.several, *words.listed, *words.all)
+        several = (*words.several, *words.listed, *words.all, *(words.rest if self.hearing.open_rows else ()))
         self.sheet.define("rows", several if len(rows) > 1 else ())
 
     def _row_values(self, slots: list[ExpectedSlot]) -> None:

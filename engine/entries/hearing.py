@@ -77,6 +77,11 @@ class Hearing:
             return tuple(range(1, self.expectation.rows + 1))
         return tuple(sorted({row for slot in self.slots for row in slot.open_rows}))
 
+    @property
+    def open_rows(self) -> tuple[int, ...]:
+        """The rows without a value of the first slot that still has such."""
+        return next((slot.open_rows for slot in self.expectation.slots if slot.open_rows), ())
+
     def said(self, start: int, end: int) -> str:
         """The piece of the text from one token up to another."""
         return self.text[self.tokens[start].start : self.tokens[end - 1].end] if start < end else ""
@@ -125,8 +130,10 @@ class Hearing:
 
     def _rows(self, start: int) -> Matches:
         every = tuple(self.find(self.vocabulary.rows.all, start))
+        rest = tuple(self.find(self.vocabulary.rows.rest, start))
         return (
             *(Match(match.end, (Capture("rows", self.every_row),)) for match in every if self.every_row),
+            *(Match(match.end, (Capture("rows", self.open_rows),)) for match in rest if self.open_rows),
             *(found for match in self.find(self.vocabulary.rows.several, start) for found in row_range(match)),
             *(found for match in self.find(self.vocabulary.rows.listed, start) for found in row_list(match)),
         )

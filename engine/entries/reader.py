@@ -5,6 +5,7 @@ from __future__ import annotations
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
+from engine.entries.exception import with_exceptions
 from engine.entries.hearing import Hearing
 from engine.entries.sentence import Sentence
 from engine.entries.telling import MOST_NAME, digits_of
@@ -86,10 +87,14 @@ def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tu
 def _option(text: str, asked: ExpectedSlot | None) -> Given | None:
     """The option that a whole utterance names: in the answer to a choice it goes before a command of the same words."""
     clean = " ".join(text.casefold().strip(" .,!?¡¿").split())
-    if asked is None or asked.kind is not SlotKind.CHOICE or asked.per_row:
+    if (
+        asked is None
+        or asked.kind is not SlotKind.CHOICE
+        or (asked.per_row and (not asked.next_row or asked.next_rows))
+    ):
         return None
     named = [option.key for option in asked.options if clean in {word.casefold() for word in option.words}]
-    return Given(slot=asked.name, value=named[0], said=clean) if len(named) == 1 else None
+    return Given(slot=asked.name, row=asked.next_row, value=named[0], said=clean) if len(named) == 1 else None
 
 
 def _entries(hearing: Hearing) -> tuple[Entry, ...]:
@@ -101,7 +106,7 @@ def _entries(hearing: Hearing) -> tuple[Entry, ...]:
         return (_not_understood(hearing, cover.reached),)
     entries = tuple(entry for readings in cover.segments() for entry in settle(readings))
     once = tuple(entry for place, entry in enumerate(entries) if not _says_twice(entries[:place], entry))
-    return once or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
+    return with_exceptions(once) or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
 
 
 def _says_twice(before: tuple[Entry, ...], entry: Entry) -> bool:

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from engine.definitions import dialogs_directory, read_definition
+from engine.definitions import Place, PlacedError, dialogs_directory, read_definition
 from engine.entries.pattern import Choice, Node, Rule, openings, parse_pattern, phrase, walk
 from engine.entries.tokens import fold
 from engine.messages import Command, Language, Report, Topic
@@ -96,6 +96,7 @@ class RowWords(_Part):
     several: SomePhrases
     listed: SomePhrases
     all: SomePhrases
+    rest: SomePhrases
     loose: SomePhrases
     counted: Phrases
 
@@ -175,9 +176,9 @@ class Vocabulary(_Part):
         _cover("reports", self.reports, tuple(Report))
         self._check_rules()
         self._check_fillers()
-        for one in _phrases(self.units):
+        for place, one in placed(self.units, ("units",)):
             if one.openings is None:
-                raise ValueError(f"{one.say!r}: a unit begins with a word")
+                raise PlacedError(place, f"{one.say!r}: a unit begins with a word")
         return self
 
     @cached_property
@@ -192,12 +193,13 @@ class Vocabulary(_Part):
         rules = {**numbers.rules, "half": numbers.half, "point": numbers.point, "row_number": numbers.row}
         rules |= {"link": self.link, "past": self.past, "lead": self.lead, "row": self.rows.one}
         rules |= {"clock": self.times.clock}
-        return rules | {"rows_from_to": self.rows.several, "rows_listed": self.rows.listed, "rows_all": self.rows.all}
+        several = {"rows_from_to": self.rows.several, "rows_listed": self.rows.listed}
+        return rules | several | {"rows_all": self.rows.all, "rows_rest": self.rows.rest}
 
     @cached_property
     def before_row(self) -> frozenset[str]:
         """The words, as they are compared, after which a row belongs to a command or a question."""
-        about_rows = (one for one in _phrases((self.commands, self.topics)) if "row" in _rules_of(one))
+        about_rows = (one for _, one in placed((self.commands, self.topics)) if "row" in rules_of(one))
         return frozenset(part.key for one in about_rows for part in walk(one.node) if not isinstance(part, Rule))
 
     @cached_property
@@ -212,18 +214,20 @@ class Vocabulary(_Part):
 
     def _check_rules(self) -> None:
         known = {*self.numbers.words, *self.rules, *_READ_IN_CODE}
+        for place, one in placed(self):
+            if unknown := sorted(rules_of(one) - known):
+                raise PlacedError(place, f"<{unknown[0]}> is not defined")
         named = (*self.numbers.sizes, *self.numbers.decimals, self.numbers.spelling.below_thousand, *_USED_IN_CODE)
-        used = {rule for one in _phrases(self) for rule in _rules_of(one)} | set(named)
-        if unknown := sorted(used - known):
-            raise ValueError(f"<{unknown[0]}> is not defined")
+        if missing := sorted(set(named) - known):
+            raise PlacedError(("numbers",), f"<{missing[0]}> is not defined")
 
     def _check_fillers(self) -> None:
         if lost := sorted(self.silent & set(self.units_opening)):
-            raise ValueError(f"{lost[0]!r} is a filler and a unit")
-        for one in _phrases(self):
+            raise PlacedError(("fillers",), f"{lost[0]!r} is a filler and a unit")
+        for place, one in placed(self):
             for part in walk(one.node):
                 if not isinstance(part, Rule) and part.key in self.silent:
-                    raise ValueError(f"{one.say!r} can never be read: {part.text!r} is a filler")
+                    raise PlacedError(place, f"{one.say!r} can never be read: {part.text!r} is a filler")
 
 
 _USED_IN_CODE = (
@@ -240,30 +244,31 @@ _READ_IN_CODE = frozenset(
 def _cover(what: str, found: Mapping[Any, Any], wanted: Any) -> None:
     for key in wanted:
         if key not in found:
-            raise ValueError(f"{what}: {key} has no words")
+            raise PlacedError((what,), f"{what}: {key} has no words")
     for key in found:
         if key not in wanted:
-            raise ValueError(f"{what}: {key} is unknown")
+            raise PlacedError((what, key), f"{what}: {key} is unknown")
 
 
-def _rules_of(one: Phrase) -> set[str]:
+def rules_of(one: Phrase) -> set[str]:
+    """The names of the rules in a phrase."""
     return {part.name for part in walk(one.node) if isinstance(part, Rule)}
 
 
-def _phrases(value: Any) -> Iterator[Phrase]:
-    """Every phrase anywhere in a vocabulary."""
+def placed(value: Any, place: Place = ()) -> Iterator[tuple[Place, Phrase]]:
+    """Every phrase anywhere in a vocabulary or in a part of it, with its place in the file."""
     match value:
         case Phrase():
-            yield value
+            yield place, value
         case BaseModel():
             for name in type(value).model_fields:
-                yield from _phrases(getattr(value, name))
+                yield from placed(getattr(value, name), (*place, name))
         case dict():
-            for inner in value.values():
-                yield from _phrases(inner)
+            for key, inner in value.items():
+                yield from placed(inner, (*place, str(key)))
         case tuple():
-            for inner in value:
-                yield from _phrases(inner)
+            for number, inner in enumerate(value):
+                yield from placed(inner, (*place, number))
         case _:
             return
 
