@@ -31,11 +31,18 @@ from tests.mutation.mutants import Mutant, mutants, unchanged
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "engine" / "calculations"
 TESTS = ROOT / "tests" / "calculations"
+OF_A_SHIFT = (
+    "tests/dialog/test_books.py",
+    "tests/dialog/test_shift.py",
+    "tests/dialog/test_moment.py",
+    "tests/history/test_shifts.py",
+    "tests/dialog/test_conversations.py",
+)
 ELSEWHERE = {
     "engine/reminders/rules.py": ("tests/reminders/test_rules.py",),
-    "engine/dialog/shift/books.py": ("tests/dialog/test_books.py", "tests/dialog/test_shift.py"),
-    "engine/dialog/shift/doubt.py": ("tests/dialog/test_books.py", "tests/dialog/test_shift.py"),
-    "engine/dialog/shift/progress.py": ("tests/dialog/test_books.py", "tests/dialog/test_shift.py"),
+    "engine/dialog/shift/books.py": OF_A_SHIFT,
+    "engine/dialog/shift/doubt.py": OF_A_SHIFT,
+    "engine/dialog/shift/progress.py": OF_A_SHIFT,
 }
 """Modules that reckon outside of the room, and their tests."""
 NOT_ARITHMETIC = {"__init__", "kinds", "verdict", "catalogue", "library", "distribution"}
