@@ -23,6 +23,14 @@ LOADER: Any = yaml.CBaseLoader if yaml.__with_libyaml__ else yaml.BaseLoader
 """Reads YAML as text: in C where PyYAML brings libyaml, which takes a quarter of the time."""
 
 
+class PlacedError(ValueError):
+    """Raised by a schema that looks at parts of a file together: what is wrong, and the place of the wrong part."""
+
+    def __init__(self, place: Place, wrong: str) -> None:
+        super().__init__(wrong)
+        self.place = place
+
+
 @dataclass(frozen=True)
 class Definition:
     """One parsed file: its plain content and the line of every place in it."""
@@ -52,7 +60,9 @@ class Definition:
             wrong = first["msg"].removeprefix("Value error, ")
             if first["type"] in ("missing", "extra_forbidden"):
                 wrong = f"{first['loc'][-1]}: {wrong}"
-            raise self.error(self._place(first["loc"]), wrong, _mend(first["type"])) from error
+            cause = first.get("ctx", {}).get("error")
+            inner = cause.place if isinstance(cause, PlacedError) else ()
+            raise self.error(self._place((*first["loc"], *inner)), wrong, _mend(first["type"])) from error
 
     def _place(self, loc: Place) -> Place:
         """The part of a pydantic location that stands in the file; names of union members drop out."""

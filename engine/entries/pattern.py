@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from itertools import product
 from typing import TypeAlias, assert_never
 
 from engine.entries.tokens import fold, tokenize
@@ -151,3 +152,22 @@ def _opening_sequence(parts: tuple[Node, ...]) -> frozenset[str] | None:
         rest = _opening_sequence(parts[1:])
         return None if said is None or rest is None else said | rest
     return openings(first)
+
+
+def forms(node: Node) -> Iterator[tuple[str, ...]]:
+    """Every way a pattern can be said, as keys of words and ``<rule>``; what may be repeated stands once."""
+    match node:
+        case Word():
+            yield (node.key,)
+        case Rule(name):
+            yield (f"<{name}>",)
+        case Sequence(parts):
+            for said in product(*(tuple(forms(part)) for part in parts)):
+                yield tuple(key for keys in said for key in keys)
+        case Choice(options):
+            for option in options:
+                yield from forms(option)
+        case Repeat(part):
+            yield from forms(part)
+        case _:
+            assert_never(node)
