@@ -130,14 +130,17 @@ def invite(
 def dialogs_check(
     directory: Annotated[Path | None, typer.Argument(help="Folder of dialog files.")] = None,
 ) -> None:
-    """Check every dialog file; each problem on a line with file, place and mend."""
+    """Check every dialog, text and vocabulary file; each problem on a line with file, place and mend."""
     from bot import channels
     from engine.definitions import dialogs_directory
     from engine.dialog.house import load_house
     from engine.dialog.library import problems
+    from engine.entries import proofreading
 
     place = directory or dialogs_directory()
     found = [*problems(place), *channels.problems(place)]
+    if (place / "vocabulary").is_dir():
+        found += proofreading.problems(place / "vocabulary")
     try:
         load_house(place if (place / "house.yaml").exists() else None)
     except DefinitionError as error:
@@ -146,7 +149,7 @@ def dialogs_check(
         typer.echo(str(problem), err=True)
     if found:
         raise typer.Exit(4)
-    count = len(list(place.glob("*.yaml")))
+    count = sum(1 for folder in (place, place / "channels", place / "vocabulary") for _ in folder.glob("*.yaml"))
     typer.echo(f"{count} files, no problem found")
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import re
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -117,17 +119,21 @@ def test_a_database_of_a_newer_version_is_left_alone(tmp_path: Path) -> None:
 
 
 def test_a_broken_dialog_is_told_with_file_and_place(tmp_path: Path) -> None:
-    for path in (ROOT / "dialogs").glob("*.yaml"):
-        (tmp_path / path.name).write_bytes(path.read_bytes())
+    shutil.copytree(ROOT / "dialogs", tmp_path, dirs_exist_ok=True)
     sound = run_lines(python("-m", "bot.cli", "dialogs", "check", str(tmp_path)), [])
     assert (sound.returncode, sound.errors) == (0, "")
     broken = tmp_path / "set-up.yaml"
     text = broken.read_text(encoding="utf-8")
     broken.write_text(text.replace("  - ask: spacing\n", "  - ask: spacin\n"), encoding="utf-8")
+    words = tmp_path / "vocabulary" / "en.yaml"
+    words.write_text(
+        words.read_text(encoding="utf-8").replace("  resume: [resume,", "  resume: [undo,"), encoding="utf-8"
+    )
     outcome = run_lines(python("-m", "bot.cli", "dialogs", "check", str(tmp_path)), [])
     assert outcome.returncode == 4
     assert "set-up.yaml" in outcome.errors
     assert "there is no slot spacin" in outcome.errors
+    assert re.search(r"en\.yaml: line \d+, commands\.resume\.0: 'undo' already means commands\.scratch", outcome.errors)
     assert "Traceback" not in outcome.errors
 
 
