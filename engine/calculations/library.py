@@ -18,6 +18,7 @@ _MODULES = (
     "hopper",
     "judging",
     "label",
+    "leftover",
     "meter",
     "patterns",
     "product",

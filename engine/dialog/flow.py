@@ -163,6 +163,9 @@ def _after(script: Script, number: int, known: Known, outcome: str | None) -> Kn
     step = script.steps[number]
     met = {slot for slot in asks(step) if slot in script.slots}
     given = {slot for slot in met if script.slots[slot].per_row or not script.slots[slot].optional}
+    if isinstance(step, Watch):
+        met |= set(step.into.values())
+        given |= met
     if isinstance(step, Compute):
         formula = formulas().get(step.compute)
         lacking = formula.may_lack(outcome) if formula else frozenset()

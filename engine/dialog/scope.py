@@ -11,7 +11,7 @@ import engine.calculations.library  # noqa: F401  (fills the catalogue)
 from engine.calculations.catalogue import Shape, ValueType, formulas
 from engine.definitions import Place
 from engine.dialog.fault import Fault
-from engine.dialog.script import Compute, Preset, Script
+from engine.dialog.script import LEFT_OVER, Compute, Preset, Script, Watch
 from engine.dialog.slot import Slot
 from engine.expectation import SlotKind
 from engine.quantities import Dimension
@@ -57,7 +57,7 @@ def scope(script: Script, scripts: Mapping[str, Script]) -> Scope:
     origin = scripts.get(script.after) if script.after else None
     taken = {*script.takes, *script.may_take} & origin.slots.keys() if origin else set()
     said = frozenset({*script.slots, *script.presets, *taken})
-    steps = (step.into for step in script.steps if isinstance(step, Compute))
+    steps = (step.into for step in script.steps if isinstance(step, Compute | Watch))
     checks = (check.into for slot in script.slots.values() for check in slot.checks)
     into = {name for given in (*steps, *checks) for name in given.values()}
     return Scope(script, known, said, frozenset({*script.takes, *script.may_take, *into}) - known.keys())
@@ -110,6 +110,8 @@ def computed(script: Script) -> Iterator[Computed]:
     for number, step in enumerate(script.steps):
         if isinstance(step, Compute):
             yield from _given(step.compute, step.into, ("steps", number, "into"))
+        if isinstance(step, Watch):
+            yield from _given(LEFT_OVER, step.into, ("steps", number, "into"))
 
 
 def looked_up(script: Script) -> Iterator[Computed]:

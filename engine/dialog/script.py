@@ -116,10 +116,15 @@ class Role(StrEnum):
     TUBE = "tube"
 
 
+LEFT_OVER = "left-over"
+"""The formula that a watch ends with."""
+
+
 class Watch(Step):
-    """Take the reports of a shift, in any order, until it ends."""
+    """Take the reports of a shift, in any order, until it ends; ``into`` names what is left in the hoppers then."""
 
     watch: dict[Role, Name]
+    into: dict[str, Name] = {}
     then: Target = NEXT
 
 

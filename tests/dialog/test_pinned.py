@@ -26,7 +26,7 @@ def database(tmp_path: Path) -> Database:
 
 
 def dialogs(folder: Path, changes: dict[str, tuple[str, str]], without: str = "") -> Library:
-    """The dialogs of the package with a piece of some replaced, or one left out with the shift that rests on it."""
+    """The dialogs of the package with a piece of some replaced, or one left out with those that rest on it."""
     folder.mkdir()
     for path in dialogs_directory().glob("*.yaml"):
         text = path.read_text(encoding="utf-8")
@@ -34,7 +34,7 @@ def dialogs(folder: Path, changes: dict[str, tuple[str, str]], without: str = ""
             old, new = changes[path.stem]
             assert text.count(old) == 1
             text = text.replace(old, new)
-        if path.stem != without and not (without and path.stem == "shift"):
+        if path.stem != without and not (without and path.stem in ("shift", "put-away")):
             (folder / path.name).write_text(text, encoding="utf-8")
     return load_library(folder)
 

@@ -11,6 +11,7 @@ from engine.dialog.house import Key
 from engine.dialog.script import Role
 from engine.dialog.shift.doubt import OF_ROWS, doubt, scaled, wrong_alike
 from engine.dialog.shift.fact import Doubted, Proof
+from engine.dialog.shift.leftover import leave
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.moment import upcoming
 from engine.dialog.shift.progress import back_at
@@ -168,6 +169,7 @@ def ended(log: Log, told: Reported) -> None:
             still_doubted(log)
         return
     log.note(told, value=OVER)
+    leave(log)
     last = log.mark
     log.say(Key.SHIFT_OVER, area=log.rough(last.planted), hours=log.walk.wording.hours(last.worked))
     for one in latest(log.shift.doubts):

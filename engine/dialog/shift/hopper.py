@@ -34,7 +34,7 @@ def left(log: Log, told: Reported) -> None:
     uses = {row: use for row in rows if (use := _use(log, row, levels[row], bool(told.rows))) is not None}
     told_of = {row: use for row, use in uses.items() if levels[row].value > 0}
     log.note(told, rows, hoppers=levels, uses=uses, proofs=_proofs(log, told_of))
-    shown = log.rough(levels[rows[0]])
+    shown = log.rough(levels[rows[0]]) if value.unit == "%" else log.walk.wording.echo(value)
     if told.rows:
         log.say(Key.SHIFT_LEFT, place=log.place(rows), value=shown)
     else:
@@ -88,12 +88,13 @@ def _on_top(log: Log, row: int, each: Measure) -> bool:
 
 
 def _say_refilled(log: Log, told: Reported, rows: tuple[int, ...], each: Measure | None, used: bool) -> None:
+    shown = _shown(log, told, each) if each is not None else ""
     if each is not None and not used:
-        log.say(Key.SHIFT_ON_TOP, place=log.place(rows), value=log.rough(each))
+        log.say(Key.SHIFT_ON_TOP, place=log.place(rows), value=shown)
     elif each is not None and told.rows:
-        log.say(Key.SHIFT_REFILLED, place=log.place(rows), value=log.rough(each))
+        log.say(Key.SHIFT_REFILLED, place=log.place(rows), value=shown)
     elif each is not None:
-        log.say(Key.SHIFT_ALL_REFILLED, value=log.rough(each))
+        log.say(Key.SHIFT_ALL_REFILLED, value=shown)
     elif told.rows:
         log.say(Key.SHIFT_FULL, place=log.place(rows))
     else:
@@ -104,6 +105,11 @@ def _say_refilled(log: Log, told: Reported, rows: tuple[int, ...], each: Measure
         log.say(Key.SHIFT_LOT, value=told.lot)
     if log.past is not None:
         log.say(Key.SHIFT_AS_OF, time=log.clock(log.past))
+
+
+def _shown(log: Log, told: Reported, each: Measure) -> str:
+    """The weight as it was said, where it was said of one hopper."""
+    return log.walk.wording.echo(each) if each == told.value else log.rough(each)
 
 
 def _each(log: Log, told: Reported, hoppers: int) -> Measure | None:
