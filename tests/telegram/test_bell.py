@@ -278,6 +278,6 @@ def next_at(database: Database) -> datetime:
 
 
 async def until(what: Callable[[], bool]) -> None:
-    async with asyncio.timeout(8):
+    async with asyncio.timeout(60):
         while not what():
             await asyncio.sleep(0.02)

@@ -29,7 +29,7 @@ async def test_a_polite_end_and_no_words_or_names_or_token_in_the_log(server: Te
     async with bot_process(server, tmp_path / "record.db", log) as bot:
         person = server.user(61, name="Somebody")
         person.says("set up")
-        await person.receives(timeout=30)
+        await person.receives()
         bot.terminate()
         assert await bot.wait() == 0
     assert len(history(tmp_path / "record.db")["telegram:61"]) == 1

@@ -52,7 +52,7 @@ async def say(person: Person, line: Line, assistant: Assistant) -> None:
         if following is None:
             return
         person.sends_voice((FOLDER / f"{following.note}.ogg").read_bytes())
-        await person.receives(timeout=60)
+        await person.receives()
         following = answer(standing(assistant), line.keeps)
     raise AssertionError(f"{line.en!r} was not understood: {person.received[-1].text}")
 

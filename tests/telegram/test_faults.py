@@ -39,7 +39,7 @@ async def test_bad_gateways_and_cut_lines_lose_nothing(server: TelegramServer, r
     person = server.user(83)
     server.faults.plan("sendMessage", Gateway(502), times=2)
     person.says("set up")
-    first = await person.receives(timeout=10)
+    first = await person.receives()
     assert not first.text.startswith("This may come twice")
     server.faults.plan("sendMessage", Cut(done=True))
     person.says("two")
@@ -79,7 +79,7 @@ async def test_the_network_goes_and_comes_back(server: TelegramServer, running: 
     person.says("two")
     await asyncio.sleep(0.5)
     server.faults.network_down = False
-    assert await person.hears("far apart", timeout=20)
+    assert await person.hears("far apart")
     assert [turn.heard for turn in Journal(database).turns("telegram:86")] == ["set up", "two"]
 
 
@@ -90,7 +90,7 @@ async def test_started_without_network_it_waits_for_it(server: TelegramServer, s
         await asyncio.sleep(0.3)
         assert not work.done()
         server.faults.network_down = False
-        await server.user(87).receives(timeout=20)
+        await server.user(87).receives()
 
 
 async def test_a_token_that_the_server_does_not_know_ends_it_with_a_sentence(
@@ -99,7 +99,7 @@ async def test_a_token_that_the_server_does_not_know_ends_it_with_a_sentence(
     wrong = settings_for(server, place).model_copy(update={"telegram_token": SecretStr("1:wrong")})
     with pytest.raises(DefinitionError, match="does not know this token"):
         async with started(wrong) as work:
-            await asyncio.wait_for(work, 10)
+            await asyncio.wait_for(work, 60)
 
 
 async def test_a_record_in_memory_is_refused_with_a_sentence(settings: Settings) -> None:
@@ -119,7 +119,7 @@ async def test_doubled_and_mixed_batches_change_nothing(
     server.faults.plan("getUpdates", Repeats(6), times=2)
     async with started(settings):
         for person in people:
-            await person.hears("dial", timeout=10)
+            await person.hears("dial")
         people[0].says("help")
         await people[0].receives()
     for person, more in zip(people, (["help"], []), strict=True):

@@ -87,7 +87,7 @@ async def trouble(server: TelegramServer, person: Person) -> None:
     """Much that can be said and pressed, and lines that break meanwhile."""
     for word in ("/english", "set up", "forty furlongs", "/units metric"):
         person.says(word)
-        await person.receives(timeout=30)
+        await person.receives()
     four = person.says("four")
     await person.receives()
     server.faults.plan("sendMessage", Cut(done=True))
@@ -95,13 +95,13 @@ async def trouble(server: TelegramServer, person: Person) -> None:
     server.faults.plan(DOWNLOAD, Half())
     person.sends_voice(VOICE)
     while not any("twice" in one.text for one in person.received):
-        await person.receives(timeout=30)
+        await person.receives()
     seen = len(person.received)
     person.calls_back("forged words", person.received[0].message_id)
     person.sends_photo(PICTURE, caption="my photo")
     person.edits(four, "five")
     while len(person.received) < seen + 3:
-        await person.receives(timeout=10)
+        await person.receives()
 
 
 @pytest.mark.parametrize("webhook", [False, True], ids=["polling", "webhook"])

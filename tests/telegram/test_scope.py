@@ -107,7 +107,7 @@ async def tried(person: Person, database: Database, seqs: tuple[int, ...], langu
         ):
             await asyncio.sleep(0.05)
         person.says("/language")
-        await person.hears("?", timeout=30)
+        await person.hears("?")
         while person.received[-1].buttons != [["English"], ["Español"]]:
             await asyncio.sleep(0.05)
     return len(person.received)
@@ -163,6 +163,6 @@ async def test_a_stranger_reaches_nothing_at_all(
     member = joined(server, database, 413, "south", Role.OPERATOR)
     for _ in range(2):
         member.says("help")
-        await member.receives(timeout=30)
+        await member.receives()
     assert [one.text for one in stranger.received] == [line.text]
     assert everything_of(database, "north") == before

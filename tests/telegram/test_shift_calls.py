@@ -44,7 +44,7 @@ async def called(server: TelegramServer, database: Database, number: int) -> Per
     plant(database, number)
     with database.begin() as connection:
         connection.execute(update(tables.reminder).values(next_at=datetime.now(UTC)))
-    assert CALLS in (await person.receives(timeout=10)).text
+    assert CALLS in (await person.receives()).text
     assert open_one(database, number).stage is Stage.ASKED
     return person
 
@@ -81,7 +81,7 @@ async def test_ten_more_minutes_by_voice_note(server: TelegramServer, database: 
     voice = voices.choose("en")
     assert voice
     person.sends_voice(encode_opus(voice.speak("ten more minutes")))
-    assert "I ask again at" in (await person.receives(timeout=30)).text
+    assert "I ask again at" in (await person.receives()).text
     assert put_off_by_ten_minutes(open_one(database, 603))
 
 

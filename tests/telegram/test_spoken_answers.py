@@ -46,7 +46,7 @@ async def test_a_voice_note_gets_text_then_voice_and_typing_gets_text_alone(
         person.says("help")
         assert (await person.receives()).method == "sendMessage"
         person.sends_voice(NOTE)
-        text, voice = await person.receives(timeout=60), await person.receives()
+        text, voice = await person.receives(), await person.receives()
         person.says("help")
         after = await person.receives()
     assert (text.method, voice.method, after.method) == ("sendMessage", "sendVoice", "sendMessage")
@@ -69,7 +69,7 @@ async def test_a_voice_that_fails_costs_no_text(
     person = server.user(302)
     async with started(settings):
         person.sends_voice(b"RIFF, not a recording" * 20, duration=1)
-        assert "cannot read" in (await person.receives(timeout=60)).text
+        assert "cannot read" in (await person.receives()).text
         begun = time.monotonic()
         person.says("help")
         await person.receives()
@@ -86,7 +86,7 @@ async def test_a_voice_note_that_is_refused_is_given_up(
     person = server.user(303)
     async with started(settings):
         person.sends_voice(b"RIFF, not a recording" * 20, duration=1)
-        await person.receives(timeout=60)
+        await person.receives()
         person.says("help")
         await person.receives()
     assert [one.method for one in person.received] == ["sendMessage"] * 2

@@ -47,14 +47,14 @@ async def test_a_test_run_by_voice_while_others_type(
         typing.says("help")
         await typing.receives()
         assert person.received == []
-        assert "row" in (await person.receives(timeout=60)).text.lower()
+        assert "row" in (await person.receives()).text.lower()
         person.says("row one twelve, row two twelve, row three twelve, row four twelve")
         await person.receives()
         server.faults.plan("download", Half())
         server.faults.plan("download", Cut())
         person.sends_voice(note("course-time"))
         person.says("status")
-        assert "41" in (await person.receives(timeout=60)).text
+        assert "41" in (await person.receives()).text
         await person.receives()
     heard = [(turn.heard, turn.spoken) for turn in Journal(database).turns("telegram:70")[14:]]
     assert heard[0] == ("test run", True)
@@ -78,7 +78,7 @@ async def test_what_cannot_be_heard_gets_one_clear_sentence(
         for said, (content, seconds) in cases.items():
             before = len([call for call in server.calls if call.method == "getFile"])
             person.sends_voice(content, duration=seconds)
-            assert said in (await person.receives(timeout=60)).text
+            assert said in (await person.receives()).text
             fetched = len([call for call in server.calls if call.method == "getFile"]) - before
             assert fetched == (0 if said in ("longer than 20 seconds", "too large") else 1)
     assert len(Journal(database).turns("telegram:70")) == 14

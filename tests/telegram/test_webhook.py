@@ -131,11 +131,11 @@ async def test_an_unfriendly_start_is_waited_out_and_a_stolen_webhook_taken_back
     async with started(settings, Way.WEBHOOK):
         person = server.user(5)
         person.says("help")
-        await person.receives(timeout=10)
+        await person.receives()
         await server.webhook.stop()
         server.webhook.url = ""
         person.says("set up")
-        assert "How many rows" in (await person.receives(timeout=10)).text
+        assert "How many rows" in (await person.receives()).text
         assert server.webhook.url == hook(port)
 
 
@@ -143,7 +143,7 @@ async def test_what_the_server_refuses_for_good_ends_the_program(server: Telegra
     server.faults.plan("setWebhook", Refused(bad_request("bad webhook: an unfit address")))
     with pytest.raises(DefinitionError, match=r"webhook_url.*an unfit address"):
         async with started(settings, Way.WEBHOOK) as work:
-            await asyncio.wait_for(work, 5)
+            await asyncio.wait_for(work, 60)
 
 
 async def test_without_an_address_or_a_free_port_it_says_so(server: TelegramServer, settings: Settings) -> None:

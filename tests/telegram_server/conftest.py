@@ -19,8 +19,8 @@ async def server() -> AsyncIterator[TelegramServer]:
 
 @pytest.fixture
 async def bot(server: TelegramServer) -> AsyncIterator[Bot]:
-    request = HTTPXRequest(read_timeout=2.0, connection_pool_size=8)
-    polling = HTTPXRequest(read_timeout=5.0)
+    request = HTTPXRequest(read_timeout=30.0, connection_pool_size=8)
+    polling = HTTPXRequest(read_timeout=30.0)
     client = Bot(
         server.token,
         base_url=server.base_url,

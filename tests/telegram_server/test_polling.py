@@ -38,19 +38,19 @@ async def test_a_negative_offset_forgets_all_before(server: TelegramServer, bot:
 
 async def test_a_long_poll_ends_when_something_comes_or_its_time_is_over(server: TelegramServer, bot: Bot) -> None:
     start = time.monotonic()
-    waiting = asyncio.create_task(texts(bot, timeout=3))
+    waiting = asyncio.create_task(texts(bot, timeout=60))
     await asyncio.sleep(0.1)
     server.user(5).says("hello")
     assert await waiting == ["hello"]
-    assert time.monotonic() - start < 2
+    assert time.monotonic() - start < 50
     server.updates.drop()
     start = time.monotonic()
     assert await texts(bot, timeout=1) == []
-    assert 0.9 < time.monotonic() - start < 2
+    assert time.monotonic() - start > 0.9
 
 
 async def test_a_second_poller_ends_the_first(server: TelegramServer, bot: Bot) -> None:
-    first = asyncio.create_task(bot.get_updates(timeout=3))
+    first = asyncio.create_task(bot.get_updates(timeout=60))
     await asyncio.sleep(0.1)
     async with Bot(server.token, base_url=server.base_url) as other:
         assert await other.get_updates(timeout=0) == ()

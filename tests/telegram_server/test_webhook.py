@@ -39,7 +39,7 @@ class Receiver:
         return [message["text"] for message in messages if message["chat"]["id"] == chat_id]
 
     async def has(self, count: int) -> None:
-        async with asyncio.timeout(5):
+        async with asyncio.timeout(60):
             while len(self.updates) < count:
                 await asyncio.sleep(0.01)
 

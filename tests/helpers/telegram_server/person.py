@@ -13,6 +13,8 @@ from tests.helpers.telegram_server.transcript import Sent, Transcript
 from tests.helpers.telegram_server.update_queue import CALLBACK_LIFE, DAY, UpdateQueue
 
 CALLBACK_QUEUE, MEMBER_QUEUE = 3 << 33, 5 << 33
+PATIENCE = 60.0
+"""Seconds until what does not come is missed: long, since only a test that fails waits so long."""
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,7 @@ class Person:
     def received(self) -> list[Sent]:
         return self.world.transcript.of(self.chat_id)
 
-    async def receives(self, timeout: float = 5.0) -> Sent:
+    async def receives(self, timeout: float = PATIENCE) -> Sent:
         """The next thing the bot sent that was not looked at yet."""
         loop = asyncio.get_running_loop()
         end = loop.time() + timeout
@@ -138,7 +140,7 @@ class Person:
         self.seen += 1
         return self.received[self.seen - 1]
 
-    async def hears(self, words: str, timeout: float = 5.0) -> Sent:
+    async def hears(self, words: str, timeout: float = PATIENCE) -> Sent:
         """The next thing sent that holds these words; what comes before it is passed over."""
         while words not in (sent := await self.receives(timeout)).text:
             pass
