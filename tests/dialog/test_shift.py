@@ -61,8 +61,9 @@ class Night:
     def say(self, text: str) -> Turn:
         self.turns += 1
         expected = interpreter().expectation(self.state)
-        heard = Utterance(id=f"n{self.turns}", conversation="c", text=text, language="en", said_at=self.now)
-        turn = interpreter().take(self.state, read(heard, expected, load_vocabulary("en")), self.now)
+        language = self.state.language
+        heard = Utterance(id=f"n{self.turns}", conversation="c", text=text, language=language, said_at=self.now)
+        turn = interpreter().take(self.state, read(heard, expected, load_vocabulary(language)), self.now)
         self.state = turn.state
         for change in turn.reminders:
             self.open = after(self.open, change)

@@ -164,7 +164,7 @@ def ended(log: Log, told: Reported) -> None:
     """Planting is over: first the hoppers are asked for, then the shift ends."""
     if not log.shift.closing or log.past is not None:
         if _stops(log, told):
-            log.say(Key.SHIFT_CLOSING, time=log.clock(log.moment))
+            log.say(Key.SHIFT_CLOSING, time=log.clock(log.past or halt(log)))
             _say_by_then(log)
             still_doubted(log)
         return
@@ -183,7 +183,13 @@ def still_doubted(log: Log) -> None:
     """Rows that were never said to feed again are in doubt until the end."""
     for what, rows in wrong_alike(dict(sorted(log.shift.troubled.items()))):
         log.say(Key.SHIFT_NOT_MENDED, place=log.place(rows))
-        doubt(log, rows, what, log.shift.proofs, log.shift.mark)
+        doubt(log, rows, what, log.shift.proofs, halt(log))
+
+
+def halt(log: Log) -> Proof:
+    """Where the planter came to stand, which may be before the last that was told."""
+    mark = log.shift.mark
+    return mark.model_copy(update={"at": log.shift.stood or mark.at})
 
 
 def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
