@@ -38,6 +38,7 @@ ZERO_IS_A_VALUE = {
     *(("poured-catch", "volume"), ("drawdown", "left"), ("expected-use", "planted")),
     *(("applied-rate", "caught"), ("row-rate", "caught"), ("stationary-rate", "caught")),
     *(("season-check", "earlier"), ("suspect-area", "delivered"), ("speed-change", "exponent")),
+    *(("put-away-check", name) for name in ("booked", "doubt", "put_back")),
 }
 ANY_SIGN = {("speed-change", "exponent")}
 PLAIN = {
