@@ -151,7 +151,7 @@ class Reported(Message):
 
     ``value`` is the mass left, added (``each``: in every hopper) or caught, a share of a full hopper, an area, a speed,
     a rate, a time or a name; a whole number of REFILLED counts bags. ``lot`` is what came in with a refill. ``when`` is
-    the moment it happened, where that was said.
+    the moment it happened, where that was said. ``doubt`` says why it must be asked before it is taken.
     """
 
     kind: Literal["reported"] = "reported"
@@ -162,6 +162,7 @@ class Reported(Message):
     lot: str | None = None
     when: Moment | None = None
     said: str = ""
+    doubt: DoubtReason | None = None
 
 
 class Given(Message):
@@ -269,7 +270,7 @@ class Reading(Message):
         if any(isinstance(entry, Unclear) for entry in self.entries) or not self.entries:
             return Decision.UNCLEAR
         doubtful = any(
-            isinstance(entry, Either) or (isinstance(entry, Given) and entry.doubt is not None)
+            isinstance(entry, Either) or (isinstance(entry, Given | Reported) and entry.doubt is not None)
             for entry in self.entries
         )
         return Decision.ASK if doubtful else Decision.KEEP

@@ -32,6 +32,7 @@ from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.shift.bell import changes
+from engine.dialog.shift.hearsay import confirm, hear
 from engine.dialog.shift.report import keep_watch, take_reports, told_by
 from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState
@@ -123,7 +124,7 @@ class Interpreter:
         givens = [entry for entry in entries if isinstance(entry, Given)]
         reports = [entry for entry in entries if isinstance(entry, Reported)]
         if reports and walk.state.dialog is not None:
-            take_reports(walk, reports, self.vigil)
+            hear(walk, reports, self.vigil)
             return
         if walk.state.dialog is None or not givens:
             for entry in entries:
@@ -153,7 +154,7 @@ class Interpreter:
                 if walk.state.dialog is None:
                     nothing_open(walk)
                 else:
-                    _inside(walk, entry)
+                    _inside(walk, entry, self.vigil)
             case _:
                 assert_never(entry)
 
@@ -209,27 +210,27 @@ def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
     return [tuple(group) for _, group in groups]
 
 
-def _inside(walk: Walk, entry: Either | Answered | Chosen) -> None:
+def _inside(walk: Walk, entry: Either | Answered | Chosen, vigil: Vigil) -> None:
     match entry:
         case Either(readings=readings):
             run = walk.dialog.run
             both = tuple(Reading(givens=givens, run=run) for givens in readings)
             walk.questions.append(Question(about=About.CHOICE, readings=both))
         case Answered(yes=yes):
-            _answered(walk, yes)
+            _answered(walk, yes, vigil)
         case Chosen(index=index):
             _chosen(walk, index)
         case _:
             assert_never(entry)
 
 
-def _answered(walk: Walk, yes: bool) -> None:
+def _answered(walk: Walk, yes: bool, vigil: Vigil) -> None:
     if not walk.questions:
         walk.say(Key.NEEDS_NO_ANSWER)
         return
     question = walk.questions.pop(0)
     if not yes:
-        walk.say(Key.GOES_ON if question.about in (About.CANCEL, About.LEAVE) else Key.DROPPED)
+        _say_not_done(walk, question.about)
         return
     match question.about:
         case About.CANCEL:
@@ -245,10 +246,19 @@ def _answered(walk: Walk, yes: bool) -> None:
             keep_reading(walk, question.readings[0], _DOUBTS)
         case About.REPLACE:
             keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE})
+        case About.REPORT:
+            confirm(walk, question, vigil)
         case About.CHECK:
             keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE, About.CHECK})
         case _:
             assert_never(question.about)
+
+
+def _say_not_done(walk: Walk, about: About) -> None:
+    if about in (About.CANCEL, About.LEAVE):
+        walk.say(Key.GOES_ON)
+    else:
+        walk.say(Key.REPORT_DROPPED if about is About.REPORT else Key.DROPPED)
 
 
 def _chosen(walk: Walk, index: int) -> None:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from engine.messages import DoubtReason, Given, Message
+from pydantic import AwareDatetime
+
+from engine.messages import DoubtReason, Given, Message, Reported
 from engine.values import Value
 
 
 class About(StrEnum):
     """What a question is about: a doubtful value, a value that replaces another, one of several readings,
-    a check's warning, leaving a dialog, or leaving it for another."""
+    a check's warning, a report heard unsurely, leaving a dialog, or leaving it for another."""
 
     DOUBT = "doubt"
     REPLACE = "replace"
     CHOICE = "choice"
     CHECK = "check"
+    REPORT = "report"
     CANCEL = "cancel"
     LEAVE = "leave"
 
@@ -31,7 +34,8 @@ class Question(Message):
     """``readings`` are what a yes, or a choice, would keep; there are several only to choose from.
 
     ``old`` is the value that would be replaced; ``check`` and ``outcome`` name the warning to be confirmed and
-    ``shown`` the figures in it; ``dialog`` is the one to open after leaving.
+    ``shown`` the figures in it; ``reports`` are what a yes would take, said ``at``; ``dialog`` is the one to open after
+    leaving.
     """
 
     about: About
@@ -41,4 +45,6 @@ class Question(Message):
     check: int | None = None
     outcome: str | None = None
     shown: dict[str, Value] = {}
+    reports: tuple[Reported, ...] = ()
+    at: AwareDatetime | None = None
     dialog: str | None = None

@@ -106,11 +106,19 @@ def kept(script: Script, wording: Wording, given: Given) -> str:
 
 def reading_texts(asked: Question, script: Script, wording: Wording) -> tuple[str, ...]:
     """Every reading of a question in words: "row 22, 50 g"; with its run where they are not of the same one."""
+    if asked.about is About.REPORT:
+        return (_reports_text(asked),)
     texts = [_reading_text(reading, script, wording) for reading in asked.readings]
     if len({reading.run for reading in asked.readings}) < 2:
         return tuple(texts)
     pairs = zip(asked.readings, texts, strict=True)
     return tuple(wording.say(Key.RUN_READING, run=str(reading.run), reading=text) for reading, text in pairs)
+
+
+def _reports_text(asked: Question) -> str:
+    """Reports as they were heard: "Row five stopped, rest good"."""
+    said = ", ".join(one.said for one in asked.reports)
+    return said[:1].upper() + said[1:]
 
 
 def _reading_text(reading: Reading, script: Script, wording: Wording) -> str:
@@ -126,6 +134,8 @@ def _given_text(givens: Sequence[Given], script: Script, wording: Wording) -> st
 
 def question(asked: Question, script: Script, wording: Wording, dialog: DialogState) -> str:
     """The question to settle a doubt."""
+    if asked.about is About.REPORT:
+        return wording.say(Key.REPORT_SURE, said=_reports_text(asked))
     if asked.about is About.CHOICE:
         return wording.say(Key.WHICH, choices=wording.join(reading_texts(asked, script, wording)))
     givens = asked.readings[0].givens

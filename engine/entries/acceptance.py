@@ -20,8 +20,8 @@ class Acceptance(BaseModel):
     From ``value_kept`` on a value is kept, below ``value_heard`` nothing was heard, between them it is asked. A value
     inside a usual range is kept from ``usual_kept`` on, one that may be another for its sound from
     ``sound_alike_kept`` on. ``yes_kept`` holds for a yes, ``answer_kept`` for no and choices, ``command_kept`` for
-    commands and questions, which are otherwise not understood. ``alternatives`` is how many other readings of the
-    recogniser are looked at.
+    commands and questions, which are otherwise not understood, and for reports, which are asked from ``report_heard``
+    on. ``alternatives`` is how many other readings of the recogniser are looked at.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -33,6 +33,7 @@ class Acceptance(BaseModel):
     yes_kept: float = Field(ge=0, le=1)
     answer_kept: float = Field(ge=0, le=1)
     command_kept: float = Field(ge=0, le=1)
+    report_heard: float = Field(ge=0, le=1)
     alternatives: int = Field(ge=0, le=20)
 
     @model_validator(mode="after")
@@ -40,6 +41,8 @@ class Acceptance(BaseModel):
         limits = (self.value_heard, self.usual_kept, self.value_kept, self.sound_alike_kept)
         if list(limits) != sorted(limits):
             raise ValueError("value_heard, usual_kept, value_kept and sound_alike_kept must not fall in this order")
+        if self.report_heard > self.command_kept:
+            raise ValueError("report_heard must not be above command_kept")
         return self
 
     def decide(self, sure: float, alike: bool, expected: bool = False) -> Decision:

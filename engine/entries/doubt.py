@@ -23,6 +23,7 @@ from engine.messages import (
     Entry,
     Given,
     Opened,
+    Report,
     Reported,
     Unclear,
     UnclearReason,
@@ -51,11 +52,11 @@ class Doubts:
         """The same entries with their doubts; what was heard too badly becomes unclear."""
         entries = tuple(self._likeliest_first(entry) for entry in entries)
         if not self.utterance.spoken:
-            return tuple(self._unusual(entry) for entry in entries)
+            return with_rest(tuple(self._unusual(entry) for entry in entries))
         disputed = self._disputed_rows(entries, reread)
         if disputed is not None:
             return (disputed,)
-        return tuple(self._heard(entry, number, entries, reread) for number, entry in enumerate(entries))
+        return with_rest(tuple(self._heard(entry, number, entries, reread) for number, entry in enumerate(entries)))
 
     def _likeliest_first(self, entry: Entry) -> Entry:
         """A doubtful value that is unusual gives way to a rival that is not."""
@@ -86,12 +87,15 @@ class Doubts:
         return Unclear(reason=UnclearReason.TOO_NOISY, said=self.utterance.text[:60])
 
     def _report(self, report: Reported, number: int, reread: Rereads) -> Entry:
-        """A report is taken only when it was heard as well as its rows and numbers need."""
+        """A report is taken only when it was heard as well as its rows and numbers need, and asked somewhat below."""
         swapped = (reread(text) for text in islice(self._swapped(report.said), MOST_SWAPS))
         alike = any(_is_other(report, entries[number : number + 1]) for entries in swapped)
         needed = self.acceptance.sound_alike_kept if alike else self.acceptance.command_kept
-        if self._certainty(report.said) >= needed:
+        sure = self._certainty(report.said)
+        if sure >= needed:
             return report
+        if sure >= self.acceptance.report_heard:
+            return report.model_copy(update={"doubt": DoubtReason.LOW_CONFIDENCE})
         return Unclear(reason=UnclearReason.TOO_NOISY, said=report.said)
 
     def _value(self, given: Given, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
@@ -195,6 +199,26 @@ class Doubts:
             if begin <= token.start and token.end <= end
         )
         return min(inside, default=self.utterance.confidence)
+
+
+def with_rest(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """The entries, where that the rest is good counts only if it is clear which the others are.
+
+    Beside something unclear it is left out, beside a report in doubt it is asked together with that.
+    """
+    if not any(_is_rest(entry) for entry in entries):
+        return entries
+    if any(isinstance(entry, Unclear) for entry in entries):
+        return tuple(entry for entry in entries if not _is_rest(entry))
+    doubts = {entry.doubt for entry in entries if isinstance(entry, Reported)}
+    if doubts == {None}:
+        return entries
+    doubt = {"doubt": DoubtReason.LOW_CONFIDENCE}
+    return tuple(entry.model_copy(update=doubt) if isinstance(entry, Reported) else entry for entry in entries)
+
+
+def _is_rest(entry: Entry) -> bool:
+    return isinstance(entry, Reported) and entry.report is Report.GOOD and not entry.rows
 
 
 _WORDS_ONLY = frozenset({SlotKind.TEXT, SlotKind.DIAL, SlotKind.CHOICE})

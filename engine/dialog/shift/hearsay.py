@@ -1,0 +1,73 @@
+"""Reports that were heard too unsurely to be taken: asked back in one short sentence, and taken on a yes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from math import ceil
+
+from engine.clock import Ago
+from engine.dialog.house import Key
+from engine.dialog.question import About, Question
+from engine.dialog.shift.report import take_reports
+from engine.dialog.shift.vigil import Vigil
+from engine.dialog.walk import Walk
+from engine.entries.telling import TIMED
+from engine.messages import Report, Reported
+from engine.quantities import Measure
+
+MINUTE = timedelta(minutes=1)
+AT_ONCE = MINUTE
+"""A yes that takes longer says nothing of how it is now (own decision)."""
+_SINCE_PROOF = frozenset({Report.STOPPED, Report.HIGH})
+"""What is in doubt reaches back to the last proof, so that a later yes loses nothing."""
+
+
+def hear(walk: Walk, reports: Sequence[Reported], vigil: Vigil) -> None:
+    """Take what was heard surely and ask for the rest; a question about what is told anew is dropped.
+
+    Twice the same is not sure: what is misheard once is misheard again.
+    """
+    walk.questions = [question for question in walk.questions if not _is_told_anew(question, reports)]
+    sure = [told for told in reports if told.doubt is None]
+    if sure:
+        take_reports(walk, sure, vigil)
+    doubtful = tuple(told for told in reports if told.doubt is not None)
+    if doubtful:
+        walk.questions.insert(0, Question(about=About.REPORT, reports=doubtful, at=walk.now))
+
+
+def confirm(walk: Walk, question: Question, vigil: Vigil) -> None:
+    """Take the reports of a question, as of when they were said; what may have changed since is to be told anew."""
+    passed = walk.now - question.at if question.at is not None else timedelta()
+    told = [_after(passed, one) for one in question.reports]
+    still = [one for one in told if one is not None]
+    if still:
+        take_reports(walk, still, vigil)
+    if len(still) < len(told):
+        walk.say(Key.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
+
+
+def _after(passed: timedelta, told: Reported) -> Reported | None:
+    """A report that is confirmed so much later; None where it no longer says how it is."""
+    told = told.model_copy(update={"doubt": None})
+    if isinstance(told.when, Ago):
+        return told.model_copy(update={"when": _ago(passed + timedelta(minutes=told.when.length.to("min").value))})
+    if told.when is not None or told.report in _SINCE_PROOF or passed <= AT_ONCE:
+        return told
+    return told.model_copy(update={"when": _ago(passed)}) if told.report in TIMED else None
+
+
+def _ago(passed: timedelta) -> Ago:
+    return Ago(length=Measure(value=passed / MINUTE, unit="min"))
+
+
+def _is_told_anew(question: Question, reports: Sequence[Reported]) -> bool:
+    """Whether each report that a question is about is now told of the same rows, or of all."""
+    return bool(question.reports) and all(any(_is_same(one, told) for told in reports) for one in question.reports)
+
+
+def _is_same(asked: Reported, told: Reported) -> bool:
+    if not asked.rows:
+        return asked.report is told.report
+    return bool(set(asked.rows) & set(told.rows))
