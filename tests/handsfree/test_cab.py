@@ -11,7 +11,7 @@ from demo.recording import FOLDER
 from engine.assistant import Assistant
 from engine.database import open_database
 from speech import voices
-from tests.helpers.cab import Cab, Voice
+from tests.helpers.cab import ANSWERED_S, TRIES, Cab, Voice
 from tests.helpers.talking import beginnings
 
 pytestmark = pytest.mark.xdist_group("sound card")
@@ -37,10 +37,17 @@ VOICE = Path(__file__).parent / "voice"
 
 
 def say(cab: Cab, voice: Voice, note: Path, answer: str, silence_s: float = 0.9) -> None:
-    """Say a recorded note once the program was quiet for so long, and wait for what it answers."""
-    cab.wait_until_quiet(silence_s)
+    """Say a recorded note once the program was quiet for so long, and wait for what it answers.
+
+    While it makes a sentence to say it is quiet and hears nothing, the longer the busier the machine is: like an
+    operator who gets no answer, say it again.
+    """
     seen = len(voice.lines)
-    cab.say(note)
+    for _ in range(TRIES):
+        cab.wait_until_quiet(silence_s)
+        cab.say(note)
+        if voice.shows(answer, ANSWERED_S, after=seen):
+            return
     voice.wait_for(answer, after=seen)
 
 
@@ -50,7 +57,8 @@ def test_what_was_set_up_by_typing_goes_on_hands_free(cab: Cab, tmp_path: Path) 
     try:
         voice.wait_for("What are the dials set to?")
         say(cab, voice, FOLDER / "evening/all-seventeen.ogg", "Rows 1-8: setting 17.")
-        assert (cab.loud_s > 1) is (voices.choose("en") is not None)
+        if voices.choose("en") is not None:
+            cab.wait_until_loud(1.0)
     finally:
         code = voice.stop()
     assert code == 130
@@ -70,8 +78,8 @@ def test_it_hears_neither_itself_nor_anybody_while_it_is_told_to_wait(
         if listens_to_itself:
             voice.wait_for("> test run")
         else:
+            cab.wait_until_loud(0.5)
             cab.wait_until_quiet(1.6)
-            assert cab.loud_s > 0.5
             assert [line for line in voice.lines if line.startswith(">")] == []
             say(cab, voice, VOICE / "wait-a-minute.ogg", "I wait.")
             cab.wait_until_quiet(1.0)

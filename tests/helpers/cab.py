@@ -24,6 +24,10 @@ from tests.helpers.process import ROOT
 PACKAGES = "pulseaudio pulseaudio-utils libportaudio2 libasound2-plugins"
 RATE = 16_000
 LOUD = 0.01
+PATIENCE_S = 60.0
+"""So long a busy machine may take for anything: it is waited for so long only where it never comes."""
+ANSWERED_S = 8.0
+TRIES = 5
 ALSA = """
 pcm.pulse { type pulse  hint { show on  description "cab" } }
 ctl.pulse { type pulse }
@@ -79,7 +83,7 @@ class Cab:
         native = f"module-native-protocol-unix auth-anonymous=1 socket={self.server.removeprefix('unix:')}"
         options = ["--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no", "--disable-shm=yes"]
         self._spawn("pulseaudio", "-n", *options, "-L", native)
-        wait_for(lambda: self._pactl("info").returncode == 0, 10, "PulseAudio does not start")
+        wait_for(lambda: self._pactl("info").returncode == 0, PATIENCE_S, "PulseAudio does not start")
         self.plug()
 
     def plug(self) -> None:
@@ -104,14 +108,20 @@ class Cab:
         """Speak a recording into the microphone, to its end."""
         file = self.folder / "said.wav"
         soundfile.write(file, decode(recording).samples, RATE)
-        subprocess.run(["paplay", "--device=mouth", str(file)], env=self.environment, check=True, timeout=30)
+        subprocess.run(["paplay", "--device=mouth", str(file)], env=self.environment, check=True, timeout=PATIENCE_S)
 
     def wait_until_quiet(self, silence_s: float = 1.2) -> None:
         """Wait until the loudspeaker was still for so long."""
         begun = time.monotonic()
         wait_for(
-            lambda: time.monotonic() - max(self._last_loud, begun) > silence_s, 30, "the loudspeaker does not stop"
+            lambda: time.monotonic() - max(self._last_loud, begun) > silence_s,
+            PATIENCE_S,
+            "the loudspeaker does not stop",
         )
+
+    def wait_until_loud(self, loud_s: float) -> None:
+        """Wait until the loudspeaker was loud for so long in all."""
+        wait_for(lambda: self.loud_s > loud_s, PATIENCE_S, f"the loudspeaker was loud for {self.loud_s} s only")
 
     def run(self, *command: str) -> Voice:
         return Voice(subprocess.Popen([sys.executable, *command], env=self.environment, stdout=subprocess.PIPE))
@@ -136,7 +146,9 @@ class Cab:
         return process
 
     def _pactl(self, *words: str) -> subprocess.CompletedProcess[bytes]:
-        return subprocess.run(["pactl", *words], env=self.environment, capture_output=True, check=False, timeout=10)
+        return subprocess.run(
+            ["pactl", *words], env=self.environment, capture_output=True, check=False, timeout=PATIENCE_S
+        )
 
 
 class Voice:
@@ -146,7 +158,15 @@ class Voice:
         self.process, self.lines = process, list[str]()
         threading.Thread(target=self._read, daemon=True).start()
 
-    def wait_for(self, text: str, seconds: float = 15, after: int = 0) -> int:
+    def shows(self, text: str, seconds: float, after: int) -> bool:
+        """Whether a line that holds ``text`` comes within so long."""
+        try:
+            self.wait_for(text, seconds, after)
+        except TimeoutError:
+            return False
+        return True
+
+    def wait_for(self, text: str, seconds: float = PATIENCE_S, after: int = 0) -> int:
         """Wait for a line that holds ``text``; gives how many lines there are up to it."""
         wait_for(lambda: any(text in line for line in self.lines[after:]), seconds, f"no {text!r} in {self.lines}")
         return after + next(at for at, line in enumerate(self.lines[after:], 1) if text in line)
@@ -155,7 +175,7 @@ class Voice:
         """Ctrl-C; gives the exit code."""
         self.process.send_signal(signal.SIGINT)
         try:
-            return self.process.wait(timeout=10)
+            return self.process.wait(timeout=PATIENCE_S)
         finally:
             self.process.kill()
 
