@@ -137,6 +137,8 @@ class Ringing:
     def _told(self, ring: Ring, pen: _Pen, unseen: Measure | None, member: Member | None) -> str:
         since = pen.time(min(item.reminder.due_at for item in ring.items))
         who = self._who(ring.items[0].reminder.conversation, pen, member)
+        if ring.unshown:
+            return pen.say(Key.NOT_SHOWN, who=who, since=since, unseen=pen.unseen(unseen))
         return pen.say(Key.NO_ANSWER, who=who, since=since, unseen=pen.unseen(unseen), count=str(ring.loudness))
 
     def _relieved(self, relief: Relief, pen: _Pen, member: Member | None) -> str:

@@ -25,6 +25,7 @@ class Key(StrEnum):
     MISSED = "missed"
     UNSEEN = "unseen"
     NO_ANSWER = "no_answer"
+    NOT_SHOWN = "not_shown"
     ANSWERED = "answered"
     WHO_ON_PLANTER = "who_on_planter"
     WHO_NAME = "who_name"
@@ -58,6 +59,7 @@ GIVEN: dict[Key, frozenset[str]] = {
     Key.MISSED: _CALL,
     Key.UNSEEN: frozenset({"area"}),
     Key.NO_ANSWER: _LATER | {"who", "count"},
+    Key.NOT_SHOWN: _LATER | {"who"},
     Key.ANSWERED: frozenset({"who", "time"}),
     Key.WHO_ON_PLANTER: frozenset({"name", "planter"}),
     Key.WHO_NAME: frozenset({"name"}),

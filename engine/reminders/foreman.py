@@ -11,6 +11,11 @@ CHANNEL_END = ":"
 """Ends the channel in the name of a chat; a conversation at the machine that keeps the record has none."""
 
 
+def at_the_machine(talk: str) -> bool:
+    """Whether a conversation is one at the machine itself, whose calls nobody sees while no program runs there."""
+    return CHANNEL_END not in talk
+
+
 def foremen(connection: Connection, talk: str) -> tuple[str, ...]:
     """The chats of the foremen of the farm that a conversation belongs to, of its owners where it has no foreman.
 
@@ -29,7 +34,7 @@ def foremen(connection: Connection, talk: str) -> tuple[str, ...]:
 
 def _farm(connection: Connection, talk: str) -> str | None:
     own = connection.execute(select(conversation.c.farm).where(conversation.c.id == talk)).scalar()
-    if own is not None or CHANNEL_END in talk:
+    if own is not None or not at_the_machine(talk):
         return own
     farms = connection.execute(select(person.c.farm).distinct().limit(2)).scalars().all()
     return farms[0] if len(farms) == 1 else None

@@ -62,6 +62,12 @@ def on_its_way(conversation: str) -> Select[Any]:
     return _unheard(conversation, tables.outbox.c.state == Delivery.PENDING, tables.outbox.c.worker.is_not(None))
 
 
+def unshown(conversation: str, now: datetime) -> Select[Any]:
+    """Reminders of a conversation whose last message is with no worker that lives, with the time it was written."""
+    free = or_(tables.outbox.c.worker.is_(None), tables.outbox.c.leased_until <= now)
+    return _unheard(conversation, tables.outbox.c.state == Delivery.PENDING, free)
+
+
 def _unheard(conversation: str, *pending: ColumnElement[bool]) -> Select[Any]:
     """Those whose last message, or what it was passed on as, is ``pending`` everywhere."""
     last_ring = and_(tables.ring.c.message == reminder.c.message, tables.ring.c.reminder == reminder.c.id)

@@ -106,7 +106,8 @@ class Ring:
 
     ``missed``: something in it comes later than the grace, because the program was away.
     ``loudness`` counts from 1 and grows with every try that nobody answered. ``instead_of`` are the messages that
-    asked the same before, which nobody needs to read any more.
+    asked the same before, which nobody needs to read any more. ``unshown``: a foreman is told because the last call
+    waits at the machine, where nothing runs that shows it.
     """
 
     conversation: str
@@ -115,6 +116,7 @@ class Ring:
     items: tuple[Item, ...]
     missed: bool
     instead_of: tuple[str, ...] = ()
+    unshown: bool = False
 
     @property
     def loudness(self) -> int:

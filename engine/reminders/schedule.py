@@ -3,14 +3,15 @@
 Ringing changes the reminder, notes the ring (unique by reminder and number) and puts the message into the outbox in
 one transaction, so a kill at any moment rings once in the history and at least once on the wire. All that is due in
 one conversation goes into one message. While that message has not left yet, what falls due meanwhile is added to it:
-after the program or the line was away there is one message that says what was due when.
+after the program or the line was away there is one message that says what was due when. A message for the machine
+itself waits there for a program that shows it; the foreman is told after as long as the tries would have taken.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence, Set
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any
@@ -22,7 +23,7 @@ from engine.database import Database
 from engine.history import tables
 from engine.reminders import query
 from engine.reminders.clock import TOLERANCE
-from engine.reminders.foreman import foremen
+from engine.reminders.foreman import at_the_machine, foremen
 from engine.reminders.reminder import Audience, ClockChange, ClockKind, ClockNotice, Item, Relief, Reminder, Ring, Stage
 
 _RING = re.compile(r"ring/\d+/\d+")
@@ -151,8 +152,11 @@ class _Bell:
         leaving = (
             {row.id for row in self.connection.execute(query.on_its_way(conversation))} - held_ids if asked else set()
         )
+        lost = self._unshown(conversation, {row.id for row in due} & (held_ids | leaving))
         self._put_off([row.id for row in due if row.id in held_ids], self.policy.again)
         self._put_off([row.id for row in due if row.id in leaving], self.policy.grace / 2)
+        for chats, group in groupby(lost, self._foremen):
+            yield from self._tell(chats, list(group), unshown=True)
         fresh = [row for row in due if row.id not in held_ids | leaving]
         told = {row.id: self._foremen(row) for row in fresh if row.asked >= self.policy.tries}
         vain = sorted((row for row in fresh if told.get(row.id)), key=lambda row: (told[row.id], row.due_at, row.id))
@@ -163,15 +167,24 @@ class _Bell:
         elif held_ids & {row.id for row in due}:
             self._rewrite(self._ring(conversation, Audience.OPERATOR, (), held), held)
 
+    def _unshown(self, conversation: str, due: Set[int]) -> list[Row[Any]]:
+        """Those due whose call has waited at the machine for as long as the tries that are left would have taken."""
+        if not due or not at_the_machine(conversation):
+            return []
+        rows = self.connection.execute(query.unshown(conversation, self.now)).all()
+        left = {row.id: (max(self.policy.tries - row.asked, 0) + 1) * self.policy.again for row in rows}
+        late = [row for row in rows if row.id in due and self.now - row.rung_at >= left[row.id] and self._foremen(row)]
+        return sorted(late, key=lambda row: (self._foremen(row), row.due_at, row.id))
+
     def _foremen(self, row: Row[Any]) -> tuple[str, ...]:
         return (row.foreman,) if row.foreman else foremen(self.connection, row.conversation)
 
-    def _tell(self, chats: Sequence[str], fresh: Sequence[Row[Any]]) -> Iterator[Ring]:
+    def _tell(self, chats: Sequence[str], fresh: Sequence[Row[Any]], *, unshown: bool = False) -> Iterator[Ring]:
         """One message for each foreman; the history has one ring."""
         key = _key(fresh)
         self._note(fresh, Audience.FOREMAN, key)
         for number, chat in enumerate(chats, 1):
-            ring = self._ring(chat, Audience.FOREMAN, fresh, ())
+            ring = replace(self._ring(chat, Audience.FOREMAN, fresh, ()), unshown=unshown)
             own = key if number == 1 else f"{key}:{chat}"
             outbox.put(self.connection, [outbox.Outgoing(own, chat, self.compose(ring), self.now)])
             yield ring
