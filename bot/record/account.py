@@ -13,6 +13,7 @@ from engine.dialog.house import Key as HouseKey
 from engine.dialog.shift.fact import RateFound
 from engine.dialog.wording import Wording
 from engine.history.application import application
+from engine.history.put_away import PutAway
 from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch
 from engine.messages import Language, Report, System
@@ -83,7 +84,8 @@ class Account:
         with_ = " · ".join(self.around(record))
         looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
         lacking = self.lacking(record) if record.ending is Ending.FINISHED else []
-        return [head, *([with_] if with_ else []), looks, *self.truth(record), self.doubt(record), *lacking]
+        rest = self.put_away(record.put_away) if record.put_away else []
+        return [head, *([with_] if with_ else []), looks, *self.truth(record), self.doubt(record), *rest, *lacking]
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""
@@ -111,6 +113,16 @@ class Account:
         if not record.stretches:
             return self.say(Key.NOTHING_IN_DOUBT)
         return self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt))
+
+    def put_away(self, found: PutAway) -> list[str]:
+        """What was left: weighed against the books, and whether it lies as it should."""
+        booked, gap = self.rough(found.booked), self.rough(found.gap)
+        line = self.say(Key.PUT_BACK_UNWEIGHED, booked=booked)
+        if found.put_back is not None:
+            judged = self.say(Key(f"put_back_{found.outcome}"), gap=gap)
+            line = self.say(Key.PUT_BACK, weighed=self.wording.echo(found.put_back), booked=booked, judged=judged)
+        container = [] if found.own_container else [self.say(Key.OTHER_CONTAINER)]
+        return [" ".join([line, *container, *([] if found.locked else [self.say(Key.NOT_LOCKED)])])]
 
     def rate(self, found: RateFound) -> list[str]:
         """What was weighed at one time, and the rate of every row."""

@@ -33,7 +33,8 @@ def rates_csv(records: Iterable[ShiftRecord]) -> str:
 
 
 def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
-    """Columns of ``shifts_csv``: ``used`` and ``true_rate`` are over ``known_area``, empty where that is not known."""
+    """Columns of ``shifts_csv``: ``used`` and ``true_rate`` are over ``known_area``, empty where that is not known;
+    ``put_away`` says whether ``put_back`` agrees with what was ``booked`` as left."""
     return [
         {
             "planter": record.conversation,
@@ -51,6 +52,7 @@ def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
             "doubtful_stretches": len(record.stretches),
             **_measures({"in_doubt": record.in_doubt}),
             **_measures(_weighed(record)),
+            **_put_away(record),
         }
         for record in records
     ]
@@ -115,6 +117,15 @@ def _weighed(record: ShiftRecord) -> dict[str, Measure]:
     if record.balance.true_rate is None:
         return {}
     return {"known_area": record.balance.known_area, "used": record.balance.used, "true_rate": record.balance.true_rate}
+
+
+def _put_away(record: ShiftRecord) -> Cells:
+    found = record.put_away
+    if found is None:
+        return {}
+    weighed = {"put_back": found.put_back} if found.put_back else {}
+    words = {"own_container": "yes" if found.own_container else "no", "locked": "yes" if found.locked else "no"}
+    return {**_measures({"booked": found.booked, **weighed}), "put_away": found.outcome, **words}
 
 
 def _measures(given: Mapping[str, Measure]) -> Cells:

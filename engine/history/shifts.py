@@ -6,7 +6,7 @@ It is the fold of the facts of one dialog, as they were written; a report that w
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from engine.dialog.events import Kept, Skipped, Withdrawn
@@ -16,6 +16,7 @@ from engine.dialog.shift.fact import Doubted, Noted, RateFound, ShiftStarted, Ta
 from engine.dialog.shift.state import LOOKED, NAMED, Shift
 from engine.history.balance import Balance, balance
 from engine.history.journal import StoredTurn
+from engine.history.put_away import PutAway, put_aways
 from engine.history.segments import Ending, Segment, Step, segments
 from engine.messages import Report, System
 from engine.quantities import Measure
@@ -46,7 +47,7 @@ class ShiftRecord:
     ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
     hopper held at the start, ``looks`` when somebody looked at them, ``reports`` everything told that still counts.
     ``first`` and ``last`` are the numbers of its turns, the last one that which ended it, or the newest; ``system`` are
-    the units wanted last.
+    the units wanted last. ``put_away`` is what became of the rest after it, as it was told last.
     """
 
     conversation: str
@@ -71,6 +72,7 @@ class ShiftRecord:
     stretches: tuple[Stretch, ...]
     rates: tuple[RateFound, ...]
     balance: Balance
+    put_away: PutAway | None = None
 
     @property
     def worked_hours(self) -> Measure:
@@ -103,7 +105,12 @@ class ShiftRecord:
 
 def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
     """The shifts in the turns of one conversation, given from its first turn on, oldest first."""
-    return tuple(_record(found, found.state.shift) for found in segments(turns, SHIFT) if found.state.shift)
+    turns = tuple(turns)
+    records = [_record(found, found.state.shift) for found in segments(turns, SHIFT) if found.state.shift]
+    for one in put_aways(turns):
+        place = max(number for number, record in enumerate(records) if record.last < one.first)
+        records[place] = replace(records[place], put_away=one)
+    return tuple(records)
 
 
 def _record(found: Segment, shift: Shift) -> ShiftRecord:

@@ -15,7 +15,7 @@ from engine.history.application import application
 from engine.history.export import instant
 from engine.history.journal import Journal, StoredTurn
 from engine.history.segments import Ending
-from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
+from engine.history.shift_export import doubts_csv, rates_csv, shift_lines, shifts_csv
 from engine.history.shifts import ShiftRecord, shifts
 from engine.messages import Report
 from engine.quantities import Measure
@@ -223,3 +223,28 @@ def test_what_was_used_is_what_was_loaded_and_filled_less_what_is_left(
     # the rows share what was used evenly, as nobody told them apart
     assert set(books.row_rates) == set(record.rows)
     assert [one.value for one in books.row_rates.values()] == pytest.approx([books.true_rate.value] * 8)
+
+
+def put_away(*said: str) -> ShiftRecord:
+    database = open_database(":memory:")
+    end = ["eighty acres done", "end of shift", "all five pounds left", "done", "put away"]
+    plant(database, [(270 + at, text) for at, text in enumerate((*end, *said))])
+    (record,) = shifts(Journal(database).turns("c"))
+    return record
+
+
+def test_what_was_left_is_in_the_record_of_its_shift() -> None:
+    record = put_away("thirty pounds", "no", "not yet")
+    found = record.put_away
+    assert found is not None and found.put_back == Measure(value=30, unit="lb")
+    assert (found.outcome, found.own_container, found.locked) == ("less", False, False)
+    assert (found.booked.to("lb").value, found.gap.to("lb").value) == (pytest.approx(40), pytest.approx(10))
+    (line,) = shift_lines([record])
+    assert (line["put_back"], line["put_away"], line["own_container"], line["locked"]) == (30, "less", "no", "no")
+
+
+def test_what_is_put_away_once_more_is_as_it_was_told_last() -> None:
+    found = put_away("skip", "yes", "yes", "put away", "forty pounds", "yes", "yes").put_away
+    assert found is not None and (found.outcome, found.own_container, found.locked) == ("agrees", True, True)
+    left = put_away("forty pounds", "yes").put_away
+    assert left is None

@@ -1,0 +1,52 @@
+"""What became of what was left: weighed against the books of its shift, in which container, locked or not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from engine.dialog.events import Computed
+from engine.history.journal import StoredTurn
+from engine.history.segments import Ending, Segment, segments
+from engine.quantities import Measure
+
+PUT_AWAY, CHECK = "put-away", "put-away-check"
+OWN, SAFE = "own", "safe"
+
+
+@dataclass(frozen=True)
+class PutAway:
+    """``first`` is the number of its first turn. ``put_back`` None was not weighed; ``booked`` is what the books said,
+    ``outcome`` whether that agrees (agrees, less, more, not_weighed), ``gap`` by how much it does not."""
+
+    first: int
+    at: datetime
+    put_back: Measure | None
+    booked: Measure
+    outcome: str
+    gap: Measure
+    own_container: bool
+    locked: bool
+
+
+def put_aways(turns: Iterable[StoredTurn]) -> tuple[PutAway, ...]:
+    """Those that were finished in the turns of one conversation, given from its first turn on, oldest first."""
+    return tuple(_one(found) for found in segments(turns, PUT_AWAY) if found.ending is Ending.FINISHED)
+
+
+def _one(found: Segment) -> PutAway:
+    values = found.state.values
+    checked = [one.fact for one in found.steps if isinstance(one.fact, Computed) and one.fact.formula == CHECK][-1]
+    put_back, booked, gap = values.get("put_back"), values["left_over"], values["gap"]
+    assert isinstance(booked, Measure) and isinstance(gap, Measure)
+    return PutAway(
+        first=found.first.seq,
+        at=found.last.said_at,
+        put_back=put_back if isinstance(put_back, Measure) else None,
+        booked=booked,
+        outcome=str(checked.outcome),
+        gap=gap,
+        own_container=values["container"] == OWN,
+        locked=values["locked"] == SAFE,
+    )
