@@ -134,6 +134,7 @@ class Report(StrEnum):
     REFILLED = "refilled"
     CAUGHT = "caught"
     PLANTED = "planted"
+    REMAINING = "remaining"
     PAUSED = "paused"
     WENT_ON = "went_on"
     HANDED_OVER = "handed_over"
@@ -147,20 +148,25 @@ class Report(StrEnum):
 
 
 class Reported(Message):
-    """A report during a shift. No ``rows`` means the whole planter, or the rest of it where others are named beside.
+    """A report during a shift. No ``rows`` means the whole planter, or the rest of it where others are named beside;
+    ``rest`` where it is said of all rows but those.
 
     ``value`` is the mass left, added (``each``: in every hopper) or caught, a share of a full hopper, an area, a speed,
     a rate, a time or a name; a whole number of REFILLED counts bags. ``lot`` is what came in with a refill. ``when`` is
-    the moment it happened, where that was said. ``doubt`` says why it must be asked before it is taken.
+    the moment it happened, where that was said, ``until`` when it was over; ``area`` the size of a field. ``doubt``
+    says why it must be asked before it is taken.
     """
 
     kind: Literal["reported"] = "reported"
     report: Report
     rows: tuple[int, ...] = ()
     value: Value | None = None
+    rest: bool = False
     each: bool = False
     lot: str | None = None
+    area: Measure | None = None
     when: Moment | None = None
+    until: Moment | None = None
     said: str = ""
     doubt: DoubtReason | None = None
 

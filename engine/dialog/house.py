@@ -164,6 +164,7 @@ class Key(StrEnum):
     SHIFT_FIELD_SIZE = "shift_field_size"
     SHIFT_FIELD_UNKNOWN = "shift_field_unknown"
     SHIFT_FIELD_SMALLER = "shift_field_smaller"
+    SHIFT_FIELD_EARLY = "shift_field_early"
     SHIFT_LESS_PLANTED = "shift_less_planted"
     SHIFT_MORE_PLANTED = "shift_more_planted"
     SHIFT_PAUSED = "shift_paused"

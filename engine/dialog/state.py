@@ -29,7 +29,8 @@ from engine.dialog.events import (
 )
 from engine.dialog.question import Question
 from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
-from engine.dialog.shift.state import Shift, advance
+from engine.dialog.shift.fold import advance
+from engine.dialog.shift.state import Shift
 from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 

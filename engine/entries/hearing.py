@@ -113,6 +113,12 @@ class Hearing:
         """Words that announce a correction, with or without a comma after them."""
         return tuple(Match(self.after_breaks(match.end), ()) for match in self.find(self.vocabulary.lead, start))
 
+    def after_joins(self, place: int) -> int:
+        """The place after breaks and words like "and"."""
+        place = self.after_breaks(place)
+        ends = [match.end for match in self.find(self.vocabulary.joins, place)]
+        return self.after_joins(max(ends)) if ends else place
+
     def after_breaks(self, place: int) -> int:
         while place < len(self.tokens) and self.tokens[place].is_break:
             place += 1

@@ -41,12 +41,13 @@ _REPORTS: Mapping[Report, Takes] = {
     Report.REFILLED: _takes(f"{_ROWS} weight number bags each lot_number"),
     Report.CAUGHT: _takes("", _ROWS, "weight"),
     Report.PLANTED: _takes("", "area"),
+    Report.REMAINING: _takes("", "area number"),
     Report.HANDED_OVER: _takes("called"),
     Report.SPEED: _takes("", "pace"),
     Report.RATE: _takes("", "dose"),
     Report.PRODUCT: _takes("called"),
     Report.LOT: _takes("", "lot_number"),
-    Report.FIELD: _takes("called"),
+    Report.FIELD: _takes("called area"),
     Report.SNOOZED: _takes("span number length clock"),
 }
 _TOPICS: Mapping[Topic, Takes] = {
@@ -84,6 +85,7 @@ TAKES: Mapping[Place, Takes] = {
     **{("topics", topic): _TOPICS.get(topic, _takes()) for topic in Topic},
     **{("reports", report): _REPORTS.get(report, _takes()) for report in Report},
     ("each",): _takes(),
+    ("lent",): _takes("link", "row rows", "number"),
     ("times", "clock"): _takes(f"{_AROUND_CLOCK} clock_named", f"{_CLOCK} clock_named"),
     ("times", "said"): _takes(_AROUND_CLOCK, f"clock span length {_CLOCK}"),
     ("times", "lengths"): _takes(),

@@ -118,11 +118,12 @@ class Sentence:
 
     def _reported(self, start: int) -> Iterator[Piece]:
         for told in self.telling.reports(start):
-            missing = [row for row in told.entry.rows if not self._exists(row)]
+            entries = (told.entry, *told.more)
+            missing = [row for entry in entries for row in entry.rows if not self._exists(row)]
             if missing:
                 yield self._impossible(start, told.end, self._no_row(start, told.end, missing[0]))
             else:
-                yield Piece(start, told.end, (told.entry,), cost=VALID - 1 if told.leads else VALID - 2)
+                yield Piece(start, told.end, entries, cost=VALID - 1 if told.later else VALID - 2)
 
     # ---- values
 

@@ -28,16 +28,20 @@ TIMED = frozenset(
     | {Report.HANDED_OVER, Report.ENDED}
 )
 """Reports of something whose moment may be said with it."""
+LENDING = frozenset({Report.LEFT, Report.CAUGHT})
+"""Reports whose unit holds for the rows that are said after it."""
 MOST_LOT, MOST_NAME = 12, 5
 
 
 @dataclass(frozen=True)
 class Told:
-    """One report and the token after it; ``leads``: the moment was said first."""
+    """One report and the token after it, with ``more`` that it lends its unit; ``later`` where another reading of the
+    same words goes before it."""
 
     end: int
     entry: Reported
-    leads: bool = False
+    more: tuple[Reported, ...] = ()
+    later: bool = False
 
 
 class Telling:
@@ -61,12 +65,13 @@ class Telling:
         for report in self.hearing.expectation.reports:
             for told in self._plain(report, start):
                 yield told
+                yield from self._lent(start, told)
                 if report in TIMED:
                     yield from self._dated(told, start)
         for place, moment in self.clocks.moments(start):
             for report in (one for one in self.hearing.expectation.reports if one in TIMED):
                 for told in self._plain(report, self.hearing.after_breaks(place)):
-                    yield replace(self._with(told, start, told.end, moment), leads=True)
+                    yield replace(self._with(told, start, told.end, moment), later=True)
 
     def _plain(self, report: Report, start: int) -> Iterator[Told]:
         every = set(self.hearing.every_row)
@@ -75,8 +80,8 @@ class Telling:
             entry = _reported(report, match, self.hearing.said(start, match.end), every)
             if entry is not None and entry.when is not None and not self._is_whole(start, match.end):
                 continue
-            if entry is not None and _lot_length(match) == max(_lot_length(m) for m in matches if m.end == match.end):
-                yield Told(match.end, entry)
+            if entry is not None and _size(match) == max(_size(one) for one in matches if one.end == match.end):
+                yield Told(match.end, entry, later=entry.area is not None)
 
     def _is_whole(self, start: int, end: int) -> bool:
         """A look put off to a time of day is told alone: beside another report a time is when that happened."""
@@ -90,6 +95,40 @@ class Telling:
         changes = {"when": moment, "said": self.hearing.said(start, end)}
         return Told(end, told.entry.model_copy(update=changes))
 
+    def _lent(self, start: int, told: Told) -> Iterator[Told]:
+        """The same of rows after it whose numbers have no unit of their own: "row one 24 pounds left, row two 25"."""
+        if told.entry.report not in LENDING or not self._has_one_unit(start, told.end):
+            return
+        after = self._next_lent(told)
+        while after is not None:
+            yield after
+            after = self._next_lent(after)
+
+    def _has_one_unit(self, start: int, end: int) -> bool:
+        return len([place for place in range(start, end) if self.hearing.matcher.rule("measured_in", place)]) == 1
+
+    def _next_lent(self, told: Told) -> Told | None:
+        start = self.hearing.after_joins(told.end)
+        matches = [*self.hearing.find(self.words.lent, start)] if start > told.end else []
+        for match in sorted(matches, key=lambda one: -one.end):
+            entry = self._as_before(told.entry, match, self.hearing.said(start, match.end))
+            if entry is not None and not self._is_row(start, match):
+                return replace(told, end=match.end, more=(*told.more, entry))
+        return None
+
+    def _is_row(self, start: int, match: Match) -> bool:
+        """Whether all of it may be a row and nothing else, as in "row twenty two"."""
+        rows = (*self.hearing.matcher.rule("row", start), *self.hearing.matcher.rule("rows", start))
+        return any(one.end >= match.end for one in rows)
+
+    def _as_before(self, told: Reported, match: Match, said: str) -> Reported | None:
+        number = next((value for _, value in match.captures if isinstance(value, Numeral)), None)
+        entry = _reported(told.report, match, said, set(self.hearing.every_row))
+        if number is None or entry is None or not isinstance(told.value, Measure):
+            return None
+        value = Measure(value=float(number.value), unit=told.value.unit)
+        return entry.model_copy(update={"value": value})
+
     # ---- rules
 
     def _some(self, start: int) -> Matches:
@@ -102,6 +141,7 @@ class Telling:
             *rule("rows", start),
             *single,
             *(one for match in loose for one in row_list(match)),
+            *(Match(match.end, (Capture("rest", True),)) for match in self.hearing.find(self.words.rows.rest, start)),
         )
 
     def _share(self, start: int) -> Matches:
@@ -198,9 +238,14 @@ def _value(match: Match) -> float:
     return float(numerals(match.captures)[0].value)
 
 
-def _lot_length(match: Match) -> int:
-    """A lot goes on for as long as it can: "lot four four seven four bags" is four bags of lot 447."""
-    return max((len(value) for name, value in match.captures if name == "lot" and isinstance(value, str)), default=0)
+def _size(match: Match) -> tuple[bool, int]:
+    """A lot goes on for as long as it can: "lot four four seven four bags" is four bags of lot 447. A name ends where
+    the size of what it names begins: "new field West forty acres"."""
+    said = [(name, value) for name, value in match.captures if isinstance(value, str)]
+    lot = max((len(value) for name, value in said if name == "lot"), default=0)
+    called = max((len(value) for name, value in said if name == "called"), default=0)
+    sized = any(name == "area" for name, _ in match.captures)
+    return sized, lot - called if sized else lot
 
 
 def _reported(report: Report, match: Match, said: str, every: set[int]) -> Reported | None:
@@ -216,6 +261,10 @@ def _reported(report: Report, match: Match, said: str, every: set[int]) -> Repor
             rows = () if set(value) == every else value
         elif name == "lot" and isinstance(value, str):
             given |= {"value": value} if report is Report.LOT else {"lot": value}
+        elif name == "rest":
+            given |= {"rest": report is not Report.GOOD}
+        elif name == "area" and report is Report.FIELD:
+            given |= {"area": value}
         elif name == "each":
             given |= {"each": True}
         elif isinstance(value, Numeral):

@@ -158,6 +158,7 @@ class Vocabulary(_Part):
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
     each: Phrases
+    lent: Phrases
     times: Times
     answers: Answers
     dials: Dials

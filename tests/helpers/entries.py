@@ -223,9 +223,10 @@ def line(entry: Entry) -> str:
             return f"chosen {index}"
         case Opened(dialog=dialog):
             return f"opened {dialog}"
-        case Reported(report=report, rows=rows, value=value, each=each, lot=lot, when=when):
-            parts = "each" if each else None, f"lot {lot}" if lot else None, f"@ {when}" if when else None
-            return _spaced(report, *rows, value, *parts)
+        case Reported(report=report, rows=rows, value=value, lot=lot, when=when):
+            parts = "each" if entry.each else None, f"lot {lot}" if lot else None, f"@ {when}" if when else None
+            size, until = f"of {entry.area}" if entry.area else None, f"to {entry.until}" if entry.until else None
+            return _spaced(report, "rest" if entry.rest else None, *rows, value, size, *parts, until)
         case Unclear(reason=reason, slot=slot, row=row):
             return _spaced("unclear", reason, slot, row)
         case _:

@@ -79,6 +79,8 @@ def named(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_FIELD, value=name)
     else:
         log.say(Key.SHIFT_OTHER_FIELD)
+    if told.area is not None:
+        log.say(Key.SHIFT_FIELD_SIZE, area=log.rough(told.area))
     if told.report is Report.PRODUCT:
         log.say(Key.SHIFT_SET_UP)
     elif told.report is Report.LOT:

@@ -8,7 +8,6 @@ from datetime import datetime, timedelta
 
 from engine.clock import ClockTime
 from engine.dialog.house import Key
-from engine.dialog.script import Role
 from engine.dialog.shift.doubt import OF_ROWS, doubt, scaled, wrong_alike
 from engine.dialog.shift.fact import Doubted, Proof
 from engine.dialog.shift.leftover import leave
@@ -22,6 +21,7 @@ from engine.reminders.rules import AcreReport, learned_efficiency
 
 SNOOZE = Measure(value=10.0, unit="min")
 LEARNED_FROM = 60.0
+DECIMALS = 1
 LEAST, MOST = 0.05, 1.0
 SLACK, LEAST_ACRES = 1.25, 1.0
 """An area up to this much more than the planter can do is taken: clocks, widths and memory are not exact."""
@@ -37,18 +37,50 @@ def planted(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_LESS_PLANTED, said=said, before=log.rough(least))
         return
     most = least.value + _most(log)
-    if acres.value > most * SLACK + LEAST_ACRES:
+    if _is_beyond(acres, most):
         log.say(Key.SHIFT_MORE_PLANTED, said=said, most=log.rough(Measure(value=most, unit="acre")))
         return
     reckoned, before = log.mark, log.shift
     mark = reckoned.model_copy(update={"planted": acres})
     log.note(told, mark=mark, efficiency=_learned(log, mark), reckoned=reckoned.planted)
     _set_right(log, before, reckoned)
-    log.say(Key.SHIFT_PLANTED, area=said)
-    field = log.plan.measure(Role.FIELD_AREA)
-    if field is not None and field.to("acre").value > acres.value and not log.shift.moved:
-        left = field.to("acre").value - acres.value
-        log.say(Key.SHIFT_FIELD_LEFT, area=log.rough(Measure(value=left, unit="acre")))
+    log.say(Key.SHIFT_PLANTED_IN_ALL if log.shift.moved else Key.SHIFT_PLANTED, area=said)
+    left = log.plan.field_left(log.shift, acres)
+    if left is not None and left.value > 0:
+        log.say(Key.SHIFT_FIELD_LEFT, area=log.rough(left))
+
+
+def remaining(log: Log, told: Reported) -> None:
+    """Acres of the field that are still to be planted, where its size is known: the others are done."""
+    size, left = log.plan.field_size(log.shift), told.value
+    if size is None or not isinstance(left, Measure):
+        log.say(Key.SHIFT_FIELD_UNKNOWN)
+        return
+    left = left.model_copy(update={"unit": size.unit}) if left.unit == "1" else left
+    acres = size.to("acre").value - left.to("acre").value
+    if acres < 0:
+        log.say(Key.SHIFT_FIELD_SMALLER, said=log.walk.wording.echo(left), size=log.rough(size))
+        return
+    area = Measure(value=_with_done(log, acres), unit="acre").to(size.unit)
+    area = area.model_copy(update={"value": round(area.value, DECIMALS)})
+    if _is_beyond(area.to("acre"), log.shift.measured.planted.value + _most(log)):
+        log.say(Key.SHIFT_FIELD_EARLY, said=log.walk.wording.echo(left), size=log.rough(size))
+        return
+    planted(log, told.model_copy(update={"report": Report.PLANTED, "value": area}))
+
+
+def _is_beyond(acres: Measure, most: float) -> bool:
+    return acres.value > most * SLACK + LEAST_ACRES
+
+
+def _with_done(log: Log, acres: float) -> float:
+    """Acres of the whole shift where so many are done in its present field: since the area was last told planting went
+    evenly before this field and in it."""
+    told, entered = log.shift.measured.planted.value, log.shift.entered.value
+    gone = log.mark.planted.value
+    if entered <= told or gone <= entered:
+        return entered + acres
+    return told + (gone - told) * acres / (gone - entered)
 
 
 def _set_right(log: Log, before: Shift, reckoned: Proof) -> None:

@@ -8,7 +8,7 @@ from engine.dialog.opening import remembered, skipped_for_good
 from engine.dialog.script import Role
 from engine.dialog.shift.course import END, still_doubted
 from engine.dialog.shift.log import Log
-from engine.quantities import Measure, measure
+from engine.quantities import Measure
 from engine.values import Rows, Value
 
 LEAST = 0.1
@@ -74,11 +74,10 @@ def _told(log: Log) -> dict[str, Value]:
 
 def _field_left(log: Log) -> dict[str, Value]:
     """What of the field is not planted yet."""
-    field = log.plan.measure(Role.FIELD_AREA)
-    if field is None or log.shift.moved:
+    left, size = log.plan.field_left(log.shift, log.shift.mark.planted), log.plan.field_size(log.shift)
+    if left is None or size is None or left.value < LEAST:
         return {}
-    left = measure(field.quantity - log.shift.mark.planted.quantity, field.unit)
-    return {log.plan.names[Role.FIELD_AREA]: left} if left.to("acre").value >= LEAST else {}
+    return {log.plan.names[Role.FIELD_AREA]: left.to(size.unit)}
 
 
 def _contents(log: Log) -> dict[str, Rows]:

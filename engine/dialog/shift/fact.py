@@ -50,7 +50,8 @@ class Noted(Message):
     ``moment`` is when it happened where that was said; of a pause, its end and the end of planting it is the ``mark``.
     ``proofs`` are the moments until which rows are now known to have fed, ``hoppers`` what these hold after it,
     ``uses`` what they used since they were filled, ``efficiency`` the field efficiency that was learned from it.
-    ``reckoned`` is the area as speed and clock had it, where the operator now said what it really is.
+    ``reckoned`` is the area as speed and clock had it, where the operator now said what it really is. ``size`` is that
+    of a field that is entered.
     """
 
     kind: Literal["noted"] = "noted"
@@ -66,6 +67,7 @@ class Noted(Message):
     uses: dict[int, Use] = {}
     efficiency: float | None = None
     reckoned: Measure | None = None
+    size: Measure | None = None
 
 
 class TakenBack(Message):

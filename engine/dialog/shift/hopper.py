@@ -31,7 +31,7 @@ def left(log: Log, told: Reported) -> None:
         full = log.rough(log.shift.filled[over[0]].mass)
         log.say(Key.SHIFT_MORE_THAN, place=log.place(tuple(over)), value=log.rough(levels[over[0]]), full=full)
         return
-    uses = {row: use for row in rows if (use := _use(log, row, levels[row], bool(told.rows))) is not None}
+    uses = {row: use for row in rows if (use := _use(log, row, levels[row], _is_own(told))) is not None}
     told_of = {row: use for row, use in uses.items() if levels[row].value > 0}
     log.note(told, rows, hoppers=levels, uses=uses, proofs=_proofs(log, told_of))
     shown = log.rough(levels[rows[0]]) if value.unit == "%" else log.walk.wording.echo(value)
@@ -41,6 +41,11 @@ def left(log: Log, told: Reported) -> None:
         log.say(Key.SHIFT_ALL_LEFT, value=shown)
     if told.rows and value.value <= 0 and log.shift.runs:
         empty(log, told, rows)
+
+
+def _is_own(told: Reported) -> bool:
+    """Whether it was told of these rows, not of all that were left over together."""
+    return bool(told.rows) and not told.rest
 
 
 def _level(log: Log, row: int, value: Measure) -> Measure:
@@ -74,7 +79,7 @@ def refilled(log: Log, told: Reported) -> None:
             continue
         hoppers[row] = full
         before = None if each is None else full.to("lb").value - each.to("lb").value
-        use = None if before is None else _use(log, row, Measure(value=before, unit="lb"), bool(told.rows))
+        use = None if before is None else _use(log, row, Measure(value=before, unit="lb"), _is_own(told))
         if use is not None:
             uses[row] = use
     log.note(told, rows, hoppers=hoppers, uses=uses, proofs=_proofs(log, uses))

@@ -19,13 +19,14 @@ from engine.values import Value
 class Log:
     """Notes reports of the shift that a walk stands in. ``named`` are the rows that this utterance found wrong.
 
-    ``past`` is the moment that was said with the report that is being taken.
+    ``spoken_of`` are all that it names. ``past`` is the moment that was said with the report that is being taken.
     """
 
     def __init__(self, walk: Walk, plan: Plan) -> None:
         self.walk = walk
         self.plan = plan
         self.named: set[int] = set()
+        self.spoken_of: set[int] = set()
         self.past: Proof | None = None
         self._reckoned: tuple[Shift, Proof] | None = None
 
@@ -79,7 +80,10 @@ class Log:
         return self.walk.wording.row_place(rows)
 
     def rows(self, told: Reported) -> tuple[int, ...]:
-        """The rows a report is about: those said that are in use, or all; says which are not."""
+        """The rows a report is about: those said that are in use, or all, or the rest; says which are not in use."""
+        if told.rest and not told.rows:
+            others = self.spoken_of or self.shift.troubled.keys()
+            return tuple(row for row in self.shift.rows if row not in others)
         idle = tuple(row for row in told.rows if row not in self.shift.proofs)
         if idle:
             self.say(Key.SHIFT_NOT_IN_USE, place=self.place(idle))
@@ -113,5 +117,6 @@ class Log:
                 uses=dict(uses or {}),
                 efficiency=efficiency,
                 reckoned=reckoned,
+                size=told.area,
             )
         )

@@ -83,6 +83,17 @@ class Plan:
 
     # ---- at the present pace
 
+    def field_size(self, shift: Shift) -> Measure | None:
+        """The size of the field that is planted now, where it was told."""
+        return shift.size if shift.moved else self.measure(Role.FIELD_AREA)
+
+    def field_left(self, shift: Shift, planted: Measure) -> Measure | None:
+        """What of the field is not planted yet once so much is planted in the shift, in acres."""
+        size = self.field_size(shift)
+        if size is None:
+            return None
+        return Measure(value=size.to("acre").value - (planted.value - shift.entered.value), unit="acre")
+
     def rate(self, shift: Shift) -> Measure:
         found = shift.now.get("rate")
         return found if isinstance(found, Measure) else self.needed(Role.RATE)

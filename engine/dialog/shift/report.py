@@ -28,6 +28,7 @@ _TAKES: Mapping[Report, Callable[[Log, Reported], None]] = {
     Report.LEVEL: hopper.left,
     Report.REFILLED: hopper.refilled,
     Report.PLANTED: course.planted,
+    Report.REMAINING: course.remaining,
     Report.PAUSED: course.paused,
     Report.WENT_ON: course.went_on,
     Report.HANDED_OVER: course.handed_over,
@@ -39,6 +40,7 @@ _TAKES: Mapping[Report, Callable[[Log, Reported], None]] = {
     Report.FIELD: change.named,
     Report.SNOOZED: course.snoozed,
 }
+_AREAS = frozenset({Report.PLANTED, Report.REMAINING})
 _CHANGES = (Noted, TakenBack, ShiftStarted, Kept, Withdrawn)
 
 
@@ -49,19 +51,22 @@ def take_reports(walk: Walk, reports: Sequence[Reported], vigil: Vigil) -> None:
         walk.say(Key.UNCLEAR_UNKNOWN_WORDS)
         return
     log = Log(walk, plan)
+    log.spoken_of = {row for told in reports for row in told.rows}
     for told in sorted(reports, key=_order):
         if stands_at(log, told):
-            _TAKES[told.report](log, told)
+            rest = log.rows(told) if told.rest else told.rows
+            _TAKES[told.report](log, told.model_copy(update={"rows": rest}))
     log.past = None
-    if any(told.report is Report.PLANTED for told in reports):
+    if any(told.report in _AREAS for told in reports):
         correct(log)
     balance(log)
-    if log.named and not any(told.report is Report.GOOD for told in reports) and len(log.named) < len(log.shift.rows):
+    is_whole = any(told.rest or told.report is Report.GOOD for told in reports)
+    if log.named and not is_whole and len(log.named) < len(log.shift.rows):
         log.say(Key.SHIFT_REST)
 
 
 def _order(told: Reported) -> int:
-    return {Report.PLANTED: 0, Report.GOOD: 2, Report.ENDED: 3}.get(told.report, 1)
+    return {Report.PLANTED: 0, Report.REMAINING: 0, Report.GOOD: 2, Report.ENDED: 3}.get(told.report, 1)
 
 
 def told_by(walk: Walk, commanded: Commanded) -> Reported | None:

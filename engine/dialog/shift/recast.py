@@ -1,0 +1,69 @@
+"""What is known of a shift seen anew: areas set right by what was told, moments that a later word turns back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from engine.dialog.shift.fact import Noted, Proof, Use
+from engine.dialog.shift.state import Hopper, Shift
+from engine.quantities import Measure
+
+LEAST_AREA = Measure(value=0.05, unit="acre")
+"""What a hopper used over less is not worked with."""
+
+
+def turned_back(shift: Shift, mark: Proof) -> Shift:
+    """Nothing lies beyond a moment in the past from which on things went otherwise than was known."""
+    if mark.at >= shift.mark.at:
+        return shift
+
+    def within(one: Proof) -> Proof:
+        planted = min(one.planted, mark.planted, key=lambda area: area.value)
+        return Proof(at=min(one.at, mark.at), worked=min(one.worked, mark.worked), planted=planted)
+
+    def hopper(one: Hopper) -> Hopper:
+        at = min(one.at, mark.at) if one.at else None
+        return one.model_copy(update={"planted": min(one.planted, mark.planted, key=lambda area: area.value), "at": at})
+
+    hoppers = {name: _each(getattr(shift, name), hopper) for name in ("filled", "hoppers")}
+    proofs = {"proofs": _each(shift.proofs, within), "looked": within(shift.looked), "measured": within(shift.measured)}
+    entered = min(shift.entered, mark.planted, key=lambda area: area.value)
+    return shift.model_copy(update={**proofs, **hoppers, "entered": entered, "uses": dict(_used_by(shift, mark))})
+
+
+def _used_by(shift: Shift, mark: Proof) -> Iterator[tuple[int, Use]]:
+    for row, use in shift.uses.items():
+        area = min(use.area.value, mark.planted.value - use.since.value)
+        if area >= LEAST_AREA.value:
+            yield row, use.model_copy(update={"area": use.area.model_copy(update={"value": area})})
+
+
+def set_right(shift: Shift, fact: Noted) -> Shift:
+    """Everything since the area was last told moves in proportion to what it really is."""
+    if fact.reckoned is None:
+        return shift
+    first, last = shift.measured.planted.value, fact.reckoned.value
+    scale = (fact.mark.planted.value - first) / (last - first) if last > first else 1.0
+
+    def right(area: Measure) -> Measure:
+        return area.model_copy(update={"value": first + (area.value - first) * scale}) if area.value > first else area
+
+    def moved(one: Any) -> Any:
+        return one.model_copy(update={"planted": right(one.planted)})
+
+    def over(use: Use) -> Use:
+        end = Measure(value=use.since.value + use.area.value, unit="acre")
+        since = right(use.since)
+        area = Measure(value=max(right(end).value - since.value, 0.0), unit="acre")
+        return use.model_copy(update={"since": since, "area": area})
+
+    rows = {name: _each(getattr(shift, name), moved) for name in ("proofs", "filled", "hoppers")}
+    uses = {name: _each(getattr(shift, name), over) for name in ("uses", "weighed", "earlier")}
+    track = tuple(moved(one) for one in shift.track)
+    changes = {"looked": moved(shift.looked), "track": track, "entered": right(shift.entered), **rows, **uses}
+    return shift.model_copy(update=changes)
+
+
+def _each(rows: dict[int, Any], change: Callable[[Any], Any]) -> dict[int, Any]:
+    return {row: change(one) for row, one in rows.items()}
