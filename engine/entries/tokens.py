@@ -7,6 +7,8 @@ import unicodedata
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
+from typing import TypeAlias
 
 MOST_TOKENS = 200
 MOST_CHARACTERS = 2000
@@ -15,6 +17,7 @@ _TOKEN = re.compile(
     r"|(?P<word>[^\W\d_¹²³¼½¾]+(?:['’][^\W\d_¹²³¼½¾]+)*)"
     r"|(?P<mark>\S)"
 )
+Keys: TypeAlias = tuple[str, ...]
 _BREAKS = frozenset(",;.!?¿¡")
 _SAME_MARKS = str.maketrans("’′”“″–—−⁄", '\'\'"""---/')
 
@@ -38,10 +41,18 @@ def fold(text: str) -> str:
     return "".join(mark for mark in apart if not unicodedata.combining(mark)).casefold()
 
 
-def tokenize(text: str, fillers: Collection[str] = ()) -> tuple[Token, ...]:
-    """The tokens of a text. Hyphens inside words and ``fillers`` (folded) drop out."""
-    found = (_token(match) for match in _TOKEN.finditer(text))
-    return tuple(token for token in found if token.key not in fillers and not _glues(text, token))
+def tokenize(text: str, fillers: Collection[str] = (), kept: Collection[Keys] = ()) -> tuple[Token, ...]:
+    """The tokens of a text. Hyphens inside words and ``fillers`` (folded) drop out, but not of ``kept`` words that are
+    said alone, between breaks."""
+    tokens = [token for token in map(_token, _TOKEN.finditer(text)) if not _glues(text, token)]
+    clauses = (list(group) for _, group in groupby(tokens, lambda token: token.is_break))
+    return tuple(token for clause in clauses for token in _without(clause, fillers, kept))
+
+
+def _without(clause: list[Token], fillers: Collection[str], kept: Collection[Keys]) -> list[Token]:
+    if kept and tuple(token.key for token in clause) in kept:
+        return clause
+    return [token for token in clause if token.key not in fillers]
 
 
 def _token(match: re.Match[str]) -> Token:
