@@ -147,12 +147,12 @@ PUT_OFF = [
     (
         "es",
         "una hora",
-        "Pregunto otra vez a las 1:53; para entonces unos 9.5 acres desde la última revisión, más de lo",
+        "Pregunto otra vez a las 1:53; para entonces cerca de 9.5 acres desde la última revisión, más de lo",
     ),
     (
         "es",
         "a las dos",
-        "Pregunto otra vez a las 2:00; para entonces unos 10 acres desde la última revisión, más de lo",
+        "Pregunto otra vez a las 2:00; para entonces cerca de 10 acres desde la última revisión, más de lo",
     ),
 ]
 

@@ -42,6 +42,10 @@ SAID: dict[str, Ring | Relief | ClockNotice] = {
     ),
     "away since yesterday": ring(reminder(), now=DUE + minutes(60 * 20), missed=True),
     "foreman": ring(reminder(talk=OPERATOR, asked=3), to=FOREMAN, now=DUE + minutes(15), audience=Audience.FOREMAN),
+    "not shown": replace(
+        ring(reminder(talk="console", asked=1), to=FOREMAN, now=DUE + minutes(15), audience=Audience.FOREMAN),
+        unshown=True,
+    ),
     "answered after all": Relief(FOREMAN, DUE + minutes(17), reminder(talk=OPERATOR, asked=3)),
     "clock ahead": notice(ClockKind.FORWARD, minutes(60), reminder(due=DUE + minutes(5))),
     "clock ahead, look due": notice(ClockKind.FORWARD, minutes(60), reminder(due=DUE - minutes(5))),
