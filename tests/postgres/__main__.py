@@ -1,5 +1,7 @@
 """The record's tests on PostgreSQL: ``python -m tests.postgres [options and places of pytest]``.
 
+``--run MODULE [options]`` runs another command of the tests there: ``--run tests.reminders.kill_rounds --rounds 50``.
+
 Uses the server that ``ROWHAND_TEST_DATABASE`` names (each test makes a schema of its own there and leaves it), else one
 that it starts and throws away. Exit code 69 where there is neither a server nor a driver.
 """
@@ -21,8 +23,10 @@ UNAVAILABLE = 69
 
 def run(address: str) -> int:
     options = sys.argv[1:]
-    places = () if any(not one.startswith("-") and (ROOT / one.split("::")[0]).exists() for one in options) else PLACES
     environment = os.environ | {"ROWHAND_TEST_DATABASE": address}
+    if options[:1] == ["--run"]:
+        return subprocess.call([sys.executable, "-m", *options[1:]], cwd=ROOT, env=environment)
+    places = () if any(not one.startswith("-") and (ROOT / one.split("::")[0]).exists() for one in options) else PLACES
     return subprocess.call([sys.executable, "-m", "pytest", *places, *options], cwd=ROOT, env=environment)
 
 

@@ -1,6 +1,8 @@
 """Kills the whole chat channel around due times, again and again: ``python -m tests.reminders.kill_chat --rounds 200``.
 
-Every reminder must have rung exactly once in the history and must have come to its chat at least once.
+Every reminder must have rung exactly once in the history and must have come to its chat at least once. With
+``--programs 2`` two channels with the same token and the same record run against each other and are killed each at a
+time of its own; on PostgreSQL: ``python -m tests.postgres --run tests.reminders.kill_chat --programs 2``.
 """
 
 from __future__ import annotations
@@ -10,7 +12,7 @@ import asyncio
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from multiprocessing.context import ForkServerProcess
@@ -53,25 +55,22 @@ class Tally:
     mute: int
 
 
-async def kill_chat(folder: Path, rounds: int, seed: int) -> Tally:
-    """Each round sets reminders due within a moment and kills the channel that rings them at a random time."""
+async def kill_chat(folder: Path, rounds: int, seed: int, programs: int = 1) -> Tally:
+    """Each round sets reminders due within a moment and kills the channels that ring them, each at a random time."""
     chance, place = Random(seed), folder / "record.db"
     hits, loud = [0, 0, 0, 0], set[str]()
     async with TelegramServer(judging=False) as server:
         settings = settings_for(server, place, again_minutes=60)
-        database = open_database(place)
+        database = open_database(settings.database)
         for number in range(rounds):
-            before, log = _rung(database).total(), folder / f"{number}.log"
+            before, logs = _rung(database).total(), [folder / f"{number}-{one}.log" for one in range(programs)]
             early = chance.random() < EARLY
             if early:
                 loud.add(_set(server, database, number, chance, START))
-            process = await _started(settings, log)
+            processes = await asyncio.gather(*(_started(settings, log) for log in logs))
             if not early:
                 loud.add(_set(server, database, number, chance, 0.0))
-            await asyncio.sleep(chance.uniform(0, SPAN))
-            alive = process.is_alive()
-            process.kill()
-            await asyncio.to_thread(process.join)
+            alive = await _kill(processes, [chance.uniform(0, SPAN) for _ in processes])
             new = _rung(database).total() - before
             hits[0] += alive
             hits[1] += 0 < new < EACH
@@ -85,6 +84,17 @@ async def kill_chat(folder: Path, rounds: int, seed: int) -> Tally:
         rung, sent, spoken = _rung(database), _sent(server), _spoken(server)
         database.close()
     return Tally(total, rung, sent, frozenset(loud), spoken, *hits)
+
+
+async def _kill(processes: Sequence[ForkServerProcess], pauses: Sequence[float]) -> int:
+    """Kill each process after its pause, one after another; how many still lived."""
+    alive, gone = 0, 0.0
+    for pause, process in sorted(zip(pauses, processes, strict=True), key=lambda pair: pair[0]):
+        await asyncio.sleep(pause - gone)
+        gone, alive = pause, alive + process.is_alive()
+        process.kill()
+        await asyncio.to_thread(process.join)
+    return alive
 
 
 async def _started(settings: Settings, log: Path) -> ForkServerProcess:
@@ -138,10 +148,11 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--rounds", type=int, default=200)
     asked.add_argument("--seed", type=int, default=20270421)
+    asked.add_argument("--programs", type=int, default=1)
     given = asked.parse_args()
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
-        tally = asyncio.run(kill_chat(Path(folder), given.rounds, given.seed))
+        tally = asyncio.run(kill_chat(Path(folder), given.rounds, given.seed, given.programs))
     print(f"{tally.killed} kills, {tally.partly} of them between two rings, {tally.unsent} with a message on its way,")
     print(f"{tally.mute} between a loud call and its voice note")
     once = sum(count == 1 for count in tally.rung.values())
