@@ -202,7 +202,7 @@ class Doubts:
 
 
 def with_rest(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
-    """The entries, where that the rest is good counts only if it is clear which the others are.
+    """The entries, where what is said of the rest counts only if it is clear which the others are.
 
     Beside something unclear it is left out, beside a report in doubt it is asked together with that.
     """
@@ -218,7 +218,7 @@ def with_rest(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
 
 
 def _is_rest(entry: Entry) -> bool:
-    return isinstance(entry, Reported) and entry.report is Report.GOOD and not entry.rows
+    return isinstance(entry, Reported) and (entry.rest or (entry.report is Report.GOOD and not entry.rows))
 
 
 _WORDS_ONLY = frozenset({SlotKind.TEXT, SlotKind.DIAL, SlotKind.CHOICE})

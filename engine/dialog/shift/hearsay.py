@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 from math import ceil
 
-from engine.clock import Ago
+from engine.clock import Ago, Moment
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
 from engine.dialog.shift.report import take_reports
@@ -50,12 +50,17 @@ def confirm(walk: Walk, question: Question, vigil: Vigil) -> None:
 
 def _after(passed: timedelta, told: Reported) -> Reported | None:
     """A report that is confirmed so much later; None where it no longer says how it is."""
-    told = told.model_copy(update={"doubt": None})
-    if isinstance(told.when, Ago):
-        return told.model_copy(update={"when": _ago(passed + timedelta(minutes=told.when.length.to("min").value))})
+    told = told.model_copy(update={"doubt": None, "when": _on(told.when, passed), "until": _on(told.until, passed)})
     if told.when is not None or told.report in _SINCE_PROOF or passed <= AT_ONCE:
         return told
     return told.model_copy(update={"when": _ago(passed)}) if told.report in TIMED else None
+
+
+def _on(moment: Moment | None, passed: timedelta) -> Moment | None:
+    """The same moment, in words of so much later."""
+    if not isinstance(moment, Ago):
+        return moment
+    return _ago(passed + timedelta(minutes=moment.length.to("min").value))
 
 
 def _ago(passed: timedelta) -> Ago:
