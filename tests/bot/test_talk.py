@@ -151,7 +151,7 @@ def test_an_interrupt_ends_quietly_and_keeps_what_was_said(tmp_path: Path) -> No
     assert json.loads(process.stdout.readline())["heard"] == "set up"
     time.sleep(0.05)
     process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=20)
+    _, errors = process.communicate(timeout=60)
     assert process.returncode == 130
     assert "Traceback" not in errors
     assert "Row spacing" in talk(path, "eight", "thirty inches").lines[-2]

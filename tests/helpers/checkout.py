@@ -69,7 +69,7 @@ class Checkout:
         """Run a script from another folder, as a person would."""
         command = [str(self.root / script), *arguments]
         return subprocess.run(
-            command, cwd="/", env=self.environment(pip), capture_output=True, text=True, timeout=30, check=False
+            command, cwd="/", env=self.environment(pip), capture_output=True, text=True, timeout=120, check=False
         )
 
     def interrupt(self, script: str) -> subprocess.CompletedProcess[str]:
@@ -81,7 +81,7 @@ class Checkout:
         while not any(line.startswith("pip") for line in self.steps()):
             time.sleep(0.02)
         os.killpg(process.pid, signal.SIGINT)
-        _, errors = process.communicate(timeout=10)
+        _, errors = process.communicate(timeout=60)
         return subprocess.CompletedProcess(command, process.returncode, "", errors)
 
     def steps(self) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
+import threading
 import time
 from collections.abc import AsyncIterator, Sequence
 from pathlib import Path
@@ -184,7 +185,8 @@ async def test_what_comes_together_is_taken_in_order(house: House) -> None:
     assert sorted(house.taken) == house.kept() == list(range(1, 41))
 
 
-async def test_a_press_waits_for_the_text_before_it(house: House) -> None:
+async def test_a_press_waits_for_the_text_before_it(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(intakes, "HOLD_S", 60.0)
     await house.bring(text(1))
     hurried = asyncio.create_task(house.bring(press(3)))
     await asyncio.sleep(0.1)
@@ -227,9 +229,11 @@ async def test_one_that_cannot_be_kept_stops_no_other(house: House, monkeypatch:
 
 
 async def test_a_disk_that_hangs_is_told_in_time(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = Inbox.put
+    real, spins_again = Inbox.put, threading.Event()
     monkeypatch.setattr("bot.telegram.door.ANSWER_S", 0.1)
-    monkeypatch.setattr(Inbox, "put", lambda *given: time.sleep(0.4) or real(*given))  # type: ignore[func-returns-value]
+    monkeypatch.setattr(Inbox, "put", lambda *given: spins_again.wait(60) and real(*given))
     assert await house.bring(text(1)) == 503
-    await asyncio.sleep(0.5)
-    assert house.taken == [1]
+    spins_again.set()
+    async with asyncio.timeout(60):
+        while house.taken != [1]:
+            await asyncio.sleep(0.01)

@@ -99,7 +99,7 @@ async def tried(person: Person, database: Database, seqs: tuple[int, ...], langu
         person.says(text)
     for data in forged(seqs):
         person.calls_back(data, shown.message_id)
-    async with asyncio.timeout(60):
+    async with asyncio.timeout(300):
         while (
             person.world.updates.waiting
             or Inbox(database).waiting()
