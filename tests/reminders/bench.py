@@ -123,7 +123,7 @@ def main() -> None:
         database = open_database(Path(folder) / "week.db")
         held, calls = week(database, given.farms, given.days)
         told = " ".join(f"{one / 1e6:.2f}" for one in held)
-        print(f"{given.days} days of shifts on {given.farms} farms, {calls} calls; MB more than before after each: {told}")
+        print(f"{given.days} days of shifts on {given.farms} farms, {calls} calls; MB more after each: {told}")
         database.close()
 
 
