@@ -39,7 +39,8 @@ class ExpectedSlot(Message):
 
     ``hard`` is refused outside, ``usual`` is asked about outside; ``default_unit`` is taken when no unit is said.
     ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
-    ``next_rows`` where several are asked about together. All are empty for a slot that is not per row.
+    ``next_rows`` where several are asked about together. All are empty for a slot that is not per row. ``names`` are
+    words that were given for a TEXT before.
     """
 
     name: str
@@ -57,6 +58,7 @@ class ExpectedSlot(Message):
     open_rows: tuple[int, ...] = ()
     next_row: int | None = None
     next_rows: tuple[int, ...] = ()
+    names: tuple[str, ...] = ()
 
 
 class Asking(StrEnum):
@@ -76,7 +78,7 @@ class Expectation(Message):
     by name. ``rows`` is the planter's row count where it is known. ``candidates`` are the texts to choose from when
     ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM.
     ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order; of ``naming`` the
-    name was not said, so that words which mean nothing else are it.
+    name was not said, so that words which mean nothing else are it. ``names`` are those told before with each report.
     """
 
     language: Language
@@ -88,3 +90,4 @@ class Expectation(Message):
     dialogs: dict[str, tuple[str, ...]] = {}
     reports: tuple[Report, ...] = ()
     naming: Report | None = None
+    names: dict[Report, tuple[str, ...]] = {}

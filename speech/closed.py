@@ -14,6 +14,7 @@ from pathlib import Path
 
 import vosk
 
+from speech import dictionary
 from speech.automaton import Automaton
 from speech.transducer import UNKNOWN, Transducer, Ways
 
@@ -78,8 +79,12 @@ def _costs(ways: int, ends: bool) -> tuple[float, float]:
 def write(
     model: Path, folder: Path, automaton: Automaton, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH)
 ) -> None:
-    """Make ``folder`` a model folder with the fixed graph; the acoustic model is linked, not copied."""
-    made, names = graph(automaton, lexicon(model), unknown)
+    """Make ``folder`` a model folder with the fixed graph; the acoustic model is linked, not copied.
+
+    Words that its lexicon lacks, such as names, sound as the dictionary has them.
+    """
+    known = lexicon(model)
+    made, names = graph(automaton, {**dictionary.sounds(automaton.words() - known.keys()), **known}, unknown)
     (folder / "graph").mkdir(parents=True)
     for part in ("am", "conf"):
         (folder / part).symlink_to((model / part).resolve(), target_is_directory=True)

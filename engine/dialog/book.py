@@ -6,6 +6,8 @@ from engine.dialog.events import Left
 from engine.messages import Message
 from engine.values import Rows, Value
 
+MOST_NAMES = 12
+
 
 class Ended(Message):
     """A finished dialog: the values that stood then, and its per-row values run by run."""
@@ -20,6 +22,7 @@ class Book(Message):
 
     ``ended`` are the last dialogs that had runs, oldest first; ``efficiency`` is the field efficiency last learned.
     ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
+    ``names`` are words that were given or told, by slot or report, newest last.
     """
 
     values: dict[str, Value] = {}
@@ -29,3 +32,9 @@ class Book(Message):
     efficiency: float | None = None
     skipped: dict[str, tuple[str, ...]] = {}
     left: dict[str, Left] = {}
+    names: dict[str, tuple[str, ...]] = {}
+
+    def having_named(self, key: str, name: str) -> Book:
+        """With one more name, known from now on."""
+        others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
+        return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})

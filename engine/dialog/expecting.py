@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from itertools import chain
+
 from engine.dialog.library import Library
 from engine.dialog.question import About
-from engine.dialog.script import Script, Watch, asks
+from engine.dialog.script import Role, Script, Watch, asks
 from engine.dialog.sentences import reading_texts
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
@@ -13,6 +16,13 @@ from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range,
 from engine.messages import Language, Report, System
 from engine.quantities import Measure
 from engine.values import Dial, Value
+
+NAMED: Mapping[Report, Role | None] = {
+    Report.FIELD: Role.FIELD,
+    Report.PRODUCT: Role.PRODUCT,
+    Report.HANDED_OVER: None,
+}
+"""Reports with a name, and whose slot has such names too."""
 
 
 def rows_of(script: Script, state: DialogState) -> tuple[int, ...]:
@@ -69,7 +79,16 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
         dialogs=dialogs,
         reports=tuple(Report) if watches else (),
         naming=dialog.shift.naming if watches and dialog.shift and not dialog.questions else None,
+        names=_names(script, state) if watches else {},
     )
+
+
+def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, ...]]:
+    """The names that may be told: those told before, and those given for the slot of the same role."""
+    slots = {role: name for step in script.steps if isinstance(step, Watch) for role, name in step.watch.items()}
+    keys = {report: (slots.get(role) if role else None, report) for report, role in NAMED.items()}
+    given = {report: [state.book.names.get(key, ()) for key in both if key] for report, both in keys.items()}
+    return {report: tuple(dict.fromkeys(chain.from_iterable(names))) for report, names in given.items()}
 
 
 def _is_known(dialog: DialogState, name: str) -> bool:
@@ -104,6 +123,7 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         open_rows=rows,
         next_row=_next_row(dialog, name, rows),
         next_rows=_next_rows(dialog, name),
+        names=state.book.names.get(name, ()) if slot.kind is SlotKind.TEXT else (),
     )
 
 

@@ -143,7 +143,15 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
         raise ValueError(f"{fact.kind} outside a dialog")
     if isinstance(fact, Finished):
         return _with(state, dialog=None, book=_learn(state.book, state.dialog, fact), misheard=0)
-    return _with(state, dialog=_step(state.dialog, fact), misheard=0)
+    return _with(state, dialog=_step(state.dialog, fact), book=_named(state.book, fact), misheard=0)
+
+
+def _named(book: Book, fact: Fact) -> Book:
+    match fact:
+        case Kept(slot=key, row=None, value=str(name)) | Noted(report=key, value=str(name)):
+            return book.having_named(str(key), name)
+        case _:
+            return book
 
 
 def _step(dialog: DialogState, fact: Fact) -> DialogState:

@@ -10,12 +10,13 @@ from decimal import Decimal
 
 from engine.entries.hearing import Hearing, mark_node
 from engine.entries.jsgf import Names, Sheet
+from engine.entries.name import sayings
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
 from engine.entries.telling import AMOUNTS, TIMED
 from engine.entries.vocabulary import Phrase, Vocabulary, spoken
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
-from engine.messages import Command
+from engine.messages import Command, Report
 from engine.quantities import UNITS, Dimension, Measure
 
 MOST_DIGITS = 4
@@ -121,7 +122,7 @@ class _Grammar:
             case SlotKind.DIAL:
                 return self._dial(name)
             case SlotKind.TEXT:
-                return False
+                return self.sheet.define(name, sayings(slot.names, self.vocabulary.language))
 
     def _measure(self, name: str, slot: ExpectedSlot) -> bool:
         units = slot.units or tuple(symbol for symbol in UNITS if UNITS[symbol].dimension in slot.dimensions)
@@ -208,11 +209,19 @@ class _Grammar:
         rules = [
             _dated(Rule(f"report_{report}")) if report in TIMED else Rule(f"report_{report}")
             for report, phrases in told.items()
-            if self.sheet.define(f"report_{report}", phrases, names)
+            if self.sheet.define(f"report_{report}", phrases, names | {"called": self._called(report)})
         ]
         self.sheet.define("report", rules)
+        if self.expectation.naming is not None and (called := self._called(self.expectation.naming)):
+            self.said.append(Rule(called))
         more = Sequence((_maybe(self._joins), Rule("report")))
         self._say("reports", [Sequence((Rule("report"), _maybe(Repeat(more))))])
+
+    def _called(self, report: Report) -> str | None:
+        """The rule for the names that may be told with a report; None where there are none."""
+        rule = f"called_{report}"
+        names = sayings(self.expectation.names.get(report, ()), self.vocabulary.language)
+        return rule if self.sheet.define(rule, names) else None
 
     def _moments(self, names: Names) -> None:
         """When it happened, after what was told."""

@@ -7,6 +7,7 @@ from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
 from engine.entries.exception import with_exceptions
 from engine.entries.hearing import Hearing
+from engine.entries.name import as_before, named_alone
 from engine.entries.sentence import Sentence
 from engine.entries.telling import MOST_NAME, digits_of
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
@@ -45,6 +46,10 @@ def read(
     entries = read_text(text, expectation, vocabulary)
     if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
         entries = _named(Hearing(text, expectation, vocabulary), expectation.naming) or entries
+    elif expectation.naming is not None and _means_nothing(entries):
+        name = named_alone(text, expectation.naming, expectation)
+        entries = entries if name is None else (name,)
+    entries = tuple(as_before(entry, expectation) for entry in entries)
     doubts = Doubts(utterance, expectation, vocabulary, acceptance or load_acceptance())
     about = doubts.about(entries, lambda other: read_text(other, expectation, vocabulary))
     return Reading(entries=about, spoken=utterance.spoken)

@@ -29,7 +29,7 @@ def waiting():
 def test_it_waits_for_what_a_planting_shift_waits_for(waiting):
     planting = interpreter().expectation(beginning("planting"))
     assert planting.rows != ROWS
-    during = planting.model_copy(update={"rows": ROWS, "known": ()})
+    during = planting.model_copy(update={"rows": ROWS, "known": (), "names": {}})
     assert waiting.expectation == during
     assert waiting.grammar == grammar(during, load_vocabulary("en"))
 

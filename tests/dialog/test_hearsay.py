@@ -161,3 +161,12 @@ def test_a_question_goes_into_the_record_with_its_reports_and_its_moment() -> No
     assert question.reports[0].report is Report.STOPPED
     assert question.reports[0].when == Ago(length=Measure(value=10.0, unit="min"))
     assert ConversationState.model_validate_json(night.state.model_dump_json()) == night.state
+
+
+def test_names_told_and_given_are_known_from_then_on() -> None:
+    night = Listener()
+    for text in ("hand over to Maria", "hand over to Pete", "hand over to maria", "field is South"):
+        night.hear(text)
+    names = interpreter().expectation(night.state).names
+    assert names[Report.HANDED_OVER] == ("Pete", "Maria")
+    assert names[Report.FIELD] == ("North field", "South")

@@ -1,0 +1,35 @@
+"""How English words sound that no model was made with, such as names: the CMU dictionary of the pocketsphinx package."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from functools import lru_cache
+from pathlib import Path
+
+import pocketsphinx
+
+from speech.transducer import PHONES, Ways
+
+MOST_WAYS = 3
+
+
+def sounds(words: Collection[str]) -> Mapping[str, Ways]:
+    """The pronunciations of those of the words that the dictionary has."""
+    return _sounds(frozenset(words)) if words else {}
+
+
+@lru_cache(maxsize=16)
+def _sounds(words: frozenset[str]) -> Mapping[str, Ways]:
+    """Read through the file for a few words, since all of it takes tens of megabytes in memory."""
+    found: dict[str, list[tuple[str, ...]]] = {}
+    with _file().open(encoding="utf-8") as lines:
+        for line in lines:
+            name, _, phones = line.partition(" ")
+            word = name.partition("(")[0]
+            if word in words and set(phones.split()) <= set(PHONES):
+                found.setdefault(word, []).append(tuple(phones.split()))
+    return {word: tuple(ways[:MOST_WAYS]) for word, ways in found.items()}
+
+
+def _file() -> Path:
+    return Path(pocketsphinx.get_model_path()) / "en-us" / "cmudict-en-us.dict"
