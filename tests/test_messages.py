@@ -72,7 +72,8 @@ USE = shift_facts.Use(mass=GRAMS, area=ACRES, own=True)
 SHIFT_STARTED = events.ShiftStarted(at=NIGHT, hoppers={1: GRAMS}, efficiency=0.65, now={"speed": TINY, "lot": "447"})
 NOTED = events.Noted(
     report=Report.REFILLED, rows=(1, 3), value=4, lot="447", said="refilled …", mark=PROOF, proofs={1: PROOF},
-    hoppers={1: GRAMS}, uses={1: USE}, efficiency=0.7,
+    hoppers={1: GRAMS}, uses={1: USE}, efficiency=0.7, until=PROOF,
+    bends=((0.0, 0.0), (1.5, 1.25)),
 )  # fmt: skip
 DOUBTED = events.Doubted(
     report=Report.STOPPED, rows=(5,), since=NIGHT, until=NIGHT, planted=ACRES, area=ACRES,
@@ -84,8 +85,9 @@ FOUND = events.RateFound(
     rows={5: TINY}, odd=(5,), chances={5: 0.93},
 )  # fmt: skip
 HOPPER = shifts.Hopper(mass=GRAMS, planted=ACRES)
+SHIFT_TOLD = shifts.Told(mark=PROOF, believed=0.65)
 SHIFT = shifts.Shift(
-    started=NIGHT, mark=PROOF, measured=PROOF, looked=PROOF, snoozed=NIGHT, efficiency=0.65, proofs={1: PROOF},
+    started=NIGHT, mark=PROOF, measured=PROOF, told=(SHIFT_TOLD,), looked=PROOF, snoozed=NIGHT, efficiency=0.65, proofs={1: PROOF},
     troubled={5: Report.HIGH}, filled={1: HOPPER}, hoppers={1: HOPPER}, uses={1: USE}, now={"lot": "447"}, look=LOOK,
     doubts=(DOUBTED,), rates=(FOUND,),
 )  # fmt: skip
@@ -155,6 +157,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     PROOF,
     USE,
     HOPPER,
+    SHIFT_TOLD,
     SHIFT,
     READING,
     QUESTION,

@@ -13,7 +13,7 @@ from engine.entries.jsgf import Names, Sheet
 from engine.entries.name import sayings
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
-from engine.entries.telling import AMOUNTS, TIMED
+from engine.entries.telling import AMOUNTS, LENDING, TIMED
 from engine.entries.vocabulary import Phrase, Vocabulary, spoken
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command, Report
@@ -205,9 +205,10 @@ class _Grammar:
             self.sheet.define(name, [Sequence((self._number(MOST_COUNT_DIGITS, 1), Rule(f"unit_{name}")))])
         names: Names = {"number": number.name, "bags": number.name, "called": None}
         self._moments(names)
+        self.sheet.define("lent", self.vocabulary.lent, names)
         told = {report: self.vocabulary.reports[report] for report in self.expectation.reports}
         rules = [
-            _dated(Rule(f"report_{report}")) if report in TIMED else Rule(f"report_{report}")
+            self._told(report)
             for report, phrases in told.items()
             if self.sheet.define(f"report_{report}", phrases, names | {"called": self._called(report)})
         ]
@@ -223,6 +224,15 @@ class _Grammar:
         names = sayings(self.expectation.names.get(report, ()), self.vocabulary.language)
         return rule if self.sheet.define(rule, names) else None
 
+    def _told(self, report: Report) -> Node:
+        """A report with what may be said after it: when it was, or of other rows without the unit."""
+        told = Rule(f"report_{report}")
+        if report is Report.PAUSED:
+            return Choice((_dated(told), Sequence((Choice((told, Rule("stood"))), Rule("stretch")))))
+        if report in LENDING:
+            return Sequence((told, _maybe(Repeat(Sequence((_maybe(self._joins), Rule("lent")))))))
+        return _dated(told) if report in TIMED else told
+
     def _moments(self, names: Names) -> None:
         """When it happened, after what was told."""
         times = self.vocabulary.times
@@ -237,6 +247,10 @@ class _Grammar:
         }
         self.sheet.define("clock", times.clock, parts)
         self.sheet.define("when", times.said, parts | names)
+        self.sheet.define("stood", self.vocabulary.stood)
+        self.sheet.define("within", times.within, parts)
+        starts, ends = (spoken(tuple(one for one in phrases if one.heard)) for phrases in (times.starts, times.ends))
+        self.sheet.define("stretch", [Sequence((starts, Rule("within"), ends, Rule("within")))])
 
     def _answers(self) -> None:
         answers = self.vocabulary.answers

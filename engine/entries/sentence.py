@@ -123,7 +123,7 @@ class Sentence:
             if missing:
                 yield self._impossible(start, told.end, self._no_row(start, told.end, missing[0]))
             else:
-                yield Piece(start, told.end, entries, cost=VALID - 1 if told.later else VALID - 2)
+                yield Piece(start, told.end, entries, cost=VALID - 2 + told.rank)
 
     # ---- values
 

@@ -12,6 +12,7 @@ from engine.entries.hearing import Hearing, total
 from engine.entries.matcher import Capture, Hook, Match, Matches
 from engine.entries.numeral import Numeral
 from engine.entries.row_numbers import numerals, row_list, row_numbers
+from engine.entries.stretch import Stretches, is_plain
 from engine.messages import Report, Reported
 from engine.quantities import Dimension, Measure
 
@@ -35,13 +36,13 @@ MOST_LOT, MOST_NAME = 12, 5
 
 @dataclass(frozen=True)
 class Told:
-    """One report and the token after it, with ``more`` that it lends its unit; ``later`` where another reading of the
-    same words goes before it."""
+    """One report and the token after it, with ``more`` that it lends its unit; of several readings the one of the
+    lowest ``rank`` counts."""
 
     end: int
     entry: Reported
     more: tuple[Reported, ...] = ()
-    later: bool = False
+    rank: int = 0
 
 
 class Telling:
@@ -51,6 +52,7 @@ class Telling:
         self.hearing = hearing
         self.words = hearing.vocabulary
         self.clocks = Clocks(hearing)
+        self.stretches = Stretches(hearing)
         hearing.matcher.hooks |= {
             "some": self._some,
             "share": self._share,
@@ -68,10 +70,12 @@ class Telling:
                 yield from self._lent(start, told)
                 if report in TIMED:
                     yield from self._dated(told, start)
+        for end, pause in self.stretches.told(start):
+            yield Told(end, pause, rank=-1 if is_plain(pause) else 0)
         for place, moment in self.clocks.moments(start):
             for report in (one for one in self.hearing.expectation.reports if one in TIMED):
                 for told in self._plain(report, self.hearing.after_breaks(place)):
-                    yield replace(self._with(told, start, told.end, moment), later=True)
+                    yield replace(self._with(told, start, told.end, moment), rank=1)
 
     def _plain(self, report: Report, start: int) -> Iterator[Told]:
         every = set(self.hearing.every_row)
@@ -81,7 +85,7 @@ class Telling:
             if entry is not None and entry.when is not None and not self._is_whole(start, match.end):
                 continue
             if entry is not None and _size(match) == max(_size(one) for one in matches if one.end == match.end):
-                yield Told(match.end, entry, later=entry.area is not None)
+                yield Told(match.end, entry, rank=int(entry.area is not None))
 
     def _is_whole(self, start: int, end: int) -> bool:
         """A look put off to a time of day is told alone: beside another report a time is when that happened."""

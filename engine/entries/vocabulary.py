@@ -128,10 +128,14 @@ class Dials(_Part):
 
 
 class Times(_Part):
-    """How a moment is said. ``lengths`` are stretches of so many minutes, ``halves`` the halves of a day."""
+    """How a moment is said; ``starts`` and ``ends`` lead to the first and last ``within``. ``lengths`` are of so many
+    minutes, ``halves`` those of a day."""
 
     clock: Phrases
     said: Phrases
+    starts: Phrases
+    ends: Phrases
+    within: Phrases
     lengths: dict[Annotated[str, Field(pattern=r"^\d+$")], Phrases]
     halves: dict[Literal["am", "pm", "night"], Phrases]
 
@@ -159,6 +163,7 @@ class Vocabulary(_Part):
     reports: dict[Report, Phrases]
     each: Phrases
     lent: Phrases
+    stood: Phrases
     times: Times
     answers: Answers
     dials: Dials

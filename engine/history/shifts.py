@@ -95,12 +95,14 @@ class ShiftRecord:
         found: list[tuple[datetime, datetime]] = []
         since: datetime | None = None
         for one in self.reports:
-            if one.report in (Report.PAUSED, Report.ENDED):
+            if one.until is not None and one.moment is not None:
+                found.append((one.moment.at, one.until.at))
+            elif one.report in (Report.PAUSED, Report.ENDED):
                 since = min(since or one.mark.at, one.mark.at)
             elif one.report is Report.WENT_ON and since:
                 found.append((since, one.mark.at))
                 since = None
-        return (*found, (since, self.ended_at)) if since else tuple(found)
+        return tuple(sorted((*found, (since, self.ended_at)) if since else found))
 
 
 def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:

@@ -38,13 +38,14 @@ def balance(log: Log) -> None:
     _say(log, found)
 
 
-def correct(log: Log) -> None:
-    """Work out the last rate once more where its area was that of the clock and has now been told."""
+def correct(log: Log, *, by_clock: bool = False) -> None:
+    """Work out the last rate once more where its area was that of the clock and has now been told, or, ``by_clock``,
+    is another by the clock as well."""
     shift = log.shift
     if not shift.rates or not shift.rates[-1].reckoned or _area(shift.weighed) <= 0:
         return
     found = _found(log, shift.weighed, shift.earlier).model_copy(update={"corrects": True})
-    if not found.reckoned:
+    if not found.reckoned or (by_clock and found.area != shift.rates[-1].area):
         log.walk.add(found)
         _say(log, found)
 

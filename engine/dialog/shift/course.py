@@ -10,6 +10,7 @@ from engine.clock import ClockTime
 from engine.dialog.house import Key
 from engine.dialog.shift.doubt import OF_ROWS, doubt, scaled, wrong_alike
 from engine.dialog.shift.fact import Doubted, Proof
+from engine.dialog.shift.learning import learned
 from engine.dialog.shift.leftover import leave
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.moment import upcoming
@@ -17,12 +18,9 @@ from engine.dialog.shift.progress import back_at
 from engine.dialog.shift.state import OVER, Shift
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
-from engine.reminders.rules import AcreReport, learned_efficiency
 
 SNOOZE = Measure(value=10.0, unit="min")
-LEARNED_FROM = 60.0
 DECIMALS = 1
-LEAST, MOST = 0.05, 1.0
 SLACK, LEAST_ACRES = 1.25, 1.0
 """An area up to this much more than the planter can do is taken: clocks, widths and memory are not exact."""
 
@@ -42,7 +40,9 @@ def planted(log: Log, told: Reported) -> None:
         return
     reckoned, before = log.mark, log.shift
     mark = reckoned.model_copy(update={"planted": acres})
-    log.note(told, mark=mark, efficiency=_learned(log, mark), reckoned=reckoned.planted)
+    gone = timedelta(seconds=mark.worked - before.measured.worked)
+    efficiency = learned(log, before.efficiency, acres.value - least.value, gone)
+    log.note(told, mark=mark, efficiency=efficiency, reckoned=reckoned.planted)
     _set_right(log, before, reckoned)
     log.say(Key.SHIFT_PLANTED_IN_ALL if log.shift.moved else Key.SHIFT_PLANTED, area=said)
     left = log.plan.field_left(log.shift, acres)
@@ -100,18 +100,6 @@ def _most(log: Log) -> float:
     """Acres that this planter can do without ever stopping or turning since the area was last told."""
     full = replace(log.plan.pace(log.shift), efficiency=quantity(1, "1"))
     return measure(full.area(timedelta(seconds=log.mark.worked - log.shift.measured.worked)), "acre").value
-
-
-def _learned(log: Log, mark: Proof) -> float | None:
-    """Field efficiency after this report; None where too little time has passed to learn from."""
-    before = log.shift.measured
-    worked = mark.worked - before.worked
-    if worked < LEARNED_FROM:
-        return None
-    report = AcreReport(quantity(mark.planted.value - before.planted.value, "acre"), timedelta(seconds=worked))
-    believed, speed = quantity(log.shift.efficiency, "1"), log.plan.speed(log.shift).quantity
-    found = learned_efficiency(believed, (report,), speed, log.plan.width(log.shift))
-    return min(max(float(found.to("dimensionless").magnitude), LEAST), MOST)
 
 
 def paused(log: Log, told: Reported) -> None:
@@ -196,7 +184,8 @@ def ended(log: Log, told: Reported) -> None:
     """Planting is over: first the hoppers are asked for, then the shift ends."""
     if not log.shift.closing or log.past is not None:
         if _stops(log, told):
-            log.say(Key.SHIFT_CLOSING, time=log.clock(log.past or halt(log)))
+            stood = log.moment.at if log.past else log.shift.stood or log.mark.at
+            log.say(Key.SHIFT_CLOSING, time=log.walk.wording.clock(stood, log.mark.at))
             _say_by_then(log)
             still_doubted(log)
         return
@@ -215,18 +204,12 @@ def still_doubted(log: Log) -> None:
     """Rows that were never said to feed again are in doubt until the end."""
     for what, rows in wrong_alike(dict(sorted(log.shift.troubled.items()))):
         log.say(Key.SHIFT_NOT_MENDED, place=log.place(rows))
-        doubt(log, rows, what, log.shift.proofs, halt(log))
-
-
-def halt(log: Log) -> Proof:
-    """Where the planter came to stand, which may be before the last that was told."""
-    mark = log.shift.mark
-    return mark.model_copy(update={"at": log.shift.stood or mark.at})
+        doubt(log, rows, what, log.shift.proofs, log.shift.mark)
 
 
 def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
     """Each doubtful stretch as it was last told, whatever rows were told together before; one that lies within another
-    of its row is that one."""
+    of its row is that one, and one in which nothing was planted is none."""
     last: dict[tuple[int, datetime | None], Doubted] = {}
     for one in doubts:
         for row in one.rows:
@@ -237,7 +220,8 @@ def latest(doubts: Sequence[Doubted]) -> list[Doubted]:
         others = (other for (same, _), other in last.items() if same == row and other is not one)
         if not any(other.since <= one.since and one.until <= other.until for other in others):
             found.setdefault(id(one), []).append(row)
-    return [_of_rows(one, tuple(found[id(one)])) for one in doubts if id(one) in found]
+    planted = [one for one in doubts if id(one) in found and one.planted.value > 0]
+    return [_of_rows(one, tuple(found[id(one)])) for one in planted]
 
 
 def _of_rows(stretch: Doubted, rows: tuple[int, ...]) -> Doubted:

@@ -40,9 +40,15 @@ def doubt(
         groups.setdefault((proofs[row], log.shift.stretches.get(row)), []).append(row)
     for (proof, told), together in groups.items():
         instead = told if told != proof.at else None
-        _stretch(log, (proof, until or log.mark), tuple(together), report, instead)
+        _stretch(log, (proof, _before_it_stood(log, until or log.mark)), tuple(together), report, instead)
     if first and log.shift.doubts:
         log.say(Key.SHIFT_NO_SECOND)
+
+
+def _before_it_stood(log: Log, until: Proof) -> Proof:
+    """What is found while the planter stands went wrong before it stood."""
+    stood = log.shift.stood
+    return until.model_copy(update={"at": min(until.at, stood)}) if stood and not log.shift.runs else until
 
 
 def _stretch(

@@ -52,6 +52,8 @@ class Noted(Message):
     ``uses`` what they used since they were filled, ``efficiency`` the field efficiency that was learned from it.
     ``reckoned`` is the area as speed and clock had it, where the operator now said what it really is. ``size`` is that
     of a field that is entered.
+    Of a pause that is over ``moment`` and ``until`` are its ends as reckoned without it, and ``bends`` the areas before
+    and after it was known, between which all others move evenly.
     """
 
     kind: Literal["noted"] = "noted"
@@ -68,6 +70,8 @@ class Noted(Message):
     efficiency: float | None = None
     reckoned: Measure | None = None
     size: Measure | None = None
+    until: Proof | None = None
+    bends: tuple[tuple[float, float], ...] = ()
 
 
 class TakenBack(Message):

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 from typing import assert_never
 
 from engine.dialog.shift.fact import NOTHING, Doubted, LookSet, Noted, Proof, RateFound, ShiftStarted
-from engine.dialog.shift.recast import set_right, turned_back
-from engine.dialog.shift.state import LOOKED, NAMED, OVER, Hopper, Shift, ShiftFact
+from engine.dialog.shift.recast import interrupted, set_right, turned_back
+from engine.dialog.shift.state import LOOKED, NAMED, OVER, Hopper, Shift, ShiftFact, Told
 from engine.messages import Report
 from engine.quantities import Measure
 
@@ -55,7 +55,7 @@ def advance(shift: Shift | None, fact: ShiftFact) -> Shift:
 
 
 def _note(shift: Shift, fact: Noted) -> Shift:
-    shift, when = turned_back(set_right(shift, fact), fact.mark), fact.moment or fact.mark
+    shift, when = turned_back(interrupted(set_right(shift, fact), fact), fact.mark), fact.moment or fact.mark
     hoppers = {row: Hopper(mass=mass, planted=when.planted, at=when.at) for row, mass in fact.hoppers.items()}
     named = NAMED.get(fact.report)
     given = {**({named: fact.value} if named else {}), **({"lot": fact.lot} if fact.lot else {})}
@@ -129,7 +129,9 @@ def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
         return {"looked": _look(shift, fact), "snoozed": None}
     match fact.report:
         case Report.PLANTED:
-            return {"measured": fact.mark}
+            return {"measured": fact.mark, "told": (*shift.told, Told(mark=fact.mark, believed=shift.efficiency))}
+        case Report.PAUSED if fact.until is not None:
+            return {"resumed": max(shift.planting_since, fact.until.at)}
         case Report.PAUSED:
             return {"paused": True, "snoozed": None, "stood": fact.mark.at}
         case Report.FIELD if shift.naming is Report.FIELD or fact.value == shift.now.get("field", ""):

@@ -101,6 +101,8 @@ class Log:
         uses: Mapping[int, Use] | None = None,
         efficiency: float | None = None,
         reckoned: Measure | None = None,
+        until: Proof | None = None,
+        bends: tuple[tuple[float, float], ...] = (),
     ) -> None:
         """Keep a report with what was worked out from it."""
         self.walk.add(
@@ -118,5 +120,7 @@ class Log:
                 efficiency=efficiency,
                 reckoned=reckoned,
                 size=told.area,
+                until=until,
+                bends=bends,
             )
         )

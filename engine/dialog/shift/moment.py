@@ -21,7 +21,7 @@ NOON = 12
 def stands_at(log: Log, told: Reported) -> bool:
     """Let the log stand at the moment that was said with a report; says where it is not one of this shift."""
     log.past = None
-    if told.when is None or told.report is Report.SNOOZED:
+    if told.when is None or told.until is not None or told.report is Report.SNOOZED:
         return True
     found = instant(told.when, log.walk.now, log.walk.zone)
     if found is None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime
+from itertools import pairwise
 from typing import Any
 
 from engine.dialog.shift.fact import Noted, Proof, Use
@@ -63,6 +65,50 @@ def set_right(shift: Shift, fact: Noted) -> Shift:
     track = tuple(moved(one) for one in shift.track)
     changes = {"looked": moved(shift.looked), "track": track, "entered": right(shift.entered), **rows, **uses}
     return shift.model_copy(update=changes)
+
+
+def interrupted(shift: Shift, fact: Noted) -> Shift:
+    """Nothing was planted in a pause that is told once it is over, and more or less before and after it."""
+    since, until = fact.moment, fact.until
+    if since is None or until is None:
+        return shift
+
+    def area(one: Measure) -> Measure:
+        return one.model_copy(update={"value": bent(one.value, fact.bends)})
+
+    def moment(at: datetime) -> datetime:
+        return since.at if since.at < at < until.at else at
+
+    def proof(one: Proof) -> Proof:
+        worked = one.worked - max(min(one.worked, until.worked) - since.worked, 0.0)
+        return Proof(at=moment(one.at), worked=worked, planted=area(one.planted))
+
+    def hopper(one: Hopper) -> Hopper:
+        return one.model_copy(update={"planted": area(one.planted), "at": moment(one.at) if one.at else None})
+
+    def over(use: Use) -> Use:
+        first, last = (bent(end, fact.bends) for end in (use.since.value, use.since.value + use.area.value))
+        size = use.area.model_copy(update={"value": max(last - first, 0.0)})
+        return use.model_copy(update={"since": area(use.since), "area": size})
+
+    rows = {name: _each(getattr(shift, name), hopper) for name in ("filled", "hoppers")}
+    uses = {name: _each(getattr(shift, name), over) for name in ("uses", "weighed", "earlier")}
+    track = sorted((*map(proof, shift.track), *map(proof, (since, until))), key=lambda one: one.at)
+    changes = {name: proof(getattr(shift, name)) for name in ("mark", "measured", "looked")}
+    told = tuple(one.model_copy(update={"mark": proof(one.mark)}) for one in shift.told)
+    stretches = {row: moment(at) for row, at in shift.stretches.items()}
+    more = {"proofs": _each(shift.proofs, proof), "told": told, "entered": area(shift.entered), "stretches": stretches}
+    return shift.model_copy(update={**changes, **rows, **uses, **more, "track": tuple(track)})
+
+
+def bent(area: float, bends: Sequence[tuple[float, float]]) -> float:
+    """An area by what its neighbours have become: evenly between them, as they are beyond the last."""
+    for (first, new_first), (last, new_last) in pairwise(bends):
+        if area <= last:
+            share = (area - first) / (last - first) if last > first else 1.0
+            return new_first + (new_last - new_first) * max(share, 0.0)
+    last, new_last = bends[-1]
+    return area - last + new_last
 
 
 def _each(rows: dict[int, Any], change: Callable[[Any], Any]) -> dict[int, Any]:

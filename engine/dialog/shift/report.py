@@ -9,6 +9,7 @@ from engine.dialog.house import Key
 from engine.dialog.shift import change, course, feeding, hopper
 from engine.dialog.shift.books import balance, correct
 from engine.dialog.shift.fact import Noted, ShiftStarted, TakenBack
+from engine.dialog.shift.interlude import interlude
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.look import wanted
 from engine.dialog.shift.moment import stands_at
@@ -55,7 +56,8 @@ def take_reports(walk: Walk, reports: Sequence[Reported], vigil: Vigil) -> None:
     for told in sorted(reports, key=_order):
         if stands_at(log, told):
             rest = log.rows(told) if told.rest else told.rows
-            _TAKES[told.report](log, told.model_copy(update={"rows": rest}))
+            take = _TAKES[told.report] if told.until is None else interlude
+            take(log, told.model_copy(update={"rows": rest}))
     log.past = None
     if any(told.report in _AREAS for told in reports):
         correct(log)

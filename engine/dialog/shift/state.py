@@ -36,23 +36,31 @@ class Hopper(Message):
     at: AwareDatetime | None = None
 
 
+class Told(Message):
+    """A moment whose area the operator said, and the field efficiency believed until then."""
+
+    mark: Proof
+    believed: float
+
+
 class Shift(Message):
     """Where a shift stands.
 
     ``mark`` is the last moment whose area and time are known, from which on they are reckoned while it is not
-    ``paused`` or ``closing``; ``measured`` the last whose area the operator said; ``looked`` the last look.
-    ``proofs`` is when each row was last known to feed, ``troubled`` the rows that stopped or stay high. ``filled`` is
-    what each hopper held when it was last filled, ``hoppers`` the same as last known, ``uses`` what they used meanwhile
-    where that is known, ``weighed`` those of the last rate found and ``earlier`` those before; ``now`` what is planted
-    with; ``moved`` to another field than it began in, which was ``entered`` once so much was planted and is of this
-    ``size``. ``track`` are the moments that are known, ``resumed`` is when it
-    last went on planting and ``stood`` since when it does not; ``stretches`` is since when each row was last in doubt,
-    ``dated`` the rows of which the operator said when they went wrong. ``naming`` was told without its name.
+    ``paused`` or ``closing``; ``measured`` the last whose area the operator said and ``told`` all of those; ``looked``
+    the last look. ``proofs`` is when each row was last known to feed, ``troubled`` the rows that stopped or stay high.
+    ``filled`` is what each hopper held when it was last filled, ``hoppers`` the same as last known, ``uses`` what they
+    used meanwhile where that is known, ``weighed`` those of the last rate found and ``earlier`` those before; ``now``
+    what is planted with; ``moved`` to another field than it began in, which was ``entered`` once so much was planted
+    and is of this ``size``. ``track`` are the moments that are known, ``resumed`` is when it last went on planting and
+    ``stood`` since when it does not; ``stretches`` is since when each row was last in doubt, ``dated`` the rows of
+    which the operator said when they went wrong. ``naming`` was told without its name.
     """
 
     started: AwareDatetime
     mark: Proof
     measured: Proof
+    told: tuple[Told, ...] = ()
     looked: Proof
     paused: bool = False
     closing: bool = False

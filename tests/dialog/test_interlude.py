@@ -1,0 +1,139 @@
+"""A pause that is told once it is over comes to what it would have come to, had it been told in time."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from itertools import pairwise
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from engine.dialog.shift.course import latest
+from engine.dialog.shift.state import Shift
+from engine.messages import Language
+from tests.dialog.test_shift import EVENING
+from tests.dialog.test_shift_told import told
+
+REPORTS = ("all good", "row five stopped", "row five runs again", "row six is high", "all twenty pounds left",
+           "row two twelve pounds left", "refilled all", "new field West")  # fmt: skip
+ACRES = ("fifty acres done", "sixty acres done")
+
+
+def clock(minutes: float) -> str:
+    return (EVENING + timedelta(minutes=minutes)).strftime("%H:%M")
+
+
+def shifts(since: int, until: int, said: list[tuple[int, str]], end: int) -> tuple[Shift, Shift]:
+    """The shift with the pause told in time, and with it told at its end."""
+    words = sorted([*said, (since, "lunch"), (until, "planting again")], key=lambda one: one[0])
+    in_time, _ = told("en", *words, (end, "status"))
+    late, reply = told("en", *said, (end, f"lunch from {clock(since)} to {clock(until)}"))
+    assert "taken out" in reply
+    in_time.say("row one is high")
+    late.say("row one is high")
+    return in_time.shift, late.shift
+
+
+def comes_to_the_same(one: Shift, other: Shift) -> None:
+    assert other.mark.planted.value == pytest.approx(one.mark.planted.value, abs=0.01)
+    assert other.mark.worked == pytest.approx(one.mark.worked, abs=1)
+    assert other.efficiency == pytest.approx(one.efficiency, abs=1e-4)
+    assert other.entered.value == pytest.approx(one.entered.value, abs=0.01)
+    for row in one.rows:
+        assert other.proofs[row].planted.value == pytest.approx(one.proofs[row].planted.value, abs=0.01)
+        assert other.hoppers[row].planted.value == pytest.approx(one.hoppers[row].planted.value, abs=0.01)
+    found, wanted = (sorted((doubt.rows, doubt.planted.value) for doubt in latest(s.doubts)) for s in (other, one))
+    assert [rows for rows, _ in found] == [rows for rows, _ in wanted]
+    assert [area for _, area in found] == pytest.approx([area for _, area in wanted], abs=0.02)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        [],
+        [(20, "all good"), (70, "row five is high")],
+        [(20, "row five stopped"), (80, "row five runs again")],
+        [(10, "fifty acres done")],
+        [(80, "fifty acres done")],
+        [(10, "forty acres done"), (90, "sixty acres done")],
+        [(10, "forty acres done"), (70, "row five stopped"), (90, "fifty acres done"), (100, "new field West")],
+        [(35, "row five caught seventy nine grams"), (45, "row five stopped"), (50, "row five runs again")],
+        [(5, "refilled all"), (95, "all twenty pounds left")],
+    ],
+)
+def test_it_comes_to_the_same(said: list[tuple[int, str]]) -> None:
+    comes_to_the_same(*shifts(30, 60, said, 120))
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+@given(
+    st.lists(st.tuples(st.integers(1, 119), st.sampled_from((*REPORTS, *ACRES))), max_size=6),
+    st.integers(1, 60),
+    st.integers(1, 58),
+)
+def test_nothing_is_planted_in_it_and_the_past_stays_in_order(
+    said: list[tuple[int, str]], since: int, length: int
+) -> None:
+    until = since + length
+    words = sorted(said, key=lambda one: one[0])
+    night, reply = told("en", *words, (120, f"lunch from {clock(since)} to {clock(until)}"))
+    track = night.shift.track
+    assert track[-1] == night.shift.mark
+    assert all(one.at <= two.at and one.worked <= two.worked + 1e-6 for one, two in pairwise(track))
+    assert all(one.planted.value <= two.planted.value + 1e-9 for one, two in pairwise(track))
+    areas = [one.mark.planted.value for one in night.shift.told]
+    assert areas == sorted(areas)
+    if "taken out" in reply:
+        first, last = (EVENING + timedelta(minutes=minutes) for minutes in (since, until))
+        inside = [one.planted.value for one in track if first <= one.at <= last]
+        assert inside
+        assert max(inside) - min(inside) < 1e-6
+        proofs = [one.at for one in night.shift.proofs.values()]
+        assert not any(first < at < last for at in proofs)
+
+
+@pytest.mark.parametrize(
+    ("language", "said", "answered"),
+    [
+        ("en", "we had lunch from three to half past three", "Pause from 3:00 AM to 3:30 AM taken out: "),
+        ("es", "comimos de tres a tres y media", "Pausa de 3:00 a 3:30 descontada: "),
+    ],
+)
+def test_it_is_read_back(language: Language, said: str, answered: str) -> None:
+    night, reply = told(language, (120, said))
+    assert answered in reply
+    assert "{" not in reply
+    assert night.shift.runs
+
+
+@pytest.mark.parametrize(
+    ("said", "answered"),
+    [
+        ("lunch from 4:00 to 5:30", "is not between"),
+        ("lunch from 3:30 to 3:30", "is not between"),
+    ],
+)
+def test_one_that_cannot_have_been_is_not_kept(said: str, answered: str) -> None:
+    night, reply = told("en", (120, said))
+    assert answered in reply
+    assert night.shift.track == told("en", (120, "status"))[0].shift.track
+
+
+def test_one_in_which_acres_were_planted_is_not_kept() -> None:
+    _, reply = told("en", (20, "forty acres done"), (50, "forty five acres done"), (90, "lunch from 2:35 to 3:05"))
+    assert "Not kept" in reply
+
+
+def test_a_pause_that_is_still_noted_ends_when_it_is_said_to_have_been_over() -> None:
+    night, reply = told("en", (30, "lunch"), (90, "we had lunch from quarter to three to quarter past three"))
+    assert "Planting again from 3:15 AM." in reply
+    assert night.shift.resumed == EVENING + timedelta(minutes=60)
+    earlier, _ = told("en", (30, "lunch"), (90, "we had lunch from half past two to quarter past three"))
+    assert earlier.shift.mark.planted.value < night.shift.mark.planted.value
+
+
+def test_what_was_taken_out_may_be_scratched() -> None:
+    plain, _ = told("en", (120, "all good"))
+    night, _ = told("en", (120, "lunch from 3:00 to 3:30"), (120, "scratch that"), (120, "all good"))
+    assert night.shift.mark.planted.value == pytest.approx(plain.shift.mark.planted.value)
