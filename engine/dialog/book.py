@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from engine.dialog.events import Left
 from engine.messages import Message
 from engine.values import Rows, Value
 
 MOST_NAMES = 12
+RECALL_DEPTH = 6
 
 
 class Ended(Message):
@@ -20,7 +23,8 @@ class Ended(Message):
 class Book(Message):
     """What finished dialogs left, and the last per-row values of any: what can be asked at any time.
 
-    ``ended`` are the last dialogs that had runs, oldest first; ``efficiency`` is the field efficiency last learned.
+    ``ended`` are dialogs that had runs, oldest first, as far as ``worth_keeping``; ``efficiency`` is the field
+    efficiency last learned.
     ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
     ``names`` are words that were given or told, by slot or report, newest last.
     """
@@ -38,3 +42,18 @@ class Book(Message):
         """With one more name, known from now on."""
         others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
         return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})
+
+
+def worth_keeping(ended: Sequence[Ended]) -> tuple[Ended, ...]:
+    """What a later dialog may look back at: of each dialog the last six, and the first since any other last ended.
+
+    So many nights on one calibration push neither the calibration out nor the first night since.
+    """
+    places: dict[str, list[int]] = {}
+    for place, one in enumerate(ended):
+        places.setdefault(one.dialog, []).append(place)
+    kept = {place for own in places.values() for place in own[-RECALL_DEPTH:]}
+    for own in places.values():
+        for other in places.values():
+            kept.update([place for place in own if place > other[-1]][:1])
+    return tuple(ended[place] for place in sorted(kept))

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import reduce
 from typing import TypeVar, assert_never
 
-from engine.dialog.book import Book, Ended
+from engine.dialog.book import Book, Ended, worth_keeping
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -35,7 +35,6 @@ from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 
 UNDO_DEPTH = 40
-RECALL_DEPTH = 6
 M = TypeVar("M", bound=Message)
 
 
@@ -258,7 +257,7 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
         values=values,
         rows={**book.rows, **dialog.last_rows},
         finished={**book.finished, dialog.dialog: dialog.script},
-        ended=ended[-RECALL_DEPTH:],
+        ended=worth_keeping(ended),
         efficiency=_efficiency(book, dialog),
         skipped={**book.skipped, dialog.dialog: fact.skipped},
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
