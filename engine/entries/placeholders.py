@@ -86,7 +86,7 @@ TAKES: Mapping[Place, Takes] = {
     **{("reports", report): _REPORTS.get(report, _takes()) for report in Report},
     ("each",): _takes(),
     ("stood",): _takes(),
-    ("lent",): _takes("link", "row rows", "number"),
+    ("lent",): _takes("link", "row rows rows_rest", "number"),
     ("times", "clock"): _takes(f"{_AROUND_CLOCK} clock_named", f"{_CLOCK} clock_named"),
     ("times", "said"): _takes(_AROUND_CLOCK, f"clock span length {_CLOCK}"),
     ("times", "starts"): _takes(),

@@ -131,7 +131,8 @@ class Telling:
         if number is None or entry is None or not isinstance(told.value, Measure):
             return None
         value = Measure(value=float(number.value), unit=told.value.unit)
-        return entry.model_copy(update={"value": value})
+        named = any(name in ("row", "rows") for name, _ in match.captures)
+        return entry.model_copy(update={"value": value, "rest": not named})
 
     # ---- rules
 
