@@ -139,7 +139,7 @@ def _counted(server: TelegramServer, method: str) -> Counter[str]:
 
 async def _until(what: Callable[[], bool]) -> None:
     """Wait; what never comes shows in the tally."""
-    end = time.monotonic() + 60
+    end = time.monotonic() + 180
     while not what() and time.monotonic() < end:
         await asyncio.sleep(0.05)
 
