@@ -1,11 +1,12 @@
-"""Words that drop out of what is said, and the few phrases in which they mean something."""
+"""Words that drop out of what is said, the few phrases in which they mean something, and those run together."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 from engine.entries.pattern import forms
-from engine.entries.tokens import Keys
+from engine.entries.tokens import Keys, Token, fold
 from engine.entries.vocabulary import Vocabulary, placed, rules_of
 
 
@@ -14,3 +15,24 @@ def kept_words(vocabulary: Vocabulary) -> frozenset[Keys]:
     """The reports in plain words with a filler among them, such as "not now": they count where they are said alone."""
     plain = (one for _, one in placed(vocabulary.reports) if not rules_of(one))
     return frozenset(said for one in plain for said in forms(one.node) if vocabulary.silent & set(said))
+
+
+RUN_ON = "'s"
+
+
+def parted(tokens: Iterable[Token], vocabulary: Vocabulary) -> Iterator[Token]:
+    """The tokens, where "five's high" is "five is high"."""
+    numbers = _number_words(vocabulary) if vocabulary.language == "en" else frozenset()
+    for token in tokens:
+        if not token.key.endswith(RUN_ON) or token.key.removesuffix(RUN_ON) not in numbers:
+            yield token
+            continue
+        cut = token.end - len(RUN_ON)
+        yield Token(token.text[: -len(RUN_ON)], token.key.removesuffix(RUN_ON), token.start, cut)
+        yield Token("is", "is", cut, token.end)
+
+
+@lru_cache(maxsize=16)
+def _number_words(vocabulary: Vocabulary) -> frozenset[str]:
+    phrases = (one for said in vocabulary.numbers.words.values() for _, one in placed(said))
+    return frozenset(fold(word) for one in phrases for said in forms(one.node) for word in said)

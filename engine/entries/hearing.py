@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
-from engine.entries.fillers import kept_words
+from engine.entries.fillers import kept_words, parted
 from engine.entries.marks import read_marks
 from engine.entries.matcher import Capture, Captures, Match, Matcher, Matches
 from engine.entries.numeral import Numeral, combine
@@ -54,7 +54,7 @@ class Hearing:
         self.text = text
         self.expectation = expectation
         self.vocabulary = vocabulary
-        self.tokens = tokenize(text, vocabulary.silent, kept_words(vocabulary))
+        self.tokens = tuple(parted(tokenize(text, vocabulary.silent, kept_words(vocabulary)), vocabulary))
         self.matcher = Matcher(self.tokens, vocabulary)
         self.matcher.hooks |= {
             "measured_in": self._unit,
