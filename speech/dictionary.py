@@ -1,4 +1,4 @@
-"""How English words sound that no model was made with, such as names: the CMU dictionary of the pocketsphinx package."""
+"""How English words sound that no model was made with, names above all: the CMU dictionary in pocketsphinx."""
 
 from __future__ import annotations
 
