@@ -87,7 +87,8 @@ FOUND = events.RateFound(
 HOPPER = shifts.Hopper(mass=GRAMS, planted=ACRES)
 SHIFT_TOLD = shifts.Told(mark=PROOF, believed=0.65)
 SHIFT = shifts.Shift(
-    started=NIGHT, mark=PROOF, measured=PROOF, told=(SHIFT_TOLD,), looked=PROOF, snoozed=NIGHT, efficiency=0.65, proofs={1: PROOF},
+    started=NIGHT, mark=PROOF, measured=PROOF, told=(SHIFT_TOLD,), looked=PROOF, snoozed=NIGHT, efficiency=0.65,
+    proofs={1: PROOF},
     troubled={5: Report.HIGH}, filled={1: HOPPER}, hoppers={1: HOPPER}, uses={1: USE}, now={"lot": "447"}, look=LOOK,
     doubts=(DOUBTED,), rates=(FOUND,),
 )  # fmt: skip

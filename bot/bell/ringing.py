@@ -200,4 +200,5 @@ def _clock(notice: ClockNotice, pen: _Pen) -> str:
     change = notice.change
     due = min((one.next_at for one in notice.waiting if one.next_at), default=None)
     after = pen.say(Key.NEXT_LOOK, time=pen.time(due)) if due and due > change.seen_at else pen.say(Key.NEXT_NOW)
-    return pen.say(_CLOCK[change.kind], length=pen.length(change.by), now=pen.time(change.seen_at), next=after)
+    before, now = pen.time(change.seen_at - change.by), pen.time(change.seen_at)
+    return pen.say(_CLOCK[change.kind], length=pen.length(change.by), before=before, now=now, next=after)

@@ -64,7 +64,7 @@ GIVEN: dict[Key, frozenset[str]] = {
     Key.WHO_ON_PLANTER: frozenset({"name", "planter"}),
     Key.WHO_NAME: frozenset({"name"}),
     Key.WHO_PLANTER: frozenset({"planter"}),
-    Key.CLOCK_FORWARD: _CLOCK,
+    Key.CLOCK_FORWARD: _CLOCK | {"before"},
     Key.CLOCK_BACK: _CLOCK,
     Key.CLOCK_STOPPED: _CLOCK,
     Key.NEXT_LOOK: frozenset({"time"}),

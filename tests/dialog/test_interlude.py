@@ -137,3 +137,23 @@ def test_what_was_taken_out_may_be_scratched() -> None:
     plain, _ = told("en", (120, "all good"))
     night, _ = told("en", (120, "lunch from 3:00 to 3:30"), (120, "scratch that"), (120, "all good"))
     assert night.shift.mark.planted.value == pytest.approx(plain.shift.mark.planted.value)
+
+
+@pytest.mark.parametrize(
+    ("language", "said", "looked", "answered"),
+    [
+        ("en", "we stopped from {before} to {now}", "all good", "taken out"),
+        ("es", "estuvimos parados de las {before} a las {now}", "todo bien", "descontada"),
+    ],
+)
+def test_an_hour_that_a_clock_jumped_over_is_taken_out_as_the_notice_of_it_says(
+    language: Language, said: str, looked: str, answered: str
+) -> None:
+    jumped, reply = told(language, (10, looked), (72, said.format(before=clock(12), now=clock(72))))
+    right, _ = told(language, (10, looked), (12, looked))
+    assert answered in reply
+    jumped.say(looked)
+    right.say(looked)
+    one, other = jumped.shift.mark, right.shift.mark
+    assert one.worked == pytest.approx(other.worked, abs=1)
+    assert one.planted.value == pytest.approx(other.planted.value, abs=0.01)
