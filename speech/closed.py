@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import tempfile
+from collections import Counter
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -47,7 +48,10 @@ def lexicon(model: Path) -> Mapping[str, Ways]:
 def graph(
     automaton: Automaton, words: Mapping[str, Ways], unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH)
 ) -> tuple[Transducer, tuple[str, ...]]:
-    """The fixed graph, and its words: label ``i + 1`` is the ``i``-th. Words that the lexicon lacks cannot be said."""
+    """The fixed graph, and its words: label ``i + 1`` is the ``i``-th. Words that the lexicon lacks cannot be said.
+
+    A word that leads from many states to the same one stands in it once: in a grammar of a shift that is a tenth.
+    """
     missing = [word for word in automaton.words() if word not in words]
     said = automaton.without(missing) if missing else automaton
     names = (*sorted(said.words()), UNKNOWN)
@@ -55,11 +59,21 @@ def graph(
     made = Transducer()
     states = [0, *(made.state() for _ in said.arcs[1:])]
     end = made.state()
+    shared = {
+        ends: made.state()
+        for ends, sources in Counter(pair for out in said.arcs for pair in out.items()).items()
+        if sources > 1
+    }
+    for (word, following), start in shared.items():
+        made.say((start, states[following]), labels[word], words[word])
     for state, out in enumerate(said.arcs):
         made.wait(states[state])
         going_on, ending = _costs(len(out), state in said.final)
         for word, following in out.items():
-            made.say((states[state], states[following]), labels[word], words[word], going_on)
+            if (word, following) in shared:
+                made.arc((states[state], shared[word, following]), cost=going_on)
+            else:
+                made.say((states[state], states[following]), labels[word], words[word], going_on)
         if state in said.final:
             made.final[states[state]] = ending
     first, each = unknown

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import heapq
 import json
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -135,6 +137,36 @@ def test_words_that_the_lexicon_lacks_cannot_be_said() -> None:
     automaton = grammars.automaton("#JSGF V1.0; grammar g; public <say> = yes | zyzzyva;")
     _, names = closed.graph(automaton, closed.lexicon(MODELS / "en"))
     assert names == ("yes", UNKNOWN)
+
+
+def cheapest(made: Transducer, words: Sequence[int]) -> float:
+    """What the cheapest way through the graph costs that says these words and no others."""
+    queue, seen = [(0.0, 0, 0)], set[tuple[int, int]]()
+    while queue:
+        cost, state, said = heapq.heappop(queue)
+        if state == -1:
+            return cost
+        if (state, said) in seen:
+            continue
+        seen.add((state, said))
+        if said == len(words) and state in made.final:
+            heapq.heappush(queue, (cost + made.final[state], -1, said))
+        for _, word, each, end in made.arcs[state]:
+            if not word or words[said : said + 1] == [word]:
+                heapq.heappush(queue, (cost + each, end, said + bool(word)))
+    return math.inf
+
+
+def test_a_word_that_leads_from_many_states_to_one_stands_there_once_and_costs_what_it_did() -> None:
+    automaton = grammars.automaton("#JSGF V1.0; grammar g; public <say> = (one | two [point]) pounds;")
+    known = closed.lexicon(MODELS / "en")
+    made, names = closed.graph(automaton, known)
+    label = {name: at + 1 for at, name in enumerate(names)}
+    assert [word for arcs in made.arcs for _, word, *_ in arcs].count(label["pounds"]) == len(known["pounds"])
+    half = math.log(2)
+    for said, cost in {"one pounds": half, "two pounds": 2 * half, "two point pounds": 2 * half}.items():
+        assert cheapest(made, [label[word] for word in said.split()]) == pytest.approx(cost)
+    assert cheapest(made, [label["one"], label["point"], label["pounds"]]) == math.inf
 
 
 @pytest.mark.parametrize("said", ["yes", "yes | no | stop | repeat | help"])
