@@ -79,7 +79,10 @@ DOUBTED = events.Doubted(
     report=Report.STOPPED, rows=(5,), since=NIGHT, until=NIGHT, planted=ACRES, area=ACRES,
     row_length=Measure(value=871.2, unit="ft"), short=GRAMS, field="North 40",
 )  # fmt: skip
-LOOK = events.LookSet(at=NIGHT, due=NIGHT, area=ACRES, decided_by=Decider.RUN_OUT, tightened=(Strain.LATE,))
+EMPTIED = shift_facts.Emptied(row=3, at=NIGHT)
+LOOK = events.LookSet(
+    at=NIGHT, due=NIGHT, area=ACRES, decided_by=Decider.RUN_OUT, tightened=(Strain.LATE,), empty=EMPTIED
+)
 FOUND = events.RateFound(
     at=NIGHT, area=ACRES, used=GRAMS, rate=TINY, off=Measure(value=-3.1, unit="%"), outcome="too_little",
     rows={5: TINY}, odd=(5,), chances={5: 0.93},
@@ -150,6 +153,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     NOTED,
     events.TakenBack(report=Report.STOPPED),
     DOUBTED,
+    EMPTIED,
     LOOK,
     FOUND,
     events.Finished(dialog="set-up", skipped=("longest",)),

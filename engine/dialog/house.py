@@ -192,6 +192,7 @@ class Key(StrEnum):
     SHIFT_RECALIBRATE = "shift_recalibrate"
     SHIFT_SNOOZED = "shift_snoozed"
     SHIFT_SNOOZED_OVER = "shift_snoozed_over"
+    SHIFT_EMPTY_BEFORE = "shift_empty_before"
     SHIFT_STARTED = "shift_started"
     SHIFT_CLOSING = "shift_closing"
     SHIFT_NOT_MENDED = "shift_not_mended"

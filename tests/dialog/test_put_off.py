@@ -40,3 +40,18 @@ def test_a_look_that_is_due_later_stays_and_is_named() -> None:
 def test_more_acres_than_may_be_lost_are_said() -> None:
     turn = night(5).say("give me two hours")
     assert "more than the 5 acres you accept" in turn.reply.text
+
+
+def test_a_hopper_that_is_empty_before_is_named() -> None:
+    shift = night(5)
+    shift.say("row three two pounds left")
+    assert "Hopper 3 is empty before that, by " in shift.say("give me an hour").reply.text
+    assert "Hopper" not in shift.say("give me ten minutes").reply.text
+    assert "Hopper" not in shift.say("all good").reply.text
+
+
+def test_es_la_tolva_que_se_vacia_antes() -> None:
+    shift = night(5)
+    shift.say("speak spanish")
+    shift.say("al surco tres le quedan dos libras")
+    assert "La tolva 3 se vacía antes, a las " in shift.say("en una hora").reply.text

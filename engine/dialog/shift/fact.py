@@ -102,10 +102,17 @@ class Doubted(Message):
     instead: AwareDatetime | None = None
 
 
+class Emptied(Message):
+    """The hopper of a row is reckoned to be empty at a moment."""
+
+    row: int
+    at: AwareDatetime
+
+
 class LookSet(Message):
     """The hoppers are to be looked at by ``due``; None where no look is wanted, as in a pause. ``area`` is planted by
     then since the last look, ``decided_by`` and ``tightened`` are the reasons. ``accepted`` is the area that may be
-    lost, where the look was put off so far that more is planted."""
+    lost, where the look was put off so far that more is planted; ``empty`` the hopper that does not last until then."""
 
     kind: Literal["look_set"] = "look_set"
     at: AwareDatetime
@@ -114,6 +121,7 @@ class LookSet(Message):
     decided_by: Decider | None = None
     tightened: tuple[Strain, ...] = ()
     accepted: Measure | None = None
+    empty: Emptied | None = None
 
 
 class RateFound(Message):

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
-from engine.dialog.shift.fact import LookSet, Proof
+from engine.dialog.shift.fact import Emptied, LookSet, Proof
 from engine.dialog.shift.plan import Plan
 from engine.dialog.shift.state import Shift
 from engine.quantities import Measure, measure, quantity
@@ -33,7 +33,16 @@ def wanted(shift: Shift, plan: Plan, mark: Proof) -> LookSet:
         decided_by=look.decided_by,
         tightened=look.tightened,
         accepted=plan.willing if shift.snoozed and area > plan.willing.to("acre").value else None,
+        empty=_empty_before(told, shift, plan, mark) if shift.snoozed else None,
     )
+
+
+def _empty_before(told: datetime, shift: Shift, plan: Plan, mark: Proof) -> Emptied | None:
+    """The hopper that is empty first, where that is before a look that was put off."""
+    found = soonest(shift, plan, mark)
+    if found is None or mark.at + found[1] >= told:
+        return None
+    return Emptied(row=found[0], at=mark.at + max(found[1], timedelta()))
 
 
 def _from_last(shift: Shift, plan: Plan, mark: Proof) -> Look:

@@ -43,12 +43,14 @@ def _closing(shift: Shift, wording: Wording) -> str:
 
 def _snoozed(shift: Shift, look: LookSet, wording: Wording) -> str:
     assert shift.snoozed is not None
-    time = wording.clock(shift.snoozed, shift.mark.at)
-    if look.accepted is None:
-        return wording.say(Key.SHIFT_SNOOZED, time=time, area=_area(look, wording))
-    return wording.say(
-        Key.SHIFT_SNOOZED_OVER, time=time, area=_area(look, wording), accepted=wording.rough(look.accepted)
-    )
+    time, area = wording.clock(shift.snoozed, shift.mark.at), _area(look, wording)
+    text = wording.say(Key.SHIFT_SNOOZED, time=time, area=area)
+    if look.accepted is not None:
+        text = wording.say(Key.SHIFT_SNOOZED_OVER, time=time, area=area, accepted=wording.rough(look.accepted))
+    if look.empty is None:
+        return text
+    empty = wording.say(Key.SHIFT_EMPTY_BEFORE, row=str(look.empty.row), time=wording.clock(look.empty.at, look.at))
+    return f"{text} {empty}"
 
 
 def _next(look: LookSet, wording: Wording) -> str:
