@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import logging
 import tempfile
 import time
 from collections import Counter
@@ -150,6 +151,7 @@ def main() -> None:
     asked.add_argument("--seed", type=int, default=20270421)
     asked.add_argument("--programs", type=int, default=1)
     given = asked.parse_args()
+    logging.getLogger("aiohttp.server").disabled = True  # a killed program hangs up in the middle of a request
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         tally = asyncio.run(kill_chat(Path(folder), given.rounds, given.seed, given.programs))
