@@ -96,6 +96,7 @@ class Key(StrEnum):
     UNCLEAR_NOTHING_HEARD = "unclear_nothing_heard"
     UNCLEAR_UNKNOWN_WORDS = "unclear_unknown_words"
     UNCLEAR_NO_VALUE = "unclear_no_value"
+    UNCLEAR_WHAT_OF_ROW = "unclear_what_of_row"
     UNCLEAR_NO_SUCH_ROW = "unclear_no_such_row"
     UNCLEAR_WRONG_UNIT = "unclear_wrong_unit"
     UNCLEAR_NOT_A_CHOICE = "unclear_not_a_choice"

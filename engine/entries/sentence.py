@@ -194,13 +194,15 @@ class Sentence:
         """A row without its value: the value is still to be said."""
         for match in self.hearing.matcher.rule("row", start):
             (row,) = found(match.captures).rows
-            if any(slot.per_row for slot in self.hearing.slots) and self._exists(row):
-                said = self.hearing.said(start, match.end)
-                slot = next(slot for slot in self.hearing.slots if slot.per_row)
-                unclear = Unclear(reason=UnclearReason.NO_VALUE, said=said, slot=slot.name, row=row)
-                yield Piece(start, match.end, (unclear,), cost=VALID, frees=False)
-            else:
+            said = self.hearing.said(start, match.end)
+            slot = next((slot for slot in self.hearing.slots if slot.per_row), None)
+            unclear = Unclear(reason=UnclearReason.NO_VALUE, said=said, slot=slot.name if slot else None, row=row)
+            if not self._exists(row):
                 yield self._impossible(start, match.end, self._no_row(start, match.end, row))
+            elif slot is None:
+                yield self._impossible(start, match.end, unclear)
+            else:
+                yield Piece(start, match.end, (unclear,), cost=VALID, frees=False)
 
     def _names_alone(self, start: int) -> Iterator[Piece]:
         for match in self.hearing.matcher.rule("name", start):

@@ -118,3 +118,20 @@ def test_more_to_go_than_the_field_has_or_the_planter_leaves_is_not_kept() -> No
         night, reply = told("en", (60, said))
         assert "Not kept" in reply
         assert night.shift.measured.planted.value == 0
+
+
+@pytest.mark.parametrize(
+    ("language", "said", "answered"),
+    [
+        ("en", "everything's fine except row six", "What about row 6?"),
+        ("en", "all good but row six", "What about row 6?"),
+        ("en", "all good but row nine", "There is no row 9"),
+        ("es", "todo bien menos el surco seis", "¿Qué pasa con el surco 6?"),
+    ],
+)
+def test_a_row_that_is_excepted_without_a_word_of_it_is_asked_for_and_nothing_is_good(
+    language: Language, said: str, answered: str
+) -> None:
+    night, reply = told(language, (10, said))
+    assert reply.startswith(answered)
+    assert all(proof.at < EVENING for proof in night.shift.proofs.values())
