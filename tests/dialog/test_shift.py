@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from engine.database import open_database
@@ -137,6 +137,14 @@ def test_what_is_known_of_the_past_stays_in_order_whenever_it_is_told(reports: l
 
 @OURS
 @given(SHIFTS)
+@example(
+    [
+        (600, "row five is high"),
+        (600, "row five runs again since two ten"),
+        (30, "row five is high"),
+        (30, "row five stopped at half past one"),
+    ]
+)
 def test_no_row_is_in_doubt_twice_at_once(reports: list[tuple[int, str]]) -> None:
     night = Night()
     for minutes, text in reports:

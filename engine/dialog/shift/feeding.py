@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from engine.calculations.domain import tolerance_of
 from engine.dialog.house import Key
 from engine.dialog.script import Role
@@ -78,9 +80,16 @@ def _since_said(log: Log, rows: tuple[int, ...]) -> dict[int, Proof]:
     """Where the doubt of each row begins by the operator's own word; no earlier than one that ended before it."""
     if log.past is None:
         return {}
-    ends = {row: one.until for one in log.shift.doubts for row in one.rows if row not in log.shift.troubled}
-    late = {row: end for row, end in ends.items() if row in rows and end > log.past.at}
+    late = {row: end for row in rows if (end := _ended(log.shift, row)) and end > log.past.at}
     return {row: back_at(log.shift, log.plan, late[row]) if row in late else log.past for row in rows}
+
+
+def _ended(shift: Shift, row: int) -> datetime | None:
+    """When the last doubtful stretch of a row ended that is not the one it is in now."""
+    now = shift.stretches.get(row) if row in shift.troubled else None
+    return max(
+        (one.until for one in shift.doubts if row in one.rows and (now is None or one.until <= now)), default=None
+    )
 
 
 def runs(log: Log, told: Reported) -> None:
