@@ -121,11 +121,12 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
     noted = [(one.turn.seq, one.fact) for one in steps if isinstance(one.fact, Noted)]
     looks = {seq: fact.mark.at for seq, fact in noted if fact.report in LOOKED}
     loaded = [one.fact.hoppers for one in steps if isinstance(one.fact, ShiftStarted)]
+    stretches = tuple(_stretch(one, named) for one in latest(shift.doubts))
     return ShiftRecord(
         conversation=found.last.conversation,
         script=found.state.script,
         started_at=shift.started,
-        ended_at=shift.mark.at,
+        ended_at=max([shift.mark.at, *(one.found.until for one in stretches)]),
         ending=found.ending,
         first=found.first.seq,
         last=found.last.seq,
@@ -141,7 +142,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         worked=timedelta(seconds=shift.mark.worked),
         looks=tuple(looks.values()),
         reports=tuple(fact for _, fact in noted),
-        stretches=tuple(_stretch(one, named) for one in latest(shift.doubts)),
+        stretches=stretches,
         rates=shift.rates,
         balance=balance(shift.rates, [fact for _, fact in noted], shift.mark.planted),
     )

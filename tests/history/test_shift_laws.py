@@ -7,7 +7,7 @@ import io
 from datetime import timedelta
 from functools import cache
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from engine.database import open_database
@@ -55,6 +55,9 @@ def planting() -> ConversationState:
 
 @settings(max_examples=max(EXAMPLES // 2, 1), deadline=None, suppress_health_check=list(HealthCheck))
 @given(SAID)
+@example(
+    [(600, "row five stopped at half past one"), (23, "row five runs again since two ten"), (25, "lunch since two")]
+)
 def test_the_record_holds_whatever_was_said(said: list[tuple[int, str]]) -> None:
     for record in shifts(after(said)):
         for one in record.stretches:
