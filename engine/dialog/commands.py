@@ -162,7 +162,7 @@ def _slot_of_row(walk: Walk, row: int | None) -> str | None:
     """The per-row slot meant by "correct row two": the one asked here, else the last asked that has the row."""
     if row is None:
         return None
-    here = asks(walk.script.steps[walk.script.places[walk.dialog.step]])
+    here = asks(walk.script.step(walk.dialog.step))
     slots = [slot for slot in reversed(walk.script.asked_at) if walk.script.slots[slot].per_row]
     slots.sort(key=lambda slot: (slot not in here, walk.dialog.value(slot, row) is None))
     return next(iter(slots), None)
@@ -244,7 +244,7 @@ def _repeat(walk: Walk, resumed: bool) -> None:
     if resumed:
         walk.say(Key.RESUMED, dialog=title(walk.script, walk.wording))
     for told in walk.dialog.told:
-        step = walk.script.steps[walk.script.places[told.step]]
+        step = walk.script.step(told.step)
         if not resumed or not isinstance(step, Say):
             walk.lines += walk.texts(step, told.run)
 
@@ -262,7 +262,7 @@ def _status(walk: Walk) -> None:
 
 
 def _progress(walk: Walk) -> str:
-    here = next(iter(asks(walk.script.steps[walk.script.places[walk.dialog.step]])), None)
+    here = next(iter(asks(walk.script.step(walk.dialog.step))), None)
     if here is not None and walk.script.slots[here].per_row:
         everything = rows_of(walk.script, walk.dialog)
         done = len(everything) - len(open_rows(walk.script, walk.dialog, here))

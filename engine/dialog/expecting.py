@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from itertools import chain
-
 from engine.dialog.library import Library
 from engine.dialog.question import About
-from engine.dialog.script import Role, Script, Watch, asks
+from engine.dialog.script import Script, Watch, asks
 from engine.dialog.sentences import reading_texts
+from engine.dialog.shift.state import CALLED
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.wording import Wording
@@ -16,13 +14,6 @@ from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range,
 from engine.messages import Language, Report, System
 from engine.quantities import Measure
 from engine.values import Dial, Value
-
-NAMED: Mapping[Report, Role | None] = {
-    Report.FIELD: Role.FIELD,
-    Report.PRODUCT: Role.PRODUCT,
-    Report.HANDED_OVER: None,
-}
-"""Reports with a name, and whose slot has such names too."""
 
 
 def rows_of(script: Script, state: DialogState) -> tuple[int, ...]:
@@ -47,7 +38,7 @@ def is_waiting(script: Script, state: DialogState, slot: str) -> bool:
 
 def waiting(script: Script, state: DialogState) -> tuple[str, ...]:
     """The slots of the current step that still lack something, the one to ask for first."""
-    step = script.steps[script.places[state.step]]
+    step = script.step(state.step)
     open_slots = tuple(slot for slot in asks(step) if is_waiting(script, state, slot))
     first = state.again.slot if state.again else None
     return tuple(sorted(open_slots, key=lambda slot: slot != first))
@@ -63,9 +54,9 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
         return Expectation(language=state.language, dialogs=dialogs, rows=count)
     dialog = state.dialog
     asked = waiting(script, dialog)
-    here = asks(script.steps[script.places[dialog.step]])
+    here = asks(script.step(dialog.step))
     rest = tuple(slot for slot in here if slot not in asked)
-    watches = isinstance(script.steps[script.places[dialog.step]], Watch)
+    watches = isinstance(script.step(dialog.step), Watch)
     anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
     known = tuple(name for name in anew if name not in asked)
     rows = rows_of(script, dialog)
@@ -85,10 +76,10 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
 
 def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, ...]]:
     """The names that may be told: those told before, and those given for the slot of the same role."""
-    slots = {role: name for step in script.steps if isinstance(step, Watch) for role, name in step.watch.items()}
-    keys = {report: (slots.get(role) if role else None, report) for report, role in NAMED.items()}
-    given = {report: [state.book.names.get(key, ()) for key in both if key] for report, both in keys.items()}
-    return {report: tuple(dict.fromkeys(chain.from_iterable(names))) for report, names in given.items()}
+    slots = {str(role): name for step in script.steps if isinstance(step, Watch) for role, name in step.watch.items()}
+    names = state.book.names
+    given = {report: (*names.get(slots.get(report, ""), ()), *names.get(report, ())) for report in CALLED}
+    return {report: tuple(dict.fromkeys(told)) for report, told in given.items()}
 
 
 def _is_known(dialog: DialogState, name: str) -> bool:

@@ -42,7 +42,7 @@ def prompt(script: Script, dialog: DialogState, wording: Wording, misheard: int,
 
 def _has_begun(script: Script, dialog: DialogState) -> bool:
     """Whether anything was given at this step in this run."""
-    here = asks(script.steps[script.places[dialog.step]])
+    here = asks(script.step(dialog.step))
     return any(not dialog.is_open(slot, row) for slot in here for row in _places(script, dialog, slot))
 
 

@@ -225,6 +225,10 @@ class Script(Message):
     def step_id(self, number: int) -> str:
         return self.steps[number].id or f"step_{number + 1}"
 
+    def step(self, name: str) -> AnyStep:
+        """The step of this id."""
+        return self.steps[self.places[name]]
+
     @cached_property
     def places(self) -> dict[str, int]:
         """The number of every step by its id."""

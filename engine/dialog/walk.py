@@ -216,24 +216,32 @@ class Walk:
         return target
 
     def _compute(self, number: int, step: Compute) -> int | None:
-        arguments = self.arguments(step.with_, step.runs)
         try:
-            found = formulas()[step.compute].evaluate(arguments)
+            outcome = self.compute(
+                self.script.step_id(number), step.compute, self.arguments(step.with_, step.runs), step.into
+            )
         except InputError:
             self._take_back()
             return None
+        then = step.then[outcome] if step.then and outcome else NEXT
+        return self._after(number, then)
+
+    def compute(
+        self, step: str, formula: str, arguments: Mapping[str, Argument | None], into: Mapping[str, str]
+    ) -> str | None:
+        """Work a formula out at a step and note what it gave, ``into`` by result; its outcome. Raises InputError."""
+        found = formulas()[formula].evaluate(arguments)
         self.add(
             Computed(
-                step=self.script.step_id(number),
+                step=step,
                 run=self.dialog.run,
-                formula=step.compute,
+                formula=formula,
                 arguments={name: _stored(value) for name, value in arguments.items() if value is not None},
-                results={name: found.results[key] for key, name in step.into.items() if key in found.results},
+                results={name: found.results[key] for key, name in into.items() if key in found.results},
                 outcome=found.outcome,
             )
         )
-        then = step.then[found.outcome] if step.then and found.outcome else NEXT
-        return self._after(number, then)
+        return found.outcome
 
     def _take_back(self) -> None:
         """An answer that no formula can work with is taken back, so that it is asked again."""

@@ -7,14 +7,12 @@ from typing import assert_never
 
 from engine.dialog.shift.fact import NOTHING, Doubted, LookSet, Noted, Proof, RateFound, ShiftStarted
 from engine.dialog.shift.recast import interrupted, set_right, turned_back
-from engine.dialog.shift.state import LOOKED, NAMED, OVER, Hopper, Shift, ShiftFact, Told
+from engine.dialog.shift.state import CALLED, LOOKED, NAMED, OVER, Hopper, Shift, ShiftFact, Told
 from engine.messages import Report
 from engine.quantities import Measure
 
 _WRONG = frozenset({Report.STOPPED, Report.HIGH})
 _MENDED = frozenset({Report.GOOD, Report.RUNS, Report.CAUGHT})
-_CALLED = frozenset({Report.HANDED_OVER, Report.PRODUCT, Report.FIELD})
-"""Reports with a name that a recogniser does not know."""
 
 
 def begin(fact: ShiftStarted) -> Shift:
@@ -66,7 +64,7 @@ def _note(shift: Shift, fact: Noted) -> Shift:
         "proofs": {**shift.proofs, **_proved(shift, fact)},
         "stretches": _stretches(shift, fact),
         "dated": _dated(shift, fact),
-        "naming": fact.report if fact.report in _CALLED and fact.value is None else None,
+        "naming": fact.report if fact.report in CALLED and fact.value is None else None,
         "troubled": _troubled(shift, fact),
         "hoppers": {**shift.hoppers, **hoppers},
         "filled": {**shift.filled, **hoppers} if fact.report is Report.REFILLED else shift.filled,

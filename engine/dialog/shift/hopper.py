@@ -9,13 +9,13 @@ from engine.dialog.shift.fact import Proof, Use
 from engine.dialog.shift.feeding import empty
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.progress import reached
+from engine.dialog.shift.recast import LEAST_AREA
 from engine.messages import Reported
 from engine.quantities import Measure, measure, quantity
 
 SLACK = 1.05
 FAR = 3.0
 """A refill this many times what was to be used is no measure of use (own decision)."""
-LEAST_AREA = 0.05
 EXAMPLE = Measure(value=40.0, unit="lb")
 
 

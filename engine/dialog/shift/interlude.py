@@ -15,7 +15,7 @@ from engine.dialog.shift.learning import learned
 from engine.dialog.shift.log import Log
 from engine.dialog.shift.moment import instant
 from engine.dialog.shift.progress import back_at
-from engine.dialog.shift.recast import bent
+from engine.dialog.shift.recast import bent, outside, without
 from engine.dialog.shift.state import Shift
 from engine.messages import Report, Reported
 from engine.quantities import Measure
@@ -84,23 +84,18 @@ def _bends(log: Log, since: Proof, until: Proof, faster: float) -> Bends | None:
     told = [0.0, *(one.mark.planted.value for one in log.shift.told)]
     points = [(told[0], told[0])]
     for start, end in (*pairwise(told), (told[-1], None)):
-        begin, stop = _less(start, first, last), _less(now if end is None else end, first, last)
+        begin, stop = without(start, first, last), without(now if end is None else end, first, last)
         if end is not None and end > start and stop <= begin:
             return None
         scale = faster if end is None else (end - start) / (stop - begin) if end > start else 1.0
         inside = sorted(one for one in {first, last, now if end is None else end} if start <= one <= (end or now))
-        points += [(one, start + (_less(one, first, last) - begin) * scale) for one in inside]
+        points += [(one, start + (without(one, first, last) - begin) * scale) for one in inside]
     return tuple(points)
-
-
-def _less(area: float, first: float, last: float) -> float:
-    """An area without what was reckoned between two others."""
-    return area - max(min(area, last) - first, 0.0)
 
 
 def _without(mark: Proof, since: Proof, until: Proof, bends: Bends) -> Proof:
     area = Measure(value=bent(mark.planted.value, bends), unit="acre")
-    worked = mark.worked - max(min(mark.worked, until.worked) - since.worked, 0.0)
+    worked = without(mark.worked, since.worked, until.worked)
     return mark.model_copy(update={"planted": area, "worked": worked})
 
 
@@ -136,7 +131,6 @@ def _with_pause(log: Log, before: Shift, one: Doubted, pause: tuple[Proof, Proof
     first, last = (back_at(before, log.plan, moment).planted.value for moment in (one.since, one.until))
     area = bent(last, bends) - bent(first, bends)
     factor = area / (last - first) if last > first else 1.0
-    times = {name: getattr(one, name) for name in ("since", "until")}
-    times = {name: pause[0].at if pause[0].at < at < pause[1].at else at for name, at in times.items()}
+    times = {name: outside(getattr(one, name), *pause) for name in ("since", "until")}
     instead = one.since if times["since"] != one.since else one.instead
     return scaled(one, factor, "planted", *OF_ROWS).model_copy(update={**times, "instead": instead})

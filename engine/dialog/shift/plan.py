@@ -35,7 +35,7 @@ class Plan:
     def of(cls, walk: Walk, vigil: Vigil) -> Plan | None:
         """The plan of the watch that the dialog stands at; None anywhere else."""
         dialog = walk.state.dialog
-        step = walk.script.steps[walk.script.places[dialog.step]] if dialog and dialog.step else None
+        step = walk.script.step(dialog.step) if dialog and dialog.step else None
         if not isinstance(step, Watch):
             return None
         known = {role: walk.known(name) for role, name in step.watch.items()}

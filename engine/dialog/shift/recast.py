@@ -11,8 +11,8 @@ from engine.dialog.shift.fact import Noted, Proof, Use
 from engine.dialog.shift.state import Hopper, Shift
 from engine.quantities import Measure
 
-LEAST_AREA = Measure(value=0.05, unit="acre")
-"""What a hopper used over less is not worked with."""
+LEAST_AREA = 0.05
+"""What a hopper used over fewer acres is not worked with."""
 
 
 def turned_back(shift: Shift, mark: Proof) -> Shift:
@@ -37,7 +37,7 @@ def turned_back(shift: Shift, mark: Proof) -> Shift:
 def _used_by(shift: Shift, mark: Proof) -> Iterator[tuple[int, Use]]:
     for row, use in shift.uses.items():
         area = min(use.area.value, mark.planted.value - use.since.value)
-        if area >= LEAST_AREA.value:
+        if area >= LEAST_AREA:
             yield row, use.model_copy(update={"area": use.area.model_copy(update={"value": area})})
 
 
@@ -77,10 +77,10 @@ def interrupted(shift: Shift, fact: Noted) -> Shift:
         return one.model_copy(update={"value": bent(one.value, fact.bends)})
 
     def moment(at: datetime) -> datetime:
-        return since.at if since.at < at < until.at else at
+        return outside(at, since, until)
 
     def proof(one: Proof) -> Proof:
-        worked = one.worked - max(min(one.worked, until.worked) - since.worked, 0.0)
+        worked = without(one.worked, since.worked, until.worked)
         return Proof(at=moment(one.at), worked=worked, planted=area(one.planted))
 
     def hopper(one: Hopper) -> Hopper:
@@ -99,6 +99,16 @@ def interrupted(shift: Shift, fact: Noted) -> Shift:
     stretches = {row: moment(at) for row, at in shift.stretches.items()}
     more = {"proofs": _each(shift.proofs, proof), "told": told, "entered": area(shift.entered), "stretches": stretches}
     return shift.model_copy(update={**changes, **rows, **uses, **more, "track": tuple(track)})
+
+
+def outside(at: datetime, since: Proof, until: Proof) -> datetime:
+    """A moment, or the beginning of the pause that it lies in."""
+    return since.at if since.at < at < until.at else at
+
+
+def without(amount: float, first: float, last: float) -> float:
+    """An amount of what only grows, less what it grew from ``first`` to ``last``."""
+    return amount - max(min(amount, last) - first, 0.0)
 
 
 def bent(area: float, bends: Sequence[tuple[float, float]]) -> float:

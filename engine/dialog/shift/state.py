@@ -26,6 +26,8 @@ NAMED = {
     Report.HANDED_OVER: "operator",
 }
 """What a report changes for the rest of the shift."""
+CALLED = (Report.FIELD, Report.PRODUCT, Report.HANDED_OVER)
+"""Reports with a name, which a recogniser does not know before it was told."""
 
 
 class Hopper(Message):
