@@ -128,9 +128,9 @@ class Settings(BaseSettings):
     voice: VoiceChoice = VoiceChoice.AUTO
     voices: Place = Field(default_factory=lambda: user_data_path("rowhand") / "voices")
     speech_rate: float = Field(default=1.0, ge=0.5, le=2.0)
-    late_from: time = time(22)
+    late_from: time | None = None
     late_until: time = time(6)
-    long_after_hours: float = Field(default=8.0, gt=0)
+    long_after_hours: float | None = Field(default=None, gt=0)
     again_minutes: float = Field(default=5.0, ge=0.5, le=60)
     tries: int = Field(default=3, ge=1, le=20)
     telegram_token: SecretStr | None = None

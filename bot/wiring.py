@@ -10,7 +10,6 @@ from bot.console import CONVERSATION
 from bot.settings import Settings
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
-from engine.dialog.shift.vigil import Vigil
 from engine.entries.acceptance import FILE as LIMITS
 from engine.entries.acceptance import load_acceptance
 from engine.messages import Language
@@ -18,6 +17,7 @@ from engine.outbox import Outbox
 from engine.quantities import Measure
 from engine.reminders.schedule import Policy, Schedule
 from engine.reminders.watch import Watch
+from engine.shift import WatchSettings
 from speech import voices
 from speech.repertoire import Repertoire
 
@@ -34,11 +34,11 @@ def rules(settings: Settings) -> Rules:
             "poison": settings.poison_number,
             "spill": settings.spill_number,
         },
-        vigil=Vigil(
+        watch=WatchSettings(
             zone=settings.time_zone,
             late_from=settings.late_from,
             late_until=settings.late_until,
-            long_after=timedelta(hours=settings.long_after_hours),
+            long_after=settings.long_after_hours and timedelta(hours=settings.long_after_hours),
         ),
         acceptance=load_acceptance(settings.acceptance or LIMITS),
     )

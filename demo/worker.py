@@ -17,9 +17,10 @@ from bot.hear import utterance
 from bot.settings import load_settings
 from demo.evening import place, shown
 from demo.letters import Answered, Orders, Result, RowResult, Spoken, Standing
+from engine.facts import read_fact
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
-from engine.dialog.events import Computed, Fact, Kept, read_fact
+from engine.dialog.events import Computed, Fact, Kept
 from engine.dialog.question import Question
 from engine.dialog.state import ConversationState
 from engine.entries.grammar import grammar

@@ -12,12 +12,12 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from engine.database import Database
-from engine.dialog.events import Started, read_fact, write_fact
+from engine.dialog.activity import Activity
+from engine.dialog.events import Started
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.library import Library, load_library
 from engine.dialog.script import Preset
-from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState, fold
 from engine.dialog.walk import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
@@ -25,10 +25,12 @@ from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError
 from engine.expectation import Expectation
+from engine.facts import read_fact, write_fact
 from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.messages import LANGUAGES, Language, Reply, System, Utterance
 from engine.outbox import Outgoing
 from engine.quantities import Measure
+from engine.shift import ShiftActivity, WatchSettings
 from engine.values import Value
 
 TRIES = 5
@@ -47,8 +49,18 @@ class Rules:
     tolerance: Measure = TOLERANCE
     rule: str = "advise"
     numbers: Mapping[str, str] = field(default_factory=lambda: dict(NUMBERS))
-    vigil: Vigil = field(default_factory=Vigil)
+    watch: WatchSettings = field(default_factory=WatchSettings)
     acceptance: Acceptance = field(default_factory=load_acceptance)
+
+    @property
+    def zone(self) -> str:
+        return self.watch.zone
+
+    @property
+    def activities(self) -> dict[str, Activity]:
+        """What the steps of dialogs may hand over to, by name."""
+        shift = ShiftActivity(self.watch)
+        return {shift.name: shift}
 
     @property
     def presets(self) -> dict[Preset, Value]:
@@ -173,7 +185,9 @@ class Assistant:
             return
 
     def _interpreter(self) -> Interpreter:
-        return Interpreter(self._library, self._house, self._rules.presets, self._rules.numbers, self._rules.vigil)
+        return Interpreter(
+            self._library, self._house, self._rules.presets, self._rules.numbers, self._rules.activities, self._rules.zone
+        )
 
 
 def _outgoing(utterance: Utterance, reply: Reply, seq: int, to: str, spoke: bool) -> Outgoing:

@@ -119,6 +119,7 @@ class Topic(StrEnum):
     RUN_OUT = "run_out"
     LAST_CATCH = "last_catch"
     SETTING = "setting"
+    WHY = "why"
     EMERGENCY = "emergency"
 
 
@@ -145,6 +146,9 @@ class Report(StrEnum):
     LOT = "lot"
     FIELD = "field"
     SNOOZED = "snoozed"
+    DROPPING = "dropping"
+    LOOKS = "looks"
+    DECIDED = "decided"
 
 
 class Reported(Message):
@@ -152,7 +156,8 @@ class Reported(Message):
     ``rest`` where it is said of all rows but those.
 
     ``value`` is the mass left, added (``each``: in every hopper) or caught, a share of a full hopper, an area, a speed,
-    a rate, a time or a name; a whole number of REFILLED counts bags. ``lot`` is what came in with a refill. ``when`` is
+    a rate, a time or a name; a whole number of REFILLED counts bags. ``together``: in all hoppers as one; ``full``: up to
+    the mark, or on top of what was left; ``confirmed``: it was asked whether it can be so. ``lot`` is what came in with a refill. ``when`` is
     the moment it happened, where that was said, ``until`` when it was over; ``area`` the size of a field. ``doubt``
     says why it must be asked before it is taken.
     """
@@ -163,6 +168,9 @@ class Reported(Message):
     value: Value | None = None
     rest: bool = False
     each: bool = False
+    together: bool = False
+    full: bool | None = None
+    confirmed: bool = False
     lot: str | None = None
     area: Measure | None = None
     when: Moment | None = None

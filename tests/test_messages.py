@@ -15,8 +15,9 @@ import engine.dialog.shift.fact as shift_facts
 import engine.dialog.shift.state as shifts
 import engine.dialog.state as states
 from engine import clock, expectation, messages, quantities, values
+from engine.facts import read_fact, write_fact
 from engine.dialog import events
-from engine.dialog.events import Fact, read_fact, write_fact
+from engine.dialog.events import Fact
 from engine.expectation import Asking, Option, Range, SlotKind
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
 from engine.quantities import Dimension, Measure

@@ -16,7 +16,8 @@ from engine.database import Database
 from engine.dialog.aloud import aloud
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
-from engine.dialog.shift.fact import LookSet
+from engine.shift.facts import LookSet
+from engine.shift.state import Shift
 from engine.dialog.state import ConversationState
 from engine.dialog.wording import Wording
 from engine.farm import Farm
@@ -178,8 +179,8 @@ def _planted(item: Item, now: datetime, asked: ConversationState) -> Measure | N
         look = LookSet.model_validate(item.reminder.body)
     except ValidationError:
         return None
-    shift = asked.dialog.shift if asked.dialog else None
-    since = shift.looked.at if shift and shift.looked.at < look.at else look.at
+    shift = asked.dialog.activity if asked.dialog else None
+    since = shift.looked if isinstance(shift, Shift) and shift.looked < look.at else look.at
     if look.area is None or look.due is None or look.due <= since:
         return None
     pace = max((now - since) / (look.due - since), 1.0)

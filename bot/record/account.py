@@ -10,9 +10,10 @@ from functools import lru_cache
 from bot.record.texts import Key, Texts, load_texts
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
-from engine.dialog.shift.fact import RateFound
+from engine.shift.facts import OverLabel, RateFound
 from engine.dialog.wording import Wording
 from engine.history.application import application
+from engine.history.balance import Balance
 from engine.history.put_away import PutAway
 from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch
@@ -26,6 +27,8 @@ ENDINGS = {
     Ending.OPEN: Key.ENDING_OPEN,
 }
 INDENT = "  "
+UNPROVED = Measure(value=5.0, unit="acre")
+"""From so much on that nothing shows to have been fed, it is said (own decision): less lies between two looks."""
 SUREST = 99.0
 """Percent: nobody is surer than that of a row."""
 
@@ -85,7 +88,7 @@ class Account:
         looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
         lacking = self.lacking(record) if record.ending is Ending.FINISHED else []
         rest = self.put_away(record.put_away) if record.put_away else []
-        return [head, *([with_] if with_ else []), looks, *self.truth(record), self.doubt(record), *rest, *lacking]
+        return [head, *([with_] if with_ else []), looks, *self.truth(record), *self.label(record), self.doubt(record), *rest, *lacking]
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""
@@ -96,23 +99,51 @@ class Account:
     def truth(self, record: ShiftRecord) -> list[str]:
         """The true rate of a shift, whether it is odd, and the rows that are named; nothing where none is known."""
         rate = self.rate_of(record)
-        rows = [self._odd(one.found, row) for one in record.balance.counted for row in one.found.odd]
+        rows = [self._odd(one, row) for one in record.rates for row in one.odd]
         return [" ".join(rate), *rows] if rate else []
+
+    def label(self, record: ShiftRecord) -> list[str]:
+        """Rates over the label's highest that were measured, and who decided to go on; nothing where there were none."""
+        over = [
+            self.say(Key.OVER_LABEL_ROWS, rows=self.wording.row_place(one.rows), **self._over(one))
+            if one.rows
+            else self.say(Key.OVER_LABEL, **self._over(one))
+            for one in record.over_label
+        ]
+        return [*over, *(self.say(Key.DECIDED, name=name) for name in record.decided_by)]
+
+    def _over(self, one: OverLabel) -> dict[str, str]:
+        return {"at": self.moment(one.at), "rate": self.rough(one.rate), "limit": self.rough(one.limit)}
 
     def rate_of(self, record: ShiftRecord) -> list[str]:
         """The true rate of a shift, and whether it is odd."""
         if record.balance.true_rate is None or record.balance.off is None:
             return []
-        found = [one.found for one in record.balance.counted]
-        key = Key.TRUE_RATE_CLOCK if any(one.reckoned for one in found) else Key.TRUE_RATE
-        rate, area = self.rough(record.balance.true_rate), self.rough(record.balance.known_area)
+        found, books = record.rates, record.balance
+        key = Key.TRUE_RATE_CLOCK if found and found[-1].reckoned else Key.TRUE_RATE
+        rate, area = self.rough(books.true_rate), self.rough(books.known_area)
         odd = [self.say(Key.RATE_ODD)] if any(one.outcome != "on_target" for one in found) else []
-        return [self.say(key, rate=rate, area=area, off=self.wording.off(record.balance.off)), *odd]
+        return [self.say(key, rate=rate, area=area, off=self.wording.off(books.off)), *self._books(books), *odd]
+
+    def _books(self, books: Balance) -> list[str]:
+        """What the rate rests on: loaded, added and left, and how the levels were told."""
+        if books.left is None:
+            return []
+        basis = self.say(Key(f"basis_{books.basis}"))
+        amounts = {"loaded": books.loaded, "added": books.added, "left": books.left, "used": books.used}
+        told = {name: self.rough(mass) for name, mass in amounts.items()}
+        return [self.say(Key.BOOKS if books.added.value else Key.BOOKS_PLAIN, basis=basis, **self._needed(told, books))]
+
+    def _needed(self, told: dict[str, str], books: Balance) -> dict[str, str]:
+        return told if books.added.value else {name: text for name, text in told.items() if name != "added"}
 
     def doubt(self, record: ShiftRecord) -> str:
-        if not record.stretches:
-            return self.say(Key.NOTHING_IN_DOUBT)
-        return self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt))
+        doubt = self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt)) if record.stretches else ""
+        if record.unproved.to("acre").value >= UNPROVED.value:
+            area = self.rough(record.unproved)
+            words = self.wording.hours(record.unlooked.total_seconds())
+            return f"{doubt} {self.say(Key.UNPROVED, area=area, hours=words)}".strip()
+        return doubt or self.say(Key.NOTHING_IN_DOUBT)
 
     def put_away(self, found: PutAway) -> list[str]:
         """What was left: weighed against the books, and whether it lies as it should."""

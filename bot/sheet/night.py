@@ -63,7 +63,7 @@ def shift_sheet(record: ShiftRecord, told: Account, about: Sequence[str | None] 
     """The sheet of a shift; ``about`` is what else is known of it: planter, who spoke."""
     time = _Line(record)
     rates = record.balance.row_rates
-    named = {row for one in record.balance.counted for row in one.found.odd}
+    named = {row for one in record.rates for row in one.odd}
     return ShiftSheet(
         title=told.say(Key.SHEET_TITLE, date=record.started_at.astimezone(told.zone).strftime(DATE)),
         lines=tuple(_lines(record, told, about)),

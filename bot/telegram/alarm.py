@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import engine.calculations.library  # noqa: F401
 from bot.sheet.sheet import judged
 from bot.telegram.texts import Key
+from engine.facts import read_fact
 from engine.calculations.catalogue import Argument, formulas
-from engine.dialog.events import read_fact
-from engine.dialog.shift.fact import Noted, RateFound
+from engine.shift.facts import Noted, RateFound
 from engine.errors import InputError
 from engine.history.journal import StoredTurn
 from engine.history.records import TEST_RUN, calibrations

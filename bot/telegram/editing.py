@@ -5,7 +5,8 @@ from __future__ import annotations
 from bot.telegram.mind import Mind
 from bot.telegram.texts import Key, Texts
 from bot.telegram.visit import Visit
-from engine.dialog.events import Kept, Reopened, read_fact
+from engine.facts import read_fact
+from engine.dialog.events import Kept, Reopened
 from engine.dialog.state import ConversationState
 from engine.expectation import Asking, Expectation, ExpectedSlot
 from engine.history.journal import StoredTurn

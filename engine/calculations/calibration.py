@@ -8,12 +8,23 @@ from typing import Literal
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import at_most, number, positive, tolerance_of
 from engine.calculations.kinds import Length, PerRow, Rate, Ratio, Speed
+from engine.calculations.meter import Meter
 from engine.calculations.rate import area_rate
 from engine.quantities import quantity
 from engine.values import Setting
 
 SPEED_WITHIN = quantity(10, "%")
 """A calibration serves speeds this near to its own. Common practice, no source."""
+
+GRAVITY_WITHIN = quantity(5, "%")
+"""The same where product falls by gravity: the rate moves against the speed, as one over it (FAULT-LOGIC), so that this
+much speed takes all of a tolerance of 5 %."""
+
+
+def speed_within(meter: Meter | None) -> Ratio:
+    """How near to its own speed a calibration serves, by how the meter answers speed [%]; None where nobody knows."""
+    return GRAVITY_WITHIN if meter == "gravity" else SPEED_WITHIN
+
 
 SAME_RATE = 0.005
 """Rates that differ by less are the same, written in other units."""

@@ -23,8 +23,8 @@ class Ended(Message):
 class Book(Message):
     """What finished dialogs left, and the last per-row values of any: what can be asked at any time.
 
-    ``ended`` are dialogs that had runs, oldest first, as far as ``worth_keeping``; ``efficiency`` is the field
-    efficiency last learned.
+    ``ended`` are dialogs that had runs, oldest first, as far as ``worth_keeping``; ``learned`` are numbers that an
+    activity begins with next time, ``times`` how often each dialog was finished.
     ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
     ``names`` are words that were given or told, by slot or report, newest last.
     """
@@ -33,7 +33,8 @@ class Book(Message):
     rows: dict[str, Rows] = {}
     finished: dict[str, str] = {}
     ended: tuple[Ended, ...] = ()
-    efficiency: float | None = None
+    learned: dict[str, float] = {}
+    times: dict[str, int] = {}
     skipped: dict[str, tuple[str, ...]] = {}
     left: dict[str, Left] = {}
     names: dict[str, tuple[str, ...]] = {}

@@ -9,8 +9,8 @@ from itertools import chain
 from engine.definitions import Definition
 from engine.dialog import asking, call, cases, flow, mention, overlap, scope
 from engine.dialog.fault import Fault, nearest
+from engine.dialog.requirements import REQUIREMENTS
 from engine.dialog.script import Compute, Script, Watch
-from engine.dialog.shift import role
 from engine.errors import DefinitionError
 
 
@@ -52,7 +52,7 @@ def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
         if isinstance(step, Compute):
             yield from call.step_faults(step, ("steps", number), here)
         if isinstance(step, Watch):
-            yield from role.faults(step, ("steps", number), here.types)
+            yield from REQUIREMENTS["shift"].faults(step, ("steps", number), here.types)
     for name, slot in script.slots.items():
         for number, one in enumerate(slot.checks):
             yield from call.check_faults(one, name, ("slots", name, "checks", number), here)

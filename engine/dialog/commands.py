@@ -13,8 +13,6 @@ from engine.dialog.opening import left_before, taken
 from engine.dialog.question import About, Question
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import as_left, fill, place, title
-from engine.dialog.shift.departure import depart
-from engine.dialog.shift.status import log_of, say_status
 from engine.dialog.walk import Walk
 from engine.dialog.withdrawal import take_back
 from engine.dialog.wording import Wording, described
@@ -110,11 +108,11 @@ def _say_otherwise(walk: Walk, dialog: str) -> None:
 
 def leave(walk: Walk, to_return: bool = False) -> None:
     """Leave a dialog before its end; ``to_return`` where it is left for another one."""
-    script, log = walk.script, log_of(walk)
-    walk.add(Cancelled(dialog=walk.dialog.dialog) if log is None else depart(log, to_return))
+    script, activity = walk.script, walk.activity if walk.dialog.activity else None
+    walk.add(Cancelled(dialog=walk.dialog.dialog) if activity is None else activity.leave(walk, to_return))
     walk.questions = []
-    if log is not None and to_return:
-        walk.say(Key.SHIFT_LEFT_FOR, word=script.opens.of(walk.state.language)[0])
+    if activity is not None and to_return:
+        walk.say(Key.LEFT_FOR, word=script.opens.of(walk.state.language)[0])
     else:
         walk.say(Key.CANCELLED, dialog=title(script, walk.wording))
 
@@ -123,7 +121,7 @@ def leave(walk: Walk, to_return: bool = False) -> None:
 
 
 def _scratch(walk: Walk, commanded: Commanded) -> None:
-    if commanded.row is not None and walk.dialog.shift is None:
+    if commanded.row is not None and walk.activity is None:
         correct(walk, Correcting(row=commanded.row))
         return
     if walk.questions:
@@ -138,8 +136,8 @@ def correct(walk: Walk, wanted: Correcting) -> None:
     if walk.state.dialog is None:
         nothing_open(walk)
         return
-    if walk.dialog.shift is not None:
-        walk.say(Key.SHIFT_SAY_ANEW)
+    if walk.activity is not None:
+        walk.say(Key.SAY_ANEW)
         return
     slot = wanted.slot or _slot_of_row(walk, wanted.row)
     if slot is None and wanted.row is None:
@@ -223,15 +221,15 @@ def _help(walk: Walk) -> None:
 
 
 def _say_how_to_answer(walk: Walk) -> None:
-    walk.say(Key.HELP_CHOOSE if walk.questions[0].about is About.CHOICE else Key.HELP_ANSWER)
+    walk.say(Key.HELP_CHOOSE if walk.questions[0].about in (About.CHOICE, About.WAY) else Key.HELP_ANSWER)
 
 
 def hint(walk: Walk) -> str:
     """What can be answered here, as the dialog says it."""
     waiting = walk.waits_for()
     slot = walk.script.slots[waiting[0]] if waiting else None
-    if slot is None and walk.dialog.shift is not None:
-        return walk.wording.say(Key.SHIFT_HINT)
+    if slot is None and walk.activity is not None:
+        return walk.activity.hint(walk.wording)
     if slot is None or slot.hint is None:
         return ""
     return fill(slot.hint, walk.script, walk.wording, walk.dialog.values, run=str(walk.dialog.run))
@@ -254,9 +252,8 @@ def _status(walk: Walk) -> None:
         known = _known(walk)
         walk.say(Key.STATUS_IDLE, known=known) if known else nothing_open(walk)
         return
-    log = log_of(walk)
-    if log is not None:
-        say_status(log)
+    if walk.activity is not None:
+        walk.activity.status(walk)
         return
     walk.say(Key.STATUS, dialog=title(walk.script, walk.wording), progress=_progress(walk))
 

@@ -10,9 +10,9 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
+from engine.dialog.activity import ActivityFact
 from engine.dialog.question import Question
-from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
-from engine.messages import Language, Message, System, UnclearReason
+from engine.messages import Language, Message, Report, System, UnclearReason
 from engine.values import Rows, Value
 
 
@@ -155,6 +155,13 @@ class Switched(Message):
     system: System | None = None
 
 
+class TakenBack(Message):
+    """The last report was taken back: everything is as it was before it."""
+
+    kind: Literal["taken_back"] = "taken_back"
+    report: Report
+
+
 class Left(Message):
     """What a dialog begins with when it is begun again soon after it was left for another one."""
 
@@ -186,7 +193,7 @@ class Cancelled(Message):
     left: Left | None = None
 
 
-Fact = Annotated[
+DialogFact = Annotated[
     Started
     | Taken
     | Moved
@@ -201,25 +208,12 @@ Fact = Annotated[
     | Misheard
     | Heard
     | Switched
-    | ShiftStarted
-    | Noted
     | TakenBack
-    | Doubted
-    | LookSet
-    | RateFound
     | Finished
     | Cancelled,
     Field(discriminator="kind"),
 ]
 
-_FACT: TypeAdapter[Fact] = TypeAdapter(Fact)
-
-
-def read_fact(body: dict[str, object]) -> Fact:
-    """A fact from its JSON form."""
-    return _FACT.validate_python(body)
-
-
-def write_fact(fact: Fact) -> dict[str, object]:
-    """The JSON form of a fact."""
-    return _FACT.dump_python(fact, mode="json")  # type: ignore[no-any-return]
+Fact = DialogFact | ActivityFact
+"""Everything that may happen in a conversation."""
+DIALOG_FACT: TypeAdapter[DialogFact] = TypeAdapter(DialogFact)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from engine.dialog.activity import Activity, Reports
 from engine.dialog.library import Library
 from engine.dialog.question import About
 from engine.dialog.script import Script, Watch, asks
-from engine.dialog.sentences import reading_texts
-from engine.dialog.shift.state import CALLED
+from engine.dialog.sentences import reading_texts, ways_texts
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
-from engine.messages import Language, Report, System
+from engine.messages import Language, System
 from engine.quantities import Measure
 from engine.values import Dial, Value
 
@@ -44,7 +46,9 @@ def waiting(script: Script, state: DialogState) -> tuple[str, ...]:
     return tuple(sorted(open_slots, key=lambda slot: slot != first))
 
 
-def expectation(library: Library, state: ConversationState, wording: Wording) -> Expectation:
+def expectation(
+    library: Library, state: ConversationState, wording: Wording, activities: Mapping[str, Activity]
+) -> Expectation:
     """What may be said now."""
     dialogs = {name: script.opens.of(state.language) for name, script in library.scripts.items()}
     script = library.script(state.dialog.script) if state.dialog else None
@@ -56,7 +60,9 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
     asked = waiting(script, dialog)
     here = asks(script.step(dialog.step))
     rest = tuple(slot for slot in here if slot not in asked)
-    watches = isinstance(script.step(dialog.step), Watch)
+    step = script.step(dialog.step)
+    watches = isinstance(step, Watch)
+    told = activities["shift"].expects(script, state) if isinstance(step, Watch) else Reports(())
     anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
     known = tuple(name for name in anew if name not in asked)
     rows = rows_of(script, dialog)
@@ -66,20 +72,21 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
         slots=tuple(_slot(script, dialog, name, state) for name in (*asked, *rest)),
         known=tuple(_slot(script, dialog, name, state) for name in known if name not in rest),
         rows=len(rows) or None,
-        candidates=reading_texts(dialog.questions[0], script, wording) if dialog.questions else (),
+        candidates=_candidates(dialog, script, wording),
+        ways=tuple(way.name for way in dialog.questions[0].ways) if dialog.questions else (),
         dialogs=dialogs,
-        reports=tuple(Report) if watches else (),
-        naming=dialog.shift.naming if watches and dialog.shift and not dialog.questions else None,
-        names=_names(script, state) if watches else {},
+        reports=told.kinds,
+        naming=told.naming if not dialog.questions else None,
+        names=dict(told.names),
     )
 
 
-def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, ...]]:
-    """The names that may be told: those told before, and those given for the slot of the same role."""
-    slots = {str(role): name for step in script.steps if isinstance(step, Watch) for role, name in step.watch.items()}
-    names = state.book.names
-    given = {report: (*names.get(slots.get(report, ""), ()), *names.get(report, ())) for report in CALLED}
-    return {report: tuple(dict.fromkeys(told)) for report, told in given.items()}
+def _candidates(dialog: DialogState, script: Script, wording: Wording) -> tuple[str, ...]:
+    """What there is to choose from, or the one thing that is doubtful."""
+    asked = dialog.questions[0] if dialog.questions else None
+    if asked is None:
+        return ()
+    return ways_texts(asked, wording) if asked.ways else reading_texts(asked, script, wording)
 
 
 def _is_known(dialog: DialogState, name: str) -> bool:
@@ -88,7 +95,7 @@ def _is_known(dialog: DialogState, name: str) -> bool:
 
 def _asking(dialog: DialogState, asked: tuple[str, ...], watches: bool) -> Asking:
     if dialog.questions:
-        return Asking.CHOOSE if dialog.questions[0].about is About.CHOICE else Asking.CONFIRM
+        return Asking.CHOOSE if dialog.questions[0].about in (About.CHOICE, About.WAY) else Asking.CONFIRM
     if watches:
         return Asking.REPORT
     return Asking.SLOT if asked else Asking.NOTHING

@@ -12,6 +12,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import assert_never
 
+from engine.dialog.activity import Activity
 from engine.dialog.aloud import aloud
 from engine.dialog.commands import (
     correct,
@@ -22,6 +23,7 @@ from engine.dialog.commands import (
     openings,
     start,
 )
+from engine.dialog.confirmation import confirm, hear, take
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
@@ -31,10 +33,6 @@ from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
-from engine.dialog.shift.bell import changes
-from engine.dialog.shift.hearsay import confirm, hear
-from engine.dialog.shift.report import keep_watch, take_reports, told_by
-from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
 from engine.dialog.unclear import misheard
@@ -77,36 +75,38 @@ class Turn:
 class Interpreter:
     """Walks dialogs. ``presets`` come from the settings; ``numbers`` are telephone numbers by name.
 
-    ``vigil`` is how a shift is watched.
+    ``activities`` are what steps that watch hand over to, by the names dialog files have for them; ``zone`` is where
+    the clock on the wall hangs.
     """
 
     library: Library
     house: House
     presets: Mapping[Preset, Value] = field(default_factory=dict)
     numbers: Mapping[str, str] = field(default_factory=dict)
-    vigil: Vigil = field(default_factory=Vigil)
+    activities: Mapping[str, Activity] = field(default_factory=dict)
+    zone: str = "UTC"
 
     def wording(self, state: ConversationState) -> Wording:
-        return Wording(self.house, state.language, state.system, self.vigil.zone)
+        return Wording(self.house, state.language, state.system, self.zone)
 
     def expectation(self, state: ConversationState) -> Expectation:
         """What may be said now."""
-        return expectation(self.library, state, self.wording(state))
+        return expectation(self.library, state, self.wording(state), self.activities)
 
     def prompt(self, state: ConversationState, now: datetime = NEVER) -> Reply:
         """What is asked now, for a channel that opens again: the same words as at the end of the last reply, but for a
         look that is overdue by ``now``."""
-        walk = Walk(self.library, self.house, self.presets, state, now, self.vigil.zone)
+        walk = self._walk(state, now)
         return self._reply(walk, Key.WELCOME)
 
     def apology(self, state: ConversationState) -> Reply:
         """What is answered when a turn could not be written down."""
-        walk = Walk(self.library, self.house, self.presets, state, zone=self.vigil.zone)
+        walk = self._walk(state, NEVER)
         return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
 
     def take(self, state: ConversationState, understood: Understood, said_at: datetime) -> Turn:
         """One turn. A dialog whose script is no longer to be had is left, with its facts in the record."""
-        walk = Walk(self.library, self.house, self.presets, state, said_at, self.vigil.zone)
+        walk = self._walk(state, said_at)
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
             walk.add(Cancelled(dialog=state.dialog.dialog))
             walk.questions = []
@@ -118,13 +118,17 @@ class Interpreter:
             for entries in _gathered(understood.entries):
                 self._enter_all(walk, entries)
             self._settle(walk)
-        return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), changes(state, walk.state, self.vigil))
+        reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, walk.state))
+        return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)
+
+    def _walk(self, state: ConversationState, now: datetime) -> Walk:
+        return Walk(self.library, self.house, self.presets, state, now, self.zone, self.activities)
 
     def _enter_all(self, walk: Walk, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]
         reports = [entry for entry in entries if isinstance(entry, Reported)]
         if reports and walk.state.dialog is not None:
-            hear(walk, reports, self.vigil)
+            hear(walk, reports)
             return
         if walk.state.dialog is None or not givens:
             for entry in entries:
@@ -147,28 +151,29 @@ class Interpreter:
             case Unclear():
                 misheard(walk, entry)
             case Reported():
-                take_reports(walk, (entry,), self.vigil)
+                take(walk, (entry,))
             case Given():
                 nothing_open(walk)
             case Either() | Answered() | Chosen():
                 if walk.state.dialog is None:
                     nothing_open(walk)
                 else:
-                    _inside(walk, entry, self.vigil)
+                    _inside(walk, entry)
             case _:
                 assert_never(entry)
 
     def _obey(self, walk: Walk, commanded: Commanded) -> None:
-        told = told_by(walk, commanded)
+        told = walk.activity.meant(walk, commanded) if walk.activity else None
         if told is None:
             obey(walk, commanded)
         else:
-            take_reports(walk, (told,), self.vigil)
+            take(walk, (told,))
 
     def _settle(self, walk: Walk) -> None:
-        """After all entries: note the open questions, walk on if there are none, keep watch over a shift."""
+        """After all entries: note the open questions, walk on if there are none, let what watches settle."""
         self._go_on(walk)
-        keep_watch(walk, self.vigil)
+        if walk.activity is not None:
+            walk.activity.keep(walk)
 
     def _go_on(self, walk: Walk) -> None:
         dialog = walk.state.dialog
@@ -196,7 +201,7 @@ class Interpreter:
         if dialog.questions:
             lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles))
         else:
-            lines.append(prompt(script, dialog, walk.wording, walk.state.misheard, walk.now))
+            lines.append(prompt(script, dialog, walk.wording, walk.state.misheard, walk.now, walk.activity))
         return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
 
     def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
@@ -210,25 +215,28 @@ def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
     return [tuple(group) for _, group in groups]
 
 
-def _inside(walk: Walk, entry: Either | Answered | Chosen, vigil: Vigil) -> None:
+def _inside(walk: Walk, entry: Either | Answered | Chosen) -> None:
     match entry:
         case Either(readings=readings):
             run = walk.dialog.run
             both = tuple(Reading(givens=givens, run=run) for givens in readings)
             walk.questions.append(Question(about=About.CHOICE, readings=both))
         case Answered(yes=yes):
-            _answered(walk, yes, vigil)
+            _answered(walk, yes)
         case Chosen(index=index):
             _chosen(walk, index)
         case _:
             assert_never(entry)
 
 
-def _answered(walk: Walk, yes: bool, vigil: Vigil) -> None:
+def _answered(walk: Walk, yes: bool) -> None:
     if not walk.questions:
         walk.say(Key.NEEDS_NO_ANSWER)
         return
     question = walk.questions.pop(0)
+    if not yes and question.instead:
+        confirm(walk, question, question.instead)
+        return
     if not yes:
         _say_not_done(walk, question.about)
         return
@@ -239,7 +247,7 @@ def _answered(walk: Walk, yes: bool, vigil: Vigil) -> None:
             leave(walk, to_return=True)
             if question.dialog is not None and question.dialog in walk.library.scripts:
                 start(walk, question.dialog)
-        case About.CHOICE:
+        case About.CHOICE | About.WAY:
             walk.questions.insert(0, question)
             walk.say(Key.HELP_CHOOSE)
         case About.DOUBT:
@@ -247,7 +255,7 @@ def _answered(walk: Walk, yes: bool, vigil: Vigil) -> None:
         case About.REPLACE:
             keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE})
         case About.REPORT:
-            confirm(walk, question, vigil)
+            confirm(walk, question, question.reports)
         case About.CHECK:
             keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE, About.CHECK})
         case _:
@@ -258,11 +266,15 @@ def _say_not_done(walk: Walk, about: About) -> None:
     if about in (About.CANCEL, About.LEAVE):
         walk.say(Key.GOES_ON)
     else:
-        walk.say(Key.REPORT_DROPPED if about is About.REPORT else Key.DROPPED)
+        walk.say(Key.REPORT_DROPPED if about in (About.REPORT, About.WAY) else Key.DROPPED)
 
 
 def _chosen(walk: Walk, index: int) -> None:
     question = walk.questions[0] if walk.questions else None
+    if question is not None and 0 <= index < len(question.ways):
+        walk.questions.pop(0)
+        confirm(walk, question, question.ways[index].reports)
+        return
     if question is None or not 0 <= index < len(question.readings):
         walk.say(Key.NEEDS_NO_ANSWER if question is None else Key.YES_OR_NO)
         return

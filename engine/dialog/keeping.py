@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
+from engine.dialog.activity import KeptReport
 from engine.dialog.checking import look, refusal
 from engine.dialog.events import Kept, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.sentences import corrected_rows, kept, kept_rows, place
-from engine.dialog.shift.fact import Noted
 from engine.dialog.walk import Walk
 from engine.messages import DoubtReason, Given
 from engine.values import Value
@@ -241,7 +241,7 @@ def back_to_last_run(walk: Walk) -> Kept | None:
     """
     run = walk.dialog.run
     undone: list[Kept | Skipped] = []
-    while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, Noted):
+    while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, KeptReport):
         walk.withdraw()
         undone.insert(0, did)
     last, *later = undone

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from engine.dialog.activity import Activity
 from engine.dialog.expecting import open_rows, rows_of, waiting
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
 from engine.dialog.script import Script, asks
-from engine.dialog.sentences import fill, question, reading_texts
-from engine.dialog.shift.prompt import look_prompt
+from engine.dialog.sentences import fill, question, reading_texts, ways_texts
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
 from engine.dialog.wording import Wording
@@ -25,11 +25,13 @@ _ORDER: dict[Language, tuple[str, ...]] = {
 }
 
 
-def prompt(script: Script, dialog: DialogState, wording: Wording, misheard: int, now: datetime) -> str:
+def prompt(
+    script: Script, dialog: DialogState, wording: Wording, misheard: int, now: datetime, activity: Activity | None
+) -> str:
     """What is asked now; empty where nothing is. Once ``misheard`` twice only the row is."""
     asked = waiting(script, dialog)
     if not asked:
-        return look_prompt(dialog.shift, wording, now) if dialog.shift else ""
+        return activity.prompt(dialog, wording, now) if activity and dialog.activity else ""
     slot = script.slots[asked[0]]
     if not slot.per_row:
         return fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))
@@ -91,8 +93,8 @@ def _asked_slot(script: Script, dialog: DialogState) -> Slot | None:
 
 
 def _question_buttons(asked: Question, script: Script, wording: Wording) -> tuple[Button, ...]:
-    if asked.about is not About.CHOICE:
+    if asked.about not in (About.CHOICE, About.WAY):
         return tuple(Button(label=word, says=word.lower()) for word in _YES_NO[wording.language])
-    labels = reading_texts(asked, script, wording)
+    labels = ways_texts(asked, wording) if asked.ways else reading_texts(asked, script, wording)
     says = _ORDER[wording.language]
     return tuple(Button(label=label, says=word) for label, word in zip(labels, says, strict=False))

@@ -12,13 +12,15 @@ from engine.values import Value
 
 class About(StrEnum):
     """What a question is about: a doubtful value, a value that replaces another, one of several readings,
-    a check's warning, a report heard unsurely, leaving a dialog, or leaving it for another."""
+    a check's warning, a report heard unsurely or that can hardly be, one of several ways to take a report, leaving a
+    dialog, or leaving it for another."""
 
     DOUBT = "doubt"
     REPLACE = "replace"
     CHOICE = "choice"
     CHECK = "check"
     REPORT = "report"
+    WAY = "way"
     CANCEL = "cancel"
     LEAVE = "leave"
 
@@ -30,12 +32,20 @@ class Reading(Message):
     run: int
 
 
+class Way(Message):
+    """One way to take a report, by the name that texts and vocabulary have for it."""
+
+    name: str
+    reports: tuple[Reported, ...]
+
+
 class Question(Message):
     """``readings`` are what a yes, or a choice, would keep; there are several only to choose from.
 
     ``old`` is the value that would be replaced; ``check`` and ``outcome`` name the warning to be confirmed and
-    ``shown`` the figures in it; ``reports`` are what a yes would take, said ``at``; ``dialog`` is the one to open after
-    leaving.
+    ``shown`` the figures in it; ``reports`` are what a yes would take, said ``at``, ``instead`` what a no would take,
+    and ``ways`` those to choose from; ``key`` is the text that asks for them, with its ``figures``; ``dialog`` is the
+    one to open after leaving.
     """
 
     about: About
@@ -46,5 +56,9 @@ class Question(Message):
     outcome: str | None = None
     shown: dict[str, Value] = {}
     reports: tuple[Reported, ...] = ()
+    instead: tuple[Reported, ...] = ()
+    ways: tuple[Way, ...] = ()
+    key: str | None = None
+    figures: dict[str, str] = {}
     at: AwareDatetime | None = None
     dialog: str | None = None

@@ -114,6 +114,8 @@ class Role(StrEnum):
     LABEL_LOW = "label_low"
     LABEL_HIGH = "label_high"
     TUBE = "tube"
+    CAPACITY = "capacity"
+    LOOKS = "looks"
 
 
 LEFT_OVER = "left-over"
@@ -221,6 +223,10 @@ class Script(Message):
         if bool(self.after) != bool(self.takes) or bool(self.after) != bool(self.otherwise):
             raise ValueError("after, takes and otherwise go together")
         return self
+
+    @property
+    def records(self) -> dict[Role, str]:
+        return {role: name for step in self.steps if isinstance(step, Watch) for role, name in step.watch.items()}
 
     def step_id(self, number: int) -> str:
         return self.steps[number].id or f"step_{number + 1}"

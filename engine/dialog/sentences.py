@@ -134,6 +134,8 @@ def _given_text(givens: Sequence[Given], script: Script, wording: Wording) -> st
 
 def question(asked: Question, script: Script, wording: Wording, dialog: DialogState) -> str:
     """The question to settle a doubt."""
+    if asked.key is not None:
+        return wording.say(Key(asked.key), **asked.figures)
     if asked.about is About.REPORT:
         return wording.say(Key.REPORT_SURE, said=_reports_text(asked))
     if asked.about is About.CHOICE:
@@ -152,6 +154,11 @@ def question(asked: Question, script: Script, wording: Wording, dialog: DialogSt
         return fill(text, script, wording, {**dialog.values, **asked.shown, "this": given.value}, slot)
     key = Key.SURE_UNUSUAL if asked.reason is DoubtReason.UNUSUAL else Key.SURE
     return wording.say(key, place=where, value=value)
+
+
+def ways_texts(asked: Question, wording: Wording) -> tuple[str, ...]:
+    """The ways to take a report, as they stand on buttons."""
+    return tuple(wording.say(Key(f"way_{way.name}")) for way in asked.ways)
 
 
 def fill(

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import reduce
 from typing import TypeVar, assert_never
 
+from engine.dialog.activity import ActivityFact, AnyReport, AnyState, KeptReport, folded
 from engine.dialog.book import Book, Ended, worth_keeping
 from engine.dialog.events import (
     Cancelled,
@@ -22,15 +23,13 @@ from engine.dialog.events import (
     Started,
     Switched,
     Taken,
+    TakenBack,
     Told,
     ToldStep,
     Withdrawn,
     Wondered,
 )
 from engine.dialog.question import Question
-from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
-from engine.dialog.shift.fold import advance
-from engine.dialog.shift.state import Shift
 from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 
@@ -42,7 +41,7 @@ class Before(Message):
     """The state before something was kept, skipped or reported, and what that was."""
 
     state: DialogState
-    did: Kept | Skipped | Noted
+    did: Kept | Skipped | AnyReport
 
 
 class Again(Message):
@@ -58,7 +57,7 @@ class DialogState(Message):
     ``recalled`` are per-row values of every run of earlier dialogs; in a ``fresh`` one something common has changed, so
     that nothing before it counts any more. ``again`` is the place to be asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
-    own. ``shift`` is where a shift stands that is watched.
+    own. ``activity`` is where that stands which a step watches.
     """
 
     dialog: str
@@ -76,7 +75,7 @@ class DialogState(Message):
     again: Again | None = None
     questions: tuple[Question, ...] = ()
     undo: tuple[Before, ...] = ()
-    shift: Shift | None = None
+    activity: AnyState | None = None
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
@@ -147,8 +146,10 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
 
 def _named(book: Book, fact: Fact) -> Book:
     match fact:
-        case Kept(slot=key, row=None, value=str(name)) | Noted(report=key, value=str(name)):
-            return book.having_named(str(key), name)
+        case Kept(slot=key, row=None, value=str(name)):
+            return book.having_named(key, name)
+        case KeptReport(report=report, value=str(name)):
+            return book.having_named(str(report), name)
         case _:
             return book
 
@@ -160,10 +161,10 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return _with(dialog, values=values, rows=rows, recalled=runs, skipped=skipped)
         case Moved(step=step):
             return _with(dialog, step=step, told=())
-        case Kept() | Skipped() | Noted() | Withdrawn() | TakenBack():
+        case Kept() | Skipped() | KeptReport() | Withdrawn() | TakenBack():
             return _done(dialog, fact)
-        case ShiftStarted() | Doubted() | LookSet() | RateFound():
-            return _with(dialog, shift=advance(dialog.shift, fact))
+        case ActivityFact():
+            return _with(dialog, activity=folded(dialog.activity, fact.completed(dialog.values)))
         case Reopened(slot=slot, row=row):
             return _with(_open(dialog, slot, row), again=Again(slot=slot, row=row))
         case Computed(results=results):
@@ -182,21 +183,22 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             assert_never(fact)
 
 
-def _done(dialog: DialogState, fact: Kept | Skipped | Noted | Withdrawn | TakenBack) -> DialogState:
+def _done(dialog: DialogState, fact: Kept | Skipped | KeptReport | Withdrawn | TakenBack) -> DialogState:
     match fact:
         case Kept(slot=slot, row=row, value=value):
             return _put(_remember(dialog, fact), slot, row, value)
         case Skipped(slot=slot, row=row):
             return _skip(_remember(dialog, fact), slot, row)
-        case Noted():
-            return _with(_remember(dialog, fact), shift=advance(dialog.shift, fact))
+        case KeptReport():
+            activity = folded(dialog.activity, fact.completed(dialog.values))
+            return _with(_remember(dialog, fact), activity=activity)
         case Withdrawn() | TakenBack():
             return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
         case _:
             assert_never(fact)
 
 
-def _remember(dialog: DialogState, did: Kept | Skipped | Noted) -> DialogState:
+def _remember(dialog: DialogState, did: Kept | Skipped | KeptReport) -> DialogState:
     before = Before(state=_with(dialog, undo=(), questions=()), did=did)
     return _with(dialog, undo=(*dialog.undo, before)[-UNDO_DEPTH:])
 
@@ -258,8 +260,10 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
         rows={**book.rows, **dialog.last_rows},
         finished={**book.finished, dialog.dialog: dialog.script},
         ended=worth_keeping(ended),
-        efficiency=_efficiency(book, dialog),
+        learned=_learned(book, dialog),
         skipped={**book.skipped, dialog.dialog: fact.skipped},
+        times={**book.times, dialog.dialog: book.times.get(dialog.dialog, 0) + 1},
+        names=book.names,
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
 
@@ -268,20 +272,20 @@ def _note(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:
     """Per-row values stay known from a dialog that was left, on top of those known before."""
     left = dialog.last_rows if dialog else {}
     rows = {name: {**book.rows.get(name, {}), **rows} for name, rows in left.items()}
-    began = dialog is not None and dialog.shift is not None
+    began = dialog is not None and dialog.activity is not None
     before = {name: one for name, one in book.left.items() if not (began and name == fact.dialog)}
     return _with(
         book,
         values={**book.values, **fact.values},
         rows={**book.rows, **rows},
-        efficiency=_efficiency(book, dialog),
+        learned=_learned(book, dialog),
         skipped={**book.skipped, fact.dialog: fact.skipped} if began else book.skipped,
         left={**before, fact.dialog: fact.left} if fact.left else before,
     )
 
 
-def _efficiency(book: Book, dialog: DialogState | None) -> float | None:
-    return dialog.shift.efficiency if dialog and dialog.shift else book.efficiency
+def _learned(book: Book, dialog: DialogState | None) -> dict[str, float]:
+    return {**book.learned, **(dialog.activity.learned if dialog and dialog.activity else {})}
 
 
 def _with(model: M, **changes: object) -> M:

@@ -9,7 +9,6 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.commands import nothing_open
 from engine.dialog.house import Key
-from engine.dialog.shift.status import log_of, say_run_out
 from engine.dialog.slot import Result, Shown
 from engine.dialog.text import Text
 from engine.dialog.walk import Walk
@@ -27,6 +26,8 @@ _RATE = {Dimension.AREA_RATE: {"us": "lb/acre", "metric": "kg/ha"}, Dimension.RO
 
 def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
     """Answer one question; ``numbers`` are the telephone numbers of the settings."""
+    if walk.activity is not None and walk.activity.answer(walk, asked):
+        return
     match asked.topic:
         case Topic.EMERGENCY:
             walk.say(Key.EMERGENCY, **numbers)
@@ -38,6 +39,8 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
             _run_out(walk)
         case Topic.LAST_CATCH:
             _of_row(walk, asked.row, ("catch_mass", "catch_volume"), Key.LAST_CATCH, Key.NO_CATCH)
+        case Topic.WHY:
+            walk.say(Key.NO_WHY)
         case Topic.SETTING:
             _of_row(walk, asked.row, ("dial_setting",), Key.SETTING, Key.NO_SETTING)
         case _:
@@ -107,10 +110,6 @@ def _how_much(walk: Walk, area: Measure | None) -> None:
 
 
 def _run_out(walk: Walk) -> None:
-    log = log_of(walk)
-    if log is not None:
-        say_run_out(log)
-        return
     known = _measures(walk, "rate", "spacing")
     rows = _known(walk, "rows")
     if known is None or not isinstance(rows, int):

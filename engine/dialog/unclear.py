@@ -126,7 +126,7 @@ def _why(walk: Walk, unclear: Unclear) -> str:
             return walk.wording.say(Key.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
         case UnclearReason.NO_VALUE if slot and slot.options:
             return ""
-        case UnclearReason.NO_VALUE if walk.dialog.shift is not None and unclear.row is not None:
+        case UnclearReason.NO_VALUE if walk.activity is not None and unclear.row is not None:
             return walk.wording.say(Key.UNCLEAR_WHAT_OF_ROW, row=str(unclear.row))
         case UnclearReason.TOO_NOISY if walk.state.misheard >= SECOND:
             return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)

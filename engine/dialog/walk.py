@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.activity import Activity, KeptReport
 from engine.dialog.checking import refusal
 from engine.dialog.events import (
     Cancelled,
@@ -21,6 +22,7 @@ from engine.dialog.events import (
     Reopened,
     RunStarted,
     Skipped,
+    TakenBack,
     Told,
     ToldStep,
     Withdrawn,
@@ -48,7 +50,6 @@ from engine.dialog.script import (
     asks,
 )
 from engine.dialog.sentences import fill, listing
-from engine.dialog.shift.fact import Noted, TakenBack
 from engine.dialog.state import Before, ConversationState, DialogState, apply
 from engine.dialog.wording import Wording
 from engine.errors import InputError
@@ -72,6 +73,7 @@ class Walk:
         state: ConversationState,
         now: datetime = NEVER,
         zone: str = "UTC",
+        activities: Mapping[str, Activity] | None = None,
     ) -> None:
         self.library = library
         self.house = house
@@ -83,6 +85,7 @@ class Walk:
         self.spoken = False
         self.now = now
         self.zone = zone
+        self.activities = activities or {}
         self.back_to: int | None = None
         self.set_aside: tuple[Kept | Skipped, ...] = ()
 
@@ -102,6 +105,13 @@ class Walk:
         if script is None:
             raise ValueError(f"no script {self.dialog.script}")
         return script
+
+    @property
+    def activity(self) -> Activity | None:
+        """What the open step hands over to, where it watches."""
+        dialog = self.state.dialog
+        step = self.script.step(dialog.step) if dialog and dialog.step else None
+        return self.activities["shift"] if isinstance(step, Watch) else None
 
     def add(self, fact: Fact) -> None:
         self.state = apply(self.state, fact)
@@ -157,7 +167,7 @@ class Walk:
             case Redo():
                 return self._redo(step)
             case Watch(then=then):
-                return self._stop_or_go_on(number, then, bool(self.dialog.shift and self.dialog.shift.ended))
+                return self._stop_or_go_on(number, then, bool(self.dialog.activity and self.dialog.activity.ended))
             case Finish() | Refuse():
                 self.lines += self.texts(step)
                 self._end(isinstance(step, Finish))
@@ -272,7 +282,7 @@ class Walk:
     def withdraw(self) -> Before:
         """Take back the last thing kept, skipped or reported; everything is as it was before it."""
         last = self.dialog.undo[-1]
-        if isinstance(last.did, Noted):
+        if isinstance(last.did, KeptReport):
             self.add(TakenBack(report=last.did.report))
             return last
         value = last.did.value if isinstance(last.did, Kept) else None

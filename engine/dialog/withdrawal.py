@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from engine.dialog.activity import KeptReport
 from engine.dialog.events import Kept, Skipped
 from engine.dialog.house import Key
 from engine.dialog.sentences import place, row_places
-from engine.dialog.shift.fact import Noted
 from engine.dialog.walk import Walk
 
 
@@ -15,7 +15,7 @@ def take_back(walk: Walk) -> None:
         walk.say(Key.NOTHING_TO_WITHDRAW)
         return
     did = walk.dialog.undo[-1].did
-    if isinstance(did, Noted):
+    if isinstance(did, KeptReport):
         walk.withdraw()
         walk.say(Key.WITHDRAWN_REPORT, said=did.said)
     elif isinstance(did, Kept) and len(did.together) > 1:

@@ -197,7 +197,8 @@ class _Grammar:
         number = self._number(MOST_COUNT_DIGITS, 0)
         self.sheet.define("some", [Rule("row"), Rule("rows"), *self.vocabulary.rows.loose])
         self.sheet.define("share", [Rule("level"), Sequence((number, spoken(self.vocabulary.units["%"])))])
-        self.sheet.define("each", self.vocabulary.each)
+        for name in ("each", "together", "full", "top", "topped"):
+            self.sheet.define(name, getattr(self.vocabulary, name))
         self.sheet.define("lot_number", [Repeat(Rule("digit"))])
         for name, dimensions in AMOUNTS.items():
             units = [spoken(self.vocabulary.units[symbol]) for symbol in UNITS if UNITS[symbol].dimension in dimensions]
@@ -260,7 +261,8 @@ class _Grammar:
         if self.expectation.asking is Asking.CHOOSE:
             self._say("neither", answers.neither)
             chosen = answers.chosen[: len(self.expectation.candidates)]
-            self._say("chosen", tuple(one for phrases in chosen for one in phrases))
+            ways = [self.vocabulary.ways[name] for name in self.expectation.ways]
+            self._say("chosen", tuple(one for phrases in (*chosen, *ways) for one in phrases))
 
 
 def _dated(report: Node) -> Node:

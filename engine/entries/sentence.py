@@ -97,6 +97,8 @@ class Sentence:
             yield from self._phrases(start, answers.neither, Answered(yes=False), cost)
             for index, phrases in enumerate(answers.chosen[: len(self.expectation.candidates)]):
                 yield from self._phrases(start, phrases, Chosen(index=index), cost)
+            for index, name in enumerate(self.expectation.ways):
+                yield from self._phrases(start, self.vocabulary.ways[name], Chosen(index=index), cost)
         for command, phrases in self.vocabulary.commands.items():
             yield from self._phrases(start, phrases, Commanded(command=command), VALID - 2)
         for topic, phrases in self.vocabulary.topics.items():

@@ -1,4 +1,4 @@
-"""From when to when: "we had lunch from noon to one", "from ten past one to half past one we were stopped"."""
+"""From when to when: "we had lunch from noon to one", "row five was plugged from ten past one to half past one"."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from engine.clock import ClockTime, Moment
 from engine.entries.clock import moment_of
 from engine.entries.hearing import Hearing
+from engine.entries.matcher import Match
+from engine.entries.vocabulary import Phrases
 from engine.messages import Report, Reported
 
 BEFORE_THE_HOUR = frozenset({5, 10})
@@ -14,7 +16,7 @@ BEFORE_THE_HOUR = frozenset({5, 10})
 
 
 class Stretches:
-    """Finds pauses that are over by when they are told."""
+    """Finds what is over by when it is told: pauses of the planter, and rows that fed wrong meanwhile."""
 
     def __init__(self, hearing: Hearing) -> None:
         self.hearing = hearing
@@ -32,6 +34,15 @@ class Stretches:
         for place, since, until in self._times(start):
             for match in self.hearing.find(phrases, self.hearing.after_breaks(place)):
                 yield match.end, self._pause(start, match.end, since, until)
+
+    def of_rows(self, phrases: Phrases, start: int) -> Iterator[tuple[int, Match, Moment, Moment]]:
+        """Phrases about rows with from when to when that was: the token after it, the phrase, both moments."""
+        for match in self.hearing.find(phrases, start):
+            for end, since, until in self._times(self.hearing.after_breaks(match.end)):
+                yield end, match, since, until
+        for place, since, until in self._times(start):
+            for match in self.hearing.find(phrases, self.hearing.after_breaks(place)):
+                yield match.end, match, since, until
 
     def _pause(self, start: int, end: int, since: Moment, until: Moment) -> Reported:
         said = self.hearing.said(start, end)

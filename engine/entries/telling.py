@@ -13,6 +13,7 @@ from engine.entries.matcher import Capture, Hook, Match, Matches
 from engine.entries.numeral import Numeral
 from engine.entries.row_numbers import numerals, row_list, row_numbers
 from engine.entries.stretch import Stretches, is_plain
+from engine.entries.vocabulary import Phrases
 from engine.messages import Report, Reported
 from engine.quantities import Dimension, Measure
 
@@ -56,7 +57,11 @@ class Telling:
         hearing.matcher.hooks |= {
             "some": self._some,
             "share": self._share,
-            "each": self._each,
+            "each": self._flag("each", self.words.each, True),
+            "together": self._flag("together", self.words.together, True),
+            "full": self._flag("full", self.words.full, True),
+            "topped": self._flag("full", self.words.topped, True),
+            "top": self._flag("full", self.words.top, False),
             "lot_number": self._lot,
             "called": self._called,
             **{name: self._amount(name, dimensions) for name, dimensions in AMOUNTS.items()},
@@ -72,10 +77,23 @@ class Telling:
                     yield from self._dated(told, start)
         for end, pause in self.stretches.told(start):
             yield Told(end, pause, rank=-1 if is_plain(pause) else 0)
+        yield from self._out(start)
         for place, moment in self.clocks.moments(start):
             for report in (one for one in self.hearing.expectation.reports if one in TIMED):
                 for told in self._plain(report, self.hearing.after_breaks(place)):
                     yield replace(self._with(told, start, told.end, moment), rank=1)
+
+    def _out(self, start: int) -> Iterator[Told]:
+        """Rows that fed wrong from one time to another: they are told, not a pause of the planter."""
+        wrong = {Report.STOPPED: (*self.words.reports[Report.STOPPED], *self.words.was_out)}
+        wrong[Report.HIGH] = self.words.reports[Report.HIGH]
+        for report, phrases in wrong.items():
+            if report not in self.hearing.expectation.reports:
+                continue
+            for end, match, since, until in self.stretches.of_rows(phrases, start):
+                entry = _reported(report, match, self.hearing.said(start, end), set(self.hearing.every_row))
+                if entry is not None and (entry.rows or entry.rest):
+                    yield Told(end, entry.model_copy(update={"when": since, "until": until}), rank=-1)
 
     def _plain(self, report: Report, start: int) -> Iterator[Told]:
         every = set(self.hearing.every_row)
@@ -155,8 +173,9 @@ class Telling:
         words = [Match(one.end, (_percent(100 * _value(one)),)) for one in found]
         return (*words, *self._measured("share", (Dimension.RATIO,), start))
 
-    def _each(self, start: int) -> Matches:
-        return tuple(Match(match.end, (Capture("each", True),)) for match in self.hearing.find(self.words.each, start))
+    def _flag(self, name: str, phrases: Phrases, value: bool) -> Hook:
+        """A word that says how an amount is meant, under the name of what it says."""
+        return lambda start: tuple(Match(one.end, (Capture(name, value),)) for one in self.hearing.find(phrases, start))
 
     def _amount(self, name: str, dimensions: tuple[Dimension, ...]) -> Hook:
         return lambda start: self._measured(name, dimensions, start)
@@ -270,8 +289,8 @@ def _reported(report: Report, match: Match, said: str, every: set[int]) -> Repor
             given |= {"rest": report is not Report.GOOD}
         elif name == "area" and report is Report.FIELD:
             given |= {"area": value}
-        elif name == "each":
-            given |= {"each": True}
+        elif name in ("each", "together", "full"):
+            given |= {name: value}
         elif isinstance(value, Numeral):
             if value.unsaid:
                 return None

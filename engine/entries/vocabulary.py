@@ -162,6 +162,12 @@ class Vocabulary(_Part):
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
     each: Phrases
+    together: Phrases
+    full: Phrases
+    top: Phrases
+    topped: Phrases
+    ways: dict[str, Phrases]
+    was_out: Phrases
     lent: Phrases
     stood: Phrases
     times: Times
@@ -243,6 +249,7 @@ _USED_IN_CODE = (
 _READ_IN_CODE = frozenset(
     {"written", "written_fraction", "measured_in", "rows", "typed_row", "value", "name", "area", "letter"}
     | {"some", "weight", "share", "pace", "dose", "span", "each", "lot_number", "called"}
+    | {"together", "full", "top", "topped"}
     | {"hour", "minute", "past_hour", "to_hour", "half_day", "typed_clock", "length"}
 )
 

@@ -1,105 +1,103 @@
-"""The balance of a shift: what left the hoppers in all, over what area, and the true rates that follow from it."""
+"""The balance of a shift: loaded + added - left = used, over what area, and the true rates that follow from it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from engine.dialog.shift.fact import Noted, RateFound
-from engine.quantities import Measure
+from engine.calculations.rate import area_rate
+from engine.quantities import Measure, measure
+from engine.shift.ledger import Basis, Round, in_pounds
+from engine.shift.state import Shift
 
-AT_END, WITHOUT_GAP = 0.995, 0.9
-"""Shares of the planted area: from the first on a weighing is one of the end, and below the second one of a hopper is
-missing; in between the clock may have been wrong (own decision)."""
-LEAST = 0.01
-
-
-@dataclass(frozen=True)
-class Weighing:
-    """A rate that was found, and how much was planted by then."""
-
-    found: RateFound
-    planted: Measure
-
-    @property
-    def start(self) -> float:
-        """The acre from which on it counts."""
-        return self.planted.value - self.found.area.to("acre").value
-
-    @property
-    def wanted(self) -> float:
-        """Pounds that should have been used."""
-        return self.found.used.to("lb").value / max(1 + self.found.off.to("1").value, LEAST)
-
-    def of(self, row: int) -> float:
-        """Pounds that one row would have used, had all fed like it."""
-        return self.found.rows[row].to("lb/acre").value * self.found.area.to("acre").value
+FROM_END = 0.995
+"""Share of the planted area from which on levels are those of the end; the clock may have been wrong (own decision)."""
 
 
 @dataclass(frozen=True)
 class Balance:
-    """``counted`` are the rates found that lie side by side: weighed again without a refill, the use since the filling
-    is told anew, and the earlier weighing no longer counts."""
+    """``planted`` is the area of the whole shift. The others are of all that is known of the hoppers: the rounds in
+    which nothing was added that nobody weighed."""
 
     planted: Measure
-    counted: tuple[Weighing, ...]
+    known_area: Measure
+    loaded: Measure
+    added: Measure
+    left: Measure | None
+    used: Measure
+    wanted: Measure
+    row_used: dict[int, Measure]
+    row_areas: dict[int, Measure]
+    basis: Basis
 
     @property
     def is_weighed(self) -> bool:
-        """Whether the hoppers were weighed for all that was planted, from the first acre to the last."""
-        total = self.planted.to("acre").value
-        ends = self.counted and self.counted[-1].planted.value >= AT_END * total
-        return bool(ends) and self._counted_area >= WITHOUT_GAP * total > 0
-
-    @property
-    def _counted_area(self) -> float:
-        return sum(one.found.area.to("acre").value for one in self.counted)
-
-    @property
-    def used(self) -> Measure:
-        """What left the hoppers, as far as that is known."""
-        return Measure(value=sum((one.found.used.to("lb").value for one in self.counted), 0.0), unit="lb")
-
-    @property
-    def known_area(self) -> Measure:
-        """The area over which it is known: all of it where that is weighed, whatever the clock had for its parts."""
-        return self.planted.to("acre") if self.is_weighed else Measure(value=self._counted_area, unit="acre")
+        """Whether the hoppers are known for all that was planted, from the first acre to the last."""
+        return self.known_area.to("acre").value >= FROM_END * self.planted.to("acre").value > 0
 
     @property
     def true_rate(self) -> Measure | None:
         """What was really put out, over all that is known; None where nothing is."""
-        area = self.known_area.value
-        return Measure(value=self.used.value / area, unit="lb/acre") if area > 0 else None
+        area = self.known_area.to("acre").value
+        return Measure(value=in_pounds(self.used) / area, unit="lb/acre") if area > 0 else None
 
     @property
     def off(self) -> Measure | None:
         """How far the true rate is from the wanted one; None where it is not known."""
-        wanted = sum(one.wanted for one in self.counted)
-        if self.true_rate is None or wanted <= 0:
-            return None
-        return Measure(value=(self.true_rate.value * self._counted_area / wanted - 1) * 100, unit="%")
+        rate = self.true_rate
+        return rate and Measure(value=(rate.value / self.wanted.to("lb/acre").value - 1) * 100, unit="%")
 
     @property
     def row_rates(self) -> dict[int, Measure]:
-        """The true rate of each row, over all that is known of it."""
-        parts = [(row, one.of(row)) for one in self.counted for row in one.found.rows]
-        used = {row: sum(part for other, part in parts if other == row) for row, _ in parts}
-        area = self.known_area.value
-        return {row: Measure(value=part / area, unit="lb/acre") for row, part in sorted(used.items())} if area else {}
+        """The true rate of each row that was told by itself every time."""
+        return {
+            row: Measure(value=in_pounds(used) * self._rows / self.row_areas[row].value, unit="lb/acre")
+            for row, used in sorted(self.row_used.items())
+            if self.row_areas[row].value > 0
+        }
+
+    @property
+    def _rows(self) -> int:
+        return len(self.row_areas)
 
 
-def balance(rates: Iterable[RateFound], noted: Sequence[Noted], planted: Measure) -> Balance:
-    """The balance of a shift that planted so much, of the rates found in it and its reports."""
-    return Balance(planted, _counted(rates, noted))
+def balance(shift: Shift) -> Balance:
+    """The balance of a shift as it is known now."""
+    rounds = [one for one in shift.ledger.rounds if one.used is not None]
+    between = shift.timeline.between
+    areas = [one.over(between).to("acre").value for one in rounds]
+    own = [set(one.own) for one in rounds]
+    rows = set.intersection(*own) if own else set()
+    return Balance(
+        planted=shift.timeline.planted(shift.last),
+        known_area=Measure(value=sum(areas), unit="acre"),
+        loaded=_sum(_starts(shift)),
+        added=_sum([one.added for one in rounds]),
+        left=_sum([one.end.mass for one in rounds[-1].intervals.values()]) if rounds else None,
+        used=_sum([one.used for one in rounds if one.used]),
+        wanted=measure(area_rate(shift.wanted.quantity, shift.spacing.quantity), "lb/acre"),
+        row_used={row: _sum([one.own[row] for one in rounds]) for row in sorted(rows)},
+        row_areas={row: _row_area(shift, rounds, row) for row in shift.rows},
+        basis=_basis(rounds),
+    )
 
 
-def _counted(rates: Iterable[RateFound], noted: Sequence[Noted]) -> tuple[Weighing, ...]:
-    """The rates without those whose area the next one counts once more."""
-    found: list[Weighing] = []
-    for rate in rates:
-        planted = [fact.mark.planted.to("acre") for fact in noted if fact.mark.at <= rate.at][-1]
-        new = Weighing(rate, planted)
-        while found and (found[-1].start + found[-1].planted.value) / 2 > new.start:
-            found.pop()
-        found.append(new)
-    return tuple(found)
+def _starts(shift: Shift) -> list[Measure]:
+    first = shift.ledger.rounds[0].intervals if shift.ledger.rounds else {}
+    starts = {row: one.level for row, one in shift.ledger.accounts.items()} | {
+        row: one.start for row, one in (first or shift.ledger.read).items()
+    }
+    return [one.mass for one in starts.values()]
+
+
+def _row_area(shift: Shift, rounds: list[Round], row: int) -> Measure:
+    spans = [shift.timeline.between(one.intervals[row].start.at, one.intervals[row].end.at) for one in rounds]
+    return Measure(value=sum(one.to("acre").value for one in spans), unit="acre")
+
+
+def _basis(rounds: list[Round]) -> Basis:
+    found = {level.basis for one in rounds for each in one.intervals.values() for level in (each.start, each.end)}
+    return next((one for one in (Basis.ASSUMED, Basis.RECKONED, Basis.TOLD) if one in found), Basis.MEASURED)
+
+
+def _sum(masses: list[Measure]) -> Measure:
+    return Measure(value=sum((in_pounds(one) for one in masses), 0.0), unit="lb")

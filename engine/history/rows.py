@@ -10,7 +10,8 @@ from typing import Any
 from sqlalchemy import Select, select
 
 from engine.database import Database
-from engine.dialog.events import Kept, Reopened, Skipped, Withdrawn, read_fact
+from engine.dialog.events import Kept, Reopened, Skipped, Withdrawn
+from engine.facts import read_fact
 from engine.history import tables
 from engine.history.records import Calibration
 from engine.values import Value

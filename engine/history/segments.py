@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from engine.dialog.events import Cancelled, Fact, Finished, Started, read_fact
+from engine.dialog.events import Cancelled, Fact, Finished, Started
 from engine.dialog.state import ConversationState, DialogState, apply
+from engine.facts import read_fact
 from engine.history.journal import StoredTurn
 from engine.messages import System
 

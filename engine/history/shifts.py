@@ -9,17 +9,16 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from engine.dialog.events import Kept, Skipped, Withdrawn
-from engine.dialog.shift.course import latest
-from engine.dialog.shift.doubt import OF_ROWS, scaled
-from engine.dialog.shift.fact import Doubted, Noted, RateFound, ShiftStarted, TakenBack
-from engine.dialog.shift.state import LOOKED, NAMED, Shift
+from engine.dialog.events import Kept, Skipped, TakenBack, Withdrawn
 from engine.history.balance import Balance, balance
 from engine.history.journal import StoredTurn
 from engine.history.put_away import PutAway, put_aways
 from engine.history.segments import Ending, Segment, Step, segments
 from engine.messages import Report, System
 from engine.quantities import Measure
+from engine.shift.doubt import OF_ROWS, latest, scaled
+from engine.shift.facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
+from engine.shift.state import LOOKED, NAMED, Pause, Shift
 from engine.values import Value
 
 SHIFT = "shift"
@@ -47,7 +46,9 @@ class ShiftRecord:
     ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
     hopper held at the start, ``looks`` when somebody looked at them, ``reports`` everything told that still counts.
     ``first`` and ``last`` are the numbers of its turns, the last one that which ended it, or the newest; ``system`` are
-    the units wanted last. ``put_away`` is what became of the rest after it, as it was told last.
+    the units wanted last. ``unproved`` is the most that the planter did since a row in use was last known to feed, where
+    that is not told to be in doubt; ``over_label`` are rates over the label's highest, ``decided_by`` the licensed
+    applicators who let planting go on. ``put_away`` is what became of the rest after it, as it was told last.
     """
 
     conversation: str
@@ -70,7 +71,11 @@ class ShiftRecord:
     looks: tuple[datetime, ...]
     reports: tuple[Noted, ...]
     stretches: tuple[Stretch, ...]
+    unproved: Measure
+    stood: tuple[Pause, ...]
     rates: tuple[RateFound, ...]
+    over_label: tuple[OverLabel, ...]
+    decided_by: tuple[str, ...]
     balance: Balance
     put_away: PutAway | None = None
 
@@ -85,30 +90,29 @@ class ShiftRecord:
         return Measure(value=acres, unit="acre")
 
     @property
+    def unlooked(self) -> timedelta:
+        """Time since somebody last looked at the hoppers, or since the beginning."""
+        return self.ended_at - max(self.looks, default=self.started_at)
+
+    @property
     def refills(self) -> tuple[datetime, ...]:
-        moments = [one.mark.at for one in self.reports if one.report is Report.REFILLED]
+        moments = [one.when for one in self.reports if one.report is Report.REFILLED]
         return tuple(dict.fromkeys(moments))
 
     @property
     def pauses(self) -> tuple[tuple[datetime, datetime], ...]:
         """From when to when the planter stood, as it was last told; to the end where nothing was planted after it."""
-        found: list[tuple[datetime, datetime]] = []
-        since: datetime | None = None
-        for one in self.reports:
-            if one.until is not None and one.moment is not None:
-                found.append((one.moment.at, one.until.at))
-            elif one.report in (Report.PAUSED, Report.ENDED):
-                since = min(since or one.mark.at, one.mark.at)
-            elif one.report is Report.WENT_ON and since:
-                found.append((since, one.mark.at))
-                since = None
-        return tuple(sorted((*found, (since, self.ended_at)) if since else found))
+        return tuple((one.since, one.until or self.ended_at) for one in self.stood)
 
 
 def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
     """The shifts in the turns of one conversation, given from its first turn on, oldest first."""
     turns = tuple(turns)
-    records = [_record(found, found.state.shift) for found in segments(turns, SHIFT) if found.state.shift]
+    records = [
+        _record(found, found.state.activity)
+        for found in segments(turns, SHIFT)
+        if isinstance(found.state.activity, Shift)
+    ]
     for one in put_aways(turns):
         place = max(number for number, record in enumerate(records) if record.last < one.first)
         records[place] = replace(records[place], put_away=one)
@@ -119,14 +123,15 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
     steps = list(_standing(found.steps))
     named = list(_named(steps))
     noted = [(one.turn.seq, one.fact) for one in steps if isinstance(one.fact, Noted)]
-    looks = {seq: fact.mark.at for seq, fact in noted if fact.report in LOOKED}
+    looks = {seq: fact.at for seq, fact in noted if fact.report in LOOKED}
+    timeline = shift.timeline
     loaded = [one.fact.hoppers for one in steps if isinstance(one.fact, ShiftStarted)]
-    stretches = tuple(_stretch(one, named) for one in latest(shift.doubts))
+    stretches = tuple(_stretch(one, named) for one in latest(shift.doubts, timeline))
     return ShiftRecord(
         conversation=found.last.conversation,
         script=found.state.script,
         started_at=shift.started,
-        ended_at=max([shift.mark.at, *(one.found.until for one in stretches)]),
+        ended_at=max([shift.last, *(one.found.until for one in stretches)]),
         ending=found.ending,
         first=found.first.seq,
         last=found.last.seq,
@@ -138,14 +143,28 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         lots=_all(named, "lot"),
         operators=_all(named, "operator"),
         loaded=loaded[-1],
-        planted=shift.mark.planted,
-        worked=timedelta(seconds=shift.mark.worked),
+        planted=timeline.planted(shift.last),
+        worked=timeline.worked(shift.last),
         looks=tuple(looks.values()),
         reports=tuple(fact for _, fact in noted),
         stretches=stretches,
+        unproved=_unproved(shift),
+        stood=shift.pauses,
         rates=shift.rates,
-        balance=balance(shift.rates, [fact for _, fact in noted], shift.mark.planted),
+        over_label=tuple(one.fact for one in steps if isinstance(one.fact, OverLabel)),
+        decided_by=tuple(str(fact.value) for _, fact in noted if fact.report is Report.DECIDED),
+        balance=balance(shift),
     )
+
+
+def _unproved(shift: Shift) -> Measure:
+    """The most that was planted since a row was last known to feed, of rows that are not in doubt."""
+    areas = [
+        shift.timeline.between(at, shift.last).to("acre").value
+        for row, at in shift.proofs.items()
+        if row not in shift.troubled
+    ]
+    return Measure(value=max(areas, default=0.0), unit="acre")
 
 
 def _standing(steps: Iterable[Step]) -> Iterator[Step]:
@@ -176,9 +195,9 @@ def _named(steps: Iterable[Step]) -> Iterator[_Names]:
         changed = NAMED.get(one.fact.report) if isinstance(one.fact, Noted) else None
         if changed and isinstance(one.fact, Noted):
             nameless = nameless - {changed} if one.fact.value else nameless | {changed}
-        now = one.state.shift.now if one.state.shift else {}
+        now = one.state.activity.now if isinstance(one.state.activity, Shift) else {}
         names = {name: value for name, value in now.items() if isinstance(value, str) and name not in nameless}
-        yield _Names(one.fact.mark.at if isinstance(one.fact, Noted) else one.fact.at, names)
+        yield _Names(one.fact.when if isinstance(one.fact, Noted) else one.fact.at, names)
 
 
 def _all(named: Iterable[_Names], name: str) -> tuple[str, ...]:

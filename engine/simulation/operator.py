@@ -8,12 +8,11 @@ from functools import cache
 
 from engine.assistant import Assistant, Rules
 from engine.database import Database
-from engine.dialog.events import read_fact
 from engine.dialog.house import House, load_house
 from engine.dialog.library import Library, load_library
-from engine.dialog.shift.fact import Doubted, RateFound
 from engine.errors import RowhandError
 from engine.history.journal import StoredTurn
+from engine.facts import read_fact
 from engine.messages import Utterance
 from engine.outbox import Outbox
 from engine.people import People
@@ -21,6 +20,7 @@ from engine.quantities import Measure
 from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import Schedule
 from engine.roles import Role
+from engine.shift.facts import Doubted, RateFound
 from engine.simulation.night import SPACING_IN, Night
 from engine.simulation.reminding import Answer, Asked
 
@@ -113,7 +113,7 @@ class Operator:
             self._hear(opening, self.night.shift.start)
             self._answer(answers)
         dialog = self.assistant.state(TALK).dialog
-        if dialog is None or dialog.shift is None:
+        if dialog is None or dialog.activity is None:
             raise RowhandError("the dialogs do not lead to a shift")
 
     def _answer(self, answers: Mapping[str, Callable[[], str]]) -> None:

@@ -17,9 +17,9 @@ from tempfile import TemporaryDirectory
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from engine.facts import read_fact, write_fact
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
-from engine.dialog.events import read_fact, write_fact
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.question import About
 from engine.dialog.state import ConversationState, fold
@@ -90,7 +90,9 @@ TALKS = st.tuples(st.sampled_from(sorted(PLACES)), st.lists(SAID, min_size=1, ma
 @cache
 def interpreter() -> Interpreter:
     rules = Rules()
-    return Interpreter(library(), house(), rules.presets, {"emergency": "1", "poison": "2", "spill": "3"})
+    return Interpreter(
+        library(), house(), rules.presets, {"emergency": "1", "poison": "2", "spill": "3"}, rules.activities
+    )
 
 
 @dataclass

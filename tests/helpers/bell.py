@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 from engine.assistant import Assistant, Rules
 from engine.database import Database
-from engine.dialog.shift.vigil import Vigil
+from engine.shift import WatchSettings
 from engine.messages import Language, System, Utterance
 from engine.quantities import Measure
 from engine.reminders.reminder import (
@@ -32,7 +32,7 @@ LOOKED = DUE - timedelta(minutes=25)
 def assistant(
     database: Database, language: Language = "en", system: System = System.US, zone: str = CHICAGO
 ) -> Assistant:
-    rules = Rules(language=language, system=system, vigil=Vigil(zone=zone))
+    rules = Rules(language=language, system=system, watch=WatchSettings(zone=zone))
     return Assistant(database, rules, library(), house())
 
 

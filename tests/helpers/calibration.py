@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from engine.facts import write_fact
 from engine.dialog.events import (
     Computed,
     Fact,
@@ -12,7 +13,6 @@ from engine.dialog.events import (
     Started,
     Taken,
     Withdrawn,
-    write_fact,
 )
 from engine.history.journal import Journal
 from engine.quantities import Measure

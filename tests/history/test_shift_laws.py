@@ -10,8 +10,8 @@ from functools import cache
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from engine.facts import read_fact, write_fact
 from engine.database import open_database
-from engine.dialog.events import read_fact, write_fact
 from engine.dialog.state import ConversationState, fold
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary

@@ -5,14 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.dialog.house import Key
-from engine.dialog.shift.fact import LookSet
-from engine.dialog.shift.state import Shift
 from engine.dialog.wording import Wording
 from engine.quantities import Measure
 from engine.reminders.rules import Decider, Strain
-
-NEARLY = 0.98
-"""A share of the area that need not be asked for once more."""
+from engine.shift.facts import LookSet
+from engine.shift.state import Shift
 
 
 def look_prompt(shift: Shift, wording: Wording, now: datetime) -> str:
@@ -29,8 +26,9 @@ def look_prompt(shift: Shift, wording: Wording, now: datetime) -> str:
 
 def _closing(shift: Shift, wording: Wording) -> str:
     """At the end both the area and what is left are asked for, until they were told."""
-    area = NEARLY * shift.mark.planted.value
-    match shift.measured.planted.value >= area, all(one.planted.value >= area for one in shift.hoppers.values()):
+    stood = shift.stood or shift.last
+    acres = bool(shift.told) and shift.told[-1].at >= stood
+    match acres, all(one.level.at >= stood for one in shift.ledger.accounts.values()):
         case True, True:
             return wording.say(Key.LOOK_CLOSING_DONE)
         case True, False:
@@ -43,7 +41,7 @@ def _closing(shift: Shift, wording: Wording) -> str:
 
 def _snoozed(shift: Shift, look: LookSet, wording: Wording) -> str:
     assert shift.snoozed is not None
-    time, area = wording.clock(shift.snoozed, shift.mark.at), _area(look, wording)
+    time, area = wording.clock(shift.snoozed, shift.last), _area(look, wording)
     text = wording.say(Key.SHIFT_SNOOZED, time=time, area=area)
     if look.accepted is not None:
         text = wording.say(Key.SHIFT_SNOOZED_OVER, time=time, area=area, accepted=wording.rough(look.accepted))

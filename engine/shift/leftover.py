@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from engine.dialog.script import LEFT_OVER, Watch
-from engine.dialog.shift.log import Log
+from engine.shift.turn import ShiftTurn
 from engine.values import Rows
 
 
-def leave(log: Log) -> None:
+def leave(turn: ShiftTurn) -> None:
     """Work out what is in the hoppers at the end, under the names that the watch gives it."""
-    walk, shift, planted = log.walk, log.shift, log.shift.mark.planted
+    walk, shift, now = turn.walk, turn.shift, turn.now
     step = walk.script.step(walk.dialog.step)
     if not isinstance(step, Watch) or not step.into:
         return
-    contents: Rows = {row: log.plan.content(shift, row, planted) for row in shift.hoppers}
+    contents: Rows = {row: turn.plan.content(shift, row, now) for row in shift.rows}
     full: Rows = {row: one.mass for row, one in shift.filled.items()}
-    reckoned: Rows = {row: log.plan.use(shift, one, planted) for row, one in shift.hoppers.items()}
+    reckoned: Rows = {row: turn.plan.use(shift, row, now) for row in shift.rows}
     walk.compute(walk.dialog.step, LEFT_OVER, {"contents": contents, "full": full, "reckoned": reckoned}, step.into)

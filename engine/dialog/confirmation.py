@@ -1,4 +1,4 @@
-"""Reports that were heard too unsurely to be taken: asked back in one short sentence, and taken on a yes."""
+"""Reports that are asked back before they are taken: heard too unsurely, hardly possible, or meant in several ways."""
 
 from __future__ import annotations
 
@@ -9,8 +9,6 @@ from math import ceil
 from engine.clock import Ago, Moment
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
-from engine.dialog.shift.report import take_reports
-from engine.dialog.shift.vigil import Vigil
 from engine.dialog.walk import Walk
 from engine.entries.telling import TIMED
 from engine.messages import Report, Reported
@@ -23,7 +21,7 @@ _SINCE_PROOF = frozenset({Report.STOPPED, Report.HIGH})
 """What is in doubt reaches back to the last proof, so that a later yes loses nothing."""
 
 
-def hear(walk: Walk, reports: Sequence[Reported], vigil: Vigil) -> None:
+def hear(walk: Walk, reports: Sequence[Reported]) -> None:
     """Take what was heard surely and ask for the rest; a question about what is told anew is dropped.
 
     Twice the same is not sure: what is misheard once is misheard again.
@@ -31,19 +29,28 @@ def hear(walk: Walk, reports: Sequence[Reported], vigil: Vigil) -> None:
     walk.questions = [question for question in walk.questions if not _is_told_anew(question, reports)]
     sure = [told for told in reports if told.doubt is None]
     if sure:
-        take_reports(walk, sure, vigil)
+        take(walk, sure)
     doubtful = tuple(told for told in reports if told.doubt is not None)
     if doubtful:
         walk.questions.insert(0, Question(about=About.REPORT, reports=doubtful, at=walk.now))
 
 
-def confirm(walk: Walk, question: Question, vigil: Vigil) -> None:
-    """Take the reports of a question, as of when they were said; what may have changed since is to be told anew."""
+def take(walk: Walk, reports: Sequence[Reported]) -> None:
+    """Hand reports to the activity that watches; they mean nothing where none does."""
+    if walk.activity is None:
+        walk.say(Key.UNCLEAR_UNKNOWN_WORDS)
+    else:
+        walk.activity.take(walk, reports)
+
+
+def confirm(walk: Walk, question: Question, reports: Sequence[Reported]) -> None:
+    """Take the reports that an answer gives, as of when the question was asked; what may have changed since is to be
+    told anew."""
     passed = walk.now - question.at if question.at is not None else timedelta()
-    told = [_after(passed, one) for one in question.reports]
+    told = [_after(passed, one) for one in reports]
     still = [one for one in told if one is not None]
     if still:
-        take_reports(walk, still, vigil)
+        take(walk, still)
     if len(still) < len(told):
         walk.say(Key.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
 
@@ -69,7 +76,8 @@ def _ago(passed: timedelta) -> Ago:
 
 def _is_told_anew(question: Question, reports: Sequence[Reported]) -> bool:
     """Whether each report that a question is about is now told of the same rows, or of all."""
-    return bool(question.reports) and all(any(_is_same(one, told) for told in reports) for one in question.reports)
+    asked = question.ways[0].reports if question.ways else question.reports
+    return bool(asked) and all(any(_is_same(one, told) for told in reports) for one in asked)
 
 
 def _is_same(asked: Reported, told: Reported) -> bool:

@@ -8,31 +8,44 @@ from typing import assert_never
 
 from engine.clock import Ago, ClockTime, Moment
 from engine.dialog.house import Key
-from engine.dialog.shift.log import Log
-from engine.dialog.shift.progress import back_at
 from engine.messages import Report, Reported
 from engine.reminders.wall import Wall
+from engine.shift.turn import ShiftTurn
 
 AHEAD = timedelta(minutes=3)
 """A clock that runs this far before ours still shows the present (own decision)."""
 NOON = 12
 
 
-def stands_at(log: Log, told: Reported) -> bool:
-    """Let the log stand at the moment that was said with a report; says where it is not one of this shift."""
-    log.past = None
+def stands_at(turn: ShiftTurn, told: Reported) -> bool:
+    """Let the turn stand at the moment that was said with a report; says where it is not one of this shift."""
+    turn.past = None
     if told.when is None or told.until is not None or told.report is Report.SNOOZED:
         return True
-    found = instant(told.when, log.walk.now, log.walk.zone)
+    found = instant(told.when, turn.walk.now, turn.walk.zone)
     if found is None:
-        log.say(Key.SHIFT_TIME_SKIPPED)
+        turn.say(Key.SHIFT_TIME_SKIPPED)
         return False
-    if found < log.shift.started:
-        log.refuse(found, log.shift.started)
+    if found < turn.shift.started:
+        turn.refuse(found, turn.shift.started)
         return False
-    log.past = back_at(log.shift, log.plan, found)
+    turn.past = found
     return True
 
+
+def span_of(turn: ShiftTurn, told: Reported) -> tuple[datetime, datetime] | None:
+    """From when to when something was that is told once it is over; says where that is not in this shift."""
+    if told.when is None or told.until is None:
+        return None
+    until = instant(told.until, turn.walk.now, turn.walk.zone)
+    since = instant(told.when, until, turn.walk.zone) if until else None
+    if until is None or since is None:
+        turn.say(Key.SHIFT_TIME_SKIPPED)
+        return None
+    if since < turn.shift.started or since >= until:
+        turn.refuse(since, turn.shift.started)
+        return None
+    return since, until
 
 def instant(said: Moment, now: datetime, zone: str) -> datetime | None:
     """The latest past instant that these words may mean; None for a time that the clock skipped.

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from engine.dialog.shift.fact import LookSet
-from engine.dialog.shift.state import Shift
-from engine.dialog.shift.vigil import Vigil
 from engine.dialog.state import ConversationState
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
 from engine.reminders.wall import Wall
+from engine.shift.facts import LookSet
+from engine.shift.state import Shift
 
 LOOK = "look"
 """The name of the reminder of a shift."""
 
 
-def changes(before: ConversationState, after: ConversationState, vigil: Vigil) -> tuple[Change, ...]:
+def changes(before: ConversationState, after: ConversationState, zone: str) -> tuple[Change, ...]:
     """The changes that bring the reminders from one state to the next; none where the same look is wanted in both."""
     was, now = _shift(before), _shift(after)
     old, new = _wanted(was), _wanted(now)
@@ -24,11 +23,12 @@ def changes(before: ConversationState, after: ConversationState, vigil: Vigil) -
     if old and now and now.snoozed == new and new is not None:
         return (Snooze(LOOK, new),)
     settled: tuple[Change, ...] = (_settled(old, now),) if old else ()
-    return (*settled, _remind(now.look, new, vigil)) if now and now.look and new else settled
+    return (*settled, _remind(now.look, new, zone)) if now and now.look and new else settled
 
 
 def _shift(state: ConversationState) -> Shift | None:
-    return state.dialog.shift if state.dialog else None
+    found = state.dialog.activity if state.dialog else None
+    return found if isinstance(found, Shift) else None
 
 
 def _wanted(shift: Shift | None) -> datetime | None:
@@ -40,9 +40,9 @@ def _wanted(shift: Shift | None) -> datetime | None:
 
 def _settled(due: datetime, now: Shift | None) -> Change:
     """Somebody looked after it rang, or it is not wanted any more."""
-    return Answer(LOOK) if now is not None and now.looked.at >= due else CallOff(LOOK)
+    return Answer(LOOK) if now is not None and now.looked >= due else CallOff(LOOK)
 
 
-def _remind(look: LookSet, due: datetime, vigil: Vigil) -> Remind:
+def _remind(look: LookSet, due: datetime, zone: str) -> Remind:
     body: dict[str, object] = look.model_dump(mode="json", exclude={"kind"})
-    return Remind(LOOK, Wall.of(due, vigil.zone), elapsed=True, body=body)
+    return Remind(LOOK, Wall.of(due, zone), elapsed=True, body=body)

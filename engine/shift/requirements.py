@@ -1,13 +1,12 @@
-"""What a watch needs to know of its dialog: which roles must be filled, and with what."""
+"""What a shift needs to know of its dialog."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
 from engine.calculations.catalogue import Shape, ValueType
-from engine.definitions import Place
-from engine.dialog.fault import Fault, nearest
-from engine.dialog.script import Role, Watch
+from engine.dialog.requirements import REQUIREMENTS, Requirements
+from engine.dialog.roles import Role
 from engine.quantities import Dimension
 
 _RATE = frozenset({Dimension.AREA_RATE, Dimension.ROW_RATE})
@@ -41,21 +40,13 @@ TYPES: Mapping[Role, ValueType] = {
     Role.TOLERANCE: _measure(Dimension.RATIO),
     Role.LABEL_LOW: ValueType("measure", _RATE),
     Role.LABEL_HIGH: ValueType("measure", _RATE),
+    Role.CAPACITY: _measure(Dimension.MASS),
 }
 WORDS: Mapping[Role, frozenset[str]] = {
     Role.IN_USE: frozenset({"on", "off"}),
     Role.METER: frozenset({"positive", "between", "gravity"}),
 }
 
-
-def faults(step: Watch, place: Place, types: Mapping[str, ValueType]) -> Iterator[Fault]:
-    """Roles that are missing, or filled with something else."""
-    for role in sorted(NEEDED - step.watch.keys()):
-        yield Fault((*place, "watch"), f"a watch needs {role}", f"add {role}, {TYPES[role]}")
-    for role, name in step.watch.items():
-        found, wanted, where = types.get(name), TYPES[role], (*place, "watch", role)
-        if found and not (found.shape is wanted.shape and wanted.accepts(found)):
-            yield Fault(where, f"{role} is {wanted}, but {name} is {found}", nearest(role, types, "name another value"))
-        elif found and role in WORDS and set(found.words) != WORDS[role]:
-            words = ", ".join(sorted(WORDS[role]))
-            yield Fault(where, f"{role} has the options {words}", "give the choice these options")
+SHIFT = "shift"
+SHIFT_REQUIREMENTS = Requirements(NEEDED, TYPES, WORDS)
+REQUIREMENTS[SHIFT] = SHIFT_REQUIREMENTS

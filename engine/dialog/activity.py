@@ -1,0 +1,158 @@
+"""What a step that watches hands over to: an activity, which takes reports in any order until it ends.
+
+The dialog room knows this door and no activity behind it. The facts of an activity and its state are subclasses of
+those here, found again by their ``kind``; how a fact changes the state stands in ``folds``. So another activity is a
+room of its own that implements ``Activity``, and nothing in the dialog room changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol, TypeVar
+
+from pydantic import BeforeValidator, SerializeAsAny
+
+from engine.messages import Asked, Commanded, Message, Report, Reported
+from engine.reminders.reminder import Change
+from engine.values import Value
+
+if TYPE_CHECKING:
+    from engine.dialog.events import Cancelled
+    from engine.dialog.script import Script
+    from engine.dialog.state import ConversationState, DialogState
+    from engine.dialog.walk import Walk
+    from engine.dialog.wording import Wording
+
+
+def _register(found: type[Message], known: dict[str, type[Message]]) -> None:
+    kind = found.model_fields["kind"].default
+    if isinstance(kind, str):
+        known[kind] = found
+
+
+class ActivityFact(Message):
+    """Something that happened in an activity."""
+
+    kind: str
+    known: ClassVar[dict[str, type[Message]]] = {}
+    """Every kind of fact that some activity writes."""
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **given: Any) -> None:
+        super().__pydantic_init_subclass__(**given)
+        _register(cls, ActivityFact.known)
+
+    def completed(self, _values: Mapping[str, Value]) -> ActivityFact:
+        """A fact of an earlier format with what it lacks, from the values of its dialog."""
+        return self
+
+
+class KeptReport(ActivityFact):
+    """A report that was kept: "scratch that" takes it back, with all that followed from it."""
+
+    report: Report
+    value: Value | None = None
+    said: str = ""
+
+
+class ActivityState(Message):
+    """Where an activity stands: the fold of its facts."""
+
+    kind: str
+    ended: bool = False
+    known: ClassVar[dict[str, type[Message]]] = {}
+    """The state of every activity."""
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **given: Any) -> None:
+        super().__pydantic_init_subclass__(**given)
+        _register(cls, ActivityState.known)
+
+    @property
+    def learned(self) -> dict[str, float]:
+        """Numbers that the next time begins with."""
+        return {}
+
+
+Fold = Callable[[Any, Any], ActivityState]
+"""The state of an activity, None before it began, and one more fact: the state after it."""
+_FOLDS: dict[type[ActivityFact], Fold] = {}
+F = TypeVar("F", bound=Fold)
+
+
+def folds(*kinds: type[ActivityFact]) -> Callable[[F], F]:
+    """Declares a function as the fold of these facts."""
+
+    def declared(fold: F) -> F:
+        _FOLDS.update(dict.fromkeys(kinds, fold))
+        return fold
+
+    return declared
+
+
+def folded(state: ActivityState | None, fact: ActivityFact) -> ActivityState:
+    """The state of an activity after one more of its facts."""
+    return _FOLDS[type(fact)](state, fact)
+
+
+def _as_one_of(known: Mapping[str, type[Message]]) -> Callable[[Any], Any]:
+    def read(data: Any) -> Any:
+        found = known.get(data.get("kind", "")) if isinstance(data, dict) else None
+        return found.model_validate(data) if found else data
+
+    return read
+
+
+AnyFact = Annotated[SerializeAsAny[ActivityFact], BeforeValidator(_as_one_of(ActivityFact.known))]
+AnyReport = Annotated[SerializeAsAny[KeptReport], BeforeValidator(_as_one_of(ActivityFact.known))]
+AnyState = Annotated[SerializeAsAny[ActivityState], BeforeValidator(_as_one_of(ActivityState.known))]
+
+
+@dataclass(frozen=True)
+class Reports:
+    """What may be told now: ``kinds`` of reports, ``naming`` the one that waits for a name, ``names`` those that are
+    known, by report."""
+
+    kinds: tuple[Report, ...]
+    naming: Report | None = None
+    names: Mapping[Report, tuple[str, ...]] = field(default_factory=dict)
+
+
+class Activity(Protocol):
+    """Takes the reports of a step that watches. Pure: the time comes in on the turn, which is a ``Walk``."""
+
+    @property
+    def name(self) -> str:
+        """What dialog files call it."""
+
+    def expects(self, script: Script, state: ConversationState) -> Reports:
+        """What may be told now."""
+
+    def take(self, turn: Walk, reports: Sequence[Reported]) -> None:
+        """Take the reports of one utterance: note them, answer each."""
+
+    def meant(self, turn: Walk, commanded: Commanded) -> Reported | None:
+        """The report that a command means here, such as "done" at the end; None where it means what it always does."""
+
+    def answer(self, turn: Walk, asked: Asked) -> bool:
+        """Answer a question from what is known here; False where it is to be answered as anywhere else."""
+
+    def keep(self, turn: Walk) -> None:
+        """Begin where the dialog has just come to the step, and set right at the end of each turn what follows."""
+
+    def prompt(self, dialog: DialogState, wording: Wording, now: datetime) -> str:
+        """What stands at the end of every reply: what is waited for."""
+
+    def hint(self, wording: Wording) -> str:
+        """What may be said, for help."""
+
+    def status(self, turn: Walk) -> None:
+        """Say how far it is."""
+
+    def leave(self, turn: Walk, to_return: bool) -> Cancelled:
+        """Note what ends with it; the fact with which the dialog is left before its end."""
+
+    def reminders(self, before: ConversationState, after: ConversationState) -> tuple[Change, ...]:
+        """What a turn does to the reminders of the conversation."""

@@ -1,0 +1,4 @@
+"""Roles."""
+from engine.dialog.script import Role
+
+__all__ = ["Role"]

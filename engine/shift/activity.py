@@ -1,0 +1,112 @@
+"""The shift as an activity: what a step that watches a shift hands over to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from engine.dialog.events import Cancelled, Kept, TakenBack, Withdrawn
+from engine.dialog.activity import Reports
+from engine.dialog.house import Key
+from engine.dialog.roles import Role
+from engine.dialog.script import Script
+from engine.dialog.state import ConversationState, DialogState
+from engine.dialog.walk import Walk
+from engine.dialog.wording import Wording
+from engine.messages import Asked, Commanded, Report, Reported
+from engine.reminders.reminder import Change
+from engine.shift import look_changes, report, status
+from engine.shift.facts import Noted, ShiftStarted
+from engine.shift.label import barred
+from engine.shift.leaving import depart
+from engine.shift.look import wanted
+from engine.shift.plan import Plan
+from engine.shift.prompt import look_prompt
+from engine.shift.settings import WatchSettings
+from engine.shift.state import CALLED, EFFICIENCY, Shift
+from engine.shift.turn import ShiftTurn
+from engine.values import Value
+
+SHIFT = "shift"
+_CHANGES = (Noted, TakenBack, ShiftStarted, Kept, Withdrawn)
+_NAMES = (Role.PRODUCT, Role.LOT, Role.FIELD)
+
+
+@dataclass(frozen=True)
+class ShiftActivity:
+    """Keeps watch over a shift, as the settings say."""
+
+    settings: WatchSettings = field(default_factory=WatchSettings)
+
+    @property
+    def name(self) -> str:
+        return SHIFT
+
+    def expects(self, script: Script, state: ConversationState) -> Reports:
+        shift = state.dialog.activity if state.dialog else None
+        return Reports(tuple(Report), shift.naming if isinstance(shift, Shift) else None, _names(script, state))
+
+    def take(self, turn: Walk, reports: Sequence[Reported]) -> None:
+        report.take_reports(turn, reports)
+
+    def meant(self, turn: Walk, commanded: Commanded) -> Reported | None:
+        return report.meant(turn, commanded)
+
+    def answer(self, turn: Walk, asked: Asked) -> bool:
+        shift = ShiftTurn.of(turn)
+        return shift is not None and status.answer(shift, asked)
+
+    def keep(self, turn: Walk) -> None:
+        """Begin the shift where the dialog has come to it, and set the next look where anything has changed."""
+        plan = Plan.of(turn.script, turn.dialog)
+        if plan is None:
+            return
+        if turn.dialog.activity is None:
+            turn.add(self._start(turn, plan))
+            if not (begun := ShiftTurn(turn, plan)).shift.over:
+                begun.say(Key.SHIFT_STARTED, time=begun.clock(turn.now))
+        if any(isinstance(fact, _CHANGES) for fact in turn.facts):
+            turn.add(wanted(ShiftTurn(turn, plan), self.settings))
+
+    def _start(self, turn: Walk, plan: Plan) -> ShiftStarted:
+        given = {role: plan.given[role] for role in _NAMES if role in plan.given}
+        now: dict[str, Value] = {str(role): value for role, value in given.items() if not isinstance(value, dict)}
+        learned = turn.state.book.learned.get(EFFICIENCY, self.settings.efficiency)
+        over = barred(turn, plan)
+        return ShiftStarted(
+            at=turn.now,
+            hoppers=plan.loaded,
+            efficiency=learned,
+            now=now,
+            over=over,
+            speed=plan.planned_speed,
+            spacing=plan.needed(Role.SPACING),
+            rate=plan.needed(Role.RATE),
+        )
+
+    def prompt(self, dialog: DialogState, wording: Wording, now: datetime) -> str:
+        return look_prompt(dialog.activity, wording, now) if isinstance(dialog.activity, Shift) else ""
+
+    def hint(self, wording: Wording) -> str:
+        return wording.say(Key.SHIFT_HINT)
+
+    def status(self, turn: Walk) -> None:
+        shift = ShiftTurn.of(turn)
+        if shift is not None:
+            status.say_status(shift)
+
+    def leave(self, turn: Walk, to_return: bool) -> Cancelled:
+        shift = ShiftTurn.of(turn)
+        return Cancelled(dialog=turn.dialog.dialog) if shift is None else depart(shift, to_return)
+
+    def reminders(self, before: ConversationState, after: ConversationState) -> tuple[Change, ...]:
+        return look_changes.changes(before, after, self.settings.zone)
+
+
+def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, ...]]:
+    """The names that may be told: those told before, and those given for the slot of the same role."""
+    slots = {str(role): name for role, name in script.records.items()}
+    names = state.book.names
+    given = {one: (*names.get(slots.get(one, ""), ()), *names.get(one, ())) for one in CALLED}
+    return {one: tuple(dict.fromkeys(told)) for one, told in given.items()}

@@ -1,0 +1,80 @@
+"""What changes in passing: speed, rate, product, lot, field."""
+
+from __future__ import annotations
+
+from engine.calculations.calibration import speed_within
+from engine.calculations.domain import number
+from engine.calculations.meter import Meter, speed_change_by_meter
+from engine.dialog.house import Key
+from engine.dialog.roles import Role
+from engine.messages import Report, Reported
+from engine.quantities import Measure, measure
+from engine.shift.label import on_label
+from engine.shift.turn import ShiftTurn
+
+_METERS: dict[str, Meter] = {"positive": "positive", "between": "between", "gravity": "gravity"}
+
+
+def speed(turn: ShiftTurn, told: Reported) -> None:
+    """A new speed: what to expect of this meter, whether the label still holds, whether to calibrate."""
+    if not isinstance(told.value, Measure) or told.value.value <= 0:
+        return
+    turn.note(told)
+    calibrated = turn.plan.calibrated_speed
+    turn.say(Key.SHIFT_SPEED, value=turn.rough(told.value))
+    off = told.value.to("mph").value / calibrated.to("mph").value - 1
+    within = number(speed_within(_meter(turn)))
+    if abs(off) <= within:
+        shown = turn.walk.wording.amount(Measure(value=within * 100, unit="%"), 0)
+        turn.say(Key.SHIFT_SPEED_NEAR, calibrated=turn.rough(calibrated), within=shown)
+        return
+    turn.say(Key.SHIFT_SPEED_FAR, calibrated=turn.rough(calibrated))
+    _effect(turn, told.value)
+
+
+def _meter(turn: ShiftTurn) -> Meter | None:
+    return _METERS.get(turn.plan.word(Role.METER) or "")
+
+
+def _effect(turn: ShiftTurn, now: Measure) -> None:
+    meter = _meter(turn)
+    wanted = turn.rate.quantity
+    found = speed_change_by_meter(wanted, turn.plan.calibrated_speed.quantity, now.quantity, meter or "gravity")
+    rate, off = turn.rough(measure(found.rate, turn.rate.unit)), turn.walk.wording.off(measure(found.change, "%"))
+    if meter is None:
+        turn.say(Key.SHIFT_EFFECT_RANGE, rate=rate, off=off)
+    else:
+        turn.say(Key.SHIFT_EFFECT, rate=rate, off=off)
+    on_label(turn, found.rate)
+
+
+def rate(turn: ShiftTurn, told: Reported) -> None:
+    """A new rate; one outside the label is not kept."""
+    if not isinstance(told.value, Measure) or told.value.value <= 0:
+        return
+    if not on_label(turn, told.value.quantity):
+        turn.say(Key.SHIFT_NOT_KEPT)
+        return
+    turn.note(told)
+    turn.say(Key.SHIFT_RATE, value=turn.rough(told.value))
+    turn.say(Key.SHIFT_RECALIBRATE)
+
+
+def named(turn: ShiftTurn, told: Reported) -> None:
+    """Another product, lot or field, by name where it was said."""
+    turn.note(told)
+    name = told.value if isinstance(told.value, str) else None
+    if told.report is Report.PRODUCT:
+        turn.say(Key.SHIFT_PRODUCT, value=name) if name else turn.say(Key.SHIFT_OTHER_PRODUCT)
+    elif told.report is Report.LOT:
+        turn.say(Key.SHIFT_LOT, value=name or "")
+    elif name:
+        turn.say(Key.SHIFT_FIELD, value=name)
+    else:
+        turn.say(Key.SHIFT_OTHER_FIELD)
+    if told.area is not None:
+        turn.say(Key.SHIFT_FIELD_SIZE, area=turn.rough(told.area))
+    if told.report is Report.PRODUCT:
+        turn.say(Key.SHIFT_SET_UP)
+    elif told.report is Report.LOT:
+        turn.say(Key.SHIFT_RECALIBRATE)

@@ -1,0 +1,76 @@
+"""The label guard: what the label allows, against rates that are said, expected and measured."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.calculations.label import label_check
+from engine.dialog.house import Key
+from engine.dialog.roles import Role
+from engine.dialog.walk import Walk
+from engine.messages import Reported
+from engine.quantities import Measure, Quantity
+from engine.shift.facts import OverLabel
+from engine.shift.plan import Plan
+from engine.shift.turn import ShiftTurn
+
+
+def on_label(turn: ShiftTurn, rate: Quantity) -> bool:
+    """Whether a rate is one that the label allows, as far as its limits are known; says where it is not."""
+    low, high = turn.plan.measure(Role.LABEL_LOW), turn.plan.measure(Role.LABEL_HIGH)
+    if low is None or high is None:
+        return True
+    outcome = label_check(rate, low.quantity, high.quantity, turn.plan.spacing).outcome
+    if outcome == "below":
+        turn.say(Key.SHIFT_LABEL_BELOW, limit=turn.rough(low))
+    elif outcome == "above":
+        turn.say(Key.SHIFT_LABEL_ABOVE, limit=turn.rough(high))
+    return outcome == "within"
+
+
+def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
+    """Whether a measured rate, of the machine or of a row, is over the label's highest: notes it and says to stop."""
+    over = tuple(row for row, one in rows.items() if _is_over(turn, one))
+    if not over and not _is_over(turn, rate):
+        return False
+    high = turn.plan.needed(Role.LABEL_HIGH)
+    worst = rate if _is_over(turn, rate) else max((rows[row] for row in over), key=lambda one: one.to("lb/acre").value)
+    turn.walk.add(OverLabel(at=turn.now, rate=worst, limit=high, rows=() if worst is rate else over))
+    say_over(turn)
+    return True
+
+
+def _is_over(turn: ShiftTurn, rate: Measure) -> bool:
+    low, high = turn.plan.measure(Role.LABEL_LOW), turn.plan.measure(Role.LABEL_HIGH)
+    if low is None or high is None:
+        return False
+    return label_check(rate.quantity, low.quantity, high.quantity, turn.plan.spacing).outcome == "above"
+
+
+def say_over(turn: ShiftTurn) -> None:
+    """Stop, why, and what to do."""
+    over = turn.shift.over
+    if over is None:
+        return
+    rate, limit = turn.rough(over.rate), turn.rough(over.limit)
+    if over.rows:
+        turn.say(Key.SHIFT_OVER_LABEL_ROWS, place=turn.place(over.rows), rate=rate, limit=limit)
+    else:
+        turn.say(Key.SHIFT_OVER_LABEL, rate=rate, limit=limit)
+
+
+def barred(turn: Walk, plan: Plan) -> OverLabel | None:
+    """What keeps a shift from planting before anything is planted."""
+    return None
+
+
+def decided(turn: ShiftTurn, told: Reported) -> None:
+    """The licensed applicator, by name, decides that planting goes on; or that is to be told yet."""
+    if turn.shift.over is None:
+        turn.say(Key.SHIFT_NOTHING_TO_DECIDE)
+        return
+    if not isinstance(told.value, str):
+        turn.say(Key.SHIFT_WHO_DECIDES)
+        return
+    turn.note(told)
+    turn.say(Key.SHIFT_DECIDED, name=told.value)

@@ -1,0 +1,243 @@
+"""The mass balance of a shift: what left the hoppers over the area planted, against the rate that was calibrated."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from engine.calculations.domain import number, tolerance_of
+from engine.calculations.drawdown import drawdown, rate_check
+from engine.calculations.kinds import Mass
+from engine.calculations.use import RATE_DOUBT, RowUse, expected_use, row_use, use_doubt
+from engine.dialog.house import Key
+from engine.dialog.roles import Role
+from engine.messages import Reported
+from engine.quantities import Measure, Quantity, measure, quantity
+from engine.shift.facts import Noted, RateFound
+from engine.shift.feeding import TOLERANCE
+from engine.shift.fold import advance
+from engine.shift.label import guard
+from engine.shift.ledger import Basis, Round, in_pounds
+from engine.shift.timeline import Timeline
+from engine.shift.turn import ShiftTurn
+
+LEAST_AREA = Measure(value=0.05, unit="acre")
+"""What was used over a smaller area is not worked with."""
+AREA_DOUBT = 0.02
+"""Share by which a reported area is unsure. Common practice, no source."""
+CLOCK_DOUBT = 0.10
+"""Share by which an area is unsure that speed, width and clock alone tell: field efficiency is 50 to 75 %, typically
+65 % (ASAE-D497), taken as four standard deviations."""
+ON_CLOCK = 0.25
+"""From this share of the area on that nobody reported, the rate is told as one by the clock (own decision)."""
+MOST = 0.9
+FEWEST = 3
+FAR = 0.5
+"""A rate so far off is asked before what it rests on is kept [1] (own decision)."""
+SUREST = 99.0
+"""Nobody is surer of a row than that [%]."""
+
+
+def balance(turn: ShiftTurn) -> None:
+    """Work out the true rate once the level of every hopper is known, and name a row that uses less than the others."""
+    ledger = turn.shift.ledger
+    new = ledger.round
+    if new is None or new.used is None:
+        return
+    again = _is_small(new, turn.timeline)
+    if again and not ledger.rounds:
+        return
+    found = _found(turn, ledger.rounds[-1].then(new) if again else new)
+    if found is not None:
+        _tell(turn, found.model_copy(update={"corrects": again}))
+
+
+def correct(turn: ShiftTurn) -> None:
+    """Work out the last rate once more where its area was that of the clock and has now been told, or is another by the
+    clock as well."""
+    rounds, rates = turn.shift.ledger.rounds, turn.shift.rates
+    if not rates or not rounds or not rates[-1].reckoned:
+        return
+    found = _found(turn, rounds[-1])
+    moved = found and not math.isclose(in_acres(found.area), in_acres(rates[-1].area), rel_tol=1e-9)
+    if found is not None and (moved or not found.reckoned):
+        _tell(turn, found.model_copy(update={"corrects": True}))
+
+
+def far_off(turn: ShiftTurn, told: Reported, fact: Noted) -> bool:
+    """Whether what is told would make a rate that can hardly be; asks before it is kept."""
+    after = advance(turn.shift, fact)
+    new = after.ledger.round
+    if new is None or new.used is None or _is_small(new, turn.timeline):
+        return False
+    found = _found(turn, new)
+    if found is None:
+        return False
+    off = found.off.to("1").value
+    if abs(off) < FAR:
+        return False
+    rate = turn.rough(found.rate)
+    turn.ask(Key.SHIFT_FAR_OFF, told, said=told.said, rate=rate, off=turn.walk.wording.off(found.off))
+    return True
+
+
+def _tell(turn: ShiftTurn, found: RateFound) -> None:
+    turn.walk.add(found)
+    used, area, rate = (turn.rough(one) for one in (found.used, found.area, found.rate))
+    key = Key.SHIFT_USED_CLOCK if found.reckoned else Key.SHIFT_USED
+    turn.say(key, used=used, area=area, rate=rate, off=turn.walk.wording.off(found.off))
+    _tell_whole(turn)
+    if guard(turn, found.rate, found.rows):
+        return
+    turn.say(Key.SHIFT_USED_FINE if found.outcome == "on_target" else Key.SHIFT_USED_OFF)
+    for row in found.odd:
+        sure = min(found.chances[row] * 100, SUREST)
+        key = Key.SHIFT_ROW_USED_SURELY if sure >= SUREST else Key.SHIFT_ROW_USED
+        share = turn.walk.wording.amount(Measure(value=found.delivered[row] * 100, unit="%"), 0)
+        turn.say(key, row=str(row), share=share, sure=turn.walk.wording.amount(Measure(value=sure, unit="%"), 0))
+
+
+def _tell_whole(turn: ShiftTurn) -> None:
+    """Loaded, added and left over the whole shift, where it was weighed more than once."""
+    ledger = turn.shift.ledger
+    whole = whole_shift(turn) if len(ledger.rounds) > 1 else None
+    if whole is None:
+        return
+    words = {"loaded": whole.loaded, "added": whole.added, "left": whole.left, "used": whole.used, "area": whole.area}
+    off = turn.walk.wording.off(whole.off)
+    turn.say(Key.SHIFT_WHOLE, rate=turn.rough(whole.rate), off=off, **{k: turn.rough(v) for k, v in words.items()})
+
+
+@dataclass(frozen=True)
+class Whole:
+    """The books of a shift from its beginning to its last levels."""
+
+    loaded: Measure
+    added: Measure
+    left: Measure
+    used: Measure
+    area: Measure
+    rate: Measure
+    off: Measure
+
+
+def whole_shift(turn: ShiftTurn) -> Whole | None:
+    """The books of the whole shift; None where something was added that nobody weighed, or nothing was planted."""
+    whole = turn.shift.ledger.whole
+    found = _found(turn, whole) if whole else None
+    if whole is None or found is None:
+        return None
+    loaded, left = (
+        Measure(value=sum(in_pounds(one.mass) for one in ends), unit="lb")
+        for ends in zip(*((one.start, one.end) for one in whole.intervals.values()), strict=True)
+    )
+    return Whole(loaded, whole.added, left, found.used, found.area, found.rate, found.off)
+
+
+def in_acres(area: Measure) -> float:
+    return area.to("acre").value
+
+
+def _is_small(found: Round, timeline: Timeline) -> bool:
+    return in_acres(found.over(timeline.between)) < in_acres(LEAST_AREA)
+
+
+# ---------------------------------------------------------------- the true rate
+
+
+def _found(turn: ShiftTurn, found: Round) -> RateFound | None:
+    """The true rate of a round; None where nothing left the hoppers or nothing was planted."""
+    used, area = found.used, found.over(turn.timeline.between)
+    if used is None or used.value <= 0 or area.value <= 0:
+        return None
+    clock = _on_clock(turn, found)
+    rate = drawdown(used.quantity, quantity(0, "lb"), area.quantity)
+    allowed = quantity(_allowed(turn, found, used, clock), "1")
+    check = rate_check(rate, turn.plan.area_rate(turn.shift), turn.plan.spacing, allowed)
+    compared = _compared(turn, found, clock)
+    return RateFound(
+        at=turn.now,
+        area=area,
+        used=used,
+        rate=measure(rate, "lb/acre"),
+        off=measure(check.off, "%"),
+        outcome=check.outcome,
+        rows=_row_rates(turn, found),
+        reckoned=clock > ON_CLOCK,
+        basis=_basis(found),
+        **compared,
+    )
+
+
+def _row_rates(turn: ShiftTurn, found: Round) -> dict[int, Measure]:
+    """Rates of the rows that were told by themselves: each did its share of the area."""
+    count = len(found.intervals)
+    areas = {row: in_acres(turn.timeline.between(one.start.at, one.end.at)) for row, one in found.intervals.items()}
+    own = {row: mass for row, mass in found.own.items() if areas[row] > 0}
+    return {row: Measure(value=in_pounds(mass) * count / areas[row], unit="lb/acre") for row, mass in own.items()}
+
+
+def _basis(found: Round) -> Basis:
+    ends = {one.end.basis for one in found.intervals.values()} | {one.start.basis for one in found.intervals.values()}
+    return next((one for one in (Basis.ASSUMED, Basis.RECKONED, Basis.TOLD) if one in ends), Basis.MEASURED)
+
+
+def _on_clock(turn: ShiftTurn, found: Round) -> float:
+    """Share of the area that nobody reported."""
+    told = turn.shift.told[-1].at if turn.shift.told else turn.shift.started
+    whole = sum(in_acres(turn.timeline.between(one.start.at, one.end.at)) for one in found.intervals.values())
+    unsaid = sum(
+        in_acres(turn.timeline.between(max(one.start.at, told), one.end.at)) for one in found.intervals.values()
+    )
+    return unsaid / whole if whole > 0 else 1.0
+
+
+def _doubt(clock: float) -> float:
+    """Standard deviation of the area, as a share of it."""
+    return math.hypot(AREA_DOUBT, CLOCK_DOUBT * clock)
+
+
+def _allowed(turn: ShiftTurn, found: Round, used: Measure, clock: float) -> float:
+    """What calibration, reading of the hoppers and the area may together differ by, as a share."""
+    tolerance = tolerance_of((turn.plan.measure(Role.TOLERANCE) or TOLERANCE).quantity)
+    reading = number(_reading(turn, 1) * math.sqrt(len(found.intervals)) / used.quantity)
+    return min(math.hypot(tolerance, 2 * reading, 2 * _doubt(clock)), MOST)
+
+
+def _reading(turn: ShiftTurn, refills: int) -> Mass:
+    """Standard deviation of what one hopper used."""
+    full = max(in_pounds(turn.shift.filled[row].mass) for row in turn.shift.rows)
+    return use_doubt(quantity(full, "lb"), refills)
+
+
+def _compared(turn: ShiftTurn, found: Round, clock: float) -> dict[str, object]:
+    """How likely each row is to under-feed, and those that are named, by this use and with the one before it; nothing
+    where hoppers were told as one."""
+    if len(found.intervals) < FEWEST or len(found.own) < len(found.intervals):
+        return {}
+    rounds = [(found, 1)]
+    before = next((one for one in reversed(turn.shift.ledger.rounds) if one is not found), None)
+    if before is not None and len(before.own) == len(found.own):
+        rounds.append((before.then(found), 2))
+    uses = [_use(turn, one, clock, refills) for one, refills in rounds]
+    odd = {one.row: one for one in uses if one.outcome == "under_feeds"}
+    return {
+        "chances": {row: max(number(one.probabilities[row]) for one in uses) for row in found.intervals},
+        "odd": tuple(sorted(odd)),
+        "delivered": {row: number(one.delivered) for row, one in odd.items()},
+    }
+
+
+def _use(turn: ShiftTurn, found: Round, clock: float, refills: int) -> RowUse:
+    area = found.over(turn.timeline.between)
+    own: Mapping[int, Measure] = found.own
+    areas = {row: in_acres(turn.timeline.between(one.start.at, one.end.at)) for row, one in found.intervals.items()}
+    level = {
+        row: quantity(max(in_pounds(mass), 0.0) * in_acres(area) / areas[row], "lb")
+        for row, mass in own.items()
+        if areas[row] > 0
+    }
+    expected = expected_use(area.quantity, turn.plan.area_rate(turn.shift), turn.plan.spacing, len(found.intervals))
+    shared: Quantity = quantity(math.hypot(number(RATE_DOUBT), _doubt(clock)), "1")
+    return row_use(level, expected, _reading(turn, refills), rate_doubt=shared)

@@ -1,0 +1,85 @@
+"""Taking the reports of one utterance, in the order in which they make sense."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from engine.dialog.house import Key
+from engine.dialog.walk import Walk
+from engine.messages import Command, Commanded, Report, Reported
+from engine.shift import changes, course, feeding, label, levels, look_plan
+from engine.shift.mass_balance import balance, correct
+from engine.shift.state import Shift
+from engine.shift.times import stands_at
+from engine.shift.turn import ShiftTurn
+
+_TAKES: Mapping[Report, Callable[[ShiftTurn, Reported], None]] = {
+    Report.GOOD: feeding.good,
+    Report.DROPPING: feeding.dropping,
+    Report.HIGH: feeding.wrong,
+    Report.STOPPED: feeding.wrong,
+    Report.RUNS: feeding.runs,
+    Report.CAUGHT: feeding.caught,
+    Report.LEFT: levels.left,
+    Report.LEVEL: levels.left,
+    Report.REFILLED: levels.refilled,
+    Report.PLANTED: course.planted,
+    Report.REMAINING: course.remaining,
+    Report.PAUSED: course.paused,
+    Report.WENT_ON: course.went_on,
+    Report.HANDED_OVER: course.handed_over,
+    Report.ENDED: course.ended,
+    Report.SPEED: changes.speed,
+    Report.RATE: changes.rate,
+    Report.PRODUCT: changes.named,
+    Report.LOT: changes.named,
+    Report.FIELD: changes.named,
+    Report.SNOOZED: course.snoozed,
+    Report.LOOKS: look_plan.chosen,
+    Report.DECIDED: label.decided,
+}
+_CLOCKED = frozenset({Report.PLANTED, Report.REMAINING, Report.PAUSED})
+
+
+def take_reports(walk: Walk, reports: Sequence[Reported]) -> None:
+    """Note what was told: the area first, then rows one by one, and last what is said of all the others."""
+    turn = ShiftTurn.of(walk)
+    if turn is None:
+        walk.say(Key.UNCLEAR_UNKNOWN_WORDS)
+        return
+    turn.spoken_of = {row for told in reports for row in told.rows}
+    for told in sorted(reports, key=_order):
+        if stands_at(turn, told):
+            rest = turn.rows(told) if told.rest else told.rows
+            _take(turn, told.model_copy(update={"rows": rest}))
+    turn.past = None
+    if any(told.report in _CLOCKED for told in reports):
+        correct(turn)
+    balance(turn)
+    is_whole = any(told.rest or told.report is Report.GOOD for told in reports)
+    if turn.named and not is_whole and len(turn.named) < len(turn.shift.rows):
+        turn.say(Key.SHIFT_REST)
+
+
+def _take(turn: ShiftTurn, told: Reported) -> None:
+    """One report; what was so from when to when is a pause of the planter, or of the rows that are named."""
+    if told.until is None:
+        _TAKES[told.report](turn, told)
+    elif told.report is Report.PAUSED:
+        course.interlude(turn, told)
+    else:
+        feeding.out(turn, told)
+
+
+def _order(told: Reported) -> int:
+    return {Report.PLANTED: 0, Report.REMAINING: 0, Report.GOOD: 2, Report.ENDED: 3}.get(told.report, 1)
+
+
+def meant(walk: Walk, commanded: Commanded) -> Reported | None:
+    """The report that a command means during a shift: "go on" ends a pause, "done" what is left to be said."""
+    shift = walk.state.dialog.activity if walk.state.dialog else None
+    if not isinstance(shift, Shift) or shift.ended or walk.questions:
+        return None
+    if commanded.command is Command.RESUME and shift.paused:
+        return course.GO_ON
+    return course.END if commanded.command in (Command.DONE, Command.SKIP) and shift.closing else None

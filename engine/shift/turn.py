@@ -1,0 +1,169 @@
+"""One turn of a shift in the making: what is noted, and what is answered to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from engine.dialog.house import Key
+from engine.dialog.question import About, Question, Way
+from engine.dialog.walk import Walk
+from engine.messages import Report, Reported
+from engine.quantities import Measure
+from engine.shift.facts import Noted
+from engine.shift.fold import advance
+from engine.shift.ledger import Level
+from engine.shift.plan import Plan
+from engine.shift.state import Shift
+from engine.shift.timeline import Timeline
+from engine.values import Value
+
+_CLOCKED = frozenset({Report.PLANTED, Report.PAUSED, Report.WENT_ON, Report.ENDED, Report.SPEED})
+"""Reports that change the timeline, and so what the areas told teach."""
+
+
+class ShiftTurn:
+    """Notes reports of the shift that a walk stands in."""
+
+    def __init__(self, walk: Walk, plan: Plan) -> None:
+        self.walk = walk
+        self.plan = plan
+        self.named: set[int] = set()
+        """Rows that this utterance found wrong."""
+        self.spoken_of: set[int] = set()
+        """Rows that it names."""
+        self.past: datetime | None = None
+        """The moment that was said with the report that is being taken."""
+        self._drawn: tuple[Shift, Timeline] | None = None
+
+    @classmethod
+    def of(cls, walk: Walk) -> ShiftTurn | None:
+        """The turn of the shift that is under way; None where there is none."""
+        dialog = walk.state.dialog
+        plan = Plan.of(walk.script, dialog) if dialog else None
+        return cls(walk, plan) if plan and dialog and isinstance(dialog.activity, Shift) else None
+
+    @property
+    def shift(self) -> Shift:
+        shift = self.walk.dialog.activity
+        if not isinstance(shift, Shift):
+            raise ValueError("no shift is under way")
+        return shift
+
+    @property
+    def timeline(self) -> Timeline:
+        """The timeline as it is known now, drawn once for each state of the shift."""
+        shift = self.shift
+        if self._drawn is None or self._drawn[0] is not shift:
+            self._drawn = shift, shift.timeline
+        return self._drawn[1]
+
+    @property
+    def now(self) -> datetime:
+        """When it was said; words that come late, as from a phone without coverage, count as said last."""
+        return max(self.walk.now, self.shift.last)
+
+    @property
+    def when(self) -> datetime:
+        """When that happened which is told: now, or as it was said."""
+        return self.past or self.now
+
+    @property
+    def planted(self) -> Measure:
+        """Area planted by now [acre]."""
+        return self.timeline.planted(self.now)
+
+    @property
+    def rate(self) -> Measure:
+        return self.plan.rate(self.shift)
+
+    # ---- words
+
+    def say(self, key: Key, **values: str) -> None:
+        self.walk.say(key, **values)
+
+    def rough(self, measure: Measure) -> str:
+        return self.walk.wording.rough(measure)
+
+    def clock(self, at: datetime) -> str:
+        return self.walk.wording.clock(at, self.now)
+
+    def place(self, rows: tuple[int, ...]) -> str:
+        """ "Row 5" or "Rows 1-4 and 6", at the beginning of a sentence."""
+        return self.walk.wording.row_place(rows)
+
+    def refuse(self, moment: datetime, since: datetime) -> None:
+        """Say between which moments it must have been."""
+        self.say(Key.SHIFT_TIME_OUTSIDE, time=self.clock(moment), since=self.clock(since))
+
+    def refuses(self, since: datetime) -> bool:
+        """Whether the moment said lies before one at which the opposite was so; says it."""
+        if self.past is None or self.past >= since:
+            return False
+        self.refuse(self.past, since)
+        return True
+
+    # ---- rows
+
+    def rows(self, told: Reported) -> tuple[int, ...]:
+        """The rows a report is about: those said that are in use, or all, or the rest; says which are not in use."""
+        if told.rest and not told.rows:
+            others = self.spoken_of or self.shift.troubled.keys()
+            return tuple(row for row in self.shift.rows if row not in others)
+        idle = tuple(row for row in told.rows if row not in self.shift.proofs)
+        if idle:
+            self.say(Key.SHIFT_NOT_IN_USE, place=self.place(idle))
+        return tuple(row for row in told.rows if row not in idle) if told.rows else self.shift.rows
+
+    # ---- keeping
+
+    def note(
+        self,
+        told: Reported,
+        rows: tuple[int, ...] = (),
+        *,
+        value: Value | None = None,
+        until: datetime | None = None,
+        proofs: Mapping[int, datetime] | None = None,
+        levels: Mapping[int, Level] | None = None,
+    ) -> None:
+        """Keep a report with what was concluded from it."""
+        self.keep(
+            Noted(
+                report=told.report,
+                rows=rows,
+                value=told.value if value is None else value,
+                lot=told.lot,
+                said=told.said,
+                at=self.now,
+                moment=self.past,
+                until=until,
+                size=told.area,
+                proofs=dict(proofs or {}),
+                levels=dict(levels or {}),
+            )
+        )
+
+    def keep(self, fact: Noted) -> None:
+        """Keep a fact, with what the areas told teach of the field efficiency where it changes the timeline."""
+        if fact.report in _CLOCKED:
+            after = advance(self.shift, fact)
+            learned = after.timeline.learned(after.believed)
+            fact = fact if learned == after.efficiency else fact.model_copy(update={"efficiency": learned})
+        self.walk.add(fact)
+
+    # ---- asking back
+
+    def ask(self, key: Key, told: Reported, instead: tuple[Reported, ...] = (), **figures: str) -> None:
+        """Ask before a report is taken that can hardly be: a yes takes it as it was said, a no what stands instead."""
+        sure = told.model_copy(update={"confirmed": True})
+        question = Question(
+            about=About.REPORT, reports=(sure,), instead=instead, key=key.value, figures=figures, at=self.walk.now
+        )
+        self.walk.questions.append(question)
+
+    def choose(self, key: Key, ways: Mapping[str, Reported], **figures: str) -> None:
+        """Ask which of several ways a report is meant."""
+        meant = tuple(Way(name=name, reports=(told,)) for name, told in ways.items())
+        question = Question(about=About.WAY, ways=meant, key=key.value, figures=figures, at=self.walk.now)
+        self.walk.questions.append(question)
