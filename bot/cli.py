@@ -134,8 +134,8 @@ def dialogs_check(
     from bot import channels
     from engine.definitions import dialogs_directory
     from engine.dialog.house import load_house
-    from engine.dialog.library import problems
     from engine.entries import proofreading
+    from engine.library import problems
 
     place = directory or dialogs_directory()
     found = [*problems(place), *channels.problems(place)]

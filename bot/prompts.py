@@ -8,8 +8,8 @@ from pydantic import BaseModel
 
 from engine.dialog.aloud import aloud
 from engine.dialog.house import load_house
-from engine.dialog.library import load_library
 from engine.dialog.text import Text
+from engine.library import load_library
 from engine.messages import Language
 from speech.utterable import sentences
 

@@ -38,7 +38,7 @@ def rules(settings: Settings) -> Rules:
             zone=settings.time_zone,
             late_from=settings.late_from,
             late_until=settings.late_until,
-            long_after=settings.long_after_hours and timedelta(hours=settings.long_after_hours),
+            long_after=timedelta(hours=settings.long_after_hours) if settings.long_after_hours else None,
         ),
         acceptance=load_acceptance(settings.acceptance or LIMITS),
     )

@@ -17,13 +17,13 @@ from bot.hear import utterance
 from bot.settings import load_settings
 from demo.evening import place, shown
 from demo.letters import Answered, Orders, Result, RowResult, Spoken, Standing
-from engine.facts import read_fact
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
 from engine.dialog.events import Computed, Fact, Kept
 from engine.dialog.question import Question
 from engine.dialog.state import ConversationState
 from engine.entries.grammar import grammar
+from engine.facts import read_fact
 from engine.history.journal import Journal
 from engine.messages import Language, Utterance
 from engine.quantities import Measure

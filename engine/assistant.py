@@ -16,7 +16,6 @@ from engine.dialog.activity import Activity
 from engine.dialog.events import Started
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.library import Library, load_library
 from engine.dialog.script import Preset
 from engine.dialog.state import ConversationState, fold
 from engine.dialog.walk import NEVER
@@ -27,6 +26,7 @@ from engine.errors import ConflictError, DefinitionError
 from engine.expectation import Expectation
 from engine.facts import read_fact, write_fact
 from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.library import Library, load_library
 from engine.messages import LANGUAGES, Language, Reply, System, Utterance
 from engine.outbox import Outgoing
 from engine.quantities import Measure
@@ -186,7 +186,12 @@ class Assistant:
 
     def _interpreter(self) -> Interpreter:
         return Interpreter(
-            self._library, self._house, self._rules.presets, self._rules.numbers, self._rules.activities, self._rules.zone
+            self._library,
+            self._house,
+            self._rules.presets,
+            self._rules.numbers,
+            self._rules.activities,
+            self._rules.zone,
         )
 
 

@@ -11,14 +11,16 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 
 import engine.dialog.book as books
 import engine.dialog.question as questions
-import engine.dialog.shift.fact as shift_facts
-import engine.dialog.shift.state as shifts
 import engine.dialog.state as states
+import engine.shift.facts as shift_facts
+import engine.shift.ledger as ledgers
+import engine.shift.state as shifts
 from engine import clock, expectation, messages, quantities, values
-from engine.facts import read_fact, write_fact
 from engine.dialog import events
-from engine.dialog.events import Fact
+from engine.dialog.activity import ActivityFact
+from engine.dialog.events import DialogFact
 from engine.expectation import Asking, Option, Range, SlotKind
+from engine.facts import read_fact, write_fact
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
 from engine.quantities import Dimension, Measure
 from engine.reminders.rules import Decider, Strain
@@ -30,6 +32,7 @@ DOORS: tuple[ModuleType, ...] = (
     events,
     questions,
     shift_facts,
+    ledgers,
     shifts,
     books,
     states,
@@ -65,37 +68,47 @@ LEFT = events.Left(at=NIGHT, values={"lot": "447"}, rows={"catch": ROWS}, skippe
 ENDED = books.Ended(dialog="test-run", values={"target": GRAMS}, runs=({"catch": ROWS},))
 BOOK = books.Book(
     values={"rows": 8, "target": GRAMS}, rows={"catch": ROWS}, finished={"set-up": "abc"}, ended=(ENDED,),
-    efficiency=0.7,
+    learned={"efficiency": 0.7}, times={"set-up": 2},
 )  # fmt: skip
 ACRES = Measure(value=0.1 + 0.2, unit="acre")
-PROOF = shifts.Proof(at=NIGHT, worked=12.5, planted=ACRES)
-USE = shift_facts.Use(mass=GRAMS, area=ACRES, own=True)
-SHIFT_STARTED = events.ShiftStarted(at=NIGHT, hoppers={1: GRAMS}, efficiency=0.65, now={"speed": TINY, "lot": "447"})
-NOTED = events.Noted(
-    report=Report.REFILLED, rows=(1, 3), value=4, lot="447", said="refilled …", mark=PROOF, proofs={1: PROOF},
-    hoppers={1: GRAMS}, uses={1: USE}, efficiency=0.7, until=PROOF,
-    bends=((0.0, 0.0), (1.5, 1.25)),
+MPH = Measure(value=5.0, unit="mph")
+INCHES = Measure(value=30.0, unit="in")
+LEVEL = ledgers.Level(mass=GRAMS, at=NIGHT, basis=ledgers.Basis.TOLD, own=False)
+OVER = shift_facts.OverLabel(at=NIGHT, rate=TINY, limit=TINY, rows=(3,))
+SHIFT_STARTED = shift_facts.ShiftStarted(
+    at=NIGHT, hoppers={1: GRAMS}, efficiency=0.65, now={"lot": "447"}, over=OVER, speed=MPH, spacing=INCHES, rate=TINY
+)
+NOTED = shift_facts.Noted(
+    report=Report.REFILLED, rows=(1, 3), value=4, lot="447", said="refilled …", at=NIGHT, moment=NIGHT, until=NIGHT,
+    size=ACRES, proofs={1: NIGHT}, levels={1: LEVEL}, added={1: GRAMS}, poured=GRAMS, full=True, efficiency=0.7,
 )  # fmt: skip
-DOUBTED = events.Doubted(
+DOUBTED = shift_facts.Doubted(
     report=Report.STOPPED, rows=(5,), since=NIGHT, until=NIGHT, planted=ACRES, area=ACRES,
     row_length=Measure(value=871.2, unit="ft"), short=GRAMS, field="North 40",
 )  # fmt: skip
 EMPTIED = shift_facts.Emptied(row=3, at=NIGHT)
-LOOK = events.LookSet(
+LOOK = shift_facts.LookSet(
     at=NIGHT, due=NIGHT, area=ACRES, decided_by=Decider.RUN_OUT, tightened=(Strain.LATE,), empty=EMPTIED
 )
-FOUND = events.RateFound(
+FOUND = shift_facts.RateFound(
     at=NIGHT, area=ACRES, used=GRAMS, rate=TINY, off=Measure(value=-3.1, unit="%"), outcome="too_little",
-    rows={5: TINY}, odd=(5,), chances={5: 0.93},
+    rows={5: TINY}, odd=(5,), chances={5: 0.93}, delivered={5: 0.57}, basis=ledgers.Basis.ASSUMED,
 )  # fmt: skip
-HOPPER = shifts.Hopper(mass=GRAMS, planted=ACRES)
-SHIFT_TOLD = shifts.Told(mark=PROOF, believed=0.65)
+INTERVAL = ledgers.Interval(start=LEVEL, end=LEVEL, added=GRAMS, shared=True, gap=True)
+ROUND = ledgers.Round(intervals={1: INTERVAL}, poured=GRAMS)
+ACCOUNT = ledgers.Account(level=LEVEL, added=GRAMS, share=GRAMS, gap=True)
+LEDGER = ledgers.Ledger(accounts={1: ACCOUNT}, read={1: INTERVAL}, poured=GRAMS, rounds=(ROUND,))
+PAUSE = shifts.Pause(since=NIGHT, until=NIGHT)
+DRIVEN = shifts.Driven(at=NIGHT, speed=MPH)
+AREA_TOLD = shifts.AreaTold(at=NIGHT, area=ACRES)
 SHIFT = shifts.Shift(
-    started=NIGHT, mark=PROOF, measured=PROOF, told=(SHIFT_TOLD,), looked=PROOF, snoozed=NIGHT, efficiency=0.65,
-    proofs={1: PROOF},
-    troubled={5: Report.HIGH}, filled={1: HOPPER}, hoppers={1: HOPPER}, uses={1: USE}, now={"lot": "447"}, look=LOOK,
-    doubts=(DOUBTED,), rates=(FOUND,),
+    started=NIGHT, last=NIGHT, believed=0.6, efficiency=0.65, spacing=INCHES, rate=TINY, speeds=(DRIVEN,),
+    pauses=(PAUSE,), told=(AREA_TOLD,), ledger=LEDGER, filled={1: LEVEL}, looked=NIGHT, proofs={1: NIGHT},
+    troubled={5: Report.HIGH}, stretches={1: NIGHT}, dated=(1,), snoozed=NIGHT, now={"lot": "447"}, entered=NIGHT,
+    size=ACRES, naming=Report.FIELD, fills=True, over=OVER, look=LOOK, doubts=(DOUBTED,), rates=(FOUND,),
 )  # fmt: skip
+SHIFTING = PLAIN.model_copy(update={"dialog": "shift", "activity": SHIFT})
+WAY = questions.Way(name="full", reports=(messages.Reported(report=Report.REFILLED, rows=(3,), full=True),))
 SLOT = expectation.ExpectedSlot(
     name="catch", kind=SlotKind.SETTING, called=("dial",), dimensions=(Dimension.MASS, Dimension.VOLUME), units=("g",),
     default_unit="g", decimals=1, hard=Range(low=0, high=5e4, unit="g"), usual=Range(low=0.1, high=1 / 3),
@@ -160,11 +173,20 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Finished(dialog="set-up", skipped=("longest",)),
     LEFT,
     events.Cancelled(dialog="set-up", values={"speed": TINY}, skipped=("longest",), left=LEFT),
-    PROOF,
-    USE,
-    HOPPER,
-    SHIFT_TOLD,
+    LEVEL,
+    OVER,
+    INTERVAL,
+    ROUND,
+    ACCOUNT,
+    LEDGER,
+    PAUSE,
+    DRIVEN,
+    AREA_TOLD,
     SHIFT,
+    SHIFTING,
+    states.Before(state=SHIFTING, did=NOTED),
+    WAY,
+    questions.Question(about=questions.About.WAY, ways=(WAY,), key="shift_full_or_top", figures={"mark": "40 lb"}),
     READING,
     QUESTION,
     states.Before(state=PLAIN, did=KEPT),
@@ -215,7 +237,9 @@ KINDS = [sample for sample in SAMPLES if "kind" in type(sample).model_fields]
 
 def test_every_fact_is_found_again_by_its_kind() -> None:
     facts = [sample for sample in KINDS if type(sample).__module__ in (events.__name__, shift_facts.__name__)]
-    assert len(facts) == len(Fact.__origin__.__args__)  # type: ignore[attr-defined]
+    dialog = len(DialogFact.__origin__.__args__)  # type: ignore[attr-defined]
+    assert {type(fact) for fact in facts} >= set(ActivityFact.known.values())
+    assert len({type(fact) for fact in facts}) == dialog + len(ActivityFact.known)
     for fact in facts:
         body = json.loads(json.dumps(write_fact(fact)))  # type: ignore[arg-type]
         assert read_fact(body) == fact

@@ -16,8 +16,6 @@ from engine.database import Database
 from engine.dialog.aloud import aloud
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
-from engine.shift.facts import LookSet
-from engine.shift.state import Shift
 from engine.dialog.state import ConversationState
 from engine.dialog.wording import Wording
 from engine.farm import Farm
@@ -26,6 +24,8 @@ from engine.messages import Button, Language, Reply
 from engine.people import Member, People
 from engine.quantities import Measure
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Relief, Ring
+from engine.shift.facts import LookSet
+from engine.shift.state import Shift
 
 Body = dict[str, object]
 _CLOCK = {

@@ -6,11 +6,11 @@ import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from engine.facts import read_fact
 from engine.assistant import Assistant
 from engine.dialog.events import Kept, Withdrawn
 from engine.entries.numerals import spell, spell_digits
 from engine.expectation import Asking, Expectation
+from engine.facts import read_fact
 from engine.history.journal import StoredTurn
 from engine.messages import Utterance
 from engine.quantities import Measure

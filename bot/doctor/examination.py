@@ -13,8 +13,8 @@ from bot.doctor.finding import Finding, note, ok, wrong
 from bot.settings import Settings, load_settings, settings_file
 from bot.wiring import rules
 from engine.definitions import dialogs_directory
-from engine.dialog.library import problems
 from engine.errors import DefinitionError
+from engine.library import problems
 from engine.messages import LANGUAGES
 
 SECRETS = {"telegram_token", "webhook_secret"}

@@ -10,7 +10,6 @@ from functools import lru_cache
 from bot.record.texts import Key, Texts, load_texts
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
-from engine.shift.facts import OverLabel, RateFound
 from engine.dialog.wording import Wording
 from engine.history.application import application
 from engine.history.balance import Balance
@@ -19,6 +18,7 @@ from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch
 from engine.messages import Language, Report, System
 from engine.quantities import Measure
+from engine.shift.facts import OverLabel, RateFound
 
 DATE, HOUR = "%Y-%m-%d", "%H:%M"
 ENDINGS = {
@@ -88,7 +88,16 @@ class Account:
         looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
         lacking = self.lacking(record) if record.ending is Ending.FINISHED else []
         rest = self.put_away(record.put_away) if record.put_away else []
-        return [head, *([with_] if with_ else []), looks, *self.truth(record), *self.label(record), self.doubt(record), *rest, *lacking]
+        return [
+            head,
+            *([with_] if with_ else []),
+            looks,
+            *self.truth(record),
+            *self.label(record),
+            self.doubt(record),
+            *rest,
+            *lacking,
+        ]
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""
@@ -117,9 +126,9 @@ class Account:
 
     def rate_of(self, record: ShiftRecord) -> list[str]:
         """The true rate of a shift, and whether it is odd."""
-        if record.balance.true_rate is None or record.balance.off is None:
-            return []
         found, books = record.rates, record.balance
+        if books.true_rate is None or books.off is None:
+            return []
         key = Key.TRUE_RATE_CLOCK if found and found[-1].reckoned else Key.TRUE_RATE
         rate, area = self.rough(books.true_rate), self.rough(books.known_area)
         odd = [self.say(Key.RATE_ODD)] if any(one.outcome != "on_target" for one in found) else []
@@ -130,12 +139,10 @@ class Account:
         if books.left is None:
             return []
         basis = self.say(Key(f"basis_{books.basis}"))
-        amounts = {"loaded": books.loaded, "added": books.added, "left": books.left, "used": books.used}
-        told = {name: self.rough(mass) for name, mass in amounts.items()}
-        return [self.say(Key.BOOKS if books.added.value else Key.BOOKS_PLAIN, basis=basis, **self._needed(told, books))]
-
-    def _needed(self, told: dict[str, str], books: Balance) -> dict[str, str]:
-        return told if books.added.value else {name: text for name, text in told.items() if name != "added"}
+        loaded, added, left, used = map(self.rough, (books.loaded, books.added, books.left, books.used))
+        if books.added.value <= 0:
+            return [self.say(Key.BOOKS_PLAIN, loaded=loaded, left=left, used=used, basis=basis)]
+        return [self.say(Key.BOOKS, loaded=loaded, added=added, left=left, used=used, basis=basis)]
 
     def doubt(self, record: ShiftRecord) -> str:
         doubt = self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt)) if record.stretches else ""

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 import engine.calculations.library  # noqa: F401
 from bot.sheet.sheet import judged
 from bot.telegram.texts import Key
-from engine.facts import read_fact
 from engine.calculations.catalogue import Argument, formulas
-from engine.shift.facts import Noted, RateFound
 from engine.errors import InputError
+from engine.facts import read_fact
 from engine.history.journal import StoredTurn
 from engine.history.records import TEST_RUN, calibrations
 from engine.messages import Report
 from engine.quantities import Measure
+from engine.shift.facts import Noted, RateFound
 from engine.values import Value
 
 SET_UP = "set-up"

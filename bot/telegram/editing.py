@@ -5,10 +5,10 @@ from __future__ import annotations
 from bot.telegram.mind import Mind
 from bot.telegram.texts import Key, Texts
 from bot.telegram.visit import Visit
-from engine.facts import read_fact
 from engine.dialog.events import Kept, Reopened
 from engine.dialog.state import ConversationState
 from engine.expectation import Asking, Expectation, ExpectedSlot
+from engine.facts import read_fact
 from engine.history.journal import StoredTurn
 from engine.inbox import Inbox
 from engine.messages import Given

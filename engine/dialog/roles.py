@@ -1,4 +1,5 @@
 """Roles."""
+
 from engine.dialog.script import Role
 
 __all__ = ["Role"]

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from engine.calculations.catalogue import formulas
 from engine.definitions import Place
 from engine.dialog.mention import THIS, mentions
-from engine.dialog.script import Branch, Collect, Compute, Listing, Redo, Script, Watch, asks
 from engine.dialog.requirements import REQUIREMENTS
+from engine.dialog.script import Branch, Collect, Compute, Listing, Redo, Script, Watch, asks
 from engine.dialog.slot import Slot
 
 
@@ -45,7 +45,10 @@ def _of_step(script: Script, number: int) -> Iterator[Use]:
         case Listing(list_=name):
             yield Use(name, (*place, "list"))
         case Watch(watch=roles):
-            yield from (Use(name, (*place, "watch", role), role not in REQUIREMENTS["shift"].needed) for role, name in roles.items())
+            yield from (
+                Use(name, (*place, "watch", role), role not in REQUIREMENTS["shift"].needed)
+                for role, name in roles.items()
+            )
         case Redo(carry=carry):
             yield from (Use(name, (*place, "carry", slot)) for slot, name in carry.items())
         case _:

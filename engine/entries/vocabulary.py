@@ -163,8 +163,8 @@ class Vocabulary(_Part):
     reports: dict[Report, Phrases]
     each: Phrases
     together: Phrases
-    full: Phrases
-    top: Phrases
+    to_mark: Phrases
+    on_top: Phrases
     topped: Phrases
     ways: dict[str, Phrases]
     was_out: Phrases
@@ -249,7 +249,7 @@ _USED_IN_CODE = (
 _READ_IN_CODE = frozenset(
     {"written", "written_fraction", "measured_in", "rows", "typed_row", "value", "name", "area", "letter"}
     | {"some", "weight", "share", "pace", "dose", "span", "each", "lot_number", "called"}
-    | {"together", "full", "top", "topped"}
+    | {"together", "to_mark", "on_top", "topped"}
     | {"hour", "minute", "past_hour", "to_hour", "half_day", "typed_clock", "length"}
 )
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from engine.dialog.events import Cancelled, Kept, TakenBack, Withdrawn
 from engine.dialog.activity import Reports
+from engine.dialog.events import Cancelled, Kept, TakenBack, Withdrawn
 from engine.dialog.house import Key
 from engine.dialog.roles import Role
 from engine.dialog.script import Script
@@ -23,12 +23,12 @@ from engine.shift.leaving import depart
 from engine.shift.look import wanted
 from engine.shift.plan import Plan
 from engine.shift.prompt import look_prompt
+from engine.shift.requirements import SHIFT
 from engine.shift.settings import WatchSettings
 from engine.shift.state import CALLED, EFFICIENCY, Shift
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 
-SHIFT = "shift"
 _CHANGES = (Noted, TakenBack, ShiftStarted, Kept, Withdrawn)
 _NAMES = (Role.PRODUCT, Role.LOT, Role.FIELD)
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from engine.calculations.kinds import Speed
+from engine.calculations.stopped import reachable_area
 from engine.clock import ClockTime
 from engine.dialog.house import Key
 from engine.messages import Report, Reported
-from engine.quantities import Measure
+from engine.quantities import Measure, measure, quantity
 from engine.shift.doubt import doubt, latest, say, wrong_alike
 from engine.shift.leftover import leave
 from engine.shift.state import OVER
@@ -17,10 +19,6 @@ from engine.shift.turn import ShiftTurn
 
 SNOOZE = Measure(value=10.0, unit="min")
 DECIMALS = 1
-RESOLUTION = timedelta(minutes=1)
-"""What a clock shows, and so how much longer a time may have been."""
-SLACK = 1.01
-"""Widths and speeds are told no better than to one percent (own decision)."""
 
 END = Reported(report=Report.ENDED)
 GO_ON = Reported(report=Report.WENT_ON)
@@ -53,11 +51,20 @@ def _most(turn: ShiftTurn) -> Measure:
     """Area that this planter can have done by now without ever turning or stopping since the area was last told."""
     last = turn.shift.told[-1] if turn.shift.told else None
     since = last.at if last else turn.shift.started
-    could = turn.timeline.capacity(since - RESOLUTION, turn.now).to("acre").value
-    minute = turn.timeline.pace(turn.now)
-    more = float(minute.area(RESOLUTION).to("acre").magnitude) / turn.timeline.efficiency
+    worked = turn.timeline.worked(turn.now) - turn.timeline.worked(since)
+    seconds = quantity(max(worked.total_seconds(), 1.0), "s")
+    could = reachable_area(turn.timeline.width, _mean_speed(turn, since, worked), seconds)
     before = last.area.to("acre").value if last else 0.0
-    return Measure(value=before + (could + more) * SLACK, unit="acre")
+    return Measure(value=before + measure(could, "acre").value, unit="acre")
+
+
+def _mean_speed(turn: ShiftTurn, since: datetime, worked: timedelta) -> Speed:
+    """The speed driven since an instant, on the average of the time at work."""
+    timeline, seconds = turn.timeline, worked.total_seconds()
+    if seconds <= 0:
+        return timeline.speed(turn.now).quantity
+    mean: Speed = timeline.capacity(since, turn.now).quantity / timeline.width / quantity(seconds, "s")
+    return mean
 
 
 def remaining(turn: ShiftTurn, told: Reported) -> None:

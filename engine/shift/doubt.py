@@ -31,7 +31,9 @@ def wrong_alike(troubled: Mapping[int, Report]) -> Iterator[tuple[Report, tuple[
         yield what, tuple(row for row, one in troubled.items() if one is what)
 
 
-def doubt(turn: ShiftTurn, rows: tuple[int, ...], report: Report, proofs: Mapping[int, datetime], until: datetime) -> None:
+def doubt(
+    turn: ShiftTurn, rows: tuple[int, ...], report: Report, proofs: Mapping[int, datetime], until: datetime
+) -> None:
     """Put the doubtful stretch of these rows into the record and say it, each since its own last proof."""
     first = not turn.shift.doubts
     groups: dict[tuple[datetime, datetime | None], list[int]] = {}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from engine.calculations.use import READING, fed_area, unmoved_rows
+from engine.calculations.use import READING, fed_area, unmoved_rows, use_doubt
 from engine.dialog.house import Key
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
@@ -86,17 +86,16 @@ def _asks_of_levels(turn: ShiftTurn, told: Reported, levels: dict[int, Level]) -
     if not still:
         return False
     down = turn.rough(turn.plan.use(turn.shift, still[0], turn.when).to("lb"))
-    names = turn.walk.wording.row_names(still)
     whole = told.model_copy(update={"rows": tuple(levels), "rest": False})
     if isinstance(told.value, Measure) and told.value.unit == "%" and told.value.value >= 100:
         filled = whole.model_copy(update={"report": Report.REFILLED, "value": None, "full": True})
         high = whole.model_copy(update={"report": Report.HIGH, "rows": still, "value": None})
-        turn.choose(Key.SHIFT_STILL_FULL, {REFILLED: filled, STILL: high}, rows=names, down=down)
+        turn.choose(Key.SHIFT_STILL_FULL, {REFILLED: filled, STILL: high}, still, down=down)
         return True
     moved = tuple(row for row in levels if row not in still)
     rest = (told.model_copy(update={"rows": moved, "rest": False, "confirmed": True}),) if moved else ()
     high = whole.model_copy(update={"report": Report.HIGH, "rows": still, "value": None})
-    turn.ask(Key.SHIFT_UNMOVED, whole, (*rest, high), rows=names, down=down)
+    turn.ask(Key.SHIFT_UNMOVED, whole, (*rest, high), still, down=down)
     return True
 
 
@@ -106,12 +105,10 @@ def _still(turn: ShiftTurn, levels: dict[int, Level]) -> tuple[int, ...]:
     rows = [row for row in levels if not shift.ledger.accounts[row].gap and row not in shift.troubled]
     if not rows:
         return ()
-    return unmoved_rows(
-        {row: shift.ledger.held(row).quantity for row in rows},
-        {row: levels[row].mass.quantity for row in rows},
-        {row: turn.plan.use(shift, row, turn.when).quantity for row in rows},
-        {row: quantity(in_pounds(turn.plan.full(shift, row)) * READING, "lb") for row in rows},
-    )
+    used = {row: pounds(in_pounds(shift.ledger.held(row)) - in_pounds(levels[row].mass)).quantity for row in rows}
+    expected = {row: turn.plan.use(shift, row, turn.when).quantity for row in rows}
+    full = max(in_pounds(turn.plan.full(shift, row)) for row in rows)
+    return unmoved_rows(used, expected, use_doubt(quantity(full, "lb")))
 
 
 def _proofs(turn: ShiftTurn, levels: dict[int, Level]) -> dict[int, datetime]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from engine.calculations.domain import number, tolerance_of
 from engine.calculations.drawdown import drawdown, rate_check
 from engine.calculations.kinds import Mass
-from engine.calculations.use import RATE_DOUBT, RowUse, expected_use, row_use, use_doubt
+from engine.calculations.use import RATE_DOUBT, RowUse, certainty, expected_use, row_use, share_of_others, use_doubt
 from engine.dialog.house import Key
 from engine.dialog.roles import Role
 from engine.messages import Reported
@@ -35,8 +35,6 @@ MOST = 0.9
 FEWEST = 3
 FAR = 0.5
 """A rate so far off is asked before what it rests on is kept [1] (own decision)."""
-SUREST = 99.0
-"""Nobody is surer of a row than that [%]."""
 
 
 def balance(turn: ShiftTurn) -> None:
@@ -92,10 +90,11 @@ def _tell(turn: ShiftTurn, found: RateFound) -> None:
         return
     turn.say(Key.SHIFT_USED_FINE if found.outcome == "on_target" else Key.SHIFT_USED_OFF)
     for row in found.odd:
-        sure = min(found.chances[row] * 100, SUREST)
-        key = Key.SHIFT_ROW_USED_SURELY if sure >= SUREST else Key.SHIFT_ROW_USED
+        sure = certainty(quantity(found.chances[row], "1"))
+        key = Key.SHIFT_ROW_USED_SURELY if sure.over else Key.SHIFT_ROW_USED
         share = turn.walk.wording.amount(Measure(value=found.delivered[row] * 100, unit="%"), 0)
-        turn.say(key, row=str(row), share=share, sure=turn.walk.wording.amount(Measure(value=sure, unit="%"), 0))
+        told = turn.walk.wording.amount(Measure(value=sure.percent, unit="%"), 0)
+        turn.say(key, row=str(row), share=share, sure=told)
 
 
 def _tell_whole(turn: ShiftTurn) -> None:
@@ -225,8 +224,12 @@ def _compared(turn: ShiftTurn, found: Round, clock: float) -> dict[str, object]:
     return {
         "chances": {row: max(number(one.probabilities[row]) for one in uses) for row in found.intervals},
         "odd": tuple(sorted(odd)),
-        "delivered": {row: number(one.delivered) for row, one in odd.items()},
+        "delivered": {row: number(share_of_others(_quantities(found), row)) for row in odd},
     }
+
+
+def _quantities(found: Round) -> dict[int, Mass]:
+    return {row: one.quantity for row, one in found.own.items()}
 
 
 def _use(turn: ShiftTurn, found: Round, clock: float, refills: int) -> RowUse:

@@ -139,5 +139,3 @@ class Plan:
             return value
         bag = self.measure(Role.BAG)
         return bag.model_copy(update={"value": bag.value * value.value}) if bag else None
-
-

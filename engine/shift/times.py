@@ -47,6 +47,7 @@ def span_of(turn: ShiftTurn, told: Reported) -> tuple[datetime, datetime] | None
         return None
     return since, until
 
+
 def instant(said: Moment, now: datetime, zone: str) -> datetime | None:
     """The latest past instant that these words may mean; None for a time that the clock skipped.
 

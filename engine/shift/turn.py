@@ -34,6 +34,7 @@ class ShiftTurn:
         """Rows that it names."""
         self.past: datetime | None = None
         """The moment that was said with the report that is being taken."""
+        self._asked: dict[Key, set[int]] = {}
         self._drawn: tuple[Shift, Timeline] | None = None
 
     @classmethod
@@ -154,16 +155,46 @@ class ShiftTurn:
 
     # ---- asking back
 
-    def ask(self, key: Key, told: Reported, instead: tuple[Reported, ...] = (), **figures: str) -> None:
-        """Ask before a report is taken that can hardly be: a yes takes it as it was said, a no what stands instead."""
-        sure = told.model_copy(update={"confirmed": True})
-        question = Question(
-            about=About.REPORT, reports=(sure,), instead=instead, key=key.value, figures=figures, at=self.walk.now
-        )
-        self.walk.questions.append(question)
+    def ask(
+        self,
+        key: Key,
+        told: Reported,
+        instead: tuple[Reported, ...] = (),
+        rows: tuple[int, ...] = (),
+        **figures: str,
+    ) -> None:
+        """Ask before a report is taken that can hardly be: a yes takes it as it was said, a no what stands instead.
 
-    def choose(self, key: Key, ways: Mapping[str, Reported], **figures: str) -> None:
-        """Ask which of several ways a report is meant."""
-        meant = tuple(Way(name=name, reports=(told,)) for name, told in ways.items())
-        question = Question(about=About.WAY, ways=meant, key=key.value, figures=figures, at=self.walk.now)
-        self.walk.questions.append(question)
+        What is asked of several reports of one utterance is asked once, of all their ``rows``.
+        """
+        sure = told.model_copy(update={"confirmed": True})
+        before, figures = self._asked_before(key), self._of_rows(key, rows, figures)
+        if before is None:
+            before = Question(about=About.REPORT, key=key.value, at=self.walk.now)
+        reports, others = (*before.reports, sure), (*before.instead, *instead)
+        asked = before.model_copy(update={"reports": reports, "instead": others, "figures": figures})
+        self._put(key, asked)
+
+    def choose(self, key: Key, ways: Mapping[str, Reported], rows: tuple[int, ...] = (), **figures: str) -> None:
+        """Ask which of several ways a report is meant; of several reports of one utterance once."""
+        before, figures = self._asked_before(key), self._of_rows(key, rows, figures)
+        known = {way.name: way.reports for way in before.ways} if before else {}
+        meant = tuple(Way(name=name, reports=(*known.get(name, ()), told)) for name, told in ways.items())
+        self._put(key, Question(about=About.WAY, ways=meant, key=key.value, figures=figures, at=self.walk.now))
+
+    def _asked_before(self, key: Key) -> Question | None:
+        """The same question, where another report of this utterance has asked it."""
+        return next((one for one in self.walk.questions if one.key == key.value), None) if key in self._asked else None
+
+    def _of_rows(self, key: Key, rows: tuple[int, ...], figures: dict[str, str]) -> dict[str, str]:
+        every = self._asked.setdefault(key, set()) if rows or key in self._asked else set()
+        every |= set(rows)
+        return {**figures, "rows": self.place(tuple(sorted(every)))} if every else figures
+
+    def _put(self, key: Key, asked: Question) -> None:
+        before = self._asked_before(key)
+        self._asked.setdefault(key, set())
+        if before is not None:
+            self.walk.questions[self.walk.questions.index(before)] = asked
+        else:
+            self.walk.questions.append(asked)

@@ -9,10 +9,10 @@ from functools import cache
 from engine.assistant import Assistant, Rules
 from engine.database import Database
 from engine.dialog.house import House, load_house
-from engine.dialog.library import Library, load_library
 from engine.errors import RowhandError
-from engine.history.journal import StoredTurn
 from engine.facts import read_fact
+from engine.history.journal import StoredTurn
+from engine.library import Library, load_library
 from engine.messages import Utterance
 from engine.outbox import Outbox
 from engine.people import People

@@ -18,9 +18,9 @@ from demo.__main__ import all_passed, play
 from demo.evening import Line, load, shown
 from demo.play import FOLDER
 from demo.worker import CONVERSATION
-from engine.facts import read_fact
 from engine.database import open_database
 from engine.dialog.events import Kept
+from engine.facts import read_fact
 from engine.history.journal import Journal
 from engine.history.segments import Ending
 

@@ -7,11 +7,11 @@ from datetime import timedelta
 import pytest
 
 from engine.dialog.interpreter import Turn
-from engine.dialog.shift.course import latest
-from engine.dialog.shift.fact import Doubted, RateFound
+from engine.shift.doubt import latest
+from engine.shift.facts import RateFound
 from tests.dialog.test_shift import Night
 
-WEIGHED = "row {} refilled {} pounds"
+WEIGHED = "row {} filled up with {} pounds"
 
 
 def at_start() -> Night:
@@ -36,7 +36,9 @@ def rates(turn: Turn) -> list[RateFound]:
 
 def test_a_rate_by_the_clock_is_told_as_such_and_set_right_once_the_acres_are_told() -> None:
     night = at_start()
-    after(night, 60, "all twenty pounds left")
+    assert "Is that right?" in after(night, 60, "all twenty pounds left").reply.text
+    assert not night.shift.rates
+    night.say("yes")
     (by_clock,) = night.shift.rates
     assert by_clock.reckoned
     turn = after(night, 1, "ten acres done")
@@ -49,7 +51,7 @@ def test_a_rate_by_the_clock_is_told_as_such_and_set_right_once_the_acres_are_to
 
 def test_acres_that_are_told_first_need_no_correction() -> None:
     night = at_start()
-    turn = after(night, 60, "nine acres done, all thirty pounds left")
+    turn = after(night, 60, "nine acres done, all thirty four pounds left")
     (found,) = rates(turn)
     assert (found.reckoned, found.corrects, found.area.value) == (False, False, pytest.approx(9))
     assert rates(after(night, 10, "eleven acres done")) == []
@@ -60,23 +62,21 @@ def test_what_was_filled_and_proved_by_the_clock_moves_with_the_acres() -> None:
     night = at_start()
     after(night, 30, "refilled all, one bag")
     after(night, 30, "row five stopped")
-    before = night.shift
-    reckoned = before.mark.planted.value
-    turn = after(night, 0, f"{reckoned / 2:.6f} acres done")
-    shift = night.shift
-    assert shift.filled[1].planted.value == pytest.approx(before.filled[1].planted.value / 2, rel=1e-4)
-    assert shift.looked.planted.value == pytest.approx(before.looked.planted.value / 2, rel=1e-4)
-    (doubt,) = latest(shift.doubts)
+    before, was = night.shift, night.shift.timeline
+    after(night, 0, f"{night.planted / 2:.6f} acres done")
+    shift, now = night.shift, night.shift.timeline
+    for at in (before.filled[1].at, before.looked):
+        assert now.planted(at).value == pytest.approx(was.planted(at).value / 2, rel=1e-4)
+    (doubt,) = latest(shift.doubts, now)
     assert doubt.planted.value == pytest.approx(before.doubts[0].planted.value / 2, rel=1e-4)
     assert doubt.short.value == pytest.approx(before.doubts[0].short.value / 2, rel=1e-4)
-    assert any(isinstance(fact, Doubted) for fact in turn.facts)
 
 
 def test_a_row_that_was_never_said_to_feed_again_is_in_doubt_until_the_end() -> None:
     night = at_start()
     after(night, 30, "row five stopped")
     turn = after(night, 60, "end of shift")
-    (doubt,) = latest(night.shift.doubts)
+    (doubt,) = latest(night.shift.doubts, night.shift.timeline)
     assert (doubt.rows, doubt.until) == ((5,), night.shift.started + timedelta(minutes=90))
     assert "Row 5 never said to feed again." in turn.reply.text
 
@@ -86,7 +86,7 @@ def test_a_mended_row_is_not_in_doubt_until_the_end() -> None:
     after(night, 30, "row five stopped")
     after(night, 5, "row five runs again")
     after(night, 60, "end of shift")
-    (doubt,) = latest(night.shift.doubts)
+    (doubt,) = latest(night.shift.doubts, night.shift.timeline)
     assert doubt.until == night.shift.started + timedelta(minutes=35)
 
 
@@ -120,8 +120,8 @@ def test_the_same_acres_by_the_clock_are_less_sure() -> None:
     [
         ((), "How many acres are done, and what is left in the hoppers?"),
         (("nine acres done",), "What is left in the hoppers?"),
-        (("all thirty pounds left",), "How many acres are done?"),
-        (("nine acres done", "all thirty pounds left"), "Say “done” to close the shift."),
+        (("all thirty four pounds left",), "How many acres are done?"),
+        (("nine acres done", "all thirty four pounds left"), "Say “done” to close the shift."),
     ],
 )
 def test_the_end_asks_for_what_is_not_known(said: tuple[str, ...], asked: str) -> None:
@@ -154,7 +154,7 @@ def test_a_proof_never_lies_in_a_pause() -> None:
     stood = night.now
     after(night, 30, "planting again")
     after(night, 40, "all good")
-    assert stood - timedelta(minutes=10) < night.shift.proofs[5].at < stood
+    assert stood - timedelta(minutes=10) < night.shift.proofs[5] < stood
     after(night, 2, "row five stopped")
-    (doubt,) = latest(night.shift.doubts)
-    assert doubt.since == night.shift.proofs[5].at
+    (doubt,) = latest(night.shift.doubts, night.shift.timeline)
+    assert doubt.since == night.shift.proofs[5]

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from engine.clock import Ago
 from engine.dialog.events import Fact
 from engine.dialog.question import About
-from engine.dialog.shift.fact import Noted
 from engine.dialog.state import ConversationState
 from engine.entries.acceptance import load_acceptance
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.messages import DoubtReason, HeardWord, Report, Reported, Unclear, Utterance
 from engine.quantities import Measure
+from engine.shift.facts import Noted
 from tests.dialog.test_laws import beginning, interpreter
 from tests.dialog.test_shift import EVENING, OURS, REPORTS
 
@@ -67,7 +67,7 @@ def test_nothing_is_noted_before_the_yes_and_then_all_as_if_heard_well(text: str
         unsure.hear("yes")
         assert unsure.state.dialog is not None
         assert well.state.dialog is not None
-        assert unsure.state.dialog.shift == well.state.dialog.shift
+        assert unsure.state.dialog.activity == well.state.dialog.activity
 
 
 @OURS
@@ -79,7 +79,7 @@ def test_after_a_no_the_shift_is_as_it_was(text: str, sure: float) -> None:
     night.hear("no")
     assert before is not None
     assert night.state.dialog is not None
-    assert night.state.dialog.shift == before.shift
+    assert night.state.dialog.activity == before.activity
     assert night.state.dialog.questions == ()
 
 
@@ -100,7 +100,7 @@ def test_a_late_yes_is_about_when_it_was_said(text: str, before: int | None) -> 
     night.hear(text, UNSURE, after=30)
     (fact, *_) = noted(night.hear("yes", after=7))
     moment = None if before is None else EVENING - timedelta(minutes=before)
-    assert (fact.moment.at if fact.moment else None) == moment
+    assert fact.moment == moment
 
 
 @pytest.mark.parametrize(

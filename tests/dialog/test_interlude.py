@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from engine.dialog.shift.course import latest
-from engine.dialog.shift.state import Shift
 from engine.messages import Language
+from engine.shift.doubt import latest
+from engine.shift.state import Shift
 from tests.dialog.test_shift import EVENING
 from tests.dialog.test_shift_told import told
 
@@ -36,14 +36,19 @@ def shifts(since: int, until: int, said: list[tuple[int, str]], end: int) -> tup
 
 
 def comes_to_the_same(one: Shift, other: Shift) -> None:
-    assert other.mark.planted.value == pytest.approx(one.mark.planted.value, abs=0.01)
-    assert other.mark.worked == pytest.approx(one.mark.worked, abs=1)
+    comes, came = other.timeline, one.timeline
+    assert comes.planted(other.last).value == pytest.approx(came.planted(one.last).value, abs=0.01)
+    assert comes.worked(other.last).total_seconds() == pytest.approx(came.worked(one.last).total_seconds(), abs=1)
     assert other.efficiency == pytest.approx(one.efficiency, abs=1e-4)
-    assert other.entered.value == pytest.approx(one.entered.value, abs=0.01)
+    assert comes.planted(other.entered).value == pytest.approx(came.planted(one.entered).value, abs=0.01)
     for row in one.rows:
-        assert other.proofs[row].planted.value == pytest.approx(one.proofs[row].planted.value, abs=0.01)
-        assert other.hoppers[row].planted.value == pytest.approx(one.hoppers[row].planted.value, abs=0.01)
-    found, wanted = (sorted((doubt.rows, doubt.planted.value) for doubt in latest(s.doubts)) for s in (other, one))
+        proved, before = comes.planted(other.proofs[row]).value, came.planted(one.proofs[row]).value
+        assert proved == pytest.approx(before, abs=0.01)
+        ours, theirs = other.ledger.accounts[row].level.at, one.ledger.accounts[row].level.at
+        assert comes.planted(ours).value == pytest.approx(came.planted(theirs).value, abs=0.01)
+    found, wanted = (
+        sorted((doubt.rows, doubt.planted.value) for doubt in latest(s.doubts, s.timeline)) for s in (other, one)
+    )
     assert [rows for rows, _ in found] == [rows for rows, _ in wanted]
     assert [area for _, area in found] == pytest.approx([area for _, area in wanted], abs=0.02)
 
@@ -78,19 +83,17 @@ def test_nothing_is_planted_in_it_and_the_past_stays_in_order(
     until = since + length
     words = sorted(said, key=lambda one: one[0])
     night, reply = told("en", *words, (120, f"lunch from {clock(since)} to {clock(until)}"))
-    track = night.shift.track
-    assert track[-1] == night.shift.mark
-    assert all(one.at <= two.at and one.worked <= two.worked + 1e-6 for one, two in pairwise(track))
-    assert all(one.planted.value <= two.planted.value + 1e-9 for one, two in pairwise(track))
-    areas = [one.mark.planted.value for one in night.shift.told]
+    timeline = night.shift.timeline
+    ticks = [EVENING + timedelta(minutes=tick) for tick in range(-10, 125, 3)]
+    for one, two in pairwise(ticks):
+        assert timeline.worked(one) <= timeline.worked(two)
+        assert timeline.planted(one).value <= timeline.planted(two).value + 1e-9
+    areas = [one.area.value for one in night.shift.told]
     assert areas == sorted(areas)
     if "taken out" in reply:
         first, last = (EVENING + timedelta(minutes=minutes) for minutes in (since, until))
-        inside = [one.planted.value for one in track if first <= one.at <= last]
-        assert inside
-        assert max(inside) - min(inside) < 1e-6
-        proofs = [one.at for one in night.shift.proofs.values()]
-        assert not any(first < at < last for at in proofs)
+        assert timeline.between(first, last).value < 1e-6
+        assert timeline.settled(first + (last - first) / 2) <= first
 
 
 @pytest.mark.parametrize(
@@ -117,7 +120,7 @@ def test_it_is_read_back(language: Language, said: str, answered: str) -> None:
 def test_one_that_cannot_have_been_is_not_kept(said: str, answered: str) -> None:
     night, reply = told("en", (120, said))
     assert answered in reply
-    assert night.shift.track == told("en", (120, "status"))[0].shift.track
+    assert night.shift.pauses == ()
 
 
 def test_one_in_which_acres_were_planted_is_not_kept() -> None:
@@ -128,15 +131,15 @@ def test_one_in_which_acres_were_planted_is_not_kept() -> None:
 def test_a_pause_that_is_still_noted_ends_when_it_is_said_to_have_been_over() -> None:
     night, reply = told("en", (30, "lunch"), (90, "we had lunch from quarter to three to quarter past three"))
     assert "Planting again from 3:15 AM." in reply
-    assert night.shift.resumed == EVENING + timedelta(minutes=60)
+    assert night.shift.planting_since == EVENING + timedelta(minutes=60)
     earlier, _ = told("en", (30, "lunch"), (90, "we had lunch from half past two to quarter past three"))
-    assert earlier.shift.mark.planted.value < night.shift.mark.planted.value
+    assert earlier.planted < night.planted
 
 
 def test_what_was_taken_out_may_be_scratched() -> None:
     plain, _ = told("en", (120, "all good"))
     night, _ = told("en", (120, "lunch from 3:00 to 3:30"), (120, "scratch that"), (120, "all good"))
-    assert night.shift.mark.planted.value == pytest.approx(plain.shift.mark.planted.value)
+    assert night.planted == pytest.approx(plain.planted)
 
 
 @pytest.mark.parametrize(
@@ -154,6 +157,6 @@ def test_an_hour_that_a_clock_jumped_over_is_taken_out_as_the_notice_of_it_says(
     assert answered in reply
     jumped.say(looked)
     right.say(looked)
-    one, other = jumped.shift.mark, right.shift.mark
-    assert one.worked == pytest.approx(other.worked, abs=1)
-    assert one.planted.value == pytest.approx(other.planted.value, abs=0.01)
+    one, other = (each.shift.timeline.worked(each.shift.last).total_seconds() for each in (jumped, right))
+    assert one == pytest.approx(other, abs=1)
+    assert jumped.planted == pytest.approx(right.planted, abs=0.01)

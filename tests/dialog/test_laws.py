@@ -17,7 +17,6 @@ from tempfile import TemporaryDirectory
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from engine.facts import read_fact, write_fact
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
 from engine.dialog.interpreter import Interpreter, Turn
@@ -26,6 +25,7 @@ from engine.dialog.state import ConversationState, fold
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, ExpectedSlot, SlotKind
+from engine.facts import read_fact, write_fact
 from engine.history.journal import StoredTurn
 from engine.messages import LANGUAGES, Utterance
 from engine.quantities import Measure

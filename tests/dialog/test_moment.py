@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.clock import Ago, ClockTime
-from engine.dialog.shift.course import latest
-from engine.dialog.shift.fact import Noted
-from engine.dialog.shift.moment import AHEAD, instant
 from engine.quantities import Measure
 from engine.reminders.wall import Wall
+from engine.shift.doubt import latest
+from engine.shift.facts import Noted
+from engine.shift.times import AHEAD, instant
 from tests.dialog.test_shift import Night
 
 CHICAGO = "America/Chicago"
@@ -65,6 +65,11 @@ def night(*told: tuple[float, str]) -> Night:
     return one
 
 
+def worked(one: Night) -> float:
+    """Minutes without pauses."""
+    return one.shift.timeline.worked(one.shift.last).total_seconds() / 60
+
+
 def minutes(one: Night, moment: datetime) -> float:
     return (moment - one.shift.started).total_seconds() / 60
 
@@ -72,22 +77,22 @@ def minutes(one: Night, moment: datetime) -> float:
 @pytest.mark.parametrize("since", [5, 35])
 def test_the_operators_own_time_begins_the_doubt_before_or_after_the_last_proof(since: int) -> None:
     one = night((20, "all good"), (20, f"row five stopped {40 - since} minutes ago"))
-    (doubt,) = latest(one.shift.doubts)
+    (doubt,) = latest(one.shift.doubts, one.shift.timeline)
     assert [minutes(one, moment) for moment in (doubt.since, doubt.until)] == [since, 40]
-    assert doubt.planted.value == pytest.approx(one.shift.mark.planted.value * (40 - since) / 40)
+    assert doubt.planted.value == pytest.approx(one.planted * (40 - since) / 40)
 
 
 def test_another_time_for_the_same_row_takes_the_place_of_the_first() -> None:
     one = night((20, "row five stopped"), (5, "row five stopped ten minutes ago"), (5, "row five runs again"))
-    (doubt,) = latest(one.shift.doubts)
+    (doubt,) = latest(one.shift.doubts, one.shift.timeline)
     assert [minutes(one, moment) for moment in (doubt.since, doubt.until)] == [15, 30]
 
 
 def test_feeding_again_at_a_time_ends_the_doubt_there() -> None:
     one = night((20, "row five stopped ten minutes ago"), (10, "row five runs again five minutes ago"))
-    (doubt,) = latest(one.shift.doubts)
+    (doubt,) = latest(one.shift.doubts, one.shift.timeline)
     assert [minutes(one, moment) for moment in (doubt.since, doubt.until)] == [10, 25]
-    assert minutes(one, one.shift.proofs[5].at) == 25
+    assert minutes(one, one.shift.proofs[5]) == 25
     assert not one.shift.troubled
 
 
@@ -98,29 +103,28 @@ def test_a_row_cannot_feed_again_before_it_stopped() -> None:
 
 def test_a_catch_that_is_right_ends_the_doubt_too() -> None:
     one = night((20, "row five stopped"), (10, "row five caught seventy nine grams"))
-    (doubt,) = latest(one.shift.doubts)
+    (doubt,) = latest(one.shift.doubts, one.shift.timeline)
     assert minutes(one, doubt.until) == 30
 
 
 def test_what_all_hoppers_took_together_proves_nothing_of_one_row() -> None:
     one = night((30, "refilled all, one bag"))
-    assert {proof.at for proof in one.shift.proofs.values()} == {one.shift.started}
+    assert set(one.shift.proofs.values()) == {one.shift.started}
 
 
 @pytest.mark.parametrize("said", ["lunch", "end of shift"])
 def test_planting_that_stopped_in_the_past_takes_its_area_back(said: str) -> None:
     straight, late = night((20, said)), night((20, "all good"), (10, f"{said} ten minutes ago"))
-    assert late.shift.mark.planted.value == pytest.approx(straight.shift.mark.planted.value)
-    assert late.shift.mark.worked == straight.shift.mark.worked == 20 * 60
+    assert late.planted == pytest.approx(straight.planted)
+    assert worked(late) == worked(straight) == 20
     assert late.open is None
 
 
 def test_planting_that_went_on_in_the_past_counts_from_there() -> None:
     one = night((20, "lunch"), (30, "planting again ten minutes ago"), (10, "status"))
-    assert minutes(one, one.shift.mark.at) == 40
-    turn = one.say("lunch")
-    noted = next(fact for fact in turn.facts if isinstance(fact, Noted))
-    assert noted.mark.worked == 40 * 60
+    assert minutes(one, one.shift.planting_since) == 40
+    one.say("lunch")
+    assert worked(one) == 40
 
 
 def test_a_pause_does_not_begin_before_planting_last_went_on() -> None:
@@ -130,8 +134,9 @@ def test_a_pause_does_not_begin_before_planting_last_went_on() -> None:
 
 def test_acres_that_were_told_stay_where_a_pause_began_before_them() -> None:
     one = night((30, "three acres done"), (10, "lunch twenty minutes ago"))
-    assert one.shift.mark.planted.value == pytest.approx(3)
-    assert minutes(one, one.shift.mark.at) == 20
+    assert one.planted == pytest.approx(3)
+    assert one.shift.stood is not None
+    assert minutes(one, one.shift.stood) == 20
 
 
 @pytest.mark.parametrize(
@@ -148,7 +153,7 @@ def test_a_hopper_that_ran_empty_while_planting_is_a_row_that_stopped() -> None:
     one = night((30, "all good"), (30, "row five ran out"), (5, "row five refilled forty pounds"))
     assert set(one.shift.troubled) == {5}
     one.say("row five runs again")
-    (doubt,) = latest(one.shift.doubts)
+    (doubt,) = latest(one.shift.doubts, one.shift.timeline)
     assert minutes(one, doubt.until) == 65
     assert doubt.since < doubt.until
 

@@ -13,9 +13,9 @@ from engine.assistant import NUMBERS, Assistant, Rules
 from engine.database import Database, open_database
 from engine.definitions import dialogs_directory
 from engine.dialog.house import House
-from engine.dialog.library import Library, load_library
 from engine.dialog.text import Text
 from engine.history.journal import StoredTurn
+from engine.library import Library, load_library
 from engine.messages import Utterance
 from tests.helpers.talking import START, beginnings, house, library
 

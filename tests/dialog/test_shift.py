@@ -13,16 +13,16 @@ from hypothesis import strategies as st
 
 from engine.database import open_database
 from engine.dialog.interpreter import Turn
-from engine.dialog.shift.bell import LOOK
-from engine.dialog.shift.course import latest
-from engine.dialog.shift.fact import Doubted, LookSet, Noted
-from engine.dialog.shift.state import Shift
 from engine.dialog.state import ConversationState
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Utterance
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
 from engine.reminders.schedule import Schedule
+from engine.shift.doubt import latest
+from engine.shift.facts import Doubted, LookSet, Noted
+from engine.shift.look_changes import LOOK
+from engine.shift.state import Shift
 from tests.dialog.test_laws import EXAMPLES, beginning, interpreter
 from tests.helpers.talking import START, Conversation, beginnings
 
@@ -69,11 +69,22 @@ class Night:
             self.open = after(self.open, change)
         return turn
 
+    def settle(self) -> None:
+        """Answer whatever is asked back, so that nothing is open."""
+        while self.state.dialog is not None and self.state.dialog.questions:
+            asked = self.state.dialog.questions[0]
+            self.say("the first" if asked.ways else "no")
+
+    @property
+    def planted(self) -> float:
+        """Acres planted by what was said last."""
+        return self.shift.timeline.planted(self.shift.last).value
+
     @property
     def shift(self) -> Shift:
         assert self.state.dialog is not None
-        assert self.state.dialog.shift is not None
-        return self.state.dialog.shift
+        assert isinstance(self.state.dialog.activity, Shift)
+        return self.state.dialog.activity
 
 
 def after(due: datetime | None, change: Change) -> datetime | None:
@@ -90,7 +101,8 @@ def after(due: datetime | None, change: Change) -> datetime | None:
 @cache
 def first_look() -> datetime | None:
     dialog = beginning("planting").dialog
-    return dialog.shift.look.due if dialog and dialog.shift and dialog.shift.look else None
+    shift = dialog.activity if dialog else None
+    return shift.look.due if isinstance(shift, Shift) and shift.look else None
 
 
 def played(reports: list[tuple[int, str]]) -> list[tuple[Night, Turn]]:
@@ -111,8 +123,8 @@ def test_no_more_is_in_doubt_than_was_planted_and_no_window_starts_after_its_rep
         night.now += timedelta(minutes=minutes)
         for fact in night.say(text).facts:
             if isinstance(fact, Doubted):
-                assert night.shift.started <= fact.since <= fact.until <= max(night.now, night.shift.mark.at)
-                assert 0 <= fact.area.value <= fact.planted.value <= night.shift.mark.planted.value * (1 + 1e-9)
+                assert night.shift.started <= fact.since <= fact.until <= max(night.now, night.shift.last)
+                assert 0 <= fact.area.value <= fact.planted.value <= night.planted * (1 + 1e-9)
                 assert fact.short.value >= 0
 
 
@@ -123,15 +135,16 @@ def test_what_is_known_of_the_past_stays_in_order_whenever_it_is_told(reports: l
     for minutes, text in reports:
         night.now += timedelta(minutes=minutes)
         night.say(text)
-        shift = night.shift
-        told = max(told, shift.measured.planted.value)
-        assert shift.mark.planted.value >= told - 1e-9
-        assert shift.track[-1] == shift.mark
-        steps = [*pairwise(shift.track)]
-        assert all(one.at <= two.at and one.worked <= two.worked + 1e-6 for one, two in steps)
-        assert all(one.planted.value <= two.planted.value + 1e-9 for one, two in steps)
-        assert all(proof.planted.value <= shift.mark.planted.value + 1e-9 for proof in shift.proofs.values())
-        for one in latest(shift.doubts):
+        shift, timeline = night.shift, night.shift.timeline
+        told = max([told, *(one.area.value for one in shift.told)])
+        assert night.planted >= told - 1e-9
+        ticks = [shift.started + timedelta(minutes=7 * tick) for tick in range(200)]
+        for one, two in pairwise(ticks):
+            assert timeline.worked(one) <= timeline.worked(two)
+            assert timeline.planted(one).value <= timeline.planted(two).value + 1e-9
+            assert timeline.between(one, two).value <= timeline.capacity(shift.started, two).value + told + 1e-9
+        assert all(at <= shift.last for at in shift.proofs.values())
+        for one in latest(shift.doubts, timeline):
             assert shift.started <= one.since <= one.until
 
 
@@ -150,7 +163,7 @@ def test_no_row_is_in_doubt_twice_at_once(reports: list[tuple[int, str]]) -> Non
     for minutes, text in reports:
         night.now += timedelta(minutes=minutes)
         night.say(text)
-    stretches = latest(night.shift.doubts)
+    stretches = latest(night.shift.doubts, night.shift.timeline)
     for row in night.shift.rows:
         mine = sorted((one.since, one.until) for one in stretches if row in one.rows)
         assert all(first[1] <= second[0] for first, second in pairwise(mine)), mine
@@ -162,6 +175,7 @@ def test_scratch_undoes_any_report(reports: list[tuple[int, str]]) -> None:
     night = Night()
     for minutes, text in reports:
         night.now += timedelta(minutes=minutes)
+        night.settle()
         before = night.state.dialog
         noted = sum(isinstance(fact, Noted) for fact in night.say(text).facts)
         for _ in range(noted):
@@ -175,9 +189,9 @@ def test_scratch_undoes_any_report(reports: list[tuple[int, str]]) -> None:
 
 
 def apart_from_look(dialog: dict[str, object]) -> dict[str, object]:
-    shift = dialog["shift"]
+    shift = dialog["activity"]
     assert isinstance(shift, dict)
-    return {**dialog, "shift": {name: value for name, value in shift.items() if name != "look"}}
+    return {**dialog, "activity": {name: value for name, value in shift.items() if name != "look"}}
 
 
 @OURS
@@ -187,10 +201,12 @@ def test_one_reminder_is_open_while_the_planter_plants_and_none_in_a_pause(repor
     for minutes, text in reports:
         night.now += timedelta(minutes=minutes)
         night.say(text)
+        night.settle()
         shift = night.shift
         assert shift.look is not None
         assert night.open == (shift.snoozed or shift.look.due if shift.runs else None)
         assert shift.look.due is None or shift.look.due >= shift.look.at
+    night.settle()
     night.say("end of shift")
     night.say("done")
     assert night.state.dialog is None
@@ -203,8 +219,8 @@ def test_a_look_comes_no_later_than_the_acres_that_may_be_lost(reports: list[tup
     for _, turn in played(reports):
         for fact in turn.facts:
             if isinstance(fact, LookSet) and fact.due is not None and fact.due > fact.at and fact.area is not None:
-                shift = turn.state.dialog.shift if turn.state.dialog else None
-                snoozed = shift is not None and shift.snoozed is not None
+                shift = turn.state.dialog.activity if turn.state.dialog else None
+                snoozed = isinstance(shift, Shift) and shift.snoozed is not None
                 floor = fact.decided_by == "floor"
                 assert snoozed or floor or fact.area.value <= 5.0 + 1e-6
 

@@ -53,13 +53,22 @@ def test_what_is_in_doubt_at_the_end_of_a_pause_ends_where_planting_did() -> Non
 def test_the_rest_is_every_row_but_those_named_beside_it(language: Language, said: str, answered: str) -> None:
     night, reply = told(language, (30, said))
     assert answered in reply
-    assert {row: one.mass.value for row, one in night.shift.hoppers.items()} == {**dict.fromkeys(range(1, 9), 20), 5: 0}
-    assert not any(use.own for row, use in night.shift.uses.items() if row != 5)
+    accounts = night.shift.ledger.accounts
+    assert {row: one.level.mass.value for row, one in accounts.items()} == {**dict.fromkeys(range(1, 9), 20), 5: 0}
+    assert [row for row, one in accounts.items() if one.level.own] == [5]
 
 
 def test_the_rest_is_every_row_that_is_not_in_trouble_where_none_is_named_beside_it() -> None:
     night, _ = told("en", (30, "row five stopped"), (31, "the rest half"))
-    assert {row for row, one in night.shift.hoppers.items() if one.mass.value == 20} == {1, 2, 3, 4, 6, 7, 8}
+    assert {row for row, one in night.shift.ledger.accounts.items() if one.level.mass.value == 20} == {
+        1,
+        2,
+        3,
+        4,
+        6,
+        7,
+        8,
+    }
 
 
 @pytest.mark.parametrize(
@@ -73,8 +82,8 @@ def test_acres_said_with_another_field_are_its_size(language: Language, size: st
     half = {"en": "five acres done", "es": "cinco acres sembrados"}[language]
     night, reply = told(language, (60, half), (61, size))
     assert "40 acres" in reply
-    assert night.shift.measured.planted.value == 5
-    entered = night.shift.entered.value
+    assert [one.area.value for one in night.shift.told] == [5]
+    entered = night.shift.timeline.planted(night.shift.entered).value
     assert 5 < entered < 5.2
     _, reply = told(language, (60, half), (60, size), (180, done))
     assert left.replace("24", "31") in reply
@@ -93,7 +102,7 @@ def test_a_field_whose_size_was_not_said_has_no_acres_left() -> None:
 def test_what_is_still_to_go_is_taken_from_the_size_of_the_field(language: Language, said: str, unit_said: str) -> None:
     for text in (said, unit_said):
         night, reply = told(language, (75, text))
-        assert night.shift.measured.planted.value == 10
+        assert [one.area.value for one in night.shift.told] == [10]
         assert "70 acres" in reply
 
 
@@ -101,23 +110,24 @@ def test_what_is_still_to_go_is_taken_from_the_size_of_the_field(language: Langu
 def test_what_is_to_go_in_a_field_of_unknown_size_is_asked_as_what_is_done(language: Language, said: str) -> None:
     field = {"en": "new field West", "es": "otro campo"}[language]
     night, reply = told(language, (10, field), (75, said))
-    assert night.shift.measured.planted.value == 0
+    assert not night.shift.told
     assert ("Say what is done" if language == "en" else "Diga lo sembrado") in reply
 
 
 def test_what_is_to_go_in_the_second_field_counts_what_was_done_before_it() -> None:
     night, reply = told("en", (60, "eight acres done"), (60, "new field West, forty acres"), (120, "thirty four to go"))
-    assert night.shift.measured.planted.value == 14
+    assert night.shift.told[-1].area.value == 14
     assert "34 acres of the field left." in reply
     night, _ = told("en", (60, "new field West, forty acres"), (120, "thirty four to go"))
-    assert night.shift.measured.planted.value - night.shift.entered.value == pytest.approx(6, abs=0.1)
+    in_field = night.shift.timeline.between(night.shift.entered, night.shift.last).value
+    assert in_field == pytest.approx(6, abs=0.1)
 
 
 def test_more_to_go_than_the_field_has_or_the_planter_leaves_is_not_kept() -> None:
     for said in ("ninety acres to go", "one acre to go"):
         night, reply = told("en", (60, said))
         assert "Not kept" in reply
-        assert night.shift.measured.planted.value == 0
+        assert not night.shift.told
 
 
 @pytest.mark.parametrize(
@@ -134,4 +144,4 @@ def test_a_row_that_is_excepted_without_a_word_of_it_is_asked_for_and_nothing_is
 ) -> None:
     night, reply = told(language, (10, said))
     assert reply.startswith(answered)
-    assert all(proof.at < EVENING for proof in night.shift.proofs.values())
+    assert all(at < EVENING for at in night.shift.proofs.values())

@@ -6,7 +6,6 @@ from datetime import UTC, datetime, timedelta
 
 from engine.assistant import Assistant, Rules
 from engine.database import Database
-from engine.shift import WatchSettings
 from engine.messages import Language, System, Utterance
 from engine.quantities import Measure
 from engine.reminders.reminder import (
@@ -21,6 +20,7 @@ from engine.reminders.reminder import (
     Stage,
 )
 from engine.reminders.wall import Wall
+from engine.shift import WatchSettings
 from tests.helpers.talking import house, library
 
 CHICAGO = "America/Chicago"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from engine.facts import write_fact
 from engine.dialog.events import (
     Computed,
     Fact,
@@ -14,6 +13,7 @@ from engine.dialog.events import (
     Taken,
     Withdrawn,
 )
+from engine.facts import write_fact
 from engine.history.journal import Journal
 from engine.quantities import Measure
 from engine.values import Rows, Setting

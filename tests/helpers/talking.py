@@ -14,10 +14,10 @@ import yaml
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
 from engine.dialog.house import House, load_house
-from engine.dialog.library import Library, load_library
 from engine.entries.acceptance import load_acceptance
 from engine.expectation import Asking, Expectation
 from engine.history.journal import StoredTurn
+from engine.library import Library, load_library
 from engine.messages import HeardWord, Language, System, Utterance
 from engine.values import Setting
 

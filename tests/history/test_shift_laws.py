@@ -10,11 +10,11 @@ from functools import cache
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from engine.facts import read_fact, write_fact
 from engine.database import open_database
 from engine.dialog.state import ConversationState, fold
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
+from engine.facts import read_fact, write_fact
 from engine.history.journal import Journal, StoredTurn
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import shifts

@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from bot.record.account import Account, account
-from engine.dialog.shift.fact import Doubted
 from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch, shifts
 from engine.messages import LANGUAGES, Language, Report, System
 from engine.quantities import Measure
+from engine.shift.facts import Doubted
 from tests.helpers.planting import EVENING
 from tests.helpers.planting import night as said
 

@@ -11,10 +11,10 @@ from sqlalchemy import select
 
 from bot.telegram.texts import load_texts
 from engine.database import Database
-from engine.dialog.library import load_library
 from engine.farm import Farm
 from engine.history import tables
 from engine.inbox import Inbox
+from engine.library import load_library
 from engine.messages import Language
 from engine.outbox import Outbox
 from engine.people import People
