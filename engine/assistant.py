@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from engine.database import Database
-from engine.dialog.events import Started, read_fact, write_fact
+from engine.dialog.events import Started, write_fact
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.library import Library, load_library
@@ -25,6 +25,7 @@ from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError
 from engine.expectation import Expectation
+from engine.history.facts import facts_of
 from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.messages import LANGUAGES, Language, Reply, System, Utterance
 from engine.outbox import Outgoing
@@ -150,7 +151,7 @@ class Assistant:
         """The newest state: what is in memory, moved on by turns that another process has added."""
         known = self._places.get(conversation) or _Place(0, self._beginning())
         turns = self._journal.turns(conversation, after=known.seq)
-        facts = [read_fact(fact) for turn in turns for fact in turn.facts]
+        facts = [fact for turn in turns for fact in facts_of(turn)]
         place = _Place(turns[-1].seq, fold(known.state, facts)) if turns else known
         self._pin(place.state)
         self._places[conversation] = place

@@ -8,20 +8,25 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, Field, TypeAdapter
+from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 
+from engine.dialog.fact_formats import FIRST, FORMAT, Body, brought_up
 from engine.dialog.question import Question
+from engine.dialog.roles import Phase, Records
 from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
+from engine.errors import UnreadableFact
 from engine.messages import Language, Message, System, UnclearReason
 from engine.values import Rows, Value
 
 
 class Started(Message):
-    """A dialog began, pinned to the script with this hash."""
+    """A dialog began, pinned to the script with this hash; its phase and records are what its names mean."""
 
     kind: Literal["started"] = "started"
     dialog: str
     script: str
+    phase: Phase | None = None
+    records: Records = {}
 
 
 class Taken(Message):
@@ -169,6 +174,7 @@ class Finished(Message):
 
     kind: Literal["finished"] = "finished"
     dialog: str
+    phase: Phase | None = None
     skipped: tuple[str, ...] = ()
 
 
@@ -181,6 +187,7 @@ class Cancelled(Message):
 
     kind: Literal["cancelled"] = "cancelled"
     dialog: str
+    phase: Phase | None = None
     values: dict[str, Value] = {}
     skipped: tuple[str, ...] = ()
     left: Left | None = None
@@ -215,11 +222,14 @@ Fact = Annotated[
 _FACT: TypeAdapter[Fact] = TypeAdapter(Fact)
 
 
-def read_fact(body: dict[str, object]) -> Fact:
-    """A fact from its JSON form."""
-    return _FACT.validate_python(body)
+def read_fact(body: Body) -> Fact:
+    """A fact from its JSON form of this format or an earlier one; UnreadableFact where it is neither."""
+    try:
+        return _FACT.validate_python(brought_up(body))
+    except (ValidationError, KeyError, TypeError, ValueError) as error:
+        raise UnreadableFact(str(body.get("kind")), body.get("format", FIRST)) from error
 
 
-def write_fact(fact: Fact) -> dict[str, object]:
-    """The JSON form of a fact."""
-    return _FACT.dump_python(fact, mode="json")  # type: ignore[no-any-return]
+def write_fact(fact: Fact) -> Body:
+    """The JSON form of a fact, with the number of its format."""
+    return {**_FACT.dump_python(fact, mode="json", by_alias=True), "format": FORMAT}

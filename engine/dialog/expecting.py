@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from engine.dialog.library import Library
 from engine.dialog.question import About
+from engine.dialog.roles import Role, names_in, role_of
 from engine.dialog.script import Script, Watch, asks
 from engine.dialog.sentences import reading_texts
 from engine.dialog.shift.state import CALLED
@@ -49,7 +50,7 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
     dialogs = {name: script.opens.of(state.language) for name, script in library.scripts.items()}
     script = library.script(state.dialog.script) if state.dialog else None
     if state.dialog is None or script is None:
-        known_rows = state.book.values.get("rows")
+        known_rows = state.book.of(Role.ROWS)
         count = known_rows if isinstance(known_rows, int) else None
         return Expectation(language=state.language, dialogs=dialogs, rows=count)
     dialog = state.dialog
@@ -76,7 +77,7 @@ def expectation(library: Library, state: ConversationState, wording: Wording) ->
 
 def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, ...]]:
     """The names that may be told: those told before, and those given for the slot of the same role."""
-    slots = {str(role): name for step in script.steps if isinstance(step, Watch) for role, name in step.watch.items()}
+    slots = {str(role): name for role, name in names_in(script.records).items()}
     names = state.book.names
     given = {report: (*names.get(slots.get(report, ""), ()), *names.get(report, ())) for report in CALLED}
     return {report: tuple(dict.fromkeys(told)) for report, told in given.items()}
@@ -114,6 +115,7 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         open_rows=rows,
         next_row=_next_row(dialog, name, rows),
         next_rows=_next_rows(dialog, name),
+        role=role_of(script.records, name),
         names=state.book.names.get(name, ()) if slot.kind is SlotKind.TEXT else (),
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import reduce
 from typing import TypeVar, assert_never
 
-from engine.dialog.book import Book, Ended, worth_keeping
+from engine.dialog.book import Book, Ended, roles_known, worth_keeping
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -28,6 +28,7 @@ from engine.dialog.events import (
     Wondered,
 )
 from engine.dialog.question import Question
+from engine.dialog.roles import Phase, Records, Role, name_in
 from engine.dialog.shift.fact import Doubted, LookSet, Noted, RateFound, ShiftStarted, TakenBack
 from engine.dialog.shift.fold import advance
 from engine.dialog.shift.state import Shift
@@ -53,8 +54,9 @@ class Again(Message):
 
 
 class DialogState(Message):
-    """Where one dialog stands. ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
+    """Where one dialog stands; ``records`` is what its names mean.
 
+    ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
     ``recalled`` are per-row values of every run of earlier dialogs; in a ``fresh`` one something common has changed, so
     that nothing before it counts any more. ``again`` is the place to be asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
@@ -63,6 +65,8 @@ class DialogState(Message):
 
     dialog: str
     script: str
+    phase: Phase | None = None
+    records: Records = {}
     step: str = ""
     run: int = 1
     values: dict[str, Value] = {}
@@ -80,6 +84,11 @@ class DialogState(Message):
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
+
+    def of(self, role: Role) -> Value | Rows | None:
+        """What it knows of a role, per row where it is that."""
+        name = name_in(self.records, role) or ""
+        return self.rows[name] if name in self.rows else self.values.get(name)
 
     def is_open(self, slot: str, row: int | None = None) -> bool:
         """Whether a slot, or a row of it, has neither a value nor been skipped in this run."""
@@ -125,8 +134,9 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
     match fact:
         case Switched(language=language, system=system):
             return _with(state, language=language or state.language, system=system or state.system, misheard=0)
-        case Started(dialog=dialog, script=script):
-            return _with(state, dialog=DialogState(dialog=dialog, script=script), misheard=0)
+        case Started(dialog=dialog, script=script, phase=phase, records=records):
+            begun = DialogState(dialog=dialog, script=script, phase=phase, records=records)
+            return _with(state, dialog=begun, misheard=0)
         case Misheard(also=also):
             return _with(state, misheard=state.misheard + (not also))
         case Heard():
@@ -252,10 +262,16 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
     values = {**book.values, **dialog.values}
     runs = (*dialog.runs, dialog.rows)
     before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
-    ended = (*before, Ended(dialog=dialog.dialog, values=values, runs=runs)) if any(runs) else before
+    ended = (
+        (*before, Ended(dialog=dialog.dialog, values=values, runs=runs, records=dialog.records))
+        if any(runs)
+        else before
+    )
+    rows = {**book.rows, **dialog.last_rows}
     return Book(
         values=values,
-        rows={**book.rows, **dialog.last_rows},
+        rows=rows,
+        roles=roles_known(book.roles, dialog.records, {**values, **rows}),
         finished={**book.finished, dialog.dialog: dialog.script},
         ended=worth_keeping(ended),
         efficiency=_efficiency(book, dialog),
@@ -268,12 +284,14 @@ def _note(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:
     """Per-row values stay known from a dialog that was left, on top of those known before."""
     left = dialog.last_rows if dialog else {}
     rows = {name: {**book.rows.get(name, {}), **rows} for name, rows in left.items()}
+    values = {**book.values, **fact.values}
     began = dialog is not None and dialog.shift is not None
     before = {name: one for name, one in book.left.items() if not (began and name == fact.dialog)}
     return _with(
         book,
-        values={**book.values, **fact.values},
+        values=values,
         rows={**book.rows, **rows},
+        roles=roles_known(book.roles, dialog.records, {**fact.values, **rows}) if dialog else book.roles,
         efficiency=_efficiency(book, dialog),
         skipped={**book.skipped, fact.dialog: fact.skipped} if began else book.skipped,
         left={**before, fact.dialog: fact.left} if fact.left else before,

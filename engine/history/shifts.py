@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from engine.dialog.events import Kept, Skipped, Withdrawn
+from engine.dialog.roles import Phase
 from engine.dialog.shift.course import latest
 from engine.dialog.shift.doubt import OF_ROWS, scaled
 from engine.dialog.shift.fact import Doubted, Noted, RateFound, ShiftStarted, TakenBack
@@ -21,8 +22,6 @@ from engine.history.segments import Ending, Segment, Step, segments
 from engine.messages import Report, System
 from engine.quantities import Measure
 from engine.values import Value
-
-SHIFT = "shift"
 
 
 @dataclass(frozen=True)
@@ -108,7 +107,7 @@ class ShiftRecord:
 def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
     """The shifts in the turns of one conversation, given from its first turn on, oldest first."""
     turns = tuple(turns)
-    records = [_record(found, found.state.shift) for found in segments(turns, SHIFT) if found.state.shift]
+    records = [_record(found, found.state.shift) for found in segments(turns, Phase.SHIFT) if found.state.shift]
     for one in put_aways(turns):
         place = max(number for number, record in enumerate(records) if record.last < one.first)
         records[place] = replace(records[place], put_away=one)

@@ -10,7 +10,7 @@ from engine.calculations.drawdown import drawdown, rate_check
 from engine.calculations.kinds import Mass
 from engine.calculations.use import RATE_DOUBT, RowUse, expected_use, row_use, use_doubt
 from engine.dialog.house import Key
-from engine.dialog.script import Role
+from engine.dialog.roles import Role
 from engine.dialog.shift.fact import RateFound, Use
 from engine.dialog.shift.feeding import TOLERANCE
 from engine.dialog.shift.log import Log

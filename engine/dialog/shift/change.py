@@ -7,7 +7,7 @@ from engine.calculations.domain import number
 from engine.calculations.label import label_check
 from engine.calculations.meter import Meter, speed_change_by_meter
 from engine.dialog.house import Key
-from engine.dialog.script import Role
+from engine.dialog.roles import Role
 from engine.dialog.shift.log import Log
 from engine.messages import Report, Reported
 from engine.quantities import Measure, Quantity, measure

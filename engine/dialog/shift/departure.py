@@ -5,7 +5,7 @@ from __future__ import annotations
 from engine.calculations.rate import area_rate
 from engine.dialog.events import Cancelled, Left
 from engine.dialog.opening import remembered, skipped_for_good
-from engine.dialog.script import Role
+from engine.dialog.roles import Role
 from engine.dialog.shift.course import END, still_doubted
 from engine.dialog.shift.log import Log
 from engine.quantities import Measure
@@ -29,7 +29,8 @@ def depart(log: Log, to_return: bool) -> Cancelled:
     left = _left(log) if to_return else None
     skipped = skipped_for_good(walk.script, walk.dialog.skipped)
     values = {**remembered(walk.script, walk.dialog.values), **_changed(log)}
-    return Cancelled(dialog=walk.dialog.dialog, values=values, skipped=skipped, left=left)
+    here = walk.dialog
+    return Cancelled(dialog=here.dialog, phase=here.phase, values=values, skipped=skipped, left=left)
 
 
 def _changed(log: Log) -> dict[str, Value]:

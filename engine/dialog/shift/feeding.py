@@ -6,7 +6,7 @@ from datetime import datetime
 
 from engine.calculations.domain import tolerance_of
 from engine.dialog.house import Key
-from engine.dialog.script import Role
+from engine.dialog.roles import Role
 from engine.dialog.shift.doubt import doubt, wrong_alike
 from engine.dialog.shift.fact import Proof
 from engine.dialog.shift.log import Log

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from engine.calculations.use import READING, fed_area
 from engine.dialog.house import Key
-from engine.dialog.script import Role
+from engine.dialog.roles import Role
 from engine.dialog.shift.fact import Proof, Use
 from engine.dialog.shift.feeding import empty
 from engine.dialog.shift.log import Log

@@ -8,7 +8,8 @@ from datetime import timedelta
 
 from engine.calculations.rate import area_rate
 from engine.calculations.use import SURELY_SEEN, expected_use, unseen_area
-from engine.dialog.script import Role, Watch
+from engine.dialog.roles import Role, names_in
+from engine.dialog.script import Watch
 from engine.dialog.shift.state import Hopper, Shift
 from engine.dialog.shift.vigil import Vigil
 from engine.dialog.walk import Walk
@@ -38,8 +39,9 @@ class Plan:
         step = walk.script.step(dialog.step) if dialog and dialog.step else None
         if not isinstance(step, Watch):
             return None
-        known = {role: walk.known(name) for role, name in step.watch.items()}
-        return cls({role: value for role, value in known.items() if value is not None}, vigil, step.watch)
+        names = names_in(walk.script.records)
+        known = {role: walk.known(name) for role, name in names.items()}
+        return cls({role: value for role, value in known.items() if value is not None}, vigil, names)
 
     def measure(self, role: Role) -> Measure | None:
         found = self.given.get(role)
