@@ -18,12 +18,13 @@ import yaml
 from demo.planter import DIAL, START, Field
 from engine.assistant import Assistant
 from engine.database import open_database
+from engine.dialog.roles import Role, name_in
 from engine.dialog.state import DialogState
 from engine.entries.numerals import spell, spell_digits
 from engine.expectation import Asking
 from engine.messages import Language, Utterance
 from engine.quantities import Measure
-from engine.values import Setting, Value
+from engine.values import Rows, Setting, Value
 
 FILE = Path(__file__).parent / "voice" / "evening.yaml"
 HEAD = "# What the recorded operator says in the demo. Made by `python -m demo.recording`; do not edit.\n"
@@ -68,31 +69,31 @@ ANSWERS: dict[str, Line] = {
 """What the operator answers when asked about something he said."""
 
 OPEN = (Line("set up", "preparar"), Line("test run", "prueba"))
-SET_UP: dict[str, Line] = {
-    "rows": Line("eight", "ocho", {"rows": "8"}),
-    "spacing": Line("thirty inches", "treinta pulgadas", {"spacing": "30 in"}),
-    "dial": Line("zero to thirty by one", "cero a treinta de uno en uno", {"dial": str(DIAL)}),
-    "drive": Line("no", "no", {"drive": "each"}),
-    "product": Line("skip", "salta"),
-    "label_low": Line("five pounds an acre", "cinco libras por acre", {"label_low": "5 lb/acre"}),
-    "label_high": Line("twelve pounds an acre", "doce libras por acre", {"label_high": "12 lb/acre"}),
-    "rate": Line("eight ounces per thousand feet", "ocho onzas por mil pies", {"rate": "8 oz/1000 ft"}),
-    "speed": Line("five miles an hour", "cinco millas por hora", {"speed": "5 mph"}),
-    "course": Line("three hundred feet", "trescientos pies", {"course": "300 ft"}),
-    "catch_by": Line("scale", "báscula", {"catch_by": "weigh"}),
-    "tare": Line("zero", "cero", {"tare": "0 g"}),
-    "scale_step": Line("one gram", "un gramo", {"scale_step": "1 g"}),
+SET_UP: dict[str | None, Line] = {
+    Role.ROWS: Line("eight", "ocho", {Role.ROWS: "8"}),
+    Role.SPACING: Line("thirty inches", "treinta pulgadas", {Role.SPACING: "30 in"}),
+    Role.DIAL: Line("zero to thirty by one", "cero a treinta de uno en uno", {Role.DIAL: str(DIAL)}),
+    Role.DRIVE: Line("no", "no", {Role.DRIVE: "each"}),
+    Role.PRODUCT: Line("skip", "salta"),
+    Role.LABEL_LOW: Line("five pounds an acre", "cinco libras por acre", {Role.LABEL_LOW: "5 lb/acre"}),
+    Role.LABEL_HIGH: Line("twelve pounds an acre", "doce libras por acre", {Role.LABEL_HIGH: "12 lb/acre"}),
+    Role.RATE: Line("eight ounces per thousand feet", "ocho onzas por mil pies", {Role.RATE: "8 oz/1000 ft"}),
+    Role.SPEED: Line("five miles an hour", "cinco millas por hora", {Role.SPEED: "5 mph"}),
+    Role.COURSE: Line("three hundred feet", "trescientos pies", {Role.COURSE: "300 ft"}),
+    Role.CATCH_BY: Line("scale", "báscula", {Role.CATCH_BY: "weigh"}),
+    Role.TARE: Line("zero", "cero", {Role.TARE: "0 g"}),
+    Role.SCALE_STEP: Line("one gram", "un gramo", {Role.SCALE_STEP: "1 g"}),
 }
 """What the operator answers to each question of the set-up."""
 
 ALL_DIALS = Line(
     f"all {spell(START, 'en')}",
     f"todos en {spell(START, 'es')}",
-    {f"dial_setting {row}": f"{START}" for row in Field().planter.rows},
+    {f"{Role.SETTING} {row}": f"{START}" for row in Field().planter.rows},
 )
 STATUS = Line("status", "estado")
-ONCE_MORE = Line("once more", "otra vuelta", {"again": "verify"})
-ENOUGH = Line("enough", "basta", {"again": "enough"})
+ONCE_MORE = Line("once more", "otra vuelta", {Role.AGAIN: "verify"})
+ENOUGH = Line("enough", "basta", {Role.AGAIN: "enough"})
 
 
 def shown(value: Value) -> str:
@@ -129,7 +130,7 @@ class _Author:
         yield from self._said(ALL_DIALS)
         for number in range(1, MOST_RUNS + 1):
             yield from self._said(*self._run(number))
-            settled = self._asked == "again"
+            settled = self._asked == Role.AGAIN
             if settled and self._verified:
                 break
             yield from self._said(*([ONCE_MORE] if settled else []))
@@ -143,8 +144,8 @@ class _Author:
 
     def _run(self, number: int) -> tuple[Line, ...]:
         dialog = self._dialog
-        seconds = self._field.seconds(_number(dialog.values["course"]) / _number(dialog.values["speed"]) * 15 / 22)
-        target_g = _number(dialog.values["target"])
+        seconds = self._field.seconds(_number(dialog.of(Role.COURSE)) / _number(dialog.of(Role.SPEED)) * 15 / 22)
+        target_g = _number(dialog.of(Role.TARGET))
         caught = self._field.catches(_settings(dialog), target_g)
         return (_time(seconds), *_catches(caught, number))
 
@@ -158,12 +159,12 @@ class _Author:
     @property
     def _verified(self) -> bool:
         """Whether the last run only repeated settings that were all passed before."""
-        runs = self._dialog.every_run("dial_setting")
+        runs = self._dialog.every_run(name_in(self._dialog.records, Role.SETTING) or "")
         return len(runs) > 1 and runs[-1] == runs[-2]
 
     @property
-    def _asked(self) -> str:
-        return self._assistant.expectation("author").slots[0].name
+    def _asked(self) -> str | None:
+        return self._assistant.expectation("author").slots[0].role
 
     def _said(self, *lines: Line) -> Iterator[Line]:
         for line in lines:
@@ -179,19 +180,20 @@ class _Author:
         )
 
 
-def _number(value: Value) -> float:
+def _number(value: Value | Rows | None) -> float:
     if not isinstance(value, Measure):
         raise TypeError(f"{value} is not a measure")
     return value.value
 
 
 def _settings(dialog: DialogState) -> dict[int, Setting]:
-    return {row: one for row, one in dialog.rows["dial_setting"].items() if isinstance(one, Setting)}
+    rows = dialog.of(Role.SETTING)
+    return {row: one for row, one in rows.items() if isinstance(one, Setting)} if isinstance(rows, dict) else {}
 
 
 def _time(seconds: int) -> Line:
     en, es = spell_digits(seconds, "en"), spell_digits(seconds, "es")
-    return Line(f"{en} seconds", f"{es} segundos", {"course_time": f"{seconds} s"})
+    return Line(f"{en} seconds", f"{es} segundos", {Role.RUN_TIME: f"{seconds} s"})
 
 
 def _catches(caught: Mapping[int, int], run: int) -> Iterator[Line]:
@@ -219,7 +221,7 @@ def _slip(part: Mapping[int, int]) -> Iterator[Line]:
     yield Line(
         f"row {spell(row, 'en')} was {spell_digits(grams, 'en')}",
         f"surco {spell(row, 'es')} era {spell_digits(grams, 'es')}",
-        {place("catch_mass", row): f"{grams} g"},
+        {place(Role.CATCH_MASS, row): f"{grams} g"},
     )
 
 
@@ -227,7 +229,7 @@ def _weights(part: Mapping[int, int], said: Callable[[float, Language], str] = s
     return Line(
         ", ".join(f"row {spell(row, 'en')} {said(grams, 'en')}" for row, grams in part.items()),
         ", ".join(f"surco {spell(row, 'es')} {said(grams, 'es')}" for row, grams in part.items()),
-        {place("catch_mass", row): f"{grams} g" for row, grams in part.items()},
+        {place(Role.CATCH_MASS, row): f"{grams} g" for row, grams in part.items()},
     )
 
 

@@ -12,6 +12,7 @@ from rich.text import Text
 from demo.letters import Answered, Result, RowResult
 from demo.play import Crash, Said
 from demo.wording import Wording
+from engine.dialog.roles import Role
 from engine.history.records import Calibration
 
 HALF = 20
@@ -116,7 +117,7 @@ def record_table(record: Calibration, words: Wording) -> Table:
         table.add_column(words.dial_and_catch.format(run=run.number), justify="right")
     table.add_column(words.ended)
     for row in record.rows:
-        cells = [f"{run.of(row)['dial_setting']} · {run.of(row)['catch_mass']}" for run in record.runs]
+        cells = [f"{run.of(row)[Role.SETTING]} · {run.of(row)[Role.CATCH_MASS]}" for run in record.runs]
         last = record.runs[-1].of(row)
-        table.add_row(str(row), *cells, Text(words.verdicts[str(last["verdict"])], style=HAND))
+        table.add_row(str(row), *cells, Text(words.verdicts[str(last[Role.VERDICT])], style=HAND))
     return table

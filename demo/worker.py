@@ -20,12 +20,12 @@ from demo.letters import Answered, Orders, Result, RowResult, Spoken, Standing
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
 from engine.dialog.events import Computed, Fact, Kept
-from engine.dialog.question import Question
-from engine.dialog.state import ConversationState
+from engine.dialog.roles import Role, by_role, role_of
+from engine.dialog.state import DialogState
 from engine.entries.grammar import grammar
-from engine.facts import read_fact
+from engine.history.facts import facts_of
 from engine.history.journal import Journal
-from engine.messages import Language, Utterance
+from engine.messages import Given, Language, Utterance
 from engine.quantities import Measure
 from engine.values import Rows, Value
 from speech.audio import decode
@@ -51,23 +51,24 @@ class Worker:
             digest=hashlib.sha256(state.model_dump_json().encode()).hexdigest(),
             prompt=self._assistant.prompt(CONVERSATION).text,
             asking=self._assistant.expectation(CONVERSATION).asking,
-            choices=tuple(_choices(_question(state))),
+            choices=tuple(_choices(state.dialog)),
         )
 
     def hear(self, said: Spoken) -> Answered:
         started = time.perf_counter()
         heard, ears = self._heard(said)
+        before = self._assistant.state(CONVERSATION).dialog
         turn = self._assistant.hear(heard)
         seconds = time.perf_counter() - started
-        facts = [read_fact(fact) for fact in turn.facts]
+        facts = facts_of(turn)
         return Answered(
             heard=turn.heard,
             ears=ears,
             sure=turn.confidence,
             seconds=seconds,
             reply=turn.reply.text,
-            kept={place(fact.slot, fact.row): shown(fact.value) for fact in facts if isinstance(fact, Kept)},
-            result=_result(facts),
+            kept={_place(before, fact): shown(fact.value) for fact in facts if isinstance(fact, Kept)},
+            result=_result(facts, before),
             standing=self.standing(),
         )
 
@@ -91,24 +92,27 @@ class Worker:
         )
 
 
-def _question(state: ConversationState) -> Question | None:
-    return state.dialog.questions[0] if state.dialog and state.dialog.questions else None
+def _place(dialog: DialogState | None, given: Kept | Given) -> str:
+    """Where a value belongs, by what the dialog says it means."""
+    role = role_of(dialog.records, given.slot) if dialog else None
+    return place(role or given.slot, given.row)
 
 
-def _choices(question: Question | None) -> Iterable[dict[str, str]]:
-    for reading in question.readings if question else ():
-        yield {place(given.slot, given.row): shown(given.value) for given in reading.givens}
+def _choices(dialog: DialogState | None) -> Iterable[dict[str, str]]:
+    for reading in dialog.questions[0].readings if dialog and dialog.questions else ():
+        yield {_place(dialog, given): shown(given.value) for given in reading.givens}
 
 
-def _result(facts: Iterable[Fact]) -> Result | None:
+def _result(facts: Iterable[Fact], dialog: DialogState | None) -> Result | None:
     """The run that these facts judged, if they did."""
     judged = [fact for fact in facts if isinstance(fact, Computed) and fact.formula == "judge-run"]
-    if not judged:
+    if not judged or dialog is None:
         return None
     fact = judged[-1]
     caught, settings = _last(fact.arguments["caught"]), _last(fact.arguments["settings"])
-    errors, verdicts = _rows(fact.results["error"]), _rows(fact.results["verdict"])
-    after = _rows(fact.results["next_setting"])
+    results = by_role(dialog.records, fact.results)
+    errors, verdicts = _rows(results[Role.ERROR]), _rows(results[Role.VERDICT])
+    after = _rows(results[Role.NEXT_SETTING])
     rows = (
         RowResult(
             row=row,

@@ -24,7 +24,8 @@ from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError
 from engine.expectation import Expectation
-from engine.facts import read_fact, write_fact
+from engine.facts import write_fact
+from engine.history.facts import facts_of
 from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.library import Library, load_library
 from engine.messages import LANGUAGES, Language, Reply, System, Utterance
@@ -162,7 +163,7 @@ class Assistant:
         """The newest state: what is in memory, moved on by turns that another process has added."""
         known = self._places.get(conversation) or _Place(0, self._beginning())
         turns = self._journal.turns(conversation, after=known.seq)
-        facts = [read_fact(fact) for turn in turns for fact in turn.facts]
+        facts = [fact for turn in turns for fact in facts_of(turn)]
         place = _Place(turns[-1].seq, fold(known.state, facts)) if turns else known
         self._pin(place.state)
         self._places[conversation] = place

@@ -10,7 +10,8 @@
     ├── DefinitionError          a dialog, vocabulary or settings file is wrong (file, place, mend)
     └── WorldError               disk, database or clock failed; nothing was lost
         ├── DatabaseError
-        │   └── NewerDatabase    written by a later version of this program
+        │   ├── NewerDatabase    written by a later version of this program
+        │   └── UnreadableFact   a stored fact that is not understood (conversation, turn)
         └── ConflictError        another process moved this conversation on; try again
 
 Every message is one sentence for the person who can act on it; the data stays on the exception.
@@ -89,6 +90,25 @@ class NewerDatabase(DatabaseError):
             f"{path} was written by a newer Rowhand (format {found}, this one knows {known}): "
             "update the program; the record is untouched"
         )
+
+
+class UnreadableFact(DatabaseError):
+    """A stored fact is of a kind, shape or format that is not known; ``turn`` is where, as far as that is known."""
+
+    def __init__(self, kind: str, format_: object, conversation: str | None = None, turn: int | None = None) -> None:
+        self.kind = kind
+        self.format = format_
+        self.conversation = conversation
+        self.turn = turn
+        where = f"turn {turn} of {conversation}" if conversation else "a turn"
+        super().__init__(
+            f"{where} cannot be read: this Rowhand does not understand what it keeps as {kind!r} "
+            f"(format {format_}); the newest version may, and the record is untouched"
+        )
+
+    def at(self, conversation: str, turn: int) -> UnreadableFact:
+        """The same with its place."""
+        return UnreadableFact(self.kind, self.format, conversation, turn)
 
 
 class ConflictError(WorldError):

@@ -39,8 +39,8 @@ class ExpectedSlot(Message):
 
     ``hard`` is refused outside, ``usual`` is asked about outside; ``default_unit`` is taken when no unit is said.
     ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
-    ``next_rows`` where several are asked about together. All are empty for a slot that is not per row. ``names`` are
-    words that were given for a TEXT before.
+    ``next_rows`` where several are asked about together. All are empty for a slot that is not per row. ``role`` is
+    what the slot means to whoever reads the record; ``names`` are words that were given for a TEXT before.
     """
 
     name: str
@@ -58,6 +58,7 @@ class ExpectedSlot(Message):
     open_rows: tuple[int, ...] = ()
     next_row: int | None = None
     next_rows: tuple[int, ...] = ()
+    role: str | None = None
     names: tuple[str, ...] = ()
 
 

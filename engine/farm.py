@@ -12,8 +12,9 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, Connection, insert, select, update
 
 from engine.database import Database
+from engine.dialog.roles import Phase
 from engine.history.journal import Journal, StoredTurn
-from engine.history.records import TEST_RUN, Calibration, calibrations
+from engine.history.records import Calibration, calibrations
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.tables import conversation, person, speaker
 from engine.people import LONGEST_NAME, Member, begin
@@ -89,9 +90,11 @@ class Farm:
                 return ()
         return Journal(self.database).turns(talk)
 
-    def calibrations(self, talk: str, until: int | None = None, dialog: str = TEST_RUN) -> tuple[Calibration, ...]:
+    def calibrations(
+        self, talk: str, until: int | None = None, phase: Phase = Phase.CALIBRATION
+    ) -> tuple[Calibration, ...]:
         """The calibrations in a conversation of the farm, oldest first, as they stood after the turn ``until``."""
-        return calibrations((one for one in self.turns(talk) if until is None or one.seq <= until), dialog)
+        return calibrations((one for one in self.turns(talk) if until is None or one.seq <= until), phase)
 
     def shifts(self, talk: str, until: int | None = None) -> tuple[ShiftRecord, ...]:
         """The shifts in a conversation of the farm, oldest first, as they stood after the turn ``until``."""

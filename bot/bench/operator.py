@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 
 from engine.assistant import Assistant
 from engine.dialog.events import Kept, Withdrawn
+from engine.dialog.roles import Role, name_in
 from engine.entries.numerals import spell, spell_digits
 from engine.expectation import Asking, Expectation
-from engine.facts import read_fact
+from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.messages import Utterance
 from engine.quantities import Measure
 
-SLOT = "catch_mass"
 MOST_TRIES = 12
 BEGINNING = (
     "set up",
@@ -90,7 +90,7 @@ class Operator:
 
     def _sentence(self, values: dict[int, float]) -> str:
         parts = [f"row {spell(row, 'en')} {self._spelled(value)}" for row, value in values.items()]
-        following = next((slot.next_row for slot in self._expects.slots if slot.name == SLOT), None)
+        following = next((slot.next_row for slot in self._expects.slots if slot.role == Role.CATCH_MASS), None)
         if following is not None and list(values) == [following] and self.rng.random() < 0.4:
             return self._spelled(values[following])
         return " ".join(parts)
@@ -112,17 +112,21 @@ class Operator:
             else:
                 return
 
+    def _is_catch(self, slot: str) -> bool:
+        dialog = self.assistant.state(self.conversation).dialog
+        return dialog is not None and name_in(dialog.records, Role.CATCH_MASS) == slot
+
     def _stray(self, meant: dict[int, float]) -> bool:
         """Whether the last thing kept was for a row that was not meant."""
         return bool(self._kept) and any(row not in meant for row in self._kept)
 
     def _note(self, turn: StoredTurn, meant: dict[int, float]) -> None:
         self._kept = {}
-        for fact in map(read_fact, turn.facts):
+        for fact in facts_of(turn):
             match fact:
-                case Withdrawn(slot="catch_mass", row=int(row)):
+                case Withdrawn(slot=slot, row=int(row)) if self._is_catch(slot):
                     self.standing.pop(row, None)
-                case Kept(slot="catch_mass", row=int(row), value=Measure(value=value)):
+                case Kept(slot=slot, row=int(row), value=Measure(value=value)) if self._is_catch(slot):
                     self._kept[row] = self.standing[row] = value
         for row, value in self._kept.items():
             if meant.get(row) != value:

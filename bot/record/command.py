@@ -11,7 +11,7 @@ import typer
 from bot.record.what import What
 from bot.settings import load_settings
 from bot.tongue import Tongue
-from engine.errors import InputError
+from engine.errors import DatabaseError, InputError
 
 
 def record(
@@ -40,3 +40,5 @@ def record(
             typer.echo(json.dumps(line, ensure_ascii=False))
     else:
         typer.echo("\n".join(ledger.words(what)))
+    if ledger.unreadable:
+        raise DatabaseError("\n".join(map(str, ledger.unreadable)))

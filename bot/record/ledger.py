@@ -16,6 +16,7 @@ from bot.telegram.texts import load_texts as chat_texts
 from engine.database import Database
 from engine.farm import called, every_planter
 from engine.history.export import Cells, calibration_lines
+from engine.history.facts import readable
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
 from engine.history.rows import row_history
@@ -54,8 +55,10 @@ class Ledger:
 
     def __init__(self, database: Database, language: Language, zone: tzinfo) -> None:
         self._language, self._zone = language, zone
-        turns = Journal(database).turns
-        self._planters = [Planted(name, turns(talk)) for talk, name in called(every_planter(database)).items()]
+        read = {name: readable(Journal(database).turns(talk)) for talk, name in called(every_planter(database)).items()}
+        self._planters = [Planted(name, turns) for name, (turns, _) in read.items()]
+        self.unreadable = tuple(error for _, error in read.values() if error)
+        """What cannot be read, one for each conversation; of that, all before it is here."""
 
     # ---- as a table
 

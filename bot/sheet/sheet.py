@@ -7,6 +7,7 @@ from datetime import tzinfo
 from enum import StrEnum
 
 from bot.telegram.texts import Key, Texts
+from engine.dialog.roles import Role
 from engine.history.records import Calibration, Run
 from engine.messages import Language, Message
 from engine.quantities import Measure
@@ -59,10 +60,12 @@ def sheet(
 ) -> Sheet:
     """The last judged run of a calibration; ``about`` is what else is known of it: planter, product, who spoke."""
     run = judged(record)
-    tolerance = record.values.get("tolerance")
+    tolerance = record.values.get(Role.TOLERANCE)
     percent = tolerance.to("%").value if isinstance(tolerance, Measure) else 5.0
     when = run.when.astimezone(zone)
-    target = texts.say(Key.SHEET_TARGET, language, target=shown(record.values.get("target")), tolerance=f"{percent:g}")
+    target = texts.say(
+        Key.SHEET_TARGET, language, target=shown(record.values.get(Role.TARGET)), tolerance=f"{percent:g}"
+    )
     return Sheet(
         title=texts.say(Key.SHEET_TITLE, language, run=str(run.number)),
         lines=(target, " · ".join([f"{when:%Y-%m-%d %H:%M}", *filter(None, about)])),
@@ -76,7 +79,7 @@ def sheet(
 
 def judged(record: Calibration) -> Run:
     """The last run in which anything was weighed, else the last one."""
-    return next((run for run in reversed(record.runs) if run.rows.get("net")), record.runs[-1])
+    return next((run for run in reversed(record.runs) if run.rows.get(Role.NET)), record.runs[-1])
 
 
 def shown(value: object) -> str:
@@ -85,16 +88,16 @@ def shown(value: object) -> str:
 
 def _row(run: Run, row: int, texts: Texts, language: Language) -> SheetRow:
     values = run.of(row)
-    error, verdict = values.get("error"), str(values.get("verdict", ""))
+    error, verdict = values.get(Role.ERROR), str(values.get(Role.VERDICT, ""))
     off = error.to("%").value if isinstance(error, Measure) else None
-    catch = shown(values.get("net")) if off is not None else texts.say(Key.SHEET_NO_CATCH, language)
+    catch = shown(values.get(Role.NET)) if off is not None else texts.say(Key.SHEET_NO_CATCH, language)
     mark = Mark.UNKNOWN if off is None else Mark.WITHIN if verdict in WITHIN else Mark.OFF
     said = texts.say(VERDICTS[verdict], language) if verdict in VERDICTS and off is not None else ""
     return SheetRow(row=row, off=off, catch=catch, setting=_setting(values, texts, language), verdict=said, mark=mark)
 
 
 def _setting(values: dict[str, Value], texts: Texts, language: Language) -> str:
-    now, then = _text(values.get("dial_setting")), _text(values.get("next_setting"))
+    now, then = _text(values.get(Role.SETTING)), _text(values.get(Role.NEXT_SETTING))
     if then is None or then == now:
         return texts.say(Key.SHEET_SETTING, language, setting=now or "?")
     return texts.say(Key.SHEET_MOVE, language, setting=now or "?", next=then)

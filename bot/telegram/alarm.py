@@ -9,16 +9,19 @@ import engine.calculations.library  # noqa: F401
 from bot.sheet.sheet import judged
 from bot.telegram.texts import Key
 from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.roles import Phase, Role
 from engine.errors import InputError
-from engine.facts import read_fact
+from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
-from engine.history.records import TEST_RUN, calibrations
+from engine.history.records import calibrations
 from engine.messages import Report
 from engine.quantities import Measure
 from engine.shift.facts import Noted, RateFound
 from engine.values import Value
 
-SET_UP = "set-up"
+BEFORE = Phase.SET_UP, Phase.CALIBRATION
+LABEL = {"label_low": Role.LABEL_LOW, "label_high": Role.LABEL_HIGH, "spacing": Role.SPACING}
+"""The arguments of the formula ``label-check`` beside the rate, and what they are."""
 
 
 @dataclass(frozen=True)
@@ -39,13 +42,15 @@ def alarms(turns: Sequence[StoredTurn]) -> tuple[Alarm, ...]:
     if not records:
         return ()
     run = judged(records[-1])
-    stopped = tuple(row for row, net in run.rows.get("net", {}).items() if isinstance(net, Measure) and net.value <= 0)
-    return _found(stopped, run.rows.get("row_rate", {}), _known(turns))
+    stopped = tuple(
+        row for row, net in run.rows.get(Role.NET, {}).items() if isinstance(net, Measure) and net.value <= 0
+    )
+    return _found(stopped, run.rows.get(Role.ROW_RATE, {}), _known(turns))
 
 
 def alarms_of_shift(turns: Sequence[StoredTurn]) -> tuple[Alarm, ...]:
     """The alarms in the last of these turns, during a shift: a row that stopped, a true rate over the label."""
-    facts = [read_fact(fact) for fact in turns[-1].facts] if turns else []
+    facts = facts_of(turns[-1]) if turns else ()
     stopped = tuple(row for one in facts if isinstance(one, Noted) and one.report is Report.STOPPED for row in one.rows)
     rates: dict[int, Value] = {}
     for one in facts:
@@ -62,18 +67,18 @@ def _found(stopped: tuple[int, ...], rates: Mapping[int, Value], known: dict[str
 
 def _known(turns: Sequence[StoredTurn]) -> dict[str, Value]:
     """What set-up and test run left known of the whole machine."""
-    last = [found[-1].values for dialog in (SET_UP, TEST_RUN) if (found := calibrations(turns, dialog))]
+    last = [found[-1].values for phase in BEFORE if (found := calibrations(turns, phase))]
     return {name: value for values in last for name, value in values.items()}
 
 
 def _rows(turns: Sequence[StoredTurn]) -> range:
-    rows = _known(turns).get("rows")
+    rows = _known(turns).get(Role.ROWS)
     return range(1, rows + 1) if isinstance(rows, int) else range(0)
 
 
 def _is_over(rate: Value, known: dict[str, Value]) -> bool:
     """Whether a row gives more than the label's highest rate as it was entered; False where that is not known."""
-    given = {"rate": rate, **{name: known.get(name) for name in ("label_low", "label_high", "spacing")}}
+    given = {"rate": rate, **{argument: known.get(role) for argument, role in LABEL.items()}}
     arguments: dict[str, Argument] = {name: value for name, value in given.items() if isinstance(value, Measure)}
     if len(arguments) < len(given):
         return False

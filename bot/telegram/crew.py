@@ -12,9 +12,11 @@ from bot.telegram.showing import Showing
 from bot.telegram.texts import Key, Texts
 from bot.telegram.update import Content, Said
 from bot.telegram.visit import Visit
+from engine.dialog.events import Cancelled, Finished
+from engine.dialog.roles import Phase
 from engine.farm import Farm
+from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
-from engine.history.records import TEST_RUN
 from engine.inbox import Incoming
 from engine.messages import Language
 from engine.news import News
@@ -23,10 +25,10 @@ from engine.people import Member, People
 from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
 from engine.roles import WHOLE_FARM, Role
+from engine.shift.facts import Noted, RateFound
 
 Show = Callable[[Member, str, Language, int], list[Body]]
 """Makes messages for a member out of a conversation, in a language, as it stood after a turn."""
-SHIFT, ON_SHIFT = "shift", ("noted", "rate_found")
 RINGS = ("ring/", "clock/")
 
 
@@ -91,26 +93,30 @@ class Crew:
     async def told(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
         """What a turn lets people know: at the end of a test run or shift everybody who wants it, at an alarm at once
         every foreman."""
-        ended = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "finished"}
-        left = {str(fact.get("dialog")) for fact in turn.facts if fact["kind"] == "cancelled"}
-        on_shift = any(fact["kind"] in ON_SHIFT for fact in turn.facts)
-        if not ((ended | left) & {TEST_RUN, SHIFT} or on_shift):
+        facts = facts_of(turn)
+        ended = {fact.phase for fact in facts if isinstance(fact, Finished)}
+        left = {fact.phase for fact in facts if isinstance(fact, Cancelled)}
+        on_shift = any(isinstance(fact, Noted | RateFound) for fact in facts)
+        if not ((ended | left) & {Phase.CALIBRATION, Phase.SHIFT} or on_shift):
             return ()
-        alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, TEST_RUN in ended | left)
-        over = ended | left & {SHIFT}
+        alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, Phase.CALIBRATION in ended | left)
+        over = ended | left & {Phase.SHIFT}
         lines = await self._own(turn, visit, over)
         for foreman in await self._mind.do(self._foremen, visit.member):
             language = await self._mind.language(foreman.conversation)
             lines += await self._mind.do(self._lines, turn, visit.member, foreman, language, over, alarming)
         return lines
 
-    async def _own(self, turn: StoredTurn, visit: Visit, over: set[str]) -> tuple[Outgoing, ...]:
+    async def _own(self, turn: StoredTurn, visit: Visit, over: set[Phase | None]) -> tuple[Outgoing, ...]:
         """The picture and the pages for who finished a test run or a shift."""
         language = await self._mind.language(visit.talk)
-        shown: dict[str, Show] = {TEST_RUN: self._showing.last_run, SHIFT: self._showing.shift}
+        shown: dict[Phase | None, Show] = {
+            Phase.CALIBRATION: self._showing.last_run,
+            Phase.SHIFT: self._showing.shift,
+        }
         bodies: list[Body] = []
-        for dialog in over & shown.keys():
-            bodies += await self._mind.do(shown[dialog], visit.member, visit.talk, language, turn.seq)
+        for phase in over & shown.keys():
+            bodies += await self._mind.do(shown[phase], visit.member, visit.talk, language, turn.seq)
         return tuple(
             Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, {**body, "silent": True}, self._now())
             for number, body in enumerate(bodies)
@@ -122,7 +128,7 @@ class Crew:
         member: Member,
         foreman: Member,
         language: Language,
-        over: set[str],
+        over: set[Phase | None],
         alarming: tuple[Alarm, ...],
     ) -> tuple[Outgoing, ...]:
         planter = self._showing.planter(member)
@@ -131,10 +137,10 @@ class Crew:
         for alarm in alarming:
             text = self._texts.say(alarm.key, language, rows=alarm.named, planter=planter)
             found.append((f"alarm:{turn.utterance_id}:{alarm.key}", {"text": text}))
-        if TEST_RUN in over and wishes.runs:
+        if Phase.CALIBRATION in over and wishes.runs:
             told = self._showing.finished(member, member.conversation, language, turn.seq)
             found += [(f"run:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
-        if SHIFT in over and wishes.shifts:
+        if Phase.SHIFT in over and wishes.shifts:
             told = self._showing.shift_ended(member, member.conversation, language, turn.seq)
             found += [(f"shift:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
         return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, body, self._now()) for name, body in found)

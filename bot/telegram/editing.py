@@ -8,7 +8,7 @@ from bot.telegram.visit import Visit
 from engine.dialog.events import Kept, Reopened
 from engine.dialog.state import ConversationState
 from engine.expectation import Asking, Expectation, ExpectedSlot
-from engine.facts import read_fact
+from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.inbox import Inbox
 from engine.messages import Given
@@ -38,7 +38,7 @@ class Editing:
             return (scratch,) * sum(fact["kind"] in TAKEN_BACK for fact in old.facts)
         if begun := await self._mind.turn(f"{visit.id}:edit0"):
             return (begun.heard,)
-        kept = [fact for fact in map(read_fact, old.facts) if isinstance(fact, Kept)]
+        kept = [fact for fact in facts_of(old) if isinstance(fact, Kept)]
         if len(kept) != 1 or not _stands(kept[0], state) or _moved_on(after):
             return None
         return await self._reopening(visit, kept[0], state)
@@ -68,8 +68,8 @@ class Editing:
         mine = [turn for turn in after if turn.utterance_id.startswith(f"{visit.id}:")]
         if old is None or len(after) == len(mine):
             return True
-        kept = next((fact for fact in map(read_fact, old.facts) if isinstance(fact, Kept)), None)
-        opened = [fact for turn in mine for fact in map(read_fact, turn.facts) if isinstance(fact, Reopened)]
+        kept = next((fact for fact in facts_of(old) if isinstance(fact, Kept)), None)
+        opened = [fact for turn in mine for fact in facts_of(turn) if isinstance(fact, Reopened)]
         return kept is not None and [(one.slot, one.row) for one in opened] == [(kept.slot, kept.row)]
 
     async def _old(self, visit: Visit, mine: bool = False) -> tuple[StoredTurn | None, list[StoredTurn]]:

@@ -10,6 +10,7 @@ from bot.telegram.report import report, row_told
 from bot.telegram.shifts import Body, Shifts
 from bot.telegram.texts import Key, Texts
 from engine.database import Database
+from engine.dialog.roles import Phase, Role
 from engine.farm import Farm, Planter, called
 from engine.history.export import calibrations_csv
 from engine.history.records import Calibration
@@ -18,7 +19,7 @@ from engine.messages import Language
 from engine.people import Member
 from engine.roles import WHOLE_FARM
 
-RUNS_SHOWN, SET_UP = 4, "set-up"
+RUNS_SHOWN = 4
 
 
 @dataclass(frozen=True)
@@ -112,14 +113,14 @@ class Showing:
         """The last calibration in which something was weighed."""
         farm = Farm(self.database, member)
         records = farm.calibrations(talk, until)
-        return next((one for one in reversed(records) if judged(one).rows.get("net")), None)
+        return next((one for one in reversed(records) if judged(one).rows.get(Role.NET)), None)
 
     def _drawn(self, record: Calibration, member: Member, talk: str, language: Language) -> list[Body]:
         farm = Farm(self.database, member)
         planter = farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
-        before = [one for one in farm.calibrations(talk, dialog=SET_UP) if one.last < record.first]
-        product = before[-1].values.get("product") if before else None
+        before = [one for one in farm.calibrations(talk, phase=Phase.SET_UP) if one.last < record.first]
+        product = before[-1].values.get(Role.PRODUCT) if before else None
         about = [planter, str(product) if product else None]
         who = self.texts.say(Key.SPEAKER, language, name=speakers[-1]) if speakers else None
         drawn: Sheet = sheet(record, self.texts, language, self.zone, [*about, who])

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol, TypeVar
 
 from pydantic import BeforeValidator, SerializeAsAny
 
+from engine.dialog.roles import Role
 from engine.messages import Asked, Commanded, Message, Report, Reported
 from engine.reminders.reminder import Change
-from engine.values import Value
+from engine.values import Rows, Value
 
 if TYPE_CHECKING:
     from engine.dialog.events import Cancelled
@@ -44,8 +45,8 @@ class ActivityFact(Message):
         super().__pydantic_init_subclass__(**given)
         _register(cls, ActivityFact.known)
 
-    def completed(self, _values: Mapping[str, Value]) -> ActivityFact:
-        """A fact of an earlier format with what it lacks, from the values of its dialog."""
+    def completed(self, _of: Callable[[Role], Value | Rows | None]) -> ActivityFact:
+        """A fact of an earlier format with what it lacks, from what its dialog knew, by role."""
         return self
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from engine.dialog.events import Left
+from engine.dialog.roles import Records, Role, names_in
 from engine.messages import Message
 from engine.values import Rows, Value
 
@@ -13,11 +14,12 @@ RECALL_DEPTH = 6
 
 
 class Ended(Message):
-    """A finished dialog: the values that stood then, and its per-row values run by run."""
+    """A finished dialog: the values that stood then, its per-row values run by run, and what its names mean."""
 
     dialog: str
     values: dict[str, Value]
     runs: tuple[dict[str, Rows], ...]
+    records: Records = {}
 
 
 class Book(Message):
@@ -26,11 +28,13 @@ class Book(Message):
     ``ended`` are dialogs that had runs, oldest first, as far as ``worth_keeping``; ``learned`` are numbers that an
     activity begins with next time, ``times`` how often each dialog was finished.
     ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
+    ``roles`` are the names under which values were left last, by role.
     ``names`` are words that were given or told, by slot or report, newest last.
     """
 
     values: dict[str, Value] = {}
     rows: dict[str, Rows] = {}
+    roles: dict[Role, str] = {}
     finished: dict[str, str] = {}
     ended: tuple[Ended, ...] = ()
     learned: dict[str, float] = {}
@@ -39,10 +43,20 @@ class Book(Message):
     left: dict[str, Left] = {}
     names: dict[str, tuple[str, ...]] = {}
 
+    def of(self, role: Role) -> Value | Rows | None:
+        """What was left last of a role, per row where it is that."""
+        name = self.roles.get(role, "")
+        return self.rows[name] if name in self.rows else self.values.get(name)
+
     def having_named(self, key: str, name: str) -> Book:
         """With one more name, known from now on."""
         others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
         return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})
+
+
+def roles_known(known: Mapping[Role, str], records: Records, left: Collection[str]) -> dict[Role, str]:
+    """The names of roles, with those of a dialog that ``left`` values under its own."""
+    return {**known, **{role: name for role, name in names_in(records).items() if name in left}}
 
 
 def worth_keeping(ended: Sequence[Ended]) -> tuple[Ended, ...]:

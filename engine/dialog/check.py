@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from itertools import chain
 
 from engine.definitions import Definition
-from engine.dialog import asking, call, cases, flow, mention, overlap, scope
+from engine.dialog import asking, call, cases, flow, meaning, mention, overlap, scope
 from engine.dialog.fault import Fault, nearest
-from engine.dialog.requirements import REQUIREMENTS
-from engine.dialog.script import Compute, Script, Watch
+from engine.dialog.script import Compute, Script
 from engine.errors import DefinitionError
 
 
@@ -51,11 +50,10 @@ def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
         yield from cases.faults(here, number)
         if isinstance(step, Compute):
             yield from call.step_faults(step, ("steps", number), here)
-        if isinstance(step, Watch):
-            yield from REQUIREMENTS["shift"].faults(step, ("steps", number), here.types)
     for name, slot in script.slots.items():
         for number, one in enumerate(slot.checks):
             yield from call.check_faults(one, name, ("slots", name, "checks", number), here)
+    yield from meaning.faults(script, here.types)
     yield from mention.plain_faults(script)
     yield from mention.result_faults(here)
     yield from overlap.slot_faults(script)

@@ -9,7 +9,7 @@ from engine.dialog.expecting import open_rows, rows_of
 from engine.dialog.house import Key
 from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.library import Library
-from engine.dialog.opening import left_before, taken
+from engine.dialog.opening import left_as, left_before, taken
 from engine.dialog.question import About, Question
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import as_left, fill, place, title
@@ -85,7 +85,8 @@ def start(walk: Walk, dialog: str) -> None:
         _say_otherwise(walk, dialog)
         return
     left = left_before(script, book, walk.now)
-    walk.add(Started(dialog=dialog, script=walk.library.hash_of(dialog)))
+    pinned = walk.library.hash_of(dialog)
+    walk.add(Started(dialog=dialog, script=pinned, phase=script.phase, records=script.records))
     walk.add(taken(script, book, walk.presets, left))
     if left is not None:
         walk.say(Key.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left))
@@ -96,7 +97,8 @@ def start(walk: Walk, dialog: str) -> None:
 def _comes_too_early(walk: Walk, script: Script) -> bool:
     """Whether what a dialog takes from the one before it is not known yet."""
     book = walk.state.book
-    missing = any(name not in book.values and name not in book.rows for name in script.takes)
+    left = {*book.values, *book.rows}
+    missing = any(left_as(name, script, book.roles, left) not in left for name in script.takes)
     return script.otherwise is not None and script.after is not None and (missing or script.after not in book.finished)
 
 
@@ -109,7 +111,8 @@ def _say_otherwise(walk: Walk, dialog: str) -> None:
 def leave(walk: Walk, to_return: bool = False) -> None:
     """Leave a dialog before its end; ``to_return`` where it is left for another one."""
     script, activity = walk.script, walk.activity if walk.dialog.activity else None
-    walk.add(Cancelled(dialog=walk.dialog.dialog) if activity is None else activity.leave(walk, to_return))
+    left = Cancelled(dialog=walk.dialog.dialog, phase=walk.dialog.phase)
+    walk.add(left if activity is None else activity.leave(walk, to_return))
     walk.questions = []
     if activity is not None and to_return:
         walk.say(Key.LEFT_FOR, word=script.opens.of(walk.state.language)[0])

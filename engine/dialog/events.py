@@ -12,16 +12,19 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from engine.dialog.activity import ActivityFact
 from engine.dialog.question import Question
+from engine.dialog.roles import Phase, Records
 from engine.messages import Language, Message, Report, System, UnclearReason
 from engine.values import Rows, Value
 
 
 class Started(Message):
-    """A dialog began, pinned to the script with this hash."""
+    """A dialog began, pinned to the script with this hash; its phase and records are what its names mean."""
 
     kind: Literal["started"] = "started"
     dialog: str
     script: str
+    phase: Phase | None = None
+    records: Records = {}
 
 
 class Taken(Message):
@@ -176,6 +179,7 @@ class Finished(Message):
 
     kind: Literal["finished"] = "finished"
     dialog: str
+    phase: Phase | None = None
     skipped: tuple[str, ...] = ()
 
 
@@ -188,6 +192,7 @@ class Cancelled(Message):
 
     kind: Literal["cancelled"] = "cancelled"
     dialog: str
+    phase: Phase | None = None
     values: dict[str, Value] = {}
     skipped: tuple[str, ...] = ()
     left: Left | None = None

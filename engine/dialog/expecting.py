@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from engine.dialog.activity import Activity, Reports
 from engine.dialog.library import Library
 from engine.dialog.question import About
+from engine.dialog.roles import Role, role_of
 from engine.dialog.script import Script, Watch, asks
 from engine.dialog.sentences import reading_texts, ways_texts
 from engine.dialog.slot import Shown, Slot
@@ -53,7 +54,7 @@ def expectation(
     dialogs = {name: script.opens.of(state.language) for name, script in library.scripts.items()}
     script = library.script(state.dialog.script) if state.dialog else None
     if state.dialog is None or script is None:
-        known_rows = state.book.values.get("rows")
+        known_rows = state.book.of(Role.ROWS)
         count = known_rows if isinstance(known_rows, int) else None
         return Expectation(language=state.language, dialogs=dialogs, rows=count)
     dialog = state.dialog
@@ -62,7 +63,7 @@ def expectation(
     rest = tuple(slot for slot in here if slot not in asked)
     step = script.step(dialog.step)
     watches = isinstance(step, Watch)
-    told = activities["shift"].expects(script, state) if isinstance(step, Watch) else Reports(())
+    told = activities[step.watch].expects(script, state) if isinstance(step, Watch) else Reports(())
     anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
     known = tuple(name for name in anew if name not in asked)
     rows = rows_of(script, dialog)
@@ -121,6 +122,7 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         open_rows=rows,
         next_row=_next_row(dialog, name, rows),
         next_rows=_next_rows(dialog, name),
+        role=role_of(script.records, name),
         names=state.book.names.get(name, ()) if slot.kind is SlotKind.TEXT else (),
     )
 

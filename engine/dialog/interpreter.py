@@ -108,7 +108,7 @@ class Interpreter:
         """One turn. A dialog whose script is no longer to be had is left, with its facts in the record."""
         walk = self._walk(state, said_at)
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
-            walk.add(Cancelled(dialog=state.dialog.dialog))
+            walk.add(Cancelled(dialog=state.dialog.dialog, phase=state.dialog.phase))
             walk.questions = []
             walk.say(Key.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
         else:

@@ -11,6 +11,7 @@ from pathlib import Path
 from engine.definitions import Definition, dialogs_directory, parse_definition, read_definition
 from engine.dialog.check import Draft, check
 from engine.dialog.script import Script
+from engine.dialog.script_formats import brought_up
 from engine.errors import DefinitionError
 
 _NOT_DIALOGS = ("house.yaml", "sources.yaml")
@@ -63,7 +64,7 @@ def source_hash(source: str) -> str:
 
 def parse_script(source: str, file: str) -> Script:
     """The script of a source that fits the schema; whether its parts fit each other is told by ``problems``."""
-    return parse_definition(source, file).into(Script)
+    return brought_up(parse_definition(source, file)).into(Script)
 
 
 def load_library(directory: Path | None = None) -> Library:
@@ -93,7 +94,7 @@ def _look(directory: Path) -> tuple[tuple[Draft, ...], tuple[DefinitionError, ..
     for path in paths:
         name = path.stem
         try:
-            definition = read_definition(path)
+            definition = brought_up(read_definition(path))
             name = _dialog_name(definition) or name
             drafts.append(Draft(definition, definition.into(Script)))
         except DefinitionError as error:

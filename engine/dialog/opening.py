@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 from engine.dialog.book import Book, Ended
 from engine.dialog.events import Left, Taken
+from engine.dialog.roles import Role, names_in
 from engine.dialog.script import Preset, Script
 from engine.values import Rows, Value
 
+V = TypeVar("V")
 SOON = timedelta(hours=12)
 """A dialog that was left for another one goes on with what it had for so long (own decision): a night's shift."""
 
@@ -26,7 +29,8 @@ def skipped_for_good(script: Script, skipped: Collection[str]) -> tuple[str, ...
 
 def left_before(script: Script, book: Book, now: datetime) -> Left | None:
     """What a dialog goes on with; None where it was not left for another one, long ago, or on another planter."""
-    left, count = book.left.get(script.dialog), book.values.get(script.rows or "")
+    count = book.values.get(left_as(script.rows or "", script, book.roles, book.values))
+    left = book.left.get(script.dialog)
     if left is None or now - left.at > SOON or not isinstance(count, int):
         return None
     every = [*range(1, count + 1)]
@@ -40,19 +44,34 @@ def taken(script: Script, book: Book, presets: Mapping[Preset, Value], left: Lef
     skipped = tuple(name for name in book.skipped.get(script.dialog, ()) if name not in book.values)
     return Taken(
         values={
-            **{name: book.values[name] for name in wanted if name in book.values},
+            **_left_under(wanted, script, book.roles, book.values),
             **stood,
             **{name.value: presets[name] for name in script.presets},
             **(left.values if left else {}),
         },
         rows={
-            **{name: book.rows[name] for name in wanted if name in book.rows},
+            **_left_under(wanted, script, book.roles, book.rows),
             **stood_rows,
             **(left.rows if left else {}),
         },
         runs=_recalled(script, book),
         skipped=(*skipped, *(left.skipped if left else ())),
     )
+
+
+def left_as(name: str, script: Script, known: Mapping[Role, str], left: Collection[str]) -> str:
+    """Under which name a value was left: its own, or that which a script of another release had for the same role."""
+    if name in left:
+        return name
+    roles = (role for role, held in names_in(script.records).items() if held == name)
+    return next((known[role] for role in roles if known.get(role) in left), name)
+
+
+def _left_under(
+    wanted: Collection[str], script: Script, known: Mapping[Role, str], left: Mapping[str, V]
+) -> dict[str, V]:
+    sources = {name: left_as(name, script, known, left) for name in wanted}
+    return {name: left[source] for name, source in sources.items() if source in left}
 
 
 def _stood(script: Script, book: Book) -> tuple[dict[str, Value], dict[str, Rows]]:
@@ -67,10 +86,14 @@ def _stood(script: Script, book: Book) -> tuple[dict[str, Value], dict[str, Rows
     rows: dict[str, Rows] = {}
     for name, source in script.stood.items():
         ended = since if source in script.slots else book.ended[before]
-        if ended is not None and source in ended.values:
-            values[name] = ended.values[source]
-        elif ended is not None and ended.runs and source in ended.runs[-1]:
-            rows[name] = ended.runs[-1][source]
+        if ended is None:
+            continue
+        last = ended.runs[-1] if ended.runs else {}
+        held = left_as(source, script, names_in(ended.records), {*ended.values, *last})
+        if held in ended.values:
+            values[name] = ended.values[held]
+        elif held in last:
+            rows[name] = last[held]
     return values, rows
 
 
@@ -80,10 +103,13 @@ def _recalled(script: Script, book: Book) -> dict[str, tuple[Rows, ...]]:
     if not fitting:
         return {}
     return {
-        name: tuple(run.get(origin, {}) for one in fitting for run in one.runs)
+        name: tuple(
+            run.get(left_as(origin, script, names_in(one.records), run), {}) for one in fitting for run in one.runs
+        )
         for name, origin in script.recalls.items()
     }
 
 
 def _is_alike(one: Ended, script: Script, book: Book) -> bool:
-    return all(one.values.get(name) == book.values.get(name) for name in script.same)
+    then = _left_under(script.same, script, names_in(one.records), one.values)
+    return then == _left_under(script.same, script, book.roles, book.values)

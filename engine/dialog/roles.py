@@ -1,5 +1,230 @@
-"""Roles."""
+"""What the names of a dialog mean: a dialog maps roles to its own names, and whoever reads it asks for roles.
 
-from engine.dialog.script import Role
+So a dialog file may call its slots, results and options as it likes. The text of a role is the name of its column in
+the tables of the record, and stays the same from release to release.
+"""
 
-__all__ = ["Role"]
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TypeVar
+
+from pydantic import Field
+
+from engine.calculations.catalogue import Shape, ValueType
+from engine.dialog.slot import Name
+from engine.messages import Message
+from engine.quantities import Dimension
+from engine.values import Value
+
+V = TypeVar("V")
+
+
+class Phase(StrEnum):
+    """What a dialog is for, to those who read its record."""
+
+    READINESS = "readiness"
+    SET_UP = "set-up"
+    CALIBRATION = "calibration"
+    SHIFT = "shift"
+    STORAGE = "storage"
+
+
+class Role(StrEnum):
+    """What a value means, whatever the dialog calls it."""
+
+    ROWS = "rows"
+    SPACING = "spacing"
+    DIAL = "dial"
+    DRIVE = "drive"
+    PRODUCT = "product"
+    LABEL_LOW = "label_low"
+    LABEL_HIGH = "label_high"
+    RATE = "rate"
+    SPEED = "speed"
+    COURSE = "course"
+    CATCH_BY = "catch_by"
+    TARE = "tare"
+    SCALE_STEP = "scale_step"
+    DENSITY = "density"
+    TARGET = "target"
+    TUBE = "target_tube"
+    TOLERANCE = "tolerance"
+    SETTING = "dial_setting"
+    CATCH_MASS = "catch_mass"
+    CATCH_VOLUME = "catch_volume"
+    RUN_TIME = "course_time"
+    TRUE_SPEED = "true_speed"
+    AGAIN = "again"
+    NET = "net"
+    ROW_RATE = "row_rate"
+    EXPECTED_RATE = "expected_rate"
+    EXPECTED_LOW = "expected_low"
+    EXPECTED_HIGH = "expected_high"
+    VERDICT = "verdict"
+    NEXT_SETTING = "next_setting"
+    ERROR = "error"
+    PROBABILITY = "probability"
+    DRIVE_FACTOR = "drive_factor"
+    COMMON_OFF = "common_off"
+    COMMON_SHIFT = "common_shift"
+    ODD_ROW = "odd_row"
+    LOADED = "loaded"
+    WILLING = "willing"
+    PLANNED = "planned"
+    IN_USE = "in_use"
+    LONGEST = "longest"
+    BAG = "bag"
+    METER = "meter"
+    LOT = "lot"
+    FIELD = "field"
+    FIELD_AREA = "field_area"
+    CAPACITY = "capacity"
+    LEFT_OVER = "left_over"
+    PUT_BACK = "put_back"
+    GAP = "gap"
+    OWN_CONTAINER = "own_container"
+    LOCKED = "locked"
+
+
+class ChosenOption(Message):
+    """A role that is a yes or no: whether the option ``is`` was chosen in the slot ``of``."""
+
+    of: Name
+    option: str = Field(alias="is")
+
+
+Records = dict[Role, Name | ChosenOption]
+"""The names of a dialog by role."""
+
+
+def name_in(records: Records, role: Role) -> str | None:
+    """The name under which a dialog holds a role; None where it has none, or an option of a slot."""
+    found = records.get(role)
+    return found if isinstance(found, str) else None
+
+
+def names_in(records: Records) -> dict[Role, str]:
+    """The roles that are held under a name."""
+    return {role: name for role, name in records.items() if isinstance(name, str)}
+
+
+def role_of(records: Records, name: str) -> Role | None:
+    """The first role of a name; None where it has none."""
+    return next((role for role, held in names_in(records).items() if held == name), None)
+
+
+def by_role(records: Records, values: Mapping[str, V]) -> dict[str, V]:
+    """Values under the text of their roles, in the order in which they came; those without a role keep their name.
+
+    A name without a role that is the text of one gets an underscore behind it.
+    """
+    roles: dict[str, list[Role]] = {}
+    for role, name in names_in(records).items():
+        roles.setdefault(name, []).append(role)
+    taken = {str(role) for role in names_in(records)}
+    found: dict[str, V] = {}
+    for name, value in values.items():
+        plain = f"{name}_" if name in taken else name
+        found |= dict.fromkeys(map(str, roles[name]) if name in roles else [plain], value)
+    return found
+
+
+def holds(records: Records, role: Role, values: Mapping[str, Value]) -> bool | None:
+    """Whether the option of a role was chosen; None where that is not known."""
+    found = records.get(role)
+    if not isinstance(found, ChosenOption) or found.of not in values:
+        return None
+    return values[found.of] == found.option
+
+
+def _measure(*dimensions: Dimension, shape: Shape = Shape.ONE) -> ValueType:
+    return ValueType("measure", frozenset(dimensions), shape)
+
+
+_RATE = Dimension.AREA_RATE, Dimension.ROW_RATE
+_ROWS = Shape.ROWS
+TYPES: Mapping[Role, ValueType] = {
+    Role.ROWS: ValueType("count"),
+    Role.SPACING: _measure(Dimension.LENGTH),
+    Role.DIAL: ValueType("dial"),
+    Role.DRIVE: ValueType("word"),
+    Role.PRODUCT: ValueType("word"),
+    Role.LABEL_LOW: _measure(*_RATE),
+    Role.LABEL_HIGH: _measure(*_RATE),
+    Role.RATE: _measure(*_RATE),
+    Role.SPEED: _measure(Dimension.SPEED),
+    Role.COURSE: _measure(Dimension.LENGTH),
+    Role.CATCH_BY: ValueType("word"),
+    Role.TARE: _measure(Dimension.MASS),
+    Role.SCALE_STEP: _measure(Dimension.MASS),
+    Role.DENSITY: _measure(Dimension.DENSITY),
+    Role.TARGET: _measure(Dimension.MASS),
+    Role.TUBE: _measure(Dimension.VOLUME),
+    Role.TOLERANCE: _measure(Dimension.RATIO),
+    Role.SETTING: ValueType("setting", shape=_ROWS),
+    Role.CATCH_MASS: _measure(Dimension.MASS, shape=_ROWS),
+    Role.CATCH_VOLUME: _measure(Dimension.VOLUME, shape=_ROWS),
+    Role.RUN_TIME: _measure(Dimension.TIME),
+    Role.TRUE_SPEED: _measure(Dimension.SPEED),
+    Role.AGAIN: ValueType("word"),
+    Role.NET: _measure(Dimension.MASS, shape=_ROWS),
+    Role.ROW_RATE: _measure(*_RATE, shape=_ROWS),
+    Role.EXPECTED_RATE: _measure(*_RATE, shape=_ROWS),
+    Role.EXPECTED_LOW: _measure(*_RATE, shape=_ROWS),
+    Role.EXPECTED_HIGH: _measure(*_RATE, shape=_ROWS),
+    Role.VERDICT: ValueType("word", shape=_ROWS),
+    Role.NEXT_SETTING: ValueType("setting", shape=_ROWS),
+    Role.ERROR: _measure(Dimension.RATIO, shape=_ROWS),
+    Role.PROBABILITY: _measure(Dimension.RATIO, shape=_ROWS),
+    Role.DRIVE_FACTOR: _measure(Dimension.RATIO),
+    Role.COMMON_OFF: _measure(Dimension.RATIO),
+    Role.COMMON_SHIFT: _measure(Dimension.RATIO),
+    Role.ODD_ROW: ValueType("count"),
+    Role.LOADED: _measure(Dimension.MASS, shape=_ROWS),
+    Role.WILLING: _measure(Dimension.AREA),
+    Role.PLANNED: _measure(Dimension.SPEED),
+    Role.IN_USE: ValueType("word", shape=_ROWS),
+    Role.LONGEST: _measure(Dimension.TIME),
+    Role.BAG: _measure(Dimension.MASS),
+    Role.METER: ValueType("word"),
+    Role.LOT: ValueType("word"),
+    Role.FIELD: ValueType("word"),
+    Role.FIELD_AREA: _measure(Dimension.AREA),
+    Role.CAPACITY: _measure(Dimension.MASS),
+    Role.LEFT_OVER: _measure(Dimension.MASS),
+    Role.PUT_BACK: _measure(Dimension.MASS),
+    Role.GAP: _measure(Dimension.MASS),
+    Role.OWN_CONTAINER: ValueType("word"),
+    Role.LOCKED: ValueType("word"),
+}
+"""What a name must hold to have a role; of an option, its slot."""
+
+NEEDED: Mapping[Phase, frozenset[Role]] = {
+    Phase.READINESS: frozenset(),
+    Phase.SET_UP: frozenset(
+        {Role.ROWS, Role.SPACING, Role.RATE, Role.TARGET, Role.PRODUCT, Role.LABEL_LOW, Role.LABEL_HIGH}
+    ),
+    Phase.CALIBRATION: frozenset(
+        {
+            *(Role.ROWS, Role.SPACING, Role.RATE, Role.TARGET, Role.TOLERANCE, Role.LABEL_LOW, Role.LABEL_HIGH),
+            *(Role.SETTING, Role.CATCH_MASS, Role.CATCH_VOLUME, Role.NET, Role.ROW_RATE),
+            *(Role.VERDICT, Role.NEXT_SETTING, Role.ERROR),
+        }
+    ),
+    Phase.SHIFT: frozenset({Role.ROWS, Role.SPACING, Role.RATE, Role.TARGET}),
+    Phase.STORAGE: frozenset({Role.PUT_BACK, Role.LEFT_OVER, Role.GAP, Role.OWN_CONTAINER, Role.LOCKED}),
+}
+"""Without these a dialog of a phase is refused, since its record could not be told."""
+
+
+@dataclass(frozen=True)
+class Requirements:
+    """What an activity asks of the dialog that it watches for: roles it cannot do without, others that it uses where
+    they are there, and the options that a choice must have for it."""
+
+    needed: frozenset[Role]
+    welcome: frozenset[Role] = frozenset()
+    words: Mapping[Role, frozenset[str]] = field(default_factory=dict)

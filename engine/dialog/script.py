@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
+from engine.dialog.roles import Phase, Records
 from engine.dialog.slot import Name, Result, Slot
 from engine.dialog.text import Text, Words
 from engine.messages import Message
@@ -89,43 +90,14 @@ class Redo(Step):
     fresh: bool = False
 
 
-class Role(StrEnum):
-    """What a watch needs to know of its dialog, each under the name that holds it."""
-
-    ROWS = "rows"
-    SPACING = "spacing"
-    RATE = "rate"
-    SPEED = "speed"
-    LOADED = "loaded"
-    WILLING = "willing"
-    PLANNED = "planned"
-    IN_USE = "in_use"
-    LONGEST = "longest"
-    BAG = "bag"
-    METER = "meter"
-    PRODUCT = "product"
-    LOT = "lot"
-    FIELD = "field"
-    FIELD_AREA = "field_area"
-    COURSE = "course"
-    TARGET = "target"
-    TARE = "tare"
-    TOLERANCE = "tolerance"
-    LABEL_LOW = "label_low"
-    LABEL_HIGH = "label_high"
-    TUBE = "tube"
-    CAPACITY = "capacity"
-    LOOKS = "looks"
-
-
 LEFT_OVER = "left-over"
 """The formula that a watch ends with."""
 
 
 class Watch(Step):
-    """Take the reports of a shift, in any order, until it ends; ``into`` names what is left in the hoppers then."""
+    """Let an activity of this name watch, in any order, until it ends; ``into`` names what it gives then."""
 
-    watch: dict[Role, Name]
+    watch: str
     into: dict[str, Name] = {}
     then: Target = NEXT
 
@@ -187,7 +159,7 @@ class Preset(StrEnum):
 
 
 class Script(Message):
-    """One dialog.
+    """One dialog. ``phase`` is what it is to those who read its record, ``records`` its names by role.
 
     ``takes`` are values that a finished dialog ``after`` must have left, ``otherwise`` is said when it did not;
     ``may_take`` are taken where they are known; ``presets`` are values that come from the settings.
@@ -200,7 +172,9 @@ class Script(Message):
     """
 
     dialog: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
-    format: Literal["1"]
+    format: Literal["2"]
+    phase: Phase | None = None
+    records: Records = {}
     opens: Words
     about: Text
     after: str | None = None
@@ -223,10 +197,6 @@ class Script(Message):
         if bool(self.after) != bool(self.takes) or bool(self.after) != bool(self.otherwise):
             raise ValueError("after, takes and otherwise go together")
         return self
-
-    @property
-    def records(self) -> dict[Role, str]:
-        return {role: name for step in self.steps if isinstance(step, Watch) for role, name in step.watch.items()}
 
     def step_id(self, number: int) -> str:
         return self.steps[number].id or f"step_{number + 1}"

@@ -7,7 +7,7 @@ from functools import reduce
 from typing import TypeVar, assert_never
 
 from engine.dialog.activity import ActivityFact, AnyReport, AnyState, KeptReport, folded
-from engine.dialog.book import Book, Ended, worth_keeping
+from engine.dialog.book import Book, Ended, roles_known, worth_keeping
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -30,6 +30,7 @@ from engine.dialog.events import (
     Wondered,
 )
 from engine.dialog.question import Question
+from engine.dialog.roles import Phase, Records, Role, name_in
 from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 
@@ -52,8 +53,9 @@ class Again(Message):
 
 
 class DialogState(Message):
-    """Where one dialog stands. ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
+    """Where one dialog stands; ``records`` is what its names mean.
 
+    ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
     ``recalled`` are per-row values of every run of earlier dialogs; in a ``fresh`` one something common has changed, so
     that nothing before it counts any more. ``again`` is the place to be asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
@@ -62,6 +64,8 @@ class DialogState(Message):
 
     dialog: str
     script: str
+    phase: Phase | None = None
+    records: Records = {}
     step: str = ""
     run: int = 1
     values: dict[str, Value] = {}
@@ -79,6 +83,11 @@ class DialogState(Message):
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
+
+    def of(self, role: Role) -> Value | Rows | None:
+        """What it knows of a role, per row where it is that."""
+        name = name_in(self.records, role) or ""
+        return self.rows[name] if name in self.rows else self.values.get(name)
 
     def is_open(self, slot: str, row: int | None = None) -> bool:
         """Whether a slot, or a row of it, has neither a value nor been skipped in this run."""
@@ -124,8 +133,9 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
     match fact:
         case Switched(language=language, system=system):
             return _with(state, language=language or state.language, system=system or state.system, misheard=0)
-        case Started(dialog=dialog, script=script):
-            return _with(state, dialog=DialogState(dialog=dialog, script=script), misheard=0)
+        case Started(dialog=dialog, script=script, phase=phase, records=records):
+            begun = DialogState(dialog=dialog, script=script, phase=phase, records=records)
+            return _with(state, dialog=begun, misheard=0)
         case Misheard(also=also):
             return _with(state, misheard=state.misheard + (not also))
         case Heard():
@@ -164,7 +174,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
         case Kept() | Skipped() | KeptReport() | Withdrawn() | TakenBack():
             return _done(dialog, fact)
         case ActivityFact():
-            return _with(dialog, activity=folded(dialog.activity, fact.completed(dialog.values)))
+            return _with(dialog, activity=folded(dialog.activity, fact.completed(dialog.of)))
         case Reopened(slot=slot, row=row):
             return _with(_open(dialog, slot, row), again=Again(slot=slot, row=row))
         case Computed(results=results):
@@ -190,7 +200,7 @@ def _done(dialog: DialogState, fact: Kept | Skipped | KeptReport | Withdrawn | T
         case Skipped(slot=slot, row=row):
             return _skip(_remember(dialog, fact), slot, row)
         case KeptReport():
-            activity = folded(dialog.activity, fact.completed(dialog.values))
+            activity = folded(dialog.activity, fact.completed(dialog.of))
             return _with(_remember(dialog, fact), activity=activity)
         case Withdrawn() | TakenBack():
             return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
@@ -254,10 +264,16 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
     values = {**book.values, **dialog.values}
     runs = (*dialog.runs, dialog.rows)
     before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
-    ended = (*before, Ended(dialog=dialog.dialog, values=values, runs=runs)) if any(runs) else before
+    ended = (
+        (*before, Ended(dialog=dialog.dialog, values=values, runs=runs, records=dialog.records))
+        if any(runs)
+        else before
+    )
+    rows = {**book.rows, **dialog.last_rows}
     return Book(
         values=values,
-        rows={**book.rows, **dialog.last_rows},
+        rows=rows,
+        roles=roles_known(book.roles, dialog.records, {**values, **rows}),
         finished={**book.finished, dialog.dialog: dialog.script},
         ended=worth_keeping(ended),
         learned=_learned(book, dialog),
@@ -272,12 +288,14 @@ def _note(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:
     """Per-row values stay known from a dialog that was left, on top of those known before."""
     left = dialog.last_rows if dialog else {}
     rows = {name: {**book.rows.get(name, {}), **rows} for name, rows in left.items()}
+    values = {**book.values, **fact.values}
     began = dialog is not None and dialog.activity is not None
     before = {name: one for name, one in book.left.items() if not (began and name == fact.dialog)}
     return _with(
         book,
-        values={**book.values, **fact.values},
+        values=values,
         rows={**book.rows, **rows},
+        roles=roles_known(book.roles, dialog.records, {**fact.values, **rows}) if dialog else book.roles,
         learned=_learned(book, dialog),
         skipped={**book.skipped, fact.dialog: fact.skipped} if began else book.skipped,
         left={**before, fact.dialog: fact.left} if fact.left else before,

@@ -9,6 +9,7 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.commands import nothing_open
 from engine.dialog.house import Key
+from engine.dialog.roles import Role, name_in
 from engine.dialog.slot import Result, Shown
 from engine.dialog.text import Text
 from engine.dialog.walk import Walk
@@ -38,51 +39,50 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
         case Topic.RUN_OUT:
             _run_out(walk)
         case Topic.LAST_CATCH:
-            _of_row(walk, asked.row, ("catch_mass", "catch_volume"), Key.LAST_CATCH, Key.NO_CATCH)
+            _of_row(walk, asked.row, (Role.CATCH_MASS, Role.CATCH_VOLUME), Key.LAST_CATCH, Key.NO_CATCH)
         case Topic.WHY:
             walk.say(Key.NO_WHY)
         case Topic.SETTING:
-            _of_row(walk, asked.row, ("dial_setting",), Key.SETTING, Key.NO_SETTING)
+            _of_row(walk, asked.row, (Role.SETTING,), Key.SETTING, Key.NO_SETTING)
         case _:
             assert_never(asked.topic)
 
 
-def _known(walk: Walk, name: str) -> Value | Rows | None:
+def _known(walk: Walk, role: Role) -> Value | Rows | None:
     """A value from the dialog that is open, else from finished ones."""
     dialog = walk.state.dialog
-    values: dict[str, Value | Rows] = {**walk.state.book.values, **walk.state.book.rows}
-    if dialog is not None:
-        values = {**values, **dialog.values, **dialog.rows}
-    return values.get(name)
+    here = dialog.of(role) if dialog else None
+    return walk.state.book.of(role) if here is None else here
 
 
-def _of_rows(walk: Walk, name: str) -> Rows:
+def _of_rows(walk: Walk, role: Role) -> Rows:
     """The newest value of each row, from the dialog that is open on top of those before it."""
-    dialog = walk.state.dialog
-    return {**walk.state.book.rows.get(name, {}), **(dialog.last_rows.get(name, {}) if dialog else {})}
+    dialog, before = walk.state.dialog, walk.state.book.of(role)
+    here = dialog.last_rows.get(name_in(dialog.records, role) or "", {}) if dialog else {}
+    return {**(before if isinstance(before, dict) else {}), **here}
 
 
-def _measures(walk: Walk, *names: str) -> tuple[Measure, ...] | None:
+def _measures(walk: Walk, *roles: Role) -> tuple[Measure, ...] | None:
     """These values if all are known; says which is not otherwise."""
-    found = [_known(walk, name) for name in names]
-    missing = [name for name, value in zip(names, found, strict=True) if not isinstance(value, Measure)]
+    found = [_known(walk, role) for role in roles]
+    missing = [role for role, value in zip(roles, found, strict=True) if not isinstance(value, Measure)]
     if missing:
         _unknown(walk, missing[0])
         return None
     return tuple(value for value in found if isinstance(value, Measure))
 
 
-def _unknown(walk: Walk, name: str) -> None:
-    of = next((one for script in walk.library.scripts.values() if (one := script.slots.get(name)
-              or script.results.get(name))), None)  # fmt: skip
-    label = walk.wording.name(of).lower() if of else name
+def _unknown(walk: Walk, role: Role) -> None:
+    held = ((script, name_in(script.records, role) or "") for script in walk.library.scripts.values())
+    of = next((one for script, name in held if (one := script.slots.get(name) or script.results.get(name))), None)
+    label = walk.wording.name(of).lower() if of else str(role)
     walk.say(Key.UNKNOWN_YET, name=label)
     if walk.state.dialog is None:
         nothing_open(walk)
 
 
 def _target(walk: Walk) -> None:
-    known = _measures(walk, "target", "rate")
+    known = _measures(walk, Role.TARGET, Role.RATE)
     if known is None:
         return
     target, rate = known
@@ -95,8 +95,8 @@ def _how_much(walk: Walk, area: Measure | None) -> None:
     if area is None:
         walk.say(Key.WHICH_AREA)
         return
-    known = _measures(walk, "rate", "spacing")
-    rows = _known(walk, "rows")
+    known = _measures(walk, Role.RATE, Role.SPACING)
+    rows = _known(walk, Role.ROWS)
     if known is None or not isinstance(rows, int):
         return
     arguments: dict[str, Argument] = {"rate": known[0], "spacing": known[1], "area": area, "rows": rows}
@@ -110,8 +110,8 @@ def _how_much(walk: Walk, area: Measure | None) -> None:
 
 
 def _run_out(walk: Walk) -> None:
-    known = _measures(walk, "rate", "spacing")
-    rows = _known(walk, "rows")
+    known = _measures(walk, Role.RATE, Role.SPACING)
+    rows = _known(walk, Role.ROWS)
     if known is None or not isinstance(rows, int):
         return
     acre = Measure(value=1, unit="acre")
@@ -122,12 +122,12 @@ def _run_out(walk: Walk) -> None:
         walk.say(Key.RUN_OUT, rate=rate, each=_shown(walk.wording, each, _SMALL, 1))
 
 
-def _of_row(walk: Walk, row: int | None, names: tuple[str, ...], found: Key, missing: Key) -> None:
+def _of_row(walk: Walk, row: int | None, roles: tuple[Role, ...], found: Key, missing: Key) -> None:
     if row is None:
         walk.say(Key.WHICH_ROW)
         return
-    for name in names:
-        rows = _of_rows(walk, name)
+    for role in roles:
+        rows = _of_rows(walk, role)
         if row in rows:
             walk.say(found, row=str(row), value=walk.wording.value(rows[row], None))
             return

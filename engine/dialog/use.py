@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from engine.calculations.catalogue import formulas
 from engine.definitions import Place
+from engine.dialog.activities import ACTIVITIES
 from engine.dialog.mention import THIS, mentions
-from engine.dialog.requirements import REQUIREMENTS
+from engine.dialog.roles import Requirements, names_in
 from engine.dialog.script import Branch, Collect, Compute, Listing, Redo, Script, Watch, asks
 from engine.dialog.slot import Slot
 
@@ -44,15 +45,19 @@ def _of_step(script: Script, number: int) -> Iterator[Use]:
             yield Use(name, (*place, "branch"))
         case Listing(list_=name):
             yield Use(name, (*place, "list"))
-        case Watch(watch=roles):
-            yield from (
-                Use(name, (*place, "watch", role), role not in REQUIREMENTS["shift"].needed)
-                for role, name in roles.items()
-            )
+        case Watch(watch=activity):
+            yield from _watched(script, activity)
         case Redo(carry=carry):
             yield from (Use(name, (*place, "carry", slot)) for slot, name in carry.items())
         case _:
             return
+
+
+def _watched(script: Script, activity: str) -> Iterator[Use]:
+    asked = ACTIVITIES.get(activity, Requirements(frozenset()))
+    for role, name in names_in(script.records).items():
+        if role in asked.needed | asked.welcome:
+            yield Use(name, ("records", role), role not in asked.needed)
 
 
 def _of_slot(slot: Slot, place: Place) -> Iterator[Use]:

@@ -111,7 +111,7 @@ class Walk:
         """What the open step hands over to, where it watches."""
         dialog = self.state.dialog
         step = self.script.step(dialog.step) if dialog and dialog.step else None
-        return self.activities["shift"] if isinstance(step, Watch) else None
+        return self.activities[step.watch] if isinstance(step, Watch) else None
 
     def add(self, fact: Fact) -> None:
         self.state = apply(self.state, fact)
@@ -176,8 +176,9 @@ class Walk:
                 raise TypeError(f"{type(step).__name__} is no step")
 
     def _end(self, finished: bool) -> None:
-        name, skipped = self.dialog.dialog, skipped_for_good(self.script, self.dialog.skipped)
-        self.add(Finished(dialog=name, skipped=skipped) if finished else Cancelled(dialog=name, skipped=skipped))
+        name, phase = self.dialog.dialog, self.dialog.phase
+        end, skipped = Finished if finished else Cancelled, skipped_for_good(self.script, self.dialog.skipped)
+        self.add(end(dialog=name, phase=phase, skipped=skipped))
         for dialog, left in self.state.book.left.items():
             script = self.library.scripts.get(dialog)
             if finished and script and script.after == name and self.now - left.at <= SOON:
@@ -259,7 +260,7 @@ class Walk:
         if self.dialog.undo:
             self.withdraw()
         else:
-            self.add(Cancelled(dialog=self.dialog.dialog))
+            self.add(Cancelled(dialog=self.dialog.dialog, phase=self.dialog.phase))
 
     def arguments(
         self, names: Mapping[str, str], runs: Mapping[str, str], this: Value | None = None

@@ -10,9 +10,11 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
+from typing import assert_never
 
+from engine.dialog.events import Kept, Reopened, Skipped, Withdrawn
 from engine.history.records import Calibration
-from engine.history.rows import RowEvent
+from engine.history.rows import RowEvent, Touch
 from engine.quantities import Measure
 from engine.values import Value
 
@@ -73,7 +75,7 @@ def _columns(lines: Sequence[Cells]) -> list[str]:
 
 def _event(event: RowEvent) -> Cells:
     fact = event.fact
-    what: dict[str, Value | None] = {"value": getattr(fact, "value", None), "replaces": getattr(fact, "replaces", None)}
+    what = _values(fact)
     return {
         "conversation": event.conversation,
         "turn": event.seq,
@@ -83,8 +85,20 @@ def _event(event: RowEvent) -> Cells:
         "row": fact.row,
         "run": fact.run,
         **cells({name: value for name, value in what.items() if value is not None}),
-        "said": getattr(fact, "said", ""),
+        "said": fact.said if isinstance(fact, Kept) else "",
     }
+
+
+def _values(fact: Touch) -> dict[str, Value | None]:
+    match fact:
+        case Kept(value=value, replaces=replaces):
+            return {"value": value, "replaces": replaces}
+        case Withdrawn(value=value) | Reopened(value=value):
+            return {"value": value}
+        case Skipped():
+            return {}
+        case _:
+            assert_never(fact)
 
 
 def cells(values: dict[str, Value]) -> Cells:

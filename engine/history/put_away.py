@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from engine.dialog.events import Computed
+from engine.dialog.roles import Phase, Role, holds
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
 from engine.quantities import Measure
 
-PUT_AWAY, CHECK = "put-away", "put-away-check"
-OWN, SAFE = "own", "safe"
+CHECK = "put-away-check"
 
 
 @dataclass(frozen=True)
@@ -32,13 +32,13 @@ class PutAway:
 
 def put_aways(turns: Iterable[StoredTurn]) -> tuple[PutAway, ...]:
     """Those that were finished in the turns of one conversation, given from its first turn on, oldest first."""
-    return tuple(_one(found) for found in segments(turns, PUT_AWAY) if found.ending is Ending.FINISHED)
+    return tuple(_one(found) for found in segments(turns, Phase.STORAGE) if found.ending is Ending.FINISHED)
 
 
 def _one(found: Segment) -> PutAway:
-    values = found.state.values
+    state = found.state
     checked = [one.fact for one in found.steps if isinstance(one.fact, Computed) and one.fact.formula == CHECK][-1]
-    put_back, booked, gap = values.get("put_back"), values["left_over"], values["gap"]
+    put_back, booked, gap = state.of(Role.PUT_BACK), state.of(Role.LEFT_OVER), state.of(Role.GAP)
     assert isinstance(booked, Measure) and isinstance(gap, Measure)
     return PutAway(
         first=found.first.seq,
@@ -47,6 +47,6 @@ def _one(found: Segment) -> PutAway:
         booked=booked,
         outcome=str(checked.outcome),
         gap=gap,
-        own_container=values["container"] == OWN,
-        locked=values["locked"] == SAFE,
+        own_container=holds(state.records, Role.OWN_CONTAINER, state.values) is True,
+        locked=holds(state.records, Role.LOCKED, state.values) is True,
     )

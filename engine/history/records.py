@@ -10,17 +10,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from engine.dialog.events import Kept, Skipped
+from engine.dialog.roles import Phase, by_role
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
 from engine.values import Rows, Value
 
-TEST_RUN = "test-run"
-
 
 @dataclass(frozen=True)
 class Run:
-    """One test run: per-row values by name, those of the whole machine as they stood in it (such as the time over the
-    course), and when its last value was given."""
+    """One test run: per-row values, those of the whole machine as they stood in it (such as the time over the
+    course), and when its last value was given. Values go by role, or by name where they have none."""
 
     number: int
     when: datetime
@@ -34,7 +33,8 @@ class Run:
 
 @dataclass(frozen=True)
 class Calibration:
-    """One dialog from its start to its end. ``values`` are those of the whole machine, as they stood last.
+    """One dialog from its start to its end. ``values`` are those of the whole machine by role, or by name where they
+    have none, as they stood last.
 
     ``first`` and ``last`` are the numbers of its turns in the journal: they say what came after what, whatever the
     clocks of those who spoke showed.
@@ -57,9 +57,9 @@ class Calibration:
         return tuple(sorted({row for run in self.runs for values in run.rows.values() for row in values}))
 
 
-def calibrations(turns: Iterable[StoredTurn], dialog: str = TEST_RUN) -> tuple[Calibration, ...]:
+def calibrations(turns: Iterable[StoredTurn], phase: Phase = Phase.CALIBRATION) -> tuple[Calibration, ...]:
     """The calibrations in the turns of one conversation, given from its first turn on, oldest first."""
-    return tuple(map(_calibration, segments(turns, dialog)))
+    return tuple(map(_calibration, segments(turns, phase)))
 
 
 def _calibration(found: Segment) -> Calibration:
@@ -73,7 +73,7 @@ def _calibration(found: Segment) -> Calibration:
         started_at=found.first.said_at,
         ended_at=found.last.said_at,
         ending=found.ending,
-        values=state.values,
+        values=by_role(state.records, state.values),
         runs=tuple(_runs(found)),
     )
 
@@ -81,9 +81,11 @@ def _calibration(found: Segment) -> Calibration:
 def _runs(found: Segment) -> Iterator[Run]:
     """Each run with when it last got a value, and the values of the machine as they stood in it then."""
     heard = {one.fact.run: one.turn.said_at for one in found.steps if isinstance(one.fact, Kept | Skipped)}
+    records = found.state.records
     machine = {one.state.run: one.state.values for one in found.steps}
     started = found.first.said_at
     for number, rows in enumerate((*found.state.runs, found.state.rows), 1):
         started = heard.get(number, started)
         given = {name: values for name, values in rows.items() if values}
-        yield Run(number, started, given, machine.get(number, found.state.values))
+        whole = by_role(records, machine.get(number, found.state.values))
+        yield Run(number, started, by_role(records, given), whole)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import Row, Select, select
 
 from engine.database import Database
-from engine.dialog.events import Kept, Reopened, Skipped, Withdrawn
+from engine.dialog.events import Fact, Kept, Reopened, Skipped, Withdrawn
+from engine.errors import UnreadableFact
 from engine.facts import read_fact
 from engine.history import tables
 from engine.history.records import Calibration
@@ -32,7 +33,8 @@ class RowEvent:
 
 @dataclass(frozen=True)
 class RowRun:
-    """One row in one test run: its values by name, with those of the whole machine in that run beside them."""
+    """One row in one test run: its values, with those of the whole machine in that run beside them, all by role, or by
+    name where they have none."""
 
     conversation: str
     started_at: datetime
@@ -53,7 +55,7 @@ class RowLog:
         """Everything kept, skipped, taken back or reopened for a row in these conversations, oldest first."""
         with self.database.read() as connection:
             found = connection.execute(_about(row, conversations, slot)).all()
-        facts = ((line, read_fact(line.body)) for line in found)
+        facts = ((line, _fact(line)) for line in found)
         return tuple(
             RowEvent(line.conversation, line.seq, line.said_at, fact) for line, fact in facts if isinstance(fact, Touch)
         )
@@ -74,6 +76,13 @@ def row_history(
         for run in record.runs
         if run.of(row)
     )
+
+
+def _fact(line: Row[Any]) -> Fact:
+    try:
+        return read_fact(line.body)
+    except UnreadableFact as error:
+        raise error.at(line.conversation, line.seq) from error
 
 
 def _about(row: int, conversations: Sequence[str], slot: str | None) -> Select[Any]:

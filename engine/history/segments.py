@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from engine.dialog.events import Cancelled, Fact, Finished, Started
+from engine.dialog.roles import Phase
 from engine.dialog.state import ConversationState, DialogState, apply
-from engine.facts import read_fact
+from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.messages import System
 
@@ -51,17 +52,16 @@ class Segment:
         return self.steps[-1].state
 
 
-def segments(turns: Iterable[StoredTurn], dialog: str) -> Iterator[Segment]:
-    """The dialogs of this name in the turns of one conversation, given from its first turn on, oldest first."""
-    return (found for found in _all(turns) if found.state.dialog == dialog)
+def segments(turns: Iterable[StoredTurn], phase: Phase) -> Iterator[Segment]:
+    """The dialogs of this phase in the turns of one conversation, given from its first turn on, oldest first."""
+    return (found for found in _all(turns) if found.state.phase is phase)
 
 
 def _all(turns: Iterable[StoredTurn]) -> Iterator[Segment]:
     state: ConversationState | None = None
     steps: list[Step] = []
     for turn in turns:
-        for body in turn.facts:
-            fact = read_fact(body)
+        for fact in facts_of(turn):
             state = apply(state or ConversationState.model_validate({"language": turn.language}), fact)
             if steps and isinstance(fact, Started | Finished | Cancelled):
                 yield Segment(tuple(steps), turn, _ending(fact), state.system)

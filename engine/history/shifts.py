@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from engine.dialog.events import Kept, Skipped, TakenBack, Withdrawn
+from engine.dialog.roles import Phase
 from engine.history.balance import Balance, balance
 from engine.history.journal import StoredTurn
 from engine.history.put_away import PutAway, put_aways
@@ -20,8 +21,6 @@ from engine.shift.doubt import OF_ROWS, latest, scaled
 from engine.shift.facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
 from engine.shift.state import LOOKED, NAMED, Pause, Shift
 from engine.values import Value
-
-SHIFT = "shift"
 
 
 @dataclass(frozen=True)
@@ -110,7 +109,7 @@ def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
     turns = tuple(turns)
     records = [
         _record(found, found.state.activity)
-        for found in segments(turns, SHIFT)
+        for found in segments(turns, Phase.SHIFT)
         if isinstance(found.state.activity, Shift)
     ]
     for one in put_aways(turns):

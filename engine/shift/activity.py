@@ -9,7 +9,7 @@ from datetime import datetime
 from engine.dialog.activity import Reports
 from engine.dialog.events import Cancelled, Kept, TakenBack, Withdrawn
 from engine.dialog.house import Key
-from engine.dialog.roles import Role
+from engine.dialog.roles import Role, names_in
 from engine.dialog.script import Script
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.walk import Walk
@@ -106,7 +106,7 @@ class ShiftActivity:
 
 def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, ...]]:
     """The names that may be told: those told before, and those given for the slot of the same role."""
-    slots = {str(role): name for role, name in script.records.items()}
+    slots = {str(role): name for role, name in names_in(script.records).items()}
     names = state.book.names
     given = {one: (*names.get(slots.get(one, ""), ()), *names.get(one, ())) for one in CALLED}
     return {one: tuple(dict.fromkeys(told)) for one, told in given.items()}

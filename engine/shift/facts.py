@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable
 from typing import Literal
 
 from pydantic import AwareDatetime
 
 from engine.dialog.activity import ActivityFact, KeptReport
+from engine.dialog.roles import Role
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.reminders.rules import Decider, Strain
-from engine.shift import first_format
 from engine.shift.ledger import Basis, Level
-from engine.values import Value
+from engine.values import Rows, Value
 
 
 class OverLabel(ActivityFact):
@@ -46,13 +46,11 @@ class ShiftStarted(ActivityFact):
     rate: Measure | None = None
     """Rate that is wanted, by area or along the row."""
 
-    def completed(self, values: Mapping[str, Value]) -> ShiftStarted:
+    def completed(self, of: Callable[[Role], Value | Rows | None]) -> ShiftStarted:
         if self.speed is not None:
             return self
-        known = {name: one for name, one in values.items() if isinstance(one, Measure)}
-        speed = known.get(first_format.PLANNED) or known.get(first_format.SPEED)
-        rest = {"spacing": known.get(first_format.SPACING), "rate": known.get(first_format.RATE)}
-        return self.model_copy(update={"speed": speed, **rest})
+        known = {"speed": of(Role.PLANNED) or of(Role.SPEED), "spacing": of(Role.SPACING), "rate": of(Role.RATE)}
+        return self.model_copy(update={name: one for name, one in known.items() if isinstance(one, Measure)})
 
 
 class Noted(KeptReport):
@@ -84,8 +82,8 @@ class Noted(KeptReport):
     efficiency: float | None = None
     """Field efficiency that the areas told teach now, where that has changed [1]."""
 
-    def completed(self, values: Mapping[str, Value]) -> Noted:
-        bag = values.get(first_format.BAG)
+    def completed(self, of: Callable[[Role], Value | Rows | None]) -> Noted:
+        bag = of(Role.BAG)
         if self.poured is None or self.poured.unit != "1" or not isinstance(bag, Measure):
             return self
         return self.model_copy(update={"poured": bag.model_copy(update={"value": bag.value * self.poured.value})})

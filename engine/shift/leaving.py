@@ -29,7 +29,8 @@ def depart(turn: ShiftTurn, to_return: bool) -> Cancelled:
     left = _left(turn) if to_return else None
     skipped = skipped_for_good(walk.script, walk.dialog.skipped)
     values = {**remembered(walk.script, walk.dialog.values), **_changed(turn)}
-    return Cancelled(dialog=walk.dialog.dialog, values=values, skipped=skipped, left=left)
+    here = walk.dialog
+    return Cancelled(dialog=here.dialog, phase=here.phase, values=values, skipped=skipped, left=left)
 
 
 def _changed(turn: ShiftTurn) -> dict[str, Value]:

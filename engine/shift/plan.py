@@ -8,7 +8,7 @@ from datetime import datetime
 
 from engine.calculations.rate import area_rate
 from engine.calculations.use import SURELY_SEEN, expected_use, unseen_area
-from engine.dialog.roles import Role
+from engine.dialog.roles import Role, names_in
 from engine.dialog.script import Script, Watch
 from engine.dialog.state import DialogState
 from engine.quantities import Measure, Quantity, measure
@@ -35,9 +35,9 @@ class Plan:
         """The answers of a dialog, whatever step it stands at."""
         known = {
             role: dialog.rows[name] if name in dialog.rows else dialog.values.get(name)
-            for role, name in script.records.items()
+            for role, name in names_in(script.records).items()
         }
-        return cls({role: value for role, value in known.items() if value is not None}, script.records)
+        return cls({role: value for role, value in known.items() if value is not None}, names_in(script.records))
 
     def measure(self, role: Role) -> Measure | None:
         found = self.given.get(role)

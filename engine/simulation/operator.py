@@ -9,8 +9,9 @@ from functools import cache
 from engine.assistant import Assistant, Rules
 from engine.database import Database
 from engine.dialog.house import House, load_house
+from engine.dialog.roles import Role as Meaning
 from engine.errors import RowhandError
-from engine.facts import read_fact
+from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance
@@ -92,7 +93,7 @@ class Operator:
 
     def _say(self, hour: float, text: str) -> Answer:
         turn = self._hear(text, self.night.time(hour))
-        facts = [read_fact(fact) for fact in turn.facts]
+        facts = facts_of(turn)
         rates = [fact for fact in facts if isinstance(fact, RateFound)]
         named = {row: fact.chances[row] for fact in rates for row in fact.odd}
         since = min((self._hour(fact.since) for fact in facts if isinstance(fact, Doubted)), default=None)
@@ -116,42 +117,42 @@ class Operator:
         if dialog is None or dialog.activity is None:
             raise RowhandError("the dialogs do not lead to a shift")
 
-    def _answer(self, answers: Mapping[str, Callable[[], str]]) -> None:
+    def _answer(self, answers: Mapping[str | None, Callable[[], str]]) -> None:
         for _ in range(MOST_ANSWERS):
             slots = self.assistant.expectation(TALK).slots
             if not slots:
                 return
-            self._hear(answers.get(slots[0].name, _skip)(), self.night.shift.start)
+            self._hear(answers.get(slots[0].role, _skip)(), self.night.shift.start)
         raise RowhandError(f"{slots[0].name} is asked again and again")
 
-    def _answers(self) -> dict[str, Callable[[], str]]:
+    def _answers(self) -> dict[str | None, Callable[[], str]]:
         night = self.night
         rows = range(1, night.shift.rows + 1)
         return {
-            "rows": lambda: str(night.shift.rows),
-            "spacing": lambda: f"{SPACING_IN:g} inches",
-            "dial": lambda: "zero to thirty by one",
-            "drive": lambda: "no",
-            "label_low": lambda: f"{LABEL[0]:g} pounds an acre",
-            "label_high": lambda: f"{LABEL[1]:g} pounds an acre",
-            "rate": lambda: f"{night.rate} pounds an acre",
-            "speed": lambda: f"{night.mph} miles an hour",
-            "course": lambda: f"{COURSE_FT:g} feet",
-            "catch_by": lambda: "scale",
-            "tare": lambda: "zero",
-            "scale_step": lambda: "0.1 grams",
-            "dial_setting": lambda: "all at twelve",
-            "course_time": lambda: f"{COURSE_FT / (night.mph * 5280 / 3600):.1f} seconds",
-            "catch_mass": lambda: ", ".join(f"row {row} {self._target():.1f} grams" for row in rows),
-            "again": lambda: "enough",
-            "in_use": lambda: "all on",
-            "loaded": lambda: f"all {night.hopper} pounds",
-            "willing": lambda: f"{night.shift.accepted:g} acres",
+            Meaning.ROWS: lambda: str(night.shift.rows),
+            Meaning.SPACING: lambda: f"{SPACING_IN:g} inches",
+            Meaning.DIAL: lambda: "zero to thirty by one",
+            Meaning.DRIVE: lambda: "no",
+            Meaning.LABEL_LOW: lambda: f"{LABEL[0]:g} pounds an acre",
+            Meaning.LABEL_HIGH: lambda: f"{LABEL[1]:g} pounds an acre",
+            Meaning.RATE: lambda: f"{night.rate} pounds an acre",
+            Meaning.SPEED: lambda: f"{night.mph} miles an hour",
+            Meaning.COURSE: lambda: f"{COURSE_FT:g} feet",
+            Meaning.CATCH_BY: lambda: "scale",
+            Meaning.TARE: lambda: "zero",
+            Meaning.SCALE_STEP: lambda: "0.1 grams",
+            Meaning.SETTING: lambda: "all at twelve",
+            Meaning.RUN_TIME: lambda: f"{COURSE_FT / (night.mph * 5280 / 3600):.1f} seconds",
+            Meaning.CATCH_MASS: lambda: ", ".join(f"row {row} {self._target():.1f} grams" for row in rows),
+            Meaning.AGAIN: lambda: "enough",
+            Meaning.IN_USE: lambda: "all on",
+            Meaning.LOADED: lambda: f"all {night.hopper} pounds",
+            Meaning.WILLING: lambda: f"{night.shift.accepted:g} acres",
         }
 
     def _target(self) -> float:
         dialog = self.assistant.state(TALK).dialog
-        target = dialog.values.get("target") if dialog else None
+        target = dialog.of(Meaning.TARGET) if dialog else None
         if not isinstance(target, Measure):
             raise RowhandError("the test run knows no target")
         return target.to("g").value

@@ -96,7 +96,7 @@ def test_all_problems_of_all_files_are_told_and_the_first_is_raised(tmp_path: Pa
 
 def test_a_dialog_after_one_that_cannot_be_read_is_not_blamed(tmp_path: Path) -> None:
     shutil.copy(SCRIPTS / "later.yaml", tmp_path)
-    (tmp_path / "trial.yaml").write_text(TRIAL.replace('format: "1"', 'format: "2"'), encoding="utf-8")
+    (tmp_path / "trial.yaml").write_text(TRIAL.replace('format: "2"', 'format: "3"'), encoding="utf-8")
     assert [problem.file for problem in problems(tmp_path)] == ["trial.yaml"]
 
 
@@ -155,4 +155,4 @@ def test_a_word_in_the_place_of_another_never_breaks_the_check(old: str, new: st
 
 def test_a_script_is_parsed_under_the_name_of_its_file() -> None:
     with pytest.raises(DefinitionError, match=r"^mine\.yaml: line 2, format: "):
-        parse_script(TRIAL.replace('format: "1"', 'format: "7"'), "mine.yaml")
+        parse_script(TRIAL.replace('format: "2"', 'format: "7"'), "mine.yaml")

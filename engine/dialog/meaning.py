@@ -1,0 +1,74 @@
+"""Whether what a dialog says of its names is true, and enough for those who read it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from engine.calculations.catalogue import ValueType
+from engine.dialog.activities import ACTIVITIES
+from engine.dialog.fault import Fault, nearest
+from engine.dialog.roles import NEEDED, TYPES, ChosenOption, Requirements, Role
+from engine.dialog.script import Script, Watch
+
+OPTIONS = frozenset({Role.OWN_CONTAINER, Role.LOCKED})
+"""Roles that are a yes or no."""
+
+
+def faults(script: Script, types: Mapping[str, ValueType]) -> Iterator[Fault]:
+    """Roles that are missing, or held by something else, and activities that nobody knows."""
+    for role, meant in script.records.items():
+        if isinstance(meant, ChosenOption):
+            yield from _option_faults(script, role, meant)
+        else:
+            yield from _name_faults(role, meant, types)
+    if script.phase:
+        yield from _missing(script, NEEDED[script.phase], f"a dialog of the phase {script.phase}", ("phase",))
+    for number, step in enumerate(script.steps):
+        if isinstance(step, Watch):
+            yield from _watch_faults(script, step.watch, number, types)
+
+
+def _name_faults(role: Role, name: str, types: Mapping[str, ValueType]) -> Iterator[Fault]:
+    found, wanted, place = types.get(name), TYPES[role], ("records", role)
+    if role in OPTIONS:
+        yield Fault(place, f"{role} is an option of a choice", "write {of: slot, is: option}")
+    elif found is None:
+        yield Fault(place, f"nothing here is called {name}", nearest(name, types, "name a value of this dialog"))
+    elif not (found.shape is wanted.shape and wanted.accepts(found)):
+        mend = nearest(role, types, "name another value")
+        yield Fault(place, f"{role} is {wanted}, but {name} is {found}", mend)
+
+
+def _option_faults(script: Script, role: Role, meant: ChosenOption) -> Iterator[Fault]:
+    slot, place = script.slots.get(meant.of), ("records", role)
+    if role not in OPTIONS:
+        yield Fault(place, f"{role} is {TYPES[role]}, not an option", "name the value that it is")
+    elif slot is None or slot.per_row:
+        mend = nearest(meant.of, script.slots, "name a slot of this dialog")
+        yield Fault((*place, "of"), f"{meant.of} is not a slot with one value", mend)
+    elif meant.option not in slot.options:
+        mend = nearest(meant.option, slot.options, "name an option of the slot")
+        yield Fault((*place, "is"), f"{meant.of} has no option {meant.option}", mend)
+
+
+def _watch_faults(script: Script, activity: str, number: int, types: Mapping[str, ValueType]) -> Iterator[Fault]:
+    asked, place = ACTIVITIES.get(activity), ("steps", number, "watch")
+    if asked is None:
+        mend = nearest(activity, ACTIVITIES, f"name one of {', '.join(ACTIVITIES)}")
+        yield Fault(place, f"there is no activity {activity}", mend)
+        return
+    yield from _missing(script, asked.needed, f"the activity {activity}", place)
+    yield from _word_faults(script, asked, types)
+
+
+def _missing(script: Script, needed: frozenset[Role], who: str, place: tuple[str | int, ...]) -> Iterator[Fault]:
+    for role in sorted(needed - script.records.keys()):
+        yield Fault(place, f"{who} needs {role}", f"add {role} to records: {TYPES[role]}")
+
+
+def _word_faults(script: Script, asked: Requirements, types: Mapping[str, ValueType]) -> Iterator[Fault]:
+    for role, words in asked.words.items():
+        found = types.get(str(script.records.get(role)))
+        if found and set(found.words) != words:
+            told = ", ".join(sorted(words))
+            yield Fault(("records", role), f"{role} has the options {told}", "give the choice these options")
