@@ -28,6 +28,6 @@ def chi_square_value(freedom: float, share: float) -> float:
     return float(_scipy().chdtri(freedom, share))
 
 
-def log_normal_share(value: float) -> float:
-    """The natural logarithm of the share of the standard normal distribution that lies below a value."""
-    return float(_scipy().log_ndtr(value))
+def log_normal_shares(values: Any) -> Any:
+    """The natural logarithm of the share of the standard normal distribution below each of an array of values."""
+    return _scipy().log_ndtr(values)

@@ -17,20 +17,25 @@ RATE_TOLERANCE = quantity(5, "%")
 
 
 @formula("drawdown", sources=("DRAW-CALC",))
-def drawdown(loaded: Mass, left: Mass, area: Area) -> AreaRate:
-    """Rate from what was used over a known area, R = (loaded - left) / A [lb/acre, kg/ha].
+def drawdown(loaded: Mass, left: Mass, area: Area, refilled: Mass | None = None) -> AreaRate:
+    """Rate from what was used over a known area, R = (loaded + refilled - left) / A [lb/acre, kg/ha].
 
-    ``loaded`` [lb, kg] put in, ``left`` [lb, kg] taken out again, ``area`` A [acre, ha] planted meanwhile.
-    Valid: loaded and area above zero, left from zero to loaded. Errors: OutOfDomain. Source: DRAW-CALC.
+    ``loaded`` [lb, kg] put in at the start, ``refilled`` [lb, kg] all that was put in on top since, ``left`` [lb, kg]
+    taken out again or told at the end, ``area`` A [acre, ha] planted meanwhile.
+    Valid: loaded and area above zero, refilled zero or above, left from zero to all that was put in. Errors:
+    OutOfDomain. Source: DRAW-CALC.
     """
-    return expressed(used(loaded, left) / positive("area", area), "kg/ha")
+    return expressed(used(loaded, left, refilled) / positive("area", area), "kg/ha")
 
 
-def used(loaded: Mass, left: Mass) -> Mass:
-    """Product that left the hoppers, loaded - left [kg]. OutOfDomain where more is left than was loaded."""
-    gone: Mass = expressed(positive("loaded", loaded), "kg") - expressed(not_negative("left", left), "kg")
+def used(loaded: Mass, left: Mass, refilled: Mass | None = None) -> Mass:
+    """Product that left the hoppers, loaded + refilled - left [kg]. OutOfDomain where more is left than was put in."""
+    put_in = expressed(positive("loaded", loaded), "kg")
+    if refilled is not None:
+        put_in = expressed(put_in + not_negative("refilled", refilled), "kg")
+    gone: Mass = put_in - expressed(not_negative("left", left), "kg")
     if gone.magnitude < 0:
-        raise OutOfDomain("left", shown(left), f"it is more than the {shown(loaded)} that was loaded")
+        raise OutOfDomain("left", shown(left), f"it is more than the {shown(put_in.to(loaded.units))} that was loaded")
     return gone
 
 
@@ -47,20 +52,23 @@ class RateCheck:
 
 
 @formula("row-drawdown", sources=("DRAW-CALC",))
-def row_drawdown(loaded: PerRow[Mass], left: PerRow[Mass], area: Area, rows: int) -> PerRow[AreaRate]:
-    """Rate of each row from its own hopper, R = (loaded - left) / (A / rows) [lb/acre, kg/ha].
+def row_drawdown(
+    loaded: PerRow[Mass], left: PerRow[Mass], area: Area, rows: int, refilled: PerRow[Mass] | None = None
+) -> PerRow[AreaRate]:
+    """Rate of each row from its own hopper, R = (loaded + refilled - left) / (A / rows) [lb/acre, kg/ha].
 
-    ``loaded`` and ``left`` [lb, kg] of each row measured, ``area`` A [acre, ha] done by the whole planter of ``rows``.
-    Valid: as ``drawdown`` for each row, row numbers from 1 to rows, the same rows in both. Errors: OutOfDomain naming
-    the row. Source: DRAW-CALC.
+    ``loaded`` and ``left`` [lb, kg] of each row measured, ``refilled`` [lb, kg] on top of it, none where a row is left
+    out, ``area`` A [acre, ha] done by the whole planter of ``rows``.
+    Valid: as ``drawdown`` for each row, row numbers from 1 to rows, the same rows in loaded and left. Errors:
+    OutOfDomain naming the row. Source: DRAW-CALC.
     """
-    each = positive("area", area) / counted("rows", rows)
-    for row in sorted({*loaded, *left}):
+    each, on_top = positive("area", area) / counted("rows", rows), refilled or {}
+    for row in sorted({*loaded, *left, *on_top}):
         if not 1 <= row <= rows:
             raise OutOfDomain("row", row, f"the planter has rows 1 to {rows}")
         if row not in loaded or row not in left:
             raise OutOfDomain("row", row, "both what was loaded and what is left must be known")
-    return {row: drawdown(loaded[row], left[row], each) for row in sorted(loaded)}
+    return {row: drawdown(loaded[row], left[row], each, on_top.get(row)) for row in sorted(loaded)}
 
 
 @formula("rate-check", sources=("GA-2020", "PES-BAND"))

@@ -13,6 +13,8 @@ from engine.errors import OutOfDomain
 from engine.quantities import quantity
 
 NOTHING = quantity(0, "%")
+CLOCK_STEP = quantity(1, "min")
+ROUNDED = 0.01
 
 
 @dataclass(frozen=True)
@@ -56,14 +58,13 @@ def suspect_area(
     )
 
 
-@formula("look-interval", sources=("ISU-A3-24", "TRADE"))
-def look_interval(willing: Area, rows: int, width: Length, speed: Speed, efficiency: Ratio) -> Time:
-    """Longest time between looks at the hoppers, t = a n / (w v e) [min, h].
+def reachable_area(width: Length, speed: Speed, time: Time) -> Area:
+    """The most a machine can have planted in a time, A = 1.01 w v (t + 1 min) [acre, ha]: more is asked back.
 
-    A row that stops right after a look is found with at most ``willing`` a [acre, ha] of its row unplanted; the planter
-    of ``rows`` n does n times that. ``width`` w [ft, m], ``speed`` v [mph, km/h], ``efficiency`` e [%]. No published
-    interval was found: it follows from the risk that is chosen.
-    Valid: all above zero, rows at least 1, efficiency up to 100 %. Errors: OutOfDomain. Sources: ISU-A3-24, TRADE.
+    ``width`` w [ft, m] of the whole machine, ``speed`` v [mph, km/h], ``time`` t [min, h] at work, pauses taken off, at
+    100 % field efficiency. A clock that shows minutes is off by up to one, and speed and acres are told rounded (1 %,
+    own decision).
+    Valid: all above zero. Errors: OutOfDomain. Source: ISU-A3-24.
     """
-    planted = positive("willing", willing) * counted("rows", rows)
-    return expressed(planted / work_rate(width, speed, efficiency), "s")
+    whole = quantity(100, "%")
+    return expressed(planted_area(width, speed, whole, positive("time", time) + CLOCK_STEP) * (1 + ROUNDED), "ha")

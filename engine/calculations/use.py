@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+import statistics
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from engine.calculations.catalogue import formula
-from engine.calculations.distribution import log_normal_share
 from engine.calculations.domain import counted, expressed, not_negative, number, part, positive, share
 from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Ratio
+from engine.calculations.mixture import Mixture
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
@@ -21,7 +24,10 @@ SURELY_SEEN = quantity(9, "%")
 """The same for an eye that misjudges a level by 1 %, two standard deviations on the safe side (common practice, no
 source): what a look proves is reckoned with this."""
 SPREAD = quantity(3, "%")
-"""Standard deviation of rows that were brought in by catches (own decision, inside the tolerance of 5 %)."""
+"""Standard deviation of rows that were brought in by catches, before their use tells it (own decision, inside the
+tolerance of 5 %; a survey of granular boxes found 4.7 % among them, NE-1982)."""
+FREEDOM = 3.0
+"""How many rows ``SPREAD`` counts for beside those that were measured (own decision, by ``tests.bench_row_use``)."""
 RATE_DOUBT = quantity(5, "%")
 """Standard deviation of what all rows share: true rate and reported acres (own decision)."""
 READING = 0.02
@@ -33,6 +39,11 @@ PRIOR = 0.03
 """How likely a row is to under-feed before anything was weighed (own decision, from simulated nights)."""
 LEAST, MOST = 0.1, 1.0
 """Shares that may be missing from a row that under-feeds, all equally likely (own decision)."""
+CERTAIN = 99
+"""No probability is told as more than over so many per cent (own decision)."""
+UNMOVED = 3.0
+"""A hopper must have gone down by so many standard deviations of a reading before it is said that it cannot have stayed
+(own decision: a row that fed is then taken for one that did not in fewer than 3 of 100)."""
 NAMED = 0.5
 """A row is named from this probability on (own decision, from simulated nights)."""
 
@@ -87,38 +98,89 @@ def fed_area(used: PerRow[Mass], planted: Area, reading: Mass, rate: Rate, spaci
     return {row: min(max(area, 0 * area), expressed(whole, "ha")) for row, area in areas.items()}
 
 
-@formula("row-use", sources=("UNDER-FEED", "TRADE"))
+@formula("row-use", sources=("UNDER-FEED", "NE-1982", "TRADE"))
 def row_use(
     used: PerRow[Mass], expected: Mass, reading: Mass, spread: Ratio = SPREAD, rate_doubt: Ratio = RATE_DOUBT
 ) -> RowUse:
     """Probability that each row under-feeds, from what every hopper used against ``expected`` m [lb, kg].
 
-    x = used / m - 1 is normal with covariance v I + t^2 11', v = spread^2 + (reading / m)^2, t = ``rate_doubt`` [%],
-    which all rows share. A row that under-feeds has s less, s from 10 to 100 % alike, beside rows that feed:
-    LR = mean over s of exp(-s b - s^2 a / 2), b and a its entries of S^-1 x and of the diagonal of S^-1;
-    P = p LR / (1 - p + p LR), p = 3 %. ``reading`` [lb, kg] is the standard deviation of one row's use from scale and
-    level. Named from 50 % on; ``delivered`` is the likeliest row's use over that of the others.
+    x = used / m - 1 of each row is N(c, v) with probability 1 - p where it feeds, else the mean over s of N(c - s, v),
+    s from 10 to 100 % alike, p = 3 %; v = d^2 + (reading / m)^2. What all rows share, c, is N(0, t^2), t =
+    ``rate_doubt`` [%]. The scatter d of rows that feed is not known: d^2 is scaled inverse chi-square with 3 degrees of
+    freedom around ``spread``^2 [%]. The probability is the mean over c and d as all rows together tell them, so that
+    rows that scatter more are believed less. ``reading`` [lb, kg] is the standard deviation of one row's use from scale
+    and level. Named from 50 % on; ``delivered`` is the likeliest row's use over the median of the others.
     Valid: three rows or more, each zero or above, reading and rate_doubt zero or above, the rest above zero. Errors:
-    OutOfDomain. Sources: UNDER-FEED, TRADE.
+    OutOfDomain. Sources: UNDER-FEED, NE-1982, TRADE.
     """
     if len(used) < 3:
         raise OutOfDomain("rows", len(used), "use is compared among at least three")
-    one = float(expressed(positive("expected", expected), "kg").magnitude)
-    shares = {row: float(expressed(not_negative(f"row {row}", m), "kg").magnitude) / one for row, m in used.items()}
-    own = (
-        number(share("spread", spread)) ** 2
-        + (float(expressed(not_negative("reading", reading), "kg").magnitude) / one) ** 2
+    one = _kilograms("expected", positive("expected", expected))
+    model = Mixture(
+        PRIOR,
+        LEAST,
+        MOST,
+        number(share("spread", spread)),
+        FREEDOM,
+        number(part("rate_doubt", rate_doubt)),
+        _kilograms("reading", reading) / one,
     )
-    odds = _log_ratios(shares, own, number(part("rate_doubt", rate_doubt)) ** 2)
-    chances = {row: _chance(log_ratio) for row, log_ratio in odds.items()}
-    worst = min(odds, key=lambda row: (-odds[row], row))
+    rows = sorted(used)
+    shares = np.array([_kilograms(f"row {row}", used[row]) / one for row in rows])
+    chances = dict(zip(rows, map(float, model.chances(shares - 1)), strict=True))
+    worst = min(rows, key=lambda row: (-chances[row], _kilograms(f"row {row}", used[row]), row))
     return RowUse(
         "under_feeds" if chances[worst] >= NAMED else "alike",
         {row: quantity(chance, "1") for row, chance in chances.items()},
         worst,
         quantity(chances[worst], "1"),
-        quantity(_delivered(shares, worst), "1"),
+        share_of_others(used, worst),
     )
+
+
+def share_of_others(used: PerRow[Mass], row: int) -> Ratio:
+    """What a row used over the median of what the others used [%]; 100 % where these used nothing.
+
+    ``used`` [lb, kg] of two rows or more, or the rate of each [lb/acre, kg/ha]. Errors: OutOfDomain.
+    """
+    if row not in used or len(used) < 2:
+        raise OutOfDomain("rows", len(used), "a row is compared with at least one other")
+    unit = used[row].units
+    others = statistics.median(float(one.to(unit).magnitude) for other, one in used.items() if other != row)
+    return quantity(float(used[row].magnitude) / others if others else 1.0, "1")
+
+
+@dataclass(frozen=True)
+class Certainty:
+    """A probability as it may be told: whole per cent, and whether the true figure lies ``over`` that."""
+
+    percent: int
+    over: bool
+
+
+def certainty(probability: Ratio) -> Certainty:
+    """What to tell of a probability [%]: rounded to whole per cent, and never more than "over 99 %" (own decision).
+
+    Valid: from 0 to 100 %. Errors: OutOfDomain.
+    """
+    chance = 100 * number(part("probability", probability))
+    return Certainty(CERTAIN, True) if chance >= CERTAIN else Certainty(min(round(chance), CERTAIN), False)
+
+
+def unmoved_rows(used: PerRow[Mass], expected: PerRow[Mass], reading: Mass, times: float = UNMOVED) -> tuple[int, ...]:
+    """Rows whose hopper did not go down although it must have: m <= e and M >= k e, in order.
+
+    ``used`` m [lb, kg] of each row from its filling to the level that was told, below zero where it rose; ``expected``
+    M [lb, kg] what it should have used meanwhile; ``reading`` e [lb, kg] the standard deviation of one row's use;
+    ``times`` k. Only rows that stand in both are judged.
+    Valid: expected zero or above, reading above zero, times at least 2. Errors: OutOfDomain.
+    """
+    if not times >= 2:
+        raise OutOfDomain("times", times, "less than twice the error of a reading proves nothing")
+    doubt = _kilograms("reading", positive("reading", reading))
+    due = {row: _kilograms(f"row {row}", one) for row, one in expected.items()}
+    gone = {row: float(expressed(one, "kg").magnitude) for row, one in used.items()}
+    return tuple(row for row in sorted(gone.keys() & due.keys()) if due[row] >= times * doubt and gone[row] <= doubt)
 
 
 def use_doubt(full: Mass, refills: int = 1) -> Mass:
@@ -131,33 +193,5 @@ def use_doubt(full: Mass, refills: int = 1) -> Mass:
     return expressed(positive("full", full) * share_of_full, "kg")
 
 
-def _log_ratios(shares: dict[int, float], own: float, common: float) -> dict[int, float]:
-    """ln LR of each row, S inverted by the Sherman-Morrison identity."""
-    count = len(shares)
-    shrink = common / (own + count * common)
-    total = sum(one - 1 for one in shares.values())
-    precision = (1 - shrink) / own
-    return {row: _log_mean((one - 1 - shrink * total) / own, precision) for row, one in shares.items()}
-
-
-def _log_mean(slope: float, precision: float) -> float:
-    """ln of the mean of exp(-s slope - s^2 precision / 2) over s from LEAST to MOST."""
-    root, centre = math.sqrt(precision), -slope / precision
-    low, high = root * (LEAST - centre), root * (MOST - centre)
-    if low > 0:
-        low, high = -high, -low
-    upper, lower = log_normal_share(high), log_normal_share(low)
-    inside = upper + math.log(-math.expm1(lower - upper))
-    return slope**2 / precision / 2 + math.log(2 * math.pi / precision) / 2 + inside - math.log(MOST - LEAST)
-
-
-def _chance(log_ratio: float) -> float:
-    """P from ln LR and the prior, without overflow."""
-    log_odds = log_ratio + math.log(PRIOR / (1 - PRIOR))
-    return 1 / (1 + math.exp(-log_odds)) if log_odds > -700 else 0.0
-
-
-def _delivered(shares: dict[int, float], row: int) -> float:
-    others = [one for other, one in shares.items() if other != row]
-    middle = sum(others) / len(others)
-    return shares[row] / middle if middle else 1.0
+def _kilograms(name: str, mass: Mass) -> float:
+    return float(expressed(not_negative(name, mass), "kg").magnitude)

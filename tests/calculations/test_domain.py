@@ -35,7 +35,7 @@ USUAL = {
 }
 ZERO_IS_A_VALUE = {
     *(("net-catch", "gross"), ("net-catch", "tare"), ("catch-check", "gross"), ("catch-check", "tare")),
-    *(("poured-catch", "volume"), ("drawdown", "left"), ("expected-use", "planted")),
+    *(("poured-catch", "volume"), ("drawdown", "left"), ("drawdown", "refilled"), ("expected-use", "planted")),
     *(("applied-rate", "caught"), ("row-rate", "caught"), ("stationary-rate", "caught")),
     *(("season-check", "earlier"), ("suspect-area", "delivered"), ("speed-change", "exponent")),
     *(("put-away-check", name) for name in ("booked", "doubt", "put_back")),

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.calculations.coverage import pass_area, work_rate
+from engine.calculations.coverage import pass_area
 from engine.calculations.drawdown import rate_check, row_drawdown
 from engine.calculations.hopper import hopper_area, hopper_levels, run_out
 from engine.calculations.product import active_ingredient, product_needed, product_rate
 from engine.calculations.season import season_check
-from engine.calculations.stopped import look_interval, planted_area, suspect_area
+from engine.calculations.stopped import planted_area, reachable_area, suspect_area
 from engine.calculations.uniformity import uniformity
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
@@ -100,15 +100,33 @@ def test_every_row_may_have_stopped() -> None:
     assert suspect_area(q("1 acre"), 1, 1, q("30 in"), q("5 lb/acre")).area.to("acre").magnitude == pytest.approx(1)
 
 
-@given(st.floats(0.05, 5), st.integers(1, 48), st.floats(10, 120), st.floats(2, 10), st.floats(0.2, 1))
-def test_between_two_looks_a_stopped_row_loses_what_was_risked(
-    acres: float, planter: int, feet: float, mph: float, share: float
-) -> None:
-    machine = quantity(feet, "ft"), quantity(mph, "mph"), quantity(share, "1")
-    interval = look_interval(quantity(acres, "acre"), planter, *machine)
-    lost = suspect_area(planted_area(*machine, interval), planter, 1, q("30 in"), q("5 lb/acre"))
-    assert lost.area.to("acre").magnitude == pytest.approx(acres)
-    assert (work_rate(*machine) * interval).to("acre").magnitude == pytest.approx(acres * planter)
+def test_what_a_machine_can_plant_in_a_time() -> None:
+    """6 mph x 18 ft is 108 / 8.25 = 13.09 acres an hour: 15.27 in 70 minutes, and 15.65 with a minute and 1 % more."""
+    most = reachable_area(q("18 ft"), q("6 mph"), q("70 min")).to("acre").magnitude
+    assert most == pytest.approx(1.01 * 71 / 60 * 108 / 8.25)
+    assert 15.3 < most < 18
+    with pytest.raises(OutOfDomain):
+        reachable_area(q("18 ft"), q("6 mph"), q("0 min"))
+
+
+@given(st.floats(10, 120), st.floats(2, 10), st.floats(0.2, 1), st.floats(1, 1000))
+def test_what_was_planted_at_any_efficiency_is_within_reach(feet: float, mph: float, share: float, time: float) -> None:
+    machine, length = (quantity(feet, "ft"), quantity(mph, "mph")), quantity(time, "min")
+    planted = planted_area(*machine, quantity(share, "1"), length)
+    assert planted < reachable_area(*machine, length)
+
+
+def test_what_was_put_on_top_was_used_as_well() -> None:
+    """Four hoppers of 40 lb, 50 lb on top of each, 79 lb left in each after 8 acres: 44 lb over 8 acres."""
+    planter = range(1, 5)
+    loaded, left, added = ({row: q(mass) for row in planter} for mass in ("40 lb", "79 lb", "50 lb"))
+    found = row_drawdown(loaded, left, q("8 acre"), 4, added)
+    assert [one.to("pound / acre").magnitude for one in found.values()] == pytest.approx([5.5] * 4)
+    some = row_drawdown(loaded, {**left, 2: q("29 lb")}, q("8 acre"), 4, {row: added[row] for row in (1, 3, 4)})
+    assert some[2].to("pound / acre").magnitude == pytest.approx(5.5)
+    for wrong in ({5: q("1 lb")}, {1: q("-1 lb")}, {1: q("1 lb")}):
+        with pytest.raises(OutOfDomain):
+            row_drawdown(loaded, left, q("8 acre"), 4, wrong)
 
 
 def test_each_row_by_its_own_hopper() -> None:
