@@ -22,9 +22,11 @@ RUN_OUT_SHARE = 0.8
 
 
 class Decider(StrEnum):
-    """What set the interval: acres that may be lost, a hopper that runs out, the grower's own limit, or the floor."""
+    """What set the interval: acres of the machine that may be lost, the middle of a filling, a hopper that runs out,
+    the grower's own limit, or the floor."""
 
     ACRES = "acres"
+    FILLING = "filling"
     RUN_OUT = "run_out"
     OWN = "own"
     FLOOR = "floor"

@@ -146,7 +146,7 @@ class Operator:
             "again": lambda: "enough",
             "in_use": lambda: "all on",
             "loaded": lambda: f"all {night.hopper} pounds",
-            "willing": lambda: f"{night.shift.accepted:g} acres",
+            "willing": lambda: "skip" if night.shift.accepted is None else f"{night.shift.accepted:g} acres",
         }
 
     def _target(self) -> float:
