@@ -30,15 +30,15 @@ _LINES = {
     "false_alarms_per_night": ("false alarms a night", "{:.2f}"),
 }
 
-_SIGHTS = {Sight.HOPPER: "hoppers by eye", Sight.STICK: "dip stick", Sight.OUTLET: "outlets seen"}
+_SIGHTS = {Sight.HOPPER: "eye", Sight.STICK: "stick", Sight.OUTLET: "outlet"}
 _COLUMNS = {
     "looks": "looks",
-    "walks": "walks besides refills",
+    "walks": "walks",
     "acres_median": "median",
-    "acres_p95": "95 of 100",
+    "acres_p95": "95 %",
     "promised": "promised",
-    "row_acres_mean": "bare, mean",
-    "row_acres_p95": "bare, 95 of 100",
+    "row_acres_mean": "bare",
+    "row_acres_p95": "95 %",
 }
 
 
@@ -171,11 +171,11 @@ def _many(settings: Shift, nights: int, seed: int, as_json: bool) -> None:
 
 def _compared(plans: dict[str, dict[Sight, PlanToll]]) -> Table:
     """Every plan by the rules alone, hoppers compared by eye and granules seen at the outlets."""
-    table = Table("plan of looking", *_COLUMNS.values(), title="acres of the machine in doubt, row-acres left bare")
+    table = Table("plan of looking", "by", *_COLUMNS.values(), title="acres of the machine in doubt, acres of row bare")
     for name, by_sight in plans.items():
         for sight, toll in by_sight.items():
-            label = f"{name.replace('_', ' ')}, {_SIGHTS[sight]}"
-            table.add_row(label, *(f"{getattr(toll, column):.3g}" for column in _COLUMNS))
+            figures = (f"{getattr(toll, column):.{2 if column.startswith('row') else 1}f}" for column in _COLUMNS)
+            table.add_row(name.replace("_", " "), _SIGHTS[sight], *figures)
     return table
 
 

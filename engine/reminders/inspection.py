@@ -125,8 +125,9 @@ def next_look(
     if not asked:
         return None
     decided_by, acres = min(asked.items(), key=lambda one: one[1])
-    tightened = _strains(limits.tightening, local, on_shift, _time(pace, acres))
-    if limits.tightening:
+    tightened: tuple[Strain, ...] = ()
+    if limits.tightening is not None and local is not None:
+        tightened = _strains(limits.tightening, local, on_shift, _time(pace, acres))
         acres *= number(share("to", limits.tightening.to)) ** len(tightened)
     latest = min([most for one, most in asked.items() if one is not Decider.FILLING], default=math.inf)
     count, acres = _at_pass_end(passes, acres, latest, nearest=decided_by is Decider.FILLING)
@@ -187,11 +188,7 @@ def _at_pass_end(passes: Passes | None, acres: float, latest: float, *, nearest:
     return (count, at_end) if at_end > 0 else (None, acres)
 
 
-def _strains(
-    tightening: Tightening | None, local: datetime | None, on_shift: timedelta, interval: timedelta
-) -> tuple[Strain, ...]:
-    if tightening is None or local is None:
-        return ()
+def _strains(tightening: Tightening, local: datetime, on_shift: timedelta, interval: timedelta) -> tuple[Strain, ...]:
     at, late_from, until = (local + interval).time(), tightening.late_from, tightening.late_until
     late = late_from is not None and (late_from <= at < until if late_from <= until else at >= late_from or at < until)
     long = tightening.long_after is not None and on_shift + interval > tightening.long_after

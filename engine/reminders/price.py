@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import cached_property
 
 from engine.calculations.domain import counted, number
 from engine.calculations.hopper import hopper_area
@@ -34,12 +35,12 @@ class Outfit:
     sight: Sight = Sight.HOPPER
     own: timedelta | None = None
 
-    @property
+    @cached_property
     def lasts(self) -> Area:
         """What the machine plants from full hoppers to empty ones [acre, ha]."""
         return hopper_area(self.hopper, self.rate, self.spacing, self.rows)
 
-    @property
+    @cached_property
     def limits(self) -> Limits:
         """What holds for each look."""
         unseen = unseen_by(self.sight, self.hopper, self.rate, self.spacing, self.rows)

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from enum import StrEnum
+from functools import cached_property
 
 from engine.calculations.coverage import work_rate
 from engine.calculations.domain import expressed, not_negative, number, positive, share
@@ -49,12 +50,18 @@ class Pace:
 
     def area(self, length: timedelta) -> Area:
         """Area planted in this time [acre, ha]."""
-        planted: Area = work_rate(self.width, self.speed, self.efficiency) * quantity(length.total_seconds(), "s")
-        return expressed(planted, "acre")
+        return quantity(self._acres_per_second * length.total_seconds(), "acre")
 
     def time(self, area: Area) -> timedelta:
         """Time in which this area is planted."""
-        return _length(positive("area", area) / work_rate(self.width, self.speed, self.efficiency))
+        acres = float(expressed(positive("area", area), "acre").magnitude)
+        return _whole(acres / self._acres_per_second)
+
+    @cached_property
+    def _acres_per_second(self) -> float:
+        """Worked out once: a night asks for it at every look."""
+        worked: Area = work_rate(self.width, self.speed, self.efficiency) * quantity(1, "s")
+        return float(expressed(worked, "acre").magnitude)
 
 
 @dataclass(frozen=True)
@@ -177,5 +184,9 @@ def _between(moment: time, start: time, end: time) -> bool:
 
 
 def _length(amount: Time) -> timedelta:
+    return _whole(float(expressed(amount, "s").magnitude))
+
+
+def _whole(seconds: float) -> timedelta:
     """Whole microseconds, rounded down: a look may be early, not late."""
-    return timedelta(microseconds=math.floor(float(expressed(amount, "s").magnitude) * 1e6))
+    return timedelta(microseconds=math.floor(seconds * 1e6))

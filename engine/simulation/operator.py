@@ -18,10 +18,12 @@ from engine.messages import Utterance
 from engine.outbox import Outbox
 from engine.people import People
 from engine.quantities import Measure
+from engine.reminders.inspection import DEFAULT
 from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import Schedule
 from engine.roles import Role
 from engine.simulation.night import SPACING_IN, Night
+from engine.simulation.plans import promised
 from engine.simulation.reminding import Answer, Asked
 
 TALK, FOREMAN = "night", "foreman"
@@ -146,7 +148,7 @@ class Operator:
             "again": lambda: "enough",
             "in_use": lambda: "all on",
             "loaded": lambda: f"all {night.hopper} pounds",
-            "willing": lambda: "skip" if night.shift.accepted is None else f"{night.shift.accepted:g} acres",
+            "willing": lambda: f"{night.shift.accepted or promised(DEFAULT, night):.1f} acres",
         }
 
     def _target(self) -> float:

@@ -15,7 +15,7 @@ from engine.reminders.rules import Pace
 from engine.reminders.sight import Sight
 from engine.simulation.night import SPACING_IN, Night, Shift, draw_night
 from engine.simulation.reminding import Planned
-from engine.simulation.watching import Played, Watching
+from engine.simulation.watching import Watching
 
 EFFICIENCY = 0.65
 """Field efficiency that is believed at the start (ASAE-D497)."""
@@ -68,14 +68,15 @@ def compare_plans(shift: Shift, nights: int, seed: int) -> dict[str, dict[Sight,
 
 def promise(plan: LookPlan, shift: Shift, nights: int, seed: int) -> float:
     """What a plan promises at 95 of 100 of these nights [acre of the machine]."""
-    return float(np.quantile([_promised(plan, draw_night(shift, seed, index)) for index in range(nights)], 0.95))
+    return float(np.quantile([promised(plan, draw_night(shift, seed, index)) for index in range(nights)], 0.95))
 
 
 def _toll(plan: LookPlan, shift: Shift, sight: Sight, nights: int, seed: int) -> PlanToll:
     shift = replace(shift, outlets=sight is Sight.OUTLET)
     drawn = [draw_night(shift, seed, index) for index in range(nights)]
-    played = [_play(plan, night) for night in drawn]
-    told = [price(plan, outfit_of(night), timedelta(hours=shift.hours)) for night in drawn]
+    outfits = [outfit_of(night) for night in drawn]
+    played = [Watching(one, Planned(plan, outfit), STREAM).play() for one, outfit in zip(drawn, outfits, strict=True)]
+    told = [price(plan, outfit, timedelta(hours=shift.hours)) for outfit in outfits]
     acres, bare = (np.array([one.in_doubt for one in played]), np.array([one.bare for one in played]) / shift.rows)
     promised = np.array([_acres(one) for one in told])
     return PlanToll(
@@ -92,11 +93,8 @@ def _toll(plan: LookPlan, shift: Shift, sight: Sight, nights: int, seed: int) ->
     )
 
 
-def _play(plan: LookPlan, night: Night) -> Played:
-    return Watching(night, Planned(plan, outfit_of(night)), STREAM).play()
-
-
-def _promised(plan: LookPlan, night: Night) -> float:
+def promised(plan: LookPlan, night: Night) -> float:
+    """What a plan promises of the planter of a night [acre of the machine]."""
     return _acres(price(plan, outfit_of(night), timedelta(hours=night.shift.hours)))
 
 

@@ -95,12 +95,12 @@ class Planned:
 
     plan: LookPlan
     outfit: Outfit
-    _filled: tuple[float, float] = field(default=(0.0, 0.0), init=False)
-    _efficiency: float = field(init=False)
+    _filled: float = field(default=0.0, init=False)
+    _pace: Pace = field(init=False)
     _due: float | None = field(default=None, init=False)
 
     def __post_init__(self) -> None:
-        self._efficiency = float(self.outfit.pace.efficiency.to("1").magnitude)
+        self._pace = self.outfit.pace
         self._set(0.0)
 
     def seen(self, hour: float, _high: Sequence[int]) -> Answer:
@@ -118,7 +118,7 @@ class Planned:
         pace = self.outfit.pace
         report = AcreReport(quantity(acres, "acre"), timedelta(hours=hour))
         learned = learned_efficiency(pace.efficiency, (report,), pace.speed, pace.width)
-        self._efficiency, self._filled = float(learned.to("1").magnitude), (hour, acres)
+        self._pace, self._filled = Pace(pace.speed, pace.width, learned), hour
         self._set(hour)
         return Answer()
 
@@ -129,9 +129,9 @@ class Planned:
         return ()
 
     def _set(self, hour: float) -> None:
-        pace = Pace(self.outfit.pace.speed, self.outfit.pace.width, quantity(self._efficiency, "1"))
-        planted = min(pace.area(timedelta(hours=hour - self._filled[0])), self.outfit.lasts)
-        filling = Filling(planted, self.outfit.lasts - planted)
-        look = next_look(pace, self.plan, self.outfit.limits, filling)
+        lasts = float(self.outfit.lasts.to("acre").magnitude)
+        planted = min(float(self._pace.area(timedelta(hours=hour - self._filled)).magnitude), lasts)
+        filling = Filling(quantity(planted, "acre"), quantity(lasts - planted, "acre"))
+        look = next_look(self._pace, self.plan, self.outfit.limits, filling)
         asked = look is not None and look.decided_by is not Decider.RUN_OUT
         self._due = hour + look.interval / timedelta(hours=1) if look is not None and asked else None
