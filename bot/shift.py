@@ -22,7 +22,7 @@ from engine.simulation.watching import Event, Played
 
 app = typer.Typer(help="Keep watch while a planter works.", no_args_is_help=True)
 
-_TITLES = {Policy.RISK: "with the assistant", Policy.HABIT: "every 2 hours", Policy.NONE: "no reminders"}
+_TITLES = {Policy.RISK: "assistant", Policy.HABIT: "every 2 hours", Policy.NONE: "no reminders"}
 _LINES = {
     "acres_median": ("acres in doubt, median", "{:.1f}"),
     "acres_p95": ("acres in doubt, 95 of 100", "{:.1f}"),
@@ -171,11 +171,12 @@ def _many(settings: Shift, nights: int, seed: int, as_json: bool) -> None:
 
 def _compared(plans: dict[str, dict[Sight, PlanToll]]) -> Table:
     """Every plan by the rules alone, hoppers compared by eye and granules seen at the outlets."""
-    table = Table("plan of looking", "by", *_COLUMNS.values(), title="acres of the machine in doubt, acres of row bare")
+    title = "plans of looking: acres of the machine in doubt, acres of row bare"
+    table = Table("plan", "by", *_COLUMNS.values(), title=title)
     for name, by_sight in plans.items():
         for sight, toll in by_sight.items():
             figures = (f"{getattr(toll, column):.{2 if column.startswith('row') else 1}f}" for column in _COLUMNS)
-            table.add_row(name.replace("_", " "), _SIGHTS[sight], *figures)
+            table.add_row(name.removesuffix("_only").replace("_", " "), _SIGHTS[sight], *figures)
     return table
 
 
