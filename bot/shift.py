@@ -13,18 +13,32 @@ from rich.console import Console
 from rich.table import Table
 
 from engine.errors import InputError
+from engine.reminders.inspection import DEFAULT
+from engine.reminders.sight import Sight
 from engine.simulation.night import START, Night, Shift, Trouble, draw_night
-from engine.simulation.nights import Naming, Policy, Toll, name_all, play, play_all
+from engine.simulation.nights import Naming, Policy, name_all, play, play_all
+from engine.simulation.plans import PlanToll, compare_plans, promise
 from engine.simulation.watching import Event, Played
 
 app = typer.Typer(help="Keep watch while a planter works.", no_args_is_help=True)
 
-_TITLES = {Policy.RISK: "by risk", Policy.HABIT: "every 2 hours", Policy.NONE: "no reminders"}
+_TITLES = {Policy.RISK: "assistant", Policy.HABIT: "every 2 hours", Policy.NONE: "no reminders"}
 _LINES = {
     "acres_median": ("acres in doubt, median", "{:.1f}"),
     "acres_p95": ("acres in doubt, 95 of 100", "{:.1f}"),
     "checks_per_night": ("looks a night", "{:.1f}"),
     "false_alarms_per_night": ("false alarms a night", "{:.2f}"),
+}
+
+_SIGHTS = {Sight.HOPPER: "eye", Sight.STICK: "stick", Sight.OUTLET: "outlet"}
+_COLUMNS = {
+    "looks": "looks",
+    "walks": "walks",
+    "acres_median": "median",
+    "acres_p95": "95 %",
+    "promised": "promised",
+    "row_acres_mean": "bare",
+    "row_acres_p95": "95 %",
 }
 
 
@@ -38,7 +52,10 @@ def simulate(
     *,
     hours: Annotated[float, typer.Option(min=1, max=24, help="Length of the shift, from 19:00.")] = 12,
     rows: Annotated[int, typer.Option(min=3, max=48, help="Rows of the planter.")] = 8,
-    accepted: Annotated[float, typer.Option(min=0.1, max=1000, help="Acres the grower is willing to lose.")] = 5,
+    accepted: Annotated[
+        float | None,
+        typer.Option(min=0.1, max=1000, help="Acres of the machine that may be lost, instead of the default plan."),
+    ] = None,
     answer: Annotated[float, typer.Option(min=0, max=60, help="Minutes within which a look is answered.")] = 5,
     late: Annotated[float, typer.Option(min=0, max=1, help="Share of looks answered late, up to 4 times that.")] = 0.05,
     fail_row: Annotated[int | None, typer.Option(help="The row that stops; drawn where not given.")] = None,
@@ -56,7 +73,7 @@ def simulate(
     if nights is None:
         _one(draw_night(settings, seed, 0), json_)
     elif under_feed is None:
-        _many(settings, play_all(settings, nights, seed), nights, json_)
+        _many(settings, nights, seed, json_)
     else:
         _named(name_all(settings, nights, seed), nights, under_feed, json_)
 
@@ -87,11 +104,12 @@ def _one(night: Night, as_json: bool) -> None:
     played = {policy: play(night, policy, mend=mend) for policy in Policy}
     if as_json:
         shown = {policy.value: _facts(night, one) for policy, one in played.items()}
-        typer.echo(json.dumps({**shown, "accepted_acres": night.shift.accepted}))
+        typer.echo(json.dumps({**shown, "accepted_acres": _accepted(night.shift, 1, night.seed[0])}))
         return
     trouble = night.trouble
     quits = "stops" if mend else f"feeds {1 - trouble.feeds:.0%} too little"
-    typer.echo(f"row {trouble.row} {quits} at {_clock(trouble.hour)}; {night.shift.accepted:g} acres may be lost")
+    accepted = _accepted(night.shift, 1, night.seed[0])
+    typer.echo(f"row {trouble.row} {quits} at {_clock(trouble.hour)}; {accepted:.3g} acres may be lost")
     for policy, one in played.items():
         typer.echo(f"\n{_TITLES[policy]}: {one.in_doubt:.1f} acres in doubt, {one.checks} looks")
         for event in one.events:
@@ -131,10 +149,15 @@ def _clock(hour: float) -> str:
     return f"{START + timedelta(hours=hour):%H:%M}"
 
 
-def _many(settings: Shift, tolls: dict[Policy, Toll], nights: int, as_json: bool) -> None:
+def _many(settings: Shift, nights: int, seed: int, as_json: bool) -> None:
+    tolls, plans = play_all(settings, nights, seed), compare_plans(settings, nights, seed)
+    accepted = _accepted(settings, nights, seed)
     if as_json:
-        found = {policy.value: dataclasses.asdict(one) for policy, one in tolls.items()}
-        typer.echo(json.dumps({**found, "accepted_acres": settings.accepted}))
+        found: dict[str, object] = {policy.value: dataclasses.asdict(one) for policy, one in tolls.items()}
+        shown = {
+            name: {sight.value: dataclasses.asdict(one) for sight, one in by.items()} for name, by in plans.items()
+        }
+        typer.echo(json.dumps({**found, "accepted_acres": accepted, "policies": shown}))
         return
     table = Table("", *(_TITLES[policy] for policy in tolls))
     for name, (line, style) in _LINES.items():
@@ -142,7 +165,24 @@ def _many(settings: Shift, tolls: dict[Policy, Toll], nights: int, as_json: bool
     console = Console()
     console.print(f"{nights} nights of {settings.hours:g} hours, {settings.rows} rows, one row stops in each")
     console.print(table)
-    console.print(f"the grower is willing to lose {settings.accepted:g} acres")
+    console.print(f"{accepted:.3g} acres of the machine may be lost")
+    console.print(_compared(plans))
+
+
+def _compared(plans: dict[str, dict[Sight, PlanToll]]) -> Table:
+    """Every plan by the rules alone, hoppers compared by eye and granules seen at the outlets."""
+    title = "plans of looking: acres of the machine in doubt, acres of row bare"
+    table = Table("plan", "by", *_COLUMNS.values(), title=title)
+    for name, by_sight in plans.items():
+        for sight, toll in by_sight.items():
+            figures = (f"{getattr(toll, column):.{2 if column.startswith('row') else 1}f}" for column in _COLUMNS)
+            table.add_row(name.removesuffix("_only").replace("_", " "), _SIGHTS[sight], *figures)
+    return table
+
+
+def _accepted(settings: Shift, nights: int, seed: int) -> float:
+    """Acres of the machine that may be lost: as chosen, else what the default plan promises at 95 of 100 nights."""
+    return promise(DEFAULT, settings, nights, seed) if settings.accepted is None else settings.accepted
 
 
 def _named(naming: Naming, nights: int, under_feed: float, as_json: bool) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, number, positive, tolerance_of
+from engine.calculations.domain import at_most, number, positive
 from engine.calculations.kinds import Length, PerRow, Rate, Ratio, Speed
 from engine.calculations.meter import Meter
 from engine.calculations.rate import area_rate
@@ -58,20 +58,20 @@ def calibration_check(
     calibrated_product: str | None = None,
     calibrated_lot: str | None = None,
     calibrated_settings: PerRow[Setting] | None = None,
-    within: Ratio = SPEED_WITHIN,
+    meter: Meter | None = None,
 ) -> CalibrationCheck:
     """What differs between now and the last finished test run: product, lot, rate, speed, spacing or planter.
 
-    ``rate`` [lb/acre, kg/ha] or along the row, ``planned`` speed or else ``speed`` [mph, km/h] more than ``within`` off
-    the calibrated one, ``spacing`` [in, cm], the number of rows and the dial settings. A lot that was not known then is
-    no difference. Valid: measures above zero, within below 100 %. Errors: OutOfDomain. Sources: RECALIBRATE, TRADE.
+    ``rate`` [lb/acre, kg/ha] or along the row, ``planned`` speed or else ``speed`` [mph, km/h] farther off the
+    calibrated one than ``meter`` allows (``speed_within``), ``spacing`` [in, cm], the number of rows and the dial settings. A lot that was not known then is
+    no difference. Valid: measures above zero. Errors: OutOfDomain. Sources: RECALIBRATE, TRADE.
     """
     faster = planned if planned is not None else speed
     differs: dict[Fit, bool] = {
         "product": _named(product) != _named(calibrated_product),
         "lot": lot is not None and calibrated_lot is not None and _named(lot) != _named(calibrated_lot),
         "rate": _is_off(area_rate(rate, spacing), _per_area(calibrated_rate, calibrated_spacing), SAME_RATE),
-        "speed": _is_off(positive("speed", faster), calibrated_speed, tolerance_of(within, "within")),
+        "speed": _is_off(positive("speed", faster), calibrated_speed, number(speed_within(meter))),
         "spacing": _is_off(positive("spacing", spacing), calibrated_spacing, SAME_RATE),
         "planter": rows != (calibrated_rows or rows) or _moved(settings, calibrated_settings),
     }

@@ -82,6 +82,7 @@ class Role(StrEnum):
     FIELD = "field"
     FIELD_AREA = "field_area"
     CAPACITY = "capacity"
+    PASS_LENGTH = "pass_length"
     LEFT_OVER = "left_over"
     PUT_BACK = "put_back"
     GAP = "gap"
@@ -194,6 +195,7 @@ TYPES: Mapping[Role, ValueType] = {
     Role.FIELD: ValueType("word"),
     Role.FIELD_AREA: _measure(Dimension.AREA),
     Role.CAPACITY: _measure(Dimension.MASS),
+    Role.PASS_LENGTH: _measure(Dimension.LENGTH),
     Role.LEFT_OVER: _measure(Dimension.MASS),
     Role.PUT_BACK: _measure(Dimension.MASS),
     Role.GAP: _measure(Dimension.MASS),

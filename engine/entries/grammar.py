@@ -197,7 +197,7 @@ class _Grammar:
         number = self._number(MOST_COUNT_DIGITS, 0)
         self.sheet.define("some", [Rule("row"), Rule("rows"), *self.vocabulary.rows.loose])
         self.sheet.define("share", [Rule("level"), Sequence((number, spoken(self.vocabulary.units["%"])))])
-        for name in ("each", "together", "to_mark", "on_top", "topped"):
+        for name in ("each", "together", "to_mark", "on_top", "topped", "refills_only", "once_between"):
             self.sheet.define(name, getattr(self.vocabulary, name))
         self.sheet.define("lot_number", [Repeat(Rule("digit"))])
         for name, dimensions in AMOUNTS.items():

@@ -61,6 +61,8 @@ class Telling:
             "together": self._flag("together", self.words.together, True),
             "to_mark": self._flag("full", self.words.to_mark, True),
             "topped": self._flag("full", self.words.topped, True),
+            "refills_only": self._flag("value", self.words.refills_only, "refills"),
+            "once_between": self._flag("value", self.words.once_between, "once"),
             "on_top": self._flag("full", self.words.on_top, False),
             "lot_number": self._lot,
             "called": self._called,
@@ -173,7 +175,7 @@ class Telling:
         words = [Match(one.end, (_percent(100 * _value(one)),)) for one in found]
         return (*words, *self._measured("share", (Dimension.RATIO,), start))
 
-    def _flag(self, name: str, phrases: Phrases, value: bool) -> Hook:
+    def _flag(self, name: str, phrases: Phrases, value: bool | str) -> Hook:
         """A word that says how an amount is meant, under the name of what it says."""
         return lambda start: tuple(Match(one.end, (Capture(name, value),)) for one in self.hearing.find(phrases, start))
 

@@ -166,6 +166,8 @@ class Vocabulary(_Part):
     to_mark: Phrases
     on_top: Phrases
     topped: Phrases
+    refills_only: Phrases
+    once_between: Phrases
     ways: dict[str, Phrases]
     was_out: Phrases
     lent: Phrases
@@ -249,7 +251,7 @@ _USED_IN_CODE = (
 _READ_IN_CODE = frozenset(
     {"written", "written_fraction", "measured_in", "rows", "typed_row", "value", "name", "area", "letter"}
     | {"some", "weight", "share", "pace", "dose", "span", "each", "lot_number", "called"}
-    | {"together", "to_mark", "on_top", "topped"}
+    | {"together", "to_mark", "on_top", "topped", "refills_only", "once_between"}
     | {"hour", "minute", "past_hour", "to_hour", "half_day", "typed_clock", "length"}
 )
 

@@ -16,7 +16,7 @@ from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.messages import Asked, Commanded, Report, Reported
 from engine.reminders.reminder import Change
-from engine.shift import look_changes, report, status
+from engine.shift import look_changes, look_prices, report, status  # noqa: F401
 from engine.shift.facts import Noted, ShiftStarted
 from engine.shift.label import barred
 from engine.shift.leaving import depart

@@ -130,6 +130,8 @@ class LookSet(ActivityFact):
     """By when; None where no look is wanted, as in a pause."""
     area: Measure | None = None
     """What is planted by then since the last look."""
+    passes: int | None = None
+    """The end of which pass from the last look on it is, where the length of a pass is known."""
     decided_by: Decider | None = None
     tightened: tuple[Strain, ...] = ()
     accepted: Measure | None = None

@@ -170,6 +170,8 @@ def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
             return {"size": fact.size or shift.size}
         case Report.FIELD:
             return {"moved": True, "entered": fact.when, "size": fact.size}
+        case Report.LOOKS:
+            return {"looks": fact.value}
         case Report.DECIDED:
             return {"over": None}
         case Report.SNOOZED if isinstance(fact.value, Measure):

@@ -1,48 +1,124 @@
-"""When the hoppers are to be looked at next, from the last look on, at the present pace."""
+"""When the hoppers are to be looked at next: from the last look on, by the plan that the grower chose."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from engine.dialog.house import Key
 from engine.dialog.roles import Role
-from engine.quantities import Measure, Quantity, measure, quantity
-from engine.reminders.rules import Caution, Look, first_run_out, next_look
+from engine.quantities import Measure, measure, quantity
+from engine.reminders.inspection import (
+    DEFAULT,
+    Filling,
+    Limits,
+    LookPlan,
+    NextLook,
+    Passes,
+    RefillsOnly,
+    Tightening,
+    WithinArea,
+    next_look,
+)
+from engine.reminders.rules import Decider, first_run_out
 from engine.reminders.wall import Wall
 from engine.shift.facts import Emptied, LookSet
+from engine.shift.ledger import in_pounds
 from engine.shift.plan import Plan
 from engine.shift.settings import WatchSettings
-from engine.shift.state import Shift
+from engine.shift.state import REFILLS, Shift
 from engine.shift.turn import ShiftTurn
 
-LEAST = 0.01
-WILLING = Measure(value=5.0, unit="acre")
 ANSWER = timedelta(minutes=2.5)
+"""After so long a reminder is answered on the average, where it is within five minutes (own decision)."""
 
 
 def wanted(turn: ShiftTurn, settings: WatchSettings) -> LookSet:
-    """The look that is wanted now; none in a pause and once planting is over."""
+    """The look that is wanted now; none in a pause, over the label, and once planting is over."""
     shift, now = turn.shift, turn.now
-    if not shift.runs:
+    look = _from_last(turn, settings) if shift.runs else None
+    if look is None:
         return LookSet(at=now)
-    look = _from_last(turn, settings)
     gone = turn.timeline.worked(now) - turn.timeline.worked(shift.looked)
-    due = max(now + look.interval - gone, now).replace(microsecond=0)
-    due = max(due, now)
+    due = max(max(now + look.interval - gone, now).replace(microsecond=0), now)
     told = max(due, shift.snoozed) if shift.snoozed else due
     ahead = measure(turn.timeline.pace(now).area(told - now), "acre").value
     area = turn.timeline.between(shift.looked, now).value + ahead
-    willing = turn.plan.measure(Role.WILLING) or WILLING
+    willing = _willing(turn)
     return LookSet(
         at=now,
         due=due,
         area=Measure(value=area, unit="acre"),
+        passes=None if shift.snoozed else look.passes,
         decided_by=look.decided_by,
         tightened=look.tightened,
-        accepted=willing if shift.snoozed and area > willing.to("acre").value else None,
+        accepted=willing if shift.snoozed and willing and area > willing.to("acre").value else None,
         empty=_empty_before(told, turn) if shift.snoozed else None,
     )
+
+
+def _willing(turn: ShiftTurn) -> Measure | None:
+    """The area of the machine that may be lost, where the grower said one."""
+    chosen = turn.shift.looks
+    if chosen is None:
+        return turn.plan.measure(Role.WILLING)
+    return chosen if isinstance(chosen, Measure) else None
+
+
+def look_plan(turn: ShiftTurn) -> LookPlan:
+    """How the hoppers are looked at, as the grower said it last."""
+    willing = _willing(turn)
+    if willing is not None:
+        return WithinArea(willing.quantity)
+    return RefillsOnly() if turn.shift.looks == REFILLS else DEFAULT
+
+
+def _from_last(turn: ShiftTurn, settings: WatchSettings) -> NextLook | None:
+    """The look as if reckoned at the last one, so that nothing said meanwhile shortens it twice."""
+    shift, timeline = turn.shift, turn.timeline
+    return next_look(
+        timeline.pace(turn.now),
+        look_plan(turn),
+        _limits(turn, settings),
+        _filling(turn),
+        _passes(turn),
+        local=Wall.of(shift.looked, settings.zone).local,
+        on_shift=timeline.worked(shift.looked),
+    )
+
+
+def _limits(turn: ShiftTurn, settings: WatchSettings) -> Limits:
+    longest, shift = turn.plan.measure(Role.LONGEST), turn.shift
+    least = min((shift.filled[row].mass for row in shift.rows), key=in_pounds)
+    tightening = None
+    if settings.late_from is not None or settings.long_after is not None:
+        tightening = Tightening(settings.late_from, settings.late_until, settings.long_after)
+    return Limits(
+        own=timedelta(seconds=longest.to("s").value) if longest else None,
+        unseen=turn.plan.unseen(shift, least),
+        answer=ANSWER,
+        tightening=tightening,
+    )
+
+
+def _filling(turn: ShiftTurn) -> Filling | None:
+    """What was planted from the last filling to the last look, and what was left then until a hopper is empty."""
+    shift, timeline = turn.shift, turn.timeline
+    found = soonest(shift, turn.plan, shift.looked)
+    if found is None:
+        return None
+    filled = max(one.at for one in shift.filled.values())
+    left = timeline.pace(turn.now).area(max(found[1], timedelta()))
+    return Filling(timeline.between(filled, shift.looked).quantity, left)
+
+
+def _passes(turn: ShiftTurn) -> Passes | None:
+    """The area of one pass, and what of one was planted at the last look, where the length of a pass is known."""
+    length = turn.plan.measure(Role.PASS_LENGTH)
+    if length is None:
+        return None
+    one = measure(length.quantity * turn.timeline.width, "acre").value
+    done = turn.timeline.between(turn.shift.entered, turn.shift.looked).value
+    return Passes(quantity(one, "acre"), quantity(done % one, "acre"))
 
 
 def _empty_before(told: datetime, turn: ShiftTurn) -> Emptied | None:
@@ -53,38 +129,6 @@ def _empty_before(told: datetime, turn: ShiftTurn) -> Emptied | None:
     return Emptied(row=found[0], at=turn.now + max(found[1], timedelta()))
 
 
-def _from_last(turn: ShiftTurn, settings: WatchSettings) -> Look:
-    """The interval as if reckoned at the last look, so that nothing said meanwhile shortens it twice."""
-    shift, timeline = turn.shift, turn.timeline
-    pace = timeline.pace(turn.now)
-    gone = timeline.worked(turn.now) - timeline.worked(shift.looked)
-    caution = _caution(turn, settings)
-    acres = measure(caution.area, "acre").value - timeline.between(shift.looked, turn.now).value
-    acres += measure(pace.area(gone), "acre").value
-    local = Wall.of(shift.looked, settings.zone).local
-    caution = replace(caution, area=quantity(max(acres, LEAST), "acre"))
-    found = soonest(shift, turn.plan, shift.looked)
-    return next_look(pace, caution, local, timeline.worked(shift.looked), found[1] if found else None)
-
-
-def _caution(turn: ShiftTurn, settings: WatchSettings) -> Caution:
-    longest = turn.plan.measure(Role.LONGEST)
-    own = timedelta(seconds=longest.to("s").value) if longest else None
-    willing: Quantity = (turn.plan.measure(Role.WILLING) or WILLING).quantity
-    shift = turn.shift
-    least = min((shift.filled[row].mass for row in shift.rows), key=lambda mass: mass.to("kg").value)
-    unseen = min(turn.plan.unseen(shift, least), willing / 2)
-    return Caution(
-        willing,
-        own=own,
-        late_from=settings.late_from,
-        late_until=settings.late_until,
-        long_after=settings.long_after,
-        unseen=unseen,
-        answer=ANSWER,
-    )
-
-
 def soonest(shift: Shift, plan: Plan, at: datetime) -> tuple[int, timedelta] | None:
     """The hopper that is empty first, and the time from a moment until then."""
     left = {row: mass.quantity for row, mass in plan.contents(shift, at).items()}
@@ -92,5 +136,25 @@ def soonest(shift: Shift, plan: Plan, at: datetime) -> tuple[int, timedelta] | N
 
 
 def say_why(turn: ShiftTurn) -> None:
-    """Why the next look is when it is."""
-    turn.say(Key.SHIFT_HINT)
+    """Why the next look is when it is, with its figures."""
+    look, shift = turn.shift.look, turn.shift
+    if look is None or look.due is None or look.area is None:
+        turn.say(Key.NO_WHY)
+        return
+    least = min((shift.filled[row].mass for row in shift.rows), key=in_pounds)
+    unseen = turn.rough(measure(turn.plan.unseen(shift, least), "acre"))
+    found = soonest(shift, turn.plan, turn.now)
+    left = turn.rough(measure(turn.timeline.pace(turn.now).area(max(found[1], timedelta())), "acre")) if found else ""
+    match look.decided_by:
+        case Decider.FILLING:
+            turn.say(Key.WHY_FILLING, area=turn.rough(look.area), left=left)
+        case Decider.ACRES:
+            willing = _willing(turn)
+            turn.say(Key.WHY_ACRES, accepted=turn.rough(willing) if willing else "", unseen=unseen)
+        case Decider.RUN_OUT:
+            turn.say(Key.WHY_RUN_OUT, row=str(found[0]) if found else "", left=left)
+        case Decider.OWN:
+            longest = turn.plan.measure(Role.LONGEST)
+            turn.say(Key.WHY_OWN, limit=turn.walk.wording.amount(longest) if longest else "")
+        case _:
+            turn.say(Key.WHY_FLOOR)

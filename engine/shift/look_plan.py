@@ -1,10 +1,43 @@
-"""How often to look."""
+"""The plan of looks, as the grower changes it during a shift, with what it costs and promises."""
 
 from __future__ import annotations
 
+from datetime import timedelta
+
+from engine.dialog.house import Key
+from engine.dialog.roles import Role
 from engine.messages import Reported
+from engine.quantities import Measure, measure
+from engine.reminders.price import Outfit, Price, price
+from engine.shift.ledger import in_pounds
+from engine.shift.look import look_plan
+from engine.shift.state import REFILLS
 from engine.shift.turn import ShiftTurn
+
+NIGHT = timedelta(hours=12)
+"""A night's shift, for what a plan of looks costs (own decision)."""
 
 
 def chosen(turn: ShiftTurn, told: Reported) -> None:
+    """Take the plan that was said, and say its price."""
+    if told.value is None:
+        return
     turn.note(told)
+    found, shift = _price(turn), turn.shift
+    within, row = turn.rough(measure(found.within, "acre")), turn.rough(measure(found.within_row, "acre"))
+    figures = {"looks": str(found.looks), "within": within, "row": row}
+    if isinstance(shift.looks, Measure):
+        turn.say(Key.LOOKS_EVERY, area=turn.walk.wording.echo(shift.looks), **figures)
+    else:
+        turn.say(Key.LOOKS_REFILLS if shift.looks == REFILLS else Key.LOOKS_ONCE, **figures)
+
+
+def _price(turn: ShiftTurn) -> Price:
+    """What the plan of now comes to in a night, from this planter's own figures."""
+    shift, longest = turn.shift, turn.plan.measure(Role.LONGEST)
+    hopper = min((turn.plan.full(shift, row) for row in shift.rows), key=in_pounds)
+    own = timedelta(seconds=longest.to("s").value) if longest else None
+    pace = turn.timeline.pace(turn.now)
+    rate = turn.plan.rate(shift).quantity
+    outfit = Outfit(len(shift.rows), turn.plan.spacing, hopper.quantity, rate, pace, own=own)
+    return price(look_plan(turn), outfit, NIGHT)

@@ -16,6 +16,8 @@ def look_prompt(shift: Shift, wording: Wording, now: datetime) -> str:
     """The next look in one short sentence; nothing once the shift is over."""
     if shift.closing:
         return "" if shift.ended else _closing(shift, wording)
+    if shift.over is not None:
+        return wording.say(Key.LOOK_OVER_LABEL)
     if shift.paused or shift.look is None or shift.look.due is None:
         return wording.say(Key.LOOK_PAUSED)
     due = shift.snoozed or shift.look.due
@@ -57,6 +59,10 @@ def _next(look: LookSet, wording: Wording) -> str:
     if look.due <= look.at:
         return wording.say(Key.LOOK_NOW, area=area)
     match look.decided_by:
+        case Decider.FILLING if look.passes:
+            text = wording.say(Key.LOOK_PASSES, passes=str(look.passes), time=time, area=area)
+        case Decider.FILLING:
+            text = wording.say(Key.LOOK_FILLING, time=time, area=area)
         case Decider.RUN_OUT:
             text = wording.say(Key.LOOK_RUN_OUT, time=time, area=area)
         case Decider.OWN:

@@ -33,6 +33,8 @@ NAMED = {
 CALLED = (Report.FIELD, Report.PRODUCT, Report.HANDED_OVER)
 """Reports with a name, which a recogniser does not know before it was told."""
 EFFICIENCY = "efficiency"
+REFILLS, ONCE = "refills", "once"
+"""Plans of looks without an area: at refills alone, and once more between two of them."""
 
 
 class Pause(Message):
@@ -105,6 +107,8 @@ class Shift(ActivityState):
     """What was told without its name."""
     fills: bool | None = None
     """How refills are meant where nobody says: up to the mark, or on top; None before that was asked."""
+    looks: Measure | str | None = None
+    """How often to look, where that was said in this shift: within an area of the machine, or one of the plans."""
     over: OverLabel | None = None
     """A measured rate over the label's highest that nobody has decided on yet."""
     look: LookSet | None = None

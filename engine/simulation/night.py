@@ -10,6 +10,7 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 from engine.calculations.use import READING
+from engine.reminders.price import REFILL_SHARE
 
 SPACING_IN = 30.0
 START = datetime(2026, 4, 21, 19, tzinfo=UTC)
@@ -19,8 +20,6 @@ ROW_SPREAD = 0.02
 """Standard deviation of rows that were brought in, inside the tolerance of 5 %."""
 COMMON_SPREAD = 0.03
 """Standard deviation of the true rate about the calibrated one."""
-RESERVE = 0.15
-"""Share of a full hopper at which it is refilled."""
 
 
 @dataclass(frozen=True)
@@ -39,12 +38,14 @@ class Shift:
     ``answer`` minutes within which a look is answered, any delay alike; a share ``late`` of them takes up to four times
     as long. ``eye``: a hopper is seen to be high from this share of a full one on; ``eye_error``, ``reading``: standard
     deviation of what the eye sees and of what is told to be used, as a share of a full hopper; ``acres_error``: of the
-    acres told. ``trouble`` None is drawn: a row stops, or it lacks the share ``under_feed``.
+    acres told. ``trouble`` None is drawn: a row stops, or it lacks the share ``under_feed``. ``accepted`` acres of the
+    machine may be lost; None: the looks are left to the default plan. ``outlets``: at each look somebody sees whether
+    granules drop at every outlet.
     """
 
     rows: int = 8
     hours: float = 12.0
-    accepted: float = 5.0
+    accepted: float | None = None
     answer: float = 5.0
     late: float = 0.05
     eye: float = 0.07
@@ -54,6 +55,7 @@ class Shift:
     start: datetime = START
     trouble: Trouble | None = None
     under_feed: float | None = None
+    outlets: bool = False
 
 
 @dataclass(frozen=True)
@@ -100,7 +102,7 @@ class Night:
 
     def refill(self, begin: float) -> float:
         """The area planted when the first hopper, full at ``begin``, is down to the reserve."""
-        return begin + (1 - RESERVE) * self.hopper * self.shift.rows / (self.rate * float(self.factors.max()))
+        return begin + REFILL_SHARE * self.hopper * self.shift.rows / (self.rate * float(self.factors.max()))
 
     def time(self, hour: float) -> datetime:
         return self.shift.start + timedelta(hours=hour)

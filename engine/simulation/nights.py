@@ -17,7 +17,7 @@ from engine.simulation.watching import Played, Watching
 
 
 class Policy(StrEnum):
-    """Looks chosen by the acres that may be lost; every two hours; or only when hoppers are refilled."""
+    """With the assistant, by its default plan; every two hours; or only when hoppers are refilled."""
 
     RISK = "risk"
     HABIT = "habit"

@@ -64,7 +64,7 @@ class Operator:
         return self._say(hour, f"row {row} runs again")
 
     def refilled(self, hour: float, acres: float, poured: Sequence[float]) -> Answer:
-        rows = ", ".join(f"row {row} refilled {pounds:.1f} pounds" for row, pounds in enumerate(poured, 1))
+        rows = ", ".join(f"row {row} filled up with {pounds:.1f} pounds" for row, pounds in enumerate(poured, 1))
         return self._say(hour, f"{acres:.1f} acres done, {rows}")
 
     # ---- when he is asked
@@ -147,7 +147,7 @@ class Operator:
             Meaning.AGAIN: lambda: "enough",
             Meaning.IN_USE: lambda: "all on",
             Meaning.LOADED: lambda: f"all {night.hopper} pounds",
-            Meaning.WILLING: lambda: f"{night.shift.accepted:g} acres",
+            Meaning.WILLING: lambda: "skip" if night.shift.accepted is None else f"{night.shift.accepted:g} acres",
         }
 
     def _target(self) -> float:

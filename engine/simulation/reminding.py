@@ -1,13 +1,17 @@
-"""Who keeps watch over a simulated night: somebody who is reminded, one who looks by habit, or nobody."""
+"""Who keeps watch over a simulated night: one who is reminded by the rules alone, one who looks by habit, or nobody."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 
+from engine.quantities import quantity
+from engine.reminders.inspection import Filling, LookPlan, next_look
+from engine.reminders.price import Outfit
 from engine.reminders.reminder import Audience
+from engine.reminders.rules import AcreReport, Decider, Pace, learned_efficiency
 
 HABIT_HOURS = 2.0
 
@@ -82,3 +86,52 @@ class Habit:
 
     def ring(self, _until: float) -> tuple[Asked, ...]:
         return ()
+
+
+@dataclass
+class Planned:
+    """By a plan of looking, straight from the rules: what was planted since the last word is reckoned by the pace,
+    which is learned from the acres that are told at each refill. A hopper that runs out is left to the refill."""
+
+    plan: LookPlan
+    outfit: Outfit
+    _filled: float = field(default=0.0, init=False)
+    _pace: Pace = field(init=False)
+    _due: float | None = field(default=None, init=False)
+
+    def __post_init__(self) -> None:
+        self._pace = self.outfit.pace
+        self._set(0.0)
+
+    def seen(self, hour: float, _high: Sequence[int]) -> Answer:
+        self._set(hour)
+        return Answer()
+
+    def stopped(self, _hour: float, _row: int) -> Answer:
+        return Answer()
+
+    def mended(self, _hour: float, _row: int) -> Answer:
+        return Answer()
+
+    def refilled(self, hour: float, acres: float, _poured: Sequence[float]) -> Answer:
+        """The pace is that of all acres told over all hours."""
+        pace = self.outfit.pace
+        report = AcreReport(quantity(acres, "acre"), timedelta(hours=hour))
+        learned = learned_efficiency(pace.efficiency, (report,), pace.speed, pace.width)
+        self._pace, self._filled = Pace(pace.speed, pace.width, learned), hour
+        self._set(hour)
+        return Answer()
+
+    def due(self) -> float | None:
+        return self._due
+
+    def ring(self, _until: float) -> tuple[Asked, ...]:
+        return ()
+
+    def _set(self, hour: float) -> None:
+        lasts = float(self.outfit.lasts.to("acre").magnitude)
+        planted = min(float(self._pace.area(timedelta(hours=hour - self._filled)).magnitude), lasts)
+        filling = Filling(quantity(planted, "acre"), quantity(lasts - planted, "acre"))
+        look = next_look(self._pace, self.plan, self.outfit.limits, filling)
+        asked = look is not None and look.decided_by is not Decider.RUN_OUT
+        self._due = hour + look.interval / timedelta(hours=1) if look is not None and asked else None

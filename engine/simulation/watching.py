@@ -33,6 +33,8 @@ class Played:
     else from the last look less what that cannot see, to its notice; from where it really stopped if that was before.
     ``held``: the stretch that was told holds the moment the row stopped; None where none was told.
 
+    ``bare``: acres of the machine planted from where the row stopped to its notice. ``refills``: looks that were made
+    as the hoppers were filled.
     ``named_after``: refills from the beginning of the trouble until the row was named by its use, 1 for the first.
     """
 
@@ -40,7 +42,9 @@ class Played:
     checks: int = 0
     false_alarms: int = 0
     named_wrong: int = 0
+    refills: int = 0
     in_doubt: float = 0.0
+    bare: float = 0.0
     noticed: float | None = None
     named_after: int | None = None
     refills_since: int = 0
@@ -123,12 +127,14 @@ class Watching:
             for row in range(1, night.shift.rows + 1)
             if above[row - 1] > night.shift.eye + self.hoppers.known_high.get(row, 0.0)
         ]
+        if night.shift.outlets and self._stands_still(hour) and night.trouble.row not in high:
+            high.append(night.trouble.row)
         answer = self.reminding.seen(hour, high)
         self.played.events.append(Event(hour, "looked", acres=planted, said=answer.said))
         for row in high:
             self._told_high(hour, row, float(above[row - 1]), answer)
         if night.trouble.row not in high:
-            self.proved = max(self.proved, planted - night.unseen)
+            self.proved = max(self.proved, planted if night.shift.outlets else planted - night.unseen)
 
     def _glance(self, left: NDArray[np.float64]) -> NDArray[np.float64]:
         """By how much each hopper seems to stand above the others, as a share of a full one."""
@@ -147,6 +153,10 @@ class Watching:
             self.played.events.append(Event(hour, "false alarm", row))
             self.reminding.mended(hour, row)
 
+    def _stands_still(self, hour: float) -> bool:
+        """Whether nothing drops at the outlet of the troubled row and nobody knows yet."""
+        return self.night.trouble.feeds == 0 and self._wrong(hour) and self.played.noticed is None
+
     def _wrong(self, hour: float) -> bool:
         return hour > self.night.trouble.hour and self.mended_at is None
 
@@ -160,6 +170,7 @@ class Watching:
         in_doubt = planted - min(self.proved if told is None else told, stopped)
         self.played.held = None if told is None else told <= stopped
         self.played.noticed, self.played.in_doubt = hour, in_doubt
+        self.played.bare = max(planted - stopped, 0.0)
         self.played.events.append(Event(hour, "noticed", trouble.row, in_doubt, said=answer.said, reply=answer.reply))
         if self.mend:
             self.mended_at = planted
@@ -168,6 +179,7 @@ class Watching:
     def _refill(self, hour: float) -> None:
         night, planted = self.night, self.night.acres(hour)
         self.played.events.append(Event(hour, "refilled", acres=planted))
+        self.played.refills += 1
         left = self.hoppers.left(planted, mended_at=self.mended_at)
         filled = self._filled()
         if hour > night.trouble.hour and self.played.named_after is None:

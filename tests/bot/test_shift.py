@@ -12,6 +12,11 @@ from engine.errors import InputError
 
 KEYS = ["acres_median", "acres_p95", "checks_per_night", "false_alarms_per_night"]
 
+TOLL = [
+    *("looks", "walks", "acres_median", "acres_p95", "row_acres_mean", "row_acres_p95"),
+    *("promised", "kept", "looks_told", "false_alarms_per_night"),
+]
+
 
 def run(*options: str) -> str:
     found = CliRunner().invoke(app, ["simulate", *options])
@@ -21,9 +26,14 @@ def run(*options: str) -> str:
 
 def test_many_nights_have_exactly_these_keys_and_come_back_by_seed() -> None:
     first = json.loads(run("--nights", "2", "--hours", "2", "--seed", "4", "--json"))
-    assert list(first) == ["risk", "habit", "none", "accepted_acres"]
+    assert list(first) == ["risk", "habit", "none", "accepted_acres", "policies"]
     assert all(list(first[name]) == KEYS for name in ("risk", "habit", "none"))
-    assert first["accepted_acres"] == 5
+    assert list(first["policies"]) == ["refills_only", "default", "within_15", "within_10", "within_5"]
+    assert all(list(one) == ["hopper", "outlet"] for one in first["policies"].values())
+    assert list(first["policies"]["default"]["hopper"]) == TOLL
+    assert first["accepted_acres"] == first["policies"]["default"]["hopper"]["promised"]
+    told = json.loads(run("--nights", "1", "--hours", "2", "--accepted", "5", "--json"))
+    assert told["accepted_acres"] == 5
     assert first == json.loads(run("--nights", "2", "--hours", "2", "--seed", "4", "--json"))
     assert first != json.loads(run("--nights", "2", "--hours", "2", "--seed", "5", "--json"))
 
@@ -44,7 +54,9 @@ def test_people_read_a_night_a_table_and_what_was_named() -> None:
         "--fail-row", "3", "--at", "20:00", "--accepted", "8", "--hours", "2"
     )
     assert "feeds 25% too little" in run("--fail-row", "3", "--under-feed", "25", "--hours", "3")
-    assert "acres in doubt, 95 of 100" in run("--nights", "2", "--hours", "2")
+    many = run("--nights", "2", "--hours", "2")
+    assert "acres in doubt, 95 of 100" in many
+    assert all(name in many for name in ("│ refills", "│ default", "│ within 10"))
     assert "named within two refills" in run("--nights", "2", "--hours", "4", "--under-feed", "25")
 
 

@@ -40,6 +40,8 @@ OF_A_SHIFT = (
 )
 ELSEWHERE = {
     "engine/reminders/rules.py": ("tests/reminders/test_rules.py",),
+    "engine/reminders/inspection.py": ("tests/reminders/test_inspection.py",),
+    "engine/reminders/price.py": ("tests/reminders/test_price.py",),
     "engine/dialog/shift/books.py": OF_A_SHIFT,
     "engine/dialog/shift/doubt.py": OF_A_SHIFT,
     "engine/dialog/shift/progress.py": OF_A_SHIFT,
