@@ -133,9 +133,9 @@ def _say_by_then(turn: ShiftTurn) -> None:
     if turn.past is None:
         return
     turn.say(Key.SHIFT_BY_THEN, area=turn.rough(turn.planted))
-    for one in latest(turn.shift.doubts, turn.timeline):
-        if set(one.rows) & turn.shift.troubled.keys():
-            say(turn, one)
+    beyond = [one for one in turn.shift.doubts if one.until > turn.past]
+    for one in latest(beyond, turn.timeline):
+        say(turn, one)
 
 
 def interlude(turn: ShiftTurn, told: Reported) -> None:

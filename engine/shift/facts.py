@@ -131,7 +131,7 @@ class LookSet(ActivityFact):
     area: Measure | None = None
     """What is planted by then since the last look."""
     passes: int | None = None
-    """The end of which pass from the last look on it is, where the length of a pass is known."""
+    """How many passes from now on it is, where the length of a pass is known."""
     decided_by: Decider | None = None
     tightened: tuple[Strain, ...] = ()
     accepted: Measure | None = None

@@ -48,7 +48,7 @@ def wanted(turn: ShiftTurn, settings: WatchSettings) -> LookSet:
         at=now,
         due=due,
         area=Measure(value=area, unit="acre"),
-        passes=None if shift.snoozed else look.passes,
+        passes=_passes_ahead(turn, ahead) if look.passes and not shift.snoozed else None,
         decided_by=look.decided_by,
         tightened=look.tightened,
         accepted=willing if shift.snoozed and willing and area > willing.to("acre").value else None,
@@ -119,6 +119,12 @@ def _passes(turn: ShiftTurn) -> Passes | None:
     one = measure(length.quantity * turn.timeline.width, "acre").value
     done = turn.timeline.between(turn.shift.entered, turn.shift.looked).value
     return Passes(quantity(one, "acre"), quantity(done % one, "acre"))
+
+
+def _passes_ahead(turn: ShiftTurn, acres: float) -> int | None:
+    """How many passes end from now on until so much more is planted, one at least."""
+    passes = _passes(turn)
+    return passes and max(round(acres / measure(passes.area, "acre").value), 1)
 
 
 def _empty_before(told: datetime, turn: ShiftTurn) -> Emptied | None:

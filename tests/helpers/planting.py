@@ -14,8 +14,8 @@ from tests.helpers.talking import beginnings, house, library
 
 EVENING = datetime(2026, 4, 22, 0, 5, tzinfo=UTC)
 """19:05 in Chicago."""
-ASKED = ("shift", "four four seven", "skip", "North field", "eighty acres", "all on", "all forty pounds",
-         "fifty pounds", "roll", "five acres", "skip")  # fmt: skip
+ASKED = ("shift", "four four seven", "skip", "roll", "North field", "eighty acres", "skip", "all on",
+         "all forty pounds", "fifty pounds", "skip", "five acres", "skip")  # fmt: skip
 LEFT = {1: 15, 2: 15, 3: 15, 4: 15, 5: 16, 6: 15, 7: 22, 8: 15}
 WEIGHED = ", ".join(f"row {row} {pounds} pounds left" for row, pounds in LEFT.items())
 NIGHT: tuple[tuple[float, str], ...] = (
