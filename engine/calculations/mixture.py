@@ -14,7 +14,10 @@ Floats = NDArray[np.float64]
 
 LOW, HIGH, SCATTERS = 0.25, 6.0, 17
 """The scatter is looked for between these multiples of the one expected, at so many places."""
-REACH, FINE, MOST_PLACES = 8.0, 2.0, 2001
+SHIFT_FREEDOM = 3.0
+"""Degrees of freedom of what all rows share: a rate that is far from the calibrated one does not make rows that agree
+look scattered (own decision)."""
+REACH, FINE, MOST_PLACES = 16.0, 2.0, 2001
 """What all rows share is looked for within so many of its standard deviations, at so many places for each standard
 deviation of what the rows tell of it; never at more places than that."""
 
@@ -25,7 +28,8 @@ class Mixture:
 
     ``prior``: probability of a row to under-feed; it then lacks from ``least`` to ``most``, all alike. ``scatter``:
     standard deviation s0 of rows that feed, worth ``freedom`` measured rows: their variance has a scaled inverse
-    chi-square distribution. ``common``: standard deviation of what all rows share. ``reading``: of one measured use.
+    chi-square distribution. ``common``: scale of what all rows share, by Student's t. ``reading``: deviation of
+    one measured use.
     """
 
     prior: float
@@ -61,7 +65,7 @@ class Mixture:
             return np.zeros(1), np.zeros(1)
         half = math.ceil(min(REACH * FINE * max(self.common / told, 1.0), (MOST_PLACES - 1) / 2))
         places = np.linspace(-REACH, REACH, 2 * half + 1)
-        return self.common * places, -(places**2) / 2
+        return self.common * places, -(SHIFT_FREEDOM + 1) / 2 * np.log1p(places**2 / SHIFT_FREEDOM)
 
     def _log_lacking(self, off: Floats, deviation: Floats) -> Floats:
         """Logarithm of the density of a row that lacks some share between ``least`` and ``most``."""

@@ -105,11 +105,12 @@ def row_use(
     """Probability that each row under-feeds, from what every hopper used against ``expected`` m [lb, kg].
 
     x = used / m - 1 of each row is N(c, v) with probability 1 - p where it feeds, else the mean over s of N(c - s, v),
-    s from 10 to 100 % alike, p = 3 %; v = d^2 + (reading / m)^2. What all rows share, c, is N(0, t^2), t =
-    ``rate_doubt`` [%]. The scatter d of rows that feed is not known: d^2 is scaled inverse chi-square with 3 degrees of
-    freedom around ``spread``^2 [%]. The probability is the mean over c and d as all rows together tell them, so that
-    rows that scatter more are believed less. ``reading`` [lb, kg] is the standard deviation of one row's use from scale
-    and level. Named from 50 % on; ``delivered`` is the likeliest row's use over the median of the others.
+    s from 10 to 100 % alike, p = 3 %; v = d^2 + (reading / m)^2. What all rows share, c, is Student's t with 3 degrees
+    of freedom and scale ``rate_doubt`` [%], so that a rate far from the calibrated one hides no row. The scatter d of
+    rows that feed is not known: d^2 is scaled inverse chi-square with 3 degrees of freedom around ``spread``^2 [%]. The
+    probability is the mean over c and d as all rows together tell them, so that rows that scatter more are believed
+    less. ``reading`` [lb, kg] is the standard deviation of one row's use from scale and level. Named from 50 % on;
+    ``delivered`` is the likeliest row's use over the median of the others.
     Valid: three rows or more, each zero or above, reading and rate_doubt zero or above, the rest above zero. Errors:
     OutOfDomain. Sources: UNDER-FEED, NE-1982, TRADE.
     """
