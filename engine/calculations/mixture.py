@@ -28,7 +28,7 @@ class Mixture:
 
     ``prior``: probability of a row to under-feed; it then lacks from ``least`` to ``most``, all alike. ``scatter``:
     standard deviation s0 of rows that feed, worth ``freedom`` measured rows: their variance has a scaled inverse
-    chi-square distribution. ``common``: scale of what all rows share, by Student's t. ``reading``: standard deviation of
+    chi-square distribution. ``common``: scale of what all rows share, by Student's t. ``reading``: deviation of
     one measured use.
     """
 
