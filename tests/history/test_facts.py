@@ -68,10 +68,10 @@ def spoiled(place: Path, body: dict[str, Any]) -> Database:
     database = open_database(str(place))
     assistant = Assistant(database)
     for talk in ("good", "bad"):
-        for at, texts in said():
-            for text in texts:
-                heard = Utterance(id=f"{talk}{at}{text}", conversation=talk, text=text, language="en", said_at=at)
-                assistant.hear(heard)
+        night = [(at, text) for at, texts in said() for text in texts]
+        for number, (at, text) in enumerate(night):
+            heard = Utterance(id=f"{talk}{number}", conversation=talk, text=text, language="en", said_at=at)
+            assistant.hear(heard)
     journal = Journal(database)
     heard = Utterance(id="odd", conversation="bad", text="odd", language="en", said_at=AT)
     journal.append(NewTurn("bad", journal.last("bad") + 1, heard, Reply(text=""), (body,)))
