@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from engine.dialog.events import Left
+from engine.dialog.activity import KeptReport
+from engine.dialog.events import Fact, Kept, Left
 from engine.dialog.roles import Records, Role, names_in
 from engine.messages import Message
 from engine.values import Rows, Value
@@ -52,6 +53,17 @@ class Book(Message):
         """With one more name, known from now on."""
         others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
         return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})
+
+
+def named_in(book: Book, fact: Fact) -> Book:
+    """The book with the word that a fact gave or told, where it is one."""
+    match fact:
+        case Kept(slot=key, row=None, value=str(name)):
+            return book.having_named(key, name)
+        case KeptReport(report=report, value=str(name)):
+            return book.having_named(str(report), name)
+        case _:
+            return book
 
 
 def roles_known(known: Mapping[Role, str], records: Records, left: Collection[str]) -> dict[Role, str]:

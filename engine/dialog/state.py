@@ -7,7 +7,7 @@ from functools import reduce
 from typing import TypeVar, assert_never
 
 from engine.dialog.activity import ActivityFact, AnyReport, AnyState, KeptReport, folded
-from engine.dialog.book import Book, Ended, roles_known, worth_keeping
+from engine.dialog.book import Book, Ended, named_in, roles_known, worth_keeping
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -151,17 +151,7 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
         raise ValueError(f"{fact.kind} outside a dialog")
     if isinstance(fact, Finished):
         return _with(state, dialog=None, book=_learn(state.book, state.dialog, fact), misheard=0)
-    return _with(state, dialog=_step(state.dialog, fact), book=_named(state.book, fact), misheard=0)
-
-
-def _named(book: Book, fact: Fact) -> Book:
-    match fact:
-        case Kept(slot=key, row=None, value=str(name)):
-            return book.having_named(key, name)
-        case KeptReport(report=report, value=str(name)):
-            return book.having_named(str(report), name)
-        case _:
-            return book
+    return _with(state, dialog=_step(state.dialog, fact), book=named_in(state.book, fact), misheard=0)
 
 
 def _step(dialog: DialogState, fact: Fact) -> DialogState:

@@ -124,7 +124,7 @@ def _passes(turn: ShiftTurn) -> Passes | None:
 def _passes_ahead(turn: ShiftTurn, acres: float) -> int | None:
     """How many passes end from now on until so much more is planted, one at least."""
     passes = _passes(turn)
-    return passes and max(round(acres / measure(passes.area, "acre").value), 1)
+    return None if passes is None else max(round(acres / measure(passes.area, "acre").value), 1)
 
 
 def _empty_before(told: datetime, turn: ShiftTurn) -> Emptied | None:

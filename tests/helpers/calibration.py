@@ -13,6 +13,7 @@ from engine.dialog.events import (
     Taken,
     Withdrawn,
 )
+from engine.dialog.roles import Phase
 from engine.facts import write_fact
 from engine.history.journal import Journal
 from engine.quantities import Measure
@@ -52,7 +53,7 @@ def judged(run: int, verdicts: Rows, settings: Rows) -> Computed:
 
 TURNS: tuple[tuple[Fact, ...], ...] = (
     (
-        Started(dialog="test-run", script="abc"),
+        Started(dialog="test-run", script="abc", phase=Phase.CALIBRATION),
         Taken(values={"planter": "the blue one", "target": TARGET}, rows={"setting": {1: at(12), 2: at(12)}}),
     ),
     (caught(1, 15.0, 1), timed(41, 1)),

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from engine.dialog.events import Cancelled, Started
+from engine.dialog.roles import Phase
 from engine.errors import OutOfDomain
 from engine.history.application import ApplicationRecord
 from engine.history.export import calibrations_csv, events_csv, written
@@ -55,11 +56,11 @@ def test_each_calibration_has_its_own_ending(journal: Journal) -> None:
     calibrate(journal)
     calibrate(journal, turns=(*TURNS[:3], (Cancelled(dialog="test-run"),)))
     calibrate(journal, turns=TURNS[:2])
-    calibrate(journal, turns=((Started(dialog="set-up", script="def"),),))
+    calibrate(journal, turns=((Started(dialog="set-up", script="def", phase=Phase.SET_UP),),))
     found = calibrations(journal.turns("c1"))
     assert [record.ending for record in found] == [Ending.FINISHED, Ending.CANCELLED, Ending.CANCELLED]
     assert [len(record.runs) for record in found] == [2, 1, 1]
-    assert calibrations(journal.turns("c1"), "set-up")[0].ending is Ending.OPEN
+    assert calibrations(journal.turns("c1"), Phase.SET_UP)[0].ending is Ending.OPEN
 
 
 def test_nothing_was_calibrated(journal: Journal) -> None:

@@ -1,0 +1,132 @@
+"""Records of earlier releases are opened, told as they were then, spoken to and exported."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from engine.dialog.fact_formats import FORMAT
+from typer.testing import CliRunner
+
+from bot.cli import app
+from bot.record.what import What
+from engine.assistant import Assistant
+from engine.database import Database, open_database
+from engine.history.export import events_csv
+from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.history.rows import RowLog
+from engine.messages import Utterance
+from tests.golden.night import CONVERSATION, SAID
+from tests.golden.write import lines, write
+
+GOLDEN = sorted(SAID.parent.parent.glob("format-*"))
+TOLD_OTHERWISE: dict[str, frozenset[str]] = {}
+"""Columns that a golden record tells otherwise today on purpose, by its folder."""
+LATER = datetime(2026, 4, 22, 12, tzinfo=UTC)
+
+
+@pytest.fixture(params=GOLDEN, ids=lambda path: path.name)
+def golden(request: pytest.FixtureRequest) -> Path:
+    path: Path = request.param
+    return path
+
+
+@pytest.fixture
+def record(golden: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(golden / "record.db", tmp_path / "record.db"))
+
+
+def say(assistant: Assistant, *texts: str) -> str:
+    reply = ""
+    for text in texts:
+        said_before = f"later:{text}:{len(reply)}"
+        heard = Utterance(id=said_before, conversation=CONVERSATION, text=text, language="en", said_at=LATER)
+        reply = assistant.hear(heard).reply.text
+    return reply
+
+
+def without(line: str, columns: frozenset[str]) -> dict[str, object]:
+    return {name: cell for name, cell in json.loads(line).items() if name not in columns}
+
+
+def test_there_is_a_golden_record_of_the_first_format() -> None:
+    assert GOLDEN[0].name == "format-1"
+
+
+@pytest.mark.parametrize("what", What)
+def test_a_golden_record_is_told_as_it_was(golden: Path, record: Path, what: What) -> None:
+    changed = TOLD_OTHERWISE.get(golden.name, frozenset())
+    found = [without(line, changed) for line in lines(open_database(str(record)), what)]
+    kept = (golden / f"{what}.jsonl").read_text(encoding="utf-8").splitlines()
+    assert found == [without(line, changed) for line in kept] != []
+
+
+def test_a_golden_record_is_told_in_words_and_exported(record: Path) -> None:
+    for what in What:
+        for how in ([], ["--csv"]):
+            found = CliRunner().invoke(app, ["record", what.value, "--db", str(record), *how])
+            assert found.exit_code == 0, found.output
+            assert found.output.strip()
+            assert " ? " not in found.output
+    events = events_csv(RowLog(open_database(str(record))).events(4, [CONVERSATION]))
+    assert "kept" in events
+    assert "replaces" in events.splitlines()[0]
+
+
+def test_a_golden_record_is_spoken_to(record: Path) -> None:
+    assistant = Assistant(open_database(str(record)))
+    assert "39.0 g" in say(assistant, "target")
+    assert "Row 3 is set at" in say(assistant, "setting of row three")
+    assert say(assistant, "set up", "eight").endswith("How far apart are the rows?")
+    assert say(assistant, "cancel", "yes")
+    assert "Run 1" in say(assistant, "test run", "all at fifteen")
+
+
+def cut(record: Path, place: Path, last: int) -> Database:
+    """A record that ends with a turn, its facts and scripts as they were written."""
+    old, new = Journal(open_database(str(record))), open_database(str(place))
+    turns = old.turns(CONVERSATION)
+    begun = {str(fact["script"]): str(fact["dialog"]) for turn in turns for fact in turn.facts if "script" in fact}
+    scripts = {digest: (name, str(old.script(digest))) for digest, name in begun.items()}
+    for turn in turns[:last]:
+        Journal(new).append(NewTurn(CONVERSATION, turn.seq, said_again(turn), turn.reply, turn.facts, scripts))
+    return new
+
+
+def said_again(turn: StoredTurn) -> Utterance:
+    return Utterance(
+        id=turn.utterance_id, conversation=CONVERSATION, text=turn.heard, language="en", said_at=turn.said_at
+    )
+
+
+@pytest.mark.parametrize("last", range(1, 58, 4))
+def test_a_conversation_under_way_goes_on_under_its_old_script(record: Path, tmp_path: Path, last: int) -> None:
+    database = cut(record, tmp_path / "cut.db", last)
+    assistant = Assistant(database)
+    before = assistant.state(CONVERSATION).dialog
+    say(assistant, "status")
+    after = assistant.state(CONVERSATION).dialog
+    assert (before and before.script) == (after and after.script)
+    assert Journal(database).last(CONVERSATION) == last + 1
+
+
+def test_a_shift_under_way_goes_on_under_its_old_script(record: Path, tmp_path: Path) -> None:
+    turns = Journal(open_database(str(record))).turns(CONVERSATION)
+    last = next(turn.seq for turn in turns if turn.heard == "ten acres done")
+    assistant = Assistant(cut(record, tmp_path / "cut.db", last))
+    assert "Row 3" in say(assistant, "row three stopped")
+    assert say(assistant, "end of shift", "all thirty pounds left", "done")
+    assert assistant.state(CONVERSATION).dialog is None
+
+
+def test_the_writer_writes_what_can_be_told(tmp_path: Path) -> None:
+    write(tmp_path / "new")
+    database = open_database(str(tmp_path / "new" / "record.db"))
+    facts = [fact for turn in Journal(database).turns(CONVERSATION) for fact in turn.facts]
+    assert {fact["format"] for fact in facts} == {FORMAT}
+    for what in What:
+        kept = (tmp_path / "new" / f"{what}.jsonl").read_text(encoding="utf-8").splitlines()
+        assert lines(database, what) == kept != []
