@@ -3,35 +3,35 @@
 from __future__ import annotations
 
 from bot.sheet.sheet import judged
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from engine.history.records import Calibration, Run
 from engine.history.rows import RowRun
 from engine.messages import Language
 from engine.quantities import Measure
 
 
-def report(record: Calibration, texts: Texts, language: Language) -> str:
+def report(record: Calibration, texts: ChatTexts, language: Language) -> str:
     """The last run of a calibration: a line for the machine, and one for every row of the planter."""
     run = judged(record)
     head = texts.say(Key.RUN_FINISHED, language, run=str(run.number), target=_shown(record.values.get("target")))
     return "\n".join([head, *(_row(run, row, texts, language) for row in record.rows)])
 
 
-def row_told(row: int, runs: tuple[RowRun, ...], texts: Texts, language: Language, most: int | None = None) -> str:
+def row_told(row: int, runs: tuple[RowRun, ...], texts: ChatTexts, language: Language, most: int | None = None) -> str:
     """The catches of a row and the settings that gave them, the last ones where there are more than ``most``."""
     weighed = [run for run in runs if isinstance(run.values.get("net"), Measure)]
     told = ", ".join(_run(run, texts, language) for run in weighed[-(most or len(weighed)) :])
     return texts.say(Key.HISTORY_ROW, language, row=str(row), runs=told or "-")
 
 
-def _run(run: RowRun, texts: Texts, language: Language) -> str:
+def _run(run: RowRun, texts: ChatTexts, language: Language) -> str:
     error = run.values.get("error")
     off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
     setting, net = str(run.values.get("dial_setting", "?")), _shown(run.values.get("net"))
     return texts.say(Key.HISTORY_RUN, language, setting=setting, net=net, off=off)
 
 
-def _row(run: Run, row: int, texts: Texts, language: Language) -> str:
+def _row(run: Run, row: int, texts: ChatTexts, language: Language) -> str:
     values = run.of(row)
     setting, net, error = values.get("dial_setting", "?"), values.get("net"), values.get("error")
     if not isinstance(net, Measure):
