@@ -4,30 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
-from pydantic import BaseModel
-
-from bot.bell.texts import Texts as BellTexts
-from bot.handsfree.texts import Texts as HandsfreeTexts
-from bot.record.texts import Texts as RecordTexts
-from bot.telegram.texts import Texts as ChatTexts
-from engine.definitions import read_definition
+from bot.bell.texts import BellTexts
+from bot.handsfree.texts import HandsfreeTexts
+from bot.record.texts import RecordTexts
+from bot.telegram.texts import ChatTexts
 from engine.errors import DefinitionError
+from engine.texts import Texts
 
-MODELS: dict[str, type[BaseModel]] = {
-    "bell.yaml": BellTexts,
-    "chat.yaml": ChatTexts,
-    "handsfree.yaml": HandsfreeTexts,
-    "record.yaml": RecordTexts,
-}
+CATALOGUES: tuple[type[Texts[Any]], ...] = (BellTexts, ChatTexts, HandsfreeTexts, RecordTexts)
 
 
 def problems(directory: Path) -> Iterator[DefinitionError]:
     """What is wrong with the channel files of a dialogs folder, none where it has no folder for them."""
     if not (directory / "channels").is_dir():
         return
-    for name, model in MODELS.items():
+    for catalogue in CATALOGUES:
         try:
-            read_definition(directory / "channels" / name).into(model)
+            catalogue.load(directory)
         except DefinitionError as error:
             yield error

@@ -24,11 +24,12 @@ LOADER: Any = yaml.CBaseLoader if yaml.__with_libyaml__ else yaml.BaseLoader
 
 
 class PlacedError(ValueError):
-    """Raised by a schema that looks at parts of a file together: what is wrong, and the place of the wrong part."""
+    """Raised by a schema that looks at parts of a file together: what is wrong, the place, how to mend it if known."""
 
-    def __init__(self, place: Place, wrong: str) -> None:
+    def __init__(self, place: Place, wrong: str, mend: str = "") -> None:
         super().__init__(wrong)
         self.place = place
+        self.mend = mend
 
 
 @dataclass(frozen=True)
@@ -61,8 +62,8 @@ class Definition:
             if first["type"] in ("missing", "extra_forbidden"):
                 wrong = f"{first['loc'][-1]}: {wrong}"
             cause = first.get("ctx", {}).get("error")
-            inner = cause.place if isinstance(cause, PlacedError) else ()
-            raise self.error(self._place((*first["loc"], *inner)), wrong, _mend(first["type"])) from error
+            inner, mend = (cause.place, cause.mend) if isinstance(cause, PlacedError) else ((), "")
+            raise self.error(self._place((*first["loc"], *inner)), wrong, mend or _mend(first["type"])) from error
 
     def _place(self, loc: Place) -> Place:
         """The part of a pydantic location that stands in the file; names of union members drop out."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from bot.bell.texts import Key, Texts
+from bot.bell.texts import BellTexts, Key
 from engine.entries.numerals import spell
 from engine.messages import Language
 from engine.reminders.wall import zone_called
@@ -18,7 +18,7 @@ FAR = timedelta(hours=12)
 class Hours:
     """Moments in one language and zone, seen from ``now``: English counts twelve hours, Spanish twenty-four."""
 
-    texts: Texts
+    texts: BellTexts
     language: Language
     zone: str
     now: datetime
@@ -33,8 +33,7 @@ class Hours:
         wall = moment.astimezone(zone_called(self.zone))
         key = Key.SAID_SHARP if wall.minute == 0 else Key.SAID_FEW if wall.minute < 10 else Key.SAID_MINUTES
         hour, minute = self._feminine(spell(self._hour(wall), self.language)), spell(wall.minute, self.language)
-        given = {"hour": hour} if key is Key.SAID_SHARP else {"hour": hour, "minute": minute}
-        return self._placed(wall, self._say(key, **given))
+        return self._placed(wall, self._say(key, **key.only(hour=hour, minute=minute)))
 
     def _placed(self, wall: datetime, clock: str) -> str:
         """With the article of its hour, and the day where that is not plain."""

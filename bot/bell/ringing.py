@@ -10,7 +10,7 @@ from typing import assert_never
 from pydantic import ValidationError
 
 from bot.bell.hour import Hours
-from bot.bell.texts import Key, Texts, load_texts
+from bot.bell.texts import BellTexts, Key
 from engine.assistant import Assistant
 from engine.database import Database
 from engine.dialog.aloud import aloud
@@ -45,7 +45,7 @@ _SURE = timedelta(hours=1)
 class _Pen:
     """Writes one message, to be read or to be said."""
 
-    texts: Texts
+    texts: BellTexts
     wording: Wording
     hours: Hours
     spoken: bool
@@ -82,11 +82,11 @@ class Ringing:
         assistant: Assistant,
         database: Database,
         zone: str,
-        texts: Texts | None = None,
+        texts: BellTexts | None = None,
         house: House | None = None,
     ) -> None:
         self._assistant, self._database, self._zone = assistant, database, zone
-        self._texts, self._house = texts or load_texts(), house or load_house()
+        self._texts, self._house = texts or BellTexts.load(), house or load_house()
 
     def compose(self, said: Ring | Relief | ClockNotice) -> Body:
         """A reply as JSON, with the ``audience``, the ``attempt`` from 1, and the ``language`` it is in.

@@ -2,107 +2,59 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
-from functools import lru_cache
-from pathlib import Path
-from typing import Literal, Self
+from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import dialogs_directory, read_definition
-from engine.dialog.text import Text, Words
-from engine.messages import Language, Message
+from engine.definitions import PlacedError
+from engine.dialog.text import Words
+from engine.texts import TextKey, Texts
 
 DAYS = 7
 
 
-class Key(StrEnum):
+class Key(TextKey):
     """Every text of the bell."""
 
-    LOOK = "look"
-    LOOK_AGAIN = "look_again"
-    LOOK_ALARM = "look_alarm"
-    MISSED = "missed"
-    UNSEEN = "unseen"
-    NO_ANSWER = "no_answer"
-    NOT_SHOWN = "not_shown"
-    ANSWERED = "answered"
-    WHO_ON_PLANTER = "who_on_planter"
-    WHO_NAME = "who_name"
-    WHO_PLANTER = "who_planter"
+    LOOK = "look", "dues", "unseen"
+    LOOK_AGAIN = "look_again", "since", "unseen"
+    LOOK_ALARM = "look_alarm", "count", "since", "unseen"
+    MISSED = "missed", "dues", "unseen"
+    UNSEEN = "unseen", "area"
+    NO_ANSWER = "no_answer", "who", "since", "count", "unseen"
+    NOT_SHOWN = "not_shown", "who", "since", "unseen"
+    ANSWERED = "answered", "who", "time"
+    WHO_ON_PLANTER = "who_on_planter", "name", "planter"
+    WHO_NAME = "who_name", "name"
+    WHO_PLANTER = "who_planter", "planter"
     WHO_UNKNOWN = "who_unknown"
-    CLOCK_FORWARD = "clock_forward"
-    CLOCK_BACK = "clock_back"
-    CLOCK_STOPPED = "clock_stopped"
-    NEXT_LOOK = "next_look"
+    CLOCK_FORWARD = "clock_forward", "length", "now", "before", "next"
+    CLOCK_BACK = "clock_back", "length", "now", "next"
+    CLOCK_STOPPED = "clock_stopped", "length", "now", "next"
+    NEXT_LOOK = "next_look", "time"
     NEXT_NOW = "next_now"
-    AT = "at"
-    OF_DAY = "of_day"
-    ONE_OCLOCK = "one_oclock"
-    OCLOCK = "oclock"
-    SAID_SHARP = "said_sharp"
-    SAID_FEW = "said_few"
-    SAID_MINUTES = "said_minutes"
+    AT = "at", "time"
+    OF_DAY = "of_day", "time", "day"
+    ONE_OCLOCK = "one_oclock", "clock"
+    OCLOCK = "oclock", "clock"
+    SAID_SHARP = "said_sharp", "hour"
+    SAID_FEW = "said_few", "hour", "minute"
+    SAID_MINUTES = "said_minutes", "hour", "minute"
     ALL_GOOD = "all_good"
     ALL_GOOD_SAYS = "all_good_says"
     TEN_MORE = "ten_more"
     TEN_MORE_SAYS = "ten_more_says"
 
 
-_CALL = frozenset({"dues", "unseen"})
-_LATER = frozenset({"since", "unseen"})
-_CLOCK = frozenset({"length", "now", "next"})
-GIVEN: dict[Key, frozenset[str]] = {
-    Key.LOOK: _CALL,
-    Key.LOOK_AGAIN: _LATER,
-    Key.LOOK_ALARM: _LATER | {"count"},
-    Key.MISSED: _CALL,
-    Key.UNSEEN: frozenset({"area"}),
-    Key.NO_ANSWER: _LATER | {"who", "count"},
-    Key.NOT_SHOWN: _LATER | {"who"},
-    Key.ANSWERED: frozenset({"who", "time"}),
-    Key.WHO_ON_PLANTER: frozenset({"name", "planter"}),
-    Key.WHO_NAME: frozenset({"name"}),
-    Key.WHO_PLANTER: frozenset({"planter"}),
-    Key.CLOCK_FORWARD: _CLOCK | {"before"},
-    Key.CLOCK_BACK: _CLOCK,
-    Key.CLOCK_STOPPED: _CLOCK,
-    Key.NEXT_LOOK: frozenset({"time"}),
-    Key.AT: frozenset({"time"}),
-    Key.OF_DAY: frozenset({"time", "day"}),
-    Key.ONE_OCLOCK: frozenset({"clock"}),
-    Key.OCLOCK: frozenset({"clock"}),
-    Key.SAID_SHARP: frozenset({"hour"}),
-    Key.SAID_FEW: frozenset({"hour", "minute"}),
-    Key.SAID_MINUTES: frozenset({"hour", "minute"}),
-}
-"""The values that a text is given, none where it is not named here; a text may leave some out."""
-
-
-class Texts(Message):
+class BellTexts(Texts[Key]):
     """All texts by key, and the days of the week from Monday on."""
 
-    format: Literal["1"]
-    texts: dict[Key, Text]
+    file = "channels/bell.yaml"
+
     days: Words
 
     @model_validator(mode="after")
-    def _all_there(self) -> Self:
-        missing = [key for key in Key if key not in self.texts]
-        if missing:
-            raise ValueError(f"{missing[0]} is missing")
-        for key, text in self.texts.items():
-            if unknown := text.names - GIVEN.get(key, frozenset()):
-                raise ValueError(f"{key} is not given {{{min(unknown)}}}")
+    def _seven_days(self) -> Self:
         if (len(self.days.en), len(self.days.es)) != (DAYS, DAYS):
-            raise ValueError("days are seven in each language")
+            raise PlacedError(("days",), "days are seven in each language", "write them from Monday on")
         return self
-
-    def say(self, key: Key, language: Language, **values: str) -> str:
-        return self.texts[key].fill(language, values)
-
-
-@lru_cache(maxsize=1)
-def load_texts(directory: Path | None = None) -> Texts:
-    """Raises DefinitionError where the file is wrong."""
-    return read_definition((directory or dialogs_directory()) / "channels" / "bell.yaml").into(Texts)

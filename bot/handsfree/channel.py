@@ -15,7 +15,7 @@ from bot.handsfree.floor import Floor, Line
 from bot.handsfree.headset import Change, Headset
 from bot.handsfree.meter import FLOOR_DB, level_db
 from bot.handsfree.screen import Screen
-from bot.handsfree.texts import Key, Order, Texts
+from bot.handsfree.texts import HandsfreeTexts, Key, Order
 from engine.errors import WorldError
 from engine.messages import Language, Reply
 from speech.audio import AudioClip
@@ -53,7 +53,7 @@ class Channel:
         mouth: Mouth,
         headset: Headset,
         screen: Screen,
-        texts: Texts,
+        texts: HandsfreeTexts,
         errand: Errand,
     ) -> None:
         self._conversation, self._ears, self._mouth = conversation, ears, mouth

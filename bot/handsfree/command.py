@@ -19,7 +19,7 @@ from bot.handsfree.errand import Errand
 from bot.handsfree.headset import Headset
 from bot.handsfree.screen import Screen
 from bot.handsfree.sound import Kind, Sound, listing, portaudio
-from bot.handsfree.texts import load_texts
+from bot.handsfree.texts import HandsfreeTexts
 from bot.settings import Settings
 from bot.wiring import open_record, rules, watch
 from engine.assistant import Assistant
@@ -45,7 +45,7 @@ def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | 
     assistant = Assistant(record, rules(settings))
     conversation = Conversation(
         assistant,
-        load_texts(),
+        HandsfreeTexts.load(),
         lambda spoken: ears.choose(spoken, settings.recognizer.value, settings.models),
     )
     hearing = cache(lambda spoken: endpointer(spoken, settings.models))
@@ -61,7 +61,7 @@ def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | 
         with Screen(Console(highlight=False, emoji=False)) as screen:
             headset = Headset(sound, wanted)
             errand = Errand(Outbox(record), watch(settings, assistant, record).step)
-            until_stopped(Channel(conversation, hearing, mouth, headset, screen, load_texts(), errand))
+            until_stopped(Channel(conversation, hearing, mouth, headset, screen, HandsfreeTexts.load(), errand))
 
 
 def until_stopped(channel: Channel) -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from bot.console import CONVERSATION
-from bot.handsfree.texts import Key, Order, Texts
+from bot.handsfree.texts import HandsfreeTexts, Key, Order
 from bot.hear import utterance
 from engine.assistant import Assistant
 from engine.entries.acceptance import load_acceptance
@@ -42,7 +42,7 @@ class Conversation:
     ``ears`` gives the recogniser of a language; it raises ModelMissing where there is none.
     """
 
-    def __init__(self, assistant: Assistant, texts: Texts, ears: Callable[[Language], Recognizer]) -> None:
+    def __init__(self, assistant: Assistant, texts: HandsfreeTexts, ears: Callable[[Language], Recognizer]) -> None:
         self._assistant, self._texts, self._ears = assistant, texts, ears
         self._session, self._count = uuid.uuid4().hex, 0
 

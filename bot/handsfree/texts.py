@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from functools import lru_cache
-from typing import Literal, Self
+from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import dialogs_directory, read_definition
-from engine.dialog.text import Text, Words
-from engine.messages import Language, Message
+from engine.definitions import PlacedError
+from engine.dialog.text import Words
+from engine.messages import Language
+from engine.texts import TextKey, Texts
 
 
-class Key(StrEnum):
+class Key(TextKey):
     """Every text of the channel; the last four stand beside the level meter."""
 
     BEGIN = "begin"
     HOLD = "hold"
     GO_ON = "go_on"
-    TOO_LONG = "too_long"
+    TOO_LONG = "too_long", "count"
     NO_EARS = "no_ears"
     NO_VOICE = "no_voice"
     MICROPHONE_LOST = "microphone_lost"
-    MICROPHONE_BACK = "microphone_back"
+    MICROPHONE_BACK = "microphone_back", "name"
     LOUDSPEAKER_LOST = "loudspeaker_lost"
     LISTENING = "listening"
     HELD = "held"
@@ -38,22 +38,19 @@ class Order(StrEnum):
     GO_ON = "go_on"
 
 
-class Texts(Message):
+class HandsfreeTexts(Texts[Key]):
     """All texts by key, and the phrases of every order."""
 
-    format: Literal["1"]
-    texts: dict[Key, Text]
+    file = "channels/handsfree.yaml"
+
     phrases: dict[Order, Words]
 
     @model_validator(mode="after")
-    def _all_there(self) -> Self:
-        missing = {*Key, *Order} - {*self.texts, *self.phrases}
+    def _all_orders(self) -> Self:
+        missing = [order for order in Order if order not in self.phrases]
         if missing:
-            raise ValueError(f"{min(missing)} is missing")
+            raise PlacedError(("phrases",), f"{missing[0]} is missing", "add its phrases in every language")
         return self
-
-    def say(self, key: Key, language: Language, **values: str) -> str:
-        return self.texts[key].fill(language, values)
 
     def ordered(self, text: str, language: Language) -> Order | None:
         """The order that a whole utterance is, None for anything else."""
@@ -62,9 +59,3 @@ class Texts(Message):
     def rule(self, order: Order, language: Language) -> str:
         """The phrases of an order as one public rule of a JSGF text."""
         return f"public <channel_{order}> = {' | '.join(self.phrases[order].of(language))};\n"
-
-
-@lru_cache(maxsize=1)
-def load_texts() -> Texts:
-    """Raises DefinitionError where the file is wrong."""
-    return read_definition(dialogs_directory() / "channels" / "handsfree.yaml").into(Texts)

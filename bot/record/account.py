@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from functools import lru_cache
 
-from bot.record.texts import Key, Texts, load_texts
+from bot.record.texts import Key, RecordTexts
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
 from engine.dialog.wording import Wording
@@ -37,7 +37,7 @@ SUREST = 99.0
 class Account:
     """Tells what the record holds."""
 
-    texts: Texts
+    texts: RecordTexts
     house: House
     language: Language
     zone: tzinfo
@@ -157,7 +157,8 @@ class Account:
         booked, gap = self.rough(found.booked), self.rough(found.gap)
         line = self.say(Key.PUT_BACK_UNWEIGHED, booked=booked)
         if found.put_back is not None:
-            judged = self.say(Key(f"put_back_{found.outcome}"), gap=gap)
+            key = Key(f"put_back_{found.outcome}")
+            judged = self.say(key, **key.only(gap=gap))
             line = self.say(Key.PUT_BACK, weighed=self.wording.echo(found.put_back), booked=booked, judged=judged)
         container = [] if found.own_container else [self.say(Key.OTHER_CONTAINER)]
         return [" ".join([line, *container, *([] if found.locked else [self.say(Key.NOT_LOCKED)])])]
@@ -237,4 +238,4 @@ def _house() -> House:
 
 def account(language: Language, zone: tzinfo, system: System = System.US) -> Account:
     """Raises DefinitionError where a file of texts is wrong."""
-    return Account(load_texts(), _house(), language, zone, system)
+    return Account(RecordTexts.load(), _house(), language, zone, system)

@@ -12,7 +12,7 @@ from bot.record.texts import Key
 from bot.record.what import What
 from bot.sheet.sheet import Sheet, judged, sheet
 from bot.telegram.report import row_told
-from bot.telegram.texts import load_texts as chat_texts
+from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.farm import called, every_planter
 from engine.history.export import Cells, calibration_lines
@@ -116,7 +116,7 @@ class Ledger:
             case What.ROWS:
                 records = planter.calibrations
                 for row in sorted({row for run in records for row in run.rows}):
-                    yield row_told(row, row_history(records, row), chat_texts(), self._language)
+                    yield row_told(row, row_history(records, row), ChatTexts.load(), self._language)
             case What.SHIFTS | What.SCOUTING | What.RATES | What.APPLICATIONS:
                 for shift in planter.shifts:
                     yield from self._shift(shift, what)
@@ -135,7 +135,7 @@ class Ledger:
     def _run(self, found: Calibration) -> Iterator[str]:
         if not judged(found).rows:
             return
-        drawn: Sheet = sheet(found, chat_texts(), self._language, self._zone)
+        drawn: Sheet = sheet(found, ChatTexts.load(), self._language, self._zone)
         yield f"{drawn.title}, {drawn.lines[1]}. {drawn.lines[0]}."
         for row in drawn.rows:
             off = "" if row.off is None else f" ({row.off:+.1f} %)"

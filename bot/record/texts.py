@@ -2,60 +2,52 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
-from functools import lru_cache
-from typing import Literal, Self
-
-from pydantic import model_validator
-
-from engine.definitions import dialogs_directory, read_definition
-from engine.dialog.text import Text
-from engine.messages import Language, Message
+from engine.texts import TextKey, Texts
 
 
-class Key(StrEnum):
+class Key(TextKey):
     """Every text of the record."""
 
-    SHIFT_HEAD = "shift_head"
+    SHIFT_HEAD = "shift_head", "since", "until", "where", "area", "hours", "ending"
     ENDING_FINISHED = "ending_finished"
     ENDING_CANCELLED = "ending_cancelled"
     ENDING_OPEN = "ending_open"
-    LOTS = "lots"
-    PEOPLE = "people"
-    LOOKS = "looks"
-    TRUE_RATE = "true_rate"
-    TRUE_RATE_CLOCK = "true_rate_clock"
+    LOTS = "lots", "lots"
+    PEOPLE = "people", "names"
+    LOOKS = "looks", "looks", "refills"
+    TRUE_RATE = "true_rate", "rate", "area", "off"
+    TRUE_RATE_CLOCK = "true_rate_clock", "rate", "area", "off"
     RATE_ODD = "rate_odd"
-    ROW_ODD = "row_odd"
-    ROW_RATE = "row_rate"
-    WEIGHED = "weighed"
-    IN_DOUBT = "in_doubt"
+    ROW_ODD = "row_odd", "row", "rate", "sure"
+    ROW_RATE = "row_rate", "row", "rate"
+    WEIGHED = "weighed", "at", "used"
+    IN_DOUBT = "in_doubt", "area"
     NOTHING_IN_DOUBT = "nothing_in_doubt"
-    OVER_LABEL = "over_label"
-    OVER_LABEL_ROWS = "over_label_rows"
-    DECIDED = "decided"
-    BOOKS = "books"
-    BOOKS_PLAIN = "books_plain"
+    OVER_LABEL = "over_label", "at", "rate", "limit"
+    OVER_LABEL_ROWS = "over_label_rows", "at", "rows", "rate", "limit"
+    DECIDED = "decided", "name"
+    BOOKS = "books", "loaded", "added", "left", "used", "basis"
+    BOOKS_PLAIN = "books_plain", "loaded", "left", "used", "basis"
     BASIS_MEASURED = "basis_measured"
     BASIS_TOLD = "basis_told"
     BASIS_ASSUMED = "basis_assumed"
     BASIS_RECKONED = "basis_reckoned"
-    UNPROVED = "unproved"
-    PUT_BACK = "put_back"
-    PUT_BACK_UNWEIGHED = "put_back_unweighed"
+    UNPROVED = "unproved", "hours", "area"
+    PUT_BACK = "put_back", "weighed", "booked", "judged"
+    PUT_BACK_UNWEIGHED = "put_back_unweighed", "booked"
     PUT_BACK_AGREES = "put_back_agrees"
-    PUT_BACK_LESS = "put_back_less"
-    PUT_BACK_MORE = "put_back_more"
+    PUT_BACK_LESS = "put_back_less", "gap"
+    PUT_BACK_MORE = "put_back_more", "gap"
     OTHER_CONTAINER = "other_container"
     NOT_LOCKED = "not_locked"
     SCOUT = "scout"
-    STOPPED = "stopped"
-    HIGH = "high"
-    FIELD = "field"
+    STOPPED = "stopped", "rows", "since", "until", "area", "length", "short"
+    HIGH = "high", "rows", "since", "until", "area", "length", "short"
+    FIELD = "field", "field"
     NAMELESS_FIELD = "nameless_field"
-    APPLICATION_OF = "application_of"
-    ELEMENT = "element"
-    LACKING = "lacking"
+    APPLICATION_OF = "application_of", "planted"
+    ELEMENT = "element", "name", "value"
+    LACKING = "lacking", "date", "names"
     PRODUCT_NAME = "product_name"
     REGISTRATION_NUMBER = "registration_number"
     TOTAL_APPLIED = "total_applied"
@@ -69,32 +61,15 @@ class Key(StrEnum):
     NO_SHIFT = "no_shift"
     NO_DOUBT = "no_doubt"
     NO_RATE = "no_rate"
-    SHEET_TITLE = "sheet_title"
-    SHEET_PLANTED = "sheet_planted"
+    SHEET_TITLE = "sheet_title", "date"
+    SHEET_PLANTED = "sheet_planted", "area", "hours", "since", "until"
     SHEET_LOOKS = "sheet_looks"
-    SHEET_SPAN = "sheet_span"
+    SHEET_SPAN = "sheet_span", "since", "until", "area", "short"
     SHEET_FOOTER = "sheet_footer"
     SHEET_LEGEND = "sheet_legend"
 
 
-class Texts(Message):
+class RecordTexts(Texts[Key]):
     """All texts by key."""
 
-    format: Literal["1"]
-    texts: dict[Key, Text]
-
-    @model_validator(mode="after")
-    def _all_there(self) -> Self:
-        missing = [key for key in Key if key not in self.texts]
-        if missing:
-            raise ValueError(f"{missing[0]} is missing")
-        return self
-
-    def say(self, key: Key, language: Language, **values: str) -> str:
-        return self.texts[key].fill(language, values)
-
-
-@lru_cache(maxsize=1)
-def load_texts() -> Texts:
-    """Raises DefinitionError where the file is wrong."""
-    return read_definition(dialogs_directory() / "channels" / "record.yaml").into(Texts)
+    file = "channels/record.yaml"

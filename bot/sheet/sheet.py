@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import tzinfo
 from enum import StrEnum
 
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from engine.dialog.roles import Role
 from engine.history.records import Calibration, Run
 from engine.messages import Language, Message
@@ -56,7 +56,7 @@ VERDICTS = {
 
 
 def sheet(
-    record: Calibration, texts: Texts, language: Language, zone: tzinfo, about: Sequence[str | None] = ()
+    record: Calibration, texts: ChatTexts, language: Language, zone: tzinfo, about: Sequence[str | None] = ()
 ) -> Sheet:
     """The last judged run of a calibration; ``about`` is what else is known of it: planter, product, who spoke."""
     run = judged(record)
@@ -86,7 +86,7 @@ def shown(value: object) -> str:
     return f"{value.value:.1f} {value.unit}" if isinstance(value, Measure) else "?"
 
 
-def _row(run: Run, row: int, texts: Texts, language: Language) -> SheetRow:
+def _row(run: Run, row: int, texts: ChatTexts, language: Language) -> SheetRow:
     values = run.of(row)
     error, verdict = values.get(Role.ERROR), str(values.get(Role.VERDICT, ""))
     off = error.to("%").value if isinstance(error, Measure) else None
@@ -96,7 +96,7 @@ def _row(run: Run, row: int, texts: Texts, language: Language) -> SheetRow:
     return SheetRow(row=row, off=off, catch=catch, setting=_setting(values, texts, language), verdict=said, mark=mark)
 
 
-def _setting(values: dict[str, Value], texts: Texts, language: Language) -> str:
+def _setting(values: dict[str, Value], texts: ChatTexts, language: Language) -> str:
     now, then = _text(values.get(Role.SETTING)), _text(values.get(Role.NEXT_SETTING))
     if then is None or then == now:
         return texts.say(Key.SHEET_SETTING, language, setting=now or "?")

@@ -7,7 +7,7 @@ import logging
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from bot.bell.texts import Key, load_texts
+from bot.bell.texts import BellTexts, Key
 from bot.telegram.mind import Mind
 from bot.telegram.patience import Patience
 from bot.telegram.sending import aloud
@@ -76,5 +76,5 @@ def _voice(ring: str, chat: str) -> str:
 
 def answers_ring(record: Database, talk: str, words: str) -> bool:
     """Whether these are words of the bell's buttons, and something in the conversation was asked and not answered."""
-    says = {load_texts().say(key, one) for key in (Key.ALL_GOOD_SAYS, Key.TEN_MORE_SAYS) for one in LANGUAGES}
+    says = {BellTexts.load().say(key, one) for key in (Key.ALL_GOOD_SAYS, Key.TEN_MORE_SAYS) for one in LANGUAGES}
     return words in says and any(one.stage in (Stage.ASKED, Stage.TOLD) for one in Schedule(record).waiting(talk))

@@ -35,7 +35,7 @@ from bot.telegram.roster import Roster
 from bot.telegram.sending import Sender
 from bot.telegram.showing import Showing
 from bot.telegram.source import Source, Way, source
-from bot.telegram.texts import Texts, load_texts
+from bot.telegram.texts import ChatTexts
 from bot.telegram.voice import Ears
 from bot.wiring import open_record, rules
 from engine.assistant import Assistant
@@ -63,7 +63,7 @@ class Channel:
     source: Source
     delivery: Delivery
     bell: Bell
-    texts: Texts
+    texts: ChatTexts
 
     async def run(self) -> None:
         """Answer for ever; what an earlier run left undone comes first."""
@@ -121,7 +121,7 @@ async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[C
     requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
     bot = _bot(settings, *requests)
     database = _record(settings)
-    outbox, inbox, texts = Outbox(database), Inbox(database), load_texts()
+    outbox, inbox, texts = Outbox(database), Inbox(database), ChatTexts.load()
     assistant = Assistant(database, rules(settings))
     mind = Mind(assistant, Journal(database))
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)

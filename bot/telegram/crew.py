@@ -9,7 +9,7 @@ from bot.telegram.alarm import Alarm, alarms, alarms_of_shift
 from bot.telegram.mind import Mind
 from bot.telegram.shifts import Body
 from bot.telegram.showing import Showing
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from bot.telegram.update import Content, Said
 from bot.telegram.visit import Visit
 from engine.dialog.events import Cancelled, Finished
@@ -45,7 +45,7 @@ class Crew:
         news: News,
         mind: Mind,
         showing: Showing,
-        texts: Texts,
+        texts: ChatTexts,
         now: Callable[[], datetime] = _now,
     ) -> None:
         self._people, self._news, self._mind = people, news, mind

@@ -20,7 +20,7 @@ from bot.telegram.mouth import Full
 from bot.telegram.patience import asked, wait
 from bot.telegram.reach import Reach
 from bot.telegram.sending import Sender, is_voice
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from bot.telegram.update import PREFIX
 from engine.errors import WorldError
 from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
@@ -52,7 +52,7 @@ class _Letter:
 class Delivery:
     """Sends what is due for ever. There is one bot to a token, so that leases of an earlier run are dead ones."""
 
-    def __init__(self, sender: Sender, outbox: Outbox, mind: Mind, reach: Reach, crew: Crew, texts: Texts) -> None:
+    def __init__(self, sender: Sender, outbox: Outbox, mind: Mind, reach: Reach, crew: Crew, texts: ChatTexts) -> None:
         self._sender, self._outbox, self._mind = sender, outbox, mind
         self._reach, self._crew, self._texts = reach, crew, texts
         self._schedule = Schedule(outbox.database)

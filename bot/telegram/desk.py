@@ -11,7 +11,7 @@ from bot.telegram.preferences import Preferences
 from bot.telegram.roster import Roster
 from bot.telegram.shifts import Body
 from bot.telegram.showing import Showing
-from bot.telegram.texts import Key, Order, Texts, button
+from bot.telegram.texts import ChatTexts, Key, Order, button
 from bot.telegram.visit import Visit
 from engine.farm import Farm
 from engine.messages import Language
@@ -27,7 +27,9 @@ log = logging.getLogger("rowhand.telegram")
 class Desk:
     """Serves the orders of the chat."""
 
-    def __init__(self, mind: Mind, roster: Roster, preferences: Preferences, showing: Showing, texts: Texts) -> None:
+    def __init__(
+        self, mind: Mind, roster: Roster, preferences: Preferences, showing: Showing, texts: ChatTexts
+    ) -> None:
         self._mind, self._roster, self._preferences = mind, roster, preferences
         self._showing, self._texts = showing, texts
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bot.telegram.mind import Mind
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from bot.telegram.visit import Visit
 from engine.dialog.events import Kept, Reopened
 from engine.dialog.state import ConversationState
@@ -24,7 +24,7 @@ class Editing:
     run of the same dialog; anything else only the person can correct.
     """
 
-    def __init__(self, mind: Mind, inbox: Inbox, texts: Texts) -> None:
+    def __init__(self, mind: Mind, inbox: Inbox, texts: ChatTexts) -> None:
         self._mind, self._inbox, self._texts = mind, inbox, texts
 
     async def steps(self, visit: Visit) -> tuple[str, ...] | None:

@@ -20,7 +20,7 @@ from bot.telegram.mind import Mind
 from bot.telegram.patience import Patience
 from bot.telegram.reach import Reach
 from bot.telegram.sending import aloud
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from bot.telegram.update import (
     Blocked,
     Edited,
@@ -57,7 +57,7 @@ class Listener:
         desk: Desk,
         ears: Ears,
         fetcher: Fetcher,
-        texts: Texts,
+        texts: ChatTexts,
         settings: Settings,
         answered: Callable[[], None],
     ) -> None:
@@ -170,7 +170,7 @@ class Listener:
         language, grammar = await self._mind.ready(visit.talk)
         heard = await self._ears.hear(sound, language, self._texts.with_orders(grammar, language))
         if isinstance(heard, Deaf):
-            await self._notice(visit, heard.why, count=f"{self._settings.voice_seconds:g}")
+            await self._notice(visit, heard.why, **heard.why.only(count=f"{self._settings.voice_seconds:g}"))
         elif not await self._served(visit, heard.text):
             place = {"id": visit.id, "conversation": visit.talk, "said_at": visit.said_at}
             said = utterance(heard, language).model_copy(update=place)

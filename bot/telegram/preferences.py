@@ -6,7 +6,7 @@ from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.telegram.shifts import Body
-from bot.telegram.texts import Key, Order, Texts, button, plain
+from bot.telegram.texts import ChatTexts, Key, Order, button, plain
 from engine.messages import Language
 from engine.news import News, Quiet, Wishes, with_summary
 from engine.people import Member
@@ -16,7 +16,7 @@ from engine.roles import Act
 class Preferences:
     """Answers what is asked about preferences."""
 
-    def __init__(self, news: News, texts: Texts) -> None:
+    def __init__(self, news: News, texts: ChatTexts) -> None:
         self._news, self._texts = news, texts
 
     def answer(self, member: Member, order: Order, language: Language) -> Body:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 from bot.telegram.mind import Mind
 from bot.telegram.shifts import Body
-from bot.telegram.texts import YES, Key, Order, Texts, button, plain
+from bot.telegram.texts import YES, ChatTexts, Key, Order, button, plain
 from bot.telegram.visit import Visit
 from engine.farm import Farm
 from engine.forgetting import Forgetting
@@ -27,7 +27,7 @@ Link = Callable[[str], Awaitable[str]]
 class Roster:
     """Answers what is asked of the people of a farm. Whoever asks was found to be allowed to."""
 
-    def __init__(self, people: People, mind: Mind, texts: Texts, link: Link) -> None:
+    def __init__(self, people: People, mind: Mind, texts: ChatTexts, link: Link) -> None:
         self._people, self._mind, self._texts, self._link = people, mind, texts, link
 
     async def answer(self, visit: Visit, order: Order, language: Language) -> Sequence[Body]:

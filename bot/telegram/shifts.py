@@ -7,7 +7,7 @@ from datetime import tzinfo
 
 from bot.record.account import DATE, Account, account
 from bot.sheet.night import ShiftSheet, shift_sheet
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.farm import Farm, called
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
@@ -29,7 +29,7 @@ class Shifts:
     """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm."""
 
     database: Database
-    texts: Texts
+    texts: ChatTexts
     zone: tzinfo
 
     def last(self, member: Member, talk: str) -> ShiftRecord | None:

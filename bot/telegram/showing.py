@@ -8,7 +8,7 @@ from datetime import tzinfo
 from bot.sheet.sheet import Sheet, judged, sheet
 from bot.telegram.report import report, row_told
 from bot.telegram.shifts import Body, Shifts
-from bot.telegram.texts import Key, Texts
+from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.dialog.roles import Phase, Role
 from engine.farm import Farm, Planter, called
@@ -27,7 +27,7 @@ class Showing:
     """Makes messages out of what a member can reach; ``zone`` is that of the farm."""
 
     database: Database
-    texts: Texts
+    texts: ChatTexts
     zone: tzinfo
 
     @property

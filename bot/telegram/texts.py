@@ -5,27 +5,26 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
-from enum import StrEnum
-from functools import lru_cache
-from typing import Literal, Self
+from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import dialogs_directory, read_definition
+from engine.definitions import PlacedError
 from engine.dialog.text import Text
 from engine.messages import Language, Message
 from engine.roles import Act
+from engine.texts import TextKey, Texts
 
 
-class Key(StrEnum):
+class Key(TextKey):
     """Every text of the channel."""
 
     GROUP = "group"
     TEXT_OR_VOICE = "text_or_voice"
-    TEXT_TOO_LONG = "text_too_long"
+    TEXT_TOO_LONG = "text_too_long", "count"
     VOICE_EMPTY = "voice_empty"
     VOICE_CUT = "voice_cut"
-    VOICE_TOO_LONG = "voice_too_long"
+    VOICE_TOO_LONG = "voice_too_long", "count"
     VOICE_TOO_LARGE = "voice_too_large"
     VOICE_NOT_AUDIO = "voice_not_audio"
     VOICE_UNREADABLE = "voice_unreadable"
@@ -36,52 +35,52 @@ class Key(StrEnum):
     FAILED = "failed"
     PERHAPS_AGAIN = "perhaps_again"
     STRANGER = "stranger"
-    RUN_FINISHED = "run_finished"
-    RUN_ROW = "run_row"
-    RUN_ROW_OPEN = "run_row_open"
+    RUN_FINISHED = "run_finished", "run", "target"
+    RUN_ROW = "run_row", "row", "setting", "net", "off"
+    RUN_ROW_OPEN = "run_row_open", "row", "setting"
     OPERATOR_GONE = "operator_gone"
     VERDICT_ON_TARGET = "verdict_on_target"
     VERDICT_CLOSEST = "verdict_closest"
     VERDICT_ADJUST = "verdict_adjust"
     VERDICT_AGAIN = "verdict_again"
     VERDICT_CANNOT_TELL = "verdict_cannot_tell"
-    SHEET_TITLE = "sheet_title"
-    SHEET_TARGET = "sheet_target"
+    SHEET_TITLE = "sheet_title", "run"
+    SHEET_TARGET = "sheet_target", "target", "tolerance"
     SHEET_LOW = "sheet_low"
     SHEET_HIGH = "sheet_high"
     SHEET_FOOTER = "sheet_footer"
     SHEET_NO_CATCH = "sheet_no_catch"
-    SHEET_SETTING = "sheet_setting"
-    SHEET_MOVE = "sheet_move"
-    CORRECT_ROW = "correct_row"
-    CORRECT_SLOT = "correct_slot"
+    SHEET_SETTING = "sheet_setting", "setting"
+    SHEET_MOVE = "sheet_move", "setting", "next"
+    CORRECT_ROW = "correct_row", "row"
+    CORRECT_SLOT = "correct_slot", "name"
     US_UNITS = "us_units"
     METRIC_UNITS = "metric_units"
     WHICH_LANGUAGE = "which_language"
     WHICH_UNITS = "which_units"
     NO_RUN_YET = "no_run_yet"
     NOTHING_YET = "nothing_yet"
-    HISTORY_HEAD = "history_head"
-    HISTORY_ROW = "history_row"
-    HISTORY_RUN = "history_run"
+    HISTORY_HEAD = "history_head", "planter"
+    HISTORY_ROW = "history_row", "row", "runs"
+    HISTORY_RUN = "history_run", "setting", "net", "off"
     HISTORY_NONE = "history_none"
-    EXPORTED = "exported"
-    EXPORTED_SHIFTS = "exported_shifts"
-    EXPORTED_SCOUTING = "exported_scouting"
-    EXPORTED_RATES = "exported_rates"
-    PLANTERS = "planters"
-    PLANTER_NOW = "planter_now"
+    EXPORTED = "exported", "runs"
+    EXPORTED_SHIFTS = "exported_shifts", "lines"
+    EXPORTED_SCOUTING = "exported_scouting", "lines"
+    EXPORTED_RATES = "exported_rates", "lines"
+    PLANTERS = "planters", "names"
+    PLANTER_NOW = "planter_now", "name"
     PLANTER_NAMELESS = "planter_nameless"
     WHO_SPEAKS = "who_speaks"
-    NOW_SPEAKS = "now_speaks"
-    PHONE_CODE = "phone_code"
-    INVITED = "invited"
-    WHOM_TO_INVITE = "whom_to_invite"
+    NOW_SPEAKS = "now_speaks", "name"
+    PHONE_CODE = "phone_code", "hours", "link"
+    INVITED = "invited", "hours", "link", "role"
+    WHOM_TO_INVITE = "whom_to_invite", "roles"
     MEMBERS = "members"
-    MEMBER_LINE = "member_line"
+    MEMBER_LINE = "member_line", "number", "name", "role"
     SOMEBODY = "somebody"
-    REMOVE_SURE = "remove_sure"
-    REMOVED = "removed"
+    REMOVE_SURE = "remove_sure", "name", "role"
+    REMOVED = "removed", "name"
     YOU_ARE_REMOVED = "you_are_removed"
     NO_SUCH_PERSON = "no_such_person"
     LEAVE_SURE = "leave_sure"
@@ -89,26 +88,26 @@ class Key(StrEnum):
     LAST_OWNER = "last_owner"
     FORGET_SURE = "forget_sure"
     FORGOTTEN = "forgotten"
-    NEWS_NOW = "news_now"
+    NEWS_NOW = "news_now", "runs", "shifts"
     NEWS_ON = "news_on"
     NEWS_OFF = "news_off"
-    NEWS_RUNS = "news_runs"
-    NEWS_SHIFTS = "news_shifts"
-    QUIET_NOW = "quiet_now"
+    NEWS_RUNS = "news_runs", "then"
+    NEWS_SHIFTS = "news_shifts", "then"
+    QUIET_NOW = "quiet_now", "start", "end", "zone"
     QUIET_NONE = "quiet_none"
-    QUIET_HOW = "quiet_how"
+    QUIET_HOW = "quiet_how", "zone"
     NOT_YOURS = "not_yours"
     YES_LEAVE = "yes_leave"
     YES_FORGET = "yes_forget"
     YES_REMOVE = "yes_remove"
-    REMOVE_BUTTON = "remove_button"
+    REMOVE_BUTTON = "remove_button", "number"
     ROLE_OWNER = "role_owner"
     ROLE_FOREMAN = "role_foreman"
     ROLE_OPERATOR = "role_operator"
-    SPEAKER = "speaker"
-    ROW_STOPPED = "row_stopped"
-    ROW_OVER_LABEL = "row_over_label"
-    SHIFT_ENDED = "shift_ended"
+    SPEAKER = "speaker", "name"
+    ROW_STOPPED = "row_stopped", "planter", "rows"
+    ROW_OVER_LABEL = "row_over_label", "planter", "rows"
+    SHIFT_ENDED = "shift_ended", "planter"
     ALONE_HERE = "alone_here"
 
 
@@ -138,23 +137,20 @@ class Order:
 YES = "yes"
 
 
-class Texts(Message):
+class ChatTexts(Texts[Key]):
     """All texts by key, the menu by command, and the services."""
 
-    format: Literal["1"]
-    texts: dict[Key, Text]
+    file = "channels/chat.yaml"
+
     commands: dict[str, MenuCommand]
     services: dict[Act, Service]
 
     @model_validator(mode="after")
-    def _all_there(self) -> Self:
-        missing = (set(Key) - self.texts.keys()) | (set(Act) - self.services.keys())
+    def _all_services(self) -> Self:
+        missing = [act for act in Act if act not in self.services]
         if missing:
-            raise ValueError(f"{min(missing)} is missing")
+            raise PlacedError(("services",), f"{missing[0]} is missing", "add its words in every language")
         return self
-
-    def say(self, key: Key, language: Language, **values: str) -> str:
-        return self.texts[key].fill(language, values)
 
     def body(self, key: Key, language: Language, *buttons: dict[str, str], **values: str) -> dict[str, object]:
         """A message that says this, with buttons."""
@@ -208,9 +204,3 @@ def plain(text: str) -> str:
     """A text without capitals, accents and punctuation."""
     bare = "".join(sign for sign in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(sign))
     return " ".join(re.findall(r"\w+", bare))
-
-
-@lru_cache(maxsize=1)
-def load_texts() -> Texts:
-    """Raises DefinitionError where the file is wrong."""
-    return read_definition(dialogs_directory() / "channels" / "chat.yaml").into(Texts)

@@ -8,6 +8,7 @@ from typing import Annotated, Self
 
 from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
+from engine.definitions import PlacedError
 from engine.messages import Language, Message
 
 _FORMATTER = Formatter()
@@ -43,7 +44,9 @@ class Text(Message):
     def _same_placeholders(self) -> Self:
         only = placeholders(self.en) ^ placeholders(self.es)
         if only:
-            raise ValueError(f"{{{min(only)}}} stands in one language only")
+            raise PlacedError(
+                (), f"{{{min(only)}}} stands in one language only", "write the same values in every language"
+            )
         return self
 
     @property

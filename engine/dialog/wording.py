@@ -44,7 +44,7 @@ class Wording:
     zone: str = "UTC"
 
     def say(self, key: Key, **values: str) -> str:
-        return self.house.texts[key].fill(self.language, values)
+        return self.house.say(key, self.language, **values)
 
     def unit(self, symbol: str) -> str:
         return self.house.units[symbol].shown.template(self.language)

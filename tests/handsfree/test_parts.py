@@ -16,7 +16,7 @@ from bot.handsfree.conversation import Answer, Conversation
 from bot.handsfree.errand import Errand
 from bot.handsfree.meter import FLOOR_DB, bar, level_db
 from bot.handsfree.sound import DeviceUnknown, Kind, Sound, SoundMissing, listing, portaudio
-from bot.handsfree.texts import Order, load_texts
+from bot.handsfree.texts import HandsfreeTexts, Order
 from engine import outbox
 from engine.assistant import Assistant
 from engine.database import open_database
@@ -54,7 +54,7 @@ def conversation(folder: Path, hears: Recognizer) -> Conversation:
             raise ModelMissing(language, "auto", "none here")
         return hears
 
-    return Conversation(Assistant(open_database(str(folder / "a.db"))), load_texts(), of)
+    return Conversation(Assistant(open_database(str(folder / "a.db"))), HandsfreeTexts.load(), of)
 
 
 def stretch(*words: str, is_cut: bool = False) -> Stretch:
@@ -114,7 +114,7 @@ def test_while_it_waits_only_go_on_can_be_heard(tmp_path: Path) -> None:
 
 def test_every_english_phrase_can_be_heard_by_the_shipped_model() -> None:
     lexicon = {line.split()[0] for line in (ears.SHIPPED / "en" / "lexicon.txt").read_text().splitlines()}
-    phrases = [phrase for order in load_texts().phrases.values() for phrase in order.en]
+    phrases = [phrase for order in HandsfreeTexts.load().phrases.values() for phrase in order.en]
     assert {word for phrase in phrases for word in phrase.split()} <= lexicon
 
 

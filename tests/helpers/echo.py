@@ -20,7 +20,7 @@ from bot.handsfree.errand import Errand
 from bot.handsfree.headset import Headset
 from bot.handsfree.screen import Screen
 from bot.handsfree.sound import Kind, Sound, portaudio
-from bot.handsfree.texts import load_texts
+from bot.handsfree.texts import HandsfreeTexts
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.outbox import Outbox
@@ -45,11 +45,13 @@ def main(record: str, recording: str, *more: str) -> None:
     if more:
         floor.Floor.hears = lambda self, now: True  # type: ignore[method-assign]
     database = open_database(record)
-    conversation = Conversation(Assistant(database), load_texts(), ears.choose)
+    conversation = Conversation(Assistant(database), HandsfreeTexts.load(), ears.choose)
     mouth = Mouth(lambda language: Parrot(Path(recording)), ThreadPoolExecutor(1))
     headset = Headset(Sound(portaudio()), {Kind.INPUT: None, Kind.OUTPUT: None})
     with Screen(Console(highlight=False)) as screen:
-        until_stopped(Channel(conversation, endpointer, mouth, headset, screen, load_texts(), Errand(Outbox(database))))
+        until_stopped(
+            Channel(conversation, endpointer, mouth, headset, screen, HandsfreeTexts.load(), Errand(Outbox(database)))
+        )
 
 
 if __name__ == "__main__":

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from bot.bell.texts import load_texts as bell_texts
-from bot.telegram.texts import load_texts as chat_texts
+from bot.bell.texts import BellTexts
+from bot.telegram.texts import ChatTexts
 from engine.entries.vocabulary import load_vocabulary
 from engine.messages import LANGUAGES
 from tests.helpers.talking import house, library
 
-library(), house(), bell_texts(), chat_texts()
+library(), house(), BellTexts.load(), ChatTexts.load()
 for language in LANGUAGES:
     load_vocabulary(language)

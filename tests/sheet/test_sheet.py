@@ -16,7 +16,7 @@ from bot.sheet.pages import pages
 from bot.sheet.picture import NIGHT, picture
 from bot.sheet.plate import ROWS_A_PAGE
 from bot.sheet.sheet import Mark, Sheet, SheetRow, sheet
-from bot.telegram.texts import load_texts
+from bot.telegram.texts import ChatTexts
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.history.journal import Journal
@@ -46,7 +46,7 @@ def drawn() -> dict[Language, Sheet]:
         place = {"id": f"{at}", "conversation": "c", "said_at": datetime(2026, 4, 22, 3, at, tzinfo=UTC)}
         assistant.hear(Utterance(text=text, language="en", **place))
     (record,) = calibrations(Journal(database).turns("c"))
-    return {one: sheet(record, load_texts(), one, UTC, ["Big one", None]) for one in LANGUAGES}
+    return {one: sheet(record, ChatTexts.load(), one, UTC, ["Big one", None]) for one in LANGUAGES}
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -67,7 +67,9 @@ def test_it_shows_what_was_weighed_against_the_target(drawn: dict[Language, Shee
 def test_every_letter_is_in_the_font(drawn: dict[Language, Sheet], language: Language) -> None:
     nothing = font(40, False).getmask("\uffff").getbbox(), bytes(font(40, False).getmask("\uffff"))
     words = [piece.text for piece in draw(drawn[language], drawn[language].rows, Layout()) if isinstance(piece, Words)]
-    texts = [text.template(language) for key, text in load_texts().texts.items() if "sheet" in key or "verdict" in key]
+    texts = [
+        text.template(language) for key, text in ChatTexts.load().texts.items() if "sheet" in key or "verdict" in key
+    ]
     for sign in {sign for text in (*words, *texts) for sign in text} - {" ", "\xa0"}:
         mask = font(40, False).getmask(sign)
         assert (mask.getbbox(), bytes(mask)) != nothing, sign

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Row, select
 
-from bot.telegram.texts import Key, Order, load_texts
+from bot.telegram.texts import ChatTexts, Key, Order
 from engine.database import Database
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
@@ -41,7 +41,7 @@ async def ask(person: Person, text: str) -> str:
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_words_of_the_desk_are_its_own(language: Language) -> None:
     """They ask for one service each, and no dialog takes them for something else."""
-    texts, said = load_texts(), []
+    texts, said = ChatTexts.load(), []
     for act, service in texts.services.items():
         sure = [service.sure[language]] if language in service.sure else []
         for words in (*service.says[language], *sure):
@@ -55,7 +55,7 @@ def test_words_of_the_desk_are_its_own(language: Language) -> None:
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_words_on_buttons_are_understood(language: Language) -> None:
-    texts = load_texts()
+    texts = ChatTexts.load()
     for key, command in ((Key.US_UNITS, "us_units"), (Key.METRIC_UNITS, "metric_units")):
         words = texts.say(key, language)
         (entry,) = read(utterance("u", words), Expectation(language=language), load_vocabulary(language)).entries
@@ -64,7 +64,7 @@ def test_words_on_buttons_are_understood(language: Language) -> None:
 
 def test_words_can_be_heard_beside_those_of_the_dialog() -> None:
     plain = "#JSGF V1.0;\ngrammar rowhand;\npublic <utterance> = <yes>;\n<yes> = yes;\n"
-    heard = automaton(load_texts().with_orders(plain, "en"))
+    heard = automaton(ChatTexts.load().with_orders(plain, "en"))
     assert heard.accepts(["yes"]) and heard.accepts(["forget", "me"]) and heard.accepts(["yes", "forget", "me"])
     known = PocketSphinxRecognizer().decoder
     assert [word for word in heard.words() if known.lookup_word(word) is None] == []
@@ -83,7 +83,7 @@ def test_words_can_be_heard_beside_those_of_the_dialog() -> None:
     ],
 )
 def test_an_order_and_what_was_said_behind_it(said: str, order: Order | None) -> None:
-    assert load_texts().order(said, "en") == order
+    assert ChatTexts.load().order(said, "en") == order
 
 
 async def test_language_and_units_by_button(server: TelegramServer) -> None:

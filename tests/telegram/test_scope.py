@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 import pytest
 from sqlalchemy import select
 
-from bot.telegram.texts import load_texts
+from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.farm import Farm
 from engine.history import tables
@@ -63,7 +63,7 @@ def everything_of(database: Database, farm: str) -> list[object]:
 
 def said(language: Language) -> Iterator[str]:
     """Every command with what could be forged behind it, every opening, every question about a row."""
-    texts = load_texts()
+    texts = ChatTexts.load()
     for name in texts.menu(language):
         named = (f" {PLANTER}", f" {NAME}", f" telegram:{NORTH}", f" telegram:{NORTH} yes")
         for behind in ("", " 1", " 2 yes", *(named if name not in ECHOED else ())):

@@ -7,7 +7,7 @@ import io
 import pytest
 from PIL import Image
 
-from bot.telegram.texts import load_texts
+from bot.telegram.texts import ChatTexts
 from engine.assistant import Assistant
 from engine.database import Database
 from engine.dialog.state import ConversationState
@@ -190,7 +190,7 @@ async def test_the_menu_is_there_in_every_language(server: TelegramServer) -> No
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_command_of_the_menu_is_one_that_can_be_said(language: Language) -> None:
-    texts = load_texts()
+    texts = ChatTexts.load()
     for name in texts.commands:
         words = texts.words(name, language)
         assert words

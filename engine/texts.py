@@ -1,0 +1,100 @@
+"""Catalogues of texts for people: a key declares what its text is given, and a file that differs is refused.
+
+A catalogue is an enum of keys and a file under ``dialogs`` with one text per key and language. ``Texts`` is the schema
+that all such files share; a file with more than texts in it is a subclass with more fields.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from difflib import get_close_matches
+from enum import StrEnum
+from functools import cache
+from pathlib import Path
+from typing import Any, ClassVar, Generic, Literal, Self, TypeVar, cast, get_args
+
+from pydantic import field_validator, model_validator
+
+from engine.definitions import PlacedError, dialogs_directory, read_definition
+from engine.dialog.text import Text
+from engine.messages import Language, Message
+
+
+class TextKey(StrEnum):
+    """The key of a text, written with the names of what the text is given: ``KEPT = "kept", "name", "value"``."""
+
+    given: tuple[str, ...]
+
+    def __new__(cls, key: str, *given: str) -> Self:
+        member = str.__new__(cls, key)
+        member._value_ = key
+        member.given = given
+        return member
+
+    def only(self, **offered: str) -> dict[str, str]:
+        """Those of the values that this text is given."""
+        return {name: value for name, value in offered.items() if name in self.given}
+
+
+AnyKey = TypeVar("AnyKey", bound=TextKey)
+
+
+class Texts(Message, Generic[AnyKey]):
+    """A text in every language for every key, with exactly the values in it that the key declares."""
+
+    file: ClassVar[str]
+    """The file under ``dialogs`` that holds the catalogue."""
+
+    format: Literal["1"]
+    texts: dict[AnyKey, Text]
+
+    @field_validator("texts", mode="before")
+    @classmethod
+    def _only_known(cls, texts: object) -> object:
+        known = [str(key) for key in cls._keys()]
+        for key in texts if isinstance(texts, Mapping) else ():
+            if key not in known:
+                near = get_close_matches(key, known, 1)
+                mend = f"write {near[0]}" if near else "remove it, or add it to the keys"
+                raise PlacedError((key,), f"{key} is not a text that is said anywhere", mend)
+        return texts
+
+    @model_validator(mode="after")
+    def _fit_their_keys(self) -> Self:
+        missing = [key for key in self._keys() if key not in self.texts]
+        if missing:
+            raise PlacedError(("texts",), f"{missing[0]} is missing", "add it in every language")
+        for key, text in self.texts.items():
+            _fits(key, text)
+        return self
+
+    @classmethod
+    def _keys(cls) -> type[TextKey]:
+        return cast(type[TextKey], get_args(cls.model_fields["texts"].annotation)[0])
+
+    @classmethod
+    def load(cls, directory: Path | None = None) -> Self:
+        """The catalogue of a dialogs folder, DefinitionError where it is wrong; that of the package is read once."""
+        if directory is None:
+            return cast(Self, _read_once(cls))
+        return read_definition(directory / cls.file).into(cls)
+
+    def say(self, key: AnyKey, language: Language, **values: str) -> str:
+        """The text of a key with its values: exactly those that the key declares."""
+        return self.texts[key].fill(language, values)
+
+
+def _fits(key: TextKey, text: Text) -> None:
+    declared = frozenset(key.given)
+    given = f"it is given {', '.join(key.given) or 'no value'}"
+    if extra := text.names - declared:
+        near = get_close_matches(min(extra), key.given, 1)
+        mend = f"write {{{near[0]}}}: {given}" if near else f"leave it out: {given}"
+        raise PlacedError(("texts", str(key)), f"{{{min(extra)}}} is not a value of this text", mend)
+    if lost := declared - text.names:
+        raise PlacedError(("texts", str(key)), f"{{{min(lost)}}} is missing", f"say it too: {given}")
+
+
+@cache
+def _read_once(model: type[Texts[Any]]) -> Texts[Any]:
+    return model.load(dialogs_directory())
