@@ -25,11 +25,13 @@ def chosen(turn: ShiftTurn, told: Reported) -> None:
     turn.note(told)
     found, shift = _price(turn), turn.shift
     within, row = turn.rough(measure(found.within, "acre")), turn.rough(measure(found.within_row, "acre"))
-    figures = {"looks": str(found.looks), "within": within, "row": row}
+    looks = str(found.looks)
     if isinstance(shift.looks, Measure):
-        turn.say(Key.LOOKS_EVERY, area=turn.walk.wording.echo(shift.looks), **figures)
+        area = turn.walk.wording.echo(shift.looks)
+        turn.say(Key.LOOKS_EVERY, area=area, looks=looks, within=within, row=row)
     else:
-        turn.say(Key.LOOKS_REFILLS if shift.looks == REFILLS else Key.LOOKS_ONCE, **figures)
+        key = Key.LOOKS_REFILLS if shift.looks == REFILLS else Key.LOOKS_ONCE
+        turn.say(key, looks=looks, within=within, row=row)
 
 
 def _price(turn: ShiftTurn) -> Price:

@@ -83,18 +83,18 @@ def far_off(turn: ShiftTurn, told: Reported, fact: Noted) -> bool:
 def _tell(turn: ShiftTurn, found: RateFound) -> None:
     turn.walk.add(found)
     used, area, rate = (turn.rough(one) for one in (found.used, found.area, found.rate))
-    key = Key.SHIFT_USED_CLOCK if found.reckoned else Key.SHIFT_USED
-    turn.say(key, used=used, area=area, rate=rate, off=turn.walk.wording.off(found.off))
+    by = Key.SHIFT_USED_CLOCK if found.reckoned else Key.SHIFT_USED
+    turn.say(by, used=used, area=area, rate=rate, off=turn.walk.wording.off(found.off))
     _tell_whole(turn)
     if guard(turn, found.rate, found.rows):
         return
     turn.say(Key.SHIFT_USED_FINE if found.outcome == "on_target" else Key.SHIFT_USED_OFF)
     for row in found.odd:
         sure = certainty(quantity(found.chances[row], "1"))
-        key = Key.SHIFT_ROW_USED_SURELY if sure.over else Key.SHIFT_ROW_USED
+        odd = Key.SHIFT_ROW_USED_SURELY if sure.over else Key.SHIFT_ROW_USED
         share = turn.walk.wording.amount(Measure(value=found.delivered[row] * 100, unit="%"), 0)
         told = turn.walk.wording.amount(Measure(value=sure.percent, unit="%"), 0)
-        turn.say(key, row=str(row), share=share, sure=told)
+        turn.say(odd, row=str(row), share=share, sure=told)
 
 
 def _tell_whole(turn: ShiftTurn) -> None:
@@ -103,9 +103,16 @@ def _tell_whole(turn: ShiftTurn) -> None:
     whole = whole_shift(turn) if len(ledger.rounds) > 1 else None
     if whole is None:
         return
-    words = {"loaded": whole.loaded, "added": whole.added, "left": whole.left, "used": whole.used, "area": whole.area}
-    off = turn.walk.wording.off(whole.off)
-    turn.say(Key.SHIFT_WHOLE, rate=turn.rough(whole.rate), off=off, **{k: turn.rough(v) for k, v in words.items()})
+    turn.say(
+        Key.SHIFT_WHOLE,
+        loaded=turn.rough(whole.loaded),
+        added=turn.rough(whole.added),
+        left=turn.rough(whole.left),
+        used=turn.rough(whole.used),
+        area=turn.rough(whole.area),
+        rate=turn.rough(whole.rate),
+        off=turn.walk.wording.off(whole.off),
+    )
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from engine.dialog.fact_formats import FORMAT, STEPS
+from engine.fact_formats import FORMAT, STEPS
 from typer.testing import CliRunner
 
 from bot.cli import app, exit_code

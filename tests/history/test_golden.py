@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from engine.dialog.fact_formats import FORMAT
+from engine.fact_formats import FORMAT
 from typer.testing import CliRunner
 
 from bot.cli import app
