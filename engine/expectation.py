@@ -77,7 +77,8 @@ class Expectation(Message):
 
     ``slots`` can be filled now (the first is the one asked for); ``known`` were filled before and can be corrected
     by name. ``rows`` is the planter's row count where it is known. ``candidates`` are the texts to choose from when
-    ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM; ``ways`` names those that a report may be meant in.
+    ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM; ``ways`` names those
+    that a report may be meant in.
     ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order; of ``naming`` the
     name was not said, so that words which mean nothing else are it. ``names`` are those told before with each report.
     """

@@ -156,10 +156,10 @@ class Reported(Message):
     ``rest`` where it is said of all rows but those.
 
     ``value`` is the mass left, added (``each``: in every hopper) or caught, a share of a full hopper, an area, a speed,
-    a rate, a time or a name; a whole number of REFILLED counts bags. ``together``: in all hoppers as one; ``full``: up to
-    the mark, or on top of what was left; ``confirmed``: it was asked whether it can be so. ``lot`` is what came in with a refill. ``when`` is
-    the moment it happened, where that was said, ``until`` when it was over; ``area`` the size of a field. ``doubt``
-    says why it must be asked before it is taken.
+    a rate, a time or a name; a whole number of REFILLED counts bags. ``together``: in all hoppers as one; ``full``: up
+    to the mark, or on top of what was left; ``confirmed``: it was asked whether it can be so. ``lot`` is what came in
+    with a refill. ``when`` is the moment it happened, where that was said, ``until`` when it was over; ``area`` the
+    size of a field. ``doubt`` says why it must be asked before it is taken.
     """
 
     kind: Literal["reported"] = "reported"

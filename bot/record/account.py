@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from functools import lru_cache
 
 from bot.record.texts import Key, RecordTexts
@@ -27,6 +27,7 @@ ENDINGS = {
     Ending.OPEN: Key.ENDING_OPEN,
 }
 INDENT = "  "
+LONG_UNLOOKED = timedelta(hours=1)
 UNPROVED = Measure(value=5.0, unit="acre")
 """From so much on that nothing shows to have been fed, it is said (own decision): less lies between two looks."""
 SUREST = 99.0
@@ -112,7 +113,7 @@ class Account:
         return [" ".join(rate), *rows] if rate else []
 
     def label(self, record: ShiftRecord) -> list[str]:
-        """Rates over the label's highest that were measured, and who decided to go on; nothing where there were none."""
+        """Rates over the label's highest that were measured, and who decided to go on."""
         over = [
             self.say(Key.OVER_LABEL_ROWS, rows=self.wording.row_place(one.rows), **self._over(one))
             if one.rows
@@ -147,10 +148,15 @@ class Account:
     def doubt(self, record: ShiftRecord) -> str:
         doubt = self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt)) if record.stretches else ""
         if record.unproved.to("acre").value >= UNPROVED.value:
-            area = self.rough(record.unproved)
-            words = self.wording.hours(record.unlooked.total_seconds())
-            return f"{doubt} {self.say(Key.UNPROVED, area=area, hours=words)}".strip()
+            return f"{doubt} {self._unproved(record)}".strip()
         return doubt or self.say(Key.NOTHING_IN_DOUBT)
+
+    def _unproved(self, record: ShiftRecord) -> str:
+        """What nothing shows to have been fed: for want of a look, or since the last that proved each row."""
+        area = self.rough(record.unproved)
+        if record.unlooked >= LONG_UNLOOKED:
+            return self.say(Key.UNPROVED, area=area, hours=self.wording.hours(record.unlooked.total_seconds()))
+        return self.say(Key.UNPROVED_ROWS, area=area, since=self.hour(record.unproved_since))
 
     def put_away(self, found: PutAway) -> list[str]:
         """What was left: weighed against the books, and whether it lies as it should."""

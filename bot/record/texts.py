@@ -32,6 +32,7 @@ class Key(TextKey):
     BASIS_TOLD = "basis_told"
     BASIS_ASSUMED = "basis_assumed"
     BASIS_RECKONED = "basis_reckoned"
+    UNPROVED_ROWS = "unproved_rows", "since", "area"
     UNPROVED = "unproved", "hours", "area"
     PUT_BACK = "put_back", "weighed", "booked", "judged"
     PUT_BACK_UNWEIGHED = "put_back_unweighed", "booked"

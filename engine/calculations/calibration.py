@@ -63,7 +63,8 @@ def calibration_check(
     """What differs between now and the last finished test run: product, lot, rate, speed, spacing or planter.
 
     ``rate`` [lb/acre, kg/ha] or along the row, ``planned`` speed or else ``speed`` [mph, km/h] farther off the
-    calibrated one than ``meter`` allows (``speed_within``), ``spacing`` [in, cm], the number of rows and the dial settings. A lot that was not known then is
+    calibrated one than ``meter`` allows (``speed_within``), ``spacing`` [in, cm], the number of rows and the
+    dial settings. A lot that was not known then is
     no difference. Valid: measures above zero. Errors: OutOfDomain. Sources: RECALIBRATE, TRADE.
     """
     faster = planned if planned is not None else speed

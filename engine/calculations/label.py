@@ -10,7 +10,7 @@ from typing import Literal
 
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import at_most, number, positive, shown
-from engine.calculations.kinds import AreaRate, Length, Rate
+from engine.calculations.kinds import AreaRate, Length, PerRow, Rate
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
 
@@ -43,6 +43,25 @@ def label_check(rate: Rate, label_low: Rate, label_high: Rate, spacing: Length) 
     if not at_most(number(low / wanted), 1):
         return LabelCheck("below", wanted)
     return LabelCheck("within" if at_most(number(wanted / high), 1) else "above", wanted)
+
+
+Over = Literal["over"]
+
+
+@formula("label-rows", sources=("LABEL-LAW", "ROW-IDENTITIES"))
+def label_rows(
+    rates: PerRow[Rate], spacing: Length, label_low: Rate | None = None, label_high: Rate | None = None
+) -> PerRow[Over]:
+    """The rows whose rate is over the label's highest, R > high; none where the label is not known.
+
+    ``rates`` of each row and the label's in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm]. A row that
+    gave nothing is left out. Valid: as in label-check. Errors: OutOfDomain. Sources: LABEL-LAW, ROW-IDENTITIES.
+    """
+    if label_low is None or label_high is None:
+        return {}
+    given = {row: rate for row, rate in rates.items() if rate.magnitude > 0}
+    outcomes = {row: label_check(rate, label_low, label_high, spacing).outcome for row, rate in given.items()}
+    return {row: "over" for row, outcome in outcomes.items() if outcome == "above"}
 
 
 @formula("label-range", sources=("LABEL-LAW", "ROW-IDENTITIES"))

@@ -131,6 +131,7 @@ class Key(TextKey):
     SHIFT_OVER_LABEL = "shift_over_label", "rate", "limit"
     SHIFT_OVER_LABEL_ROWS = "shift_over_label_rows", "place", "rate", "limit"
     SHIFT_DECIDED = "shift_decided", "name"
+    SHIFT_MAY_PLANT = "shift_may_plant"
     SHIFT_WHO_DECIDES = "shift_who_decides"
     SHIFT_NOTHING_TO_DECIDE = "shift_nothing_to_decide"
     LOOK_OVER_LABEL = "look_over_label"

@@ -45,9 +45,10 @@ class ShiftRecord:
     ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
     hopper held at the start, ``looks`` when somebody looked at them, ``reports`` everything told that still counts.
     ``first`` and ``last`` are the numbers of its turns, the last one that which ended it, or the newest; ``system`` are
-    the units wanted last. ``unproved`` is the most that the planter did since a row in use was last known to feed, where
-    that is not told to be in doubt; ``over_label`` are rates over the label's highest, ``decided_by`` the licensed
-    applicators who let planting go on. ``put_away`` is what became of the rest after it, as it was told last.
+    the units wanted last. ``unproved`` is the most that the planter did since a row in use was last known to feed,
+    ``unproved_since``, where that is not told to be in doubt; ``over_label`` are rates over the label's highest,
+    ``decided_by`` the licensed applicators who let planting go on. ``put_away`` is what became of the rest after it,
+    as it was told last.
     """
 
     conversation: str
@@ -71,6 +72,7 @@ class ShiftRecord:
     reports: tuple[Noted, ...]
     stretches: tuple[Stretch, ...]
     unproved: Measure
+    unproved_since: datetime
     stood: tuple[Pause, ...]
     rates: tuple[RateFound, ...]
     over_label: tuple[OverLabel, ...]
@@ -148,6 +150,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         reports=tuple(fact for _, fact in noted),
         stretches=stretches,
         unproved=_unproved(shift),
+        unproved_since=_unproved_since(shift),
         stood=shift.pauses,
         rates=shift.rates,
         over_label=tuple(one.fact for one in steps if isinstance(one.fact, OverLabel)),
@@ -156,14 +159,14 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
     )
 
 
+def _unproved_since(shift: Shift) -> datetime:
+    """Since when nothing shows that each row fed, of those that are not in doubt."""
+    return min((at for row, at in shift.proofs.items() if row not in shift.troubled), default=shift.last)
+
+
 def _unproved(shift: Shift) -> Measure:
-    """The most that was planted since a row was last known to feed, of rows that are not in doubt."""
-    areas = [
-        shift.timeline.between(at, shift.last).to("acre").value
-        for row, at in shift.proofs.items()
-        if row not in shift.troubled
-    ]
-    return Measure(value=max(areas, default=0.0), unit="acre")
+    """What was planted since then."""
+    return shift.timeline.between(_unproved_since(shift), shift.last)
 
 
 def _standing(steps: Iterable[Step]) -> Iterator[Step]:

@@ -18,7 +18,7 @@ from engine.messages import Asked, Commanded, Report, Reported
 from engine.reminders.reminder import Change
 from engine.shift import look_changes, look_prices, report, status  # noqa: F401
 from engine.shift.facts import Noted, ShiftStarted
-from engine.shift.label import barred
+from engine.shift.label import barred, calibrations, say_over
 from engine.shift.leaving import depart
 from engine.shift.look import wanted
 from engine.shift.plan import Plan
@@ -64,7 +64,10 @@ class ShiftActivity:
             return
         if turn.dialog.activity is None:
             turn.add(self._start(turn, plan))
-            if not (begun := ShiftTurn(turn, plan)).shift.over:
+            begun = ShiftTurn(turn, plan)
+            if begun.shift.over:
+                say_over(begun)
+            else:
                 begun.say(Key.SHIFT_STARTED, time=begun.clock(turn.now))
         if any(isinstance(fact, _CHANGES) for fact in turn.facts):
             turn.add(wanted(ShiftTurn(turn, plan), self.settings))
@@ -80,6 +83,7 @@ class ShiftActivity:
             efficiency=learned,
             now=now,
             over=over,
+            calibrations=calibrations(turn),
             speed=plan.planned_speed,
             spacing=plan.needed(Role.SPACING),
             rate=plan.needed(Role.RATE),

@@ -12,8 +12,9 @@ from engine.dialog.house import Key
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
 from engine.shift.doubt import doubt, latest, say, wrong_alike
+from engine.shift.label import say_over
 from engine.shift.leftover import leave
-from engine.shift.state import OVER
+from engine.shift.state import FINISHED
 from engine.shift.times import span_of, upcoming
 from engine.shift.turn import ShiftTurn
 
@@ -111,6 +112,9 @@ def paused(turn: ShiftTurn, told: Reported) -> None:
 
 
 def went_on(turn: ShiftTurn, told: Reported) -> None:
+    if turn.shift.over is not None:
+        say_over(turn)
+        return
     if turn.shift.runs:
         turn.say(Key.SHIFT_RUNS_ALREADY)
         return
@@ -212,7 +216,7 @@ def ended(turn: ShiftTurn, told: Reported) -> None:
             _say_by_then(turn)
             still_doubted(turn)
         return
-    turn.note(told, value=OVER)
+    turn.note(told, value=FINISHED)
     leave(turn)
     hours = turn.timeline.worked(turn.now).total_seconds()
     turn.say(Key.SHIFT_OVER, area=turn.rough(turn.planted), hours=turn.walk.wording.hours(hours))

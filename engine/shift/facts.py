@@ -39,6 +39,8 @@ class ShiftStarted(ActivityFact):
     """What is planted with, by name: product, lot, field."""
     over: OverLabel | None = None
     """The rate over the label that keeps it from planting, until somebody decides."""
+    calibrations: int = 0
+    """How many test runs had been finished by then."""
     speed: Measure | None = None
     """Speed that is driven to begin with; as the next two, in every fact that is written now."""
     spacing: Measure | None = None

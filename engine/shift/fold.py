@@ -11,7 +11,7 @@ from engine.messages import Report
 from engine.quantities import Measure
 from engine.shift.facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
 from engine.shift.ledger import Ledger
-from engine.shift.state import CALLED, LOOKED, NAMED, OVER, AreaTold, Driven, Pause, Shift
+from engine.shift.state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, Shift
 
 T = TypeVar("T", AreaTold, Driven)
 _WRONG = frozenset({Report.STOPPED, Report.HIGH})
@@ -51,6 +51,7 @@ def begin(fact: ShiftStarted) -> Shift:
     return Shift(
         started=fact.at,
         last=fact.at,
+        calibrations=fact.calibrations,
         believed=fact.efficiency,
         spacing=fact.spacing,
         rate=fact.rate,
@@ -145,9 +146,26 @@ def _found(shift: Shift, fact: RateFound) -> Shift:
 
 
 def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
-    """What a report makes of the clock: a look, a pause, a snooze, a speed, an area that is known."""
+    """What a report makes of the moment: a look, another field, a look put off, how often to look, a decision."""
     if fact.report in LOOKED:
         return {"looked": _look(shift, fact), "snoozed": None}
+    match fact.report:
+        case Report.FIELD if shift.naming is Report.FIELD or fact.value == shift.now.get("field", ""):
+            return {"size": fact.size or shift.size}
+        case Report.FIELD:
+            return {"moved": True, "entered": fact.when, "size": fact.size}
+        case Report.SNOOZED if isinstance(fact.value, Measure):
+            return {"snoozed": fact.at + timedelta(seconds=fact.value.to("s").value)}
+        case Report.LOOKS:
+            return {"looks": fact.value}
+        case Report.DECIDED:
+            return {"over": None}
+        case _:
+            return _clocked(shift, fact)
+
+
+def _clocked(shift: Shift, fact: Noted) -> dict[str, object]:
+    """What a report makes of the timeline: an area that is known, a speed, a pause, going on, the end."""
     match fact.report:
         case Report.PLANTED if isinstance(fact.value, Measure):
             told = [one for one in shift.told if one.at != fact.when]
@@ -162,20 +180,10 @@ def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
             return {"pauses": stopped(shift.pauses, Pause(since=fact.when)), "snoozed": None}
         case Report.ENDED:
             pauses = stopped(shift.pauses, Pause(since=fact.when)) if shift.runs or fact.moment else shift.pauses
-            return {"closing": True, "snoozed": None, "ended": fact.value == OVER, "pauses": pauses}
+            return {"closing": True, "snoozed": None, "ended": fact.value == FINISHED, "pauses": pauses}
         case Report.WENT_ON:
             ended = tuple(one if one.until else one.model_copy(update={"until": fact.when}) for one in shift.pauses)
             return {"pauses": tuple(one for one in ended if one.until != one.since), "closing": False}
-        case Report.FIELD if shift.naming is Report.FIELD or fact.value == shift.now.get("field", ""):
-            return {"size": fact.size or shift.size}
-        case Report.FIELD:
-            return {"moved": True, "entered": fact.when, "size": fact.size}
-        case Report.LOOKS:
-            return {"looks": fact.value}
-        case Report.DECIDED:
-            return {"over": None}
-        case Report.SNOOZED if isinstance(fact.value, Measure):
-            return {"snoozed": fact.at + timedelta(seconds=fact.value.to("s").value)}
         case _:
             return {}
 

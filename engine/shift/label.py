@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from engine.calculations.label import label_check
+from engine.calculations.rate import area_rate
 from engine.dialog.house import Key
 from engine.dialog.roles import Role
 from engine.dialog.walk import Walk
 from engine.messages import Reported
-from engine.quantities import Measure, Quantity
+from engine.quantities import Measure, Quantity, measure
 from engine.shift.facts import OverLabel
 from engine.shift.plan import Plan
+from engine.shift.state import CALIBRATIONS, OVER
 from engine.shift.turn import ShiftTurn
+from engine.values import Value
 
 
 def on_label(turn: ShiftTurn, rate: Quantity) -> bool:
@@ -30,21 +33,21 @@ def on_label(turn: ShiftTurn, rate: Quantity) -> bool:
 
 def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
     """Whether a measured rate, of the machine or of a row, is over the label's highest: notes it and says to stop."""
-    over = tuple(row for row, one in rows.items() if _is_over(turn, one))
-    if not over and not _is_over(turn, rate):
+    over = tuple(row for row, one in rows.items() if _is_over(turn.plan, one))
+    if not over and not _is_over(turn.plan, rate):
         return False
-    high = turn.plan.needed(Role.LABEL_HIGH)
-    worst = rate if _is_over(turn, rate) else max((rows[row] for row in over), key=lambda one: one.to("lb/acre").value)
-    turn.walk.add(OverLabel(at=turn.now, rate=worst, limit=high, rows=() if worst is rate else over))
+    high, whole = turn.plan.needed(Role.LABEL_HIGH), _is_over(turn.plan, rate)
+    worst = rate if whole else max((rows[row] for row in over), key=lambda one: one.to("lb/acre").value)
+    turn.walk.add(OverLabel(at=turn.now, rate=worst, limit=high, rows=() if whole else over))
     say_over(turn)
     return True
 
 
-def _is_over(turn: ShiftTurn, rate: Measure) -> bool:
-    low, high = turn.plan.measure(Role.LABEL_LOW), turn.plan.measure(Role.LABEL_HIGH)
-    if low is None or high is None:
+def _is_over(plan: Plan, rate: Value) -> bool:
+    low, high = plan.measure(Role.LABEL_LOW), plan.measure(Role.LABEL_HIGH)
+    if low is None or high is None or not isinstance(rate, Measure) or rate.value <= 0:
         return False
-    return label_check(rate.quantity, low.quantity, high.quantity, turn.plan.spacing).outcome == "above"
+    return label_check(rate.quantity, low.quantity, high.quantity, plan.spacing).outcome == "above"
 
 
 def say_over(turn: ShiftTurn) -> None:
@@ -60,8 +63,33 @@ def say_over(turn: ShiftTurn) -> None:
 
 
 def barred(turn: Walk, plan: Plan) -> OverLabel | None:
-    """What keeps a shift from planting before anything is planted."""
-    return None
+    """The rate over the label that keeps a shift from planting: measured in a shift since the last test run and not
+    decided on, or in the last run of the test run itself."""
+    high = plan.measure(Role.LABEL_HIGH)
+    if high is None:
+        return None
+    learned = turn.state.book.learned
+    before = learned.get(OVER, 0.0)
+    if before > 0 and learned.get(CALIBRATIONS) == float(calibrations(turn)):
+        return OverLabel(at=turn.now, rate=Measure(value=before, unit="lb/acre"), limit=high)
+    rates = plan.given.get(Role.ROW_RATE)
+    known = rates if isinstance(rates, dict) else {}
+    over = {row: one for row, one in known.items() if row in plan.loaded and _is_over(plan, one)}
+    if not over:
+        return None
+    worst = max(over.values(), key=lambda one: _per_acre(plan, one))
+    rate = Measure(value=_per_acre(plan, worst), unit="lb/acre")
+    return OverLabel(at=turn.now, rate=rate, limit=high, rows=tuple(sorted(over)))
+
+
+def calibrations(turn: Walk) -> int:
+    """How often the dialog that a shift comes after was finished."""
+    return turn.state.book.times.get(turn.script.after or "", 0)
+
+
+def _per_acre(plan: Plan, rate: Value) -> float:
+    assert isinstance(rate, Measure)
+    return measure(area_rate(rate.quantity, plan.spacing), "lb/acre").value
 
 
 def decided(turn: ShiftTurn, told: Reported) -> None:
@@ -74,3 +102,5 @@ def decided(turn: ShiftTurn, told: Reported) -> None:
         return
     turn.note(told)
     turn.say(Key.SHIFT_DECIDED, name=told.value)
+    if turn.shift.paused:
+        turn.say(Key.SHIFT_MAY_PLANT)

@@ -46,14 +46,16 @@ def look_prices(
 ) -> LookPrices:
     """What looks at refills and once between, every 10 and every 5 acres cost in 12 hours and promise.
 
-    ``loaded`` [lb, kg] of each row, or else ``capacity`` of a full hopper, at ``rate`` [lb/acre, kg/ha] or along the row,
-    ``spacing`` [in, cm], at the ``planned`` speed or else ``speed`` [mph, km/h], with a field efficiency of 65 %. A row
-    that loads nothing does not count. Valid: all above zero. Errors: OutOfDomain. Sources: ISU-A3-24, TRADE.
+    ``loaded`` [lb, kg] of each of the ``rows``, or else ``capacity`` of a full hopper, at ``rate`` [lb/acre, kg/ha] or
+    along the row, ``spacing`` [in, cm], at the ``planned`` speed or else ``speed`` [mph, km/h], with a field efficiency
+    of 65 %. A row that loads nothing does not count. Valid: all above zero. Errors: OutOfDomain.
+    Sources: ISU-A3-24, TRADE.
     """
-    used = [mass for mass in loaded.values() if mass.magnitude > 0]
+    used = [mass for row, mass in loaded.items() if row <= rows and mass.magnitude > 0]
+    count = max(len(used), 1)
     hopper = capacity if capacity is not None else min(used, default=quantity(1, "lb"))
-    width: Length = spacing * max(len(used), 1)
-    outfit = Outfit(max(len(used), 1), spacing, hopper, rate, Pace(planned or speed, width, EFFICIENCY))
+    width: Length = spacing * count
+    outfit = Outfit(count, spacing, hopper, rate, Pace(planned or speed, width, EFFICIENCY))
     ten, five = quantity(10, "acre"), quantity(5, "acre")
     once, every_ten, every_five = (price(plan, outfit, NIGHT) for plan in (DEFAULT, WithinArea(ten), WithinArea(five)))
     return LookPrices(

@@ -12,7 +12,7 @@ ACTIVITIES[SHIFT] = Requirements(
         {
             *(Role.WILLING, Role.PLANNED, Role.IN_USE, Role.LONGEST, Role.BAG, Role.METER, Role.PRODUCT, Role.LOT),
             *(Role.FIELD, Role.FIELD_AREA, Role.COURSE, Role.TARGET, Role.TUBE, Role.TARE, Role.TOLERANCE),
-            *(Role.LABEL_LOW, Role.LABEL_HIGH, Role.CAPACITY, Role.PASS_LENGTH),
+            *(Role.LABEL_LOW, Role.LABEL_HIGH, Role.CAPACITY, Role.PASS_LENGTH, Role.ROW_RATE),
         }
     ),
     words={

@@ -15,7 +15,7 @@ from engine.shift.ledger import Ledger, Level
 from engine.shift.timeline import Span, Timeline
 from engine.values import Value
 
-OVER = "over"
+FINISHED = "over"
 """The value of the last ENDED report; one before it stops the clock and asks what is left in the hoppers."""
 LOOKED = frozenset(
     {Report.GOOD, Report.HIGH, Report.STOPPED, Report.DROPPING, Report.LEFT, Report.LEVEL, Report.REFILLED}
@@ -32,7 +32,8 @@ NAMED = {
 """What a report changes for the rest of the shift."""
 CALLED = (Report.FIELD, Report.PRODUCT, Report.HANDED_OVER)
 """Reports with a name, which a recogniser does not know before it was told."""
-EFFICIENCY = "efficiency"
+EFFICIENCY, OVER, CALIBRATIONS = "efficiency", "over_label", "calibrations"
+"""What the next shift begins with: field efficiency, a rate over the label [lb/acre], and since which test run."""
 REFILLS, ONCE = "refills", "once"
 """Plans of looks without an area: at refills alone, and once more between two of them."""
 
@@ -65,6 +66,8 @@ class Shift(ActivityState):
     started: AwareDatetime
     last: AwareDatetime
     """The newest moment at which anything was said."""
+    calibrations: int = 0
+    """How many test runs had been finished when it began."""
     believed: float
     """Field efficiency before any area was told [1]."""
     efficiency: float
@@ -135,7 +138,8 @@ class Shift(ActivityState):
 
     @property
     def learned(self) -> dict[str, float]:
-        return {EFFICIENCY: self.efficiency}
+        over = self.over.rate.to("lb/acre").value if self.over else 0.0
+        return {EFFICIENCY: self.efficiency, OVER: over, CALIBRATIONS: float(self.calibrations)}
 
     @property
     def paused(self) -> bool:

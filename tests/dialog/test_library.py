@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from engine.definitions import parse_definition
 from engine.dialog.check import Draft, check
+from engine.dialog.library import Library, load_library, parse_script, problems
 from engine.dialog.script import Script
 from engine.errors import DefinitionError
-from engine.dialog.library import Library, load_library, parse_script, problems
 
 SCRIPTS = Path(__file__).parent / "scripts"
 TRIAL = (SCRIPTS / "trial.yaml").read_text(encoding="utf-8")

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from engine.fact_formats import FORMAT, STEPS
 from typer.testing import CliRunner
 
 from bot.cli import app, exit_code
@@ -16,6 +15,7 @@ from engine.database import Database, open_database
 from engine.dialog.events import Cancelled, Finished, Kept, Started, read_fact, write_fact
 from engine.dialog.roles import ChosenOption, Phase, Role
 from engine.errors import DatabaseError, UnreadableFact
+from engine.fact_formats import FORMAT, STEPS
 from engine.history.journal import Journal, NewTurn
 from engine.messages import Reply, Utterance
 from tests.golden.night import said

@@ -8,13 +8,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from engine.fact_formats import FORMAT
 from typer.testing import CliRunner
 
 from bot.cli import app
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
+from engine.fact_formats import FORMAT
 from engine.history.export import events_csv
 from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.history.rows import RowLog
