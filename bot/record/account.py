@@ -195,7 +195,11 @@ class Account:
         lines = [
             self.say(Key.ELEMENT, name=self.say(Key(name)), value=str(value)) for name, value in (given | shown).items()
         ]
-        return [head, *(f"{INDENT}{line}" for line in lines), *(f"{INDENT}{line}" for line in self.lacking(record))]
+        return [
+            head,
+            *(f"{INDENT}{line}" for line in lines),
+            *(f"{INDENT}{line}" for line in (*self.label(record), *self.lacking(record))),
+        ]
 
     def lacking(self, record: ShiftRecord) -> list[str]:
         """What the application record still lacks, in one line; nothing where it is whole."""

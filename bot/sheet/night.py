@@ -105,6 +105,7 @@ def _lines(record: ShiftRecord, told: Account, about: Sequence[str | None]) -> I
     if around:
         yield " · ".join(around)
     yield from told.rate_of(record)
+    yield from told.label(record)
     yield told.doubt(record)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import engine.calculations.library  # noqa: F401
@@ -16,7 +16,7 @@ from engine.history.journal import StoredTurn
 from engine.history.records import calibrations
 from engine.messages import Report
 from engine.quantities import Measure
-from engine.shift.facts import Noted, RateFound
+from engine.shift.facts import Noted, OverLabel
 from engine.values import Value
 
 BEFORE = Phase.SET_UP, Phase.CALIBRATION
@@ -45,22 +45,19 @@ def alarms(turns: Sequence[StoredTurn]) -> tuple[Alarm, ...]:
     stopped = tuple(
         row for row, net in run.rows.get(Role.NET, {}).items() if isinstance(net, Measure) and net.value <= 0
     )
-    return _found(stopped, run.rows.get(Role.ROW_RATE, {}), _known(turns))
+    known = _known(turns)
+    return _found(stopped, tuple(row for row, rate in run.rows.get(Role.ROW_RATE, {}).items() if _is_over(rate, known)))
 
 
 def alarms_of_shift(turns: Sequence[StoredTurn]) -> tuple[Alarm, ...]:
     """The alarms in the last of these turns, during a shift: a row that stopped, a true rate over the label."""
     facts = facts_of(turns[-1]) if turns else ()
     stopped = tuple(row for one in facts if isinstance(one, Noted) and one.report is Report.STOPPED for row in one.rows)
-    rates: dict[int, Value] = {}
-    for one in facts:
-        if isinstance(one, RateFound):
-            rates |= one.rows or dict.fromkeys(_rows(turns), one.rate)
-    return _found(stopped, rates, _known(turns)) if stopped or rates else ()
+    over = [row for one in facts if isinstance(one, OverLabel) for row in one.rows or _rows(turns)]
+    return _found(stopped, tuple(over))
 
 
-def _found(stopped: tuple[int, ...], rates: Mapping[int, Value], known: dict[str, Value]) -> tuple[Alarm, ...]:
-    over = tuple(row for row, rate in rates.items() if _is_over(rate, known))
+def _found(stopped: tuple[int, ...], over: tuple[int, ...]) -> tuple[Alarm, ...]:
     found = Alarm(Key.ROW_STOPPED, stopped), Alarm(Key.ROW_OVER_LABEL, over)
     return tuple(alarm for alarm in found if alarm.rows)
 

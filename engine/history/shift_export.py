@@ -34,7 +34,8 @@ def rates_csv(records: Iterable[ShiftRecord]) -> str:
 
 def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
     """Columns of ``shifts_csv``: ``used`` and ``true_rate`` are over ``known_area``, empty where that is not known;
-    ``put_away`` says whether ``put_back`` agrees with what was ``booked`` as left."""
+    ``over_label`` is a rate that was measured over the label, ``decided_by`` who let planting go on; ``put_away`` says
+    whether ``put_back`` agrees with what was ``booked`` as left."""
     return [
         {
             "planter": record.conversation,
@@ -52,6 +53,7 @@ def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
             "doubtful_stretches": len(record.stretches),
             **_measures({"in_doubt": record.in_doubt}),
             **_measures(_weighed(record)),
+            **_over_label(record),
             **_put_away(record),
         }
         for record in records
@@ -105,6 +107,7 @@ def application_lines(records: Iterable[ShiftRecord], zone: tzinfo) -> list[Cell
         {
             "planter": record.conversation,
             **found.cells(),
+            **_over_label(record),
             "missing": BETWEEN.join(found.missing),
             "record_by": str(found.record_by or ""),
         }
@@ -117,6 +120,15 @@ def _weighed(record: ShiftRecord) -> dict[str, Measure]:
     if record.balance.true_rate is None:
         return {}
     return {"known_area": record.balance.known_area, "used": record.balance.used, "true_rate": record.balance.true_rate}
+
+
+def _over_label(record: ShiftRecord) -> Cells:
+    """The highest rate that was measured over the label, and who decided to go on."""
+    rates = [one.rate for one in record.over_label]
+    if not rates:
+        return {}
+    highest = max(rates, key=lambda one: one.to("lb/acre").value)
+    return {**_measures({"over_label": highest}), "decided_by": BETWEEN.join(record.decided_by)}
 
 
 def _put_away(record: ShiftRecord) -> Cells:

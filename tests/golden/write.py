@@ -11,12 +11,11 @@ import sys
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from engine.dialog.fact_formats import FORMAT
-
 from bot.record.ledger import Ledger
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
+from engine.fact_formats import FORMAT
 from engine.messages import Utterance
 from tests.golden.night import CONVERSATION, SAID, ZONE, said
 

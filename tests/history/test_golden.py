@@ -23,8 +23,15 @@ from tests.golden.night import CONVERSATION, SAID
 from tests.golden.write import lines, write
 
 GOLDEN = sorted(SAID.parent.parent.glob("format-*"))
-TOLD_OTHERWISE: dict[str, frozenset[str]] = {}
-"""Columns that a golden record tells otherwise today on purpose, by its folder."""
+TOLD_OTHERWISE: dict[tuple[str, What], frozenset[str]] = {
+    ("format-1", What.SHIFTS): frozenset({"known_area", "used", "true_rate"}),
+    ("format-1", What.APPLICATIONS): frozenset({"total_applied", "missing"}),
+}
+"""Columns that a golden record tells otherwise today on purpose, by its folder and table. The first release took what
+lay in the hoppers before a refill as it had reckoned it: 221 lb over 12 acres. The books of that night know 320 lb
+loaded, four bags of 50 lb on top and 240 lb left: 280 lb over 24 acres, and so the total amount applied."""
+CLOSE = 1e-9
+"""What the same arithmetic in another order may differ by."""
 LATER = datetime(2026, 4, 22, 12, tzinfo=UTC)
 
 
@@ -49,7 +56,9 @@ def say(assistant: Assistant, *texts: str) -> str:
 
 
 def without(line: str, columns: frozenset[str]) -> dict[str, object]:
-    return {name: cell for name, cell in json.loads(line).items() if name not in columns}
+    """A line as it is compared, numbers but for the order of arithmetic."""
+    cells = {name: cell for name, cell in json.loads(line).items() if name not in columns}
+    return {name: pytest.approx(cell, rel=CLOSE) if isinstance(cell, float) else cell for name, cell in cells.items()}
 
 
 def test_there_is_a_golden_record_of_the_first_format() -> None:
@@ -58,8 +67,11 @@ def test_there_is_a_golden_record_of_the_first_format() -> None:
 
 @pytest.mark.parametrize("what", What)
 def test_a_golden_record_is_told_as_it_was(golden: Path, record: Path, what: What) -> None:
-    changed = TOLD_OTHERWISE.get(golden.name, frozenset())
-    found = [without(line, changed) for line in lines(open_database(str(record)), what)]
+    changed = TOLD_OTHERWISE.get((golden.name, what), frozenset())
+    found = [
+        {name: cell for name, cell in json.loads(line).items() if name not in changed}
+        for line in lines(open_database(str(record)), what)
+    ]
     kept = (golden / f"{what}.jsonl").read_text(encoding="utf-8").splitlines()
     assert found == [without(line, changed) for line in kept] != []
 
