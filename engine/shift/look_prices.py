@@ -25,10 +25,8 @@ class LookPrices:
     once_looks: int
     once_within: Area
     once_row: Area
-    ten: Area
     ten_looks: int
     ten_within: Area
-    five: Area
     five_looks: int
     five_within: Area
 
@@ -62,10 +60,8 @@ def look_prices(
         once.looks,
         once.within,
         once.within_row,
-        ten,
         every_ten.looks,
         every_ten.within,
-        five,
         every_five.looks,
         every_five.within,
     )
