@@ -13,6 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 from engine.definitions import Place, PlacedError, dialogs_directory, read_definition
 from engine.entries.pattern import Choice, Node, Rule, openings, parse_pattern, phrase, walk
 from engine.entries.tokens import fold
+from engine.entries.unit_words import prove_words
 from engine.messages import Command, Language, Report, Topic
 from engine.quantities import UNITS
 
@@ -151,7 +152,6 @@ class Vocabulary(_Part):
     joins: Phrases
     numbers: Numbers
     amounts: Phrases
-    units: dict[str, Phrases]
     rows: RowWords
     given: Given
     link: Phrases
@@ -184,16 +184,18 @@ class Vocabulary(_Part):
 
     @model_validator(mode="after")
     def _is_complete(self) -> Self:
-        _cover("units", self.units, UNITS)
         _cover("commands", self.commands, tuple(Command))
         _cover("topics", self.topics, tuple(Topic))
         _cover("reports", self.reports, tuple(Report))
         self._check_rules()
         self._check_fillers()
-        for place, one in placed(self.units, ("units",)):
-            if one.openings is None:
-                raise PlacedError(place, f"{one.say!r}: a unit begins with a word")
         return self
+
+    @cached_property
+    def units(self) -> Mapping[str, Phrases]:
+        """What may be said for each unit, from the table of units."""
+        words = {symbol: unit.words.of(self.language) for symbol, unit in UNITS.items()}
+        return {symbol: tuple(Phrase(say=one) for one in said) for symbol, said in words.items()}
 
     @cached_property
     def silent(self) -> frozenset[str]:
@@ -295,13 +297,14 @@ def spoken(phrases: Phrases) -> Node:
 
 
 def _written_units(symbol: str) -> tuple[Node, ...]:
-    spellings = (symbol, *UNITS[symbol].spellings) if symbol != "1" else ()
+    spellings = (symbol, *UNITS[symbol].typed) if symbol != "1" else ()
     return tuple(phrase(text) for text in spellings)
 
 
 @lru_cache(maxsize=16)
 def load_vocabulary(language: Language, directory: Path | None = None) -> Vocabulary:
-    """The vocabulary of a language; DefinitionError says what in its file is wrong."""
+    """The vocabulary of a language; DefinitionError says what in its file, or in the words for units, is wrong."""
+    prove_words(language)
     definition = read_definition((directory or DIRECTORY) / f"{language}.yaml")
     vocabulary = definition.into(Vocabulary)
     if vocabulary.language != language:
