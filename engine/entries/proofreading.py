@@ -8,9 +8,10 @@ from pathlib import Path
 
 from engine.definitions import Definition, Place, read_definition
 from engine.entries.pattern import Word, forms, walk
+from engine.entries.phrase import Phrase, placed, rules_of
 from engine.entries.placeholders import TAKES, Takes
 from engine.entries.tokens import fold
-from engine.entries.vocabulary import DIRECTORY, Phrase, Vocabulary, load_vocabulary, placed, rules_of
+from engine.entries.vocabulary import DIRECTORY, Vocabulary, load_vocabulary
 from engine.errors import DefinitionError
 from engine.messages import LANGUAGES, Language
 
