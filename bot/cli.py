@@ -131,21 +131,11 @@ def dialogs_check(
     directory: Annotated[Path | None, typer.Argument(help="Folder of dialog files.")] = None,
 ) -> None:
     """Check every dialog, text and vocabulary file; each problem on a line with file, place and mend."""
-    from bot import channels
+    from bot.definition_check import problems
     from engine.definitions import dialogs_directory
-    from engine.dialog.house import load_house
-    from engine.entries import proofreading
-    from engine.library import problems
 
     place = directory or dialogs_directory()
-    found = [*problems(place), *channels.problems(place)]
-    if (place / "vocabulary").is_dir():
-        found += proofreading.problems(place / "vocabulary")
-    try:
-        load_house(place if (place / "house.yaml").exists() else None)
-    except DefinitionError as error:
-        found.append(error)
-    for problem in found:
+    for problem in (found := problems(place)):
         typer.echo(str(problem), err=True)
     if found:
         raise typer.Exit(4)

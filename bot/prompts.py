@@ -8,9 +8,9 @@ from pydantic import BaseModel
 
 from engine.dialog.aloud import aloud
 from engine.dialog.house import load_house
-from engine.dialog.text import Text
 from engine.library import load_library
 from engine.messages import Language
+from engine.texts import Text
 from speech.utterable import sentences
 
 
@@ -19,10 +19,9 @@ def fixed_sentences(language: Language) -> tuple[str, ...]:
 
     Raises DefinitionError where a definition file is wrong.
     """
-    house = load_house()
-    texts = [*_texts(load_library().scripts), *house.texts.values()]
+    texts = [*_texts(load_library().scripts), *load_house().texts.values()]
     found = (sentence for text in texts for sentence in sentences(text.template(language)))
-    return tuple(dict.fromkeys(aloud(sentence, house, language) for sentence in found if "{" not in sentence))
+    return tuple(dict.fromkeys(aloud(sentence, language) for sentence in found if "{" not in sentence))
 
 
 def _texts(part: object) -> Iterator[Text]:

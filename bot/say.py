@@ -16,7 +16,6 @@ from bot.prompts import fixed_sentences
 from bot.settings import Settings, VoiceChoice, load_settings
 from bot.tongue import Tongue
 from engine.dialog.aloud import aloud
-from engine.dialog.house import load_house
 from engine.errors import InputError, WorldError
 from speech.audio import AudioClip
 from speech.errors import VoiceMissing
@@ -50,7 +49,7 @@ def say(
         made = speaker.warm(fixed_sentences(settings.language))
         typer.echo(f"{made} sentences made ready")
         return
-    said = speaker.speak(aloud(text, load_house(), settings.language))
+    said = speaker.speak(aloud(text, settings.language))
     if not len(said.samples):
         raise InputError(f"{text!r} has nothing to say in it")
     if out is None:

@@ -12,6 +12,8 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
 from engine.clock import Moment
+from engine.languages import LANGUAGES as LANGUAGES
+from engine.languages import Language as Language
 from engine.quantities import Measure
 from engine.values import Value
 
@@ -20,10 +22,6 @@ class Message(BaseModel):
     """Base of everything that crosses a door: frozen, closed, comparable."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-Language = Literal["en", "es"]
-LANGUAGES: tuple[Language, ...] = ("en", "es")
 
 
 class System(StrEnum):

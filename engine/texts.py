@@ -1,4 +1,4 @@
-"""Catalogues of texts for people: a key declares what its text is given, and a file that differs is refused.
+"""Texts for people in every language, and catalogues of them: a key declares what its text is given, or it is refused.
 
 A catalogue is an enum of keys and a file under ``dialogs`` with one text per key and language. ``Texts`` is the schema
 that all such files share; a file with more than texts in it is a subclass with more fields.
@@ -11,13 +11,76 @@ from difflib import get_close_matches
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
-from typing import Any, ClassVar, Generic, Literal, Self, TypeVar, cast, get_args
+from string import Formatter
+from typing import Annotated, Any, ClassVar, Generic, Literal, Self, TypeVar, cast, get_args
 
-from pydantic import field_validator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, field_validator, model_validator
 
 from engine.definitions import PlacedError, dialogs_directory, read_definition
-from engine.dialog.text import Text
-from engine.messages import Language, Message
+from engine.languages import Language
+
+_FORMATTER = Formatter()
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+def placeholders(template: str) -> frozenset[str]:
+    """The names in braces; ValueError where something else than a plain name stands there."""
+    found = set()
+    for _, name, spec, conversion in _FORMATTER.parse(template):
+        if name is None:
+            continue
+        if not name.isidentifier() or spec or conversion:
+            raise ValueError(f"{{{name}}} is not a plain name in braces")
+        found.add(name)
+    return frozenset(found)
+
+
+def _well_formed(template: str) -> str:
+    placeholders(template)
+    return template
+
+
+Template = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1), AfterValidator(_well_formed)]
+
+
+class Text(_Part):
+    """One text in every language, with the same placeholders in each."""
+
+    en: Template
+    es: Template
+
+    @model_validator(mode="after")
+    def _same_placeholders(self) -> Self:
+        only = placeholders(self.en) ^ placeholders(self.es)
+        if only:
+            raise PlacedError(
+                (), f"{{{min(only)}}} stands in one language only", "write the same values in every language"
+            )
+        return self
+
+    @property
+    def names(self) -> frozenset[str]:
+        return placeholders(self.en)
+
+    def template(self, language: Language) -> str:
+        return self.es if language == "es" else self.en
+
+    def fill(self, language: Language, values: Mapping[str, str]) -> str:
+        """The text with every placeholder replaced; KeyError where a value is missing."""
+        return self.template(language).format_map(values)
+
+
+class Words(_Part):
+    """The words a person may use for one thing, in every language."""
+
+    en: tuple[str, ...] = Field(min_length=1)
+    es: tuple[str, ...] = Field(min_length=1)
+
+    def of(self, language: Language) -> tuple[str, ...]:
+        return self.es if language == "es" else self.en
 
 
 class TextKey(StrEnum):
@@ -39,7 +102,7 @@ class TextKey(StrEnum):
 AnyKey = TypeVar("AnyKey", bound=TextKey)
 
 
-class Texts(Message, Generic[AnyKey]):
+class Texts(_Part, Generic[AnyKey]):
     """A text in every language for every key, with exactly the values in it that the key declares."""
 
     file: ClassVar[str]

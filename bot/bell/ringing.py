@@ -126,7 +126,7 @@ class Ringing:
         wording = Wording(self._house, state.language, state.system)
         hours = Hours(self._texts, state.language, self._zone, now)
         text = write(_Pen(self._texts, wording, hours, spoken=False))
-        speech = aloud(write(_Pen(self._texts, wording, hours, spoken=True)), self._house, state.language)
+        speech = aloud(write(_Pen(self._texts, wording, hours, spoken=True)), state.language)
         reply = Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())
         return {**reply.model_dump(mode="json"), "language": state.language}
 

@@ -7,8 +7,7 @@ from typing import Self
 from pydantic import model_validator
 
 from engine.definitions import PlacedError
-from engine.dialog.text import Words
-from engine.texts import TextKey, Texts
+from engine.texts import TextKey, Texts, Words
 
 DAYS = 7
 

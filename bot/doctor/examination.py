@@ -7,14 +7,13 @@ import tomllib
 from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 
-from bot import channels
+from bot.definition_check import problems
 from bot.doctor import chat, clock, hearing, record
 from bot.doctor.finding import Finding, note, ok, wrong
 from bot.settings import Settings, load_settings, settings_file
 from bot.wiring import rules
 from engine.definitions import dialogs_directory
 from engine.errors import DefinitionError
-from engine.library import problems
 from engine.messages import LANGUAGES
 
 SECRETS = {"telegram_token", "webhook_secret"}
@@ -68,8 +67,7 @@ def _file() -> Iterator[Finding]:
 
 def _dialogs() -> Iterator[Finding]:
     place = dialogs_directory()
-    found = [*problems(place), *channels.problems(place)]
-    if found:
+    if found := problems(place):
         yield wrong("dialogs", f"{len(found)} problems in {place}", "rowhand dialogs check")
     else:
         yield ok("dialogs", f"{len(list(place.glob('*.yaml')))} files")

@@ -8,9 +8,8 @@ from typing import Self
 from pydantic import model_validator
 
 from engine.definitions import PlacedError
-from engine.dialog.text import Words
 from engine.messages import Language
-from engine.texts import TextKey, Texts
+from engine.texts import TextKey, Texts, Words
 
 
 class Key(TextKey):

@@ -10,10 +10,9 @@ from typing import Self
 from pydantic import model_validator
 
 from engine.definitions import PlacedError
-from engine.dialog.text import Text
 from engine.messages import Language, Message
 from engine.roles import Act
-from engine.texts import TextKey, Texts
+from engine.texts import Text, TextKey, Texts
 
 
 class Key(TextKey):

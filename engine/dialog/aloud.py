@@ -6,9 +6,10 @@ import re
 from collections.abc import Mapping
 from functools import cache
 
-from engine.dialog.house import House, UnitWords
 from engine.entries.numerals import spell, spell_digits
 from engine.messages import Language
+from engine.quantities import UNITS
+from engine.units import Unit
 
 _THROUGH: Mapping[Language, str] = {"en": "to", "es": "a"}
 _TELEPHONE = re.compile(r"(?<![\w.])\d+(?:-\d+){2,}(?!\w)")
@@ -19,9 +20,9 @@ SURE_BELOW = 13
 """Numbers under this have no sound-alike (thirteen is the first): they are said whole."""
 
 
-def aloud(text: str, house: House, language: Language) -> str:
+def aloud(text: str, language: Language) -> str:
     """The text with every number and unit in words, the way the operator can't mishear them."""
-    symbols = _symbols(tuple(house.units.values()), language)
+    symbols = _symbols(language)
     units = "|".join(re.escape(symbol) for symbol in sorted(symbols, key=len, reverse=True))
     amounts = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?)(?: ?({units})(?![\w/]))?(?:-(\d+))?(?!\w)")
     text = _TELEPHONE.sub(lambda match: _each_digit(match[0], language), text)
@@ -41,7 +42,7 @@ def _each_digit(number: str, language: Language) -> str:
     return " ".join(spell(int(digit), language) for digit in number if digit.isdigit())
 
 
-def _amount(match: re.Match[str], symbols: Mapping[str, UnitWords], language: Language) -> str:
+def _amount(match: re.Match[str], symbols: Mapping[str, Unit], language: Language) -> str:
     number, unit, last = match.groups()
     if last is not None:
         return f"{spell(int(number), language)} {_THROUGH[language]} {spell(int(last), language)}"
@@ -61,7 +62,7 @@ def _digits(number: str, language: Language) -> str:
 
 
 @cache
-def _symbols(units: tuple[UnitWords, ...], language: Language) -> dict[str, UnitWords]:
-    """What is said for everything that is written for a unit."""
-    written = {one.single.template(language): one for one in units if one.single}
-    return written | {unit.shown.template(language): unit for unit in units}
+def _symbols(language: Language) -> dict[str, Unit]:
+    """The unit of everything that is written for one."""
+    single = {unit.single.template(language): unit for unit in UNITS.values() if unit.single}
+    return single | {unit.shown.template(language): unit for unit in UNITS.values()}

@@ -1,15 +1,9 @@
-"""What Rowhand itself says in every dialog: texts and units from ``dialogs/house.yaml``, complete or refused."""
+"""What Rowhand itself says in every dialog, from ``dialogs/house.yaml``."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Self
 
-from pydantic import model_validator
-
-from engine.dialog.text import Text
-from engine.messages import Message
-from engine.quantities import UNITS
 from engine.texts import TextKey, Texts
 
 
@@ -251,32 +245,10 @@ class Key(TextKey):
     HOURS = "hours", "hours", "minutes"
 
 
-class UnitWords(Message):
-    """How a unit is written and how it is said; ``one``: how exactly one is said, number and all; ``single``: how it is
-    written after a 1. Both as otherwise where they are not given."""
-
-    shown: Text
-    said: Text
-    one: Text | None = None
-    single: Text | None = None
-
-
 class House(Texts[Key]):
-    """The texts and units of the house, every key and every unit there."""
+    """The texts of the house."""
 
     file = "house.yaml"
-
-    units: dict[str, UnitWords]
-
-    @model_validator(mode="after")
-    def _all_units(self) -> Self:
-        missing = [unit for unit in UNITS if unit not in self.units]
-        if missing:
-            raise ValueError(f"{missing[0]} is missing")
-        unknown = [unit for unit in self.units if unit not in UNITS]
-        if unknown:
-            raise ValueError(f"{unknown[0]} is not a unit Rowhand knows")
-        return self
 
 
 def load_house(directory: Path | None = None) -> House:

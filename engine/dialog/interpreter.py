@@ -206,7 +206,7 @@ class Interpreter:
 
     def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
         text = "\n".join(line for line in lines if line)
-        return Reply(text=text, speech=aloud(text, self.house, walk.state.language), buttons=closed)
+        return Reply(text=text, speech=aloud(text, walk.state.language), buttons=closed)
 
 
 def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:

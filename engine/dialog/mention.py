@@ -11,8 +11,8 @@ from engine.dialog.fault import Fault
 from engine.dialog.scope import Scope
 from engine.dialog.script import Finish, Listing, Refuse, Say, Script, asks
 from engine.dialog.slot import Check, Slot
-from engine.dialog.text import Text
 from engine.quantities import UNITS
+from engine.texts import Text
 
 RUN, ROW, ROWS, THIS = "run", "row", "rows", "this"
 

@@ -8,8 +8,8 @@ from engine.definitions import Place
 from engine.dialog.fault import Fault
 from engine.dialog.script import Script
 from engine.dialog.slot import Slot
-from engine.dialog.text import Words
 from engine.messages import LANGUAGES
+from engine.texts import Words
 
 Called = tuple[str, Words, Place]
 

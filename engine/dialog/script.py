@@ -14,8 +14,8 @@ from pydantic import Discriminator, Field, Tag, model_validator
 
 from engine.dialog.roles import Phase, Records
 from engine.dialog.slot import Name, Result, Slot
-from engine.dialog.text import Text, Words
 from engine.messages import Message
+from engine.texts import Text, Words
 
 Target = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 NEXT = "next"

@@ -11,11 +11,11 @@ from engine.dialog.question import About, Question, Reading
 from engine.dialog.script import Listing, Script
 from engine.dialog.slot import Result, Slot
 from engine.dialog.state import DialogState
-from engine.dialog.text import Text
 from engine.dialog.wording import Wording, described
 from engine.expectation import SlotKind
 from engine.messages import DoubtReason, Given
 from engine.quantities import Measure
+from engine.texts import Text
 from engine.values import Value
 
 

@@ -6,11 +6,11 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
-from engine.dialog.text import Text, Words
 from engine.errors import InputError
 from engine.expectation import Range, SlotKind
 from engine.messages import Message, System
 from engine.quantities import UNITS, Dimension, read_measure
+from engine.texts import Text, Words
 
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 

@@ -11,12 +11,12 @@ from engine.dialog.commands import nothing_open
 from engine.dialog.house import Key
 from engine.dialog.roles import Role, name_in
 from engine.dialog.slot import Result, Shown
-from engine.dialog.text import Text
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.errors import InputError
 from engine.messages import Asked, Topic
 from engine.quantities import Dimension, Measure
+from engine.texts import Text
 from engine.values import Rows, Value
 
 _MASS = {"us": "lb", "metric": "kg"}

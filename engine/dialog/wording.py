@@ -16,10 +16,6 @@ from engine.quantities import UNITS, Dimension, Measure
 from engine.reminders.wall import Wall
 from engine.values import Dial, Setting, Value
 
-_US = {"lb", "oz", "fl oz", "in", "ft", "yd", "mi", "acre", "ft2", "mph", "ft/s", "lb/ft3", "lb/acre", "oz/acre",
-       "oz/1000 ft", "acre/h"}  # fmt: skip
-_METRIC = {"kg", "L", "mm", "cm", "m", "km", "ha", "m2", "km/h", "m/s", "kg/m3", "kg/ha", "g/ha", "g/100 m", "ha/h"}
-_FOREIGN = {System.US: _METRIC, System.METRIC: _US}
 _USUAL: dict[Dimension, tuple[str, str]] = {
     Dimension.AREA: ("acre", "ha"),
     Dimension.MASS: ("lb", "kg"),
@@ -47,7 +43,7 @@ class Wording:
         return self.house.say(key, self.language, **values)
 
     def unit(self, symbol: str) -> str:
-        return self.house.units[symbol].shown.template(self.language)
+        return UNITS[symbol].shown.template(self.language)
 
     def amount(self, measure: Measure, decimals: int | None = None) -> str:
         """A number and its unit; as said where no decimals are given."""
@@ -57,7 +53,7 @@ class Wording:
         return f"{number}{gap}{self._unit_after(number, measure.unit)}"
 
     def _unit_after(self, number: str, symbol: str) -> str:
-        single = self.house.units[symbol].single
+        single = UNITS[symbol].single
         return single.template(self.language) if single and number == "1" else self.unit(symbol)
 
     def rough(self, measure: Measure) -> str:
@@ -69,10 +65,14 @@ class Wording:
         digits = min(1 - size, 2) if size < 2 else 2 - size
         return self.amount(amount.model_copy(update={"value": round(amount.value, digits)}))
 
+    def _is_foreign(self, symbol: str) -> bool:
+        """Whether only people of the other system are used to a unit."""
+        return UNITS[symbol].system not in (None, self.system)
+
     def echo(self, measure: Measure) -> str:
         """A number as it was said, with about so much in the operator's units where it was said in others."""
         said = self.amount(measure)
-        return f"{said} ({self.rough(measure)})" if measure.unit in _FOREIGN[self.system] else said
+        return f"{said} ({self.rough(measure)})" if self._is_foreign(measure.unit) else said
 
     def off(self, off: Measure) -> str:
         """ "4% high", or "as wanted" where that is what it rounds to."""
@@ -100,7 +100,7 @@ class Wording:
         """A value as it was said, with what that is in the operator's units where it was said in others."""
         said = self.amount(measure)
         unit = default.unit(self.system) if default else None
-        if measure.unit not in _FOREIGN[self.system] or unit is None or unit == measure.unit:
+        if not self._is_foreign(measure.unit) or unit is None or unit == measure.unit:
             return said
         if UNITS[unit].dimension is not measure.dimension:
             return said

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 from engine.entries.pattern import forms
+from engine.entries.phrase import placed, rules_of
 from engine.entries.tokens import Keys, Token, fold
-from engine.entries.vocabulary import Vocabulary, placed, rules_of
+from engine.entries.vocabulary import Vocabulary
 
 
 @lru_cache(maxsize=16)

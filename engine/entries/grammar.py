@@ -13,8 +13,9 @@ from engine.entries.jsgf import Names, Sheet
 from engine.entries.name import sayings
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
+from engine.entries.phrase import Phrase, spoken
 from engine.entries.telling import AMOUNTS, LENDING, TIMED
-from engine.entries.vocabulary import Phrase, Vocabulary, spoken
+from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command, Report
 from engine.quantities import UNITS, Dimension, Measure

@@ -14,9 +14,10 @@ from engine.entries.matcher import Capture, Captures, Match, Matcher, Matches
 from engine.entries.numeral import Numeral, combine
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Sequence, Word, phrase
+from engine.entries.phrase import Meaning, Phrases, spoken
 from engine.entries.row_numbers import numerals, row_list, row_numbers, row_range
 from engine.entries.tokens import fold, tokenize
-from engine.entries.vocabulary import Meaning, Phrases, Vocabulary, spoken
+from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.quantities import UNITS, Dimension, Measure
 from engine.values import Dial

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from typing import TypeAlias, assert_never
 
 from engine.entries.pattern import NOTHING, Choice, Node, Repeat, Rule, Sequence, Word
-from engine.entries.vocabulary import Meaning, Phrase, Vocabulary
+from engine.entries.phrase import Meaning, Phrase
+from engine.entries.vocabulary import Vocabulary
 
 _SPEAKABLE = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 _DOUBTFUL = frozenset({Meaning.UNSAID, Meaning.UNSAID_LAST})

@@ -8,8 +8,9 @@ from typing import NamedTuple, TypeAlias, assert_never
 
 from engine.entries.numeral import Numeral, combine, written, written_fraction
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, Word
+from engine.entries.phrase import Phrase
 from engine.entries.tokens import Token
-from engine.entries.vocabulary import Phrase, Vocabulary
+from engine.entries.vocabulary import Vocabulary
 
 
 class Capture(NamedTuple):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from typing import NamedTuple, assert_never
 
-from engine.entries.vocabulary import Meaning
+from engine.entries.phrase import Meaning
 
 
 class Numeral(NamedTuple):

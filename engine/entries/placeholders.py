@@ -64,7 +64,6 @@ TAKES: Mapping[Place, Takes] = {
     ("joins",): _takes(),
     ("numbers", "words"): _takes(),
     ("amounts",): _takes("measured_in half", "number whole"),
-    ("units",): _takes(),
     ("rows", "one"): _takes("", "row_number"),
     ("rows", "typed"): _takes("", "written"),
     ("rows", "several"): _takes("", "row_number"),

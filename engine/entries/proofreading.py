@@ -8,12 +8,12 @@ from pathlib import Path
 
 from engine.definitions import Definition, Place, read_definition
 from engine.entries.pattern import Word, forms, walk
+from engine.entries.phrase import Phrase, placed, rules_of
 from engine.entries.placeholders import TAKES, Takes
 from engine.entries.tokens import fold
-from engine.entries.vocabulary import DIRECTORY, Phrase, Vocabulary, load_vocabulary, placed, rules_of
+from engine.entries.vocabulary import DIRECTORY, Vocabulary, load_vocabulary
 from engine.errors import DefinitionError
 from engine.messages import LANGUAGES, Language
-from engine.quantities import UNITS
 
 MOST_FORMS = 20_000
 Meant = tuple[Place, Phrase, str]
@@ -83,10 +83,6 @@ def _groups(vocabulary: Vocabulary) -> Iterator[list[Meant]]:
     """Phrases that are looked for at the same time, with what each means."""
     whole = ("commands", "topics", "reports", "answers")
     yield [(place, one, _named(place)) for part in whole for place, one in placed(_part(vocabulary, (part,)), (part,))]
-    dimensions = {UNITS[symbol].dimension for symbol in vocabulary.units}
-    units = [*placed(vocabulary.units, ("units",))]
-    for dimension in dimensions:
-        yield [(place, one, str(place[1])) for place, one in units if UNITS[str(place[1])].dimension is dimension]
     for name, table in vocabulary.numbers.words.items():
         section = ("numbers", "words", name)
         yield [(place, one, str(place[3])) for place, one in placed(table, section)]
@@ -116,7 +112,8 @@ _ROWS = {"<row>": "<some>", "<rows>": "<some>"}
 
 def _unsaid_pairs(definition: Definition, vocabulary: Vocabulary) -> Iterator[DefinitionError]:
     """Words that sound alike and are said nowhere guard nothing."""
-    said = {part.key for _, one in placed(vocabulary) for part in walk(one.node) if isinstance(part, Word)}
+    phrases = chain(placed(vocabulary), placed(vocabulary.units))
+    said = {part.key for _, one in phrases for part in walk(one.node) if isinstance(part, Word)}
     for number, pair in enumerate(vocabulary.sound_alikes):
         if lost := [word for word in pair if fold(word) not in said]:
             mend = "write it as in the phrases"

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from engine.entries.fitting import Place, fit
 from engine.entries.hearing import Amount, Hearing, Picked, RawValue
 from engine.entries.matcher import Captures
+from engine.entries.phrase import Phrases
 from engine.entries.telling import Telling
-from engine.entries.vocabulary import Phrases
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import (
     Answered,

@@ -8,7 +8,7 @@ from engine.clock import ClockTime, Moment
 from engine.entries.clock import moment_of
 from engine.entries.hearing import Hearing
 from engine.entries.matcher import Match
-from engine.entries.vocabulary import Phrases
+from engine.entries.phrase import Phrases
 from engine.messages import Report, Reported
 
 BEFORE_THE_HOUR = frozenset({5, 10})

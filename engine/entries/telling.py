@@ -11,9 +11,9 @@ from engine.entries.clock import Clocks, moment_of
 from engine.entries.hearing import Hearing, total
 from engine.entries.matcher import Capture, Hook, Match, Matches
 from engine.entries.numeral import Numeral
+from engine.entries.phrase import Phrases
 from engine.entries.row_numbers import numerals, row_list, row_numbers
 from engine.entries.stretch import Stretches, is_plain
-from engine.entries.vocabulary import Phrases
 from engine.messages import Report, Reported
 from engine.quantities import Dimension, Measure
 

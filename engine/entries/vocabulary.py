@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from enum import StrEnum
+from collections.abc import Mapping
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from engine.definitions import Place, PlacedError, dialogs_directory, read_definition
-from engine.entries.pattern import Choice, Node, Rule, openings, parse_pattern, phrase, walk
+from engine.definitions import PlacedError, dialogs_directory, read_definition
+from engine.entries.pattern import Choice, Node, Rule, openings, phrase, walk
+from engine.entries.phrase import Phrase, Phrases, SomePhrases, placed, rules_of, spoken
 from engine.entries.tokens import fold
+from engine.entries.unit_words import prove_words
 from engine.messages import Command, Language, Report, Topic
 from engine.quantities import UNITS
 
@@ -21,50 +22,6 @@ DIRECTORY = dialogs_directory() / "vocabulary"
 
 class _Part(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Meaning(StrEnum):
-    """How the numbers in a phrase go together; see the head of a vocabulary file."""
-
-    SAME = "same"
-    SUM = "sum"
-    SCALE = "scale"
-    JOIN = "join"
-    POINT = "point"
-    PART = "part"
-    UNSAID = "unsaid"
-    UNSAID_LAST = "unsaid_last"
-
-
-class Phrase(_Part):
-    """One pattern. ``heard`` is no for what is understood and not expected to be spoken."""
-
-    say: str
-    means: Meaning = Meaning.SAME
-    heard: bool = True
-
-    @model_validator(mode="after")
-    def _reads(self) -> Self:
-        parse_pattern(self.say)
-        return self
-
-    @cached_property
-    def node(self) -> Node:
-        return parse_pattern(self.say)
-
-    @cached_property
-    def openings(self) -> frozenset[str] | None:
-        """What the pattern may begin with; None for anything."""
-        return openings(self.node)
-
-
-def _phrase(data: Any) -> Any:
-    return {"say": data} if isinstance(data, str) else data
-
-
-Said = Annotated[Phrase, BeforeValidator(_phrase)]
-Phrases = Annotated[tuple[Said, ...], Field(min_length=1)]
-SomePhrases = Annotated[Phrases, BeforeValidator(lambda data: [data] if isinstance(data, str) else data)]
 
 
 class Spelling(_Part):
@@ -151,7 +108,6 @@ class Vocabulary(_Part):
     joins: Phrases
     numbers: Numbers
     amounts: Phrases
-    units: dict[str, Phrases]
     rows: RowWords
     given: Given
     link: Phrases
@@ -184,16 +140,18 @@ class Vocabulary(_Part):
 
     @model_validator(mode="after")
     def _is_complete(self) -> Self:
-        _cover("units", self.units, UNITS)
         _cover("commands", self.commands, tuple(Command))
         _cover("topics", self.topics, tuple(Topic))
         _cover("reports", self.reports, tuple(Report))
         self._check_rules()
         self._check_fillers()
-        for place, one in placed(self.units, ("units",)):
-            if one.openings is None:
-                raise PlacedError(place, f"{one.say!r}: a unit begins with a word")
         return self
+
+    @cached_property
+    def units(self) -> Mapping[str, Phrases]:
+        """What may be said for each unit, from the table of units."""
+        words = {symbol: unit.words.of(self.language) for symbol, unit in UNITS.items()}
+        return {symbol: tuple(Phrase(say=one) for one in said) for symbol, said in words.items()}
 
     @cached_property
     def silent(self) -> frozenset[str]:
@@ -265,43 +223,15 @@ def _cover(what: str, found: Mapping[Any, Any], wanted: Any) -> None:
             raise PlacedError((what, key), f"{what}: {key} is unknown")
 
 
-def rules_of(one: Phrase) -> set[str]:
-    """The names of the rules in a phrase."""
-    return {part.name for part in walk(one.node) if isinstance(part, Rule)}
-
-
-def placed(value: Any, place: Place = ()) -> Iterator[tuple[Place, Phrase]]:
-    """Every phrase anywhere in a vocabulary or in a part of it, with its place in the file."""
-    match value:
-        case Phrase():
-            yield place, value
-        case BaseModel():
-            for name in type(value).model_fields:
-                yield from placed(getattr(value, name), (*place, name))
-        case dict():
-            for key, inner in value.items():
-                yield from placed(inner, (*place, str(key)))
-        case tuple():
-            for number, inner in enumerate(value):
-                yield from placed(inner, (*place, number))
-        case _:
-            return
-
-
-def spoken(phrases: Phrases) -> Node:
-    """Any of these phrases."""
-    nodes = tuple(one.node for one in phrases)
-    return nodes[0] if len(nodes) == 1 else Choice(nodes)
-
-
 def _written_units(symbol: str) -> tuple[Node, ...]:
-    spellings = (symbol, *UNITS[symbol].spellings) if symbol != "1" else ()
+    spellings = (symbol, *UNITS[symbol].typed) if symbol != "1" else ()
     return tuple(phrase(text) for text in spellings)
 
 
 @lru_cache(maxsize=16)
 def load_vocabulary(language: Language, directory: Path | None = None) -> Vocabulary:
-    """The vocabulary of a language; DefinitionError says what in its file is wrong."""
+    """The vocabulary of a language; DefinitionError says what in its file, or in the words for units, is wrong."""
+    prove_words(language)
     definition = read_definition((directory or DIRECTORY) / f"{language}.yaml")
     vocabulary = definition.into(Vocabulary)
     if vocabulary.language != language:

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from bot.channels import problems
 from bot.cli import app
+from bot.definition_check import problems
 from engine.definitions import dialogs_directory
 
 

@@ -15,7 +15,7 @@ from engine.messages import LANGUAGES, Language
 from speech.audio import decode
 from speech.espeak import Espeak
 from speech.utterable import sentences
-from tests.helpers.talking import Conversation, house
+from tests.helpers.talking import Conversation
 from tests.helpers.voices import needs_espeak
 
 pytestmark = needs_espeak
@@ -97,7 +97,7 @@ def test_what_cannot_be_said_is_one_sentence(
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_fixed_sentences_are_those_of_real_replies(language: Language, tmp_path: Path) -> None:
     fixed = fixed_sentences(language)
-    assert all(sentence == aloud(sentence, house(), language) for sentence in fixed)
+    assert all(sentence == aloud(sentence, language) for sentence in fixed)
     assert not any(mark in sentence for sentence in fixed for mark in "{}")
     talk = Conversation(tmp_path / "record.db", language)
     reply = talk.say({"en": "set up", "es": "preparación"}[language]).reply

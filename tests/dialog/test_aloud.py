@@ -9,10 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.dialog.aloud import aloud
-from engine.dialog.house import load_house
 from engine.messages import Language
-
-HOUSE = load_house()
+from engine.quantities import UNITS
 
 
 @pytest.mark.parametrize(
@@ -37,14 +35,14 @@ HOUSE = load_house()
     ],
 )
 def test_amounts_are_said_in_words(language: Language, text: str, said: str) -> None:
-    assert aloud(text, HOUSE, language) == said
+    assert aloud(text, language) == said
 
 
-@given(st.floats(0, 9999).map(lambda value: round(value, 2)), st.sampled_from(sorted(HOUSE.units)))
+@given(st.floats(0, 9999).map(lambda value: round(value, 2)), st.sampled_from(sorted(UNITS)))
 def test_no_figure_and_no_symbol_is_left(value: float, unit: str) -> None:
-    words = HOUSE.units[unit]
+    words = UNITS[unit]
     for language in ("en", "es"):
-        said = aloud(f"{value:g} {words.shown.template(language)}", HOUSE, language)
+        said = aloud(f"{value:g} {words.shown.template(language)}", language)
         assert not re.search(r"\d", said)
         endings = [one.template(language) for one in (words.said, words.one) if one]
         assert said.endswith(tuple(endings))
@@ -60,4 +58,4 @@ def test_no_figure_and_no_symbol_is_left(value: float, unit: str) -> None:
     ],
 )
 def test_an_hour_is_said_as_an_hour(text, language, said):
-    assert aloud(text, load_house(), language) == said
+    assert aloud(text, language) == said

@@ -13,10 +13,10 @@ from engine.assistant import NUMBERS, Assistant, Rules
 from engine.database import Database, open_database
 from engine.definitions import dialogs_directory
 from engine.dialog.house import House
-from engine.dialog.text import Text
 from engine.history.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance
+from engine.texts import Text
 from tests.helpers.talking import START, beginnings, house, library
 
 
@@ -112,7 +112,7 @@ def test_a_house_that_lacks_a_text_is_refused() -> None:
     texts = dict(house().texts)
     texts.popitem()
     with pytest.raises(ValueError, match="is missing"):
-        House(format="1", texts=texts, units=house().units)
+        House(format="1", texts=texts)
 
 
 def test_a_text_says_the_same_in_both_languages() -> None:

@@ -1,0 +1,49 @@
+"""Everything that is wrong with a folder of definition files: units, dialogs, vocabulary, texts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import nullcontext
+from pathlib import Path
+from typing import Any
+
+from bot.bell.texts import BellTexts
+from bot.handsfree.texts import HandsfreeTexts
+from bot.record.texts import RecordTexts
+from bot.telegram.texts import ChatTexts
+from engine import library
+from engine.dialog.house import House
+from engine.entries import proofreading, unit_words
+from engine.errors import DefinitionError
+from engine.texts import Texts
+from engine.units import FILE, read_units, tried
+
+CATALOGUES: tuple[type[Texts[Any]], ...] = (House, BellTexts, ChatTexts, HandsfreeTexts, RecordTexts)
+
+
+def problems(directory: Path) -> tuple[DefinitionError, ...]:
+    """All that is wrong with a folder; a part that it does not have is taken from the package.
+
+    Where its table of units is wrong, nothing else is looked at: every other file stands on that.
+    """
+    own_units = (directory / FILE).exists()
+    if own_units and (found := unit_words.problems(directory)):
+        return found
+    with tried(read_units(directory)) if own_units else nullcontext():
+        return (*library.problems(directory), *_vocabulary(directory), *text_problems(directory))
+
+
+def _vocabulary(directory: Path) -> tuple[DefinitionError, ...]:
+    place = directory / "vocabulary"
+    return proofreading.problems(place) if place.is_dir() else ()
+
+
+def text_problems(directory: Path) -> Iterator[DefinitionError]:
+    """What is wrong with the catalogues of texts; one is looked at where its file or the files beside it are there."""
+    for catalogue in CATALOGUES:
+        place = directory / catalogue.file
+        if place.exists() or (place.parent != directory and place.parent.is_dir()):
+            try:
+                catalogue.load(directory)
+            except DefinitionError as error:
+                yield error
