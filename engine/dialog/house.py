@@ -167,6 +167,8 @@ class Key(TextKey):
     SHIFT_MORE_THAN = "shift_more_than", "place", "value", "full"
     SHIFT_REFILLED = "shift_refilled", "place", "value", "full"
     SHIFT_ALL_REFILLED = "shift_all_refilled", "value", "full"
+    SHIFT_REFILLED_ROW = "shift_refilled_row", "place", "value", "full"
+    SHIFT_ON_TOP_ROW = "shift_on_top_row", "place", "value"
     SHIFT_ON_TOP = "shift_on_top", "place", "value"
     SHIFT_FULL = "shift_full", "place"
     SHIFT_ALL_FULL = "shift_all_full"

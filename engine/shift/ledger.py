@@ -135,7 +135,10 @@ class Ledger(Message):
     # ---- what happens to it
 
     def reading(self, levels: Mapping[int, Level]) -> Ledger:
-        """With levels that were told just now."""
+        """With levels that were told just now. A round in which something unweighed went in says nothing, so that the
+        next one begins after it."""
+        if self.round is not None and self.round.used is None:
+            return self.closing().reading(levels)
         ended = {row: self.accounts[row].read(level) for row, level in levels.items()}
         read = {row: self.read[row].then(one) if row in self.read else one for row, one in ended.items()}
         accounts = {row: Account(level=level) for row, level in levels.items()}

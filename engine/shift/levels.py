@@ -205,12 +205,15 @@ def _keep_refill(
     lot = turn.shift.now.get("lot")
     turn.keep(fact)
     shown = turn.walk.wording.echo(one) if one == told.value else turn.rough(one)
-    if not full:
-        turn.say(Key.SHIFT_ON_TOP, place=turn.place(rows), value=shown)
+    mark = turn.rough(turn.plan.full(turn.shift, rows[0]))
+    if len(rows) == 1 and full:
+        turn.say(Key.SHIFT_REFILLED_ROW, place=turn.place(rows), value=shown, full=mark)
+    elif not full:
+        turn.say(Key.SHIFT_ON_TOP_ROW if len(rows) == 1 else Key.SHIFT_ON_TOP, place=turn.place(rows), value=shown)
     elif told.rows:
-        turn.say(Key.SHIFT_REFILLED, place=turn.place(rows), value=shown, full=turn.rough(levels[rows[0]].mass))
+        turn.say(Key.SHIFT_REFILLED, place=turn.place(rows), value=shown, full=mark)
     else:
-        turn.say(Key.SHIFT_ALL_REFILLED, value=shown, full=turn.rough(levels[rows[0]].mass))
+        turn.say(Key.SHIFT_ALL_REFILLED, value=shown, full=mark)
     _say_with(turn, told, lot)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from engine.calculations.domain import number, tolerance_of
@@ -176,10 +175,15 @@ def _found(turn: ShiftTurn, found: Round) -> RateFound | None:
     )
 
 
+def _areas(turn: ShiftTurn, found: Round) -> dict[int, float]:
+    """Acres of the machine between the two levels of each hopper."""
+    return {row: in_acres(turn.timeline.between(one.start.at, one.end.at)) for row, one in found.intervals.items()}
+
+
 def _row_rates(turn: ShiftTurn, found: Round) -> dict[int, Measure]:
     """Rates of the rows that were told by themselves: each did its share of the area."""
     count = len(found.intervals)
-    areas = {row: in_acres(turn.timeline.between(one.start.at, one.end.at)) for row, one in found.intervals.items()}
+    areas = _areas(turn, found)
     own = {row: mass for row, mass in found.own.items() if areas[row] > 0}
     return {row: Measure(value=in_pounds(mass) * count / areas[row], unit="lb/acre") for row, mass in own.items()}
 
@@ -220,7 +224,8 @@ def _reading(turn: ShiftTurn, refills: int) -> Mass:
 def _compared(turn: ShiftTurn, found: Round, clock: float) -> dict[str, object]:
     """How likely each row is to under-feed, and those that are named, by this use and with the one before it; nothing
     where hoppers were told as one."""
-    if len(found.intervals) < FEWEST or len(found.own) < len(found.intervals):
+    told = len(found.own) == len(found.intervals) >= FEWEST
+    if not told or min(_areas(turn, found).values()) <= 0:
         return {}
     rounds = [(found, 1)]
     before = next((one for one in reversed(turn.shift.ledger.rounds) if one is not found), None)
@@ -241,12 +246,9 @@ def _quantities(found: Round) -> dict[int, Mass]:
 
 def _use(turn: ShiftTurn, found: Round, clock: float, refills: int) -> RowUse:
     area = found.over(turn.timeline.between)
-    own: Mapping[int, Measure] = found.own
-    areas = {row: in_acres(turn.timeline.between(one.start.at, one.end.at)) for row, one in found.intervals.items()}
+    areas = _areas(turn, found)
     level = {
-        row: quantity(max(in_pounds(mass), 0.0) * in_acres(area) / areas[row], "lb")
-        for row, mass in own.items()
-        if areas[row] > 0
+        row: quantity(max(in_pounds(mass), 0.0) * in_acres(area) / areas[row], "lb") for row, mass in found.own.items()
     }
     expected = expected_use(area.quantity, turn.plan.area_rate(turn.shift), turn.plan.spacing, len(found.intervals))
     shared: Quantity = quantity(math.hypot(number(RATE_DOUBT), _doubt(clock)), "1")

@@ -38,6 +38,7 @@ _TAKES: Mapping[Report, Callable[[ShiftTurn, Reported], None]] = {
     Report.LOOKS: look_plan.chosen,
     Report.DECIDED: label.decided,
 }
+_OF_HOPPERS = frozenset({Report.REFILLED, Report.LEFT, Report.LEVEL})
 _CLOCKED = frozenset({Report.PLANTED, Report.REMAINING, Report.PAUSED})
 
 
@@ -48,7 +49,7 @@ def take_reports(walk: Walk, reports: Sequence[Reported]) -> None:
         walk.say(Key.UNCLEAR_UNKNOWN_WORDS)
         return
     turn.spoken_of = {row for told in reports for row in told.rows}
-    for told in sorted(reports, key=_order):
+    for told in sorted(_together(reports), key=_order):
         if stands_at(turn, told):
             rest = turn.rows(told) if told.rest else told.rows
             _take(turn, told.model_copy(update={"rows": rest}))
@@ -59,6 +60,24 @@ def take_reports(walk: Walk, reports: Sequence[Reported]) -> None:
     is_whole = any(told.rest or told.report is Report.GOOD for told in reports)
     if turn.named and not is_whole and len(turn.named) < len(turn.shift.rows):
         turn.say(Key.SHIFT_REST)
+
+
+def _together(reports: Sequence[Reported]) -> list[Reported]:
+    """Reports in order, those of what is in hoppers that say the same of single rows as one of all of them."""
+    alike: dict[Reported, list[Reported]] = {}
+    for told in reports:
+        single = told.report in _OF_HOPPERS and len(told.rows) == 1 and not told.rest
+        key = told.model_copy(update={"rows": (), "said": "", "each": True}) if single else told
+        alike.setdefault(key, []).append(told)
+    return [_as_one(same) for same in alike.values()]
+
+
+def _as_one(same: Sequence[Reported]) -> Reported:
+    if len(same) == 1:
+        return same[0]
+    rows = tuple(sorted({row for told in same for row in told.rows}))
+    said = ", ".join(told.said for told in same)
+    return same[0].model_copy(update={"rows": rows, "each": True, "said": said})
 
 
 def _take(turn: ShiftTurn, told: Reported) -> None:
