@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import lru_cache
 from typing import Literal
 
 from pydantic import AwareDatetime
@@ -121,14 +122,8 @@ class Shift(ActivityState):
     @property
     def timeline(self) -> Timeline:
         """How much was planted when, by all that is known now."""
-        return Timeline(
-            started=self.started,
-            width=self.spacing.quantity * len(self.rows),
-            speeds=tuple((one.at, one.speed) for one in self.speeds),
-            standing=tuple(Span(one.since, one.until) for one in self.pauses),
-            told=tuple((one.at, one.area) for one in self.told),
-            efficiency=self.efficiency,
-        )
+        width = self.spacing, len(self.rows)
+        return _timeline(self.started, width, self.speeds, self.pauses, self.told, self.efficiency)
 
     @property
     def wanted(self) -> Measure:
@@ -164,3 +159,24 @@ class Shift(ActivityState):
     def rows(self) -> tuple[int, ...]:
         """The rows in use."""
         return tuple(sorted(self.proofs))
+
+
+@lru_cache(maxsize=64)
+def _timeline(
+    started: datetime,
+    width: tuple[Measure, int],
+    speeds: tuple[Driven, ...],
+    pauses: tuple[Pause, ...],
+    told: tuple[AreaTold, ...],
+    efficiency: float,
+) -> Timeline:
+    """Drawn once for what it rests on, however often a shift is asked for it."""
+    spacing, rows = width
+    return Timeline(
+        started=started,
+        width=spacing.quantity * rows,
+        speeds=tuple((one.at, one.speed) for one in speeds),
+        standing=tuple(Span(one.since, one.until) for one in pauses),
+        told=tuple((one.at, one.area) for one in told),
+        efficiency=efficiency,
+    )
