@@ -3,7 +3,8 @@
 A ``console`` block holds commands after ``$`` and what they print. A comment in the line before a block may say:
 ``not run: why``, ``exit: N`` (the code of its last command, else 0) or ``figures vary`` (numbers are not compared).
 A ``text`` block is run where that comment says ``conversation: FILE``: its ``>`` lines are said to ``rowhand talk`` on
-that record; or ``excerpt: COMMAND``: it is the part of the output from its first line to its last, figures apart.
+that record; or ``excerpt: COMMAND``: it is the part of the output from its first line to its last, figures apart; or
+``golden: FILE``: its ``>`` lines are said in that golden conversation, in this order, and answered as there.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from contextlib import chdir, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 from unittest.mock import patch
+
+import yaml
 
 from bot import cli
 
@@ -61,6 +64,15 @@ class Example:
         return self.mark.startswith("excerpt: ")
 
     @property
+    def is_golden(self) -> bool:
+        return self.mark.startswith("golden: ")
+
+    @property
+    def said(self) -> list[str]:
+        """The lines that a person says."""
+        return [line[2:] for line in self.body.splitlines() if line.startswith("> ")]
+
+    @property
     def code(self) -> int:
         return int(self.mark.removeprefix("exit: ")) if self.mark.startswith("exit: ") else 0
 
@@ -71,9 +83,8 @@ class Example:
     @property
     def steps(self) -> list[Step]:
         if self.is_conversation:
-            said = [line[2:] for line in self.body.splitlines() if line.startswith("> ")]
             record = self.mark.removeprefix("conversation: ")
-            return [Step(f"rowhand talk --db {shlex.quote(record)}", self.body, "\n".join(said))]
+            return [Step(f"rowhand talk --db {shlex.quote(record)}", self.body, "\n".join(self.said))]
         if self.is_excerpt:
             return [Step(self.mark.removeprefix("excerpt: "), self.body)]
         pieces = re.split(r"^\$ (.*)\n", self.body, flags=re.MULTILINE)
@@ -100,6 +111,14 @@ def part(printed: str, shown: str) -> str:
     start = plain.index(first) if first in plain else len(lines)
     end = plain.index(last, start) + 1 if last in plain[start:] else start
     return "".join(f"{line}\n" for line in lines[start:end])
+
+
+def golden(example: Example) -> str:
+    """The body of a golden example: what is said, with its replies; StopIteration where it is not said there."""
+    file = ROOT / example.mark.removeprefix("golden: ")
+    turns = iter(yaml.safe_load(file.read_text(encoding="utf-8"))["turns"])
+    replies = [next(turn["reply"] for turn in turns if turn["say"] == say) for say in example.said]
+    return "".join(f"> {say}\n{reply}\n" for say, reply in zip(example.said, replies, strict=True))
 
 
 def examples(text: str) -> list[Example]:
@@ -165,10 +184,14 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         stage(folder)
-        real = [(one, [printed for printed, _ in outputs(one, folder)]) for one in examples(text) if one.is_run]
-    for example, printed in reversed(real):
+        real = [
+            (one, golden(one) if one.is_golden else one.written([printed for printed, _ in outputs(one, folder)]))
+            for one in examples(text)
+            if one.is_run or one.is_golden
+        ]
+    for example, body in reversed(real):
         end = example.start + len(example.body)
-        text = text[: example.start] + example.written(printed) + text[end:]
+        text = text[: example.start] + body + text[end:]
     README.write_text(text, encoding="utf-8")
 
 
