@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import importlib.util
 import re
 from typing import get_args
@@ -48,6 +49,40 @@ def test_every_room_of_the_map_is_there_and_every_room_is_on_the_map() -> None:
     packages = {path.parent.relative_to(ROOT).as_posix() for path in ROOT.glob("engine/*/__init__.py")}
     assert {name for name in found if not (ROOT / name).is_dir()} == set()
     assert found >= packages | set(ROOMS)
+
+
+NOT_IN_SHIFT = (
+    "asyncio",
+    "engine.assistant",
+    "engine.database",
+    "engine.history",
+    "socket",
+    "sqlalchemy",
+    "sqlite3",
+    "time",
+)
+
+
+def imported(room: str) -> set[str]:
+    """The modules that the files of a room import."""
+    found: set[str] = set()
+    for path in (ROOT / room).rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                found |= {one.name for one in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                found |= {node.module, *(f"{node.module}.{one.name}" for one in node.names)}
+    return found
+
+
+def below(modules: set[str], rooms: tuple[str, ...]) -> list[str]:
+    return sorted(name for name in modules if any(name == room or name.startswith(f"{room}.") for room in rooms))
+
+
+def test_the_arrows_of_the_shift_run_one_way() -> None:
+    assert below(imported("engine/shift"), ("engine.dialog",))
+    assert below(imported("engine/dialog"), ("engine.shift",)) == []
+    assert below(imported("engine/shift"), NOT_IN_SHIFT) == []
 
 
 def test_every_rule_names_what_holds_it() -> None:
