@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from functools import cache
 
 import pytest
-import yaml
 
 from engine.dialog.interpreter import Interpreter
 from engine.dialog.state import ConversationState
@@ -14,12 +14,12 @@ from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Asked, Commanded, Given, Opened, Reported, Utterance
 from tests.dialog.test_laws import beginning, interpreter
-from tests.docs.examples import README, ROOT, examples, golden
+from tests.dialog.test_shift import Night
+from tests.docs.examples import README, examples, golden
 from tests.helpers.talking import START
 
 TEXT = README.read_text(encoding="utf-8")
 CHAPTER = TEXT.partition("\n## A shift\n")[2].partition("\n## ")[0]
-ASKED_BACK = "it asks"
 
 
 def first_cells(head: str) -> list[str]:
@@ -60,9 +60,35 @@ def test_all_that_may_be_said_is_understood(said: str) -> None:
     assert [one for one in entries if not isinstance(one, Reported | Given | Commanded | Asked | Opened)] == []
 
 
-def test_all_that_is_asked_back_is_a_text() -> None:
-    texts = yaml.safe_load((ROOT / "dialogs" / "house.yaml").read_text(encoding="utf-8"))["texts"]
-    forms = [re.sub(r"\\\{\w+\\\}", ".+", re.escape(text["en"])) for key, text in texts.items() if "shift_" in key]
-    questions = [cell.strip('"') for cell in first_cells(ASKED_BACK)]
-    assert len(questions) > 4
-    assert [one for one in questions if not any(re.fullmatch(form, one) for form in forms)] == ["Row five stopped?"]
+PROVOKED: tuple[tuple[tuple[float, str], ...], ...] = (
+    ((60, "refilled all, four bags"),),
+    ((60, "refilled all, five pounds"),),
+    ((60, "all full"),),
+    ((6, "forty acres done"),),
+    ((120, "thirteen acres done"), (0, "all five pounds left")),
+)
+"""What is said so many minutes later, in a shift that begins with 40 lb in each hopper, for each question in turn."""
+
+
+def night(said: tuple[tuple[float, str], ...]) -> tuple[Night, str]:
+    """A shift with what was said in it, and the last answer."""
+    shift, answer = Night(), ""
+    shift.now = shift.shift.started
+    for minutes, text in said:
+        shift.now += timedelta(minutes=minutes)
+        answer = shift.say(text).reply.text
+    return shift, answer
+
+
+def test_all_that_is_asked_back_is_asked() -> None:
+    *questions, heard = [cell.strip('"') for cell in first_cells("it asks")]
+    assert heard == "Row five stopped?", "the golden conversation of what was heard unsurely has it"
+    assert [night(said)[1] for said in PROVOKED] == questions
+
+
+def test_a_rate_over_the_label_stops_planting_until_the_applicator_decides() -> None:
+    shift, _ = night(PROVOKED[-1])
+    assert "Stop planting" in shift.say("yes").reply.text
+    assert "Over the label" in shift.say("all good").reply.text
+    assert "Jones decides" in shift.say("the applicator is Jones").reply.text
+    assert "Over the label" not in shift.say("all good").reply.text
