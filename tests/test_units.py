@@ -84,7 +84,7 @@ def test_a_filler_is_no_word_for_a_unit(folder: Path) -> None:
 def test_a_unit_that_a_dialog_asks_for_and_nobody_knows_is_refused(folder: Path) -> None:
     edited(folder / "set-up.yaml", "units: [in, cm, ft, m]", "units: [in, cm, ft, m, rod]")
     first = problems(folder)[0]
-    assert (first.file, first.place) == ("set-up.yaml", "line 20, slots.spacing") and "rod" in first.wrong
+    assert first.file == "set-up.yaml" and first.place.endswith(", slots.spacing") and "rod" in first.wrong
 
 
 ROD = """  rod:

@@ -132,8 +132,10 @@ class Ringing:
 
     def _buttons(self, language: Language) -> tuple[Button, ...]:
         pairs = (Key.ALL_GOOD, Key.ALL_GOOD_SAYS), (Key.TEN_MORE, Key.TEN_MORE_SAYS)
-        say = self._texts.say
-        return tuple(Button(label=say(label, language), says=say(says, language)) for label, says in pairs)
+        return tuple(
+            Button(label=self._texts.say(label, language), says=self._texts.say(says, language))
+            for label, says in pairs
+        )
 
     def _told(self, ring: Ring, pen: _Pen, unseen: Measure | None, member: Member | None) -> str:
         since = pen.time(min(item.reminder.due_at for item in ring.items))
@@ -194,7 +196,7 @@ def _called(ring: Ring, pen: _Pen, area: Measure | None) -> str:
     if ring.loudness == 1:
         return pen.say(Key.LOOK, dues=pen.times(dues), unseen=unseen)
     key = Key.LOOK_AGAIN if ring.loudness == 2 else Key.LOOK_ALARM
-    return pen.say(key, since=pen.time(min(dues)), unseen=unseen, count=str(ring.loudness))
+    return pen.say(key, since=pen.time(min(dues)), unseen=unseen, **key.only(count=str(ring.loudness)))
 
 
 def _clock(notice: ClockNotice, pen: _Pen) -> str:
@@ -202,4 +204,5 @@ def _clock(notice: ClockNotice, pen: _Pen) -> str:
     due = min((one.next_at for one in notice.waiting if one.next_at), default=None)
     after = pen.say(Key.NEXT_LOOK, time=pen.time(due)) if due and due > change.seen_at else pen.say(Key.NEXT_NOW)
     before, now = pen.time(change.seen_at - change.by), pen.time(change.seen_at)
-    return pen.say(_CLOCK[change.kind], length=pen.length(change.by), before=before, now=now, next=after)
+    key = _CLOCK[change.kind]
+    return pen.say(key, length=pen.length(change.by), now=now, next=after, **key.only(before=before))

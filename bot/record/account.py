@@ -26,6 +26,19 @@ ENDINGS = {
     Ending.CANCELLED: Key.ENDING_CANCELLED,
     Ending.OPEN: Key.ENDING_OPEN,
 }
+JUDGED = {"agrees": Key.PUT_BACK_AGREES, "less": Key.PUT_BACK_LESS, "more": Key.PUT_BACK_MORE}
+ELEMENTS = {
+    "product_name": Key.PRODUCT_NAME,
+    "registration_number": Key.REGISTRATION_NUMBER,
+    "total_applied": Key.TOTAL_APPLIED,
+    "location": Key.LOCATION,
+    "area": Key.AREA,
+    "crop_or_site": Key.CROP_OR_SITE,
+    "applied_on": Key.APPLIED_ON,
+    "applicator_name": Key.APPLICATOR_NAME,
+    "certification_number": Key.CERTIFICATION_NUMBER,
+}
+"""The elements of an application record, by the names of their fields."""
 INDENT = "  "
 LONG_UNLOOKED = timedelta(hours=1)
 UNPROVED = Measure(value=5.0, unit="acre")
@@ -163,7 +176,7 @@ class Account:
         booked, gap = self.rough(found.booked), self.rough(found.gap)
         line = self.say(Key.PUT_BACK_UNWEIGHED, booked=booked)
         if found.put_back is not None:
-            key = Key(f"put_back_{found.outcome}")
+            key = JUDGED[found.outcome]
             judged = self.say(key, **key.only(gap=gap))
             line = self.say(Key.PUT_BACK, weighed=self.wording.echo(found.put_back), booked=booked, judged=judged)
         container = [] if found.own_container else [self.say(Key.OTHER_CONTAINER)]
@@ -193,7 +206,8 @@ class Account:
         shown = {name: self.rough(value) for name in given if isinstance(value := getattr(found, name), Measure)}
         head = self.say(Key.APPLICATION_OF, planted=self.moment(record.started_at))
         lines = [
-            self.say(Key.ELEMENT, name=self.say(Key(name)), value=str(value)) for name, value in (given | shown).items()
+            self.say(Key.ELEMENT, name=self.say(ELEMENTS[name]), value=str(value))
+            for name, value in (given | shown).items()
         ]
         return [
             head,
@@ -204,7 +218,7 @@ class Account:
     def lacking(self, record: ShiftRecord) -> list[str]:
         """What the application record still lacks, in one line; nothing where it is whole."""
         found = application(record, self.zone)
-        names = ", ".join(self.say(Key(name)) for name in found.missing)
+        names = ", ".join(self.say(ELEMENTS[name]) for name in found.missing)
         return [self.say(Key.LACKING, date=f"{found.record_by:{DATE}}", names=names)] if names else []
 
     # ---- what to scout

@@ -41,7 +41,6 @@ class Key(TextKey):
     PUT_BACK_MORE = "put_back_more", "gap"
     OTHER_CONTAINER = "other_container"
     NOT_LOCKED = "not_locked"
-    SCOUT = "scout"
     STOPPED = "stopped", "rows", "since", "until", "area", "length", "short"
     HIGH = "high", "rows", "since", "until", "area", "length", "short"
     FIELD = "field", "field"

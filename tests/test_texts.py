@@ -1,0 +1,199 @@
+"""Every text is said somewhere, everywhere with the values that its key declares; a file that differs is refused."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from bot.cli import app
+from bot.definition_check import CATALOGUES, problems
+from bot.settings import load_settings
+from bot.wiring import rules
+from engine.definitions import dialogs_directory
+from engine.dialog.house import House, Key
+from engine.errors import DefinitionError
+from engine.languages import LANGUAGES
+from engine.texts import TextKey, Texts
+from tests.helpers.sayings import Program, Saying
+
+ROOT = Path(__file__).parents[1]
+ALL = sorted(Program(ROOT, "engine", "bot").sayings(), key=lambda one: one.place)
+ASKED = "asked.figures"
+"""A question holds its text and figures until it is asked: both are proved where it is put."""
+
+
+def keys_of(catalogue: type[Texts[Any]]) -> list[TextKey]:
+    return [*catalogue.load().texts]
+
+
+# ---------------------------------------------------------------- what the program says
+
+
+def test_the_sayings_were_found() -> None:
+    assert len(ALL) > 350
+    assert len({one.place.partition(":")[0] for one in ALL}) > 40
+
+
+@pytest.mark.parametrize("saying", ALL, ids=lambda one: one.place)
+def test_a_text_is_said_with_exactly_its_values(saying: Saying) -> None:
+    if saying.unknown == ASKED:
+        return
+    more = frozenset(rules(load_settings()).numbers if saying.keys == {Key.EMERGENCY} else ())
+    assert bool(saying.unknown) == bool(more), "write the values out, or a mapping with its names in sight"
+    assert saying.keys, "it cannot be told which texts are said here"
+    assert [key for key in saying.keys if not saying.fits(key, more)] == []
+
+
+@pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: one.__name__)
+def test_no_text_is_never_said(catalogue: type[Texts[Any]]) -> None:
+    said = {(type(key), key) for one in ALL for key in one.keys}
+    assert [key for key in keys_of(catalogue) if (type(key), key) not in said] == []
+
+
+WRONG = {
+    "walk.say(Key.KEPT, name=n)": False,
+    "walk.say(Key.KEPT, name=n, value=v)": True,
+    "walk.say(Key.KEPT, name=n, valeu=v)": False,
+    "walk.say(Key.KEPT, name=n, value=v, more=m)": False,
+    "walk.say(Key.KEPT if one else Key.KEPT_ROW, name=n, value=v)": False,
+    "walk.say(TABLE[n], value=v)": False,
+    "walk.say(TABLE[n], **TABLE[n].only(value=v, old=o, place=p))": True,
+    "walk.say(Key.KEPT, **{'name': n, 'value': v})": True,
+    "walk.say(Key.KEPT, **{'name': n})": False,
+    "later(walk, Key.GOES_ON)": True,
+    "later(walk, Key.KEPT)": False,
+}
+
+
+@pytest.mark.parametrize(("call", "right"), WRONG.items())
+def test_a_call_that_passes_something_else_is_found(tmp_path: Path, call: str, right: bool) -> None:
+    (tmp_path / "program").mkdir()
+    (tmp_path / "program" / "one.py").write_text(
+        "from engine.dialog.house import Key\n"
+        "TABLE = {1: Key.UNCHANGED, 2: Key.REPLACE}\n"
+        "class Walk:\n    def say(self, key: Key, **values: str) -> None:\n        self.lines.append(key)\n"
+        "def later(walk: Walk, key: Key) -> None:\n    walk.say(key)\n"
+        f"def said(walk: Walk) -> None:\n    {call}\n",
+        encoding="utf-8",
+    )
+    found = [one for one in Program(tmp_path, "program").sayings() if one.keys]
+    assert found
+    assert all(one.fits(key) for one in found for key in one.keys) is right
+
+
+# ---------------------------------------------------------------- what stands in the files
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    place = tmp_path / "dialogs"
+    shutil.copytree(dialogs_directory(), place)
+    return place
+
+
+def with_value(catalogue: type[Texts[Any]]) -> TextKey:
+    return next(key for key in keys_of(catalogue) if key.given)
+
+
+def breakages() -> Iterator[tuple[type[Texts[Any]], str, str]]:
+    for catalogue in CATALOGUES:
+        for language in LANGUAGES:
+            for way in ("lost", "spare", "misspelt", "language"):
+                yield catalogue, language, way
+        for way in ("key lost", "key spare", "key misspelt", "spelt alike in both", "lost in both"):
+            yield catalogue, "", way
+
+
+def broken(text: str, key: TextKey, language: str, way: str) -> str:
+    """The source of a catalogue in which one text is wrong."""
+    name = key.given[0]
+    start = re.search(rf"^  {key}:", text, re.MULTILINE)
+    assert start is not None
+    end = re.compile(r"^(?:  \S|\S|\n)", re.MULTILINE).search(text, start.end())
+    entry = text[start.start() : end.start() if end else len(text)]
+    one = {tongue: re.search(rf'{tongue}: "[^"]*"', entry) for tongue in LANGUAGES}
+    assert all(one.values())
+    said = {tongue: found.group() for tongue, found in one.items() if found}
+    new = entry
+    match way:
+        case "lost" | "lost in both":
+            for tongue in [language] if language else LANGUAGES:
+                new = new.replace(said[tongue], said[tongue].replace(f"{{{name}}}", "something"))
+        case "spare":
+            new = new.replace(said[language], said[language][:-1] + ' {spare}"')
+        case "misspelt" | "spelt alike in both":
+            for tongue in [language] if language else LANGUAGES:
+                new = new.replace(said[tongue], said[tongue].replace(f"{{{name}}}", f"{{{name}s}}"))
+        case "language":
+            new = new.replace(said[language], f"{language}: ''")
+        case "key lost":
+            new = ""
+        case "key spare":
+            new = f'{entry}  nowhere_said: {{en: "Here.", es: "Aquí."}}\n'
+        case "key misspelt":
+            new = entry.replace(f"  {key}:", f"  {key}x:", 1)
+    assert new != entry
+    return text.replace(entry, new, 1)
+
+
+EXPECTED = {
+    "lost": "stands in one language only",
+    "spare": "{spare} stands in one language only",
+    "misspelt": "stands in one language only",
+    "language": "at least 1 character",
+    "key lost": "is missing",
+    "key spare": "nowhere_said is not a text that is said anywhere",
+    "key misspelt": "is not a text that is said anywhere",
+    "spelt alike in both": "is not a value of this text",
+    "lost in both": "is missing",
+}
+
+
+@pytest.mark.parametrize(
+    ("catalogue", "language", "way"), [*breakages()], ids=lambda one: getattr(one, "__name__", one)
+)
+def test_a_text_that_differs_is_refused_with_file_place_and_mend(
+    folder: Path, catalogue: type[Texts[Any]], language: str, way: str
+) -> None:
+    key, path = with_value(catalogue), folder / catalogue.file
+    path.write_text(broken(path.read_text(encoding="utf-8"), key, language, way), encoding="utf-8")
+    (found,) = problems(folder)
+    assert found.file == path.name and EXPECTED[way] in found.wrong and found.mend
+    line, _, place = found.place.partition(", ")
+    assert re.fullmatch(r"line \d+", line)
+    wanted = {"key lost": "texts", "key spare": "texts.nowhere_said", "key misspelt": f"texts.{key}x"}
+    assert place == wanted.get(way, f"texts.{key}" + (f".{language}" if way == "language" else ""))
+    if way in ("key misspelt", "spelt alike in both"):
+        assert found.mend.startswith(f"write {key}" if way == "key misspelt" else f"write {{{key.given[0]}}}")
+    with pytest.raises(DefinitionError):
+        catalogue.load(folder)
+    outcome = CliRunner().invoke(app, ["dialogs", "check", str(folder)])
+    assert outcome.exit_code == 4 and outcome.stderr == f"{found}\n"
+
+
+def test_a_text_takes_no_expression(folder: Path) -> None:
+    path = folder / House.file
+    path.write_text(path.read_text(encoding="utf-8").replace("Row {row}, {value}.", "Row {row}, {value!r}."), "utf-8")
+    (found,) = problems(folder)
+    assert found.place.endswith("texts.kept_row.en") and "is not a plain name in braces" in found.wrong
+
+
+def test_a_catalogue_whose_file_is_gone_is_refused(folder: Path) -> None:
+    (folder / "channels" / "record.yaml").unlink()
+    assert [(one.file, one.place) for one in problems(folder)] == [("record.yaml", "whole file")]
+
+
+def test_only_the_values_that_a_key_declares_are_passed_on() -> None:
+    assert Key.KEPT.given == ("name", "value") and Key.GOES_ON.given == ()
+    assert Key.KEPT.only(value="a", other="b") == {"value": "a"}
+    assert Key("kept") is Key.KEPT and f"{Key.KEPT}" == "kept"
+
+
+def test_the_files_that_come_along_are_sound() -> None:
+    assert problems(dialogs_directory()) == ()
