@@ -15,6 +15,7 @@ from engine.clock import Moment
 from engine.languages import LANGUAGES as LANGUAGES
 from engine.languages import Language as Language
 from engine.quantities import Measure
+from engine.units import System as System
 from engine.values import Value
 
 
@@ -22,13 +23,6 @@ class Message(BaseModel):
     """Base of everything that crosses a door: frozen, closed, comparable."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class System(StrEnum):
-    """The units an operator wants to see."""
-
-    US = "us"
-    METRIC = "metric"
 
 
 # ---------------------------------------------------------------- what was said

@@ -21,6 +21,13 @@ from engine.texts import Text, Words
 FILE = "units.yaml"
 
 
+class System(StrEnum):
+    """The units an operator wants to see."""
+
+    US = "us"
+    METRIC = "metric"
+
+
 class Dimension(StrEnum):
     """The kinds of quantity Rowhand works with."""
 

@@ -12,6 +12,7 @@ from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.sentences import corrected_rows, kept, kept_rows, place
 from engine.dialog.walk import Walk
+from engine.dialog.withdrawal import return_to
 from engine.messages import DoubtReason, Given
 from engine.values import Value
 
@@ -185,7 +186,7 @@ def _record(walk: Walk, given: Given, old: Value | None, together: tuple[int, ..
             together=together,
         )
     )
-    walk.return_to(given.slot)
+    return_to(walk, given.slot)
 
 
 def keep_reading(walk: Walk, reading: Reading, answered: frozenset[About]) -> None:
@@ -261,5 +262,5 @@ def reopen(walk: Walk, slot: str, row: int | None) -> bool:
         place=place(walk.script, walk.wording, slot, row),
         value=walk.wording.value(value, walk.script.slots[slot]),
     )
-    walk.return_to(slot)
+    return_to(walk, slot)
     return True

@@ -290,18 +290,6 @@ class Walk:
         self.add(Withdrawn(slot=last.did.slot, row=last.did.row, run=last.did.run, value=value))
         return last
 
-    def return_to(self, slot: str) -> None:
-        """Walk on from the step that asks a slot once this utterance is done, as a value before it has changed.
-
-        A slot that several branches ask is come to again from the beginning, along the branch that was taken.
-        """
-        places = [number for number, step in enumerate(self.script.steps) if slot in asks(step)]
-        here = self.script.places[self.dialog.step]
-        if here in places or here < places[0]:
-            return
-        at = places[0] if len(places) == 1 else 0
-        self.back_to = at if self.back_to is None else min(at, self.back_to)
-
 
 def _stored(value: Argument) -> Value | Rows | tuple[Rows, ...]:
     if isinstance(value, Sequence) and not isinstance(value, str):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from engine.dialog.activity import KeptReport
 from engine.dialog.events import Kept, Skipped
 from engine.dialog.house import Key
+from engine.dialog.script import asks
 from engine.dialog.sentences import place, row_places
 from engine.dialog.walk import Walk
 
@@ -56,3 +57,16 @@ def _take_back_one(walk: Walk, did: Kept | Skipped) -> None:
         walk.say(Key.WITHDRAWN_SKIP, place=where)
     else:
         walk.say(Key.WITHDRAWN, place=where, value=walk.wording.value(value, slot))
+
+
+def return_to(walk: Walk, slot: str) -> None:
+    """Walk on from the step that asks a slot once this utterance is done, as a value before it has changed.
+
+    A slot that several branches ask is come to again from the beginning, along the branch that was taken.
+    """
+    places = [number for number, step in enumerate(walk.script.steps) if slot in asks(step)]
+    here = walk.script.places[walk.dialog.step]
+    if here in places or here < places[0]:
+        return
+    at = places[0] if len(places) == 1 else 0
+    walk.back_to = at if walk.back_to is None else min(at, walk.back_to)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import assert_never
 
-from engine.clock import Ago, ClockTime, Moment
-from engine.entries.clock import Clocks, moment_of
+from engine.clock import Moment
+from engine.entries.clock import Clocks
 from engine.entries.hearing import Hearing, total
 from engine.entries.matcher import Capture, Hook, Match, Matches
 from engine.entries.numeral import Numeral
 from engine.entries.phrase import Phrases
+from engine.entries.reporting import reported, size
 from engine.entries.row_numbers import numerals, row_list, row_numbers
 from engine.entries.stretch import Stretches, is_plain
 from engine.messages import Report, Reported
@@ -93,7 +93,7 @@ class Telling:
             if report not in self.hearing.expectation.reports:
                 continue
             for end, match, since, until in self.stretches.of_rows(phrases, start):
-                entry = _reported(report, match, self.hearing.said(start, end), set(self.hearing.every_row))
+                entry = reported(report, match, self.hearing.said(start, end), set(self.hearing.every_row))
                 if entry is not None and (entry.rows or entry.rest):
                     yield Told(end, entry.model_copy(update={"when": since, "until": until}), rank=-1)
 
@@ -101,10 +101,10 @@ class Telling:
         every = set(self.hearing.every_row)
         matches = [*self.hearing.find(self.words.reports[report], start)]
         for match in matches:
-            entry = _reported(report, match, self.hearing.said(start, match.end), every)
+            entry = reported(report, match, self.hearing.said(start, match.end), every)
             if entry is not None and entry.when is not None and not self._is_whole(start, match.end):
                 continue
-            if entry is not None and _size(match) == max(_size(one) for one in matches if one.end == match.end):
+            if entry is not None and size(match) == max(size(one) for one in matches if one.end == match.end):
                 yield Told(match.end, entry, rank=int(entry.area is not None))
 
     def _is_whole(self, start: int, end: int) -> bool:
@@ -147,7 +147,7 @@ class Telling:
 
     def _as_before(self, told: Reported, match: Match, said: str) -> Reported | None:
         number = next((value for _, value in match.captures if isinstance(value, Numeral)), None)
-        entry = _reported(told.report, match, said, set(self.hearing.every_row))
+        entry = reported(told.report, match, said, set(self.hearing.every_row))
         if number is None or entry is None or not isinstance(told.value, Measure):
             return None
         value = Measure(value=float(number.value), unit=told.value.unit)
@@ -262,57 +262,3 @@ def _percent(value: float) -> Capture:
 
 def _value(match: Match) -> float:
     return float(numerals(match.captures)[0].value)
-
-
-def _size(match: Match) -> tuple[bool, int]:
-    """A lot goes on for as long as it can: "lot four four seven four bags" is four bags of lot 447. A name ends where
-    the size of what it names begins: "new field West forty acres"."""
-    said = [(name, value) for name, value in match.captures if isinstance(value, str)]
-    lot = max((len(value) for name, value in said if name == "lot"), default=0)
-    called = max((len(value) for name, value in said if name == "called"), default=0)
-    sized = any(name == "area" for name, _ in match.captures)
-    return sized, lot - called if sized else lot
-
-
-def _reported(report: Report, match: Match, said: str, every: set[int]) -> Reported | None:
-    """The report with what was said in it; None where a number in it cannot be meant."""
-    rows: tuple[int, ...] = ()
-    given: dict[str, object] = {}
-    if report is Report.SNOOZED and (moment := moment_of(match.captures)) is not None:
-        return _put_off(moment, said)
-    for name, value in match.captures:
-        if name == "row" and isinstance(value, int):
-            rows = (value,)
-        elif name == "rows" and isinstance(value, tuple):
-            rows = () if set(value) == every else value
-        elif name == "lot" and isinstance(value, str):
-            given |= {"value": value} if report is Report.LOT else {"lot": value}
-        elif name == "rest":
-            given |= {"rest": report is not Report.GOOD}
-        elif name == "area" and report is Report.FIELD:
-            given |= {"area": value}
-        elif name in ("each", "together", "full"):
-            given |= {name: value}
-        elif isinstance(value, Numeral):
-            if value.unsaid:
-                return None
-            given |= {"value": _counted(report, float(value.value))}
-        else:
-            given |= {"value": value}
-    return Reported.model_validate({"report": report, "rows": rows, "said": said, **given})
-
-
-def _put_off(moment: Moment, said: str) -> Reported:
-    """Later: at a time of day, or by a length of time, in minutes however it was said."""
-    match moment:
-        case ClockTime():
-            return Reported(report=Report.SNOOZED, when=moment, said=said)
-        case Ago(length=length):
-            return Reported(report=Report.SNOOZED, value=length.to("min"), said=said)
-        case _:
-            assert_never(moment)
-
-
-def _counted(report: Report, number: float) -> Measure:
-    """A number without its unit: minutes of a snooze, else bags."""
-    return Measure(value=number, unit="min" if report is Report.SNOOZED else "1")
