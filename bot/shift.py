@@ -171,7 +171,7 @@ def _many(settings: Shift, nights: int, seed: int, as_json: bool) -> None:
 
 def _compared(plans: dict[str, dict[Sight, PlanToll]]) -> Table:
     """Every plan by the rules alone, hoppers compared by eye and granules seen at the outlets."""
-    title = "plans of looking: acres of the machine in doubt, acres of row bare"
+    title = "plans of looks: acres of the machine in doubt, acres of row bare"
     table = Table("plan", "by", *_COLUMNS.values(), title=title)
     for name, by_sight in plans.items():
         for sight, toll in by_sight.items():

@@ -33,7 +33,7 @@ ANSWER = timedelta(minutes=2.5)
 
 
 def wanted(turn: ShiftTurn, settings: WatchSettings) -> LookSet:
-    """The look that is wanted now; none in a pause, over the label, and once planting is over."""
+    """The look that is wanted now; none in a pause and once planting is over."""
     shift, now = turn.shift, turn.now
     look = _from_last(turn, settings) if shift.runs else None
     if look is None:

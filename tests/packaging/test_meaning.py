@@ -14,10 +14,9 @@ EXEMPT = {
     "engine/dialog/roles.py": "the roles themselves",
     "engine/dialog/first_release.py": "what the first release called things, to read its records",
     "engine/dialog/script_formats.py": "the same, to read its scripts",
-    "engine/dialog/shift/role.py": "the words that the activity asks of a choice",
     "demo/evening.py": "the recorded answers, with the options they choose",
 }
-OWN_NAMES = ("engine/calculations/", "engine/dialog/shift/", "engine/shift/")
+OWN_NAMES = ("engine/calculations/", "engine/shift/")
 """Rooms with names of their own: arguments of formulas, and what a report changes for the rest of a shift."""
 LOOKED_UP = {"get", "of", "value", "is_open", "every_run"}
 
