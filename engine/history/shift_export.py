@@ -12,6 +12,7 @@ from engine.history.application import application
 from engine.history.export import Cells, cells, instant, written
 from engine.history.shifts import ShiftRecord
 from engine.quantities import Measure
+from engine.shift.facts import RateFound
 
 BETWEEN = "; "
 """Between several names of one thing, such as the lots of a shift."""
@@ -83,21 +84,32 @@ def doubt_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
 
 def rate_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
     """Columns of ``rates_csv``: ``rate``, ``off`` and ``outcome`` of the whole planter, ``row_rate`` of the row;
-    ``under_feeds`` is the chance that it feeds too little, empty where the hoppers were told as one."""
+    ``under_feeds`` is the chance that it feeds too little. Where the hoppers were told as one, one line without row."""
     return [
         {
             "planter": record.conversation,
             "at": instant(one.at),
             **_measures({"area": one.area, "used": one.used, "rate": one.rate, "off": one.off}),
             "outcome": one.outcome,
-            "row": row,
-            **_measures({"row_rate": rate}),
-            "under_feeds": one.chances.get(row, ""),
-            "named": "yes" if row in one.odd else "",
+            **row,
         }
         for record in records
         for one in record.rates
-        for row, rate in one.rows.items()
+        for row in _rates_of_rows(one)
+    ]
+
+
+def _rates_of_rows(found: RateFound) -> list[Cells]:
+    if not found.rows:
+        return [{"row": "", "row_rate": "", "row_rate_unit": "", "under_feeds": "", "named": ""}]
+    return [
+        {
+            "row": row,
+            **_measures({"row_rate": rate}),
+            "under_feeds": found.chances.get(row, ""),
+            "named": "yes" if row in found.odd else "",
+        }
+        for row, rate in found.rows.items()
     ]
 
 

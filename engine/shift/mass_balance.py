@@ -184,7 +184,7 @@ def _row_rates(turn: ShiftTurn, found: Round) -> dict[int, Measure]:
     """Rates of the rows that were told by themselves: each did its share of the area."""
     count = len(found.intervals)
     areas = _areas(turn, found)
-    own = {row: mass for row, mass in found.own.items() if areas[row] > 0}
+    own = {row: mass for row, mass in sorted(found.own.items()) if areas[row] > 0}
     return {row: Measure(value=in_pounds(mass) * count / areas[row], unit="lb/acre") for row, mass in own.items()}
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from engine.fact_formats import FORMAT, STEPS
 from engine.facts import read_fact, write_fact
 from engine.history.journal import Journal, NewTurn
 from engine.messages import Reply, Utterance
-from tests.golden.night import said
+from tests.helpers.planting import EVENING, plant
 
 AT = datetime(2026, 4, 21, 18, tzinfo=UTC)
 BAD: dict[str, dict[str, Any]] = {
@@ -67,12 +67,8 @@ def test_a_fact_that_cannot_be_read_is_a_failure_of_the_record(body: dict[str, A
 def spoiled(place: Path, body: dict[str, Any]) -> Database:
     """A record of two conversations, one with a turn that cannot be read behind a night."""
     database = open_database(str(place))
-    assistant = Assistant(database)
-    for talk in ("good", "bad"):
-        night = [(at, text) for at, texts in said() for text in texts]
-        for number, (at, text) in enumerate(night):
-            heard = Utterance(id=f"{talk}{number}", conversation=talk, text=text, language="en", said_at=at)
-            assistant.hear(heard)
+    for talk, more in (("good", 0), ("bad", 1)):
+        plant(database, begun=EVENING + timedelta(days=more), conversation=talk)
     journal = Journal(database)
     heard = Utterance(id="odd", conversation="bad", text="odd", language="en", said_at=AT)
     journal.append(NewTurn("bad", journal.last("bad") + 1, heard, Reply(text=""), (body,)))

@@ -201,8 +201,9 @@ def test_what_a_shift_gives_of_the_application_record(told: tuple[StoredTurn, ..
         ([(60, "seven acres done"), (61, "all thirty five pounds left"), (120, "fourteen acres done"),
           (121, "end of shift"), (122, "all thirty pounds left"), (123, "done")], 80),
         # six pounds into each after seven acres, then thirty five left of forty again
-        ([(60, "seven acres done"), (61, "refilled all, six pounds each"), (120, "fourteen acres done"),
-          (121, "end of shift"), (122, "all thirty five pounds left"), (123, "done")], 88),
+        ([(60, "seven acres done"), (61, "refilled all, six pounds each"), (62, "on top"),
+          (120, "fourteen acres done"), (121, "end of shift"), (122, "all thirty five pounds left"),
+          (123, "done")], 88),
         # weighed on the way alone: what came after is not known
         ([(60, "seven acres done"), (61, "all thirty five pounds left"), (120, "fourteen acres done")], 40),
     ],
@@ -220,14 +221,27 @@ def test_what_was_used_is_what_was_loaded_and_filled_less_what_is_left(
     assert books.true_rate is not None and books.off is not None
     assert books.true_rate.value == pytest.approx(books.used.value / books.known_area.value)
     assert books.off.value == pytest.approx((books.true_rate.value / 5 - 1) * 100, rel=0.1)
-    # the rows share what was used evenly, as nobody told them apart
-    assert set(books.row_rates) == set(record.rows)
-    assert [one.value for one in books.row_rates.values()] == pytest.approx([books.true_rate.value] * 8)
+    # nobody told the rows apart, so nothing is known of one of them
+    assert books.row_used == {} and books.row_rates == {}
+    for line in lines(rates_csv([record])):
+        assert (line["row"], line["row_rate"], line["under_feeds"]) == ("", "", "")
+    assert [float(line["used"]) for line in lines(rates_csv([record]))][-1:] == [record.rates[-1].used.value]
+
+
+def test_rows_that_were_told_by_themselves_have_rates_of_their_own() -> None:
+    database = open_database(":memory:")
+    told = ", ".join(f"row {row} thirty five pounds left" for row in range(1, 8))
+    plant(database, [(60, "seven acres done"), (61, f"{told}, row 8 thirty four pounds left")])
+    books = shifts(Journal(database).turns("c"))[-1].balance
+    assert set(books.row_rates) == set(range(1, 9))
+    area = books.known_area.value
+    assert [books.row_rates[row].value for row in (1, 8)] == pytest.approx([5 * 8 / area, 6 * 8 / area], rel=0.02)
+    assert sum(one.value for one in books.row_rates.values()) / 8 == pytest.approx(books.used.value / area, rel=0.02)
 
 
 def put_away(*said: str) -> ShiftRecord:
     database = open_database(":memory:")
-    end = ["eighty acres done", "end of shift", "all five pounds left", "done", "put away"]
+    end = ["fifty acres done", "end of shift", "all five pounds left", "done", "put away"]
     plant(database, [(270 + at, text) for at, text in enumerate((*end, *said))])
     (record,) = shifts(Journal(database).turns("c"))
     return record
