@@ -15,8 +15,9 @@ from engine.dialog.state import ConversationState
 from engine.quantities import Measure
 from engine.shift.facts import OverLabel, RateFound
 from engine.shift.ledger import Basis, Ledger, Level, Round, in_pounds, pounds
-from tests.dialog.test_laws import Pure, beginnings
+from tests.dialog.test_laws import Pure
 from tests.dialog.test_shift import Night
+from tests.helpers.talking import beginnings
 
 LAW = settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
 START = datetime.fromisoformat("2026-04-22T02:00:00+00:00")
@@ -214,7 +215,7 @@ def test_a_perfect_planter_refilled_on_top_is_on_target() -> None:
     """Eight hoppers of 40 lb; 7.2 acres at 8.712 lb/acre; 20 lb on top of each; 4.74 acres more: 480 lb less 8.7123
     lb/acre times 11.94 acres is 376 lb, 47 lb in each."""
     assert pytest.approx(8.712, abs=1e-3) == TARGET
-    assert (8 * 60 - 8 * 47) / 11.94 == pytest.approx(8.7102, abs=1e-4)
+    assert pytest.approx(8.7102, abs=1e-4) == (8 * 60 - 8 * 47) / 11.94
     found = night(8)
     said = (60, "7.2 acres done"), (1, "refilled all with twenty pounds each on top"), (40, "11.94 acres done")
     played(found, *said)
@@ -291,7 +292,7 @@ TOLD = st.lists(st.tuples(st.integers(0, 60), st.sampled_from(sorted(WORDED)), s
 @given(TOLD)
 @example([(60, "acres", 14.4), (1, "each", 20.0), (40, "acres", 23.88), (0, "left", 47.0)])
 def test_every_mass_in_the_books_was_said(told: list[tuple[int, str, float]]) -> None:
-    """Levels are those of the load, a mass that was said, or the mark; what was added is what was said, or its share."""
+    """A level is that of the load, one that was said, or the mark, whatever the clock would have it be."""
     found, said = night(8), {40.0}
     for minutes, kind, mass in told:
         played(found, (minutes, WORDED[kind](mass)))
