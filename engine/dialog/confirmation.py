@@ -81,6 +81,6 @@ def _is_told_anew(question: Question, reports: Sequence[Reported]) -> bool:
 
 
 def _is_same(asked: Reported, told: Reported) -> bool:
-    if not asked.rows or not told.rows:
+    if not asked.rows or not (told.rows or told.rest):
         return asked.report is told.report
     return bool(set(asked.rows) & set(told.rows))

@@ -270,7 +270,10 @@ def _say_not_done(walk: Walk, about: About) -> None:
 
 
 def _chosen(walk: Walk, index: int) -> None:
+    """Take one of several; said twice in one breath, it is no answer to what was only asked in this turn."""
     question = walk.questions[0] if walk.questions else None
+    if question is not None and walk.asked and question not in walk.asked:
+        return
     if question is not None and 0 <= index < len(question.ways):
         walk.questions.pop(0)
         confirm(walk, question, question.ways[index].reports)

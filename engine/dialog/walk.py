@@ -59,7 +59,8 @@ NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 class Walk:
-    """Facts and lines of one turn. ``questions`` are those still to be asked when it ends.
+    """Facts and lines of one turn. ``questions`` are those still to be asked when it ends, ``asked`` those that the
+    operator had heard when he spoke.
 
     ``spoken``: the utterance was heard, not typed. ``now`` is when it was said, ``zone`` where the clock
     on the wall hangs.
@@ -82,6 +83,7 @@ class Walk:
         self.facts: list[Fact] = []
         self.lines: list[str] = []
         self.questions: list[Question] = list(state.dialog.questions) if state.dialog else []
+        self.asked = tuple(self.questions)
         self.spoken = False
         self.now = now
         self.zone = zone

@@ -42,6 +42,7 @@ def take(talk: Conversation, turn: dict[str, Any], script: dict[str, Any]) -> li
     """Say one turn and list what is not as written."""
     if turn.get("restart"):
         talk.restart()
+    talk.wait(turn.get("wait", 0))
     if "drive" in turn:
         return drive(talk, script["planter"], turn)
     answered = talk.say(turn["say"], turn.get("heard"))

@@ -6,7 +6,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 CONVERSATION, ZONE = "console", "America/Chicago"
-SAID = Path(__file__).parent / "format-1" / "said.txt"
+FOLDER = Path(__file__).parent
+SAID = FOLDER / "said.txt"
+"""The night of the present format; each golden record has a copy of its own."""
 
 
 def said(file: Path = SAID) -> list[tuple[datetime, tuple[str, ...]]]:

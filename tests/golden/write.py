@@ -17,7 +17,7 @@ from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.fact_formats import FORMAT
 from engine.messages import Utterance
-from tests.golden.night import CONVERSATION, SAID, ZONE, said
+from tests.golden.night import CONVERSATION, FOLDER, SAID, ZONE, said
 
 
 def lines(database: Database, what: What) -> list[str]:
@@ -26,7 +26,7 @@ def lines(database: Database, what: What) -> list[str]:
 
 
 def write(folder: Path) -> None:
-    """The night of the first golden record, played by the present program into a new folder."""
+    """The night of the present format, played by the present program into a new folder."""
     folder.mkdir(parents=True)
     shutil.copy(SAID, folder / SAID.name)
     database = open_database(str(folder / "record.db"))
@@ -42,7 +42,7 @@ def write(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    place = SAID.parent.parent / f"format-{FORMAT}"
+    place = FOLDER / f"format-{FORMAT}"
     if place.exists():
         sys.exit(f"{place} is there already: a golden record is written once")
     write(place)

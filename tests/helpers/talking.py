@@ -49,6 +49,7 @@ class Conversation:
         self._database = database
         self._rules = Rules(language=language, system=system, numbers={"emergency": "1", "poison": "2", "spill": "3"})
         self._numbers = itertools.count(1)
+        self._waited = timedelta()
         self.assistant = self._open()
 
     def _open(self) -> Assistant:
@@ -57,10 +58,14 @@ class Conversation:
     def restart(self) -> None:
         self.assistant = self._open()
 
+    def wait(self, minutes: float) -> None:
+        """Say nothing for so long, beside the minute between two utterances."""
+        self._waited += timedelta(minutes=minutes)
+
     def utterance(self, text: str, heard: str | None = None) -> Utterance:
         """Typed text, or words that were heard "well", or so "badly" that a value is asked."""
         number = next(self._numbers)
-        moment = START + timedelta(minutes=number)
+        moment = START + timedelta(minutes=number) + self._waited
         language = self.assistant.state("c").language
         said = Utterance(id=f"u{number}", conversation="c", text=text, language=language, said_at=moment)
         if heard is None:

@@ -14,15 +14,15 @@ from bot.cli import app
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
-from engine.fact_formats import FORMAT
+from engine.fact_formats import FIRST, FORMAT
 from engine.history.export import events_csv
 from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.history.rows import RowLog
 from engine.messages import Utterance
-from tests.golden.night import CONVERSATION, SAID
+from tests.golden.night import CONVERSATION, FOLDER
 from tests.golden.write import lines, write
 
-GOLDEN = sorted(SAID.parent.parent.glob("format-*"))
+GOLDEN = sorted(FOLDER.glob("format-*"))
 TOLD_OTHERWISE: dict[tuple[str, What], frozenset[str]] = {
     ("format-1", What.SHIFTS): frozenset({"known_area", "used", "true_rate"}),
     ("format-1", What.APPLICATIONS): frozenset({"total_applied", "missing"}),
@@ -61,8 +61,8 @@ def without(line: str, columns: frozenset[str]) -> dict[str, object]:
     return {name: pytest.approx(cell, rel=CLOSE) if isinstance(cell, float) else cell for name, cell in cells.items()}
 
 
-def test_there_is_a_golden_record_of_the_first_format() -> None:
-    assert GOLDEN[0].name == "format-1"
+def test_there_is_a_golden_record_of_every_format() -> None:
+    assert [path.name for path in GOLDEN] == [f"format-{number}" for number in range(FIRST, FORMAT + 1)]
 
 
 @pytest.mark.parametrize("what", What)

@@ -32,9 +32,12 @@ ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "engine" / "calculations"
 TESTS = ROOT / "tests" / "calculations"
 OF_A_SHIFT = (
+    "tests/shift/test_ledger.py",
+    "tests/shift/test_timeline.py",
     "tests/dialog/test_books.py",
     "tests/dialog/test_shift.py",
     "tests/dialog/test_moment.py",
+    "tests/dialog/test_interlude.py",
     "tests/history/test_shifts.py",
     "tests/dialog/test_conversations.py",
 )
@@ -42,9 +45,11 @@ ELSEWHERE = {
     "engine/reminders/rules.py": ("tests/reminders/test_rules.py",),
     "engine/reminders/inspection.py": ("tests/reminders/test_inspection.py",),
     "engine/reminders/price.py": ("tests/reminders/test_price.py",),
-    "engine/dialog/shift/books.py": OF_A_SHIFT,
-    "engine/dialog/shift/doubt.py": OF_A_SHIFT,
-    "engine/dialog/shift/progress.py": OF_A_SHIFT,
+    "engine/shift/timeline.py": ("tests/shift/test_timeline.py", "tests/dialog/test_interlude.py"),
+    "engine/shift/ledger.py": ("tests/shift/test_ledger.py", "tests/dialog/test_books.py"),
+    "engine/shift/mass_balance.py": OF_A_SHIFT,
+    "engine/shift/doubt.py": OF_A_SHIFT,
+    "engine/shift/levels.py": OF_A_SHIFT,
 }
 """Modules that reckon outside of the room, and their tests."""
 NOT_ARITHMETIC = {"__init__", "kinds", "verdict", "catalogue", "library", "distribution"}

@@ -9,12 +9,14 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from bot.record.account import Account, account
+from engine.database import open_database
+from engine.history.journal import Journal
 from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch, shifts
 from engine.messages import LANGUAGES, Language, Report, System
 from engine.quantities import Measure
 from engine.shift.facts import Doubted
-from tests.helpers.planting import EVENING
+from tests.helpers.planting import EVENING, plant
 from tests.helpers.planting import night as said
 
 CHICAGO = ZoneInfo("America/Chicago")
@@ -114,3 +116,20 @@ def test_a_rate_by_the_clock_says_so(night: ShiftRecord) -> None:
         "Row 8: 6.6 lb/acre.",
     ]
     assert "by the clock" in told("en").rate(found.model_copy(update={"reckoned": True}))[0]
+
+
+def test_hours_without_a_look_are_told_as_what_nothing_proves() -> None:
+    """Thirty acres in five hours and nobody looked: nothing shows that a row fed."""
+    database = open_database(":memory:")
+    plant(database, ((300, "thirty acres done"), (300, "end of shift"), (300, "done")))
+    (record,) = shifts(Journal(database).turns("c"))
+    assert "No look in 5 h 00 min: 30 acres unproved." in told("en").shift(record)
+    assert "Sin revisión en 5 h 00 min: 30 acres sin comprobar." in told("es").shift(record)
+
+
+def test_a_look_at_the_outlets_leaves_nothing_unproved() -> None:
+    database = open_database(":memory:")
+    said = (300, "thirty acres done"), (300, "all dropping"), (300, "end of shift"), (300, "done")
+    plant(database, said)
+    (record,) = shifts(Journal(database).turns("c"))
+    assert not any("unproved" in line or "Not proved" in line for line in told("en").shift(record))
