@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol, TypeVar
 
-from pydantic import BeforeValidator, SerializeAsAny
+from pydantic import AwareDatetime, BeforeValidator, SerializeAsAny
 
 from engine.dialog.roles import Role
 from engine.messages import Asked, Commanded, Message, Report, Reported
@@ -56,6 +56,8 @@ class KeptReport(ActivityFact):
     report: Report
     value: Value | None = None
     said: str = ""
+    at: AwareDatetime | None = None
+    """When it was said."""
 
 
 class ActivityState(Message):

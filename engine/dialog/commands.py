@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import assert_never
 
+from engine.dialog.activity import KeptReport
 from engine.dialog.events import Cancelled, Skipped, Started, Switched
 from engine.dialog.expecting import open_rows, rows_of
 from engine.dialog.house import Key
@@ -127,11 +128,18 @@ def _scratch(walk: Walk, commanded: Commanded) -> None:
     if commanded.row is not None and walk.activity is None:
         correct(walk, Correcting(row=commanded.row))
         return
-    if walk.questions:
+    if walk.questions and not _is_said_since(walk, walk.questions[0]):
         walk.questions.pop(0)
         walk.say(Key.DROPPED)
         return
     take_back(walk)
+
+
+def _is_said_since(walk: Walk, question: Question) -> bool:
+    """Whether a report was kept after a question that is still open was asked: it is what was said last."""
+    last = walk.dialog.undo[-1].did if walk.dialog.undo else None
+    kept = last.at if isinstance(last, KeptReport) else None
+    return kept is not None and question.at is not None and kept > question.at
 
 
 def correct(walk: Walk, wanted: Correcting) -> None:

@@ -56,13 +56,18 @@ class Wording:
         single = UNITS[symbol].single
         return single.template(self.language) if single and number == "1" else self.unit(symbol)
 
-    def rough(self, measure: Measure) -> str:
-        """About so much, in the operator's units: no more digits than anybody acts on."""
+    def apart(self, one: Measure, other: Measure) -> tuple[str, str]:
+        """Two amounts in as many digits as set them apart: 10.2 over 10, not 10 over 10."""
+        shown = [(self.rough(one, more), self.rough(other, more)) for more in range(4)]
+        return next((pair for pair in shown if pair[0] != pair[1]), shown[0])
+
+    def rough(self, measure: Measure, more: int = 0) -> str:
+        """About so much, in the operator's units: no more digits than anybody acts on, and so many ``more``."""
         amount = measure.to(_USUAL[measure.dimension][self.system is System.METRIC])
         if measure.dimension is Dimension.LENGTH and amount.value >= MANY:
             amount = measure.to(("mi", "km")[self.system is System.METRIC])
         size = math.floor(math.log10(abs(amount.value))) if abs(amount.value) >= 0.005 else 0
-        digits = min(1 - size, 2) if size < 2 else 2 - size
+        digits = (min(1 - size, 2) if size < 2 else 2 - size) + more
         return self.amount(amount.model_copy(update={"value": round(amount.value, digits)}))
 
     def _is_foreign(self, symbol: str) -> bool:

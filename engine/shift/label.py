@@ -55,7 +55,7 @@ def say_over(turn: ShiftTurn) -> None:
     over = turn.shift.over
     if over is None:
         return
-    rate, limit = turn.rough(over.rate), turn.rough(over.limit)
+    rate, limit = turn.walk.wording.apart(over.rate, over.limit)
     if over.rows:
         turn.say(Key.SHIFT_OVER_LABEL_ROWS, place=turn.place(over.rows), rate=rate, limit=limit)
     else:
