@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import csv
 import io
 import re
@@ -18,22 +19,9 @@ from engine.messages import Utterance
 from engine.news import News, Quiet, Wishes
 from engine.roles import Role
 from tests.helpers.crew import almost_done, joined
-from tests.helpers.planting import plant
+from tests.helpers.planting import ASKED, plant
 from tests.helpers.telegram_server import TelegramServer
 
-BEGUN = (
-    "shift",
-    "four four seven",
-    "skip",
-    "North field",
-    "eighty acres",
-    "all on",
-    "all forty pounds",
-    "fifty pounds",
-    "roll",
-    "five acres",
-    "skip",
-)
 pytestmark = pytest.mark.usefixtures("running")
 
 
@@ -49,16 +37,20 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
     await foreman.receives()
     await operator.receives()
     await operator.receives()
-    for said in BEGUN:
+    for said in ASKED:
         operator.says(said)
         last = await operator.receives()
     assert "Planting from" in last.text
+    for said in ("one acre done", "yes"):
+        await asyncio.sleep(1.1)  # times are told in whole seconds
+        operator.says(said)
+        await operator.receives()
     before = len(foreman.received)
     operator.says("row two stopped")
     await operator.receives()
     alarm = await foreman.hears("nothing comes out of row 2")
     assert not alarm.silent and len(foreman.received) == before + 1
-    for said in ("one acre done", "row two runs again", "row three stopped", "end of shift", "done"):
+    for said in ("row two runs again", "row three stopped", "end of shift", "done"):
         operator.says(said)
         last = await operator.receives()
     assert last.text.startswith("Shift over")
@@ -112,7 +104,7 @@ async def test_the_summary_is_of_what_came_last_whatever_the_clocks_showed(
     operator = joined(server, database, 605, "north", Role.OPERATOR)
     almost_done(database, 605)
     assistant, earlier = Assistant(database), datetime.now(UTC) - timedelta(minutes=5)
-    for at, text in enumerate(("enough", *BEGUN)):
+    for at, text in enumerate(("enough", *ASKED)):
         place = {"id": f"605:shift:{at}", "conversation": "telegram:605", "said_at": earlier}
         assistant.hear(Utterance(text=text, language="en", **place))  # type: ignore[arg-type]
     operator.says("/summary")
@@ -122,7 +114,10 @@ async def test_the_summary_is_of_what_came_last_whatever_the_clocks_showed(
 def test_a_true_rate_over_the_label_is_an_alarm_in_the_turn_that_tells_it() -> None:
     """Ten pounds an acre is the highest rate entered: 38 of 40 pounds in each of 8 hoppers over 25 acres are 12.2."""
     database = open_database(":memory:")
-    plant(database, [(230, "twenty five acres done"), (231, "all two pounds left"), (232, "row four stopped")])
+    plant(
+        database,
+        [(230, "twenty five acres done"), (231, "all two pounds left"), (231, "yes"), (232, "row four stopped")],
+    )
     turns = Journal(database).turns("c")
     assert [(one.key, one.rows) for one in alarms_of_shift(turns)] == [(Key.ROW_STOPPED, (4,))]
     assert [(one.key, one.rows) for one in alarms_of_shift(turns[:-1])] == [(Key.ROW_OVER_LABEL, tuple(range(1, 9)))]
