@@ -137,7 +137,7 @@ def test_put_off_in_words_it_asks_again_when_it_said(database: Database) -> None
 
 
 PUT_OFF = [
-    ("en", "ten more minutes", "I ask again at 1:03 AM; about 3 acres since the last look by then."),
+    ("en", "ten more minutes", "I ask again at 1:05 AM; about 3.3 acres since the last look by then."),
     (
         "en",
         "give me half an hour",
