@@ -136,7 +136,12 @@ def _scratch(walk: Walk, commanded: Commanded) -> None:
 
 
 def _is_said_since(walk: Walk, question: Question) -> bool:
-    """Whether a report was kept after a question that is still open was asked: it is what was said last."""
+    """Whether a report was kept after a question was asked of what was surely said: it is what was said last.
+
+    One that was heard unsurely may never have been said, and is what "scratch that" means first.
+    """
+    if question.key is None:
+        return False
     last = walk.dialog.undo[-1].did if walk.dialog.undo else None
     kept = last.at if isinstance(last, KeptReport) else None
     return kept is not None and question.at is not None and kept > question.at
