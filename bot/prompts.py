@@ -20,7 +20,7 @@ def fixed_sentences(language: Language) -> tuple[str, ...]:
     Raises DefinitionError where a definition file is wrong.
     """
     texts = [*_texts(load_library().scripts), *load_house().texts.values()]
-    found = (sentence for text in texts for sentence in sentences(text.template(language)))
+    found = (sentence for text in texts for sentence in sentences(text.of(language)))
     return tuple(dict.fromkeys(aloud(sentence, language) for sentence in found if "{" not in sentence))
 
 

@@ -46,11 +46,22 @@ def _well_formed(template: str) -> str:
 Template = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1), AfterValidator(_well_formed)]
 
 
-class Text(_Part):
-    """One text in every language, with the same placeholders in each."""
+OfLanguage = TypeVar("OfLanguage")
 
-    en: Template
-    es: Template
+
+class _InEachLanguage(_Part, Generic[OfLanguage]):
+    """The same for every language, by its code."""
+
+    en: OfLanguage
+    es: OfLanguage
+
+    def of(self, language: Language) -> OfLanguage:
+        found: OfLanguage = getattr(self, language)
+        return found
+
+
+class Text(_InEachLanguage[Template]):
+    """One text in every language, with the same placeholders in each."""
 
     @model_validator(mode="after")
     def _same_placeholders(self) -> Self:
@@ -65,22 +76,13 @@ class Text(_Part):
     def names(self) -> frozenset[str]:
         return placeholders(self.en)
 
-    def template(self, language: Language) -> str:
-        return self.es if language == "es" else self.en
-
     def fill(self, language: Language, values: Mapping[str, str]) -> str:
         """The text with every placeholder replaced; KeyError where a value is missing."""
-        return self.template(language).format_map(values)
+        return self.of(language).format_map(values)
 
 
-class Words(_Part):
+class Words(_InEachLanguage[Annotated[tuple[str, ...], Field(min_length=1)]]):
     """The words a person may use for one thing, in every language."""
-
-    en: tuple[str, ...] = Field(min_length=1)
-    es: tuple[str, ...] = Field(min_length=1)
-
-    def of(self, language: Language) -> tuple[str, ...]:
-        return self.es if language == "es" else self.en
 
 
 class TextKey(StrEnum):

@@ -142,7 +142,7 @@ class UnitTable(_Part):
                 if (other := spelt.setdefault(text, symbol)) != symbol:
                     raise PlacedError(("units", symbol, "typed"), f"{text!r} is {other} already", "leave it to one")
             for language in LANGUAGES:
-                text = unit.shown.template(language)
+                text = unit.shown.of(language)
                 if (other := shown.setdefault((language, text), symbol)) != symbol:
                     place = ("units", symbol, "shown", language)
                     raise PlacedError(place, f"{text!r} is how {other} is written", "write it another way")

@@ -34,7 +34,7 @@ class Editing:
             return None
         state = await self._mind.state(visit.talk)
         if not after:
-            scratch = self._texts.commands["scratch"].says.template(state.language)
+            scratch = self._texts.commands["scratch"].says.of(state.language)
             return (scratch,) * sum(fact["kind"] in TAKEN_BACK for fact in old.facts)
         if begun := await self._mind.turn(f"{visit.id}:edit0"):
             return (begun.heard,)

@@ -157,13 +157,13 @@ class ChatTexts(Texts[Key]):
 
     def menu(self, language: Language) -> dict[str, str]:
         """Every entry of the menu with what it is for."""
-        told = {name: one.about.template(language) for name, one in self.commands.items()}
-        return told | {act.value: one.about.template(language) for act, one in self.services.items()}
+        told = {name: one.about.of(language) for name, one in self.commands.items()}
+        return told | {act.value: one.about.of(language) for act, one in self.services.items()}
 
     def words(self, command: str, language: Language) -> str | None:
         """What a command of the menu says, None for one that is not in it."""
         known = self.commands.get(command)
-        return known.says.template(language) if known else None
+        return known.says.of(language) if known else None
 
     def order(self, text: str, language: Language) -> Order | None:
         """The service that a text asks for: by its command, or by words that are all or the first of the text."""

@@ -52,8 +52,8 @@ def _amount(match: re.Match[str], symbols: Mapping[str, Unit], language: Languag
     said = spell(int(number), language) if whole else _digits(number, language)
     words = symbols[unit]
     if number == "1" and words.one:
-        return words.one.template(language)
-    return f"{said} {words.said.template(language)}"
+        return words.one.of(language)
+    return f"{said} {words.said.of(language)}"
 
 
 def _digits(number: str, language: Language) -> str:
@@ -64,5 +64,5 @@ def _digits(number: str, language: Language) -> str:
 @cache
 def _symbols(language: Language) -> dict[str, Unit]:
     """The unit of everything that is written for one."""
-    single = {unit.single.template(language): unit for unit in UNITS.values() if unit.single}
-    return single | {unit.shown.template(language): unit for unit in UNITS.values()}
+    single = {unit.single.of(language): unit for unit in UNITS.values() if unit.single}
+    return single | {unit.shown.of(language): unit for unit in UNITS.values()}

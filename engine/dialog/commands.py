@@ -106,7 +106,7 @@ def _comes_too_early(walk: Walk, script: Script) -> bool:
 def _say_otherwise(walk: Walk, dialog: str) -> None:
     otherwise = walk.library.scripts[dialog].otherwise
     assert otherwise is not None
-    walk.lines.append(otherwise.template(walk.state.language))
+    walk.lines.append(otherwise.of(walk.state.language))
 
 
 def leave(walk: Walk, to_return: bool = False) -> None:

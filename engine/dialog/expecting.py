@@ -169,6 +169,6 @@ def _options(slot: Slot, language: Language) -> tuple[Option, ...]:
     if slot.kind is not SlotKind.CHOICE:
         return ()
     return tuple(
-        Option(key=key, label=choice.label.template(language), words=choice.words.of(language))
+        Option(key=key, label=choice.label.of(language), words=choice.words.of(language))
         for key, choice in slot.options.items()
     )

@@ -43,7 +43,7 @@ class Wording:
         return self.house.say(key, self.language, **values)
 
     def unit(self, symbol: str) -> str:
-        return UNITS[symbol].shown.template(self.language)
+        return UNITS[symbol].shown.of(self.language)
 
     def amount(self, measure: Measure, decimals: int | None = None) -> str:
         """A number and its unit; as said where no decimals are given."""
@@ -54,7 +54,7 @@ class Wording:
 
     def _unit_after(self, number: str, symbol: str) -> str:
         single = UNITS[symbol].single
-        return single.template(self.language) if single and number == "1" else self.unit(symbol)
+        return single.of(self.language) if single and number == "1" else self.unit(symbol)
 
     def apart(self, one: Measure, other: Measure) -> tuple[str, str]:
         """Two amounts in as many digits as set them apart: 10.2 over 10, not 10 over 10."""
@@ -150,7 +150,7 @@ class Wording:
                 return str(value)
             case str():
                 known = isinstance(of, Slot) and of.kind is SlotKind.CHOICE and value in of.options
-                return of.options[value].label.template(self.language) if known else value  # type: ignore[union-attr]
+                return of.options[value].label.of(self.language) if known else value  # type: ignore[union-attr]
 
     def dial(self, dial: Dial) -> str:
         if dial.marks:
@@ -182,12 +182,12 @@ class Wording:
         return _joined(parts, self.say(Key.OR))
 
     def name(self, of: Slot | Result) -> str:
-        return of.name.template(self.language)
+        return of.name.of(self.language)
 
     def options(self, slot: Slot) -> tuple[Button, ...]:
         """The closed answers of a choice."""
         return tuple(
-            Button(label=option.label.template(self.language), says=option.words.of(self.language)[0])
+            Button(label=option.label.of(self.language), says=option.words.of(self.language)[0])
             for option in slot.options.values()
         )
 

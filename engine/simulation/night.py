@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from engine.calculations.use import READING
 from engine.reminders.price import REFILL_SHARE
+from engine.shift.settings import WatchSettings
 
 SPACING_IN = 30.0
 START = datetime(2026, 4, 21, 19, tzinfo=UTC)
@@ -40,7 +41,7 @@ class Shift:
     deviation of what the eye sees and of what is told to be used, as a share of a full hopper; ``acres_error``: of the
     acres told. ``trouble`` None is drawn: a row stops, or it lacks the share ``under_feed``. ``accepted`` acres of the
     machine may be lost; None: the looks are left to the default plan. ``outlets``: at each look somebody sees whether
-    granules drop at every outlet.
+    granules drop at every outlet. ``watch``: how the assistant is set to watch.
     """
 
     rows: int = 8
@@ -56,6 +57,7 @@ class Shift:
     trouble: Trouble | None = None
     under_feed: float | None = None
     outlets: bool = False
+    watch: WatchSettings = field(default_factory=WatchSettings)
 
 
 @dataclass(frozen=True)

@@ -44,7 +44,7 @@ class Operator:
         self.night, self.looks = night, looks
         people = People(database)
         people.join(FOREMAN, people.invite("farm", Role.FOREMAN, night.shift.start + LATER), night.shift.start)
-        self.assistant = Assistant(database, Rules(), *_texts())
+        self.assistant = Assistant(database, Rules(watch=night.shift.watch), *_texts())
         self.schedule, self.outbox = Schedule(database), Outbox(database)
         self._turns = 0
         self._next: datetime | None = None

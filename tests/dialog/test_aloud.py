@@ -42,9 +42,9 @@ def test_amounts_are_said_in_words(language: Language, text: str, said: str) -> 
 def test_no_figure_and_no_symbol_is_left(value: float, unit: str) -> None:
     words = UNITS[unit]
     for language in ("en", "es"):
-        said = aloud(f"{value:g} {words.shown.template(language)}", language)
+        said = aloud(f"{value:g} {words.shown.of(language)}", language)
         assert not re.search(r"\d", said)
-        endings = [one.template(language) for one in (words.said, words.one) if one]
+        endings = [one.of(language) for one in (words.said, words.one) if one]
         assert said.endswith(tuple(endings))
 
 

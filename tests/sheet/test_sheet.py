@@ -67,9 +67,7 @@ def test_it_shows_what_was_weighed_against_the_target(drawn: dict[Language, Shee
 def test_every_letter_is_in_the_font(drawn: dict[Language, Sheet], language: Language) -> None:
     nothing = font(40, False).getmask("\uffff").getbbox(), bytes(font(40, False).getmask("\uffff"))
     words = [piece.text for piece in draw(drawn[language], drawn[language].rows, Layout()) if isinstance(piece, Words)]
-    texts = [
-        text.template(language) for key, text in ChatTexts.load().texts.items() if "sheet" in key or "verdict" in key
-    ]
+    texts = [text.of(language) for key, text in ChatTexts.load().texts.items() if "sheet" in key or "verdict" in key]
     for sign in {sign for text in (*words, *texts) for sign in text} - {" ", "\xa0"}:
         mask = font(40, False).getmask(sign)
         assert (mask.getbbox(), bytes(mask)) != nothing, sign

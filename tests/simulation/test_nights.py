@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import time, timedelta
 
 import numpy as np
 import pytest
 
+from engine.shift.settings import WatchSettings
 from engine.simulation.night import Night, Shift, Trouble, draw_night
 from engine.simulation.nights import Policy, name_all, play, play_all
 from engine.simulation.reminding import Habit
@@ -80,8 +82,9 @@ def test_an_answer_that_is_late_is_asked_for_again_and_the_foreman_told() -> Non
 
 
 def test_what_must_be_reached_is_reached() -> None:
-    """Four nights in which five acres may be lost."""
-    found = play_all(Shift(accepted=5.0), 4, 1)
+    """Four nights in which five acres may be lost, looked at more often from ten on and after eight hours."""
+    often = WatchSettings(late_from=time(22), long_after=timedelta(hours=8))
+    found = play_all(Shift(accepted=5.0, watch=often), 4, 1)
     risk, habit, none = (found[policy] for policy in (Policy.RISK, Policy.HABIT, Policy.NONE))
     assert risk.acres_median <= 5
     assert risk.acres_p95 <= 7.5
