@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -10,13 +11,15 @@ import numpy as np
 from engine.calculations.catalogue import formula
 from engine.calculations.distribution import student_value
 from engine.calculations.domain import expressed, finite, not_negative, number, positive, share, tolerance_of
+from engine.calculations.drift import learnt
 from engine.calculations.evidence import Catch, Scale, catches, readings, usable
 from engine.calculations.handbook import overall
-from engine.calculations.judgement import Prospect, judged
+from engine.calculations.judgement import PASS, STEP, Prospect, judged, next_catch
 from engine.calculations.kinds import EveryRun, Mass, PerRow, Rate, Ratio, Speed
 from engine.calculations.outlook import Outlook, Window, outlook, window
-from engine.calculations.posterior import Posterior, condition
+from engine.calculations.posterior import Posterior
 from engine.calculations.prior import Prior
+from engine.calculations.residual import Fit, fits
 from engine.calculations.response import Nominal
 from engine.calculations.stuck import steepness, stuck_rows
 from engine.calculations.verdict import Advice, Verdict
@@ -51,6 +54,8 @@ class _Case:
     present: Mapping[int, Setting]
     nominal: Nominal
     posterior: Posterior
+    fits: Mapping[int, Sequence[Fit]]
+    step: float
 
 
 @formula("advise", sources=("RESPONSE", "BAYES", "NE-1982", "TRADE"))
@@ -135,7 +140,7 @@ def _case(
     nominal = replace(nominal, steepness=steepness([one for one in good if one.row not in stuck], nominal))
     past = usable(past, scene.target)
     believed = [one for one in [*good, *past] if one.row not in stuck]
-    posterior = condition(scene.prior, readings(believed, scene.target, nominal, scene.scale))
+    posterior = learnt(scene.prior, readings(believed, scene.target, nominal, scene.scale))
     return _Case(
         dial=dial,
         target=scene.target,
@@ -145,6 +150,8 @@ def _case(
         present=present,
         nominal=nominal,
         posterior=posterior,
+        fits=fits(believed, posterior),
+        step=scene.scale.step,
     )
 
 
@@ -152,11 +159,14 @@ def _advice(case: _Case, within: Window, rate: Rate | None) -> Advice:
     rows = np.array(list(case.present), dtype=np.int64)
     now = np.array([_notch(case.dial, setting) for setting in case.present.values()], dtype=np.int64)
     view = outlook(case.posterior, case.nominal, rows, now, within)
-    prospects = {int(row): _prospect(case, view, index, int(row), int(now[index])) for index, row in enumerate(rows)}
+    prospects = {
+        int(row): _prospect(case, view, index, int(row), int(now[index]), within) for index, row in enumerate(rows)
+    }
     verdicts = judged(prospects, within)
     moved = {row: verdict is Verdict.ADJUST for row, verdict in verdicts.items()}
     logs = [_expected(view, index, moves) for index, moves in enumerate(moved.values())]
     chances = (view.chance if moves else view.chance_now for moves in moved.values())
+    doubted = [row for row, verdict in verdicts.items() if verdict in _DOUBTED and row in case.fits]
     reach = student_value(case.posterior.freedom, (1 + INTERVAL) / 2)
     return Advice(
         outcome=overall(verdicts.values()),
@@ -173,16 +183,32 @@ def _advice(case: _Case, within: Window, rate: Rate | None) -> Advice:
         expected=_rates(moved, [mean for mean, _ in logs], rate),
         expected_low=_rates(moved, [mean - reach * deviation for mean, deviation in logs], rate),
         expected_high=_rates(moved, [mean + reach * deviation for mean, deviation in logs], rate),
+        gave={row: quantity(case.fits[row][-1].grams, "g") for row in doubted},
+        before={row: quantity(_before(case, row), "g") for row in doubted},
+        next_catch={row: next_catch(prospects[row], verdict) for row, verdict in verdicts.items()},
     )
+
+
+_DOUBTED = frozenset({Verdict.DOUBTFUL_CATCH, Verdict.INTERMITTENT})
+
+
+def _before(case: _Case, row: int) -> float:
+    """What the row gave at this setting before its last catch, or what it was expected to give [g]."""
+    *others, last = case.fits[row]
+    same = [one.grams for one in others if one.position == last.position and not one.strange]
+    return same[-1] if same else case.target * math.exp(last.expected)
 
 
 def _notch(dial: Dial, setting: Setting) -> int:
     return min(max(round((setting.position - dial.low) / dial.step), 0), dial.notches - 1)
 
 
-def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int) -> Prospect:
+def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int, within: Window) -> Prospect:
     mine = [one for one in case.good if one.row == row]
     every = [one for one in case.found if one.row == row]
+    fitted = case.fits.get(row, [])
+    strange = [fit.strange for fit in fitted]
+    last = fitted[-1] if fitted else None
     return Prospect(
         now=now,
         best=int(view.best[index]),
@@ -191,6 +217,11 @@ def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int) -> Pro
         all=len(mine),
         stuck=row in case.stuck,
         stopped=bool(every) and every[-1] not in mine,
+        strange=sum(strange),
+        doubtful=last is not None and bool(last.strange or (view.chance_now[index] >= PASS and last.too_far(within))),
+        clean=[*reversed(strange), True].index(True),
+        coarse=float(view.notch[index]) > within.high - within.low,
+        blunt=case.step > STEP * (math.exp(within.high) - 1),
         mean=float(view.mean[index]),
         chance=float(view.chance[index]),
         chance_now=float(view.chance_now[index]),

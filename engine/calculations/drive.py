@@ -16,6 +16,8 @@ from engine.quantities import Quantity, quantity
 
 CONFIDENCE = 0.95
 """How sure the common part must be before the drive is touched (own decision)."""
+MEDIAN = math.sqrt(math.pi / 2)
+"""By how much a median of normal values scatters more than their mean, in large samples (textbook statistics)."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +45,7 @@ def drive_correction(
 
     Output of a ground-driven meter is proportional to its drive ratio. The drive is to be changed when the rows agree
     that they are off: at least three rows gave something, G is off the target by more than ``tolerance`` [%], and so is
-    the near end of its interval, |ln(G / target)| - t s / sqrt(n), s the deviation of ln m (n-1) and t Student's
+    the near end of its interval, |ln(G / target)| - 1.253 t s / sqrt(n), s the deviation of ln m (n-1) and t Student's
     quantile for 95 %; and the rows lie closer together than they lie off, s < |ln(G / target)|. With ``ratios``, the
     ratios the machine can be set to by number, and ``ratio`` the present one, ``choice`` is the nearest in log to
     ratio x factor; where that is the present one there is nothing to change. The dials come after, from new catches.
@@ -68,7 +70,7 @@ def _ratio(mass: Quantity, target: Quantity) -> float:
 
 
 def _agree(common: float, spread: float, count: int, allowed: float) -> bool:
-    reach = student_value(count - 1, (1 + CONFIDENCE) / 2) * spread / count**0.5
+    reach = student_value(count - 1, (1 + CONFIDENCE) / 2) * MEDIAN * spread / count**0.5
     return abs(common) - reach > allowed and spread < abs(common)
 
 

@@ -114,6 +114,7 @@ def readings(found: Sequence[Catch], target: float, nominal: Nominal, scale: Sca
         np.array([one.speed for one in found], dtype=float),
         np.array([one.earlier for one in found], dtype=float),
         np.array([one.run for one in found], dtype=np.int64),
+        np.array([0 if one.earlier else one.run for one in found], dtype=float),
     )
     own = scale.noise**2 + GRAIN * (scale.step * target / grams) ** 2 * (1 - _stuck(scale))
     return Readings(points, np.log(grams / target), own, _shared(points, grams, target, scale))

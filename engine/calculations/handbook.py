@@ -15,7 +15,7 @@ from typing import Any, Literal, cast
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import at_most, not_negative, number, positive, tolerance_of
 from engine.calculations.kinds import EveryRun, Mass, Ratio
-from engine.calculations.verdict import Advice, Verdict
+from engine.calculations.verdict import AGAIN, LOST, Advice, Verdict
 from engine.errors import InputError
 from engine.quantities import quantity
 from engine.values import Dial, Setting
@@ -61,9 +61,9 @@ def overall(verdicts: Collection[Verdict]) -> Literal["settled", "adjust", "run_
     """What the whole planter needs next, from the verdicts of its rows."""
     if Verdict.ADJUST in verdicts:
         return "adjust"
-    if Verdict.RUN_AGAIN in verdicts or not verdicts:
+    if not verdicts or AGAIN & set(verdicts):
         return "run_again"
-    return "cannot_tell" if Verdict.CANNOT_TELL in verdicts else "settled"
+    return "cannot_tell" if LOST & set(verdicts) else "settled"
 
 
 def _last_catches(caught: EveryRun[Mass], settings: EveryRun[Setting]) -> dict[int, Mass]:

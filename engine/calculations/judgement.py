@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from engine.calculations.outlook import Window
-from engine.calculations.verdict import Verdict
+from engine.calculations.verdict import AGAIN, PASSED, NextCatch, Verdict
 
 PASS = 0.8
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
 WORTH = 0.15
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
-TOGETHER = 0.025
+TOGETHER = 0.06
 """Share of the rows that a test run made for passing rows must be expected to bring within tolerance (own decision)."""
 SPARE = 0.01
 """A row is moved for this much already when the planter must be run again anyway (own decision)."""
@@ -21,8 +21,16 @@ STRAYS = 0.4
 ENOUGH = 4
 """Catches before a row whose own scatter hides the answer is given up (own decision)."""
 
-PASSED = frozenset({Verdict.ON_TARGET, Verdict.CLOSEST_NOTCH})
-AGAIN = frozenset({Verdict.ADJUST, Verdict.RUN_AGAIN})
+STEP = 2.0
+"""No row is on target by a scale whose step is more than this many tolerances: a reading on the target may then be
+off by more than the tolerance (own decision)."""
+PATIENCE = 4
+"""Catches of a row from which a move or one more catch must promise more, in proportion to their number (own
+decision)."""
+CLEAN = 3
+"""Catches that must fit after one that did not, before the row passes (own decision)."""
+SPARED = 0.97
+"""A row that passes this surely need not be caught in the next run (own decision)."""
 
 
 @dataclass(frozen=True)
@@ -30,8 +38,10 @@ class Prospect:
     """One row before its verdict; notches count from the low end of the dial.
 
     ``here``: catches at the present notch, ``all``: every catch that says something of the dial; ``stuck``: its
-    output does not follow its dial; ``stopped``: its last catch gave hardly anything. The rest is the row's part of
-    ``Outlook``.
+    output does not follow its dial; ``stopped``: its last catch gave hardly anything. ``strange``: its catches that do
+    not fit the others; ``doubtful``: its last catch is one of them, or is too far off the target for a row that passes;
+    ``clean``: catches since the last strange one. ``coarse``: a notch is coarser than the tolerance; ``blunt``: the
+    step of the scale is. The rest is the row's part of ``Outlook``.
     """
 
     now: int
@@ -41,6 +51,11 @@ class Prospect:
     all: int
     stopped: bool
     stuck: bool
+    strange: int
+    doubtful: bool
+    clean: int
+    coarse: bool
+    blunt: bool
     mean: float
     chance: float
     chance_now: float
@@ -54,7 +69,7 @@ def judged(rows: Mapping[int, Prospect], within: Window) -> dict[int, Verdict]:
     alone = {row: _judge(one, within) for row, one in rows.items()}
     if not AGAIN & set(alone.values()):
         hopes = {row: _hope(rows[row]) for row, verdict in alone.items() if verdict in PASSED}
-        if sum(hopes.values()) < TOGETHER * len(rows):
+        if sum(hopes.values()) < TOGETHER * len(rows) * max(1.0, max(one.all for one in rows.values()) / PATIENCE):
             return alone
         alone[max(hopes, key=lambda row: hopes[row])] = Verdict.RUN_AGAIN
     return {row: Verdict.ADJUST if _spare_move(rows[row], verdict) else verdict for row, verdict in alone.items()}
@@ -75,21 +90,38 @@ def _spare_move(row: Prospect, verdict: Verdict) -> bool:
 
 
 def _judge(row: Prospect, within: Window) -> Verdict:
+    if row.strange + (row.doubtful and row.clean > 0) > 1:
+        return Verdict.INTERMITTENT
     if row.stopped or row.stuck or (row.all >= ENOUGH and row.strays >= STRAYS):
         return Verdict.CANNOT_TELL
+    if row.doubtful:
+        return Verdict.DOUBTFUL_CATCH
     if not row.here:
         return Verdict.RUN_AGAIN
-    if row.chance_now >= PASS:
-        return Verdict.ON_TARGET
+    if row.chance_now >= PASS and not row.blunt:
+        return Verdict.RUN_AGAIN if row.strange and row.clean < CLEAN else Verdict.ON_TARGET
     if _worth_moving(row):
         return Verdict.ADJUST
-    if row.gain >= WORTH or (row.all < ENOUGH and row.centred < PASS):
+    if row.gain >= _worth(row) or (row.all < ENOUGH and row.centred < PASS):
         return Verdict.RUN_AGAIN
-    return Verdict.CANNOT_TELL if row.centred < PASS or _past_the_end(row, within) else Verdict.CLOSEST_NOTCH
+    if row.centred < PASS or _past_the_end(row, within):
+        return Verdict.CANNOT_TELL
+    return Verdict.CLOSEST_NOTCH if row.coarse else Verdict.NOT_SURE
+
+
+def next_catch(row: Prospect, verdict: Verdict) -> NextCatch:
+    """Whether a row is to be caught again when the planter is run again for others."""
+    sure = verdict is Verdict.ON_TARGET and row.chance_now >= SPARED
+    return NextCatch.SPARE if sure else NextCatch.CATCH
+
+
+def _worth(row: Prospect) -> float:
+    return WORTH * max(1.0, row.all / PATIENCE)
 
 
 def _worth_moving(row: Prospect) -> bool:
-    return row.best != row.now and (row.chance >= row.chance_now + WORTH or row.chance < 0.5)
+    rise = row.chance - row.chance_now
+    return row.best != row.now and (rise >= _worth(row) or (row.chance < 0.5 and rise >= SPARE))
 
 
 def _past_the_end(row: Prospect, within: Window) -> bool:

@@ -9,12 +9,13 @@ from typing import Literal, TypeVar
 from engine.calculations.advice import advise
 from engine.calculations.catalogue import formula
 from engine.calculations.catch import net_catch, net_catches, poured_catches
-from engine.calculations.domain import expressed, not_negative, positive
+from engine.calculations.domain import at_most, expressed, not_negative, number, positive, tolerance_of
 from engine.calculations.drive import drive_correction
 from engine.calculations.handbook import handbook_advice, overall
-from engine.calculations.kinds import Density, EveryRun, Length, Mass, PerRow, Rate, Ratio, RowRate, Volume
+from engine.calculations.kinds import Density, EveryRun, Length, Mass, PerRow, Rate, Ratio, RowRate, Speed, Volume
+from engine.calculations.meter import Meter, exponent_of
 from engine.calculations.patterns import fault_pattern
-from engine.calculations.verdict import Advice, Verdict
+from engine.calculations.verdict import PASSED, Advice, NextCatch, Verdict
 from engine.errors import InputError
 from engine.quantities import quantity
 from engine.values import Dial, Setting
@@ -95,16 +96,23 @@ class RunPattern:
 
 
 @formula("run-pattern", sources=("FAULT-LOGIC", "GA-2020", "TRADE"))
-def run_pattern(caught: PerRow[Mass], target: Mass, tolerance: Ratio) -> RunPattern:
+def run_pattern(
+    caught: PerRow[Mass], target: Mass, tolerance: Ratio, verdicts: PerRow[Verdict] | None = None
+) -> RunPattern:
     """Fault pattern of a run as in fault-pattern; under three rows nothing is said of a pattern.
 
+    With ``verdicts`` nothing is said against them: one row is off only if it did not pass, and rows that all pass send
+    nobody to look for a common fault under half the tolerance.
     ``caught``, ``target`` [g, oz], ``tolerance`` [%]. Valid: as in fault-pattern. Errors: OutOfDomain.
     Sources: FAULT-LOGIC, GA-2020, TRADE.
     """
     if len(caught) < PATTERN_ROWS:
         return RunPattern("few", quantity(0, "1"), min(caught, default=1))
     found = fault_pattern(caught, target, tolerance)
-    return RunPattern(found.outcome, found.shift, found.row)
+    passed = {row for row, verdict in (verdicts or {}).items() if Verdict(verdict) in PASSED}
+    small = at_most(2 * abs(number(found.shift)), tolerance_of(tolerance))
+    quiet = found.row in passed if found.outcome == "one_row" else small
+    return RunPattern("none" if quiet else found.outcome, found.shift, found.row)
 
 
 @dataclass(frozen=True)
@@ -153,15 +161,21 @@ def judge_run(
     course: Length | None = None,
     earlier_rates: EveryRun[RowRate] | None = None,
     earlier_settings: EveryRun[Setting] | None = None,
+    speeds: EveryRun[Speed] | None = None,
+    planting_speed: Speed | None = None,
+    meter: Meter | None = None,
+    spared: EveryRun[NextCatch] | None = None,
 ) -> Advice:
     """Verdicts and next positions of a run by ``rule``: advise (estimation) or handbook (new = old x target / caught).
 
-    Rows that were not caught in the last run are left out. ``earlier_rates`` [g/100 m, oz/1000 ft] at
-    ``earlier_settings`` are this planter's own of earlier calibrations, used where ``course`` is given.
+    Rows that were not caught in the last run are left out, but for those that the run before it ``spared``.
+    ``earlier_rates`` [g/100 m, oz/1000 ft] at ``earlier_settings`` are this planter's own of earlier calibrations, used
+    where ``course`` is given. ``speeds`` of the runs and ``planting_speed`` [mph, km/h] make up for runs driven off
+    the planned speed: by the ``meter`` where it is known, else as much as the runs themselves show.
     Arguments and units as in advise and handbook-advice.
     Errors: OutOfDomain as theirs; InputError when no row was caught. Sources: RESPONSE, BAYES, TRADE.
     """
-    rows = caught[-1].keys() if caught else ()
+    rows = _judged_rows(caught, spared or ())
     caught, settings = _only(rows, caught), _only(rows, settings)
     if rule == "handbook":
         return handbook_advice(caught, settings, target, tolerance, dial)
@@ -175,7 +189,26 @@ def judge_run(
         scale_step=scale_step,
         earlier_caught=_over(course, earlier_rates),
         earlier_settings=earlier_settings if course is not None and earlier_rates else None,
+        speeds=speeds,
+        planting_speed=planting_speed,
+        speed_exponent=None if meter is None else exponent_of(meter),
     )
+
+
+def _judged_rows(caught: EveryRun[Mass], spared: EveryRun[NextCatch]) -> Collection[int]:
+    if not caught:
+        return ()
+    before = spared[len(caught) - 2] if 2 <= len(caught) <= len(spared) + 1 else {}
+    return [*caught[-1], *(row for row, one in before.items() if one == NextCatch.SPARE and row not in caught[-1])]
+
+
+@formula("speeds-of-rows", sources=("ROW-IDENTITIES",))
+def speeds_of_rows(caught: PerRow[Mass], speed: Speed) -> PerRow[Speed]:
+    """The speed at which each row of a run was caught: that of the planter, for the record of every run.
+
+    ``caught`` [g, oz], ``speed`` [mph, km/h]. Valid: speed above zero. Errors: OutOfDomain. Source: ROW-IDENTITIES.
+    """
+    return dict.fromkeys(caught, positive("speed", speed))
 
 
 def _over(course: Length | None, rates: EveryRun[RowRate] | None) -> EveryRun[Mass] | None:

@@ -96,4 +96,9 @@ def speed_change_by_meter(rate: Rate, old_speed: Speed, new_speed: Speed, meter:
     Arguments as there [lb/acre, mph]. Valid: rate and speeds above zero. Errors: OutOfDomain.
     Sources: SPEED-LAW, MO-G1270A.
     """
-    return speed_change(rate, old_speed, new_speed, quantity(_EXPONENTS[meter], "1"))
+    return speed_change(rate, old_speed, new_speed, exponent_of(meter))
+
+
+def exponent_of(meter: Meter) -> Ratio:
+    """The speed exponent n of a type of meter."""
+    return quantity(_EXPONENTS[meter], "1")

@@ -15,7 +15,7 @@ from engine.values import Dial
 SIDE = 2
 """Notches to both sides of the best one that may turn out better after one more catch."""
 STRAY = 2.0
-"""Times the variance assumed, from which a catch counts as a stray (own decision)."""
+"""Times the variance learnt for all catches, from which a catch counts as a stray (own decision)."""
 GRID = 17
 """Positions tried at once when the best notch is sought."""
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
@@ -52,7 +52,8 @@ class Outlook:
     ``best``: its place on the dial; ``mean``, ``deviation`` of ln(output / target) there; ``chance`` of being within
     tolerance there, ``chance_now`` at the present notch; ``centred``: the chance if the best notch were exactly right,
     which catches alone limit; ``gain``: by how much one more catch is expected to raise the chance of the better notch;
-    ``strays``: share of the row's catches whose learnt variance is ``STRAY`` times the one assumed, or more.
+    ``strays``: share of the row's catches whose learnt variance is ``STRAY`` times that of all catches, or more;
+    ``notch``: log output of one notch about the best one.
     """
 
     best: Ints
@@ -65,6 +66,7 @@ class Outlook:
     centred: Floats
     gain: Floats
     strays: Floats
+    notch: Floats
 
 
 def outlook(posterior: Posterior, nominal: Nominal, rows: Ints, now: Ints, within: Window) -> Outlook:
@@ -86,13 +88,14 @@ def outlook(posterior: Posterior, nominal: Nominal, rows: Ints, now: Ints, withi
         within.chance(middle, deviation[:, SIDE], posterior.freedom),
         _gain(posterior, within, mean, deviation, _next_noise(posterior, rows)),
         _strays(posterior, rows),
+        (mean[:, 2 * SIDE] - mean[:, 0]) / np.maximum(beside[:, -1] - beside[:, 0], 1),
     )
 
 
 def _at(posterior: Posterior, nominal: Nominal, rows: Ints, notches: Ints) -> tuple[Floats, Floats]:
     """Mean and deviation at several notches of each row, shape (rows, notches)."""
     positions = positions_of(nominal.dial, notches)
-    mean, deviation = posterior.at(at(np.repeat(rows, notches.shape[1]), positions.ravel(), nominal))
+    mean, deviation = posterior.at(at(np.repeat(rows, notches.shape[1]), positions.ravel(), nominal, posterior.time))
     return mean.reshape(notches.shape), deviation.reshape(notches.shape)
 
 
@@ -111,7 +114,7 @@ def _nearest(posterior: Posterior, nominal: Nominal, rows: Ints, centre: float) 
     while True:
         notches = np.clip(start[:, None] + stride * offsets, 0, last)
         positions = positions_of(nominal.dial, notches).ravel()
-        mean = posterior.mean_at(at(np.repeat(rows, GRID), positions, nominal)).reshape(notches.shape)
+        mean = posterior.mean_at(at(np.repeat(rows, GRID), positions, nominal, posterior.time)).reshape(notches.shape)
         best = np.take_along_axis(notches, np.argmin(np.abs(mean - centre), axis=1)[:, None], axis=1)[:, 0]
         if stride == 1:
             return best
@@ -129,7 +132,7 @@ def _next_noise(posterior: Posterior, rows: Ints) -> Floats:
 
 
 def _strays(posterior: Posterior, rows: Ints) -> Floats:
-    stray = posterior.spread >= STRAY * posterior.own
+    stray = posterior.spread >= STRAY * posterior.scale * posterior.own
     mine = [stray[(posterior.points.row == row) & (posterior.points.earlier == 0)] for row in rows]
     return np.array([np.mean(one) if len(one) else 0.0 for one in mine])
 

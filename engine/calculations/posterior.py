@@ -44,16 +44,30 @@ class Readings:
 class Posterior:
     """The response given the catches; ``at`` answers for any points.
 
-    ``own``: variance each catch was given, ``spread``: as learnt, ``freedom``: degrees of freedom behind it.
+    ``own``: variance each catch was given, ``spread``: as learnt, ``scale``: by how many times the variance of
+    all of them was found to be larger, ``freedom``: degrees of freedom behind it.
     """
 
     prior: Prior
     points: Points
+    logs: Floats
     solved: Floats
     inverse: Floats
     own: Floats
     spread: Floats
+    scale: float
     freedom: float
+
+    @property
+    def time(self) -> float:
+        """The next run: what is asked for is what the planter will give then."""
+        return float(np.max(self.points.time)) + 1 if len(self.points) else 0.0
+
+    def speed_effect(self) -> Floats:
+        """What of each catch's ln(caught / target) comes from its speed: -n ln(v / v0) with n as learnt."""
+        exponent = self.prior.exponent - self.prior.exponent_sd**2 * float(self.points.speed @ self.solved)
+        found: Floats = -exponent * self.points.speed
+        return found
 
     def mean_at(self, points: Points) -> Floats:
         """Mean of the true ln(output / target) at each point."""
@@ -71,7 +85,7 @@ class Posterior:
 def condition(prior: Prior, readings: Readings) -> Posterior:
     """The posterior given ``readings``; with none of them it is the prior."""
     count = len(readings.points)
-    kernel = covariance(prior, readings.points, readings.points) + readings.shared
+    kernel = kernel_of(prior, readings)
     off = readings.logs - mean(prior, readings.points)
     spread, weights, scale = readings.own, np.ones(count), 1.0
     inverse, solved = _solve(kernel, spread, off)
@@ -84,7 +98,17 @@ def condition(prior: Prior, readings: Readings) -> Posterior:
         inverse, solved = _solve(kernel, spread, off)
         if still:
             break
-    return Posterior(prior, readings.points, solved, inverse, readings.own, spread, prior.noise_catches + count)
+    return Posterior(
+        prior, readings.points, readings.logs, solved, inverse, readings.own, spread, scale, prior.noise_catches + count
+    )
+
+
+def kernel_of(prior: Prior, readings: Readings) -> Floats:
+    """Covariance of the readings but for what each has of its own."""
+    points = readings.points
+    same_run = (points.run[:, None] == points.run) & (points.earlier[:, None] + points.earlier == 0)
+    found: Floats = covariance(prior, points, points) + readings.shared + prior.common**2 * same_run
+    return found
 
 
 def _scale(prior: Prior, shares: Floats) -> float:

@@ -24,6 +24,9 @@ class Prior:
     ``noise``: one catch, 2-3 % (common practice, no source); ``noise_catches``: the catches that this belief is worth.
     ``tails``: degrees of freedom of Student's t for one catch; the fewer, the less a stray catch pulls.
     ``exponent`` with ``exponent_sd``: n in output over a course ~ speed^-n; 0 positive roll, 1 gravity.
+    ``common``: error of a run that all its rows share, which is the reading's and not the planter's; ``walk`` and
+    ``trend``: change of the planter's level from one run to the next, each time another one and always the same one.
+    All three are learnt from the catches: see ``engine.calculations.drift``.
     ``season``, ``season_run``, ``season_row``: change of level since the earlier catches, between their runs,
     and of one row's factor since then (own judgement: last year's setting is little evidence for this year).
     """
@@ -40,6 +43,9 @@ class Prior:
     tails: float = 6.0
     exponent: float = 0.5
     exponent_sd: float = 0.35
+    common: float = 0.0
+    walk: float = 0.0
+    trend: float = 0.0
     season: float = 0.3
     season_run: float = 0.05
     season_row: float = 0.04

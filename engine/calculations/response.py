@@ -1,10 +1,11 @@
 """The response of a planter: log output of a row as a Gaussian process over the position of its dial.
 
-    ln(output / target) = g(p) + a + (b + d_r) x + h(x) + f_r + e_rp - n ln(v / v0)      with x = g(p)
+    ln(output / target) = g(p) + a + (b + d_r) x + h(x) + f_r + e_rp - n ln(v / v0) + c t + w(t)    with x = g(p)
 
 g is the nominal curve below; a the level, b the departure of the slope, h a bend (an integrated random walk from the
 reference position, so that a kink is not excluded), f_r the factor of row r, d_r its own slope, e_rp what belongs to
-one setting of one row, n the speed exponent. Each term is Gaussian with the deviations of ``Prior``, independent of the
+one setting of one row, n the speed exponent, t the run counted from 0, c a steady trend and w a random walk of the
+level over the runs. Each term is Gaussian with the deviations of ``Prior``, independent of the
 others, so the covariance of two points is a sum of products. The sum covers a zero offset and curvature: for output
 k (p - z)^c the slope in g is c p / (p - z), a constant and a bend. Derivation: this docstring.
 """
@@ -54,7 +55,7 @@ class Points:
     """Where output is caught or asked for: arrays of one length.
 
     ``place`` is x; ``position`` tells settings apart; ``speed`` is ln(v / v0); ``earlier`` is 1 for the planter's
-    history; ``run`` tells the runs of the history apart.
+    history; ``run`` tells runs apart; ``time`` counts the runs of this season from 0.
     """
 
     row: Ints
@@ -63,15 +64,18 @@ class Points:
     speed: Floats
     earlier: Floats
     run: Ints
+    time: Floats
 
     def __len__(self) -> int:
         return len(self.row)
 
 
-def at(rows: Ints, positions: Floats, nominal: Nominal) -> Points:
-    """Points of this season at planting speed."""
+def at(rows: Ints, positions: Floats, nominal: Nominal, time: float = 0.0) -> Points:
+    """Points of this season at planting speed; ``time``: in which run, counted from 0."""
     none = np.zeros(len(rows))
-    return Points(rows, positions, nominal.place(positions), none, none, np.full(len(rows), -1))
+    return Points(
+        rows, positions, nominal.place(positions), none, none, np.full(len(rows), -1), np.full(len(rows), time)
+    )
 
 
 def mean(prior: Prior, points: Points) -> Floats:
@@ -87,6 +91,9 @@ def covariance(prior: Prior, one: Points, other: Points) -> Floats:
     planter = prior.level**2 + prior.slope**2 * places + _curve(prior, one.place, other.place)
     row = prior.row**2 + prior.row_slope**2 * places
     speed = prior.exponent_sd**2 * np.outer(one.speed, other.speed)
+    planter = planter + prior.trend**2 * np.outer(one.time, other.time)
+    if prior.walk:
+        planter = planter + prior.walk**2 * np.minimum(one.time[:, None], other.time)
     found: Floats = planter + speed + same_row * row + same_setting * prior.reset**2 + _season(prior, one, other)
     return found
 
@@ -97,6 +104,7 @@ def variance(prior: Prior, points: Points) -> Floats:
     planter = prior.level**2 + prior.slope**2 * square + _curve_variance(prior, np.abs(points.place))
     row = prior.row**2 + prior.row_slope**2 * square + prior.reset**2
     season = prior.season**2 + prior.season_run**2 + prior.season_row**2
+    planter = planter + prior.trend**2 * points.time**2 + prior.walk**2 * points.time
     found: Floats = planter + row + prior.exponent_sd**2 * points.speed**2 + season * points.earlier
     return found
 

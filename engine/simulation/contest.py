@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
+from numpy.random import Generator
 
 from engine.calculations.advice import advise
 from engine.calculations.handbook import handbook_advice
-from engine.quantities import quantity
-from engine.simulation.evening import Evening, evening
-from engine.simulation.planter import STEP_G, TARGET_G, Shape, planter
+from engine.calculations.kinds import EveryRun, Mass, Speed
+from engine.calculations.verdict import Advice
+from engine.quantities import Quantity, quantity
+from engine.simulation.evening import PLANNED, Advisor, Evening, evening
+from engine.simulation.family import Family, relative
+from engine.simulation.planter import Planter, Shape, planter
+from engine.values import Setting
 
 
 @dataclass(frozen=True)
 class Contest:
-    """``noise`` and ``tolerance`` as shares. The advisor is told neither the noise nor the curve."""
+    """``noise`` and ``tolerance`` as shares. The advisor is told neither the noise nor the curve;
+    planters of another ``family`` than its own have rows, noise and scale of their own."""
 
     planters: int
     seed: int
@@ -25,6 +30,7 @@ class Contest:
     tolerance: float = 0.05
     noise: float = 0.02
     shape: Shape = Shape.PLAIN
+    family: Family = Family.OWN
 
 
 def contest(settings: Contest) -> Iterator[tuple[Evening, Evening]]:
@@ -32,18 +38,36 @@ def contest(settings: Contest) -> Iterator[tuple[Evening, Evening]]:
 
     Planter i of a seed is the same whatever the number of planters; each of its two evenings has its own noise.
     """
-    target, allowed, step = quantity(TARGET_G, "g"), quantity(settings.tolerance, "1"), quantity(STEP_G, "g")
     for index in range(settings.planters):
-        one = planter(np.random.default_rng([settings.seed, index]), settings.rows, settings.noise, settings.shape)
-
-        def advisor(caught: Any, moved: Any, dial: Any = one.dial) -> Any:
-            return advise(caught, moved, target, allowed, dial, scale_step=step)
-
-        def handbook(caught: Any, moved: Any, dial: Any = one.dial) -> Any:
-            return handbook_advice(caught, moved, target, allowed, dial)
-
+        one = _drawn(settings, np.random.default_rng([settings.seed, index]))
         first, second = (np.random.default_rng([settings.seed, index, which]) for which in (1, 2))
         yield (
-            evening(one, advisor, first, settings.tolerance),
-            evening(one, handbook, second, settings.tolerance),
+            evening(one, _advisor(one, settings), first, settings.tolerance),
+            evening(one, _handbook(one, settings), second, settings.tolerance),
         )
+
+
+def _drawn(settings: Contest, generator: Generator) -> Planter:
+    if settings.family is Family.OWN:
+        return planter(generator, settings.rows, settings.noise, settings.shape)
+    return relative(generator, settings.family)
+
+
+def _advisor(one: Planter, settings: Contest) -> Advisor:
+    target, allowed, step = _told(one, settings)
+
+    planned = PLANNED if one.habits.speed else None
+
+    def advisor(caught: EveryRun[Mass], moved: EveryRun[Setting], speeds: EveryRun[Speed]) -> Advice:
+        return advise(caught, moved, target, allowed, one.dial, scale_step=step, speeds=speeds, planting_speed=planned)
+
+    return advisor
+
+
+def _handbook(one: Planter, settings: Contest) -> Advisor:
+    target, allowed, _ = _told(one, settings)
+    return lambda caught, moved, _speeds: handbook_advice(caught, moved, target, allowed, one.dial)
+
+
+def _told(one: Planter, settings: Contest) -> tuple[Quantity, Quantity, Quantity]:
+    return quantity(one.target, "g"), quantity(settings.tolerance, "1"), quantity(one.step, "g")

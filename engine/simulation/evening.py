@@ -2,32 +2,38 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from numpy.random import Generator
 
-from engine.calculations.kinds import EveryRun, Mass
-from engine.calculations.verdict import Advice, Verdict
-from engine.quantities import quantity
-from engine.simulation.planter import Fault, Planter
+from engine.calculations.kinds import EveryRun, Mass, Speed
+from engine.calculations.verdict import LOST, PASSED, Advice
+from engine.quantities import Quantity, quantity
+from engine.simulation.planter import Drive, Fault, Planter
 from engine.values import Setting
 
 MOST = 8
 """Test runs after which an evening ends without an answer."""
-PASSED = frozenset({Verdict.ON_TARGET, Verdict.CLOSEST_NOTCH})
+PLANNED = quantity(5, "mph")
+"""Planting speed."""
+BAD = 0.85
+"""A last catch below this share of the target is a bad one for a row that bridges."""
 
-Advisor = Callable[[EveryRun[Mass], EveryRun[Setting]], Advice]
-"""From all catches and the settings they were made at to advice."""
+Advisor = Callable[[EveryRun[Mass], EveryRun[Setting], EveryRun[Speed]], Advice]
+"""From all catches, the settings they were made at and the speeds driven to advice."""
 
 
 @dataclass(frozen=True)
 class Evening:
-    """``runs`` made; ``done``: the advisor asked for no further one.
+    """``runs`` made; ``done``: the advisor asked for no further one; ``catches`` weighed.
 
-    Of the rows it passed in the end: their true errors (``errors``); how many are ``wrong``, off by more than the
-    tolerance and than the row's best notch; and ``claims``, the probability of being within tolerance that was stated
-    with whether that is so. ``given_up``: sound rows that the advisor could not tell about.
+    Of the rows it passed in the end: their true errors at the next drive (``errors``); how many are ``wrong``, off by
+    more than the tolerance and than the row's best notch, or bridging now and then; and ``claims``, the probability of
+    being within tolerance that was stated with whether that is so. ``given_up``: sound rows that the advisor could not
+    tell about, ``sound``: how many there are; ``unsure``: rows that are neither passed nor given up; ``bad_last``:
+    bridging rows that were passed on a bad last catch.
     """
 
     runs: int
@@ -36,6 +42,10 @@ class Evening:
     wrong: int
     given_up: int
     claims: tuple[tuple[float, bool], ...]
+    sound: int = 0
+    unsure: int = 0
+    bad_last: int = 0
+    catches: int = 0
 
 
 def evening(planter: Planter, advisor: Advisor, generator: Generator, tolerance: float) -> Evening:
@@ -43,24 +53,51 @@ def evening(planter: Planter, advisor: Advisor, generator: Generator, tolerance:
     now = dict.fromkeys(planter.rows, planter.start)
     caught: list[dict[int, Mass]] = []
     settings: list[dict[int, Setting]] = []
+    speeds: list[dict[int, Speed]] = []
     while True:
-        caught.append({row: quantity(planter.catch(row, now[row], generator), "g") for row in planter.rows})
+        drive = planter.drive(len(caught), generator)
+        grams = {row: planter.catch(row, now[row], generator, drive) for row in planter.rows}
+        caught.append({row: quantity(one, "g") for row, one in grams.items()})
         settings.append(dict(now))
-        advice = advisor(caught, settings)
+        speeds.append(dict.fromkeys(planter.rows, driven(drive)))
+        advice = advisor(caught, settings, speeds)
         done = advice.outcome in {"settled", "cannot_tell"}
         if done or len(caught) == MOST:
-            return _ended(planter, advice, now, tolerance, runs=len(caught), done=done)
+            return _ended(planter, advice, now, tolerance, grams, runs=len(caught), done=done)
         now |= advice.next_settings
 
 
+def driven(drive: Drive) -> Quantity:
+    """The speed that the stopwatch shows."""
+    return quantity(5 * math.exp(drive.speed), "mph")
+
+
 def _ended(
-    planter: Planter, advice: Advice, now: dict[int, Setting], tolerance: float, *, runs: int, done: bool
+    planter: Planter,
+    advice: Advice,
+    now: dict[int, Setting],
+    tolerance: float,
+    last: dict[int, float],
+    *,
+    runs: int,
+    done: bool,
 ) -> Evening:
+    level = planter.habits.drift * runs
     passed = [row for row, verdict in advice.verdicts.items() if verdict in PASSED]
-    errors = {row: abs(planter.error(row, now[row])) for row in passed}
-    wrong = [row for row, error in errors.items() if error > max(tolerance, planter.least_error(row) + 1e-9)]
+    errors = {row: abs(planter.error(row, now[row], level)) for row in passed}
+    bridging = {row for row in passed if planter.rows[row].fault is Fault.INTERMITTENT}
+    wrong = {row for row, error in errors.items() if error > max(tolerance, planter.least_error(row, level) + 1e-9)}
     sound = [row for row, one in planter.rows.items() if one.fault is Fault.NONE]
-    given_up = sum(advice.verdicts[row] is Verdict.CANNOT_TELL for row in sound)
     stated = advice.probabilities or {}
-    claims = tuple((float(stated[row].magnitude), errors[row] <= tolerance) for row in passed if row in stated)
-    return Evening(runs, done, tuple(errors.values()), len(wrong), given_up, claims)
+    return Evening(
+        runs,
+        done,
+        tuple(errors.values()),
+        len(wrong | bridging),
+        sum(advice.verdicts[row] in LOST for row in sound),
+        tuple((float(stated[row].magnitude), errors[row] <= tolerance) for row in passed if row in stated),
+        len(sound),
+        sum(verdict not in PASSED | LOST for verdict in advice.verdicts.values()),
+        sum(last[row] < BAD * planter.target for row in bridging),
+        runs * len(planter.rows),
+    )

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Protocol
 
 import numpy as np
 from numpy.random import Generator
@@ -19,6 +20,8 @@ TARGET_G = 49.5
 STEP_G = 1.0
 FAULTY = 0.01
 """Share of rows that are faulty."""
+BRIDGES, BRIDGED = 0.35, (0.3, 0.8)
+"""How often an intermittent row gives too little, and what share it gives then."""
 
 
 class Shape(StrEnum):
@@ -36,12 +39,27 @@ class Shape(StrEnum):
 
 
 class Fault(StrEnum):
-    """A row that cannot be brought in: it gives nothing, gives what it likes, or its dial moves nothing."""
+    """What is wrong with a row.
+
+    ``stopped`` gives nothing, ``unrepeatable`` what it likes, ``stuck`` does not follow its dial, ``intermittent``
+    bridges now and then; a ``worn`` row gives less and a ``leaking`` one more at any mark, and both can be brought in.
+    """
 
     NONE = "none"
     STOPPED = "stopped"
     UNREPEATABLE = "unrepeatable"
     STUCK = "stuck"
+    WORN = "worn"
+    LEAKING = "leaking"
+    INTERMITTENT = "intermittent"
+
+
+class Response(Protocol):
+    """Log output over notches from the nominal place of the target."""
+
+    def log_output(self, notches: float) -> float:
+        """ln(output / target) so many notches above the nominal place of the target."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -67,46 +85,92 @@ class Curve:
 
 @dataclass(frozen=True)
 class Row:
-    """One row: log factor against the planter, offset of its dial in notches, and its fault."""
+    """One row: log factor against the planter, offset of its dial in notches, its fault; ``leak``: share of the target
+    that comes out whatever the dial."""
 
     factor: float
     offset: float
     fault: Fault = Fault.NONE
+    leak: float = 0.0
+
+
+@dataclass(frozen=True)
+class Habits:
+    """What changes from run to run for all rows alike, in log output unless said otherwise.
+
+    ``common``: standard deviation of an error that a run has as a whole; ``drift``: change of the level with each run;
+    ``speed``: the most by which the speed may be off, as a share; ``exponent``: n in output ~ speed^-n.
+    """
+
+    common: float = 0.0
+    drift: float = 0.0
+    speed: float = 0.0
+    exponent: float = 0.0
+
+
+@dataclass(frozen=True)
+class Drive:
+    """One drive over the course: ``speed`` as ln(driven / planned), ``level`` of the planter then, ``common`` error."""
+
+    speed: float = 0.0
+    level: float = 0.0
+    common: float = 0.0
+
+
+AS_PLANNED = Drive()
 
 
 @dataclass(frozen=True)
 class Planter:
-    """``middle``: the notch, from the dial's low end and not whole, at which an average row gives the target."""
+    """``middle``: the notch, from the dial's low end and not whole, at which an average row gives the target.
+
+    ``target``, ``step`` of the scale [g].
+    """
 
     dial: Dial
     middle: float
-    curve: Curve
+    curve: Response
     rows: dict[int, Row]
     start: Setting
     noise: float
     shape: Shape = Shape.PLAIN
+    target: float = TARGET_G
+    step: float = STEP_G
+    habits: Habits = Habits()
 
-    def error(self, row: int, setting: Setting) -> float:
-        """True output of a row at a setting against the target, -1 .. : what no scale ever shows."""
+    def drive(self, run: int, generator: Generator) -> Drive:
+        """What run number ``run``, from 0, is like; a planter without habits draws nothing."""
+        one = self.habits
+        if one == Habits():
+            return AS_PLANNED
+        speed = math.log1p(generator.uniform(-one.speed, one.speed))
+        return Drive(speed, one.drift * run, one.common * generator.standard_normal())
+
+    def error(self, row: int, setting: Setting, level: float = 0.0) -> float:
+        """True output of a row at a setting and planting speed against the target, -1 .. : what no scale ever shows."""
         one = self.rows[row]
         if one.fault is Fault.STOPPED:
             return -1.0
         place = self.start if one.fault is Fault.STUCK else setting
         notches = (place.position - self.dial.low) / self.dial.step - self.middle + one.offset
-        return math.exp(one.factor + self.curve.log_output(notches)) - 1
+        return math.exp(one.factor + self.curve.log_output(notches) + level) + one.leak - 1
 
-    def least_error(self, row: int) -> float:
+    def least_error(self, row: int, level: float = 0.0) -> float:
         """The smallest true error that any notch of the row's dial reaches."""
         notches = range(self.dial.notches)
-        return min(abs(self.error(row, self.dial.setting(self.dial.low + n * self.dial.step))) for n in notches)
+        return min(abs(self.error(row, self.dial.setting(self.dial.low + n * self.dial.step), level)) for n in notches)
 
-    def catch(self, row: int, setting: Setting, generator: Generator) -> float:
+    def catch(self, row: int, setting: Setting, generator: Generator, drive: Drive = AS_PLANNED) -> float:
         """What one weighed catch of a row reads [g]."""
-        noise = 0.2 if self.rows[row].fault is Fault.UNREPEATABLE else self.noise
+        fault = self.rows[row].fault
+        noise = 0.2 if fault is Fault.UNREPEATABLE else self.noise
         tails = self.shape is Shape.HEAVY_TAILS
         shake = generator.standard_t(3) / math.sqrt(3) if tails else generator.standard_normal()
-        grams = TARGET_G * (1 + self.error(row, setting)) * max(1 + noise * shake, 0)
-        return round(grams / STEP_G) * STEP_G
+        given = (1 + self.error(row, setting, drive.level)) * max(1 + noise * shake, 0)
+        if fault is Fault.INTERMITTENT and generator.random() < BRIDGES:
+            given *= generator.uniform(*BRIDGED)
+        given *= math.exp(drive.common - self.habits.exponent * drive.speed)
+        return round(self.target * given / self.step) * self.step
 
 
 def planter(generator: Generator, rows: int, noise: float, shape: Shape = Shape.PLAIN) -> Planter:
@@ -125,11 +189,11 @@ def planter(generator: Generator, rows: int, noise: float, shape: Shape = Shape.
     count = math.ceil(2.2 * reach)
     marked = generator.random() < 1 / 3
     low = 0.0 if marked else max(0.0, math.ceil(zero)) * step
-    dial = Dial.marked(_marks(count)) if marked else Dial.numbered(low, low + count * step, step)
+    dial = Dial.marked(marks(count)) if marked else Dial.numbered(low, low + count * step, step)
     middle = reach if marked else reach + zero - low / step
     drawn = {row: _row(generator) for row in range(1, rows + 1)}
-    start = _start(dial, middle, curve, generator.uniform(0.7, 1.3))
-    return Planter(dial, middle, curve, drawn, start, noise, shape)
+    begin = start(dial, middle, curve, generator.uniform(0.7, 1.3))
+    return Planter(dial, middle, curve, drawn, begin, noise, shape)
 
 
 def _curve(generator: Generator, reach: float, power: float, shape: Shape) -> Curve:
@@ -147,14 +211,14 @@ def _row(generator: Generator) -> Row:
     return Row(generator.normal(0, 0.05), generator.normal(0, 0.1), fault)
 
 
-def _start(dial: Dial, middle: float, curve: Curve, wanted: float) -> Setting:
+def start(dial: Dial, middle: float, curve: Response, wanted: float) -> Setting:
     """The notch at which an average row gives nearest to a wanted share of the target."""
     notches = np.arange(dial.notches)
     off = [abs(curve.log_output(notch - middle) - math.log(wanted)) for notch in notches]
     return dial.setting(dial.low + int(np.argmin(off)) * dial.step)
 
 
-def _marks(count: int) -> tuple[str, ...]:
+def marks(count: int) -> tuple[str, ...]:
     """A, A+, B, B+, ... then AA, AA+, ..."""
     letters = [chr(ord("A") + n) for n in range(26)]
     names = [*letters, *(first + second for first in letters for second in letters)]

@@ -11,7 +11,7 @@ from scipy import stats
 from engine.calculations import library
 from engine.calculations.advice import advise
 from engine.calculations.catalogue import formulas
-from engine.calculations.verdict import Verdict
+from engine.calculations.verdict import NextCatch, Verdict
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import Measure
 from engine.values import Dial, Setting
@@ -29,12 +29,12 @@ def test_rows_that_keep_catching_the_target_are_on_target() -> None:
 
 
 def test_rows_far_off_are_moved_the_right_way() -> None:
-    found = advice([{**everywhere(62), 5: 38.0}], [everywhere(12)])
+    found = advice([{**everywhere(62), 5: 45.0}], [everywhere(12)])
     assert found.outcome == "adjust"
     assert set(found.verdicts.values()) == {Verdict.ADJUST}
     assert found.next_settings[1].position == pytest.approx(12 * 49.5 / 62, abs=0.5)
-    assert found.next_settings[5].position == pytest.approx(12 * 49.5 / 38, abs=1.5)
-    assert found.errors[5].magnitude == pytest.approx(38 / 49.5 - 1)
+    assert found.next_settings[5].position == pytest.approx(12 * 49.5 / 45, abs=1.5)
+    assert found.errors[5].magnitude == pytest.approx(45 / 49.5 - 1)
 
 
 def test_catches_at_one_setting_are_combined_and_not_replaced() -> None:
@@ -42,16 +42,65 @@ def test_catches_at_one_setting_are_combined_and_not_replaced() -> None:
     clean = advice([everywhere(49)] * 3, [everywhere(12)] * 3)
     mixed = advice([{**everywhere(49), 1: 53.0}, everywhere(49), everywhere(49)], [everywhere(12)] * 3)
     assert mixed.verdicts[1] is Verdict.ON_TARGET
-    again = advice([everywhere(49), everywhere(49), {**everywhere(49), 1: 53.0}], [everywhere(12)] * 3)
-    assert probability(again) == pytest.approx(probability(mixed))
     assert probability(mixed) < probability(clean)
 
 
-def test_the_order_of_runs_at_one_setting_does_not_matter() -> None:
-    runs = [everywhere(48), {**everywhere(51), 3: 55.0}, everywhere(50)]
-    one, other = (advice(some, [everywhere(12)] * 3) for some in (runs, runs[::-1]))
-    assert one.verdicts == other.verdicts
-    assert probability(one, 3) == pytest.approx(probability(other, 3))
+def test_of_two_runs_the_later_weighs_more() -> None:
+    """All rows rise or fall by 4 % over three runs: what they give next is nearer to the last run than to the first."""
+    runs = [everywhere(one) for one in (47.5, 48.5, 49.5)]
+    rising, falling = (advice(some, [everywhere(12)] * 3, rate=q("10 kg/ha")) for some in (runs, runs[::-1]))
+    assert rising.expected is not None
+    assert falling.expected is not None
+    assert rising.expected[1] > falling.expected[1]
+
+
+def test_a_bad_last_catch_overrules_all_before_it() -> None:
+    found = advice([everywhere(49.5), everywhere(49.5), {**everywhere(49.5), 1: 33.0}], [everywhere(12)] * 3)
+    assert found.verdicts[1] is Verdict.DOUBTFUL_CATCH
+    assert found.outcome == "run_again"
+    assert found.next_settings[1].position == 12
+    assert {row: one.magnitude for row, one in found.gave.items()} == {1: pytest.approx(33)}
+    assert {row: one.magnitude for row, one in found.before.items()} == {1: pytest.approx(49.5)}
+    assert {found.verdicts[row] for row in range(2, 9)} == {Verdict.ON_TARGET}
+
+
+@pytest.mark.parametrize("last", [56.5, 43.0])
+def test_a_row_is_not_on_target_farther_off_than_tolerance_and_noise_allow(last: float) -> None:
+    found = advice([everywhere(49.5)] * 4 + [{**everywhere(49.5), 1: last}], [everywhere(12)] * 5)
+    assert found.verdicts[1] is Verdict.DOUBTFUL_CATCH
+
+
+def test_a_catch_that_does_not_fit_is_no_reason_to_move() -> None:
+    found = advice([{**everywhere(49.5), 5: 30.0}], [everywhere(12)])
+    assert found.verdicts[5] is Verdict.DOUBTFUL_CATCH
+    assert found.before[5].magnitude == pytest.approx(49.5, rel=0.03)
+
+
+def test_a_row_passes_again_after_three_catches_that_fit() -> None:
+    bad, good = {**everywhere(49.5), 1: 33.0}, everywhere(49.5)
+    found = [advice([good, bad, *[good] * more], [everywhere(12)] * (2 + more)).verdicts[1] for more in (1, 2, 3)]
+    assert found == [Verdict.RUN_AGAIN, Verdict.RUN_AGAIN, Verdict.ON_TARGET]
+
+
+def test_a_second_catch_that_does_not_fit_makes_the_row_intermittent() -> None:
+    bad, good = {**everywhere(49.5), 1: 33.0}, everywhere(49.5)
+    found = advice([good, bad, good, bad], [everywhere(12)] * 4)
+    assert found.verdicts[1] is Verdict.INTERMITTENT
+    assert found.outcome == "cannot_tell"
+
+
+def test_a_row_surely_on_target_need_not_be_caught_again() -> None:
+    found = advice([{**everywhere(49.5), 8: 60.0}] * 2, [everywhere(12)] * 2)
+    assert {row for row, one in found.next_catch.items() if one is NextCatch.CATCH} == {8}
+
+
+def test_the_closest_notch_is_only_so_where_a_notch_is_coarser_than_the_tolerance() -> None:
+    """Within tolerance by its catches, but one notch is 4 %: what is missing is certainty, not a notch."""
+    runs = [everywhere(one) for one in (47.2, 47.2, 47.2, 47.2)]
+    found = advice(runs, [everywhere(12)] * 4, Dial.numbered(1, 40, 6))
+    fine = advice(runs, [everywhere(12)] * 4, Dial.numbered(0, 24, 0.5), scale_step=q("6 g"))
+    assert Verdict.CLOSEST_NOTCH not in fine.verdicts.values()
+    assert Verdict.NOT_SURE not in found.verdicts.values()
 
 
 def test_one_catch_near_the_edge_is_not_enough() -> None:
@@ -118,10 +167,10 @@ def test_a_row_that_does_not_follow_its_dial_cannot_be_told() -> None:
     assert {found.verdicts[row] for row in range(1, 9) if row != 4} == {Verdict.ON_TARGET}
 
 
-def test_a_row_that_scatters_cannot_be_told() -> None:
+def test_a_row_that_scatters_is_intermittent() -> None:
     caught = [{**everywhere(49.5), 2: one} for one in (36.0, 62.0, 65.0, 33.0, 60.0)]
     found = advice(caught, [everywhere(12)] * 5)
-    assert found.verdicts[2] is Verdict.CANNOT_TELL
+    assert found.verdicts[2] is Verdict.INTERMITTENT
 
 
 def test_a_row_moved_and_not_caught_is_run_again() -> None:

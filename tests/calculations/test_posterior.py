@@ -82,9 +82,24 @@ def test_covariance_is_that_of_functions_drawn_from_the_model() -> None:
         level + slope * x + (up if x > 0 else down)[:, round(abs(x) / step) - 1] + factor[r] + own[r] * x + reset[i % 3]
         for i, (x, r) in enumerate(zip(places, rows, strict=True))
     ]
-    where = Points(rows, places, places, np.zeros(4), np.zeros(4), np.zeros(4, dtype=np.int64))
+    none = np.zeros(4)
+    where = Points(rows, places, places, none, none, np.zeros(4, dtype=np.int64), none)
     model = covariance(prior, where, where)
     np.testing.assert_allclose(model, np.cov(drawn), rtol=0.04, atol=0.003)
+    np.testing.assert_allclose(variance(prior, where), np.diagonal(model), rtol=1e-12)
+
+
+def test_drift_is_that_of_levels_drawn_from_the_model() -> None:
+    """Reference: a trend and a random walk over the runs, drawn at random and summed."""
+    prior, generator, draws = replace(STRAIGHT, trend=0.2, walk=0.3), np.random.default_rng(5), 40_000
+    times = np.array([0, 1, 3, 4])
+    walk = np.cumsum(np.hstack([np.zeros((draws, 1)), generator.normal(0, prior.walk, (draws, 4))]), axis=1)
+    drawn = walk[:, times] + generator.normal(0, prior.trend, (draws, 1)) * times
+    none = np.zeros(4)
+    where = Points(np.arange(4), none, none, none, none, np.zeros(4, dtype=np.int64), times.astype(float))
+    fixed = covariance(prior, replace(where, time=none), replace(where, time=none))
+    model = covariance(prior, where, where)
+    np.testing.assert_allclose(model - fixed, np.cov(drawn.T), rtol=0.04, atol=0.01)
     np.testing.assert_allclose(variance(prior, where), np.diagonal(model), rtol=1e-12)
 
 

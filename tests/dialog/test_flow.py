@@ -139,7 +139,16 @@ def test_every_name_has_its_type() -> None:
     found = types(TRIAL, ALL)
     assert found["wanted"].dimensions == {Dimension.AREA_RATE, Dimension.ROW_RATE}
     assert found["weight"].shape is Shape.ROWS
-    assert found["verdict"].words == ("on_target", "adjust", "run_again", "closest_notch", "cannot_tell")
+    assert found["verdict"].words == (
+        "on_target",
+        "adjust",
+        "run_again",
+        "closest_notch",
+        "cannot_tell",
+        "not_sure",
+        "doubtful_catch",
+        "intermittent",
+    )
     assert found["purpose"].words == ("first", "check")
     assert found["remark"].optional
     assert {name: found[name].kind for name in ("lanes", "scale", "place", "goal", "tolerance", "inside")} == {

@@ -74,16 +74,16 @@ def test_an_evening_counts_what_was_passed_wrongly() -> None:
     """Two rows 10 % apart on a dial of 10 % notches: one on the target, one passed a notch too high."""
     two = dataclasses.replace(straight(), rows={1: Row(0.0, 0.0), 2: Row(0.0, 0.0)}, start=DIAL.setting(11))
 
-    def careless(caught: object, settings: object) -> Advice:
+    def careless(caught: object, settings: object, speeds: object) -> Advice:
         return Advice("settled", {1: Verdict.ON_TARGET, 2: Verdict.CANNOT_TELL}, {}, {})
 
     found = evening(two, careless, np.random.default_rng(1), 0.05)
-    assert found == Evening(1, True, (pytest.approx(0.1),), 1, 1, ())
+    assert found == Evening(1, True, (pytest.approx(0.1),), 1, 1, (), sound=2, catches=2)
     assert evening(two, careless, np.random.default_rng(1), 0.12).wrong == 0
 
 
 def test_an_evening_ends_after_eight_runs() -> None:
-    def never(caught: object, settings: list[object]) -> Advice:
+    def never(caught: object, settings: object, speeds: object) -> Advice:
         return Advice("run_again", {1: Verdict.RUN_AGAIN}, {1: DIAL.setting(10)}, {})
 
     found = evening(straight(), never, np.random.default_rng(1), 0.05)
