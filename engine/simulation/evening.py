@@ -32,8 +32,8 @@ class Evening:
     Of the rows it passed in the end: their true errors at the next drive (``errors``); how many are ``wrong``, off by
     more than the tolerance and than the row's best notch, or bridging now and then; and ``claims``, the probability of
     being within tolerance that was stated with whether that is so. ``given_up``: sound rows that the advisor could not
-    tell about, ``sound``: how many there are; ``unsure``: rows that are neither passed nor given up; ``bad_last``:
-    bridging rows that were passed on a bad last catch.
+    tell about, ``sound``: how many there are, ``rows``: of all; ``unsure``: rows that are neither passed nor given up;
+    ``bad_last``: bridging rows that were passed on a bad last catch.
     """
 
     runs: int
@@ -43,6 +43,7 @@ class Evening:
     given_up: int
     claims: tuple[tuple[float, bool], ...]
     sound: int = 0
+    rows: int = 0
     unsure: int = 0
     bad_last: int = 0
     catches: int = 0
@@ -97,6 +98,7 @@ def _ended(
         sum(advice.verdicts[row] in LOST for row in sound),
         tuple((float(stated[row].magnitude), errors[row] <= tolerance) for row in passed if row in stated),
         len(sound),
+        len(planter.rows),
         sum(verdict not in PASSED | LOST for verdict in advice.verdicts.values()),
         sum(last[row] < BAD * planter.target for row in bridging),
         runs * len(planter.rows),

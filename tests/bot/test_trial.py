@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 
 import pytest
@@ -9,10 +10,12 @@ import typer
 from typer.testing import CliRunner
 
 from bot.trial import trial
+from engine.simulation.family import FOREIGN, Family
+from engine.simulation.tally import Tally
 
 app = typer.Typer()
 app.command()(trial)
-KEYS = ["runs_median", "runs_mean", "runs_p95", "never", "wrong_rows", "mean_error"]
+KEYS = [one.name for one in dataclasses.fields(Tally)]
 
 
 def run(*options: str) -> str:
@@ -23,7 +26,10 @@ def run(*options: str) -> str:
 
 def test_json_has_the_same_keys_for_both_and_comes_back_by_seed() -> None:
     first = json.loads(run("--seed", "4", "--rows", "4", "--json"))
-    assert {name: list(found) for name, found in first.items()} == {"advisor": KEYS, "handbook": KEYS}
+    assert list(first) == ["advisor", "handbook", "times_as_many", "interval_95"]
+    assert list(first["advisor"]) == list(first["handbook"]) == KEYS
+    low, high = first["interval_95"]["times_as_many"]
+    assert low <= first["times_as_many"] <= high
     assert first == json.loads(run("--seed", "4", "--rows", "4", "--json"))
     assert first != json.loads(run("--seed", "5", "--rows", "4", "--json"))
 
@@ -32,7 +38,21 @@ def test_json_has_the_same_keys_for_both_and_comes_back_by_seed() -> None:
 def test_a_person_reads_a_table(curve: str) -> None:
     shown = run("--rows", "3", "--curve", curve, "--tolerance", "8 %", "--noise", "0.03")
     assert "times as many test runs" in shown
-    assert "tolerance 0.08, noise 0.03" in " ".join(shown.split())
+    said = " ".join(shown.split())
+    assert f"noise 0.03, {curve} curve" in said
+    assert "tolerance 0.08" in said
+
+
+@pytest.mark.parametrize("family", Family)
+def test_every_family_can_be_tried(family: Family) -> None:
+    assert f"family {family}" in " ".join(run("--family", family).split())
+
+
+def test_all_foreign_families_in_one_table() -> None:
+    shown = run("--families")
+    assert all(family in shown for family in FOREIGN)
+    found = json.loads(run("--families", "--json"))
+    assert list(found["families"]) == [family.value for family in FOREIGN]
 
 
 @pytest.mark.parametrize("share", ["0", "120%", "5 g", "much"])

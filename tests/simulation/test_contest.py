@@ -11,8 +11,9 @@ import pytest
 from engine.calculations.verdict import Advice, Verdict
 from engine.simulation.contest import Contest, contest
 from engine.simulation.evening import MOST, Evening, evening
-from engine.simulation.planter import TARGET_G, Curve, Fault, Planter, Row, Shape, planter
-from engine.simulation.tally import given_up, tally
+from engine.simulation.family import FOREIGN, Family, relative
+from engine.simulation.planter import TARGET_G, Curve, Fault, Habits, Planter, Row, Shape, planter
+from engine.simulation.tally import given_up, interval, mean_runs, tally, times_as_many, wrong_share
 from engine.values import Dial
 
 DIAL = Dial.numbered(1, 20, 1)
@@ -78,7 +79,7 @@ def test_an_evening_counts_what_was_passed_wrongly() -> None:
         return Advice("settled", {1: Verdict.ON_TARGET, 2: Verdict.CANNOT_TELL}, {}, {})
 
     found = evening(two, careless, np.random.default_rng(1), 0.05)
-    assert found == Evening(1, True, (pytest.approx(0.1),), 1, 1, (), sound=2, catches=2)
+    assert found == Evening(1, True, (pytest.approx(0.1),), 1, 1, (), sound=2, rows=2, catches=2)
     assert evening(two, careless, np.random.default_rng(1), 0.12).wrong == 0
 
 
@@ -90,15 +91,68 @@ def test_an_evening_ends_after_eight_runs() -> None:
     assert (found.runs, found.done, found.errors) == (MOST, False, ())
 
 
+DONE = Evening(2, True, (0.01, 0.03), 0, 0, ((0.9, True), (0.8, False)), sound=2, rows=2)
+NEVER = Evening(8, False, (0.08, 0.04), 1, 1, (), sound=4, rows=4, unsure=1, bad_last=1)
+
+
 def test_tally() -> None:
-    done = Evening(2, True, (0.01, 0.03), 0, 0, ())
-    never = Evening(8, False, (0.08, 0.04), 1, 1, ())
-    found = tally([done, done, never])
+    found = tally([DONE, DONE, NEVER])
     assert (found.runs_median, found.runs_mean, found.runs_p95) == (2, 4, 8)
     assert found.never == pytest.approx(1 / 3)
+    assert (found.within_3, found.within_4, found.within_8) == pytest.approx((2 / 3, 2 / 3, 2 / 3))
     assert found.wrong_rows == pytest.approx(1 / 6)
     assert found.mean_error == pytest.approx((4 * 0.02 + 0.12) / 6)
-    assert given_up([done, done, never]) == pytest.approx(1 / 3)
+    assert (found.given_up, found.unsure, found.bad_last) == (pytest.approx(1 / 8), pytest.approx(1 / 8), 1)
+    assert (found.stated, found.true) == pytest.approx((0.85, 0.5))
+    assert given_up([DONE, DONE, NEVER]) == pytest.approx(1 / 3)
+
+
+def test_the_interval_is_that_of_the_mean() -> None:
+    """Reference: normal interval of a mean of 400 values."""
+    values = [float(one) for one in np.random.default_rng(3).normal(5, 1, 400)]
+    low, high = interval(values, lambda some: sum(some) / len(some))
+    middle, reach = np.mean(values), 1.96 * np.std(values) / 20
+    assert (low, high) == pytest.approx((middle - reach, middle + reach), abs=0.02)
+
+
+def test_figures_that_get_an_interval() -> None:
+    evenings = [DONE, NEVER]
+    assert (mean_runs(evenings), wrong_share(evenings)) == (5, 0.25)
+    assert times_as_many([(DONE, NEVER), (DONE, DONE)]) == 2.5
+
+
+def test_an_intermittent_row_that_is_passed_is_wrong() -> None:
+    one = dataclasses.replace(straight(Fault.INTERMITTENT), start=DIAL.setting(10))
+
+    def careless(caught: object, settings: object, speeds: object) -> Advice:
+        return Advice("settled", {1: Verdict.ON_TARGET}, {}, {})
+
+    ends = [evening(one, careless, np.random.default_rng(seed), 0.05) for seed in range(2000)]
+    assert {end.wrong for end in ends} == {1}
+    assert np.mean([end.bad_last for end in ends]) == pytest.approx(0.35, abs=0.04)
+
+
+@pytest.mark.parametrize("family", FOREIGN)
+def test_families_lie_where_they_say(family: Family) -> None:
+    for seed in range(20):
+        one = relative(np.random.default_rng(seed), family)
+        assert len(one.rows) in {6, 8, 12}
+        assert 0.015 <= one.noise <= 0.03
+        assert one.step <= 0.05 * one.target or one.target >= 4 * 15
+        assert (
+            abs(Planter(one.dial, one.middle, one.curve, {1: Row(0.0, 0.0)}, one.start, 0.0).error(1, one.start)) < 0.4
+        )
+        assert one.least_error(1) < 0.08
+
+
+def test_runs_driven_faster_give_less_by_the_meter() -> None:
+    one = dataclasses.replace(straight(), noise=0.0, step=0.001, habits=Habits(speed=0.08, exponent=1.0))
+    drive = one.drive(0, np.random.default_rng(1))
+    assert abs(math.exp(drive.speed) - 1) <= 0.08
+    at = DIAL.setting(10)
+    assert one.catch(1, at, np.random.default_rng(2), drive) == pytest.approx(
+        TARGET_G * math.exp(-drive.speed), abs=0.001
+    )
 
 
 def test_the_advisor_reaches_what_it_must() -> None:
