@@ -1,4 +1,4 @@
-"""The calculations alone, for scripts: ``rowhand calc target|rate|speed|capacity|spread|drawdown``.
+"""The calculations alone, for scripts: ``rowhand calc target|rate|speed|capacity|spread|drawdown``, and by NAME.
 
 Every command reads quantities such as "30 in" or "8.712 lb/acre" and prints one line, or one JSON object with
 ``{"value", "unit"}`` for each quantity. Input that cannot be used ends with one sentence on standard error and code 2.
@@ -6,43 +6,39 @@ Every command reads quantities such as "30 in" or "8.712 lb/acre" and prints one
 
 from __future__ import annotations
 
-import json
-import math
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 import typer
-from pydantic import ValidationError
+from typer.core import TyperGroup
 
+from bot.figures import digits, show
+from bot.formula import ANSWER, US, command_of, names
+from bot.refusal import one_sentence
+from bot.written import read_written, unit_wanted
 from engine.calculations import catch, course, coverage, drawdown, rate, target, uniformity
-from engine.errors import InputError, UnreadableQuantity
-from engine.quantities import UNITS, Dimension, Measure, Quantity, measure, read_measure, unit_called
+from engine.errors import InputError
+from engine.quantities import UNITS, Dimension, Measure, Quantity, measure
+
+
+class Catalogue(TyperGroup):
+    """The commands below, and every formula of the catalogue by its name."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        own = super().list_commands(ctx)
+        return [*own, *(name for name in names() if name not in own)]
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        return super().get_command(ctx, cmd_name) or command_of(cmd_name)
+
 
 app = typer.Typer(
     name="calc",
-    help="The calculations alone: target catch, rate, speed, capacity, spread, drawdown.",
+    cls=Catalogue,
+    help="The calculations alone. Those of the catalogue take KEY=VALUE: rowhand calc NAME --help tells which.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-
-_US_BY_KIND = {
-    "mass and volume": ("lb", "oz", "fl oz"),
-    "length and area": ("in", "ft", "yd", "mi", "acre", "ft2"),
-    "speed and density": ("mph", "ft/s", "lb/ft3"),
-    "rate": ("lb/acre", "oz/acre", "oz/1000 ft", "acre/h"),
-}
-_US = frozenset(symbol for symbols in _US_BY_KIND.values() for symbol in symbols)
-_ANSWER = {
-    Dimension.MASS: ("g", "g"),
-    Dimension.VOLUME: ("fl oz", "mL"),
-    Dimension.TIME: ("s", "s"),
-    Dimension.SPEED: ("mph", "km/h"),
-    Dimension.AREA_RATE: ("lb/acre", "kg/ha"),
-    Dimension.ROW_RATE: ("oz/1000 ft", "g/100 m"),
-    Dimension.WORK_RATE: ("acre/h", "ha/h"),
-    Dimension.RATIO: ("%", "%"),
-}
 
 Text = str | None
 RateOption = Annotated[Text, typer.Option("--rate", help='wanted rate, "8.712 lb/acre" or "8 oz/1000 ft"')]
@@ -77,7 +73,7 @@ def target_command(
     json_: JsonOption = False,
 ) -> None:
     """What one outlet should give over the course, and with --speed the time over it."""
-    with _one_sentence():
+    with one_sentence():
         wanted = _needed("--rate", rate_, Dimension.AREA_RATE, Dimension.ROW_RATE)
         length = _needed("--course", course_, Dimension.LENGTH)
         along = wanted.quantity
@@ -85,11 +81,11 @@ def target_command(
         mass = target.catch_along(along, length.quantity)
         heavy = _given("--density", density, Dimension.DENSITY)
         answer = _answer_unit(in_, wanted, Dimension.MASS, Dimension.VOLUME)
-        results = {"catch": _amount(mass, heavy, answer)}
+        results: dict[str, Measure | list[Measure]] = {"catch": _amount(mass, heavy, answer)}
         if (planned := _given("--speed", speed, Dimension.SPEED)) is not None:
             results["time"] = measure(course.course_time(length.quantity, planned.quantity), "s")
-        also = [measure(mass, "oz")] if in_ is None and wanted.unit in _US else []
-        _print(results, json_, also)
+        also = [measure(mass, "oz")] if in_ is None and wanted.unit in US else []
+        _print(results, (rate_, spacing, width, course_, density, speed), json_, also)
 
 
 @app.command("rate")
@@ -105,7 +101,7 @@ def rate_command(
     json_: JsonOption = False,
 ) -> None:
     """The rate that one catch over the course shows."""
-    with _one_sentence():
+    with one_sentence():
         length = _needed("--course", course_, Dimension.LENGTH)
         mass = _mass(_needed("--caught", caught, Dimension.MASS, Dimension.VOLUME), tare, density)
         unit = _answer_unit(in_, length, Dimension.AREA_RATE, Dimension.ROW_RATE)
@@ -113,7 +109,7 @@ def rate_command(
             found = rate.row_rate(mass, length.quantity)
         else:
             found = rate.applied_rate(mass, _spacing(spacing, width).quantity, length.quantity)
-        _print({"rate": measure(found, unit)}, json_)
+        _print({"rate": measure(found, unit)}, (caught, spacing, width, course_, tare, density), json_)
 
 
 @app.command("speed")
@@ -121,11 +117,11 @@ def speed_command(
     *, course_: CourseOption = None, time: TimeOption = None, in_: InOption = None, json_: JsonOption = False
 ) -> None:
     """The ground speed that a timed course shows."""
-    with _one_sentence():
+    with one_sentence():
         length = _needed("--course", course_, Dimension.LENGTH)
         took = _needed("--time", time, Dimension.TIME)
         unit = _answer_unit(in_, length, Dimension.SPEED)
-        _print({"speed": measure(course.true_speed(length.quantity, took.quantity), unit)}, json_)
+        _print({"speed": measure(course.true_speed(length.quantity, took.quantity), unit)}, (course_, time), json_)
 
 
 @app.command("capacity")
@@ -138,12 +134,13 @@ def capacity_command(
     json_: JsonOption = False,
 ) -> None:
     """The area planted in an hour."""
-    with _one_sentence():
+    with one_sentence():
         wide = _needed("--width", width, Dimension.LENGTH)
         fast = _needed("--speed", speed, Dimension.SPEED)
         worked = _needed("--efficiency", efficiency, Dimension.RATIO)
         unit = _answer_unit(in_, wide, Dimension.WORK_RATE)
-        _print({"capacity": measure(coverage.work_rate(wide.quantity, fast.quantity, worked.quantity), unit)}, json_)
+        found = coverage.work_rate(wide.quantity, fast.quantity, worked.quantity)
+        _print({"capacity": measure(found, unit)}, (width, speed, efficiency), json_)
 
 
 @app.command("spread")
@@ -156,18 +153,18 @@ def spread_command(
     json_: JsonOption = False,
 ) -> None:
     """How alike the rows are: mean, coefficient of variation (n - 1) and each row's deviation from the mean."""
-    with _one_sentence():
+    with one_sentence():
         read = [_needed("--caught", one, Dimension.MASS, Dimension.VOLUME) for one in caught]
         masses = {row: _mass(one, tare, density) for row, one in enumerate(read, start=1)}
         found = uniformity.spread(masses)
         own = read[0].unit if read[0].dimension is Dimension.MASS else "g"
         unit = _answer_unit(in_ or own, read[0], Dimension.MASS)
-        results = {
+        results: dict[str, Measure | list[Measure]] = {
             "mean": measure(found.mean, unit),
             "cv": measure(found.cv, "%"),
             "deviations": [measure(one, "%") for one in found.deviations.values()],
         }
-        _print(results, json_)
+        _print(results, (*caught, tare, density), json_)
 
 
 @app.command("drawdown")
@@ -180,33 +177,21 @@ def drawdown_command(
     json_: JsonOption = False,
 ) -> None:
     """The rate that the product used over a known area shows."""
-    with _one_sentence():
+    with one_sentence():
         put_in = _needed("--loaded", loaded, Dimension.MASS)
         over = _needed("--area", area, Dimension.AREA)
         rest = _given("--left", left, Dimension.MASS)
         taken_out = rest.quantity if rest else 0 * put_in.quantity
         unit = _answer_unit(in_, over, Dimension.AREA_RATE)
-        _print({"rate": measure(drawdown.drawdown(put_in.quantity, taken_out, over.quantity), unit)}, json_)
-
-
-@contextmanager
-def _one_sentence() -> Iterator[None]:
-    """Turn an error of the input into one sentence on standard error and code 2."""
-    try:
-        yield
-    except (InputError, typer.BadParameter) as error:
-        typer.echo(f"calc: {error}", err=True)
-        raise typer.Exit(2) from error
-    except (ValidationError, OverflowError) as error:
-        typer.echo("calc: a number is too large to calculate with", err=True)
-        raise typer.Exit(2) from error
+        found = drawdown.drawdown(put_in.quantity, taken_out, over.quantity)
+        _print({"rate": measure(found, unit)}, (loaded, left, area), json_)
 
 
 def _given(option: str, text: Text, *dimensions: Dimension) -> Measure | None:
     if text is None:
         return None
     try:
-        return read_measure(text, *dimensions)
+        return read_written(text, *dimensions)
     except InputError as error:
         raise InputError(f"{option}: {error}") from error
 
@@ -256,44 +241,17 @@ def _amount(mass: Quantity, density: Measure | None, unit: str) -> Measure:
 def _answer_unit(wanted: Text, like: Measure, *dimensions: Dimension) -> str:
     """The unit of ``--in``, or the usual one of the system that ``like`` is given in."""
     if wanted is None:
-        us, metric = _ANSWER[dimensions[0]]
-        return us if like.unit in _US else metric
-    unit = unit_called(wanted)
-    if unit is None:
-        raise UnreadableQuantity(wanted, "--in needs a unit I know, such as g or lb/acre")
+        us, metric = ANSWER[dimensions[0]]
+        return us if like.unit in US else metric
+    unit = unit_wanted(wanted)
     if unit.dimension not in dimensions:
         kinds = " or ".join(one.replace("_", " ") for one in dimensions)
         raise InputError(f"--in: {unit.symbol} is not a unit of {kinds}")
     return unit.symbol
 
 
-def _rounded(value: float) -> float:
-    """Two decimals, and five significant digits below ten: never rounded away to nothing."""
-    if value == 0 or abs(value) >= 10:
-        return round(value, 2)
-    return round(value, 4 - math.floor(math.log10(abs(value))))
-
-
-Results = dict[str, Measure | list[Measure]]
-
-
-def _print(results: Any, as_json: bool, also: list[Measure] | None = None) -> None:
-    if as_json:
-        typer.echo(json.dumps({key: _plain(found) for key, found in results.items()}))
-        return
-    parts = [f"{key} {_readable(found)}" for key, found in results.items()]
-    for other in also or []:
-        parts[0] += f" ({_readable(other)})"
-    typer.echo(", ".join(parts))
-
-
-def _plain(found: Measure | list[Measure]) -> object:
-    if isinstance(found, list):
-        return [_plain(one) for one in found]
-    return {"value": _rounded(found.value), "unit": found.unit}
-
-
-def _readable(found: Measure | list[Measure]) -> str:
-    if isinstance(found, list):
-        return " ".join(_readable(one) for one in found)
-    return f"{_rounded(found.value):g} {found.unit}"
+def _print(
+    results: Mapping[str, Measure | list[Measure]], given: Sequence[Text], as_json: bool, also: Sequence[Measure] = ()
+) -> None:
+    """Print results with as many digits as what was ``given`` carries."""
+    show(results, digits(text for text in given if text is not None), as_json=as_json, also=also)

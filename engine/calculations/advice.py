@@ -10,7 +10,7 @@ import numpy as np
 
 from engine.calculations.catalogue import formula
 from engine.calculations.distribution import student_value
-from engine.calculations.domain import expressed, finite, not_negative, number, positive, share, tolerance_of
+from engine.calculations.domain import expressed, not_negative, number, positive, share, tolerance_of
 from engine.calculations.drift import learnt
 from engine.calculations.evidence import Catch, Scale, catches, readings, usable
 from engine.calculations.handbook import overall
@@ -18,7 +18,7 @@ from engine.calculations.judgement import PASS, STEP, Prospect, judged, next_cat
 from engine.calculations.kinds import EveryRun, Mass, PerRow, Rate, Ratio, Speed
 from engine.calculations.outlook import Outlook, Window, outlook, window
 from engine.calculations.posterior import Posterior
-from engine.calculations.prior import Prior
+from engine.calculations.prior import Prior, with_exponent
 from engine.calculations.residual import Fit, fits
 from engine.calculations.response import Nominal
 from engine.calculations.stuck import steepness, stuck_rows
@@ -27,8 +27,6 @@ from engine.errors import InputError
 from engine.quantities import Quantity, quantity
 from engine.values import Dial, Setting
 
-KNOWN_EXPONENT = 0.05
-"""Standard deviation of a speed exponent that is known from the meter or its two-speed test (own judgement)."""
 INTERVAL = 0.9
 """Probability of the interval of the expected rate."""
 
@@ -110,7 +108,7 @@ def _prior(noise: Ratio | None, exponent: Ratio | None) -> Prior:
     if noise is not None:
         prior = replace(prior, noise=number(share("noise", noise)))
     if exponent is not None:
-        prior = replace(prior, exponent=number(finite("speed_exponent", exponent)), exponent_sd=KNOWN_EXPONENT)
+        prior = with_exponent(prior, exponent)
     return prior
 
 

@@ -26,6 +26,7 @@ _MODULES = (
     "repeat",
     "run",
     "season",
+    "starting",
     "stopped",
     "target",
     "uniformity",

@@ -71,7 +71,7 @@ class Outlook:
 
 def outlook(posterior: Posterior, nominal: Nominal, rows: Ints, now: Ints, within: Window) -> Outlook:
     """Where each row is best set. ``now``: the notch each row is at, counted from the low end of the dial."""
-    best = _nearest(posterior, nominal, rows, within.centre)
+    best = nearest(posterior, nominal, rows, within.centre)
     beside = np.clip(best[:, None] + np.arange(-SIDE, SIDE + 1), 0, nominal.dial.notches - 1)
     notches = np.concatenate([beside, now[:, None]], axis=1)
     mean, deviation = _at(posterior, nominal, rows, notches)
@@ -105,7 +105,7 @@ def positions_of(dial: Dial, notches: Ints) -> Floats:
     return found
 
 
-def _nearest(posterior: Posterior, nominal: Nominal, rows: Ints, centre: float) -> Ints:
+def nearest(posterior: Posterior, nominal: Nominal, rows: Ints, centre: float) -> Ints:
     """The notch of each row whose expected log output is nearest to ``centre``, found on ever finer grids."""
     last = nominal.dial.notches - 1
     stride = max(1, -(-last // (GRID - 1)))

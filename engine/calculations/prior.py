@@ -5,7 +5,13 @@ A planter's own earlier catches narrow these beliefs: see ``engine.calculations.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from engine.calculations.domain import finite, number
+from engine.calculations.kinds import Ratio
+
+KNOWN_EXPONENT = 0.05
+"""Standard deviation of a speed exponent that is known from the meter or its two-speed test (own judgement)."""
 
 
 @dataclass(frozen=True)
@@ -49,3 +55,8 @@ class Prior:
     season: float = 0.3
     season_run: float = 0.05
     season_row: float = 0.04
+
+
+def with_exponent(prior: Prior, exponent: Ratio) -> Prior:
+    """The same beliefs with the speed exponent known."""
+    return replace(prior, exponent=number(finite("speed_exponent", exponent)), exponent_sd=KNOWN_EXPONENT)
