@@ -13,7 +13,7 @@ import typer
 from typer.core import TyperGroup
 
 from bot.figures import digits, show
-from bot.formula import ANSWER, US, command_of, names
+from bot.formula import ANSWER, command_of, is_american, names
 from bot.refusal import one_sentence
 from bot.written import read_written, unit_wanted
 from engine.calculations import catch, course, coverage, drawdown, rate, target, uniformity
@@ -84,7 +84,7 @@ def target_command(
         results: dict[str, Measure | list[Measure]] = {"catch": _amount(mass, heavy, answer)}
         if (planned := _given("--speed", speed, Dimension.SPEED)) is not None:
             results["time"] = measure(course.course_time(length.quantity, planned.quantity), "s")
-        also = [measure(mass, "oz")] if in_ is None and wanted.unit in US else []
+        also = [measure(mass, "oz")] if in_ is None and is_american(wanted) else []
         _print(results, (rate_, spacing, width, course_, density, speed), json_, also)
 
 
@@ -242,7 +242,7 @@ def _answer_unit(wanted: Text, like: Measure, *dimensions: Dimension) -> str:
     """The unit of ``--in``, or the usual one of the system that ``like`` is given in."""
     if wanted is None:
         us, metric = ANSWER[dimensions[0]]
-        return us if like.unit in US else metric
+        return us if is_american(like) else metric
     unit = unit_wanted(wanted)
     if unit.dimension not in dimensions:
         kinds = " or ".join(one.replace("_", " ") for one in dimensions)

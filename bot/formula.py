@@ -23,10 +23,6 @@ from engine.errors import InputError
 from engine.quantities import UNITS, Dimension, Measure
 from engine.values import Dial, Setting, Value
 
-US = frozenset({
-    "lb", "oz", "fl oz", "in", "ft", "yd", "mi", "acre", "ft2", "mph", "ft/s", "lb/ft3", "lb/acre", "oz/acre",
-    "oz/1000 ft", "acre/h",
-})  # fmt: skip
 ANSWER = {
     Dimension.MASS: ("g", "g"),
     Dimension.VOLUME: ("fl oz", "mL"),
@@ -44,9 +40,14 @@ ANSWER = {
 _DIAL = re.compile(r"^\s*(-?[\d.]+)\s*(?:-|to)\s*([\d.]+)\s*(?:by|/)\s*([\d.]+)\s*$")
 
 
+def is_american(one: Measure) -> bool:
+    """Whether it is given in a unit of the US system."""
+    return UNITS[one.unit].system == "us"
+
+
 def command_of(name: str) -> Any:
     """The command of one formula; None where the catalogue has no such name."""
-    from engine.calculations import library  # noqa: F401
+    import engine.library  # noqa: F401
 
     formula = formulas().get(name)
     return None if formula is None else _command(formula)
@@ -54,7 +55,7 @@ def command_of(name: str) -> Any:
 
 def names() -> list[str]:
     """Every formula of the catalogue."""
-    from engine.calculations import library  # noqa: F401
+    import engine.library  # noqa: F401
 
     return sorted(formulas())
 
@@ -86,10 +87,10 @@ def _type(kind: ValueType) -> str:
 
 def _answer(formula: Formula, given: Sequence[str], in_: str | None, *, as_json: bool) -> None:
     texts = dict(_pair(formula, one) for one in given)
-    dial = _dial(texts["dial"]) if "dial" in texts and "dial" in formula.inputs else None
+    dial = next((_dial(text) for key, text in texts.items() if formula.inputs[key].kind == "dial"), None)
     arguments = {key: _argument(formula.inputs[key], key, text, dial) for key, text in texts.items()}
     found = formula.evaluate(arguments)
-    american = any(one.unit in US for value in arguments.values() for one in _measures(value))
+    american = any(is_american(one) for value in arguments.values() for one in _measures(value))
     unit = None if in_ is None else unit_wanted(in_).symbol
     told: dict[str, Figures] = {} if found.outcome is None else {"outcome": found.outcome}
     told |= {key: _in_unit(value, unit, american=american) for key, value in found.results.items() if value != {}}

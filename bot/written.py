@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 
 from engine.errors import InputError, UnreadableQuantity
-from engine.quantities import UNITS, Dimension, Measure, Unit, read_measure, unit_called
+from engine.quantities import UNITS, Dimension, Measure, read_measure, unit_called
+from engine.units import Unit
 
 _NUMBER = re.compile(r"^\s*([-+]?(?:\d+(?:[.,]\d+)?|\.\d+))\s*(.*?)\s*$")
 _PER = re.compile(r"\s*/\s*|\s+(?:per|an?|each|por)\s+", re.IGNORECASE)

@@ -19,7 +19,7 @@ import numpy as np
 
 from engine.calculations.posterior import Posterior, Readings, condition, kernel_of
 from engine.calculations.prior import Prior
-from engine.calculations.response import Floats, mean
+from engine.calculations.response import Floats, Points, mean
 
 
 @dataclass(frozen=True)
@@ -41,13 +41,11 @@ def learnt(prior: Prior, readings: Readings) -> Posterior:
     base = condition(_averaged(prior, [one.weight for one in HYPOTHESES]), readings)
     if not len(readings.points):
         return base
-    logs = np.array([math.log(one.weight) + _evidence(_under(prior, one), readings, base) for one in HYPOTHESES])
-    weights = np.exp(logs - logs.max())
-    return condition(_averaged(prior, weights / weights.sum()), readings)
-
-
-def _under(prior: Prior, one: Hypothesis) -> Prior:
-    return replace(prior, common=one.common, walk=one.walk, trend=one.trend)
+    still = kernel_of(replace(prior, common=0.0, walk=0.0, trend=0.0), readings) + np.diag(base.spread)
+    off = readings.logs - mean(prior, readings.points)
+    logs = [math.log(one.weight) + _evidence(still + _shared(one, readings.points), off) for one in HYPOTHESES]
+    weights = np.exp(np.array(logs) - max(logs))
+    return condition(_averaged(prior, weights / weights.sum()), readings, base)
 
 
 def _averaged(prior: Prior, weights: Floats | list[float]) -> Prior:
@@ -58,8 +56,16 @@ def _averaged(prior: Prior, weights: Floats | list[float]) -> Prior:
     return replace(prior, common=deviation("common"), walk=deviation("walk"), trend=deviation("trend"))
 
 
-def _evidence(prior: Prior, readings: Readings, base: Posterior) -> float:
-    """ln N(y - m; 0, K + D) but for a constant."""
-    factor = np.linalg.cholesky(kernel_of(prior, readings) + np.diag(base.spread))
-    white = np.linalg.solve(factor, readings.logs - mean(prior, readings.points))
+def _shared(one: Hypothesis, points: Points) -> Floats:
+    """What a hypothesis adds to the covariance of the readings."""
+    now = (points.earlier[:, None] + points.earlier) == 0
+    found: Floats = one.common**2 * (now & (points.run[:, None] == points.run))
+    found = found + one.walk**2 * np.minimum(points.time[:, None], points.time)
+    return found + one.trend**2 * np.outer(points.time, points.time)
+
+
+def _evidence(covariance: Floats, off: Floats) -> float:
+    """ln N(off; 0, covariance) but for a constant."""
+    factor = np.linalg.cholesky(covariance)
+    white = np.linalg.solve(factor, off)
     return float(-0.5 * white @ white - np.log(np.diagonal(factor)).sum())

@@ -10,7 +10,7 @@ from engine.calculations.verdict import AGAIN, PASSED, NextCatch, Verdict
 
 PASS = 0.8
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
-WORTH = 0.15
+WORTH = 0.2
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
 TOGETHER = 0.06
 """Share of the rows that a test run made for passing rows must be expected to bring within tolerance (own decision)."""
@@ -24,9 +24,12 @@ ENOUGH = 4
 STEP = 2.0
 """No row is on target by a scale whose step is more than this many tolerances: a reading on the target may then be
 off by more than the tolerance (own decision)."""
-PATIENCE = 4
+PATIENCE = 3
 """Catches of a row from which a move or one more catch must promise more, in proportion to their number (own
 decision)."""
+LATE = 6
+"""Catches of a row from which a small rise is no reason to move it any more, however unlikely it is to be within
+tolerance (own decision)."""
 CLEAN = 3
 """Catches that must fit after one that did not, before the row passes (own decision)."""
 SPARED = 0.97
@@ -121,7 +124,8 @@ def _worth(row: Prospect) -> float:
 
 def _worth_moving(row: Prospect) -> bool:
     rise = row.chance - row.chance_now
-    return row.best != row.now and (rise >= _worth(row) or (row.chance < 0.5 and rise >= SPARE))
+    lost = row.chance < 0.5 and row.all < LATE
+    return row.best != row.now and (rise >= _worth(row) or (lost and rise >= SPARE))
 
 
 def _past_the_end(row: Prospect, within: Window) -> bool:

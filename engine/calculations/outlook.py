@@ -106,7 +106,10 @@ def positions_of(dial: Dial, notches: Ints) -> Floats:
 
 
 def nearest(posterior: Posterior, nominal: Nominal, rows: Ints, centre: float) -> Ints:
-    """The notch of each row whose expected log output is nearest to ``centre``, found on ever finer grids."""
+    """The notch of each row whose expected log output is nearest to ``centre``, found on ever finer grids.
+
+    What is expected is that of the run after the next: a row that is moved is caught once more before it plants.
+    """
     last = nominal.dial.notches - 1
     stride = max(1, -(-last // (GRID - 1)))
     offsets = np.arange(GRID)
@@ -114,7 +117,9 @@ def nearest(posterior: Posterior, nominal: Nominal, rows: Ints, centre: float) -
     while True:
         notches = np.clip(start[:, None] + stride * offsets, 0, last)
         positions = positions_of(nominal.dial, notches).ravel()
-        mean = posterior.mean_at(at(np.repeat(rows, GRID), positions, nominal, posterior.time)).reshape(notches.shape)
+        mean = posterior.mean_at(at(np.repeat(rows, GRID), positions, nominal, posterior.time + 1)).reshape(
+            notches.shape
+        )
         best = np.take_along_axis(notches, np.argmin(np.abs(mean - centre), axis=1)[:, None], axis=1)[:, 0]
         if stride == 1:
             return best

@@ -82,12 +82,18 @@ class Posterior:
         return expected, np.sqrt(np.maximum(left, 1e-12))
 
 
-def condition(prior: Prior, readings: Readings) -> Posterior:
-    """The posterior given ``readings``; with none of them it is the prior."""
+def condition(prior: Prior, readings: Readings, begin: Posterior | None = None) -> Posterior:
+    """The posterior given ``readings``; with none of them it is the prior.
+
+    ``begin``: the posterior of the same readings under a prior close by, from which the repeating sets out.
+    """
     count = len(readings.points)
     kernel = kernel_of(prior, readings)
     off = readings.logs - mean(prior, readings.points)
     spread, weights, scale = readings.own, np.ones(count), 1.0
+    if begin is not None:
+        spread, scale = begin.spread, begin.scale
+        weights = scale * readings.own / spread
     inverse, solved = _solve(kernel, spread, off)
     for _ in range(ROUNDS if count else 0):
         squares = (spread * solved) ** 2 + spread - spread**2 * np.diagonal(inverse)

@@ -45,15 +45,6 @@ def test_catches_at_one_setting_are_combined_and_not_replaced() -> None:
     assert probability(mixed) < probability(clean)
 
 
-def test_of_two_runs_the_later_weighs_more() -> None:
-    """All rows rise or fall by 4 % over three runs: what they give next is nearer to the last run than to the first."""
-    runs = [everywhere(one) for one in (47.5, 48.5, 49.5)]
-    rising, falling = (advice(some, [everywhere(12)] * 3, rate=q("10 kg/ha")) for some in (runs, runs[::-1]))
-    assert rising.expected is not None
-    assert falling.expected is not None
-    assert rising.expected[1] > falling.expected[1]
-
-
 def test_a_bad_last_catch_overrules_all_before_it() -> None:
     found = advice([everywhere(49.5), everywhere(49.5), {**everywhere(49.5), 1: 33.0}], [everywhere(12)] * 3)
     assert found.verdicts[1] is Verdict.DOUBTFUL_CATCH

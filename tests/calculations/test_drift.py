@@ -12,7 +12,7 @@ from engine.calculations.drift import HYPOTHESES, learnt
 from engine.calculations.evidence import Catch, Scale, readings
 from engine.calculations.posterior import Readings, condition, kernel_of
 from engine.calculations.prior import Prior
-from engine.calculations.response import Nominal, mean
+from engine.calculations.response import Nominal, at, mean
 from engine.values import Dial
 
 PRIOR = Prior()
@@ -43,6 +43,13 @@ def test_levels_that_rise_are_a_trend() -> None:
 def test_levels_that_jump_are_errors_of_the_runs() -> None:
     found = learnt(PRIOR, given_levels(0, 0.03, -0.02, 0.025, -0.03)).prior
     assert found.common > 0.9 * max(one.common for one in HYPOTHESES)
+
+
+def test_the_last_run_weighs_more_than_the_first() -> None:
+    """The same two levels in either order: what comes next is nearer to the last."""
+    where = at(np.array([1]), np.array([12.0]), Nominal(Dial.numbered(1, 40, 0.5), 12.0), 3.0)
+    up, down = (float(learnt(PRIOR, given_levels(*some)).mean_at(where)[0]) for some in ((0, 0, 0.04), (0.04, 0, 0)))
+    assert up > down + 0.002
 
 
 def test_weights_are_those_of_the_normal_density() -> None:
