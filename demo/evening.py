@@ -244,5 +244,10 @@ def save(lines: tuple[Line, ...], file: Path = FILE) -> None:
 
 
 def _data(line: Line) -> dict[str, Any]:
-    every = {"en": line.en, "es": line.es, "keeps": {str(of): value for of, value in line.keeps.items()}, "crash": line.crash}
+    every = {
+        "en": line.en,
+        "es": line.es,
+        "keeps": {str(of): value for of, value in line.keeps.items()},
+        "crash": line.crash,
+    }
     return {name: value for name, value in every.items() if value}

@@ -93,6 +93,7 @@ OTHERS: dict[tuple[str, str], str] = {
     ("engine/entries/reporting.py", "lot"): "a part of a phrase",
     ("engine/entries/reporting.py", "rows"): "a part of a phrase",
     ("engine/entries/telling.py", "rows"): "a part of a phrase",
+    ("bot/formula.py", "dial"): "a kind of value",
     ("engine/history/shift_export.py", "put_back"): "a column",
 }
 """The same word for something else, and what that is."""
