@@ -74,6 +74,7 @@ SET_UP: dict[str | None, Line] = {
     Role.SPACING: Line("thirty inches", "treinta pulgadas", {Role.SPACING: "30 in"}),
     Role.DIAL: Line("zero to thirty by one", "cero a treinta de uno en uno", {Role.DIAL: str(DIAL)}),
     Role.DRIVE: Line("no", "no", {Role.DRIVE: "each"}),
+    Role.METER: Line("skip", "salta"),
     Role.PRODUCT: Line("skip", "salta"),
     Role.LABEL_LOW: Line("five pounds an acre", "cinco libras por acre", {Role.LABEL_LOW: "5 lb/acre"}),
     Role.LABEL_HIGH: Line("twelve pounds an acre", "doce libras por acre", {Role.LABEL_HIGH: "12 lb/acre"}),

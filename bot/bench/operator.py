@@ -24,6 +24,7 @@ BEGINNING = (
     "zero to thirty by one",
     "no",
     "skip",
+    "skip",
     "two pounds an acre",
     "ten pounds an acre",
     "five pounds an acre",

@@ -31,6 +31,13 @@ def whole(value: float) -> int:
     return max(1, math.ceil(value * (1 - CLOSE)))
 
 
+def at_least_one(name: str, count: int) -> int:
+    """The count again; OutOfDomain unless it is 1 or more."""
+    if count < 1:
+        raise OutOfDomain(name, count, "1 or more")
+    return count
+
+
 def shown(value: Quantity) -> str:
     """A quantity as a person reads it in an error."""
     return f"{value.magnitude:.6g} {_symbols().get(str(value.units), f'{value.units:~P}')}".strip()

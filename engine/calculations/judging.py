@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
 from engine.calculations.advice import advise
@@ -15,6 +15,8 @@ from engine.calculations.handbook import handbook_advice, overall
 from engine.calculations.kinds import Density, EveryRun, Length, Mass, PerRow, Rate, Ratio, RowRate, Speed, Volume
 from engine.calculations.meter import Meter, exponent_of
 from engine.calculations.patterns import fault_pattern
+from engine.calculations.run import reading_step
+from engine.calculations.target import over_passes
 from engine.calculations.verdict import PASSED, Advice, NextCatch, Verdict
 from engine.errors import InputError
 from engine.quantities import quantity
@@ -138,13 +140,13 @@ def drive_advice(caught: PerRow[Mass], target: Mass, tolerance: Ratio, drive: Dr
 
 
 @formula("rates-along-row", sources=("ROW-IDENTITIES",))
-def rates_along_row(caught: PerRow[Mass], course: Length) -> PerRow[RowRate]:
-    """Product per length of row, q = m / L [g/100 m, oz/1000 ft]: what a notch gives whatever the course.
+def rates_along_row(caught: PerRow[Mass], course: Length, passes: int | None = None) -> PerRow[RowRate]:
+    """Product per length of row, q = m / (n L) [g/100 m, oz/1000 ft]: what a notch gives whatever the course.
 
-    ``caught`` m [g, oz], ``course`` L [ft, m]. Valid: catches zero or above, course above zero. Errors: OutOfDomain.
-    Source: ROW-IDENTITIES.
+    ``caught`` m [g, oz] in ``passes`` n over the ``course`` L [ft, m], one where none is said. Valid: catches zero or
+    above, course above zero, passes 1 or more. Errors: OutOfDomain. Source: ROW-IDENTITIES.
     """
-    length = positive("course", course)
+    length = over_passes(positive("course", course), passes)
     return {row: expressed(not_negative("caught", one) / length, "g/100 m") for row, one in caught.items()}
 
 
@@ -165,13 +167,18 @@ def judge_run(
     planting_speed: Speed | None = None,
     meter: Meter | None = None,
     spared: EveryRun[NextCatch] | None = None,
+    passes: int | None = None,
+    tube_step: Volume | None = None,
+    density: Density | None = None,
 ) -> Advice:
     """Verdicts and next positions of a run by ``rule``: advise (estimation) or handbook (new = old x target / caught).
 
     Rows that were not caught in the last run are left out, but for those that the run before it ``spared``.
     ``earlier_rates`` [g/100 m, oz/1000 ft] at ``earlier_settings`` are this planter's own of earlier calibrations, used
     where ``course`` is given. ``speeds`` of the runs and ``planting_speed`` [mph, km/h] make up for runs driven off
-    the planned speed: by the ``meter`` where it is known, else as much as the runs themselves show.
+    the planned speed: by the ``meter`` where it is known, else as much as the runs themselves show. A catch is of
+    ``passes`` over the course; where no scale was read its step is that of the tube, ``tube_step`` [mL, fl oz] by
+    ``density`` [g/mL, lb/ft3].
     Arguments and units as in advise and handbook-advice.
     Errors: OutOfDomain as theirs; InputError when no row was caught. Sources: RESPONSE, BAYES, TRADE.
     """
@@ -179,19 +186,35 @@ def judge_run(
     caught, settings = _only(rows, caught), _only(rows, settings)
     if rule == "handbook":
         return handbook_advice(caught, settings, target, tolerance, dial)
-    return advise(
+    found = advise(
         caught,
         settings,
         target,
         tolerance,
         dial,
         rate=rate,
-        scale_step=scale_step,
-        earlier_caught=_over(course, earlier_rates),
+        scale_step=reading_step(scale_step, tube_step, density),
+        earlier_caught=_over(None if course is None else over_passes(course, passes), earlier_rates),
         earlier_settings=earlier_settings if course is not None and earlier_rates else None,
         speeds=speeds,
         planting_speed=planting_speed,
         speed_exponent=None if meter is None else exponent_of(meter),
+    )
+    return _for_uncaught(found, caught, settings)
+
+
+def _for_uncaught(found: Advice, caught: EveryRun[Mass], settings: EveryRun[Setting]) -> Advice:
+    """Rows that were spared in the last run stay on target or are to be caught again, and are not moved unseen."""
+    unsure = [row for row, one in found.verdicts.items() if row not in caught[-1] and one is not Verdict.ON_TARGET]
+    if not unsure:
+        return found
+    verdicts = {**found.verdicts, **dict.fromkeys(unsure, Verdict.RUN_AGAIN)}
+    return replace(
+        found,
+        outcome=overall(tuple(verdicts.values())),
+        verdicts=verdicts,
+        next_settings={**found.next_settings, **{row: settings[-1][row] for row in unsure}},
+        next_catch={**found.next_catch, **dict.fromkeys(unsure, NextCatch.CATCH)},
     )
 
 

@@ -7,9 +7,10 @@ from statistics import NormalDist
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, expressed, number, positive, share, tolerance_of, whole
+from engine.calculations.domain import at_least_one, at_most, expressed, number, positive, share, tolerance_of, whole
 from engine.calculations.kinds import Density, Length, Mass, Ratio, Volume
 from engine.calculations.target import target_volume
+from engine.errors import InputError
 from engine.quantities import quantity
 
 STEP_SHARE = quantity(1, "%")
@@ -17,6 +18,13 @@ STEP_SHARE = quantity(1, "%")
 
 FULL = quantity(90, "%")
 """A container fuller than this spills on the way to the scale. Common practice, no source."""
+
+COARSE_SHARE = quantity(5, "%")
+"""A step up to this share of the catch can be worked with: half of it is half the usual tolerance. Our choice, no
+source."""
+
+MOST_PASSES = 10
+"""More passes into one container than this nobody drives. Our choice, no source."""
 
 CONFIDENCE = quantity(90, "%")
 
@@ -74,6 +82,73 @@ def course_advice(catch: Mass, course: Length, scale_step: Mass, allowed: Ratio 
     times = number(step) / tolerance_of(allowed, "allowed")
     outcome: Literal["long_enough", "too_short"] = "long_enough" if at_most(times, 1) else "too_short"
     return CourseAdvice(outcome, step, expressed(positive("course", course) * times, "m"))
+
+
+@dataclass(frozen=True)
+class PassesAdvice:
+    """Share of a catch of one pass that a step is, and how many passes into one container make it small enough.
+
+    enough = one pass will do; several = ``passes`` will; finer_scale = not even ten passes would do, ``passes`` is ten.
+    """
+
+    outcome: Literal["enough", "several", "finer_scale"]
+    share: Ratio
+    passes: int
+
+
+@dataclass(frozen=True)
+class PassesMade:
+    """The passes over the course that go into one container."""
+
+    outcome: Literal["one", "several"]
+    passes: int
+
+
+@formula("passes-advice", sources=("SCALE-TABLE", "TRADE"))
+def passes_advice(
+    catch: Mass,
+    scale_step: Mass | None = None,
+    tube_step: Volume | None = None,
+    density: Density | None = None,
+    allowed: Ratio = COARSE_SHARE,
+) -> PassesAdvice:
+    """Passes into one container that make a step at most ``allowed`` of the catch, n = step / (m x allowed) rounded up.
+
+    ``catch`` m [g, oz] is the target of one pass; the step is that of the scale [g, oz], or of the tube [mL, fl oz] by
+    the ``density`` [g/mL, lb/ft3] of what stands in it; ``allowed`` [%]. Exactly at it is enough.
+    Valid: all above zero, allowed below 100 %. Errors: OutOfDomain; InputError with neither step.
+    Sources: SCALE-TABLE, TRADE.
+    """
+    step = reading_step(scale_step, tube_step, density)
+    if step is None:
+        raise InputError("neither the step of a scale nor that of a tube is known")
+    found = scale_step_share(step, catch)
+    needed = whole(number(found) / tolerance_of(allowed, "allowed"))
+    if needed == 1:
+        return PassesAdvice("enough", found, 1)
+    return PassesAdvice("several" if needed <= MOST_PASSES else "finer_scale", found, min(needed, MOST_PASSES))
+
+
+def reading_step(scale_step: Mass | None, tube_step: Volume | None, density: Density | None) -> Mass | None:
+    """The smallest difference of mass that a reading shows [g]: that of the scale, else of the tube; None if unknown.
+
+    OutOfDomain unless what is given is above zero.
+    """
+    mark = None if tube_step is None else positive("tube_step", tube_step)
+    dense = None if density is None else positive("density", density)
+    if scale_step is not None:
+        return positive("scale_step", scale_step)
+    return None if mark is None or dense is None else expressed(mark * dense, "g")
+
+
+@formula("passes-made", sources=("TRADE",))
+def passes_made(passes: int | None = None) -> PassesMade:
+    """How many passes go into one container; one where nothing was said of it.
+
+    Valid: one or more. Errors: OutOfDomain. Source: TRADE.
+    """
+    made = 1 if passes is None else at_least_one("passes", passes)
+    return PassesMade("one" if made == 1 else "several", made)
 
 
 @formula("container-check", sources=("DENSITY-IDENTITY", "TRADE"))

@@ -30,10 +30,14 @@ UNKNOWN_METER: Meter = "between"
 
 @dataclass(frozen=True)
 class RecordStart:
-    """A setting for each row; ``no_record`` = nothing was caught before, there are no settings."""
+    """A setting for each row and what it rests on: the row's own catches, or those of the planter as a whole.
+
+    no_record = nothing was caught before, there are no settings.
+    """
 
     outcome: Literal["from_record", "no_record"]
     settings: PerRow[Setting]
+    basis: PerRow[Literal["row", "planter"]]
 
 
 @dataclass(frozen=True)
@@ -51,8 +55,8 @@ def start_by_record(
     rate: Rate,
     spacing: Length,
     dial: Dial,
-    earlier_rates: EveryRun[RowRate],
-    earlier_settings: EveryRun[Setting],
+    earlier_rates: EveryRun[RowRate] | None = None,
+    earlier_settings: EveryRun[Setting] | None = None,
     *,
     earlier_speeds: EveryRun[Speed] | None = None,
     planting_speed: Speed | None = None,
@@ -68,17 +72,18 @@ def start_by_record(
     Errors: OutOfDomain; InputError for a catch without a setting. Sources: RESPONSE, BAYES, SPEED-LAW.
     """
     wanted = float(expressed(_along(rate, spacing), "g/100 m").magnitude)
-    masses = tuple({row: quantity(_grams(one), "g") for row, one in run.items()} for run in earlier_rates)
-    found = usable(catches(masses, earlier_settings, earlier_speeds, planting_speed, earlier=True), wanted)
+    masses = tuple({row: quantity(_grams(one), "g") for row, one in run.items()} for run in earlier_rates or ())
+    found = usable(catches(masses, earlier_settings or (), earlier_speeds, planting_speed, earlier=True), wanted)
     if not found:
-        return RecordStart("no_record", {})
+        return RecordStart("no_record", {}, {})
     nominal = Nominal(dial, float(np.median([one.position for one in found])))
     prior = Prior() if meter is None else with_exponent(Prior(), exponent_of(meter))
     posterior = learnt(prior, readings(found, wanted, nominal, Scale(prior.noise)))
     numbers = np.arange(1, rows + 1, dtype=np.int64)
     notches = nearest(posterior, nominal, numbers, 0.0)
     at = {int(row): dial.setting(dial.low + int(one) * dial.step) for row, one in zip(numbers, notches, strict=True)}
-    return RecordStart("from_record", at)
+    caught = {one.row for one in found}
+    return RecordStart("from_record", at, {row: "row" if row in caught else "planter" for row in at})
 
 
 def _grams(rate: RowRate) -> float:

@@ -8,11 +8,11 @@ from engine.calculations.catalogue import Shape, ValueType
 from engine.definitions import Place
 from engine.dialog.fault import Fault, nearest
 from engine.dialog.scope import Scope, slot_type
-from engine.dialog.script import Branch, Listing, Redo
+from engine.dialog.script import Branch, Collect, Listing, Redo
 
 
 def faults(scope: Scope, number: int) -> Iterator[Fault]:
-    """What is wrong with the cases of a branch or a list, or with the slots of a redo."""
+    """What is wrong with the cases of a branch or a list, the slots of a redo, or the offer of a collect."""
     step, place = scope.script.steps[number], ("steps", number)
     match step:
         case Branch():
@@ -21,6 +21,9 @@ def faults(scope: Scope, number: int) -> Iterator[Fault]:
             yield from _listing(step, scope, place)
         case Redo():
             yield from _carry(step, scope, place)
+        case Collect():
+            yield from _offer(step, scope, place)
+            yield from _spares(step, scope, place)
         case _:
             return
 
@@ -63,6 +66,22 @@ def _carry(step: Redo, scope: Scope, place: Place) -> Iterator[Fault]:
             yield Fault(where, f"{name} is not a slot that is asked per row", "carry into per-row slots only")
         elif found and not _fits(slot_type(slot), found):
             yield Fault(where, f"{name} is {slot_type(slot)}, but {source} is {found}", "carry a value of its kind")
+
+
+def _offer(step: Collect, scope: Scope, place: Place) -> Iterator[Fault]:
+    slot, found = scope.script.slots.get(step.collect), scope.types.get(step.offer or "")
+    if slot and found and not _fits(slot_type(slot), found):
+        wrong = f"{step.collect} is {slot_type(slot)}, but {step.offer} is {found}"
+        yield Fault((*place, "offer"), wrong, "offer values of its kind")
+
+
+def _spares(step: Collect, scope: Scope, place: Place) -> Iterator[Fault]:
+    for name, word in step.spares.items():
+        found, where = scope.types.get(name), (*place, "spares", name)
+        if found is None:
+            yield Fault(where, f"nothing is called {name}", nearest(name, scope.types, "name a per-row word"))
+        elif found.kind != "word" or found.shape is not Shape.ROWS or word not in found.words:
+            yield Fault(where, f"{name} is {found}, never {word} in a row", "name a per-row word of a closed set")
 
 
 def _fits(wanted: ValueType, found: ValueType) -> bool:

@@ -8,7 +8,7 @@ from engine.dialog.activity import Activity, Reports
 from engine.dialog.library import Library
 from engine.dialog.question import About
 from engine.dialog.roles import Role, role_of
-from engine.dialog.script import Script, Watch, asks
+from engine.dialog.script import Collect, Script, Watch, asks
 from engine.dialog.sentences import reading_texts, ways_texts
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
@@ -16,7 +16,7 @@ from engine.dialog.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
 from engine.messages import Language, System
 from engine.quantities import Measure
-from engine.values import Dial, Value
+from engine.values import Dial, Rows, Value
 
 
 def rows_of(script: Script, state: DialogState) -> tuple[int, ...]:
@@ -26,10 +26,32 @@ def rows_of(script: Script, state: DialogState) -> tuple[int, ...]:
 
 
 def open_rows(script: Script, state: DialogState, slot: str) -> tuple[int, ...]:
-    """Rows still without a value, the one to ask for first."""
-    rows = tuple(row for row in rows_of(script, state) if state.is_open(slot, row))
+    """Rows still without a value, the one to ask for first; of those that the step may do without none."""
+    spared = _spared(script, state, slot)
+    rows = tuple(row for row in rows_of(script, state) if state.is_open(slot, row) and row not in spared)
     first = state.again.row if state.again and state.again.slot == slot else None
     return tuple(sorted(rows, key=lambda row: row != first))
+
+
+def _spared(script: Script, state: DialogState, slot: str) -> frozenset[int]:
+    """The rows that the run before showed need not be given again at the step that asks for a slot."""
+    step = script.step(state.step) if state.step else None
+    if not isinstance(step, Collect) or step.collect != slot or not state.runs:
+        return frozenset()
+    before = state.runs[-1]
+    return frozenset(
+        row for name, word in step.spares.items() for row, one in before.get(name, {}).items() if one == word
+    )
+
+
+def offered(script: Script, state: DialogState) -> Rows:
+    """The values that a yes keeps now, one for every row; none where nothing is offered or anything was given."""
+    step = script.step(state.step) if state.step else None
+    if not isinstance(step, Collect) or step.offer is None or state.questions:
+        return {}
+    values, rows = state.rows.get(step.offer, {}), rows_of(script, state)
+    fresh = open_rows(script, state, step.collect) == rows and not state.again
+    return {row: values[row] for row in rows} if fresh and values.keys() >= set(rows) else {}
 
 
 def is_waiting(script: Script, state: DialogState, slot: str) -> bool:

@@ -40,7 +40,8 @@ class Jump:
 class Known:
     """Names with a value on every way to a step, and names that may have one: met on some way to it.
 
-    An optional slot that is asked per row has a value: rows may be missing in it.
+    An optional slot that is asked per row has a value: rows may be missing in it. What a collect step spares comes
+    from the run before, and so may be known from there on.
     """
 
     given: frozenset[str]
@@ -163,6 +164,8 @@ def _after(script: Script, number: int, known: Known, outcome: str | None) -> Kn
     step = script.steps[number]
     met = {slot for slot in asks(step) if slot in script.slots}
     given = {slot for slot in met if script.slots[slot].per_row or not script.slots[slot].optional}
+    if isinstance(step, Collect):
+        met |= set(step.spares)
     if isinstance(step, Watch):
         met |= set(step.into.values())
         given |= met
@@ -200,7 +203,7 @@ def _forgotten(scope: Scope, number: int) -> Iterator[Fault]:
         return
     before = known_before(scope)
     kept = {name for name in before[number].given if not _is_cleared(scope, name, target)} | step.carry.keys()
-    needed = {use.name for later in reached(script, target) for use in uses(script, later)}
+    needed = {use.name for later in reached(script, target) for use in uses(script, later) if not use.optional}
     for name in sorted((before[target].given & needed) - kept if target in before else ()):
         wrong = f"{name} is known when {step.redo} is first reached, but not after this redo"
         yield Fault(("steps", number, "redo"), wrong, f"carry it, or ask it at {step.redo}")

@@ -27,7 +27,7 @@ from engine.dialog.confirmation import confirm, hear, take
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
-from engine.dialog.keeping import alike, give_rows, keep_reading, said_again
+from engine.dialog.keeping import alike, answer_offer, give_rows, keep_reading, said_again
 from engine.dialog.library import Library
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
@@ -231,7 +231,7 @@ def _inside(walk: Walk, entry: Either | Answered | Chosen) -> None:
 
 def _answered(walk: Walk, yes: bool) -> None:
     if not walk.questions:
-        walk.say(Key.NEEDS_NO_ANSWER)
+        answer_offer(walk, yes)
         return
     question = walk.questions.pop(0)
     if not yes and question.instead:

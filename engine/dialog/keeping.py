@@ -8,9 +8,10 @@ from itertools import groupby
 from engine.dialog.activity import KeptReport
 from engine.dialog.checking import look, refusal
 from engine.dialog.events import Kept, Reopened, Skipped
+from engine.dialog.expecting import offered
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
-from engine.dialog.sentences import corrected_rows, kept, kept_rows, place
+from engine.dialog.sentences import corrected_rows, fill, kept, kept_rows, place
 from engine.dialog.walk import Walk
 from engine.dialog.withdrawal import return_to
 from engine.messages import DoubtReason, Given
@@ -212,6 +213,19 @@ def alike(givens: Sequence[Given]) -> list[tuple[Given, ...]]:
         )
         found += [same] if at_once and len(_places(same)) == len(same) else [(one,) for one in same]
     return found
+
+
+def answer_offer(walk: Walk, yes: bool) -> None:
+    """Keep what was offered for the rows of the open step, by value; say what may be told where it is declined."""
+    slot, by_value = next(iter(walk.waits_for()), ""), dict[Value, list[int]]()
+    for row, value in offered(walk.script, walk.dialog).items():
+        by_value.setdefault(value, []).append(row)
+    if not by_value:
+        walk.say(Key.NEEDS_NO_ANSWER)
+    elif not yes:
+        walk.lines.append(fill(walk.script.slots[slot].ask, walk.script, walk.wording, walk.dialog.values))
+    for value, rows in by_value.items() if yes else ():
+        give_rows(walk, tuple(Given(slot=slot, row=row, value=value, said="yes") for row in rows))
 
 
 def _correct_last_run(walk: Walk, given: Given) -> None:

@@ -9,7 +9,7 @@ from engine.calculations.catalogue import Shape
 from engine.definitions import Place
 from engine.dialog.fault import Fault
 from engine.dialog.scope import Scope
-from engine.dialog.script import Finish, Listing, Refuse, Say, Script, asks
+from engine.dialog.script import Collect, Finish, Listing, Refuse, Say, Script, asks
 from engine.dialog.slot import Check, Slot
 from engine.quantities import UNITS
 from engine.texts import Text
@@ -48,6 +48,8 @@ def mentions(script: Script, number: int) -> Iterator[Mention]:
             for case, text in each.items():
                 yield _of_row(text, (*place, "each", case))
         case _:
+            if isinstance(step, Collect) and step.offered:
+                yield Mention(step.offered, (*place, "offered"))
             for slot in asks(step):
                 if slot in script.slots:
                     yield from _of_slot(script.slots[slot], ("slots", slot))

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.dialog.activity import Activity
-from engine.dialog.expecting import open_rows, rows_of, waiting
+from engine.dialog.expecting import offered, open_rows, rows_of, waiting
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
-from engine.dialog.script import Script, asks
+from engine.dialog.script import Collect, Script, asks
 from engine.dialog.sentences import fill, question, reading_texts, ways_texts
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
@@ -35,6 +35,9 @@ def prompt(
     slot = script.slots[asked[0]]
     if not slot.per_row:
         return fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))
+    step = script.step(dialog.step)
+    if isinstance(step, Collect) and step.offered and offered(script, dialog):
+        return fill(step.offered, script, wording, dialog.values, run=str(dialog.run))
     rows = open_rows(script, dialog, asked[0])
     next_row = wording.say(Key.NEXT_ROW, row=str(rows[0]))
     if misheard >= ASKED_OTHERWISE or _has_begun(script, dialog):
@@ -81,6 +84,9 @@ def closed_answers(script: Script, dialog: DialogState, wording: Wording, mishea
     slot = _asked_slot(script, dialog)
     if slot is None:
         return ()
+    if offered(script, dialog):
+        yes, _ = _YES_NO[wording.language]
+        return (Button(label=yes, says=yes.lower()),)
     if slot.kind is SlotKind.CHOICE:
         return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
     dial = dialog.values.get(slot.dial) if slot.dial and misheard >= ASKED_OTHERWISE else None

@@ -49,6 +49,8 @@ class Role(StrEnum):
     TARE = "tare"
     SCALE_STEP = "scale_step"
     DENSITY = "density"
+    TUBE_STEP = "tube_step"
+    PASSES = "passes"
     TARGET = "target"
     TUBE = "target_tube"
     TOLERANCE = "tolerance"
@@ -162,6 +164,8 @@ TYPES: Mapping[Role, ValueType] = {
     Role.TARE: _measure(Dimension.MASS),
     Role.SCALE_STEP: _measure(Dimension.MASS),
     Role.DENSITY: _measure(Dimension.DENSITY),
+    Role.TUBE_STEP: _measure(Dimension.VOLUME),
+    Role.PASSES: ValueType("count"),
     Role.TARGET: _measure(Dimension.MASS),
     Role.TUBE: _measure(Dimension.VOLUME),
     Role.TOLERANCE: _measure(Dimension.RATIO),

@@ -41,11 +41,25 @@ class Ask(Step):
 
 
 class Collect(Step):
-    """One slot for every row, in any order; ``also`` are further slots taken at the same time."""
+    """One slot for every row, in any order; ``also`` are further slots taken at the same time.
+
+    ``offer`` names per-row values that a plain yes keeps for the rows still open; ``offered`` asks for it then.
+    ``spares`` names per-row words of the run before, and which of them leaves a row out of what is waited for: it is
+    taken where it is given all the same.
+    """
 
     collect: Name
     also: tuple[Name, ...] = ()
+    offer: Name | None = None
+    offered: Text | None = None
+    spares: dict[Name, str] = Field(default={}, max_length=1)
     then: Target = NEXT
+
+    @model_validator(mode="after")
+    def _asks_for_what_it_offers(self) -> Self:
+        if (self.offer is None) != (self.offered is None):
+            raise ValueError("offer and offered go together")
+        return self
 
 
 class Compute(Step):

@@ -36,8 +36,9 @@ def uses(script: Script, number: int) -> Iterator[Use]:
 def _of_step(script: Script, number: int) -> Iterator[Use]:
     step, place = script.steps[number], ("steps", number)
     match step:
-        case Collect() if script.rows:
+        case Collect(offer=offer) if script.rows:
             yield Use(script.rows, (*place, "collect"))
+            yield from (Use(name, (*place, "offer"), optional=True) for name in (offer,) if name)
         case Compute(compute=formula, with_=given, runs=runs):
             yield from _passed(formula, given, (*place, "with"))
             yield from _passed(formula, runs, (*place, "runs"))

@@ -136,7 +136,7 @@ ANSWERS = {
     "rows": "4", "spacing": "30 in", "dial": "0 to 30 by 1", "label_low": "2 lb/acre", "speed": "5 mph",
     "course": "300 ft", "tare": "0 g", "scale_step": "1 g", "density": "0.8 g/mL", "planned": "5 mph",
     "field_area": "80 acre", "bag": "50 lb", "pass_length": "1300 ft", "capacity": "50 lb",
-    "willing": "5 acre", "longest": "90 min",
+    "willing": "5 acre", "longest": "90 min", "passes": "4", "tube_step": "1 mL",
 }  # fmt: skip
 SPANISH_ANSWERS = {**ANSWERS, "dial": "cero a treinta de uno en uno", "course": "300 pies"}
 

@@ -19,6 +19,7 @@ thirty inches
 zero to thirty by one
 no
 skip
+skip
 five pounds an acre
 ten pounds an acre
 eight point seven one two pounds an acre

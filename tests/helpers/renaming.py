@@ -106,13 +106,15 @@ def _slot(slot: Content, call: Callable[[str], str]) -> Content:
 
 def _step(step: Content, call: Callable[[str], str]) -> Content:
     out = _passed(_texts(step, call, fixed={"rows"} if "list" in step else set()), call)
-    for key in ("ask", "collect", "branch", "list"):
+    for key in ("ask", "collect", "branch", "list", "offer"):
         if key in out:
             out[key] = call(out[key])
     if "also" in out:
         out["also"] = [call(name) for name in out["also"]]
     if "carry" in out:
         out["carry"] = {call(name): call(source) for name, source in out["carry"].items()}
+    if "spares" in out:
+        out["spares"] = {call(name): word for name, word in out["spares"].items()}
     return out
 
 

@@ -41,16 +41,16 @@ async def test_a_set_up_by_text_and_buttons_to_the_target(server: TelegramServer
     await say(person, "set up", "two", "thirty inches", "zero to thirty by one")
     assert person.received[-1].buttons == [["Yes"], ["No"]]
     person.presses("No")
-    assert "product" in (await person.receives()).text
+    assert "meters" in (await person.receives()).text
     rates = "five pounds an acre", "ten pounds an acre", "eight point seven one two pounds an acre"
-    await say(person, "skip", *rates, "five miles an hour", "three hundred feet")
+    await say(person, "skip", "skip", *rates, "five miles an hour", "three hundred feet")
     assert person.received[-1].buttons == [["Scale"], ["Tube"]]
     person.presses("Scale")
     await person.receives()
     # 8.712 lb/acre on 30 in rows over 300 ft: 0.15 lb, see tests/worked_examples.yaml
     assert "68.0 g" in await say(person, "zero", "one gram")
     turns = Journal(database).turns("telegram:41")
-    assert [turn.seq for turn in turns] == list(range(1, 15))
+    assert [turn.seq for turn in turns] == list(range(1, 16))
     assert all(turn.utterance_id.startswith("telegram:") for turn in turns)
     assert Inbox(database).waiting() == ()
     assert len(server.account.answered) == 2
@@ -59,7 +59,7 @@ async def test_a_set_up_by_text_and_buttons_to_the_target(server: TelegramServer
 async def test_a_typed_answer_does_what_the_button_does(server: TelegramServer) -> None:
     person = server.user(42)
     answer = await say(person, "set up", "two", "thirty inches", "zero to thirty by one", "no")
-    assert "product" in answer
+    assert "meters" in answer
 
 
 async def test_an_old_or_forged_button_answers_nothing(server: TelegramServer, database: Database) -> None:
@@ -69,7 +69,7 @@ async def test_an_old_or_forged_button_answers_nothing(server: TelegramServer, d
     await person.receives()
     person.presses("Yes")
     late = await person.receives()
-    assert "earlier question" in late.text and "product" in late.text
+    assert "earlier question" in late.text and "meters" in late.text
     before = len(Journal(database).turns("telegram:43"))
     for forged in ("telegram:41:yes", "999:yes", "yes", "5:", "-1:yes", "٣:yes"):
         person.calls_back(forged, late.message_id)
