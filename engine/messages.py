@@ -12,6 +12,9 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
 from engine.clock import Moment
+from engine.intents import Command as Command
+from engine.intents import Report as Report
+from engine.intents import Topic as Topic
 from engine.languages import LANGUAGES as LANGUAGES
 from engine.languages import Language as Language
 from engine.quantities import Measure
@@ -83,64 +86,6 @@ class UnclearReason(StrEnum):
     OUT_OF_RANGE = "out_of_range"
     WHICH_ROW = "which_row"
     TOO_NOISY = "too_noisy"
-
-
-class Command(StrEnum):
-    """What an operator can do at any moment in any dialog."""
-
-    REPEAT = "repeat"
-    BACK = "back"
-    SKIP = "skip"
-    SCRATCH = "scratch"
-    STATUS = "status"
-    HELP = "help"
-    CANCEL = "cancel"
-    RESUME = "resume"
-    DONE = "done"
-    US_UNITS = "us_units"
-    METRIC_UNITS = "metric_units"
-    ENGLISH = "english"
-    SPANISH = "spanish"
-
-
-class Topic(StrEnum):
-    """Questions that are always answered."""
-
-    TARGET = "target"
-    HOW_MUCH = "how_much"
-    RUN_OUT = "run_out"
-    LAST_CATCH = "last_catch"
-    SETTING = "setting"
-    WHY = "why"
-    EMERGENCY = "emergency"
-
-
-class Report(StrEnum):
-    """What can be told during a shift, in any order."""
-
-    GOOD = "good"
-    HIGH = "high"
-    STOPPED = "stopped"
-    RUNS = "runs"
-    LEFT = "left"
-    LEVEL = "level"
-    REFILLED = "refilled"
-    CAUGHT = "caught"
-    PLANTED = "planted"
-    REMAINING = "remaining"
-    PAUSED = "paused"
-    WENT_ON = "went_on"
-    HANDED_OVER = "handed_over"
-    ENDED = "ended"
-    SPEED = "speed"
-    RATE = "rate"
-    PRODUCT = "product"
-    LOT = "lot"
-    FIELD = "field"
-    SNOOZED = "snoozed"
-    DROPPING = "dropping"
-    LOOKS = "looks"
-    DECIDED = "decided"
 
 
 class Reported(Message):

@@ -89,6 +89,19 @@ def next_move(verdicts: PerRow[Verdict]) -> NextMove:
 
 
 @dataclass(frozen=True)
+class CatchesSpared:
+    """Whether some rows need not be caught in the next run, or every row is."""
+
+    outcome: Literal["some", "none"]
+
+
+@formula("catches-spared", sources=("BAYES",))
+def catches_spared(next_catch: PerRow[NextCatch]) -> CatchesSpared:
+    """Whether the next run can do without the catch of some row. Valid: any rows. Errors: none. Source: BAYES."""
+    return CatchesSpared("some" if NextCatch.SPARE in next_catch.values() else "none")
+
+
+@dataclass(frozen=True)
 class RunPattern:
     """What the rows of a run show together; ``few`` rows show nothing. ``row`` is the one farthest from the rest."""
 

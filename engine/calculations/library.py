@@ -29,6 +29,7 @@ _MODULES = (
     "starting",
     "stopped",
     "target",
+    "trend",
     "uniformity",
     "use",
     "wear",

@@ -60,6 +60,13 @@ class Role(StrEnum):
     RUN_TIME = "course_time"
     TRUE_SPEED = "true_speed"
     AGAIN = "again"
+    TRUE_SPEED_ROWS = "row_speed"
+    START = "start_setting"
+    START_BASIS = "start_basis"
+    DRIVEN = "passes_driven"
+    NEXT_CATCH = "next_catch"
+    TREND = "common_trend"
+    TREND_SINCE = "trend_since"
     NET = "net"
     ROW_RATE = "row_rate"
     EXPECTED_RATE = "expected_rate"
@@ -175,6 +182,13 @@ TYPES: Mapping[Role, ValueType] = {
     Role.RUN_TIME: _measure(Dimension.TIME),
     Role.TRUE_SPEED: _measure(Dimension.SPEED),
     Role.AGAIN: ValueType("word"),
+    Role.TRUE_SPEED_ROWS: _measure(Dimension.SPEED, shape=_ROWS),
+    Role.START: ValueType("setting", shape=_ROWS),
+    Role.START_BASIS: ValueType("word", shape=_ROWS),
+    Role.DRIVEN: ValueType("count"),
+    Role.NEXT_CATCH: ValueType("word", shape=_ROWS),
+    Role.TREND: _measure(Dimension.RATIO),
+    Role.TREND_SINCE: ValueType("count"),
     Role.NET: _measure(Dimension.MASS, shape=_ROWS),
     Role.ROW_RATE: _measure(*_RATE, shape=_ROWS),
     Role.EXPECTED_RATE: _measure(*_RATE, shape=_ROWS),

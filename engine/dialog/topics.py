@@ -11,6 +11,7 @@ from engine.dialog.commands import nothing_open
 from engine.dialog.house import Key
 from engine.dialog.roles import Role, name_in
 from engine.dialog.slot import Result, Shown
+from engine.dialog.verdicts import verdict_told, why_told
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.errors import InputError
@@ -41,11 +42,21 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
         case Topic.LAST_CATCH:
             _of_row(walk, asked.row, (Role.CATCH_MASS, Role.CATCH_VOLUME), Key.LAST_CATCH, Key.NO_CATCH)
         case Topic.WHY:
-            walk.say(Key.NO_WHY)
+            _why(walk, asked.row)
+        case Topic.VERDICT:
+            verdict_told(walk, asked.row)
         case Topic.SETTING:
             _of_row(walk, asked.row, (Role.SETTING,), Key.SETTING, Key.NO_SETTING)
         case _:
             assert_never(asked.topic)
+
+
+def _why(walk: Walk, row: int | None) -> None:
+    """What a row gave run by run, and its verdict; outside of what watches nothing else has a reason."""
+    if row is None:
+        walk.say(Key.NO_WHY)
+        return
+    why_told(walk, row)
 
 
 def _known(walk: Walk, role: Role) -> Value | Rows | None:

@@ -57,6 +57,8 @@ _TOPICS: Mapping[Topic, Takes] = {
     Topic.HOW_MUCH: _takes("", "area"),
     Topic.LAST_CATCH: _takes("row"),
     Topic.SETTING: _takes("row"),
+    Topic.WHY: _takes("row"),
+    Topic.VERDICT: _takes("row"),
 }
 _COMMANDS: Mapping[Command, Takes] = {Command.SKIP: _takes("row"), Command.SCRATCH: _takes("row")}
 

@@ -27,7 +27,7 @@ def answer(turn: ShiftTurn, asked: Asked) -> bool:
     match asked.topic:
         case Topic.RUN_OUT:
             _say_run_out(turn)
-        case Topic.WHY:
+        case Topic.WHY if asked.row is None:
             say_why(turn)
         case _:
             return False

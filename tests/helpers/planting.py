@@ -14,7 +14,7 @@ from tests.helpers.talking import beginnings, house, library
 
 EVENING = datetime(2026, 4, 22, 0, 5, tzinfo=UTC)
 """19:05 in Chicago."""
-ASKED = ("shift", "four four seven", "skip", "roll", "North field", "eighty acres", "skip", "all on",
+ASKED = ("shift", "four four seven", "skip", "North field", "eighty acres", "skip", "all on",
          "all forty pounds", "fifty pounds", "skip", "five acres", "skip")  # fmt: skip
 LEFT = {1: 15, 2: 15, 3: 15, 4: 15, 5: 16, 6: 15, 7: 22, 8: 15}
 WEIGHED = ", ".join(f"row {row} {pounds} pounds left" for row, pounds in LEFT.items())
@@ -52,7 +52,8 @@ def plant(
 ) -> None:
     """Set up, make a test run, and say a shift whose planting begins at an instant."""
     assistant = Assistant(database, Rules(language=language, system=System.US), library(), house())
-    prepared = ["Product A" if text == "skip" else text for text in beginnings()["prepared"]]
+    told = iter(("roll", "Product A"))
+    prepared = [next(told) if text == "skip" else text for text in beginnings()["prepared"]]
     before = [*prepared, *beginnings()["catching"], *beginnings()["finished"], *ASKED]
     for number, text in enumerate(before, 1):
         _say(assistant, conversation, text, begun - timedelta(minutes=len(before) - number))

@@ -181,7 +181,9 @@ def planting(rows: int, high: str) -> ConversationState:
     """Rows of 30 in, 8 oz/1000 ft, 5 mph, 40 lb loaded in each; the catch of 300 ft was on target."""
     talk = Pure()
     talk.say_all(["set up", WORDS[rows], "thirty inches", "zero to thirty by one", "no", "skip", "skip"])
-    talk.say_all(["two pounds an acre", f"{high} pounds an acre", "eight ounces per thousand feet", "five miles an hour"])
+    talk.say_all(
+        ["two pounds an acre", f"{high} pounds an acre", "eight ounces per thousand feet", "five miles an hour"]
+    )
     talk.say_all(["three hundred feet", "scale", "forty grams", "one gram", "test run", "all at twelve"])
     catches = ", ".join(f"row {row} one hundred eight grams" for row in range(1, rows + 1))
     talk.say_all([f"forty one seconds, {catches}", "enough", *beginnings()["planting"]])

@@ -1,0 +1,119 @@
+"""The last verdict told again, of all rows or of one, in the words of the dialog that gave it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engine.dialog.book import Ended
+from engine.dialog.house import Key
+from engine.dialog.roles import Role, name_in
+from engine.dialog.script import Listing, Script
+from engine.dialog.sentences import listing
+from engine.dialog.slot import Result, Shown
+from engine.dialog.state import DialogState
+from engine.dialog.walk import Walk
+from engine.quantities import Measure
+from engine.texts import Text
+
+OFF = Result(name=Text(en="-", es="-"), shown=Shown(us="%", metric="%"), decimals=1, signed=True)
+"""How far off a catch is, as it is told of any row."""
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """A dialog as it stood when its last run was judged, and as it stands."""
+
+    script: Script
+    dialog: DialogState
+    now: DialogState
+
+    @property
+    def step(self) -> Listing | None:
+        """The list that tells the verdict."""
+        name = name_in(self.script.records, Role.VERDICT)
+        return next((one for one in self.script.steps if isinstance(one, Listing) and one.list_ == name), None)
+
+
+def verdict_told(walk: Walk, row: int | None) -> None:
+    """Say the last verdict again, of one row where one is named; says so where nothing was judged."""
+    found = _last(walk)
+    if found is None or found.step is None:
+        walk.say(Key.NO_VERDICT)
+    elif row is None:
+        walk.lines += listing(found.step, found.script, walk.wording, found.dialog)
+    elif row not in found.dialog.rows[found.step.list_]:
+        walk.say(Key.NO_VERDICT_ROW, row=str(row))
+    else:
+        text = found.step.each[str(found.dialog.rows[found.step.list_][row])]
+        if name_in(found.script.records, Role.ERROR) not in text.names:
+            _catch_told(walk, found.dialog, row)
+        _row_told(walk, found, found.step, row)
+
+
+def _row_told(walk: Walk, found: _Judged, step: Listing, row: int) -> None:
+    words = found.dialog.rows[step.list_]
+    alone = found.dialog.model_copy(update={"rows": {**found.dialog.rows, step.list_: {row: words[row]}}})
+    walk.lines += listing(step.model_copy(update={"title": None}), found.script, walk.wording, alone)
+
+
+def why_told(walk: Walk, row: int) -> None:
+    """Say what a row gave run by run at which setting, as far as the dialog goes back, and its verdict."""
+    found = _last(walk)
+    if found is None or found.step is None or row not in found.dialog.rows[found.step.list_]:
+        verdict_told(walk, row)
+        return
+    for run in range(found.now.run - len(found.now.runs), found.now.run + 1):
+        _catch_told(walk, found.now.as_of(run), row)
+    _row_told(walk, found, found.step, row)
+
+
+def _catch_told(walk: Walk, dialog: DialogState, row: int) -> None:
+    net, setting, error = (_of(dialog, role, row) for role in (Role.NET, Role.SETTING, Role.ERROR))
+    if not isinstance(net, Measure) or setting is None:
+        return
+    told = {"run": str(dialog.run), "row": str(row), "setting": str(setting), "value": walk.wording.value(net, None)}
+    if isinstance(error, Measure):
+        walk.say(Key.CATCH_OFF, **told, off=walk.wording.shown(error, OFF))
+    else:
+        walk.say(Key.CATCH_OF_RUN, **told)
+
+
+def _of(dialog: DialogState, role: Role, row: int) -> object:
+    return dialog.rows.get(name_in(dialog.records, role) or "", {}).get(row)
+
+
+def _last(walk: Walk) -> _Judged | None:
+    """The open dialog as of its last judged run, else the last finished one that judged any."""
+    here = walk.state.dialog
+    if here is not None:
+        judged = _as_judged(here)
+        if judged is not None:
+            return _Judged(walk.script, judged, here)
+    for ended in reversed(walk.state.book.ended):
+        now = _reopened(ended)
+        judged = _as_judged(now)
+        script = walk.library.scripts.get(ended.dialog)
+        if judged is not None and script is not None:
+            return _Judged(script, judged, now)
+    return None
+
+
+def _reopened(ended: Ended) -> DialogState:
+    """A finished dialog as it stood in its last run."""
+    *before, last = ended.runs
+    return DialogState(
+        dialog=ended.dialog,
+        script="",
+        records=ended.records,
+        run=len(ended.runs),
+        values=ended.values,
+        rows=last,
+        runs=tuple(before),
+    )
+
+
+def _as_judged(dialog: DialogState) -> DialogState | None:
+    """The dialog as of its newest run that has verdicts; None where none has."""
+    name = name_in(dialog.records, Role.VERDICT)
+    runs = range(dialog.run, dialog.run - len(dialog.runs) - 1, -1)
+    return next((one for run in runs if (one := dialog.as_of(run)).rows.get(name or "")), None)
