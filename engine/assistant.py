@@ -14,10 +14,11 @@ from datetime import datetime
 from engine.database import Database
 from engine.dialog.activity import Activity
 from engine.dialog.events import Started
+from engine.dialog.fold import fold
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.script import Preset
-from engine.dialog.state import ConversationState, fold
+from engine.dialog.state import ConversationState
 from engine.dialog.walk import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.reader import read

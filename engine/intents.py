@@ -17,6 +17,7 @@ class Command(StrEnum):
     CANCEL = "cancel"
     RESUME = "resume"
     DONE = "done"
+    STOP_HERE = "stop_here"
     US_UNITS = "us_units"
     METRIC_UNITS = "metric_units"
     ENGLISH = "english"

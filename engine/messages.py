@@ -149,6 +149,15 @@ class Commanded(Message):
     row: int | None = None
 
 
+class LeavingOut(Message):
+    """Rows that are to be done without tonight, or with ``back`` taken in again; ``said`` tells why as it was said."""
+
+    kind: Literal["leaving_out"] = "leaving_out"
+    rows: tuple[int, ...]
+    back: bool = False
+    said: str = ""
+
+
 class Correcting(Message):
     """ "Correct row two" or "change the spacing": the value is to be asked again."""
 
@@ -198,7 +207,7 @@ class Unclear(Message):
 
 
 Entry = Annotated[
-    Given | Either | Commanded | Correcting | Asked | Answered | Chosen | Opened | Reported | Unclear,
+    Given | Either | Commanded | LeavingOut | Correcting | Asked | Answered | Chosen | Opened | Reported | Unclear,
     Field(discriminator="kind"),
 ]
 

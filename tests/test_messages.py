@@ -133,6 +133,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     GIVEN,
     messages.Either(readings=((GIVEN,), (GIVEN, GIVEN))),
     messages.Commanded(command=Command.SKIP, row=5),
+    messages.LeavingOut(rows=(5,), back=False, said="row five is broken"),
     messages.Correcting(slot="spacing", row=None),
     messages.Asked(topic=Topic.HOW_MUCH, row=2, amount=Measure(value=40, unit="acre")),
     messages.Answered(yes=False),
@@ -151,6 +152,8 @@ SAMPLES: tuple[BaseModel, ...] = (
     KEPT,
     SKIPPED,
     events.Withdrawn(slot="product", run=1, value="Product A"),
+    events.LeftOut(rows=(5, 7), said="row five is broken, ñ"),
+    events.TakenIn(rows=(5,), undone=True),
     events.Reopened(slot="dial_setting", row=3, run=2, value=MARKS.setting(1)),
     events.Computed(
         step="7", run=1, formula="judge-run", arguments={"a": GRAMS, "b": ROWS, "c": (ROWS, {}), "d": "rule", "e": 3},

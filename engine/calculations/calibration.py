@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Literal
 
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import at_most, number, positive
-from engine.calculations.kinds import Length, PerRow, Rate, Ratio, Speed
+from engine.calculations.kinds import Length, PerRow, Rate, Ratio, RowRate, Speed
 from engine.calculations.meter import Meter
 from engine.calculations.rate import area_rate
+from engine.calculations.verdict import FIT_TO_PLANT, Verdict
 from engine.quantities import quantity
 from engine.values import Setting
 
@@ -94,3 +96,56 @@ def _is_off(now: Rate | Speed | Length, then: Rate | Speed | Length | None, allo
 
 def _moved(now: PerRow[Setting] | None, then: PerRow[Setting] | None) -> bool:
     return any(row in (then or {}) and (then or {})[row] != setting for row, setting in (now or {}).items())
+
+
+class RowUse(StrEnum):
+    """How a row goes into the field: on or off as it was said, off since it was never calibrated, or on target never
+    shown."""
+
+    ON = "on"
+    OFF = "off"
+    UNCALIBRATED = "uncalibrated"
+    OFF_TARGET = "off_target"
+
+
+@dataclass(frozen=True)
+class RowsToPlant:
+    """Which rows plant, and how each stands.
+
+    off_target = some that are to plant were not on target in the last test run, and nobody decided on them yet;
+    uncalibrated = some that were to plant are off, since nothing was caught of them; as_said = neither.
+    """
+
+    outcome: Literal["as_said", "uncalibrated", "off_target"]
+    use: PerRow[Literal["on", "off"]]
+    basis: PerRow[RowUse]
+
+
+@formula("rows-to-plant", sources=("RECALIBRATE", "TRADE"))
+def rows_to_plant(
+    in_use: PerRow[Literal["on", "off"]],
+    row_rates: PerRow[RowRate] | None = None,
+    verdicts: PerRow[Verdict] | None = None,
+    decided: Literal["plant", "leave"] | None = None,
+) -> RowsToPlant:
+    """The rows of those ``in_use`` that the last test run speaks for: a row that it never caught does not plant.
+
+    ``row_rates`` [g/100 m, oz/1000 ft] and ``verdicts`` are those of the last test run; where it left none, rows are as
+    they were said. A row whose verdict was not good enough plants only where somebody ``decided`` so.
+    Valid: any rows. Errors: none. Sources: RECALIBRATE, TRADE.
+    """
+    basis = {row: _use_of(row, word, row_rates, verdicts) for row, word in in_use.items()}
+    stays = {RowUse.ON, *({RowUse.OFF_TARGET} if decided == "plant" else ())}
+    use: dict[int, Literal["on", "off"]] = {row: "on" if one in stays else "off" for row, one in basis.items()}
+    if RowUse.OFF_TARGET in basis.values() and decided is None:
+        return RowsToPlant("off_target", use, basis)
+    return RowsToPlant("uncalibrated" if RowUse.UNCALIBRATED in basis.values() else "as_said", use, basis)
+
+
+def _use_of(row: int, word: str, row_rates: PerRow[RowRate] | None, verdicts: PerRow[Verdict] | None) -> RowUse:
+    if word == "off":
+        return RowUse.OFF
+    if row_rates and row not in row_rates:
+        return RowUse.UNCALIBRATED
+    verdict = (verdicts or {}).get(row)
+    return RowUse.ON if verdict is None or Verdict(verdict) in FIT_TO_PLANT else RowUse.OFF_TARGET

@@ -221,6 +221,14 @@ def _measures(dimension: Dimension, value: Quantity) -> bool:
     return value.is_compatible_with(measure_unit(dimension))
 
 
+def stored(value: Argument) -> Value | Rows | tuple[Rows, ...]:
+    """An argument as it stands in the record; it must have a value."""
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return tuple(dict(rows) for rows in value)
+    assert value is not None
+    return value
+
+
 def measure_unit(dimension: Dimension) -> Quantity:
     """One stored unit of a dimension."""
     return Measure(value=1.0, unit=_STORED_UNIT[dimension]).quantity

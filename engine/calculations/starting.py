@@ -14,7 +14,7 @@ from engine.calculations.catalogue import formula
 from engine.calculations.domain import expressed, number, positive
 from engine.calculations.drift import learnt
 from engine.calculations.evidence import Scale, catches, readings, usable
-from engine.calculations.kinds import EveryRun, Length, PerRow, Rate, RowRate, Speed
+from engine.calculations.kinds import EveryRun, Length, Mass, PerRow, Rate, RowRate, Speed
 from engine.calculations.meter import Meter, exponent_of
 from engine.calculations.outlook import nearest
 from engine.calculations.prior import Prior, with_exponent
@@ -23,6 +23,9 @@ from engine.calculations.response import Nominal
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
 from engine.values import Dial, Setting
+
+FAR = 1.6
+"""A catch that is so many times more or less than the middle one of its run is left out of a start (own decision)."""
 
 UNKNOWN_METER: Meter = "between"
 """Taken for a meter whose type is not told (own decision): half of what speed can do at most."""
@@ -73,6 +76,7 @@ def start_by_record(
     """
     wanted = float(expressed(_along(rate, spacing), "g/100 m").magnitude)
     masses = tuple({row: quantity(_grams(one), "g") for row, one in run.items()} for run in earlier_rates or ())
+    masses = tuple(_plain(run) for run in masses)
     found = usable(catches(masses, earlier_settings or (), earlier_speeds, planting_speed, earlier=True), wanted)
     if not found:
         return RecordStart("no_record", {}, {})
@@ -84,6 +88,12 @@ def start_by_record(
     at = {int(row): dial.setting(dial.low + int(one) * dial.step) for row, one in zip(numbers, notches, strict=True)}
     caught = {one.row for one in found}
     return RecordStart("from_record", at, {row: "row" if row in caught else "planter" for row in at})
+
+
+def _plain(run: PerRow[Mass]) -> dict[int, Mass]:
+    """The catches of a run without those that lie far from the others: a row that bridged shows nothing of its dial."""
+    usual = float(np.median([one.magnitude for one in run.values()])) if run else 0.0
+    return {row: one for row, one in run.items() if usual / FAR <= one.magnitude <= usual * FAR}
 
 
 def _grams(rate: RowRate) -> float:

@@ -30,6 +30,8 @@ class Verdict(StrEnum):
 
 PASSED = frozenset({Verdict.ON_TARGET, Verdict.CLOSEST_NOTCH})
 """Verdicts that a row may be planted with."""
+FIT_TO_PLANT = PASSED | {Verdict.NOT_SURE}
+"""Verdicts of rows that nobody need be asked about: what was caught lies within tolerance."""
 AGAIN = frozenset({Verdict.ADJUST, Verdict.RUN_AGAIN, Verdict.DOUBTFUL_CATCH})
 """Verdicts that ask for another test run."""
 LOST = frozenset({Verdict.CANNOT_TELL, Verdict.INTERMITTENT})

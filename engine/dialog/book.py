@@ -30,7 +30,8 @@ class Book(Message):
     activity begins with next time, ``times`` how often each dialog was finished.
     ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
     ``roles`` are the names under which values were left last, by role.
-    ``names`` are words that were given or told, by slot or report, newest last.
+    ``names`` are words that were given or told, by slot or report, newest last. ``left_out`` are the rows that are done
+    without, with the reason as it was said.
     """
 
     values: dict[str, Value] = {}
@@ -43,6 +44,7 @@ class Book(Message):
     skipped: dict[str, tuple[str, ...]] = {}
     left: dict[str, Left] = {}
     names: dict[str, tuple[str, ...]] = {}
+    left_out: dict[int, str] = {}
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""
@@ -53,6 +55,14 @@ class Book(Message):
         """With one more name, known from now on."""
         others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
         return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})
+
+    def leaving_out(self, rows: Collection[int], said: str) -> Book:
+        """Without these rows from now on."""
+        return self.model_copy(update={"left_out": {**self.left_out, **dict.fromkeys(rows, said)}})
+
+    def taking_in(self, rows: Collection[int]) -> Book:
+        """With these rows again."""
+        return self.model_copy(update={"left_out": {row: why for row, why in self.left_out.items() if row not in rows}})
 
 
 def named_in(book: Book, fact: Fact) -> Book:

@@ -47,7 +47,7 @@ def _listing(step: Listing, scope: Scope, place: Place) -> Iterator[Fault]:
         wrong = f"{step.list_} is {found}, not one word of a closed set for each row"
         yield Fault((*place, "list"), wrong, "name a per-row choice or verdict")
     else:
-        yield from _covered(tuple(step.each), found.words, (*place, "each"))
+        yield from _covered((*step.each, *step.silent), found.words, (*place, "each"))
 
 
 def _covered(cases: Sequence[str], words: Sequence[str], place: Place) -> Iterator[Fault]:

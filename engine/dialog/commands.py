@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from engine.dialog.activity import KeptReport
+from engine.dialog.absence import stop_here
+from engine.dialog.correction import scratch
 from engine.dialog.events import Cancelled, Skipped, Started, Switched
-from engine.dialog.expecting import open_rows, rows_of
 from engine.dialog.house import Key
-from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.library import Library
 from engine.dialog.opening import left_as, left_before, taken
 from engine.dialog.question import About, Question
+from engine.dialog.roles import Phase
 from engine.dialog.script import Say, Script, asks
-from engine.dialog.sentences import as_left, fill, place, title
+from engine.dialog.sentences import as_left, fill, out_told, place, title
+from engine.dialog.waiting import open_rows, rows_of
 from engine.dialog.walk import Walk
-from engine.dialog.withdrawal import take_back
 from engine.dialog.wording import Wording, described
-from engine.messages import Command, Commanded, Correcting, Opened, System
+from engine.messages import Command, Commanded, Opened, System
 
 
 def obey(walk: Walk, commanded: Commanded) -> None:
@@ -31,7 +31,7 @@ def obey(walk: Walk, commanded: Commanded) -> None:
             _status(walk)
         case Command.RESUME | Command.REPEAT:
             _repeat(walk, resumed=commanded.command is Command.RESUME)
-        case Command.BACK | Command.SCRATCH | Command.SKIP | Command.CANCEL | Command.DONE:
+        case Command.BACK | Command.SCRATCH | Command.SKIP | Command.CANCEL | Command.DONE | Command.STOP_HERE:
             if walk.state.dialog is None:
                 nothing_open(walk)
             else:
@@ -43,13 +43,15 @@ def obey(walk: Walk, commanded: Commanded) -> None:
 def _inside(walk: Walk, commanded: Commanded) -> None:
     match commanded.command:
         case Command.BACK | Command.SCRATCH:
-            _scratch(walk, commanded)
+            scratch(walk, commanded)
         case Command.SKIP:
             _skip(walk, commanded.row)
         case Command.CANCEL:
             walk.questions.insert(0, Question(about=About.CANCEL))
         case Command.DONE:
             _done(walk)
+        case Command.STOP_HERE:
+            stop_here(walk)
         case _:
             raise ValueError(commanded.command)
 
@@ -91,6 +93,8 @@ def start(walk: Walk, dialog: str) -> None:
     walk.add(taken(script, book, walk.presets, left))
     if left is not None:
         walk.say(Key.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left))
+    if walk.dialog.left_out and script.rows and script.phase is not Phase.READINESS:
+        walk.lines.append(out_told(walk.dialog.left_out, walk.wording))
     walk.questions = []
     walk.go_on(0)
 
@@ -121,65 +125,7 @@ def leave(walk: Walk, to_return: bool = False) -> None:
         walk.say(Key.CANCELLED, dialog=title(script, walk.wording))
 
 
-# ---------------------------------------------------------------- taking back
-
-
-def _scratch(walk: Walk, commanded: Commanded) -> None:
-    if commanded.row is not None and walk.activity is None:
-        correct(walk, Correcting(row=commanded.row))
-        return
-    if walk.questions and not _is_said_since(walk, walk.questions[0]):
-        walk.questions.pop(0)
-        walk.say(Key.DROPPED)
-        return
-    take_back(walk)
-
-
-def _is_said_since(walk: Walk, question: Question) -> bool:
-    """Whether a report was kept after a question was asked of what was surely said: it is what was said last.
-
-    One that was heard unsurely may never have been said, and is what "scratch that" means first.
-    """
-    if question.key is None:
-        return False
-    last = walk.dialog.undo[-1].did if walk.dialog.undo else None
-    kept = last.at if isinstance(last, KeptReport) else None
-    return kept is not None and question.at is not None and kept > question.at
-
-
-def correct(walk: Walk, wanted: Correcting) -> None:
-    """Open a value again: of the row or slot that was named, in this run or the one before."""
-    if walk.state.dialog is None:
-        nothing_open(walk)
-        return
-    if walk.activity is not None:
-        walk.say(Key.SAY_ANEW)
-        return
-    slot = wanted.slot or _slot_of_row(walk, wanted.row)
-    if slot is None and wanted.row is None:
-        _scratch(walk, Commanded(command=Command.BACK))
-        return
-    if slot is None:
-        walk.say(Key.NOTHING_TO_WITHDRAW)
-        return
-    if reopen(walk, slot, wanted.row):
-        return
-    before = walk.dialog.runs[-1].get(slot, {}) if walk.dialog.runs else {}
-    if wanted.row in before and not walk.dialog.rows.get(slot):
-        back_to_last_run(walk)
-        reopen(walk, slot, wanted.row)
-        return
-    walk.say(Key.NOT_GIVEN, place=place(walk.script, walk.wording, slot, wanted.row))
-
-
-def _slot_of_row(walk: Walk, row: int | None) -> str | None:
-    """The per-row slot meant by "correct row two": the one asked here, else the last asked that has the row."""
-    if row is None:
-        return None
-    here = asks(walk.script.step(walk.dialog.step))
-    slots = [slot for slot in reversed(walk.script.asked_at) if walk.script.slots[slot].per_row]
-    slots.sort(key=lambda slot: (slot not in here, walk.dialog.value(slot, row) is None))
-    return next(iter(slots), None)
+# ---------------------------------------------------------------- going on
 
 
 def _skip(walk: Walk, row: int | None) -> None:

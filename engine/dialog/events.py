@@ -1,6 +1,6 @@
 """Facts: what happened in a conversation, appended once and never changed.
 
-The state of a conversation is the fold of its facts (``state.fold``), so each fact carries all that the fold needs:
+The state of a conversation is the fold of its facts (``fold.fold``), so each fact carries all that the fold needs:
 no fact is understood by looking into a dialog file.
 """
 
@@ -174,6 +174,23 @@ class Left(Message):
     skipped: tuple[str, ...] = ()
 
 
+class LeftOut(Message):
+    """Rows are done without from now on, in every dialog, until they are taken in again; ``said`` is the reason as it
+    was said, empty where none was."""
+
+    kind: Literal["left_out"] = "left_out"
+    rows: tuple[int, ...]
+    said: str = ""
+
+
+class TakenIn(Message):
+    """Rows that were left out are in use again; ``undone`` where leaving them out was taken back."""
+
+    kind: Literal["taken_in"] = "taken_in"
+    rows: tuple[int, ...]
+    undone: bool = False
+
+
 class Finished(Message):
     """The dialog reached its end; what it learned is known to later dialogs. ``skipped`` is not to be asked again."""
 
@@ -214,6 +231,8 @@ DialogFact = Annotated[
     | Heard
     | Switched
     | TakenBack
+    | LeftOut
+    | TakenIn
     | Finished
     | Cancelled,
     Field(discriminator="kind"),

@@ -8,65 +8,16 @@ from engine.dialog.activity import Activity, Reports
 from engine.dialog.library import Library
 from engine.dialog.question import About
 from engine.dialog.roles import Role, role_of
-from engine.dialog.script import Collect, Script, Watch, asks
+from engine.dialog.script import Script, Watch, asks
 from engine.dialog.sentences import reading_texts, ways_texts
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
+from engine.dialog.waiting import open_rows, row_count, waiting
 from engine.dialog.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
 from engine.messages import Language, System
 from engine.quantities import Measure
-from engine.values import Dial, Rows, Value
-
-
-def rows_of(script: Script, state: DialogState) -> tuple[int, ...]:
-    """The planter's row numbers, as far as the dialog knows them."""
-    count = state.values.get(script.rows) if script.rows else None
-    return tuple(range(1, count + 1)) if isinstance(count, int) else ()
-
-
-def open_rows(script: Script, state: DialogState, slot: str) -> tuple[int, ...]:
-    """Rows still without a value, the one to ask for first; of those that the step may do without none."""
-    spared = _spared(script, state, slot)
-    rows = tuple(row for row in rows_of(script, state) if state.is_open(slot, row) and row not in spared)
-    first = state.again.row if state.again and state.again.slot == slot else None
-    return tuple(sorted(rows, key=lambda row: row != first))
-
-
-def _spared(script: Script, state: DialogState, slot: str) -> frozenset[int]:
-    """The rows that the run before showed need not be given again at the step that asks for a slot."""
-    step = script.step(state.step) if state.step else None
-    if not isinstance(step, Collect) or step.collect != slot or not state.runs:
-        return frozenset()
-    before = state.runs[-1]
-    return frozenset(
-        row for name, word in step.spares.items() for row, one in before.get(name, {}).items() if one == word
-    )
-
-
-def offered(script: Script, state: DialogState) -> Rows:
-    """The values that a yes keeps now, one for every row; none where nothing is offered or anything was given."""
-    step = script.step(state.step) if state.step else None
-    if not isinstance(step, Collect) or step.offer is None or state.questions:
-        return {}
-    values, rows = state.rows.get(step.offer, {}), rows_of(script, state)
-    fresh = open_rows(script, state, step.collect) == rows and not state.again
-    return {row: values[row] for row in rows} if fresh and values.keys() >= set(rows) else {}
-
-
-def is_waiting(script: Script, state: DialogState, slot: str) -> bool:
-    """Whether a slot of the current step still lacks something."""
-    if script.slots[slot].per_row:
-        return bool(open_rows(script, state, slot))
-    return state.is_open(slot)
-
-
-def waiting(script: Script, state: DialogState) -> tuple[str, ...]:
-    """The slots of the current step that still lack something, the one to ask for first."""
-    step = script.step(state.step)
-    open_slots = tuple(slot for slot in asks(step) if is_waiting(script, state, slot))
-    first = state.again.slot if state.again else None
-    return tuple(sorted(open_slots, key=lambda slot: slot != first))
+from engine.values import Dial, Value
 
 
 def expectation(
@@ -88,13 +39,13 @@ def expectation(
     told = activities[step.watch].expects(script, state) if isinstance(step, Watch) else Reports(())
     anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
     known = tuple(name for name in anew if name not in asked)
-    rows = rows_of(script, dialog)
+    rows = row_count(script, dialog)
     return Expectation(
         language=state.language,
         asking=_asking(dialog, asked, watches),
         slots=tuple(_slot(script, dialog, name, state) for name in (*asked, *rest)),
         known=tuple(_slot(script, dialog, name, state) for name in known if name not in rest),
-        rows=len(rows) or None,
+        rows=rows or None,
         candidates=_candidates(dialog, script, wording),
         ways=tuple(way.name for way in dialog.questions[0].ways) if dialog.questions else (),
         dialogs=dialogs,

@@ -12,10 +12,10 @@ from datetime import datetime
 from itertools import groupby
 from typing import assert_never
 
+from engine.dialog.absence import after_check, leave_out, stopped
 from engine.dialog.activity import Activity
 from engine.dialog.aloud import aloud
 from engine.dialog.commands import (
-    correct,
     leave,
     nothing_open,
     obey,
@@ -24,6 +24,7 @@ from engine.dialog.commands import (
     start,
 )
 from engine.dialog.confirmation import confirm, hear, take
+from engine.dialog.correction import correct
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
@@ -49,6 +50,7 @@ from engine.messages import (
     Either,
     Entry,
     Given,
+    LeavingOut,
     Opened,
     Reply,
     Reported,
@@ -59,6 +61,12 @@ from engine.reminders.reminder import Change
 from engine.values import Value
 
 _DOUBTS = frozenset({About.DOUBT, About.CHOICE})
+_SETTLED = {
+    About.DOUBT: _DOUBTS,
+    About.REPLACE: _DOUBTS | {About.REPLACE},
+    About.CHECK: _DOUBTS | {About.REPLACE, About.CHECK},
+}
+"""What a yes to a question about a value settles of it."""
 
 
 @dataclass(frozen=True)
@@ -146,15 +154,15 @@ class Interpreter:
                 answer(walk, entry, self.numbers)
             case Opened():
                 open_dialog(walk, entry)
-            case Correcting():
-                correct(walk, entry)
+            case LeavingOut():
+                leave_out(walk, entry)
             case Unclear():
                 misheard(walk, entry)
             case Reported():
                 take(walk, (entry,))
             case Given():
                 nothing_open(walk)
-            case Either() | Answered() | Chosen():
+            case Either() | Answered() | Chosen() | Correcting():
                 if walk.state.dialog is None:
                     nothing_open(walk)
                 else:
@@ -172,6 +180,7 @@ class Interpreter:
     def _settle(self, walk: Walk) -> None:
         """After all entries: note the open questions, walk on if there are none, let what watches settle."""
         self._go_on(walk)
+        after_check(walk)
         if walk.activity is not None:
             walk.activity.keep(walk)
 
@@ -215,8 +224,10 @@ def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
     return [tuple(group) for _, group in groups]
 
 
-def _inside(walk: Walk, entry: Either | Answered | Chosen) -> None:
+def _inside(walk: Walk, entry: Either | Answered | Chosen | Correcting) -> None:
     match entry:
+        case Correcting():
+            correct(walk, entry)
         case Either(readings=readings):
             run = walk.dialog.run
             both = tuple(Reading(givens=givens, run=run) for givens in readings)
@@ -250,20 +261,18 @@ def _answered(walk: Walk, yes: bool) -> None:
         case About.CHOICE | About.WAY:
             walk.questions.insert(0, question)
             walk.say(Key.HELP_CHOOSE)
-        case About.DOUBT:
-            keep_reading(walk, question.readings[0], _DOUBTS)
-        case About.REPLACE:
-            keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE})
+        case About.DOUBT | About.REPLACE | About.CHECK:
+            keep_reading(walk, question.readings[0], _SETTLED[question.about])
         case About.REPORT:
             confirm(walk, question, question.reports)
-        case About.CHECK:
-            keep_reading(walk, question.readings[0], _DOUBTS | {About.REPLACE, About.CHECK})
+        case About.STOP:
+            stopped(walk, question.rows)
         case _:
             assert_never(question.about)
 
 
 def _say_not_done(walk: Walk, about: About) -> None:
-    if about in (About.CANCEL, About.LEAVE):
+    if about in (About.CANCEL, About.LEAVE, About.STOP):
         walk.say(Key.GOES_ON)
     else:
         walk.say(Key.REPORT_DROPPED if about in (About.REPORT, About.WAY) else Key.DROPPED)

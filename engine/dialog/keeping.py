@@ -7,11 +7,11 @@ from itertools import groupby
 
 from engine.dialog.activity import KeptReport
 from engine.dialog.checking import look, refusal
-from engine.dialog.events import Kept, Reopened, Skipped
-from engine.dialog.expecting import offered
+from engine.dialog.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.sentences import corrected_rows, fill, kept, kept_rows, place
+from engine.dialog.waiting import offered, rows_of
 from engine.dialog.walk import Walk
 from engine.dialog.withdrawal import return_to
 from engine.messages import DoubtReason, Given
@@ -27,6 +27,12 @@ def give(walk: Walk, given: Given, answered: frozenset[About] = frozenset()) -> 
 
 def give_rows(walk: Walk, givens: Sequence[Given], answered: frozenset[About] = frozenset()) -> None:
     """The same value for each of these rows: refused, asked about and read back once for all of them."""
+    counted = rows_of(walk.script, walk.dialog)
+    out = [one.row for one in givens if one.row in walk.dialog.left_out and one.row not in counted]
+    if out and len(out) == len(givens):
+        walk.say(Key.ROW_IS_OUT, rows=walk.wording.row_names([row for row in out if row]))
+        return
+    givens = [one for one in givens if one.row not in out]
     refused = refusal(walk, givens[0].slot, givens[0].value)
     if refused is not None:
         walk.lines.append(refused)
@@ -255,7 +261,7 @@ def back_to_last_run(walk: Walk) -> Kept | None:
     What this run has already been told is set aside, for when the walk comes to it again in this turn.
     """
     run = walk.dialog.run
-    undone: list[Kept | Skipped] = []
+    undone: list[Kept | Skipped | LeftOut] = []
     while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, KeptReport):
         walk.withdraw()
         undone.insert(0, did)

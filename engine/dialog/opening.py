@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TypeVar
 
@@ -88,13 +88,19 @@ def _stood(script: Script, book: Book) -> tuple[dict[str, Value], dict[str, Rows
         ended = since if source in script.slots else book.ended[before]
         if ended is None:
             continue
-        last = ended.runs[-1] if ended.runs else {}
+        last = _newest(ended.runs)
         held = left_as(source, script, names_in(ended.records), {*ended.values, *last})
         if held in ended.values:
             values[name] = ended.values[held]
         elif held in last:
             rows[name] = last[held]
     return values, rows
+
+
+def _newest(runs: Sequence[Mapping[str, Rows]]) -> dict[str, Rows]:
+    """Per-row values, of each row the newest: a row that was spared in the last run counts as it was caught before."""
+    names = dict.fromkeys(name for run in runs for name in run)
+    return {name: {row: value for run in runs for row, value in run.get(name, {}).items()} for name in names}
 
 
 def _recalled(script: Script, book: Book) -> dict[str, tuple[Rows, ...]]:

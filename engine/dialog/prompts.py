@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.dialog.activity import Activity
-from engine.dialog.expecting import offered, open_rows, rows_of, waiting
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
 from engine.dialog.script import Collect, Script, asks
 from engine.dialog.sentences import fill, question, reading_texts, ways_texts
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
+from engine.dialog.waiting import offered, open_rows, rows_of, waiting
 from engine.dialog.wording import Wording
 from engine.expectation import SlotKind
 from engine.messages import Button, Language

@@ -13,7 +13,7 @@ from engine.values import Value
 class About(StrEnum):
     """What a question is about: a doubtful value, a value that replaces another, one of several readings,
     a check's warning, a report heard unsurely or that can hardly be, one of several ways to take a report, leaving a
-    dialog, or leaving it for another."""
+    dialog, leaving it for another, or ending it without some rows."""
 
     DOUBT = "doubt"
     REPLACE = "replace"
@@ -23,6 +23,7 @@ class About(StrEnum):
     WAY = "way"
     CANCEL = "cancel"
     LEAVE = "leave"
+    STOP = "stop"
 
 
 class Reading(Message):
@@ -45,7 +46,7 @@ class Question(Message):
     ``old`` is the value that would be replaced; ``check`` and ``outcome`` name the warning to be confirmed and
     ``shown`` the figures in it; ``reports`` are what a yes would take, said ``at``, ``instead`` what a no would take,
     and ``ways`` those to choose from; ``key`` is the text that asks for them, with its ``figures``; ``dialog`` is the
-    one to open after leaving.
+    one to open after leaving, ``rows`` are those to be done without.
     """
 
     about: About
@@ -62,3 +63,4 @@ class Question(Message):
     figures: dict[str, str] = {}
     at: AwareDatetime | None = None
     dialog: str | None = None
+    rows: tuple[int, ...] = ()

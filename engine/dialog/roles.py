@@ -67,6 +67,7 @@ class Role(StrEnum):
     NEXT_CATCH = "next_catch"
     TREND = "common_trend"
     TREND_SINCE = "trend_since"
+    CONDITION = "condition"
     NET = "net"
     ROW_RATE = "row_rate"
     EXPECTED_RATE = "expected_rate"
@@ -84,6 +85,7 @@ class Role(StrEnum):
     WILLING = "willing"
     PLANNED = "planned"
     IN_USE = "in_use"
+    PLANTING = "planting"
     LONGEST = "longest"
     BAG = "bag"
     METER = "meter"
@@ -189,6 +191,7 @@ TYPES: Mapping[Role, ValueType] = {
     Role.NEXT_CATCH: ValueType("word", shape=_ROWS),
     Role.TREND: _measure(Dimension.RATIO),
     Role.TREND_SINCE: ValueType("count"),
+    Role.CONDITION: ValueType("word", shape=_ROWS),
     Role.NET: _measure(Dimension.MASS, shape=_ROWS),
     Role.ROW_RATE: _measure(*_RATE, shape=_ROWS),
     Role.EXPECTED_RATE: _measure(*_RATE, shape=_ROWS),
@@ -206,6 +209,7 @@ TYPES: Mapping[Role, ValueType] = {
     Role.WILLING: _measure(Dimension.AREA),
     Role.PLANNED: _measure(Dimension.SPEED),
     Role.IN_USE: ValueType("word", shape=_ROWS),
+    Role.PLANTING: ValueType("word", shape=_ROWS),
     Role.LONGEST: _measure(Dimension.TIME),
     Role.BAG: _measure(Dimension.MASS),
     Role.METER: ValueType("word"),
@@ -223,7 +227,7 @@ TYPES: Mapping[Role, ValueType] = {
 """What a name must hold to have a role; of an option, its slot."""
 
 NEEDED: Mapping[Phase, frozenset[Role]] = {
-    Phase.READINESS: frozenset(),
+    Phase.READINESS: frozenset({Role.CONDITION}),
     Phase.SET_UP: frozenset(
         {Role.ROWS, Role.SPACING, Role.RATE, Role.TARGET, Role.PRODUCT, Role.LABEL_LOW, Role.LABEL_HIGH}
     ),

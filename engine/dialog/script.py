@@ -83,11 +83,13 @@ class Listing(Step):
     """One line for each row by the word that a per-row value holds there.
 
     ``{rows}`` joins the rows of one case for which the text says the same; signed results are told from least to most.
+    Of the cases that are ``silent`` nothing is said.
     """
 
     list_: Name = Field(alias="list")
     title: Text | None = None
     each: dict[str, Text]
+    silent: tuple[str, ...] = ()
     then: Target = NEXT
 
 
@@ -182,7 +184,7 @@ class Script(Message):
     dialog ``after`` last ended, or for slots of this one when it first ended since then, under names of their own.
     ``remembers`` are slots that keep the answer of an earlier time, ``carries`` slots that keep it when the dialog is
     left for another one and begun again soon. ``rows`` names the count of rows where anything is
-    asked per row.
+    asked per row. ``stops_at`` is the step where it goes on when the operator has enough before the end.
     """
 
     dialog: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
@@ -202,6 +204,7 @@ class Script(Message):
     remembers: tuple[Name, ...] = ()
     carries: tuple[Name, ...] = ()
     rows: Name | None = None
+    stops_at: Target | None = None
     slots: dict[Name, Slot]
     results: dict[Name, Result] = {}
     steps: tuple[AnyStep, ...] = Field(min_length=2)

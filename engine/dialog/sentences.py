@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from itertools import groupby
 
 from engine.dialog.events import Left
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
-from engine.dialog.script import Listing, Script
+from engine.dialog.roles import Phase, Role, name_in
+from engine.dialog.script import Finish, Listing, Refuse, Say, Script, Step
 from engine.dialog.slot import Result, Slot
 from engine.dialog.state import DialogState
+from engine.dialog.waiting import rows_of
 from engine.dialog.wording import Wording, described
 from engine.expectation import SlotKind
 from engine.messages import DoubtReason, Given
@@ -136,6 +138,8 @@ def question(asked: Question, script: Script, wording: Wording, dialog: DialogSt
     """The question to settle a doubt."""
     if asked.key is not None:
         return wording.say(Key(asked.key), **asked.figures)
+    if asked.about is About.STOP:
+        return wording.say(Key.STOP_SURE, rows=wording.row_names(asked.rows))
     if asked.about is About.REPORT:
         return wording.say(Key.REPORT_SURE, said=_reports_text(asked))
     if asked.about is About.CHOICE:
@@ -212,3 +216,31 @@ def _joined_lines(text: Text, script: Script, wording: Wording, dialog: DialogSt
 def _row_line(text: Text, script: Script, wording: Wording, dialog: DialogState, row: int) -> str:
     per_row = {name: rows[row] for name, rows in dialog.rows.items() if row in rows}
     return fill(text, script, wording, {**dialog.values, **per_row}, row=str(row), run=str(dialog.run))
+
+
+def step_texts(step: Step, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
+    """What a step says; with a verdict, and at the end of a calibration, of the rows that are not in it as well."""
+    match step:
+        case Finish(finish=text) if dialog.phase is Phase.CALIBRATION:
+            said = fill(text, script, wording, dialog.values, run=str(dialog.run))
+            return [said, *absent(script, dialog.as_judged or dialog, wording)]
+        case Say(say=text) | Finish(finish=text) | Refuse(refuse=text):
+            return [fill(text, script, wording, dialog.values, run=str(dialog.run))]
+        case Listing():
+            tells = step.list_ == name_in(script.records, Role.VERDICT)
+            return listing(step, script, wording, dialog) + (absent(script, dialog, wording) if tells else [])
+        case _:
+            return []
+
+
+def absent(script: Script, dialog: DialogState, wording: Wording) -> list[str]:
+    """The rows that a verdict says nothing of, and why."""
+    verdicts = dialog.rows.get(name_in(script.records, Role.VERDICT) or "", {})
+    missing = [row for row in rows_of(script, dialog) if row not in verdicts]
+    found = [wording.say(Key.NOT_CAUGHT, rows=wording.row_names(missing))] if missing else []
+    return found + ([out_told(dialog.left_out, wording)] if dialog.left_out else [])
+
+
+def out_told(rows: Collection[int], wording: Wording) -> str:
+    """The rows that are done without."""
+    return wording.say(Key.ROWS_OUT, rows=wording.row_names(sorted(rows)))

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from engine.dialog.commands import hint, nothing_open
 from engine.dialog.events import Misheard
-from engine.dialog.expecting import rows_of, usual
+from engine.dialog.expecting import usual
 from engine.dialog.house import Key
 from engine.dialog.prompts import closed_answers
 from engine.dialog.slot import Slot
+from engine.dialog.waiting import rows_of
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.entries.numerals import spell_digits

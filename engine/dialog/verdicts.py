@@ -20,7 +20,7 @@ OFF = Result(name=Text(en="-", es="-"), shown=Shown(us="%", metric="%"), decimal
 
 
 @dataclass(frozen=True)
-class _Judged:
+class Judged:
     """A dialog as it stood when its last run was judged, and as it stands."""
 
     script: Script
@@ -36,7 +36,7 @@ class _Judged:
 
 def verdict_told(walk: Walk, row: int | None) -> None:
     """Say the last verdict again, of one row where one is named; says so where nothing was judged."""
-    found = _last(walk)
+    found = last_judged(walk)
     if found is None or found.step is None:
         walk.say(Key.NO_VERDICT)
     elif row is None:
@@ -44,13 +44,13 @@ def verdict_told(walk: Walk, row: int | None) -> None:
     elif row not in found.dialog.rows[found.step.list_]:
         walk.say(Key.NO_VERDICT_ROW, row=str(row))
     else:
-        text = found.step.each[str(found.dialog.rows[found.step.list_][row])]
-        if name_in(found.script.records, Role.ERROR) not in text.names:
+        text = found.step.each.get(str(found.dialog.rows[found.step.list_][row]))
+        if text is None or name_in(found.script.records, Role.ERROR) not in text.names:
             _catch_told(walk, found.dialog, row)
         _row_told(walk, found, found.step, row)
 
 
-def _row_told(walk: Walk, found: _Judged, step: Listing, row: int) -> None:
+def _row_told(walk: Walk, found: Judged, step: Listing, row: int) -> None:
     words = found.dialog.rows[step.list_]
     alone = found.dialog.model_copy(update={"rows": {**found.dialog.rows, step.list_: {row: words[row]}}})
     walk.lines += listing(step.model_copy(update={"title": None}), found.script, walk.wording, alone)
@@ -58,7 +58,7 @@ def _row_told(walk: Walk, found: _Judged, step: Listing, row: int) -> None:
 
 def why_told(walk: Walk, row: int) -> None:
     """Say what a row gave run by run at which setting, as far as the dialog goes back, and its verdict."""
-    found = _last(walk)
+    found = last_judged(walk)
     if found is None or found.step is None or row not in found.dialog.rows[found.step.list_]:
         verdict_told(walk, row)
         return
@@ -82,19 +82,19 @@ def _of(dialog: DialogState, role: Role, row: int) -> object:
     return dialog.rows.get(name_in(dialog.records, role) or "", {}).get(row)
 
 
-def _last(walk: Walk) -> _Judged | None:
+def last_judged(walk: Walk) -> Judged | None:
     """The open dialog as of its last judged run, else the last finished one that judged any."""
     here = walk.state.dialog
     if here is not None:
-        judged = _as_judged(here)
+        judged = here.as_judged
         if judged is not None:
-            return _Judged(walk.script, judged, here)
+            return Judged(walk.script, judged, here)
     for ended in reversed(walk.state.book.ended):
         now = _reopened(ended)
-        judged = _as_judged(now)
+        judged = now.as_judged
         script = walk.library.scripts.get(ended.dialog)
         if judged is not None and script is not None:
-            return _Judged(script, judged, now)
+            return Judged(script, judged, now)
     return None
 
 
@@ -110,10 +110,3 @@ def _reopened(ended: Ended) -> DialogState:
         rows=last,
         runs=tuple(before),
     )
-
-
-def _as_judged(dialog: DialogState) -> DialogState | None:
-    """The dialog as of its newest run that has verdicts; None where none has."""
-    name = name_in(dialog.records, Role.VERDICT)
-    runs = range(dialog.run, dialog.run - len(dialog.runs) - 1, -1)
-    return next((one for run in runs if (one := dialog.as_of(run)).rows.get(name or "")), None)

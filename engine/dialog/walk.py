@@ -5,11 +5,11 @@ A walk stops where the dialog needs an answer. It never looks at a clock, a file
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import UTC, datetime
 
 import engine.calculations.library  # noqa: F401
-from engine.calculations.catalogue import Argument, formulas
+from engine.calculations.catalogue import Argument, formulas, stored
 from engine.dialog.activity import Activity, KeptReport
 from engine.dialog.checking import refusal
 from engine.dialog.events import (
@@ -18,16 +18,18 @@ from engine.dialog.events import (
     Fact,
     Finished,
     Kept,
+    LeftOut,
     Moved,
     Reopened,
     RunStarted,
     Skipped,
     TakenBack,
+    TakenIn,
     Told,
     ToldStep,
     Withdrawn,
 )
-from engine.dialog.expecting import is_waiting, waiting
+from engine.dialog.fold import apply
 from engine.dialog.house import House, Key
 from engine.dialog.library import Library
 from engine.dialog.opening import SOON, skipped_for_good
@@ -49,8 +51,9 @@ from engine.dialog.script import (
     Watch,
     asks,
 )
-from engine.dialog.sentences import fill, listing
-from engine.dialog.state import Before, ConversationState, DialogState, apply
+from engine.dialog.sentences import step_texts
+from engine.dialog.state import Before, ConversationState, DialogState
+from engine.dialog.waiting import is_waiting, waiting
 from engine.dialog.wording import Wording
 from engine.errors import InputError
 from engine.values import Rows, Value
@@ -89,7 +92,7 @@ class Walk:
         self.zone = zone
         self.activities = activities or {}
         self.back_to: int | None = None
-        self.set_aside: tuple[Kept | Skipped, ...] = ()
+        self.set_aside: tuple[Kept | Skipped | LeftOut, ...] = ()
 
     @property
     def wording(self) -> Wording:
@@ -125,10 +128,6 @@ class Walk:
     def waits_for(self) -> tuple[str, ...]:
         return waiting(self.script, self.dialog)
 
-    @property
-    def _taken(self) -> tuple[str, ...]:
-        return (*self.script.takes, *self.script.may_take)
-
     # ------------------------------------------------------------ walking
 
     def go_on(self, start: int, again: bool = False) -> None:
@@ -146,14 +145,7 @@ class Walk:
 
     def texts(self, step: Step, run: int | None = None) -> list[str]:
         """What a step says; of an earlier run where one is given."""
-        dialog = self.dialog if run is None else self.dialog.as_of(run)
-        match step:
-            case Say(say=text) | Finish(finish=text) | Refuse(refuse=text):
-                return [fill(text, self.script, self.wording, dialog.values, run=str(dialog.run))]
-            case Listing():
-                return listing(step, self.script, self.wording, dialog)
-            case _:
-                return []
+        return step_texts(step, self.script, self.wording, self.dialog if run is None else self.dialog.as_of(run))
 
     def _stride(self, number: int, step: Step) -> int | None:
         """Do one step; the number of the next one, None where the walk stops."""
@@ -221,7 +213,11 @@ class Walk:
         rows = self.dialog.rows
         held: dict[str, Rows] = {} if step.only else rows
         carried = {slot: {**held.get(slot, {}), **rows.get(name, {})} for slot, name in step.carry.items()}
-        taken = {name: self.dialog.rows[name] for name in self._taken if name in self.dialog.rows}
+        taken = {
+            name: self.dialog.rows[name]
+            for name in (*self.script.takes, *self.script.may_take)
+            if name in self.dialog.rows
+        }
         self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried={**taken, **carried}, fresh=step.fresh))
         for did in self.set_aside:
             self.add(did)
@@ -249,7 +245,7 @@ class Walk:
                 step=step,
                 run=self.dialog.run,
                 formula=formula,
-                arguments={name: _stored(value) for name, value in arguments.items() if value is not None},
+                arguments={name: stored(value) for name, value in arguments.items() if value is not None},
                 results={name: found.results[key] for key, name in into.items() if key in found.results},
                 outcome=found.outcome,
             )
@@ -288,13 +284,9 @@ class Walk:
         if isinstance(last.did, KeptReport):
             self.add(TakenBack(report=last.did.report))
             return last
+        if isinstance(last.did, LeftOut):
+            self.add(TakenIn(rows=last.did.rows, undone=True))
+            return last
         value = last.did.value if isinstance(last.did, Kept) else None
         self.add(Withdrawn(slot=last.did.slot, row=last.did.row, run=last.did.run, value=value))
         return last
-
-
-def _stored(value: Argument) -> Value | Rows | tuple[Rows, ...]:
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return tuple(dict(rows) for rows in value)
-    assert value is not None
-    return value

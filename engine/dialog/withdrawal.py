@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.dialog.activity import KeptReport
-from engine.dialog.events import Kept, Skipped
+from engine.dialog.events import Kept, LeftOut, Skipped
 from engine.dialog.house import Key
 from engine.dialog.script import asks
 from engine.dialog.sentences import place, row_places
@@ -19,6 +19,9 @@ def take_back(walk: Walk) -> None:
     if isinstance(did, KeptReport):
         walk.withdraw()
         walk.say(Key.WITHDRAWN_REPORT, said=did.said)
+    elif isinstance(did, LeftOut):
+        walk.withdraw()
+        walk.say(Key.WITHDRAWN_OUT, rows=walk.wording.row_names(did.rows))
     elif isinstance(did, Kept) and len(did.together) > 1:
         _take_back_rows(walk, did)
     else:

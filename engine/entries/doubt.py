@@ -22,6 +22,7 @@ from engine.messages import (
     Either,
     Entry,
     Given,
+    LeavingOut,
     Opened,
     Report,
     Reported,
@@ -72,7 +73,7 @@ class Doubts:
                 return self._or_unclear(entry, self.acceptance.yes_kept)
             case Answered() | Chosen():
                 return self._or_unclear(entry, self.acceptance.answer_kept)
-            case Commanded() | Opened() | Asked() | Correcting():
+            case Commanded() | LeavingOut() | Opened() | Asked() | Correcting():
                 return self._or_unclear(entry, self.acceptance.command_kept)
             case Reported():
                 return self._report(entry, number, reread)

@@ -190,6 +190,10 @@ class _Grammar:
         for topic, phrases in self.vocabulary.topics.items():
             self._say(f"topic_{topic}", phrases)
         self._say("opening", list(self.hearing.openings.values()))
+        if self.hearing.every_row and self.expectation.asking is not Asking.REPORT:
+            self.sheet.define("some", [Rule("row"), Rule("rows"), *self.vocabulary.rows.loose])
+            for name, phrases in (("left_out", self.vocabulary.left_out), ("taken_in", self.vocabulary.taken_in)):
+                self._say(name, phrases, {"called": None})
 
     def _reports(self) -> None:
         """What may be told during a shift, one or several in a breath."""
@@ -201,10 +205,13 @@ class _Grammar:
         for name in ("each", "together", "to_mark", "on_top", "topped", "refills_only", "once_between"):
             self.sheet.define(name, getattr(self.vocabulary, name))
         self.sheet.define("lot_number", [Repeat(Rule("digit"))])
+        parts = dict(zip(("whole", "places"), self._sizes(MOST_COUNT_DIGITS, 1), strict=True))
+        whole_first = [one for one in self.vocabulary.rules["number"] if not one.say.startswith("<point>")]
+        self.sheet.define("told_number", whole_first, parts)
         for name, dimensions in AMOUNTS.items():
             units = [spoken(self.vocabulary.units[symbol]) for symbol in UNITS if UNITS[symbol].dimension in dimensions]
             self.sheet.define(f"unit_{name}", units)
-            self.sheet.define(name, [Sequence((self._number(MOST_COUNT_DIGITS, 1), Rule(f"unit_{name}")))])
+            self.sheet.define(name, [Sequence((Rule("told_number"), Rule(f"unit_{name}")))])
         names: Names = {"number": number.name, "bags": number.name, "called": None}
         self._moments(names)
         self.sheet.define("lent", self.vocabulary.lent, names)
@@ -232,7 +239,7 @@ class _Grammar:
         if report is Report.PAUSED:
             return Choice((_dated(told), Sequence((Choice((told, Rule("stood"))), Rule("stretch")))))
         if report in LENDING:
-            return Sequence((told, _maybe(Repeat(Sequence((_maybe(self._joins), Rule("lent")))))))
+            return Sequence((told, _maybe(Repeat(Sequence((self._joins, Rule("lent")))))))
         return _dated(told) if report in TIMED else told
 
     def _moments(self, names: Names) -> None:

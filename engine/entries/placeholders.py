@@ -88,6 +88,8 @@ TAKES: Mapping[Place, Takes] = {
     **{("commands", command): _COMMANDS.get(command, _takes()) for command in Command},
     **{("topics", topic): _TOPICS.get(topic, _takes()) for topic in Topic},
     **{("reports", report): _REPORTS.get(report, _takes()) for report in Report},
+    ("left_out",): _takes("called", _ROWS),
+    ("taken_in",): _takes("", _ROWS),
     ("each",): _takes(),
     ("together",): _takes(),
     ("to_mark",): _takes(),

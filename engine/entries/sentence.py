@@ -20,6 +20,7 @@ from engine.messages import (
     Correcting,
     Entry,
     Given,
+    LeavingOut,
     Opened,
     Unclear,
     UnclearReason,
@@ -75,6 +76,7 @@ class Sentence:
         yield from self._between(start)
         yield from self._said_whole(start)
         yield from self._reported(start)
+        yield from self._left_out(start)
         if self.hearing.slots:
             yield from self._given(start)
             yield from self._again(start)
@@ -126,6 +128,20 @@ class Sentence:
                 yield self._impossible(start, told.end, self._no_row(start, told.end, missing[0]))
             else:
                 yield Piece(start, told.end, entries, cost=VALID - 2 + told.rank)
+
+    def _left_out(self, start: int) -> Iterator[Piece]:
+        """Rows to be done without, or taken in again; while something watches, what is told of rows are reports."""
+        if self.expectation.asking is Asking.REPORT:
+            return
+        for phrases, back in ((self.vocabulary.left_out, False), (self.vocabulary.taken_in, True)):
+            for match in self.hearing.find(phrases, start):
+                rows = found(match.captures).rows
+                entry = LeavingOut(rows=rows, back=back, said=self.hearing.said(start, match.end))
+                missing = [row for row in rows if not self._exists(row)]
+                if missing:
+                    yield self._impossible(start, match.end, self._no_row(start, match.end, missing[0]))
+                elif rows:
+                    yield Piece(start, match.end, (entry,), cost=VALID - 2)
 
     # ---- values
 

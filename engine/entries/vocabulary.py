@@ -117,6 +117,8 @@ class Vocabulary(_Part):
     commands: dict[Command, Phrases]
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
+    left_out: Phrases
+    taken_in: Phrases
     each: Phrases
     together: Phrases
     to_mark: Phrases

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from engine.dialog.events import Cancelled, Fact, Finished, Started
+from engine.dialog.fold import apply
 from engine.dialog.roles import Phase
-from engine.dialog.state import ConversationState, DialogState, apply
+from engine.dialog.state import ConversationState, DialogState
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.messages import System

@@ -71,7 +71,7 @@ class Plan:
         """What was put into the hopper of each row in use."""
         found = self.given.get(Role.LOADED)
         rows = found if isinstance(found, dict) else {}
-        used = self.given.get(Role.IN_USE)
+        used = self.given.get(Role.PLANTING) or self.given.get(Role.IN_USE)
         off = {row for row, word in used.items() if word == "off"} if isinstance(used, dict) else set()
         return {row: mass for row, mass in rows.items() if isinstance(mass, Measure) and row not in off}
 

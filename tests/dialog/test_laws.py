@@ -19,9 +19,10 @@ from hypothesis import strategies as st
 
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
+from engine.dialog.fold import fold
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.question import About
-from engine.dialog.state import ConversationState, fold
+from engine.dialog.state import ConversationState
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, ExpectedSlot, SlotKind

@@ -16,7 +16,7 @@ Content = dict[str, Any]
 DIALOGS = ("ready-check", "set-up", "test-run", "shift", "put-away")
 FIXED = {"this", "run", "row", "tolerance", "rule"}
 """Names that the language of dialogs and the settings give."""
-WORDS_OF_OTHERS = {"drive", "condition", "in_use", "meter"}
+WORDS_OF_OTHERS = {"drive", "condition", "in_use", "meter", "plant_off_target"}
 """Slots whose options are words of a formula or of the activity that watches: those the loader holds fast."""
 
 

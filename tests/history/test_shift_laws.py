@@ -11,7 +11,8 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from engine.database import open_database
-from engine.dialog.state import ConversationState, fold
+from engine.dialog.fold import fold
+from engine.dialog.state import ConversationState
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.facts import read_fact, write_fact

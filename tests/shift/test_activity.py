@@ -17,12 +17,13 @@ import engine.dialog
 from engine.dialog.activities import ACTIVITIES
 from engine.dialog.activity import ActivityFact, ActivityState, KeptReport, Reports, folds
 from engine.dialog.events import Cancelled
+from engine.dialog.fold import fold
 from engine.dialog.house import Key
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.library import load_library, problems
 from engine.dialog.roles import Requirements, Role
 from engine.dialog.script import Script
-from engine.dialog.state import ConversationState, DialogState, fold
+from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.entries.reader import read
