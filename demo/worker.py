@@ -109,7 +109,8 @@ def _result(facts: Iterable[Fact], dialog: DialogState | None) -> Result | None:
     if not judged or dialog is None:
         return None
     fact = judged[-1]
-    caught, settings = _last(fact.arguments["caught"]), _last(fact.arguments["settings"])
+    caught, settings = _newest(fact.arguments["caught"]), _newest(fact.arguments["settings"])
+    target = _as(fact.arguments["target"], "g")
     results = by_role(dialog.records, fact.results)
     errors, verdicts = _rows(results[Role.ERROR]), _rows(results[Role.VERDICT])
     after = _rows(results[Role.NEXT_SETTING])
@@ -119,19 +120,19 @@ def _result(facts: Iterable[Fact], dialog: DialogState | None) -> Result | None:
             setting=shown(settings[row]),
             next=shown(after[row]),
             caught_g=_as(caught[row], "g"),
-            off=_as(errors[row], "1"),
+            off=_as(errors[row], "1") if row in errors else _as(caught[row], "g") / target - 1,
             verdict=shown(verdicts[row]),
         )
         for row in verdicts
     )
-    return Result(run=fact.run, target_g=_as(fact.arguments["target"], "g"), rows=tuple(rows))
+    return Result(run=fact.run, target_g=target, rows=tuple(rows))
 
 
-def _last(value: object) -> Rows:
-    """The newest run of a per-row argument that is given for every run."""
+def _newest(value: object) -> Rows:
+    """Of each row the newest of a per-row argument given for every run: it may have been spared in the last."""
     if not isinstance(value, tuple):
         raise TypeError(f"{value!r} is not given for every run")
-    return _rows(value[-1])
+    return {row: one for run in value for row, one in _rows(run).items()}
 
 
 def _rows(value: object) -> Rows:

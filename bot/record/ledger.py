@@ -11,6 +11,7 @@ from bot.record.account import INDENT, Account, account
 from bot.record.texts import Key
 from bot.record.what import What
 from bot.sheet.sheet import Sheet, judged, sheet
+from bot.sheet.words import SEPARATOR, SheetWords
 from bot.telegram.report import row_told
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
@@ -135,8 +136,8 @@ class Ledger:
     def _run(self, found: Calibration) -> Iterator[str]:
         if not judged(found).rows:
             return
-        drawn: Sheet = sheet(found, ChatTexts.load(), self._language, self._zone)
-        yield f"{drawn.title}, {drawn.lines[1]}. {drawn.lines[0]}."
+        drawn: Sheet = sheet(found, SheetWords(ChatTexts.load(), self._language, self._zone))
+        yield f"{drawn.title}, {drawn.lines[-1]}. {drawn.summary}."
+        yield f"{INDENT}{SEPARATOR.join(drawn.lines[:-1])}."
         for row in drawn.rows:
-            off = "" if row.off is None else f" ({row.off:+.1f} %)"
-            yield INDENT + ", ".join(filter(None, [f"{row.row}: {row.catch}{off}", row.setting, row.verdict]))
+            yield INDENT + ", ".join(filter(None, [f"{row.row}: {row.catch}", row.setting, row.verdict]))

@@ -21,3 +21,15 @@ def fitting(text: str, size: float, room: float, bold: bool) -> int:
     """The largest whole size up to ``size`` at which the text is no wider than ``room``."""
     wide = font(round(size), bold).getlength(text)
     return round(size) if wide <= room else max(int(size * room / wide), 8)
+
+
+def wrapped(text: str, size: float, room: float, bold: bool = False) -> list[str]:
+    """The text in lines no wider than ``room``, broken between its parts and then between words."""
+    lines: list[str] = []
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and font(round(size), bold).getlength(longer) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return [line.strip(" ·") for line in lines if line.strip(" ·")]

@@ -34,6 +34,9 @@ def pages(sheet: AnySheet) -> bytes:
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=LETTER, invariant=1)
     canvas.setTitle(sheet.title)
+    canvas.setAuthor("Rowhand")
+    canvas.setSubject(" ".join(sheet.lines))
+    canvas.setCreator("Rowhand")
     scale = LETTER[0] / WIDTH
     for page in paged(sheet, WIDTH, (LETTER[1] - TOP) / scale, MARGIN):
         canvas.translate(0, LETTER[1] - TOP)

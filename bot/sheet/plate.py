@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import assert_never
 
-from bot.sheet.drawing import Layout, Piece, draw
+from bot.sheet.drawing import MOST, Layout, Piece, draw, fitted
 from bot.sheet.lanes import Rack, draw_shift
 from bot.sheet.night import Lane, ShiftSheet
-from bot.sheet.sheet import Sheet
+from bot.sheet.sheet import Mark, Sheet, SheetRow
 
 AnySheet = Sheet | ShiftSheet
-ROWS_A_PAGE = 9
+ROWS_A_PAGE = 14
 
 
 @dataclass(frozen=True)
@@ -28,8 +28,11 @@ def whole(sheet: AnySheet) -> Plate:
     """Everything on one tall canvas."""
     match sheet:
         case Sheet():
-            layout = Layout()
-            return Plate(tuple(draw(sheet, sheet.rows, layout)), layout.width, layout.height(len(sheet.rows)))
+            rows = _shown(sheet)
+            layout = fitted(len(rows))
+            left = len(sheet.rows) - len(rows)
+            more = sheet.others.format(count=left) if left else ""
+            return Plate(tuple(draw(sheet, rows, layout, more)), layout.width, layout.height(sheet, len(rows)))
         case ShiftSheet():
             rack = Rack()
             return Plate(tuple(draw_shift(sheet, sheet.lanes, rack)), rack.width, rack.height(sheet, sheet.lanes))
@@ -37,13 +40,23 @@ def whole(sheet: AnySheet) -> Plate:
             assert_never(sheet)
 
 
+def _shown(sheet: Sheet) -> tuple[SheetRow, ...]:
+    """All rows, or of very many those that are not on target; of those as many as can be read."""
+    if len(sheet.rows) <= MOST:
+        return sheet.rows
+    return tuple(row for row in sheet.rows if row.mark is not Mark.ON_TARGET)[:MOST]
+
+
 def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterator[Plate]:
     """As many canvases of this size as the rows need."""
     match sheet:
         case Sheet():
-            layout = Layout(width=width, margin=margin)
-            for start in range(0, max(len(sheet.rows), 1), ROWS_A_PAGE):
-                yield Plate(tuple(draw(sheet, sheet.rows[start : start + ROWS_A_PAGE], layout)), width, height)
+            layout = Layout(width=width, margin=margin, row=118)
+            pages = max(-(-len(sheet.rows) // ROWS_A_PAGE), 1)
+            for page in range(pages):
+                rows = sheet.rows[page * ROWS_A_PAGE : (page + 1) * ROWS_A_PAGE]
+                number = sheet.page_of.format(page=page + 1, pages=pages)
+                yield Plate(tuple(draw(sheet, rows, layout, number)), width, height)
         case ShiftSheet():
             rack = Rack(width=width, margin=margin)
             for lanes in _pages(sheet, rack, height):

@@ -1,80 +1,122 @@
-"""What a summary shows, in words and numbers, taken from the record as it stands there."""
+"""What a summary shows, in words and numbers, taken from the record as it stands there.
+
+What is drawn of a row is what was judged: the estimate from all its catches with its interval, its last catch beside
+it. Where there is no estimate, or it is of the setting that the dial is to be moved to, the last catch is drawn.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import tzinfo
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
-from bot.telegram.texts import ChatTexts, Key
+from bot.sheet.words import SheetWords
+from engine.calculations.verdict import PASSED, Verdict
 from engine.dialog.roles import Role
 from engine.history.records import Calibration, Run
-from engine.messages import Language, Message
+from engine.messages import Message
 from engine.quantities import Measure
 from engine.values import Value
 
 
 class Mark(StrEnum):
-    """How a row stands: on target, off it, or not known."""
+    """How a row stands, one shape for each."""
 
-    WITHIN = "within"
-    OFF = "off"
-    UNKNOWN = "unknown"
+    ON_TARGET = "on_target"
+    CLOSEST = "closest"
+    NOT_SURE = "not_sure"
+    AGAIN = "again"
+    MOVE = "move"
+    FAULT = "fault"
+    NO_CATCH = "no_catch"
+    LEFT_OUT = "left_out"
+
+
+MARKS: Mapping[Verdict, Mark] = {
+    Verdict.ON_TARGET: Mark.ON_TARGET,
+    Verdict.CLOSEST_NOTCH: Mark.CLOSEST,
+    Verdict.NOT_SURE: Mark.NOT_SURE,
+    Verdict.RUN_AGAIN: Mark.AGAIN,
+    Verdict.ADJUST: Mark.MOVE,
+    Verdict.DOUBTFUL_CATCH: Mark.FAULT,
+    Verdict.INTERMITTENT: Mark.FAULT,
+    Verdict.CANNOT_TELL: Mark.FAULT,
+}
 
 
 class SheetRow(Message):
-    """One row: how far off its target in percent, its catch, its setting, and what was decided."""
+    """One row: in percent of the target ``off`` is what its mark shows, from ``low`` to ``high`` where that is an
+    estimate, ``catch_off`` its last catch. In words ``catch`` has the estimate beside it, ``last`` is it alone."""
 
     row: int
-    off: float | None
+    mark: Mark
+    off: float | None = None
+    low: float | None = None
+    high: float | None = None
+    catch_off: float | None = None
     catch: str
+    last: str
     setting: str
     verdict: str
-    mark: Mark
 
 
 class Sheet(Message):
-    """One test run. ``tolerance`` is in percent of the target; ``words`` are what the drawing itself says."""
+    """One test run, rows that are off first. ``tolerance`` is in percent of the target, ``lines`` and ``summary`` stand
+    above the rows; ``legend`` says what the marks mean, ``page_of`` has {page} and
+    {pages} in it, ``others`` {count}."""
 
     title: str
+    summary: str
     lines: tuple[str, ...]
     tolerance: float
     rows: tuple[SheetRow, ...]
     low: str
     high: str
-    footer: str
+    legend: dict[Mark, str]
+    catch_legend: str
+    others: str
+    page_of: str
+    when: datetime
 
 
-WITHIN = ("on_target", "closest_notch")
-VERDICTS = {
-    "on_target": Key.VERDICT_ON_TARGET,
-    "closest_notch": Key.VERDICT_CLOSEST,
-    "adjust": Key.VERDICT_ADJUST,
-    "run_again": Key.VERDICT_AGAIN,
-    "cannot_tell": Key.VERDICT_CANNOT_TELL,
-}
+@dataclass(frozen=True)
+class About:
+    """What is known of a test run beside its record: planter, product, field, lot, and who spoke."""
+
+    planter: str | None = None
+    product: str | None = None
+    field: str | None = None
+    lot: str | None = None
+    who: str | None = None
 
 
-def sheet(
-    record: Calibration, texts: ChatTexts, language: Language, zone: tzinfo, about: Sequence[str | None] = ()
-) -> Sheet:
-    """The last judged run of a calibration; ``about`` is what else is known of it: planter, product, who spoke."""
-    run = judged(record)
+def sheet(record: Calibration, words: SheetWords, about: About | None = None) -> Sheet:
+    """The last judged run of a calibration."""
+    run, about = judged(record), about or About()
     tolerance = record.values.get(Role.TOLERANCE)
     percent = tolerance.to("%").value if isinstance(tolerance, Measure) else 5.0
-    when = run.when.astimezone(zone)
-    target = texts.say(
-        Key.SHEET_TARGET, language, target=shown(record.values.get(Role.TARGET)), tolerance=f"{percent:g}"
-    )
+    rows = sorted((_row(record, run, row, words) for row in record.rows), key=lambda one: (rank(one.mark), one.row))
+    marks = dict.fromkeys(row.mark for row in rows)
     return Sheet(
-        title=texts.say(Key.SHEET_TITLE, language, run=str(run.number)),
-        lines=(target, " · ".join([f"{when:%Y-%m-%d %H:%M}", *filter(None, about)])),
+        title=words.title(run.number, about.planter),
+        summary=words.standing([(one.row, one.mark) for one in rows]),
+        lines=words.head(record, run, about, percent),
         tolerance=percent,
-        rows=tuple(_row(run, row, texts, language) for row in record.rows),
-        low=texts.say(Key.SHEET_LOW, language),
-        high=texts.say(Key.SHEET_HIGH, language),
-        footer=texts.say(Key.SHEET_FOOTER, language),
+        rows=tuple(rows),
+        low=words.low,
+        high=words.high,
+        legend={mark: words.mark(mark) for mark in Mark if mark in marks},
+        catch_legend=words.last_catch if any(one.catch_off is not None for one in rows) else "",
+        others=words.others,
+        page_of=words.page_of,
+        when=run.when.astimezone(words.zone),
     )
+
+
+def rank(mark: Mark) -> int:
+    """Rows that are off stand first."""
+    return {Mark.ON_TARGET: 2, Mark.CLOSEST: 1, Mark.NOT_SURE: 1}.get(mark, 0)
 
 
 def judged(record: Calibration) -> Run:
@@ -82,26 +124,65 @@ def judged(record: Calibration) -> Run:
     return next((run for run in reversed(record.runs) if run.rows.get(Role.NET)), record.runs[-1])
 
 
-def shown(value: object) -> str:
-    return f"{value.value:.1f} {value.unit}" if isinstance(value, Measure) else "?"
+def last_catch(record: Calibration, run: Run, row: int) -> Run | None:
+    """The last run up to this one in which a row was caught: one may have been spared since."""
+    before = [one for one in record.runs if one.number <= run.number]
+    return next((one for one in reversed(before) if Role.NET in one.of(row)), None)
 
 
-def _row(run: Run, row: int, texts: ChatTexts, language: Language) -> SheetRow:
-    values = run.of(row)
-    error, verdict = values.get(Role.ERROR), str(values.get(Role.VERDICT, ""))
-    off = error.to("%").value if isinstance(error, Measure) else None
-    catch = shown(values.get(Role.NET)) if off is not None else texts.say(Key.SHEET_NO_CATCH, language)
-    mark = Mark.UNKNOWN if off is None else Mark.WITHIN if verdict in WITHIN else Mark.OFF
-    said = texts.say(VERDICTS[verdict], language) if verdict in VERDICTS and off is not None else ""
-    return SheetRow(row=row, off=off, catch=catch, setting=_setting(values, texts, language), verdict=said, mark=mark)
+def verdict_of(run: Run, row: int) -> Verdict | None:
+    word = run.of(row).get(Role.VERDICT)
+    return Verdict(str(word)) if word is not None and str(word) in set(Verdict) else None
 
 
-def _setting(values: dict[str, Value], texts: ChatTexts, language: Language) -> str:
-    now, then = _text(values.get(Role.SETTING)), _text(values.get(Role.NEXT_SETTING))
-    if then is None or then == now:
-        return texts.say(Key.SHEET_SETTING, language, setting=now or "?")
-    return texts.say(Key.SHEET_MOVE, language, setting=now or "?", next=then)
+def passed(run: Run, row: int) -> bool:
+    """Whether the row may be planted with by its verdict."""
+    return verdict_of(run, row) in PASSED
 
 
-def _text(value: object) -> str | None:
-    return None if value is None else str(value)
+def _row(record: Calibration, run: Run, row: int, words: SheetWords) -> SheetRow:
+    caught, verdict = last_catch(record, run, row), verdict_of(run, row)
+    if row in record.left_out:
+        return _blank(row, Mark.LEFT_OUT, words)
+    if caught is None or verdict is None:
+        return _blank(row, Mark.NO_CATCH, words)
+    values, net = run.of(row), caught.of(row)[Role.NET]
+    catch_off = _off(net, record.values.get(Role.TARGET))
+    low, middle, high = _estimate(values, record, verdict)
+    return SheetRow(
+        row=row,
+        mark=MARKS[verdict],
+        off=catch_off if middle is None else middle,
+        low=low,
+        high=high,
+        catch_off=catch_off,
+        catch=words.caught(net, catch_off, middle, record),
+        last=words.caught(net, catch_off, None, record),
+        setting=words.setting(values),
+        verdict=words.verdict(verdict, values),
+    )
+
+
+def _blank(row: int, mark: Mark, words: SheetWords) -> SheetRow:
+    return SheetRow(row=row, mark=mark, catch=words.mark(mark), last=words.mark(mark), setting="", verdict="")
+
+
+def _off(net: Value, target: Value | None) -> float | None:
+    if not isinstance(net, Measure) or not isinstance(target, Measure):
+        return None
+    return round((net.to("g").value / target.to("g").value - 1) * 100, 1)
+
+
+def _estimate(
+    values: Mapping[str, Value], record: Calibration, verdict: Verdict
+) -> tuple[float | None, float | None, float | None]:
+    """Low, middle and high of the expected output in percent of the target; of the setting that the dial is at."""
+    wanted = record.values.get(Role.RATE)
+    found = [values.get(role) for role in (Role.EXPECTED_LOW, Role.EXPECTED_RATE, Role.EXPECTED_HIGH)]
+    if verdict is Verdict.ADJUST or not isinstance(wanted, Measure):
+        return None, None, None
+    low, middle, high = (
+        round((one.to(wanted.unit).value / wanted.value - 1) * 100, 1) if isinstance(one, Measure) else None
+        for one in found
+    )
+    return low, middle, high

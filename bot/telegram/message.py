@@ -14,16 +14,28 @@ _SENTENCE_END = re.compile(r"(?<=[.!?…])\s+|\n+")
 
 
 def parts(text: str, longest: int = LONGEST) -> list[str]:
-    """The text in pieces of at most ``longest`` UTF-16 units, cut between sentences, else words, else anywhere."""
+    """The text in pieces of at most ``longest`` UTF-16 units, cut between lines, else sentences, words, anywhere.
+
+    Lines stay lines.
+    """
     if _size(text) <= longest:
         return [text]
     pieces: list[str] = []
-    for sentence in _fitting(text, longest):
-        if pieces and _size(joined := f"{pieces[-1]} {sentence}") <= longest:
+    for mark, part in _lines(text, longest):
+        if pieces and _size(joined := f"{pieces[-1]}{mark}{part}") <= longest:
             pieces[-1] = joined
         else:
-            pieces.append(sentence)
+            pieces.append(part)
     return pieces
+
+
+def _lines(text: str, longest: int) -> Iterator[tuple[str, str]]:
+    """Parts that are short enough, each with what stood before it."""
+    for line in text.split("\n"):
+        mark = "\n"
+        for sentence in [line] if _size(line) <= longest else _fitting(line, longest):
+            yield mark, sentence
+            mark = " "
 
 
 def _fitting(text: str, longest: int) -> Iterator[str]:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from bot.sheet.sheet import judged
+from bot.sheet.sheet import About, Mark, SheetRow, sheet
+from bot.sheet.words import SheetWords
 from bot.telegram.texts import ChatTexts, Key
 from engine.dialog.roles import Role
-from engine.history.records import Calibration, Run
+from engine.history.records import Calibration
 from engine.history.rows import RowRun
 from engine.messages import Language
 from engine.quantities import Measure
 
 
-def report(record: Calibration, texts: ChatTexts, language: Language) -> str:
-    """The last run of a calibration: a line for the machine, and one for every row of the planter."""
-    run = judged(record)
-    head = texts.say(Key.RUN_FINISHED, language, run=str(run.number), target=_shown(record.values.get(Role.TARGET)))
-    return "\n".join([head, *(_row(run, row, texts, language) for row in record.rows)])
+def report(record: Calibration, words: SheetWords, about: About) -> str:
+    """The last run of a calibration for who was not there: who and where, how many rows are on target, and a line for
+    every row that is not."""
+    drawn = sheet(record, words, about)
+    first = words.say(Key.RUN_FINISHED, who=about.who or words.say(Key.AN_OPERATOR), run=drawn.title)
+    told = filter(None, (about.product, words.figure(record.values.get(Role.RATE))))
+    head = " ".join([first, f"{drawn.summary}.", f"{', '.join(told)}."])
+    off = [row for row in drawn.rows if row.mark is not Mark.ON_TARGET]
+    return "\n".join([head, *(_row(row, words) for row in off)])
 
 
 def row_told(row: int, runs: tuple[RowRun, ...], texts: ChatTexts, language: Language, most: int | None = None) -> str:
@@ -32,13 +37,11 @@ def _run(run: RowRun, texts: ChatTexts, language: Language) -> str:
     return texts.say(Key.HISTORY_RUN, language, setting=setting, net=net, off=off)
 
 
-def _row(run: Run, row: int, texts: ChatTexts, language: Language) -> str:
-    values = run.of(row)
-    setting, net, error = values.get(Role.SETTING, "?"), values.get(Role.NET), values.get(Role.ERROR)
-    if not isinstance(net, Measure):
-        return texts.say(Key.RUN_ROW_OPEN, language, row=str(row), setting=str(setting))
-    off = f"{error.value * 100:+.1f} %" if isinstance(error, Measure) else "?"
-    return texts.say(Key.RUN_ROW, language, row=str(row), setting=str(setting), net=_shown(net), off=off)
+def _row(row: SheetRow, words: SheetWords) -> str:
+    """What it gave and what to do: a move says by itself that the dial is moved, a misfit what was weighed."""
+    done = () if row.mark is Mark.MOVE else (row.verdict,)
+    gave = () if row.mark is Mark.FAULT and row.verdict else (row.catch,)
+    return words.say(Key.RUN_ROW, row=str(row.row), told=", ".join(filter(None, (*gave, row.setting, *done))))
 
 
 def _shown(value: object) -> str:

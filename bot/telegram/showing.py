@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 
-from bot.sheet.sheet import Sheet, judged, sheet
+from bot.sheet.sheet import About, Sheet, judged, sheet
+from bot.sheet.words import SheetWords
 from bot.telegram.report import report, row_told
 from bot.telegram.shifts import Body, Shifts
 from bot.telegram.texts import ChatTexts, Key
@@ -49,7 +50,7 @@ class Showing:
         if record is None:
             return []
         picture, pages = self._drawn(record, member, talk, language)
-        text = report(record, self.texts, language)
+        text = report(record, self._words(language), self._about(record, member, talk))
         return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
 
     def shift(self, member: Member, talk: str, language: Language, ended: int) -> list[Body]:
@@ -116,17 +117,25 @@ class Showing:
         return next((one for one in reversed(records) if judged(one).rows.get(Role.NET)), None)
 
     def _drawn(self, record: Calibration, member: Member, talk: str, language: Language) -> list[Body]:
+        drawn: Sheet = sheet(record, self._words(language), self._about(record, member, talk))
+        data, name = drawn.model_dump(mode="json"), f"rowhand-{drawn.when:%Y-%m-%d-%H%M}"
+        text = f"{drawn.title}. {drawn.summary}. {drawn.lines[-1]}."
+        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"{name}.pdf"}]
+
+    def _words(self, language: Language) -> SheetWords:
+        return SheetWords(self.texts, language, self.zone)
+
+    def _about(self, record: Calibration, member: Member, talk: str) -> About:
+        """Planter, product and who spoke; field and lot are not known before planting."""
         farm = Farm(self.database, member)
-        planter = farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
         before = [one for one in farm.calibrations(talk, phase=Phase.SET_UP) if one.last < record.first]
-        product = before[-1].values.get(Role.PRODUCT) if before else None
-        about = [planter, str(product) if product else None]
-        who = self.texts.say(Key.SPEAKER, language, name=speakers[-1]) if speakers else None
-        drawn: Sheet = sheet(record, self.texts, language, self.zone, [*about, who])
-        data, name = drawn.model_dump(mode="json"), f"rowhand-{judged(record).when.astimezone(self.zone):%Y-%m-%d}"
-        text = " ".join([f"{drawn.title}.", f"{drawn.lines[0]}.", f"{drawn.lines[1]}."])
-        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"{name}.pdf"}]
+        product = before[-1].values.get(Role.PRODUCT) if before else record.values.get(Role.PRODUCT)
+        return About(
+            planter=farm.planter_of(talk) or None,
+            product=str(product) if product else None,
+            who=speakers[-1] if speakers else None,
+        )
 
 
 def _named(planter: Planter) -> str:

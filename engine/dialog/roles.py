@@ -68,6 +68,8 @@ class Role(StrEnum):
     TREND = "common_trend"
     TREND_SINCE = "trend_since"
     CONDITION = "condition"
+    GAVE = "gave"
+    GAVE_BEFORE = "gave_before"
     NET = "net"
     ROW_RATE = "row_rate"
     EXPECTED_RATE = "expected_rate"
@@ -192,6 +194,8 @@ TYPES: Mapping[Role, ValueType] = {
     Role.TREND: _measure(Dimension.RATIO),
     Role.TREND_SINCE: ValueType("count"),
     Role.CONDITION: ValueType("word", shape=_ROWS),
+    Role.GAVE: _measure(Dimension.MASS, shape=_ROWS),
+    Role.GAVE_BEFORE: _measure(Dimension.MASS, shape=_ROWS),
     Role.NET: _measure(Dimension.MASS, shape=_ROWS),
     Role.ROW_RATE: _measure(*_RATE, shape=_ROWS),
     Role.EXPECTED_RATE: _measure(*_RATE, shape=_ROWS),

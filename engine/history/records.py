@@ -37,7 +37,7 @@ class Calibration:
     have none, as they stood last.
 
     ``first`` and ``last`` are the numbers of its turns in the journal: they say what came after what, whatever the
-    clocks of those who spoke showed.
+    clocks of those who spoke showed. ``left_out`` are the rows that it was done without at its end.
     """
 
     conversation: str
@@ -50,11 +50,13 @@ class Calibration:
     ending: Ending
     values: dict[str, Value]
     runs: tuple[Run, ...]
+    left_out: tuple[int, ...] = ()
 
     @property
     def rows(self) -> tuple[int, ...]:
-        """The rows that have any value, in order."""
-        return tuple(sorted({row for run in self.runs for values in run.rows.values() for row in values}))
+        """The rows that have any value or were left out, in order."""
+        known = {row for run in self.runs for values in run.rows.values() for row in values}
+        return tuple(sorted(known | set(self.left_out)))
 
 
 def calibrations(turns: Iterable[StoredTurn], phase: Phase = Phase.CALIBRATION) -> tuple[Calibration, ...]:
@@ -74,6 +76,7 @@ def _calibration(found: Segment) -> Calibration:
         ended_at=found.last.said_at,
         ending=found.ending,
         values=by_role(state.records, state.values),
+        left_out=state.left_out,
         runs=tuple(_runs(found)),
     )
 

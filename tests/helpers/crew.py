@@ -13,7 +13,7 @@ from tests.helpers.chat_crash import SAID
 from tests.helpers.telegram_server import Person, TelegramServer
 
 ALMOST_DONE = [
-    *SAID[:15],
+    *SAID[:16],
     "row one twelve, row two twelve, row three twelve, row four twelve",
     "forty one seconds",
     "row one sixty eight grams",

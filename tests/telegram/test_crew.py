@@ -73,11 +73,9 @@ async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: Teleg
     assert shown == [("sendPhoto", True), ("sendDocument", True)]
     told = await foreman.receives()
     assert told.text.splitlines() == [
-        "An operator of your farm finished a test run: run 1, target 68.0 g.",
-        "Row 1: setting 12, 68.0 g, -0.1 % of target.",
-        "Row 2: setting 12, 68.0 g, -0.1 % of target.",
-        "Row 3: setting 12, no catch.",
-        "Row 4: setting 12, 70.0 g, +2.9 % of target.",
+        "An operator finished a test run (Test run 1): 2 of 4 on target; not: 3, 4. 8.71 lb/acre.",
+        "Row 3: no catch.",
+        "Row 4: 70 g, +2.9 %, setting 12, within tolerance by the catch, not sure yet.",
     ]
     assert (told.method, told.silent) == ("sendPhoto", True)
     assert not (await awake.receives()).silent

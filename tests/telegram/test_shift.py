@@ -50,14 +50,14 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
     await operator.receives()
     alarm = await foreman.hears("nothing comes out of row 2")
     assert not alarm.silent and len(foreman.received) == before + 1
-    for said in ("row two runs again", "row three stopped", "end of shift", "done"):
+    for said in ("row two runs again", "row four stopped", "end of shift", "done"):
         operator.says(said)
         last = await operator.receives()
     assert last.text.startswith("Shift over")
     told = await foreman.hears("ended a shift")
     assert (told.method, told.silent) == ("sendPhoto", True)
     assert "North field:" in told.text and "licensed applicator" in told.text
-    assert len([line for line in told.text.splitlines() if re.match(r"  Row [23], stopped, ", line)]) == 2
+    assert len([line for line in told.text.splitlines() if re.match(r"  Row [24], stopped, ", line)]) == 2
     assert re.fullmatch(r"rowhand-shift-\d{4}-\d\d-\d\d.pdf", (await foreman.receives()).file_name or "")
     own = await operator.receives(), await operator.receives()
     assert [(one.method, one.silent) for one in own] == [("sendPhoto", True), ("sendDocument", True)]
@@ -71,7 +71,7 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
     scouting = list(csv.DictReader(io.StringIO(tables["rowhand-scouting.csv"].decode("utf-8-sig"))))
     assert [(line["planter"], line["field"], line["row"]) for line in scouting] == [
         ("planter 1", "North field", "2"),
-        ("planter 1", "North field", "3"),
+        ("planter 1", "North field", "4"),
     ]
     assert b"telegram" not in b"".join(tables.values())
 

@@ -32,7 +32,7 @@ def settings(server: TelegramServer, place: Path) -> Settings:
 def person(server: TelegramServer, database: Database) -> Person:
     """Somebody who has set up the planter already, by typing."""
     assistant = Assistant(database)
-    for number, text in enumerate(SAID[:14]):
+    for number, text in enumerate(SAID[:15]):
         place = {"id": f"before:{number}", "conversation": "telegram:70", "said_at": datetime.now(UTC)}
         assistant.hear(Utterance(text=text, language="en", **place))  # type: ignore[arg-type]
     return server.user(70)
@@ -56,7 +56,7 @@ async def test_a_test_run_by_voice_while_others_type(
         person.says("status")
         assert "41" in (await person.receives()).text
         await person.receives()
-    heard = [(turn.heard, turn.spoken) for turn in Journal(database).turns("telegram:70")[14:]]
+    heard = [(turn.heard, turn.spoken) for turn in Journal(database).turns("telegram:70")[15:]]
     assert heard[0] == ("test run", True)
     assert [(words.split()[:2], spoken) for words, spoken in heard[2:]] == [
         (["forty", "one"], True),
@@ -81,4 +81,4 @@ async def test_what_cannot_be_heard_gets_one_clear_sentence(
             assert said in (await person.receives()).text
             fetched = len([call for call in server.calls if call.method == "getFile"]) - before
             assert fetched == (0 if said in ("longer than 20 seconds", "too large") else 1)
-    assert len(Journal(database).turns("telegram:70")) == 14
+    assert len(Journal(database).turns("telegram:70")) == 15

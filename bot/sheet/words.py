@@ -1,0 +1,170 @@
+"""The words of a drawn test run in one language, with the digits that scale and catch carry."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import tzinfo
+from typing import TYPE_CHECKING
+
+from bot.figures import rounded
+from bot.telegram.texts import ChatTexts, Key
+from engine.calculations.verdict import Verdict
+from engine.dialog.roles import Role
+from engine.history.records import Calibration, Run
+from engine.messages import Language
+from engine.quantities import Measure
+from engine.values import Value
+
+if TYPE_CHECKING:
+    from bot.sheet.sheet import About, Mark
+
+VERDICTS: Mapping[Verdict, Key] = {
+    Verdict.ON_TARGET: Key.VERDICT_ON_TARGET,
+    Verdict.CLOSEST_NOTCH: Key.VERDICT_CLOSEST,
+    Verdict.ADJUST: Key.VERDICT_ADJUST,
+    Verdict.RUN_AGAIN: Key.VERDICT_AGAIN,
+    Verdict.CANNOT_TELL: Key.VERDICT_CANNOT_TELL,
+    Verdict.NOT_SURE: Key.VERDICT_NOT_SURE,
+    Verdict.DOUBTFUL_CATCH: Key.VERDICT_DOUBTFUL,
+    Verdict.INTERMITTENT: Key.VERDICT_INTERMITTENT,
+}
+MARKS: Mapping[str, Key] = {
+    "on_target": Key.MARK_ON_TARGET,
+    "closest": Key.MARK_CLOSEST,
+    "not_sure": Key.MARK_NOT_SURE,
+    "again": Key.MARK_AGAIN,
+    "move": Key.MARK_MOVE,
+    "fault": Key.MARK_FAULT,
+    "no_catch": Key.MARK_NO_CATCH,
+    "left_out": Key.MARK_LEFT_OUT,
+}
+SEPARATOR = " · "
+DIGITS = 3
+"""Significant digits of a figure that a scale with an unknown step gave (own decision)."""
+
+
+@dataclass(frozen=True)
+class SheetWords:
+    """Says what stands on a sheet; ``zone`` is where the clock on the wall hangs."""
+
+    texts: ChatTexts
+    language: Language
+    zone: tzinfo
+
+    def say(self, key: Key, **values: str) -> str:
+        return self.texts.say(key, self.language, **values)
+
+    @property
+    def low(self) -> str:
+        return self.say(Key.SHEET_LOW)
+
+    @property
+    def high(self) -> str:
+        return self.say(Key.SHEET_HIGH)
+
+    @property
+    def last_catch(self) -> str:
+        return self.say(Key.SHEET_LAST_CATCH)
+
+    @property
+    def page_of(self) -> str:
+        return self.say(Key.SHEET_PAGE, page="{page}", pages="{pages}")
+
+    @property
+    def others(self) -> str:
+        return self.say(Key.SHEET_OTHERS, count="{count}")
+
+    def title(self, run: int, planter: str | None) -> str:
+        title = self.say(Key.SHEET_TITLE, run=str(run))
+        return f"{planter}{SEPARATOR}{title}" if planter else title
+
+    def standing(self, rows: Sequence[tuple[int, Mark]]) -> str:
+        """How many rows are on target, and which are not."""
+        off = sorted(row for row, mark in rows if mark != "on_target")
+        said = self.say(Key.SHEET_COUNT, good=str(len(rows) - len(off)), rows=str(len(rows)))
+        return said if not off else self.say(Key.SHEET_COUNT_OFF, count=said, off=spans(off))
+
+    def head(self, record: Calibration, run: Run, about: About, percent: float) -> tuple[str, ...]:
+        """What was planted where, at what rate, and when by whom; what is not known is left out."""
+        values = record.values
+        rate, low, high = (self.figure(values.get(role)) for role in (Role.RATE, Role.LABEL_LOW, Role.LABEL_HIGH))
+        label = self.say(Key.SHEET_LABEL, low=low, high=high) if low and high else None
+        lot = self.say(Key.SHEET_LOT, lot=about.lot) if about.lot else None
+        course, step = self.figure(values.get(Role.COURSE)), self.figure(values.get(Role.SCALE_STEP))
+        who = self.say(Key.SPEAKER, name=about.who) if about.who else None
+        target = self.say(Key.SHEET_TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}")
+        told = (
+            (about.product, about.field, lot),
+            (rate, label, self.figure(values.get(Role.SPEED) or run.machine.get(Role.TRUE_SPEED))),
+            (target, course, self.figure(values.get(Role.SPACING)), step and self.say(Key.SHEET_STEP, step=step)),
+            (f"{run.when.astimezone(self.zone):%Y-%m-%d %H:%M}", who),
+        )
+        return tuple(line for parts in told if (line := SEPARATOR.join(filter(None, parts))))
+
+    def mark(self, mark: Mark) -> str:
+        return self.say(MARKS[str(mark)])
+
+    def caught(self, net: Value, off: float | None, estimate: float | None, record: Calibration) -> str:
+        """The last catch, and what all catches come to where they say something else."""
+        last = self.mass(net, record)
+        if off is None:
+            return last
+        if estimate is None or abs(estimate - off) < 1:
+            return f"{last}, {signed(off)} %"
+        return self.say(Key.SHEET_BOTH, catch=last, off=signed(off), estimate=signed(estimate))
+
+    def setting(self, values: Mapping[str, Value]) -> str:
+        now, then = values.get(Role.SETTING), values.get(Role.NEXT_SETTING)
+        if then is None or str(then) == str(now):
+            return self.say(Key.SHEET_SETTING, setting=str(now) if now is not None else "?")
+        return self.say(Key.SHEET_MOVE, setting=str(now), next=str(then))
+
+    def verdict(self, verdict: Verdict, values: Mapping[str, Value]) -> str:
+        """The verdict, and of a catch that does not fit what was to be expected."""
+        said = self.say(VERDICTS[verdict])
+        gave, before = values.get(Role.GAVE), values.get(Role.GAVE_BEFORE)
+        if isinstance(gave, Measure) and isinstance(before, Measure):
+            return self.say(Key.SHEET_GAVE, verdict=said, gave=_grams(gave), before=_grams(before))
+        return said
+
+    def mass(self, value: Value | None, record: Calibration) -> str:
+        """A weight with as many decimals as the scale shows."""
+        if not isinstance(value, Measure):
+            return "?"
+        return f"{value.value:.{self._decimals(value, record)}f} {value.unit}"
+
+    def _decimals(self, value: Measure, record: Calibration) -> int:
+        step = record.values.get(Role.SCALE_STEP)
+        if not isinstance(step, Measure):
+            return 1
+        size = step.to(value.unit).value
+        return 0 if size >= 1 else 1 if size >= 0.1 else 2
+
+    def figure(self, value: Value | None) -> str | None:
+        """A quantity of the machine with three digits; None where it is not known."""
+        if not isinstance(value, Measure):
+            return None
+        if value.unit == "m/s":
+            value = value.to("mph" if self.language == "en" else "km/h")
+        return f"{rounded(value.value, DIGITS):g} {value.unit}"
+
+
+def _grams(value: Measure) -> str:
+    return f"{value.to('g').value:.0f} g"
+
+
+def signed(percent: float) -> str:
+    """A percentage with its sign, the minus as long as the plus."""
+    return f"{percent:+.1f}".replace("-", "−")
+
+
+def spans(rows: Sequence[int]) -> str:
+    """Row numbers with runs of three or more as spans: "3, 7-9"."""
+    found: list[list[int]] = []
+    for row in rows:
+        if found and row == found[-1][-1] + 1:
+            found[-1].append(row)
+        else:
+            found.append([row])
+    return ", ".join(f"{one[0]}-{one[-1]}" if len(one) > 2 else ", ".join(map(str, one)) for one in found)
