@@ -152,8 +152,8 @@ SAMPLES: tuple[BaseModel, ...] = (
     KEPT,
     SKIPPED,
     events.Withdrawn(slot="product", run=1, value="Product A"),
-    events.LeftOut(rows=(5, 7), said="row five is broken, ñ"),
-    events.TakenIn(rows=(5,), undone=True),
+    events.LeftOut(rows=(5, 7), said="row five is broken, ñ", before={7: "hose"}),
+    events.TakenIn(rows=(5,), undone=True, still={7: "hose"}),
     events.Reopened(slot="dial_setting", row=3, run=2, value=MARKS.setting(1)),
     events.Computed(
         step="7", run=1, formula="judge-run", arguments={"a": GRAMS, "b": ROWS, "c": (ROWS, {}), "d": "rule", "e": 3},

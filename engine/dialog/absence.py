@@ -29,9 +29,14 @@ def leave_out(walk: Walk, entry: LeavingOut) -> None:
     elif every <= out | set(entry.rows):
         walk.say(Key.NONE_LEFT)
     else:
-        walk.add(LeftOut(rows=entry.rows, said=entry.said))
+        _note(walk, entry.rows, entry.said)
         left = len(every - out - set(entry.rows))
         walk.say(Key.LEFT_OUT, rows=walk.wording.row_names(entry.rows), count=str(left))
+
+
+def _note(walk: Walk, rows: tuple[int, ...], said: str) -> None:
+    known = walk.state.book.left_out
+    walk.add(LeftOut(rows=rows, said=said, before={row: known[row] for row in rows if row in known}))
 
 
 def _take_in(walk: Walk, rows: Sequence[int]) -> None:
@@ -60,7 +65,7 @@ def stop_here(walk: Walk) -> None:
 
 def stopped(walk: Walk, rows: tuple[int, ...]) -> None:
     """The yes to that."""
-    walk.add(LeftOut(rows=rows, said=walk.wording.say(Key.REASON_OFF)))
+    _note(walk, rows, walk.wording.say(Key.REASON_OFF))
     _go_to_end(walk)
 
 
@@ -85,4 +90,4 @@ def after_check(walk: Walk) -> None:
     for word in dict.fromkeys(str(one) for one in found.values() if one != Condition.FIT):
         rows = tuple(sorted(row for row, one in found.items() if one == word))
         said = next((slot.options[word].label.of(walk.state.language) for slot in slots if word in slot.options), word)
-        walk.add(LeftOut(rows=rows, said=said))
+        _note(walk, rows, said)

@@ -60,9 +60,10 @@ class Book(Message):
         """Without these rows from now on."""
         return self.model_copy(update={"left_out": {**self.left_out, **dict.fromkeys(rows, said)}})
 
-    def taking_in(self, rows: Collection[int]) -> Book:
-        """With these rows again."""
-        return self.model_copy(update={"left_out": {row: why for row, why in self.left_out.items() if row not in rows}})
+    def taking_in(self, rows: Collection[int], still: Mapping[int, str]) -> Book:
+        """With these rows again; those ``still`` out have that reason."""
+        left = {row: why for row, why in self.left_out.items() if row not in rows}
+        return self.model_copy(update={"left_out": {**left, **still}})
 
 
 def named_in(book: Book, fact: Fact) -> Book:

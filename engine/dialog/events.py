@@ -176,19 +176,24 @@ class Left(Message):
 
 class LeftOut(Message):
     """Rows are done without from now on, in every dialog, until they are taken in again; ``said`` is the reason as it
-    was said, empty where none was."""
+    was said, empty where none was. ``before`` are the reasons of those that were left out already."""
 
     kind: Literal["left_out"] = "left_out"
     rows: tuple[int, ...]
     said: str = ""
+    before: dict[int, str] = {}
 
 
 class TakenIn(Message):
-    """Rows that were left out are in use again; ``undone`` where leaving them out was taken back."""
+    """Rows that were left out are in use again; ``undone`` where leaving them out was taken back.
+
+    ``still`` are rows that had been left out before that, with their reason from then: those stay out.
+    """
 
     kind: Literal["taken_in"] = "taken_in"
     rows: tuple[int, ...]
     undone: bool = False
+    still: dict[int, str] = {}
 
 
 class Finished(Message):

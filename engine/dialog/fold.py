@@ -61,9 +61,9 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case LeftOut(rows=rows, said=said):
             here = state.dialog and _leave_out(state.dialog, fact)
             return _with(state, dialog=here, book=state.book.leaving_out(rows, said), misheard=0)
-        case TakenIn(rows=rows):
+        case TakenIn(rows=rows, still=still):
             here = state.dialog and _take_in(state.dialog, fact)
-            return _with(state, dialog=here, book=state.book.taking_in(rows), misheard=0)
+            return _with(state, dialog=here, book=state.book.taking_in(rows, still), misheard=0)
         case _:
             return _inside(state, fact)
 
@@ -115,7 +115,7 @@ def _done(dialog: DialogState, fact: Kept | Skipped | KeptReport | Withdrawn | T
             activity = folded(dialog.activity, fact.completed(dialog.of))
             return _with(_remember(dialog, fact), activity=activity)
         case Withdrawn() | TakenBack():
-            return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
+            return _undone(dialog)
         case _:
             assert_never(fact)
 
@@ -128,9 +128,13 @@ def _leave_out(dialog: DialogState, fact: LeftOut) -> DialogState:
 
 
 def _take_in(dialog: DialogState, fact: TakenIn) -> DialogState:
-    if fact.undone:
-        return _with(dialog.undo[-1].state, undo=dialog.undo[:-1])
-    return _with(dialog, left_out=tuple(row for row in dialog.left_out if row not in fact.rows))
+    here = _undone(dialog) if fact.undone else dialog
+    return _with(here, left_out=tuple(row for row in dialog.left_out if row not in fact.rows))
+
+
+def _undone(dialog: DialogState) -> DialogState:
+    """As it was before the last thing done; rows taken in since then stay in, as the book has them."""
+    return _with(dialog.undo[-1].state, undo=dialog.undo[:-1], left_out=dialog.left_out)
 
 
 def _remember(dialog: DialogState, did: Kept | Skipped | LeftOut | KeptReport) -> DialogState:

@@ -285,7 +285,9 @@ class Walk:
             self.add(TakenBack(report=last.did.report))
             return last
         if isinstance(last.did, LeftOut):
-            self.add(TakenIn(rows=last.did.rows, undone=True))
+            still = {row: why for row, why in last.did.before.items() if row in self.state.book.left_out}
+            rows = tuple(row for row in last.did.rows if row not in still)
+            self.add(TakenIn(rows=rows, undone=True, still=still))
             return last
         value = last.did.value if isinstance(last.did, Kept) else None
         self.add(Withdrawn(slot=last.did.slot, row=last.did.row, run=last.did.run, value=value))
