@@ -104,7 +104,7 @@ class Computed(Message):
 class RunStarted(Message):
     """Another test run: ``cleared`` names are open again, ``carried`` are per-row values to begin with.
 
-    ``fresh``: the runs before it no longer count with it.
+    ``fresh``: the runs before it no longer count with it. ``every``: no row is spared in it.
     """
 
     kind: Literal["run_started"] = "run_started"
@@ -112,6 +112,7 @@ class RunStarted(Message):
     cleared: tuple[str, ...]
     carried: dict[str, Rows] = {}
     fresh: bool = False
+    every: bool = False
 
 
 class ToldStep(Message):

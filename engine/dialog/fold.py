@@ -182,6 +182,7 @@ def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
         runs=() if fact.fresh else (*dialog.runs, dialog.rows),
         recalled={} if fact.fresh else dialog.recalled,
         fresh=dialog.fresh or fact.fresh,
+        every=fact.every,
         values={name: value for name, value in dialog.values.items() if name not in fact.cleared},
         skipped=tuple(name for name in dialog.skipped if name not in fact.cleared),
         rows=fact.carried,

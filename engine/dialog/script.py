@@ -97,12 +97,14 @@ class Redo(Step):
     """Open another run at a ``collect`` step; ``carry`` fills its slots from per-row values of this run.
 
     Rows without such a value keep what the slot held, or are asked again where ``only`` what is carried stays.
-    A ``fresh`` one does not count with the runs before it: something common to all of them has changed.
+    In a run for ``every`` row none is spared. A ``fresh`` one does not count with the runs before it: something common
+    to all of them has changed.
     """
 
     redo: Name
     carry: dict[Name, Name] = {}
     only: bool = False
+    every: bool = False
     fresh: bool = False
 
 

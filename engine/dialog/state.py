@@ -30,7 +30,8 @@ class DialogState(Message):
 
     ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
     ``recalled`` are per-row values of every run of earlier dialogs; in a ``fresh`` one something common has changed, so
-    that nothing before it counts any more. ``again`` is the place to be asked for first, as it is being corrected.
+    that nothing before it counts any more. In a run for ``every`` row none is spared. ``again`` is the place to be
+    asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
     own. ``activity`` is where that stands which a step watches. ``left_out`` are rows that are done without.
     """
@@ -48,6 +49,7 @@ class DialogState(Message):
     runs: tuple[dict[str, Rows], ...] = ()
     recalled: dict[str, tuple[Rows, ...]] = {}
     fresh: bool = False
+    every: bool = False
     told: tuple[ToldStep, ...] = ()
     again: Again | None = None
     questions: tuple[Question, ...] = ()

@@ -31,7 +31,7 @@ def open_rows(script: Script, state: DialogState, slot: str) -> tuple[int, ...]:
 def _spared(script: Script, state: DialogState, slot: str) -> frozenset[int]:
     """The rows that the run before showed need not be given again at the step that asks for a slot."""
     step = script.step(state.step) if state.step else None
-    if not isinstance(step, Collect) or step.collect != slot or not state.runs:
+    if not isinstance(step, Collect) or step.collect != slot or not state.runs or state.every:
         return frozenset()
     before = state.runs[-1]
     return frozenset(

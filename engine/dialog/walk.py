@@ -213,12 +213,9 @@ class Walk:
         rows = self.dialog.rows
         held: dict[str, Rows] = {} if step.only else rows
         carried = {slot: {**held.get(slot, {}), **rows.get(name, {})} for slot, name in step.carry.items()}
-        taken = {
-            name: self.dialog.rows[name]
-            for name in (*self.script.takes, *self.script.may_take)
-            if name in self.dialog.rows
-        }
-        self.add(RunStarted(run=self.dialog.run + 1, cleared=cleared, carried={**taken, **carried}, fresh=step.fresh))
+        taken = {name: rows[name] for name in (*self.script.takes, *self.script.may_take) if name in rows}
+        carried, run = {**taken, **carried}, self.dialog.run + 1
+        self.add(RunStarted(run=run, cleared=cleared, carried=carried, fresh=step.fresh, every=step.every))
         for did in self.set_aside:
             self.add(did)
         self.set_aside = ()

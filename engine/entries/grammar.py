@@ -191,7 +191,7 @@ class _Grammar:
             self._say(f"topic_{topic}", phrases)
         self._say("opening", list(self.hearing.openings.values()))
         if self.hearing.every_row and self.expectation.asking is not Asking.REPORT:
-            self.sheet.define("some", [Rule("row"), Rule("rows"), *self.vocabulary.rows.loose])
+            self.sheet.define("some", [Rule("row"), Rule("rows")])
             for name, phrases in (("left_out", self.vocabulary.left_out), ("taken_in", self.vocabulary.taken_in)):
                 self._say(name, phrases, {"called": None})
 
