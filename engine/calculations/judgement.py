@@ -12,7 +12,7 @@ PASS = 0.8
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
 WORTH = 0.2
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
-TOGETHER = 0.06
+TOGETHER = 0.035
 """Share of the rows that a test run made for passing rows must be expected to bring within tolerance (own decision)."""
 SPARE = 0.01
 """A row is moved for this much already when the planter must be run again anyway (own decision)."""
@@ -30,8 +30,11 @@ decision)."""
 LATE = 6
 """Catches of a row from which a small rise is no reason to move it any more, however unlikely it is to be within
 tolerance (own decision)."""
-CLEAN = 3
-"""Catches that must fit after one that did not, before the row passes (own decision)."""
+CLAIM = 0.85
+"""A row that passes less surely than this is not called on target (own decision)."""
+CLEAN = 2
+"""Catches that must fit after one that did not, before it is left at that; the row is not called on target any more
+tonight (own decision)."""
 SPARED = 0.97
 """A row that passes this surely need not be caught in the next run (own decision)."""
 
@@ -71,7 +74,7 @@ def judged(rows: Mapping[int, Prospect], within: Window) -> dict[int, Verdict]:
     """The verdict of every row, by the rules that ``advise`` states."""
     alone = {row: _judge(one, within) for row, one in rows.items()}
     if not AGAIN & set(alone.values()):
-        hopes = {row: _hope(rows[row]) for row, verdict in alone.items() if verdict in PASSED}
+        hopes = {row: _hope(one) for row, one in rows.items() if alone[row] in PASSED or one.chance_now >= PASS}
         if sum(hopes.values()) < TOGETHER * len(rows) * max(1.0, max(one.all for one in rows.values()) / PATIENCE):
             return alone
         alone[max(hopes, key=lambda row: hopes[row])] = Verdict.RUN_AGAIN
@@ -85,7 +88,7 @@ def _hope(row: Prospect) -> float:
 
 def _spare_move(row: Prospect, verdict: Verdict) -> bool:
     return (
-        verdict in {*PASSED, Verdict.RUN_AGAIN}
+        verdict in {*PASSED, Verdict.NOT_SURE, Verdict.RUN_AGAIN}
         and row.here > 0
         and row.best != row.now
         and row.chance >= row.chance_now + SPARE
@@ -102,7 +105,9 @@ def _judge(row: Prospect, within: Window) -> Verdict:
     if not row.here:
         return Verdict.RUN_AGAIN
     if row.chance_now >= PASS and not row.blunt:
-        return Verdict.RUN_AGAIN if row.strange and row.clean < CLEAN else Verdict.ON_TARGET
+        if row.strange:
+            return Verdict.RUN_AGAIN if row.clean < CLEAN else Verdict.NOT_SURE
+        return Verdict.ON_TARGET if row.chance_now >= CLAIM else Verdict.NOT_SURE
     if _worth_moving(row):
         return Verdict.ADJUST
     if row.gain >= _worth(row) or (row.all < ENOUGH and row.centred < PASS):

@@ -213,10 +213,10 @@ def judge_run(
         planting_speed=planting_speed,
         speed_exponent=None if meter is None else exponent_of(meter),
     )
-    return _for_uncaught(found, caught, settings)
+    return for_uncaught(found, caught, settings)
 
 
-def _for_uncaught(found: Advice, caught: EveryRun[Mass], settings: EveryRun[Setting]) -> Advice:
+def for_uncaught(found: Advice, caught: EveryRun[Mass], settings: EveryRun[Setting]) -> Advice:
     """Rows that were spared in the last run stay on target or are to be caught again, and are not moved unseen."""
     unsure = [row for row, one in found.verdicts.items() if row not in caught[-1] and one is not Verdict.ON_TARGET]
     if not unsure:

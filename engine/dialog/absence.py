@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.calculations.fitness import Condition
-from engine.calculations.verdict import PASSED
+from engine.calculations.verdict import FIT_TO_PLANT
 from engine.dialog.events import Finished, LeftOut, TakenIn
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
@@ -54,7 +54,7 @@ def stop_here(walk: Walk) -> None:
         walk.say(Key.NOTHING_TO_STOP)
         return
     verdicts = judged.dialog.rows[name_in(judged.script.records, Role.VERDICT) or ""]
-    off = tuple(row for row in rows_of(walk.script, walk.dialog) if verdicts.get(row) not in PASSED)
+    off = tuple(row for row in rows_of(walk.script, walk.dialog) if verdicts.get(row) not in FIT_TO_PLANT)
     if not off:
         _go_to_end(walk)
     elif len(off) == len(rows_of(walk.script, walk.dialog)):

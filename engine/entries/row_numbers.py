@@ -34,9 +34,9 @@ def row_range(match: Match) -> Matches:
 
 
 def row_list(match: Match) -> Matches:
-    """Two or more row numbers as just these rows."""
+    """Two or more row numbers as just these rows, each once."""
     rows = _row_ends(match)
-    return (Match(match.end, (Capture("rows", tuple(sorted(set(rows)))),)),) if len(set(rows)) > 1 else ()
+    return (Match(match.end, (Capture("rows", tuple(sorted(set(rows)))),)),) if len(rows) > 1 else ()
 
 
 def _row_ends(match: Match) -> list[int]:

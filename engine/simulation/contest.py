@@ -21,8 +21,9 @@ from engine.values import Setting
 
 @dataclass(frozen=True)
 class Contest:
-    """``noise`` and ``tolerance`` as shares. The advisor is told neither the noise nor the curve;
-    planters of another ``family`` than its own have rows, noise and scale of their own."""
+    """``noise`` and ``tolerance`` as shares. The advisor is told neither the noise nor the curve; with ``sparing`` it
+    need not catch rows that are surely on target. Planters of another ``family`` than its own have rows, noise and
+    scale of their own."""
 
     planters: int
     seed: int
@@ -31,6 +32,7 @@ class Contest:
     noise: float = 0.02
     shape: Shape = Shape.PLAIN
     family: Family = Family.OWN
+    sparing: bool = False
 
 
 def contest(settings: Contest) -> Iterator[tuple[Evening, Evening]]:
@@ -42,7 +44,7 @@ def contest(settings: Contest) -> Iterator[tuple[Evening, Evening]]:
         one = _drawn(settings, np.random.default_rng([settings.seed, index]))
         first, second = (np.random.default_rng([settings.seed, index, which]) for which in (1, 2))
         yield (
-            evening(one, _advisor(one, settings), first, settings.tolerance),
+            evening(one, _advisor(one, settings), first, settings.tolerance, sparing=settings.sparing),
             evening(one, _handbook(one, settings), second, settings.tolerance),
         )
 

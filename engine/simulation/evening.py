@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 from numpy.random import Generator
 
+from engine.calculations.domain import number
+from engine.calculations.judging import for_uncaught
 from engine.calculations.kinds import EveryRun, Mass, Speed
-from engine.calculations.verdict import LOST, PASSED, Advice
+from engine.calculations.verdict import LOST, PASSED, Advice, NextCatch
 from engine.quantities import Quantity, quantity
 from engine.simulation.planter import Drive, Fault, Planter
 from engine.values import Setting
@@ -49,23 +51,31 @@ class Evening:
     catches: int = 0
 
 
-def evening(planter: Planter, advisor: Advisor, generator: Generator, tolerance: float) -> Evening:
-    """Play one evening."""
+def evening(
+    planter: Planter, advisor: Advisor, generator: Generator, tolerance: float, *, sparing: bool = False
+) -> Evening:
+    """Play one evening; ``sparing``: rows that the advice says need no catch are not caught in the next run."""
     now = dict.fromkeys(planter.rows, planter.start)
     caught: list[dict[int, Mass]] = []
     settings: list[dict[int, Setting]] = []
     speeds: list[dict[int, Speed]] = []
+    spared: frozenset[int] = frozenset()
     while True:
         drive = planter.drive(len(caught), generator)
-        grams = {row: planter.catch(row, now[row], generator, drive) for row in planter.rows}
+        weighed = {row: planter.catch(row, now[row], generator, drive) for row in planter.rows}
+        grams = {row: one for row, one in weighed.items() if row not in spared}
         caught.append({row: quantity(one, "g") for row, one in grams.items()})
         settings.append(dict(now))
         speeds.append(dict.fromkeys(planter.rows, driven(drive)))
-        advice = advisor(caught, settings, speeds)
+        advice = for_uncaught(advisor(caught, settings, speeds), caught, settings)
         done = advice.outcome in {"settled", "cannot_tell"}
         if done or len(caught) == MOST:
-            return _ended(planter, advice, now, tolerance, grams, runs=len(caught), done=done)
+            last = {row: number(one / quantity(1, "g")) for run in caught for row, one in run.items()}
+            return _ended(
+                planter, advice, now, tolerance, last, catches=sum(map(len, caught)), done=done, runs=len(caught)
+            )
         now |= advice.next_settings
+        spared = frozenset(row for row, one in advice.next_catch.items() if sparing and one is NextCatch.SPARE)
 
 
 def driven(drive: Drive) -> Quantity:
@@ -81,6 +91,7 @@ def _ended(
     last: dict[int, float],
     *,
     runs: int,
+    catches: int,
     done: bool,
 ) -> Evening:
     level = planter.habits.drift * runs
@@ -101,5 +112,5 @@ def _ended(
         len(planter.rows),
         sum(verdict not in PASSED | LOST for verdict in advice.verdicts.values()),
         sum(last[row] < BAD * planter.target for row in bridging),
-        runs * len(planter.rows),
+        catches,
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from engine.simulation.evening import MOST, Evening
 
@@ -21,7 +22,8 @@ class Tally:
     evenings done within so many runs; ``wrong_rows``: share of passed rows that are wrong; ``mean_error``: mean true
     error of passed rows; of sound rows the share ``given_up``; ``unsure``: share of rows neither passed nor given up;
     ``stated``: mean probability stated for passed rows, ``true``: share of them that is so; ``bad_last``: bridging rows
-    passed on a bad last catch."""
+    passed on a bad last catch; ``catches`` of an evening, mean; ``sure``: share within tolerance of the rows that were
+    passed with .95 to .98."""
 
     runs_median: float
     runs_mean: float
@@ -36,6 +38,8 @@ class Tally:
     stated: float
     true: float
     bad_last: int
+    catches: float
+    sure: float
 
     @property
     def never(self) -> float:
@@ -62,7 +66,15 @@ def tally(evenings: Sequence[Evening]) -> Tally:
         stated=float(np.sum(claims[:, 0]) / max(len(claims), 1)),
         true=float(np.sum(claims[:, 1]) / max(len(claims), 1)),
         bad_last=sum(one.bad_last for one in evenings),
+        catches=float(np.mean([one.catches for one in evenings])),
+        sure=_within_band(claims),
     )
+
+
+def _within_band(claims: NDArray[np.float64]) -> float:
+    """Share within tolerance of what was claimed with a probability of .95 to .98; 1 where nothing was."""
+    band = claims[(claims[:, 0] >= 0.95) & (claims[:, 0] < 0.98)]
+    return float(np.mean(band[:, 1])) if len(band) else 1.0
 
 
 def given_up(evenings: Sequence[Evening]) -> float:
