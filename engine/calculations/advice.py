@@ -78,12 +78,12 @@ def advise(
 
     The output of a row over its dial is the Gaussian process of ``engine.calculations.response``; the catches condition
     it as ``engine.calculations.posterior`` says. A row passes when P at its notch is 80 % or more, and is called on
-    target from 85 % on, else not sure. It is moved to the notch expected nearest to the target when that raises P by
+    target from 87 % on, else not sure. It is moved to the notch expected nearest to the target when that raises P by
     20 % (by 1 % when the planter must be run again anyway), and run again when one more catch is expected to raise P by
     as much. Otherwise it is at its closest notch where the dial is what limits P, and cannot be told where its own
     scatter does, where it gave hardly anything (under 30 % of the other rows), where its output does not follow its
     dial, or where the target lies past the end of the dial. Rows that all pass are run again together when that is
-    expected to bring 3.5 % of them within tolerance. Nothing is claimed at a notch where the row was never caught: it is
+    expected to bring 4 % of them within tolerance. Nothing is claimed at a notch where the row was never caught: it is
     run again. A catch that the others do not explain is doubted and caught again; after two that fit, the row is left
     as not sure, and a second such catch makes it intermittent. No row is on target whose last catch lies farther off
     than the tolerance and three times the noise. From a row's fourth catch on a move or another catch must promise

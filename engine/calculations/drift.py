@@ -32,8 +32,13 @@ class Hypothesis:
     trend: float = 0.0
 
 
-HYPOTHESES = (Hypothesis(0.55), Hypothesis(0.15, common=0.015), Hypothesis(0.3, trend=0.012))
-"""Own judgement: more than half of the planters have nothing of the kind."""
+HYPOTHESES = (
+    Hypothesis(0.4),
+    Hypothesis(0.1, common=0.015),
+    Hypothesis(0.35, trend=0.014),
+    Hypothesis(0.15, walk=0.012),
+)
+"""Own judgement: two planters in five have nothing of the kind."""
 
 
 def learnt(prior: Prior, readings: Readings) -> Posterior:

@@ -12,7 +12,7 @@ PASS = 0.8
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
 WORTH = 0.2
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
-TOGETHER = 0.035
+TOGETHER = 0.04
 """Share of the rows that a test run made for passing rows must be expected to bring within tolerance (own decision)."""
 SPARE = 0.01
 """A row is moved for this much already when the planter must be run again anyway (own decision)."""
@@ -30,12 +30,12 @@ decision)."""
 LATE = 6
 """Catches of a row from which a small rise is no reason to move it any more, however unlikely it is to be within
 tolerance (own decision)."""
-CLAIM = 0.85
+CLAIM = 0.87
 """A row that passes less surely than this is not called on target (own decision)."""
 CLEAN = 2
 """Catches that must fit after one that did not, before it is left at that; the row is not called on target any more
 tonight (own decision)."""
-SPARED = 0.97
+SPARED = 0.985
 """A row that passes this surely need not be caught in the next run (own decision)."""
 
 

@@ -216,9 +216,13 @@ def judge_run(
     return for_uncaught(found, caught, settings)
 
 
+STAYING = frozenset({Verdict.ON_TARGET, Verdict.NOT_SURE})
+"""Verdicts that a row may have in a run in which it was not caught."""
+
+
 def for_uncaught(found: Advice, caught: EveryRun[Mass], settings: EveryRun[Setting]) -> Advice:
-    """Rows that were spared in the last run stay on target or are to be caught again, and are not moved unseen."""
-    unsure = [row for row, one in found.verdicts.items() if row not in caught[-1] and one is not Verdict.ON_TARGET]
+    """Rows that were spared in the last run stay on target, are not sure, or are caught again: none is moved unseen."""
+    unsure = [row for row, one in found.verdicts.items() if row not in caught[-1] and one not in STAYING]
     if not unsure:
         return found
     verdicts = {**found.verdicts, **dict.fromkeys(unsure, Verdict.RUN_AGAIN)}

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
+from engine.calculations.course import SPEED_TOLERANCE
 from engine.calculations.domain import CLOSE, at_most, finite, number, positive, share, side
 from engine.calculations.kinds import Mass, Rate, Ratio, Speed
 from engine.quantities import quantity
@@ -74,6 +75,27 @@ def meter_test(
 
 def _named(exponent: float) -> Literal["positive", "between", "gravity", "odd"]:
     return next((meter for meter, middle in _EXPONENTS.items() if at_most(abs(exponent - middle), NAMED_WITHIN)), "odd")
+
+
+@dataclass(frozen=True)
+class SpeedDoubt:
+    """Whether a run off the planned speed leaves open what the meter gives there, and how far off it was."""
+
+    outcome: Literal["settled", "open"]
+    off: Ratio
+
+
+@formula("speed-doubt", sources=("SPEED-LAW", "TRADE"))
+def speed_doubt(driven: Speed, planned: Speed, meter: Meter | None = None) -> SpeedDoubt:
+    """Open where the type of the ``meter`` is not known and the run was ``driven`` more than 5 % off ``planned``.
+
+    Then the output at the planned speed may be off by as much as the speed; a run at each of two speeds tells the type.
+    ``driven``, ``planned`` [mph, km/h]; exactly 5 % is settled. Valid: both above zero. Errors: OutOfDomain.
+    Sources: SPEED-LAW, TRADE.
+    """
+    off = number(positive("driven", driven) / positive("planned", planned)) - 1
+    is_open = meter is None and not at_most(abs(off), number(SPEED_TOLERANCE))
+    return SpeedDoubt("open" if is_open else "settled", quantity(off, "1"))
 
 
 @formula("speed-change", sources=("SPEED-LAW", "MO-G1270A"))

@@ -67,6 +67,7 @@ class Role(StrEnum):
     NEXT_CATCH = "next_catch"
     TREND = "common_trend"
     TREND_SINCE = "trend_since"
+    SPEED_OFF = "speed_off"
     CONDITION = "condition"
     GAVE = "gave"
     GAVE_BEFORE = "gave_before"
@@ -193,6 +194,7 @@ TYPES: Mapping[Role, ValueType] = {
     Role.NEXT_CATCH: ValueType("word", shape=_ROWS),
     Role.TREND: _measure(Dimension.RATIO),
     Role.TREND_SINCE: ValueType("count"),
+    Role.SPEED_OFF: _measure(Dimension.RATIO),
     Role.CONDITION: ValueType("word", shape=_ROWS),
     Role.GAVE: _measure(Dimension.MASS, shape=_ROWS),
     Role.GAVE_BEFORE: _measure(Dimension.MASS, shape=_ROWS),

@@ -1,7 +1,7 @@
 """The record as CSV: RFC 4180, one header line, UTF-8 when written, instants in UTC.
 
-A measure takes two columns, its number and its unit. Text that a spreadsheet would run as a formula gets an
-apostrophe in front.
+A measure takes two columns, its number and its unit; what was computed has the digits that scale and stopwatch carry.
+Text that a spreadsheet would run as a formula gets an apostrophe in front.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from engine.values import Value
 
 Cells = dict[str, object]
 _MACHINE = "machine_"
+MOST_GIVEN, DIGITS = 7, 4
+"""Characters of a number that somebody said or typed, at most, and digits of one that was computed."""
 
 
 def calibrations_csv(records: Iterable[Calibration]) -> str:
@@ -112,10 +114,18 @@ def cells(values: dict[str, Value]) -> Cells:
     return found
 
 
+def carried(value: float) -> float:
+    """A number as it was given; one with more digits than anybody gives was computed, and has four that scale and
+    stopwatch carry (own decision)."""
+    return value if len(repr(abs(value))) <= MOST_GIVEN else float(f"{value:.{DIGITS}g}")
+
+
 def instant(moment: datetime) -> str:
     """A moment in UTC, to the second."""
     return moment.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
 
 def _safe(cell: object) -> object:
+    if isinstance(cell, float):
+        return carried(cell)
     return f"'{cell}" if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
