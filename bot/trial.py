@@ -20,7 +20,7 @@ from engine.simulation.contest import Contest, contest
 from engine.simulation.evening import Evening
 from engine.simulation.family import FOREIGN, Family
 from engine.simulation.planter import Shape
-from engine.simulation.tally import interval, mean_runs, tally, times_as_many, wrong_share
+from engine.simulation.tally import interval, mean_catches, mean_runs, tally, times_as_many, wrong_share
 
 _LINES = {
     "runs_median": ("test runs, median", "{:.1f}"),
@@ -37,6 +37,7 @@ _LINES = {
     "true": ("share of them within tolerance", "{:.3f}"),
     "sure": ("share of those stated .95 to .98 that is so", "{:.3f}"),
     "catches": ("catches of an evening, mean", "{:.1f}"),
+    "returned": ("rows moved back though their catch was good", "{:.2%}"),
     "bad_last": ("intermittent rows passed on a bad last catch", "{:.0f}"),
 }
 Pairs = list[tuple[Evening, Evening]]
@@ -86,7 +87,8 @@ def trial(
 def _figures(pairs: Pairs) -> dict[str, object]:
     """Both tallies, and 95 % intervals of what is told with one."""
     advisor, handbook = (tally(evenings) for evenings in zip(*pairs, strict=True))
-    intervals = {"runs_mean": _of_advisor(pairs, mean_runs), "wrong_rows": _of_advisor(pairs, wrong_share)}
+    told = {"runs_mean": mean_runs, "catches": mean_catches, "wrong_rows": wrong_share}
+    intervals = {name: _of_advisor(pairs, figure) for name, figure in told.items()}
     return {
         "advisor": dataclasses.asdict(advisor),
         "handbook": dataclasses.asdict(handbook),
@@ -153,7 +155,11 @@ def _print(pairs: Pairs) -> None:
     console = Console()
     console.print(table)
     runs, wrong = _of_advisor(pairs, mean_runs), _of_advisor(pairs, wrong_share)
-    console.print(f"advisor, 95 % intervals: runs {runs[0]:.2f}-{runs[1]:.2f}, wrong {wrong[0]:.2%}-{wrong[1]:.2%}")
+    catches = _of_advisor(pairs, mean_catches)
+    console.print(
+        f"advisor, 95 % intervals: runs {runs[0]:.2f}-{runs[1]:.2f}, catches {catches[0]:.1f}-{catches[1]:.1f}, "
+        f"wrong {wrong[0]:.2%}-{wrong[1]:.2%}"
+    )
     low, high = interval(pairs, times_as_many)
     console.print(
         f"the handbook rule needs {times_as_many(pairs):.2f} times as many test runs (95 %: {low:.2f}-{high:.2f})"

@@ -78,17 +78,17 @@ def advise(
 
     The output of a row over its dial is the Gaussian process of ``engine.calculations.response``; the catches condition
     it as ``engine.calculations.posterior`` says. A row passes when P at its notch is 80 % or more, and is called on
-    target from 87 % on, else not sure. It is moved to the notch expected nearest to the target when that raises P by
-    20 % (by 1 % when the planter must be run again anyway), and run again when one more catch is expected to raise P by
-    as much. Otherwise it is at its closest notch where the dial is what limits P, and cannot be told where its own
-    scatter does, where it gave hardly anything (under 30 % of the other rows), where its output does not follow its
-    dial, or where the target lies past the end of the dial. Rows that all pass are run again together when that is
-    expected to bring 4 % of them within tolerance. Nothing is claimed at a notch where the row was never caught: it is
-    run again. A catch that the others do not explain is doubted and caught again; after two that fit, the row is left
-    as not sure, and a second such catch makes it intermittent. No row is on target whose last catch lies farther off
-    than the tolerance and three times the noise. From a row's fourth catch on a move or another catch must promise
-    more. P is that of the next run: an error that a run has as a whole and a drift from run to run are learnt as
-    ``engine.calculations.drift`` says.
+    target from 87 % on, else not sure. It is moved to the notch expected nearest to the target when that raises P by 20
+    % (by 1 % when the planter must be run again anyway, by 10 % then to a notch where it was caught before), and run
+    again when one more catch is expected to raise P by 20 %. Otherwise it is at its closest notch where the dial is
+    what limits P, and cannot be told where its own scatter does, where it gave hardly anything (under 30 % of the other
+    rows), where its output does not follow its dial, or where the target lies past the end of the dial. Rows that all
+    pass are run again together when that is expected to bring 4.5 % of them within tolerance. Nothing is claimed at a
+    notch where the row was never caught: it is run again. A catch that the others do not explain is doubted and caught
+    again; after two that fit, the row is left as not sure, and a second such catch makes it intermittent. No row is on
+    target whose last catch lies farther off than the tolerance and three times the noise. From a row's fourth catch on
+    a move or another catch must promise more. P is that of the next run: an error that a run has as a whole and a drift
+    from run to run are learnt as ``engine.calculations.drift`` says.
 
     ``caught`` [g, oz] over the course, ``target`` the catch wanted there, ``tolerance`` [%]; ``rate`` [lb/acre, oz/1000
     ft] is the wanted rate, for expected rates. ``scale_step`` and ``container_step`` [g, oz]: the steps in which
@@ -209,6 +209,7 @@ def _notch(dial: Dial, setting: Setting) -> int:
 def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int, within: Window) -> Prospect:
     mine = [one for one in case.good if one.row == row]
     every = [one for one in case.found if one.row == row]
+    stood = [_notch(case.dial, Setting(position=one.position, label="")) for one in mine]
     fitted = case.fits.get(row, [])
     strange = [fit.strange for fit in fitted]
     last = fitted[-1] if fitted else None
@@ -216,7 +217,8 @@ def _prospect(case: _Case, view: Outlook, index: int, row: int, now: int, within
         now=now,
         best=int(view.best[index]),
         last=case.dial.notches - 1,
-        here=sum(_notch(case.dial, Setting(position=one.position, label="")) == now for one in mine),
+        been=int(view.best[index]) in stood,
+        here=stood.count(now),
         all=len(mine),
         stuck=row in case.stuck,
         stopped=bool(every) and every[-1] not in mine,

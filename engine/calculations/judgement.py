@@ -12,10 +12,13 @@ PASS = 0.8
 """A row passes when it is at least this probable that its true output is within tolerance (own decision)."""
 WORTH = 0.2
 """A move or one more catch is worth a test run when it raises that probability by this much (own decision)."""
-TOGETHER = 0.04
+TOGETHER = 0.045
 """Share of the rows that a test run made for passing rows must be expected to bring within tolerance (own decision)."""
 SPARE = 0.01
 """A row is moved for this much already when the planter must be run again anyway (own decision)."""
+RETURN = 0.1
+"""And for this much where it goes back to a notch at which it was caught (own decision): no dial goes to and fro for
+little."""
 STRAYS = 0.4
 """Share of strays among its catches that shows a row at fault (own decision)."""
 ENOUGH = 4
@@ -43,16 +46,17 @@ SPARED = 0.985
 class Prospect:
     """One row before its verdict; notches count from the low end of the dial.
 
-    ``here``: catches at the present notch, ``all``: every catch that says something of the dial; ``stuck``: its
-    output does not follow its dial; ``stopped``: its last catch gave hardly anything. ``strange``: its catches that do
-    not fit the others; ``doubtful``: its last catch is one of them, or is too far off the target for a row that passes;
-    ``clean``: catches since the last strange one. ``coarse``: a notch is coarser than the tolerance; ``blunt``: the
-    step of the scale is. The rest is the row's part of ``Outlook``.
+    ``been``: the row was caught at its best notch; ``here``: catches at the present notch, ``all``: every catch that
+    says something of the dial; ``stuck``: its output does not follow its dial; ``stopped``: its last catch gave hardly
+    anything. ``strange``: its catches that do not fit the others; ``doubtful``: its last catch is one of them, or is
+    too far off the target for a row that passes; ``clean``: catches since the last strange one. ``coarse``: a notch is
+    coarser than the tolerance; ``blunt``: the step of the scale is. The rest is the row's part of ``Outlook``.
     """
 
     now: int
     best: int
     last: int
+    been: bool
     here: int
     all: int
     stopped: bool
@@ -91,7 +95,7 @@ def _spare_move(row: Prospect, verdict: Verdict) -> bool:
         verdict in {*PASSED, Verdict.NOT_SURE, Verdict.RUN_AGAIN}
         and row.here > 0
         and row.best != row.now
-        and row.chance >= row.chance_now + SPARE
+        and row.chance >= row.chance_now + (RETURN if row.been else SPARE)
     )
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from numpy.random import Generator
 
-from engine.calculations.domain import number
+from engine.calculations.domain import at_most, number
 from engine.calculations.judging import for_uncaught
 from engine.calculations.kinds import EveryRun, Mass, Speed
 from engine.calculations.verdict import LOST, PASSED, Advice, NextCatch
@@ -29,7 +29,8 @@ Advisor = Callable[[EveryRun[Mass], EveryRun[Setting], EveryRun[Speed]], Advice]
 
 @dataclass(frozen=True)
 class Evening:
-    """``runs`` made; ``done``: the advisor asked for no further one; ``catches`` weighed.
+    """``runs`` made; ``done``: the advisor asked for no further one; ``catches`` weighed. ``returned``: moves of rows
+    whose last catch lay within tolerance, back to a setting at which they stood before.
 
     Of the rows it passed in the end: their true errors at the next drive (``errors``); how many are ``wrong``, off by
     more than the tolerance and than the row's best notch, or bridging now and then; and ``claims``, the probability of
@@ -49,6 +50,7 @@ class Evening:
     unsure: int = 0
     bad_last: int = 0
     catches: int = 0
+    returned: int = 0
 
 
 def evening(
@@ -60,6 +62,7 @@ def evening(
     settings: list[dict[int, Setting]] = []
     speeds: list[dict[int, Speed]] = []
     spared: frozenset[int] = frozenset()
+    returned = 0
     while True:
         drive = planter.drive(len(caught), generator)
         weighed = {row: planter.catch(row, now[row], generator, drive) for row in planter.rows}
@@ -71,11 +74,18 @@ def evening(
         done = advice.outcome in {"settled", "cannot_tell"}
         if done or len(caught) == MOST:
             last = {row: number(one / quantity(1, "g")) for run in caught for row, one in run.items()}
-            return _ended(
-                planter, advice, now, tolerance, last, catches=sum(map(len, caught)), done=done, runs=len(caught)
-            )
+            ended = _ended(planter, advice, now, tolerance, last, done=done, runs=len(caught))
+            return replace(ended, catches=sum(map(len, caught)), returned=returned)
+        returned += _returned(advice, settings, tolerance)
         now |= advice.next_settings
         spared = frozenset(row for row, one in advice.next_catch.items() if sparing and one is NextCatch.SPARE)
+
+
+def _returned(advice: Advice, settings: EveryRun[Setting], tolerance: float) -> int:
+    *before, now = settings
+    within = (row for row, error in advice.errors.items() if at_most(abs(number(error)), tolerance))
+    after = ((row, advice.next_settings.get(row, now[row])) for row in within)
+    return sum(one != now[row] and any(run[row] == one for run in before) for row, one in after)
 
 
 def driven(drive: Drive) -> Quantity:
@@ -91,7 +101,6 @@ def _ended(
     last: dict[int, float],
     *,
     runs: int,
-    catches: int,
     done: bool,
 ) -> Evening:
     level = planter.habits.drift * runs
@@ -112,5 +121,4 @@ def _ended(
         len(planter.rows),
         sum(verdict not in PASSED | LOST for verdict in advice.verdicts.values()),
         sum(last[row] < BAD * planter.target for row in bridging),
-        catches,
     )

@@ -22,8 +22,8 @@ class Tally:
     evenings done within so many runs; ``wrong_rows``: share of passed rows that are wrong; ``mean_error``: mean true
     error of passed rows; of sound rows the share ``given_up``; ``unsure``: share of rows neither passed nor given up;
     ``stated``: mean probability stated for passed rows, ``true``: share of them that is so; ``bad_last``: bridging rows
-    passed on a bad last catch; ``catches`` of an evening, mean; ``sure``: share within tolerance of the rows that were
-    passed with .95 to .98."""
+    passed on a bad last catch; ``catches`` of an evening, mean; ``returned``: moves back of rows within tolerance, per
+    row; ``sure``: share within tolerance of the rows that were passed with .95 to .98."""
 
     runs_median: float
     runs_mean: float
@@ -39,6 +39,7 @@ class Tally:
     true: float
     bad_last: int
     catches: float
+    returned: float
     sure: float
 
     @property
@@ -66,7 +67,8 @@ def tally(evenings: Sequence[Evening]) -> Tally:
         stated=float(np.sum(claims[:, 0]) / max(len(claims), 1)),
         true=float(np.sum(claims[:, 1]) / max(len(claims), 1)),
         bad_last=sum(one.bad_last for one in evenings),
-        catches=float(np.mean([one.catches for one in evenings])),
+        catches=mean_catches(evenings),
+        returned=sum(one.returned for one in evenings) / rows,
         sure=_within_band(claims),
     )
 
@@ -96,6 +98,11 @@ def interval(evenings: Sequence[T], figure: Callable[[Sequence[T]], float], seed
 def mean_runs(evenings: Sequence[Evening]) -> float:
     """Mean number of runs, an evening that is not done counted as ``MOST``."""
     return sum(one.runs for one in evenings) / len(evenings)
+
+
+def mean_catches(evenings: Sequence[Evening]) -> float:
+    """Mean number of catches of an evening."""
+    return sum(one.catches for one in evenings) / len(evenings)
 
 
 def wrong_share(evenings: Sequence[Evening]) -> float:

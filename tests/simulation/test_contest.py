@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
+from typing import Literal
 
 import numpy as np
 import pytest
 
-from engine.calculations.verdict import Advice, Verdict
+from engine.calculations.verdict import Advice, NextCatch, Verdict
+from engine.quantities import quantity
 from engine.simulation.contest import Contest, contest
 from engine.simulation.evening import MOST, Evening, evening
 from engine.simulation.family import FOREIGN, Family, relative
 from engine.simulation.planter import TARGET_G, Curve, Fault, Habits, Planter, Row, Shape, planter
-from engine.simulation.tally import given_up, interval, mean_runs, tally, times_as_many, wrong_share
+from engine.simulation.tally import given_up, interval, mean_catches, mean_runs, tally, times_as_many, wrong_share
 from engine.values import Dial
 
 DIAL = Dial.numbered(1, 20, 1)
@@ -91,8 +94,46 @@ def test_an_evening_ends_after_eight_runs() -> None:
     assert (found.runs, found.done, found.errors) == (MOST, False, ())
 
 
-DONE = Evening(2, True, (0.01, 0.03), 0, 0, ((0.9, True), (0.8, False)), sound=2, rows=2)
-NEVER = Evening(8, False, (0.08, 0.04), 1, 1, (), sound=4, rows=4, unsure=1, bad_last=1)
+@pytest.mark.parametrize(
+    ("path", "returned"),
+    [((10, 11, 10), 0), ((10, 10.5, 10), 1), ((10, 10.5, 10, 10.5), 2), ((10, 10.5, 10.5), 0), ((10, 9, 10), 0)],
+)
+def test_an_evening_counts_moves_back_of_rows_within_tolerance(path: tuple[float, ...], returned: int) -> None:
+    """One notch from the target is 10 %, half a notch 5 % and so within 6 %; a row that is off may go back."""
+    fine = Dial.numbered(1, 20, 0.5)
+    one = dataclasses.replace(
+        straight(), dial=fine, middle=18.0, curve=Curve(20.0, 1.0), noise=0.0, start=fine.setting(path[0])
+    )
+
+    def wandering(caught: Sequence[object], settings: object, speeds: object) -> Advice:
+        over = len(caught) == len(path)
+        after = fine.setting(path[len(caught) if not over else -1])
+        off = one.error(1, fine.setting(path[len(caught) - 1]))
+        return Advice(
+            "settled" if over else "adjust",
+            {1: Verdict.ON_TARGET if over else Verdict.ADJUST},
+            {1: after},
+            {1: quantity(off, "1")},
+        )
+
+    assert evening(one, wandering, np.random.default_rng(1), 0.06).returned == returned
+
+
+def test_a_row_that_is_spared_is_not_caught() -> None:
+    one = dataclasses.replace(straight(), rows={1: Row(0.0, 0.0), 2: Row(0.0, 0.0)}, start=DIAL.setting(10))
+
+    def sure_of_one(caught: Sequence[object], settings: object, speeds: object) -> Advice:
+        spare = {1: NextCatch.SPARE, 2: NextCatch.CATCH}
+        on = {1: Verdict.ON_TARGET, 2: Verdict.ON_TARGET if len(caught) == 3 else Verdict.RUN_AGAIN}
+        outcome: Literal["settled", "run_again"] = "settled" if len(caught) == 3 else "run_again"
+        return Advice(outcome, on, {}, {}, next_catch=spare)
+
+    for sparing, catches in ((False, 6), (True, 4)):
+        assert evening(one, sure_of_one, np.random.default_rng(1), 0.05, sparing=sparing).catches == catches
+
+
+DONE = Evening(2, True, (0.01, 0.03), 0, 0, ((0.9, True), (0.8, False)), sound=2, rows=2, catches=4)
+NEVER = Evening(8, False, (0.08, 0.04), 1, 1, (), sound=4, rows=4, unsure=1, bad_last=1, catches=32, returned=1)
 
 
 def test_tally() -> None:
@@ -103,6 +144,7 @@ def test_tally() -> None:
     assert found.wrong_rows == pytest.approx(1 / 6)
     assert found.mean_error == pytest.approx((4 * 0.02 + 0.12) / 6)
     assert (found.given_up, found.unsure, found.bad_last) == (pytest.approx(1 / 8), pytest.approx(1 / 8), 1)
+    assert (found.catches, found.returned) == (pytest.approx(40 / 3), pytest.approx(1 / 8))
     assert (found.stated, found.true) == pytest.approx((0.85, 0.5))
     assert given_up([DONE, DONE, NEVER]) == pytest.approx(1 / 3)
 
@@ -117,7 +159,7 @@ def test_the_interval_is_that_of_the_mean() -> None:
 
 def test_figures_that_get_an_interval() -> None:
     evenings = [DONE, NEVER]
-    assert (mean_runs(evenings), wrong_share(evenings)) == (5, 0.25)
+    assert (mean_runs(evenings), mean_catches(evenings), wrong_share(evenings)) == (5, 18, 0.25)
     assert times_as_many([(DONE, NEVER), (DONE, DONE)]) == 2.5
 
 
