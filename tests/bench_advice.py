@@ -1,7 +1,13 @@
-"""How long advice takes: ``python -m tests.bench_advice [--rows 24] [--runs 8] [--repeats 50]``."""
+"""How long advice takes: ``python -m tests.bench_advice [--rows 24] [--runs 8] [--repeats 50]``.
+
+``bot`` comes first, as it does in the program: it sets the threads of the matrix library before numpy is loaded.
+"""
 
 from __future__ import annotations
 
+import bot  # noqa: F401
+
+# isort: split
 import argparse
 import json
 import time
