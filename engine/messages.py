@@ -71,6 +71,7 @@ class DoubtReason(StrEnum):
     SOUND_ALIKE = "sound_alike"
     DECIMAL_UNSAID = "decimal_unsaid"
     UNIT_UNSAID = "unit_unsaid"
+    INFERRED = "inferred"
 
 
 class UnclearReason(StrEnum):

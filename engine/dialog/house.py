@@ -39,6 +39,7 @@ class Key(TextKey):
     TO = "to"
     AND = "and"
     SURE = "sure", "place", "value"
+    SURE_NAME = "sure_name", "place", "value"
     SURE_UNUSUAL = "sure_unusual", "place", "value"
     REPORT_SURE = "report_sure", "said"
     REPORT_DROPPED = "report_dropped"

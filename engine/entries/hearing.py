@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -51,11 +51,13 @@ RawValue = Amount | Picked | Dial
 class Hearing:
     """Matches the patterns of a vocabulary against a text, with the rows, names and values of an expectation."""
 
-    def __init__(self, text: str, expectation: Expectation, vocabulary: Vocabulary) -> None:
+    def __init__(
+        self, text: str, expectation: Expectation, vocabulary: Vocabulary, without: Collection[str] = ()
+    ) -> None:
         self.text = text
         self.expectation = expectation
         self.vocabulary = vocabulary
-        self.tokens = tuple(parted(tokenize(text, vocabulary.silent, kept_words(vocabulary)), vocabulary))
+        self.tokens = tuple(parted(tokenize(text, {*vocabulary.silent, *without}, kept_words(vocabulary)), vocabulary))
         self.matcher = Matcher(self.tokens, vocabulary)
         self.matcher.hooks |= {
             "measured_in": self._unit,

@@ -12,6 +12,7 @@ from engine.values import Dial
 
 MOST_MARKS = 60
 _LETTER = re.compile(r"[a-z]")
+_RANGE = re.compile(r"[0-9]\s*[-–—]\s*[0-9]")
 
 
 def read_marks(text: str, vocabulary: Vocabulary) -> Dial | None:
@@ -42,7 +43,9 @@ def _letters(text: str, vocabulary: Vocabulary) -> list[str]:
 
 
 def _listed(text: str, vocabulary: Vocabulary) -> list[str]:
-    """Marks one by one: parted by commas, or each letter or number beginning the next."""
+    """Marks one by one: parted by commas, or each letter or number beginning the next; a range of numbers is none."""
+    if _RANGE.search(text):
+        return []
     tokens = [token for token in tokenize(text, vocabulary.silent) if not _is_join(token, vocabulary)]
     signs = {fold(name): sign for sign, names in vocabulary.dials.signs.items() for name in (*names, sign)}
     if not all(token.is_break or token.key in signs or _begins(token) for token in tokens):

@@ -7,19 +7,18 @@ from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
 from engine.entries.exception import with_exceptions
 from engine.entries.hearing import Hearing
+from engine.entries.leeway import Leeway, asked_about, loosely
 from engine.entries.name import as_before, named_alone
+from engine.entries.naming import named
 from engine.entries.sentence import Sentence
-from engine.entries.telling import MOST_NAME, digits_of
+from engine.entries.telling import MOST_NAME
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
     Answered,
-    Asked,
-    Commanded,
     Entry,
     Given,
-    Opened,
     Reading,
     Report,
     Reported,
@@ -28,7 +27,6 @@ from engine.messages import (
     Utterance,
 )
 
-MOST_TEXT = 80
 MOST_SAID = 60
 
 
@@ -43,7 +41,7 @@ def read(
     An impossible value gives an ``Unclear`` entry beside the others; unknown words make the whole utterance unclear.
     """
     text = utterance.text
-    entries = read_text(text, expectation, vocabulary)
+    entries = read_text(text, expectation, vocabulary, freely=not utterance.spoken)
     if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
         entries = _named(Hearing(text, expectation, vocabulary), expectation.naming) or entries
     elif expectation.naming is not None and _means_nothing(entries):
@@ -72,8 +70,11 @@ def _named(hearing: Hearing, report: Report) -> tuple[Entry, ...]:
     return (Reported(report=report, value=clean, said=clean),)
 
 
-def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tuple[Entry, ...]:
-    """The entries in a text, without any doubt about whether it was heard well."""
+def read_text(
+    text: str, expectation: Expectation, vocabulary: Vocabulary, *, freely: bool = False
+) -> tuple[Entry, ...]:
+    """The entries in a text, without any doubt about whether it was heard well; ``freely`` where words that nobody
+    knows may stand between those that mean something."""
     if len(text) > MOST_CHARACTERS:
         return (_unclear(UnclearReason.UNKNOWN_WORDS, text),)
     hearing = Hearing(text, expectation, vocabulary)
@@ -85,8 +86,10 @@ def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tu
         return (option,)
     entries = _entries(hearing)
     if asked is not None and asked.kind is SlotKind.TEXT:
-        return _free_text(hearing, asked, entries)
-    return entries
+        return named(hearing, asked, entries)
+    if not freely or not loosely(hearing, entries):
+        return entries
+    return _without_neutral(hearing) or _inferred(hearing) or entries
 
 
 def _option(text: str, asked: ExpectedSlot | None) -> Given | None:
@@ -109,9 +112,37 @@ def _entries(hearing: Hearing) -> tuple[Entry, ...]:
     cover = Cover(Sentence(hearing), length)
     if not cover.is_whole:
         return (_not_understood(hearing, cover.reached),)
+    return _settled(cover) or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
+
+
+def _settled(cover: Cover) -> tuple[Entry, ...]:
     entries = tuple(entry for readings in cover.segments() for entry in settle(readings))
     once = tuple(entry for place, entry in enumerate(entries) if not _says_twice(entries[:place], entry))
-    return with_exceptions(once) or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
+    return with_exceptions(once)
+
+
+def _without_neutral(hearing: Hearing) -> tuple[Entry, ...]:
+    """The entries once words that say nothing are left out; none where that does not make sense of all of it."""
+    fewer = Hearing(hearing.text, hearing.expectation, hearing.vocabulary, hearing.vocabulary.dropped)
+    for one in (fewer, hearing):
+        if not one.tokens:
+            continue
+        cover = Cover(Sentence(one, Leeway.NEUTRAL), len(one.tokens))
+        entries = _settled(cover) if cover.is_whole else ()
+        if entries and not any(isinstance(entry, Unclear) for entry in entries):
+            return entries
+    return ()
+
+
+def _inferred(hearing: Hearing) -> tuple[Entry, ...]:
+    """What may be meant by words among which some are unknown: it is asked about; none where nothing is found."""
+    fewer = Hearing(hearing.text, hearing.expectation, hearing.vocabulary, hearing.vocabulary.dropped)
+    for one in (fewer, hearing):
+        cover = Cover(Sentence(one, Leeway.UNKNOWN), len(one.tokens))
+        entries = asked_about(_settled(cover) if one.tokens and cover.is_whole else ())
+        if entries:
+            return entries
+    return ()
 
 
 def _says_twice(before: tuple[Entry, ...], entry: Entry) -> bool:
@@ -129,18 +160,6 @@ def _not_understood(hearing: Hearing, reached: int) -> Unclear:
     if asked is not None and asked.kind is SlotKind.DIAL:
         return _unclear(UnclearReason.NO_VALUE, hearing.text, asked.name)
     return _unclear(UnclearReason.UNKNOWN_WORDS, hearing.said(reached, len(hearing.tokens)))
-
-
-def _free_text(hearing: Hearing, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
-    """The text as it was typed, digits that were said one by one as a number; unless all of it is a command, a question
-    or another dialog."""
-    text = hearing.text
-    if all(isinstance(entry, Commanded | Asked | Opened) for entry in entries):
-        return entries
-    clean = digits_of(hearing) or " ".join(text.split())
-    if len(clean) > MOST_TEXT or not clean.isprintable():
-        return (_unclear(UnclearReason.OUT_OF_RANGE, clean, slot.name),)
-    return (Given(slot=slot.name, value=clean, said=clean),)
 
 
 def _unclear(reason: UnclearReason, said: str, slot: str | None = None) -> Unclear:

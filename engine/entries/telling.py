@@ -232,6 +232,8 @@ class Telling:
         for place in range(start, min(start + MOST_NAME, len(self.hearing.tokens))):
             if self.hearing.tokens[place].is_break or (place > start and any(self.clocks.moments(place))):
                 break
+            if self.hearing.tokens[place].key in self.words.talk or "?" in self.hearing.text:
+                break
             if not self._is_command(start, place + 1) and not self._is_link(start):
                 found.append(Match(place + 1, (Capture("called", self.hearing.said(start, place + 1)),)))
         return tuple(found)

@@ -58,6 +58,16 @@ class RowWords(_Part):
     counted: Phrases
 
 
+class Naming(_Part):
+    """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
+    (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name."""
+
+    leads: Phrases
+    unknown: Phrases
+    skipped: Phrases
+    talk: tuple[str, ...]
+
+
 class Given(_Part):
     """The orders in which a row, a slot's name and a value may be said; ``apart`` with a comma between them."""
 
@@ -105,6 +115,8 @@ class Vocabulary(_Part):
 
     language: Language
     fillers: tuple[str, ...]
+    neutral: tuple[str, ...]
+    unreal: tuple[str, ...]
     joins: Phrases
     numbers: Numbers
     amounts: Phrases
@@ -117,6 +129,7 @@ class Vocabulary(_Part):
     commands: dict[Command, Phrases]
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
+    naming: Naming
     left_out: Phrases
     taken_in: Phrases
     each: Phrases
@@ -159,6 +172,21 @@ class Vocabulary(_Part):
     def silent(self) -> frozenset[str]:
         """The fillers as they are compared."""
         return frozenset(fold(filler) for filler in self.fillers)
+
+    @cached_property
+    def dropped(self) -> frozenset[str]:
+        """The neutral words as they are compared."""
+        return frozenset(fold(word) for word in self.neutral)
+
+    @cached_property
+    def turning(self) -> frozenset[str]:
+        """The words that turn a meaning round or make it unreal, as they are compared."""
+        return frozenset(fold(word) for word in self.unreal)
+
+    @cached_property
+    def talk(self) -> frozenset[str]:
+        """The words of talk as they are compared."""
+        return frozenset(fold(word) for word in self.naming.talk)
 
     @cached_property
     def rules(self) -> Mapping[str, Phrases]:
