@@ -28,6 +28,7 @@ class Cover:
 
     def __init__(self, sentence: Sentence, length: int) -> None:
         self.length = length
+        self.asking = sentence.expectation.asking
         self.steps: dict[State, _Step] = {(0, True): _Step(0)}
         self.reached = 0
         for place in range(length):

@@ -118,7 +118,13 @@ def _entries(hearing: Hearing) -> tuple[Entry, ...]:
 def _settled(cover: Cover) -> tuple[Entry, ...]:
     entries = tuple(entry for readings in cover.segments() for entry in settle(readings))
     once = tuple(entry for place, entry in enumerate(entries) if not _says_twice(entries[:place], entry))
-    return with_exceptions(once)
+    return () if _takes_back(once, cover.asking) else with_exceptions(once)
+
+
+def _takes_back(entries: tuple[Entry, ...], asking: Asking) -> bool:
+    """Whether a no stands among values that are asked for, as in "six, no, eight": which of them holds is not sure."""
+    denied = any(isinstance(entry, Answered) and not entry.yes for entry in entries)
+    return asking is Asking.SLOT and denied and any(isinstance(entry, Given) for entry in entries)
 
 
 def _without_neutral(hearing: Hearing) -> tuple[Entry, ...]:

@@ -71,3 +71,8 @@ def test_an_unknown_word_behind_a_number_is_never_kept(row: int, number: int, wo
 def test_a_range_is_no_list_of_marks(text: str) -> None:
     """How coarse the notches are was not said."""
     assert all(isinstance(entry, Unclear) for entry in read(text, "dial"))
+
+
+@pytest.mark.parametrize("text", ["row four 15 grams no 14 grams", "sixty n two grams"])
+def test_a_no_among_values_keeps_none_of_them(text: str) -> None:
+    assert not any(isinstance(entry, Given) and entry.doubt is None and not entry.correcting for entry in read(text))
