@@ -36,7 +36,12 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 bench = typer.Typer(
-    cls=late(voice="bot.bench.voice:voice", conversation="bot.bench.conversation:conversation"),
+    cls=late(
+        voice="bot.bench.voice:voice",
+        conversation="bot.bench.conversation:conversation",
+        understanding="bot.bench.understanding:understanding",
+        learn="bot.bench.learning:learning",
+    ),
     help="Measure what Rowhand can do.",
     no_args_is_help=True,
 )

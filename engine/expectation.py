@@ -72,6 +72,13 @@ class Asking(StrEnum):
     REPORT = "report"
 
 
+class Latest(Message):
+    """The place of the value that was kept last, which "no, it was 48" is about."""
+
+    slot: str
+    row: int | None = None
+
+
 class Expectation(Message):
     """What may be answered now: to guide the ears, to read the words, to draw the buttons.
 
@@ -81,6 +88,8 @@ class Expectation(Message):
     that a report may be meant in.
     ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order; of ``naming`` the
     name was not said, so that words which mean nothing else are it. ``names`` are those told before with each report.
+    ``latest`` is where the last value was kept; ``down`` are rows told as stopped or high. ``units`` are those of amounts that
+    are told without one, one a dimension.
     """
 
     language: Language
@@ -94,3 +103,6 @@ class Expectation(Message):
     reports: tuple[Report, ...] = ()
     naming: Report | None = None
     names: dict[Report, tuple[str, ...]] = {}
+    latest: Latest | None = None
+    down: tuple[int, ...] = ()
+    units: tuple[str, ...] = ()

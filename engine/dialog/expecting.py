@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from engine.dialog.activity import Activity, Reports
+from engine.dialog.events import Kept
 from engine.dialog.library import Library
 from engine.dialog.question import About
 from engine.dialog.roles import Role, role_of
@@ -14,9 +15,9 @@ from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.waiting import open_rows, row_count, waiting
 from engine.dialog.wording import Wording
-from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
+from engine.expectation import Asking, Expectation, ExpectedSlot, Latest, Option, Range, SlotKind
 from engine.messages import Language, System
-from engine.quantities import Measure
+from engine.quantities import UNITS, Measure
 from engine.values import Dial, Value
 
 
@@ -52,7 +53,33 @@ def expectation(
         reports=told.kinds,
         naming=told.naming if not dialog.questions else None,
         names=dict(told.names),
+        latest=_latest(dialog),
+        down=told.down,
+        units=_units(script, dialog, state.system),
     )
+
+
+def _latest(dialog: DialogState) -> Latest | None:
+    """Where the last value was kept; for several rows at once nowhere, as nobody can tell which is meant."""
+    did = dialog.undo[-1].did if dialog.undo else None
+    if not isinstance(did, Kept) or did.together:
+        return None
+    return Latest(slot=did.slot, row=did.row)
+
+
+_UNITS = {
+    System.US: ("lb", "acre", "mph"),
+    System.METRIC: ("kg", "ha", "km/h"),
+}
+
+
+def _units(script: Script, dialog: DialogState, system: System) -> tuple[str, ...]:
+    """The units that amounts were told in, in this dialog before those of the system; one a dimension."""
+    rows = [value for name in script.slots for value in dialog.rows.get(name, {}).values()]
+    values = [dialog.values[name] for name in script.slots if name in dialog.values]
+    told = [value.unit for value in (*rows, *values) if isinstance(value, Measure)]
+    first = {UNITS[unit].dimension: unit for unit in (*_UNITS[system], *told)}
+    return tuple(first.values())
 
 
 def _candidates(dialog: DialogState, script: Script, wording: Wording) -> tuple[str, ...]:

@@ -7,7 +7,6 @@ from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
 from engine.entries.exception import with_exceptions
 from engine.entries.hearing import Hearing
-from engine.entries.leeway import Leeway, asked_about, loosely
 from engine.entries.name import as_before, named_alone
 from engine.entries.naming import named
 from engine.entries.sentence import Sentence
@@ -41,7 +40,7 @@ def read(
     An impossible value gives an ``Unclear`` entry beside the others; unknown words make the whole utterance unclear.
     """
     text = utterance.text
-    entries = read_text(text, expectation, vocabulary, freely=not utterance.spoken)
+    entries = read_text(text, expectation, vocabulary)
     if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
         entries = _named(Hearing(text, expectation, vocabulary), expectation.naming) or entries
     elif expectation.naming is not None and _means_nothing(entries):
@@ -70,11 +69,8 @@ def _named(hearing: Hearing, report: Report) -> tuple[Entry, ...]:
     return (Reported(report=report, value=clean, said=clean),)
 
 
-def read_text(
-    text: str, expectation: Expectation, vocabulary: Vocabulary, *, freely: bool = False
-) -> tuple[Entry, ...]:
-    """The entries in a text, without any doubt about whether it was heard well; ``freely`` where words that nobody
-    knows may stand between those that mean something."""
+def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tuple[Entry, ...]:
+    """The entries in a text, without any doubt about whether it was heard well."""
     if len(text) > MOST_CHARACTERS:
         return (_unclear(UnclearReason.UNKNOWN_WORDS, text),)
     hearing = Hearing(text, expectation, vocabulary)
@@ -87,9 +83,7 @@ def read_text(
     entries = _entries(hearing)
     if asked is not None and asked.kind is SlotKind.TEXT:
         return named(hearing, asked, entries)
-    if not freely or not loosely(hearing, entries):
-        return entries
-    return _without_neutral(hearing) or _inferred(hearing) or entries
+    return entries
 
 
 def _option(text: str, asked: ExpectedSlot | None) -> Given | None:
@@ -125,30 +119,6 @@ def _takes_back(entries: tuple[Entry, ...], asking: Asking) -> bool:
     """Whether a no stands among values that are asked for, as in "six, no, eight": which of them holds is not sure."""
     denied = any(isinstance(entry, Answered) and not entry.yes for entry in entries)
     return asking is Asking.SLOT and denied and any(isinstance(entry, Given) for entry in entries)
-
-
-def _without_neutral(hearing: Hearing) -> tuple[Entry, ...]:
-    """The entries once words that say nothing are left out; none where that does not make sense of all of it."""
-    fewer = Hearing(hearing.text, hearing.expectation, hearing.vocabulary, hearing.vocabulary.dropped)
-    for one in (fewer, hearing):
-        if not one.tokens:
-            continue
-        cover = Cover(Sentence(one, Leeway.NEUTRAL), len(one.tokens))
-        entries = _settled(cover) if cover.is_whole else ()
-        if entries and not any(isinstance(entry, Unclear) for entry in entries):
-            return entries
-    return ()
-
-
-def _inferred(hearing: Hearing) -> tuple[Entry, ...]:
-    """What may be meant by words among which some are unknown: it is asked about; none where nothing is found."""
-    fewer = Hearing(hearing.text, hearing.expectation, hearing.vocabulary, hearing.vocabulary.dropped)
-    for one in (fewer, hearing):
-        cover = Cover(Sentence(one, Leeway.UNKNOWN), len(one.tokens))
-        entries = asked_about(_settled(cover) if one.tokens and cover.is_whole else ())
-        if entries:
-            return entries
-    return ()
 
 
 def _says_twice(before: tuple[Entry, ...], entry: Entry) -> bool:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from engine.entries.fitting import Place, fit
 from engine.entries.hearing import Amount, Hearing, Picked, RawValue
-from engine.entries.leeway import Leeway, left_out_at
 from engine.entries.matcher import Captures
 from engine.entries.phrase import Phrases
 from engine.entries.telling import Telling
@@ -66,9 +65,8 @@ class Found:
 class Sentence:
     """Every piece of a text by its first token."""
 
-    def __init__(self, hearing: Hearing, leeway: Leeway = Leeway.NONE) -> None:
+    def __init__(self, hearing: Hearing) -> None:
         self.hearing = hearing
-        self.leeway = leeway
         self.expectation = hearing.expectation
         self.vocabulary = hearing.vocabulary
         self.telling = Telling(hearing)
@@ -88,8 +86,6 @@ class Sentence:
             yield Piece(start, start + 1, (), cost=0, frees=False)
         for match in self.hearing.find(self.vocabulary.joins, start):
             yield Piece(start, match.end, (), cost=0, frees=False)
-        if (cost := left_out_at(self.hearing, start, self.leeway)) is not None:
-            yield Piece(start, start + 1, (), cost=cost, frees=False)
 
     # ---- fixed phrases
 

@@ -60,12 +60,15 @@ class RowWords(_Part):
 
 class Naming(_Part):
     """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
-    (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name."""
+    (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
+    ``inside`` a name; ``tails`` trail behind it."""
 
     leads: Phrases
     unknown: Phrases
     skipped: Phrases
     talk: tuple[str, ...]
+    inside: tuple[str, ...]
+    tails: tuple[str, ...]
 
 
 class Given(_Part):
@@ -86,6 +89,42 @@ class Answers(_Part):
     no: Phrases
     neither: Phrases
     chosen: tuple[Phrases, ...]
+
+
+class Loose(_Part):
+    """Words by which people's own sentences are taken apart. ``every`` and ``rest`` are ways to say rows, ``ordinals``
+    of one row (-1 is the last); ``except_words`` and ``range_words`` stand between rows, ``repairs`` between what was
+    said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
+    ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
+    """
+
+    every: Phrases
+    rest: Phrases
+    ordinals: dict[Annotated[str, Field(pattern=r"^-?\d+$")], Phrases]
+    except_words: tuple[str, ...]
+    after_except: tuple[str, ...]
+    range_words: tuple[str, ...]
+    on_words: tuple[str, ...]
+    repairs: Phrases
+    not_words: tuple[str, ...]
+    unreal: Phrases
+    doubts: Phrases
+    asking: tuple[str, ...]
+    pronouns: tuple[str, ...]
+    before_pronoun: tuple[str, ...]
+    bags: tuple[str, ...]
+    lot: tuple[str, ...]
+    single: tuple[str, ...]
+    spelled: dict[str, str]
+    whole: Phrases
+    sets: dict[Literal["odd", "even", "first", "last"], Phrases]
+    per: tuple[str, ...]
+    over: dict[str, Phrases]
+    minute: Phrases
+    compared: Phrases
+    articles: tuple[str, ...]
+    untimely: Phrases
+    nothing: Phrases
 
 
 class Dials(_Part):
@@ -115,8 +154,6 @@ class Vocabulary(_Part):
 
     language: Language
     fillers: tuple[str, ...]
-    neutral: tuple[str, ...]
-    unreal: tuple[str, ...]
     joins: Phrases
     numbers: Numbers
     amounts: Phrases
@@ -146,6 +183,7 @@ class Vocabulary(_Part):
     times: Times
     answers: Answers
     dials: Dials
+    loose: Loose
     sound_alikes: tuple[Pair, ...]
 
     __hash__ = object.__hash__
@@ -174,19 +212,16 @@ class Vocabulary(_Part):
         return frozenset(fold(filler) for filler in self.fillers)
 
     @cached_property
-    def dropped(self) -> frozenset[str]:
-        """The neutral words as they are compared."""
-        return frozenset(fold(word) for word in self.neutral)
-
-    @cached_property
-    def turning(self) -> frozenset[str]:
-        """The words that turn a meaning round or make it unreal, as they are compared."""
-        return frozenset(fold(word) for word in self.unreal)
-
-    @cached_property
     def talk(self) -> frozenset[str]:
         """The words of talk as they are compared."""
         return frozenset(fold(word) for word in self.naming.talk)
+
+    @cached_property
+    def plain_words(self) -> frozenset[str]:
+        """Every word that stands in a phrase or a unit, as it is compared."""
+        said = (*placed(self), *placed(self.units))
+        words = {part.key for _, one in said for part in walk(one.node) if not isinstance(part, Rule)}
+        return frozenset(words)
 
     @cached_property
     def rules(self) -> Mapping[str, Phrases]:

@@ -45,7 +45,10 @@ class ShiftActivity:
 
     def expects(self, script: Script, state: ConversationState) -> Reports:
         shift = state.dialog.activity if state.dialog else None
-        return Reports(tuple(Report), shift.naming if isinstance(shift, Shift) else None, _names(script, state))
+        names = _names(script, state)
+        if not isinstance(shift, Shift):
+            return Reports(tuple(Report), names=names)
+        return Reports(tuple(Report), shift.naming, names, down=tuple(sorted(shift.troubled)))
 
     def take(self, turn: Walk, reports: Sequence[Reported]) -> None:
         report.take_reports(turn, reports)

@@ -1,0 +1,130 @@
+"""A sentence in clauses, each of one meaning: the way to cut it that makes the meanings likeliest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import log
+
+from engine.understanding.spans import Kind, Span
+
+MOST_PIECES = 12
+"""More pieces are taken as one clause: nobody says so much in one breath that can be told apart."""
+CUT = 1.2
+"""What a cut costs, as a logarithm of a share: two clauses must be that much clearer than one."""
+MOST_TOGETHER = 6
+CUT_ROWS = 0.3
+"""What it costs between two clauses that each name rows and say something of them."""
+LEAST = 1e-6
+
+
+@dataclass(frozen=True)
+class Clause:
+    """Spans that mean one thing, with how likely each meaning of them is."""
+
+    spans: tuple[Span, ...]
+    shares: dict[str, float]
+
+    @property
+    def meaning(self) -> str:
+        return max(self.shares, key=lambda one: self.shares[one])
+
+    @property
+    def sure(self) -> float:
+        return self.shares[self.meaning]
+
+
+Weigh = Callable[[Sequence[Span]], dict[str, float]]
+
+
+def clauses(spans: Sequence[Span], weigh: Weigh) -> list[Clause]:
+    """The clauses of a sentence, in the order they were said."""
+    pieces = _pieces(spans)
+    if not pieces:
+        return []
+    if len(pieces) > MOST_PIECES:
+        return [_clause(spans, weigh)]
+    must = [_must_cut(pieces, place) for place in range(len(pieces))]
+    best: list[tuple[float, list[Clause]]] = [(0.0, [])]
+    for end in range(1, len(pieces) + 1):
+        options = []
+        for start in range(max(0, end - MOST_TOGETHER), end):
+            inside = [span for piece in pieces[start:end] for span in piece]
+            if any(must[start + 1 : end]) or (end - start < len(pieces) and not _says_something(inside)):
+                continue
+            clause = _clause(inside, weigh)
+            cost, before = best[start]
+            options.append((cost - log(max(clause.sure, LEAST)) + _cut(before, clause), [*before, clause]))
+        best.append(min(options, key=lambda one: one[0]) if options else (float("inf"), []))
+    return best[-1][1] if best[-1][1] else [_clause(spans, weigh)]
+
+
+def _must_cut(pieces: Sequence[Sequence[Span]], place: int) -> bool:
+    """Whether a piece begins a clause of its own: it names rows or an amount with words about them, as what is before
+    it does."""
+    if place == 0 or not _is_told(pieces[place]):
+        return False
+    before: list[Span] = []
+    for piece in reversed(pieces[:place]):
+        before += piece
+        if _is_told(before):
+            return True
+        if any(span.kind is Kind.WORD for span in piece):
+            return False
+    return False
+
+
+def _is_told(spans: Sequence[Span]) -> bool:
+    """Whether something is said of rows or amounts."""
+    words = sum(span.kind in (Kind.WORD, Kind.LEVEL) for span in spans)
+    return bool(words) and any(span.kind in (Kind.ROWS, Kind.AMOUNT, Kind.LEVEL) or span.row is not None for span in spans)
+
+
+def _cut(before: Sequence[Clause], clause: Clause) -> float:
+    if not before:
+        return 0.0
+    return CUT_ROWS if _names_rows(before[-1].spans) and _names_rows(clause.spans) else CUT
+
+
+def _names_rows(spans: Sequence[Span]) -> bool:
+    return any(span.kind is Kind.ROWS or span.row is not None for span in spans)
+
+
+def _clause(spans: Sequence[Span], weigh: Weigh) -> Clause:
+    return Clause(tuple(spans), weigh(spans))
+
+
+def _pieces(spans: Sequence[Span]) -> list[list[Span]]:
+    """The pieces between marks and joining words, each mark with the piece before it and each word with that after."""
+    pieces: list[list[Span]] = [[]]
+    for place, span in enumerate(spans):
+        if (span.kind is Kind.JOIN and _has_words(pieces[-1])) or _begins_anew(spans, place, pieces[-1]):
+            pieces.append([span])
+        elif span.kind is Kind.BREAK:
+            pieces[-1].append(span)
+            if _has_words(pieces[-1]):
+                pieces.append([])
+        else:
+            pieces[-1].append(span)
+    if len(pieces) > 1 and not _has_words(pieces[-1]):
+        last = pieces.pop()
+        pieces[-1] += last
+    return [piece for piece in pieces if piece]
+
+
+def _begins_anew(spans: Sequence[Span], place: int, piece: Sequence[Span]) -> bool:
+    """Whether other rows begin here without a mark before them: "seven is high rest are fine"."""
+    if spans[place].kind is not Kind.ROWS or not piece or piece[-1].kind is not Kind.WORD:
+        return False
+    after = spans[place + 1] if place + 1 < len(spans) else None
+    rows = any(span.kind is Kind.ROWS or span.row is not None for span in piece)
+    return rows and spans[place].rest and after is not None and after.kind is Kind.WORD
+
+
+def _has_words(piece: Sequence[Span]) -> bool:
+    return any(span.kind not in (Kind.JOIN, Kind.BREAK) for span in piece)
+
+
+def _says_something(piece: Sequence[Span]) -> bool:
+    """Whether a piece is more than numbers or rows: those alone belong to a neighbour."""
+    return any(span.kind not in (Kind.JOIN, Kind.BREAK, Kind.NUMBER, Kind.ROWS) for span in piece)

@@ -1,0 +1,130 @@
+"""A product's, a field's, a lot's or a person's name in a sentence that tells it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection
+
+from engine.entries.hearing import Hearing
+from engine.entries.tokens import fold
+from engine.expectation import ExpectedSlot
+
+Knows = Callable[[str], bool]
+_CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
+_CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
+_EDGES = " \"'“”.,;:!?"
+MOST_WORDS = 5
+FEW_WORDS = 3
+SHORT = 2
+"""So few words with nothing that leads to a name are the name."""
+
+
+def name_in(hearing: Hearing, slot: ExpectedSlot, is_code: bool, knows: Knows) -> str | None:
+    """The name that a sentence gives for a slot; None where nothing in it stands out as one."""
+    text = " ".join(hearing.text.split())
+    if is_code:
+        return code_in(text) or _spelled_out(hearing)
+    if len(text.split()) <= FEW_WORDS and not _starts(hearing):
+        return None
+    return name_told(hearing, slot.names, text, knows)
+
+
+def _spelled_out(hearing: Hearing) -> str | None:
+    """A number whose digits are said one by one."""
+    found = [
+        str(capture.value)
+        for place in range(len(hearing.tokens))
+        for match in hearing.matcher.rule("lot_number", place)
+        for capture in match.captures
+        if capture.name == "lot" and any(sign.isdigit() for sign in str(capture.value))
+    ]
+    longest = max(found, key=len, default="")
+    return longest if len(longest) > 1 else None
+
+
+def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
+    """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
+    known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
+    return known or _led(hearing, text) or _standing_out(hearing, text, knows)
+
+
+def code_in(text: str) -> str | None:
+    """A lot's number as it is printed: letters, digits, hyphens; nothing where there are several."""
+    found = [match[1] for match in _CODE.finditer(text)]
+    return found[0].upper() if len(found) == 1 else None
+
+
+def _led(hearing: Hearing, text: str) -> str | None:
+    """What follows words that lead to a name, up to the end of the clause and without what trails behind."""
+    starts = _starts(hearing)
+    if not starts:
+        return None
+    said = hearing.text[hearing.tokens[max(starts)].start :]
+    said = _without_tail(_CLAUSE.sub("", said), hearing).strip(_EDGES)
+    return said if said and said in text and len(said.split()) <= MOST_WORDS else None
+
+
+def _starts(hearing: Hearing) -> list[int]:
+    """The tokens at which a name may begin: those behind words that lead to one."""
+    found = (
+        match.end
+        for place in range(len(hearing.tokens))
+        for match in hearing.find(hearing.vocabulary.naming.leads, place)
+    )
+    return [end for end in found if end < len(hearing.tokens)]
+
+
+def _without_tail(said: str, hearing: Hearing) -> str:
+    """The words without those at the end that only say since when or where, such as "this year"."""
+    folded = f"{fold(said)} "
+    ends = [folded.find(f" {fold(tail)} ") for tail in hearing.vocabulary.naming.tails]
+    cut = min((place for place in ends if place > 0), default=None)
+    return said if cut is None else said[:cut]
+
+
+def _standing_out(hearing: Hearing, text: str, knows: Knows) -> str | None:
+    """Words with a capital inside a sentence, with numbers behind and small words between; else words nobody knows."""
+    if text.isupper():
+        return None
+    return _run(hearing, text, lambda word, place: _is_capital(hearing, word, place, knows)) or _run(
+        hearing, text, lambda word, _: _is_unknown(hearing, word, knows)
+    )
+
+
+def _is_capital(hearing: Hearing, word: str, place: int, knows: Knows) -> bool:
+    key = fold(word)
+    if not word[:1].isupper() or key in hearing.vocabulary.talk:
+        return False
+    return place > 0 or not (key in hearing.vocabulary.plain_words or knows(key))
+
+
+def _is_unknown(hearing: Hearing, word: str, knows: Knows) -> bool:
+    key = fold(word)
+    known = key in hearing.vocabulary.plain_words or key in hearing.vocabulary.talk or knows(key)
+    return not known and key.isalpha() and len(key) > SHORT
+
+
+def _run(hearing: Hearing, text: str, begins: Callable[[str, int], bool]) -> str | None:
+    """The longest run of words that stand out."""
+    inside = hearing.vocabulary.naming.inside
+    runs: list[list[str]] = [[]]
+    for place, word in enumerate(text.split()):
+        clean = word.strip(_EDGES)
+        bare = clean.removesuffix("'s").removesuffix("’s")
+        goes_on = bool(runs[-1]) and (any(sign.isdigit() for sign in clean) or fold(clean) in inside)
+        if clean and (begins(bare, place) or goes_on):
+            runs[-1].append(clean)
+            if word[-1:] in ",.;:!?":
+                runs.append([])
+        else:
+            runs.append([])
+    best = max((_trimmed(run, inside) for run in runs), key=len)
+    if best:
+        best = [*best[:-1], best[-1].removesuffix("'s").removesuffix("’s")]
+    return " ".join(best[:MOST_WORDS]) or None
+
+
+def _trimmed(run: list[str], inside: Collection[str]) -> list[str]:
+    while run and fold(run[-1]) in inside:
+        run = run[:-1]
+    return run

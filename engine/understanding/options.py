@@ -1,0 +1,57 @@
+"""Closed answers in people's own words, for one question or row by row."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.entries.hearing import Hearing
+from engine.expectation import ExpectedSlot
+from engine.messages import DoubtReason, Entry, Given
+from engine.understanding.clauses import Clause
+from engine.understanding.repair import repaired
+from engine.understanding.spans import Kind, Span
+
+
+def options(hearing: Hearing, clause: Clause, keep: bool | None) -> tuple[Entry, ...] | None:
+    """The option that a clause names, for its rows where the question is per row; with a doubt unless ``keep``."""
+    name, _, key = clause.meaning.partition(":")[2].partition(".")
+    slot = next((one for one in hearing.expectation.slots if one.name == name), None)
+    if slot is None or keep is None:
+        return None
+    said = hearing.text.strip()[:60]
+    doubt = None if keep else DoubtReason.INFERRED
+    if not slot.per_row:
+        return (Given(slot=name, value=key, said=said, doubt=doubt),)
+    told = repaired(clause.spans, hearing)
+    rows = _rows(hearing, slot, told.spans)
+    if not rows or any(row not in hearing.every_row for row in rows):
+        return None
+    found = [Given(slot=name, row=row, value=key, said=said, doubt=doubt) for row in rows]
+    return (*found, *_others(hearing, slot, key, told.spans, said, doubt))
+
+
+def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span]) -> tuple[int, ...]:
+    named = [span for span in spans if span.kind is Kind.ROWS]
+    if any(not span.every for span in named):
+        named = [span for span in named if not span.every]
+    if but := [span for span in named if span.key == "<all-but>"]:
+        return but[0].rows
+    if any(span.rest for span in named):
+        return slot.open_rows
+    rows = [row for span in named for row in span.rows]
+    rows += [span.row for span in spans if span.row is not None and span.row <= len(hearing.every_row)]
+    if not rows:
+        return slot.next_rows or ((slot.next_row,) if slot.next_row is not None else ())
+    return tuple(sorted(set(rows)))
+
+
+def _others(
+    hearing: Hearing, slot: ExpectedSlot, key: str, spans: Sequence[Span], said: str, doubt: DoubtReason | None
+) -> tuple[Given, ...]:
+    """ "All on but four": of two options the rows that are taken out get the other one."""
+    excepted = [span for span in spans if span.key == "<all-but>"]
+    others = [option.key for option in slot.options if option.key != key]
+    if len(excepted) != 1 or len(others) != 1:
+        return ()
+    rows = [row for row in hearing.every_row if row not in excepted[0].rows]
+    return tuple(Given(slot=slot.name, row=row, value=others[0], said=said, doubt=doubt) for row in rows)

@@ -1,0 +1,126 @@
+"""Which value is said of which rows: "row one had 64 and two was 66", "all but four are 68", "60 on row one"."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from engine.understanding.spans import Kind, Span
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A value with the rows it is said of; none where it names no row. ``rest`` where it is said of all others."""
+
+    value: Span
+    rows: tuple[int, ...] = ()
+    every: bool = False
+    rest: bool = False
+    spans: tuple[Span, ...] = ()
+
+
+@dataclass
+class Pairing:
+    """What was paired; ``lost`` are rows for which no value was said."""
+
+    pairs: list[Pair] = field(default_factory=list)
+    lost: tuple[int, ...] = ()
+
+
+def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Sequence[str], rows: int) -> Pairing:
+    """Every value of a sentence with its rows, from left to right."""
+    found = Pairing()
+    held: list[Span] = []
+    loose: Span | None = None
+    for place, span in enumerate(spans):
+        led = loose is not None and _follows(spans, place, loose, rows, on_words)
+        if led and loose is not None:
+            found.pairs[-1] = _pair(loose, [span])
+            loose, held = None, []
+        elif span.kind is Kind.ROWS or (_is_row(spans, place, is_value, rows) and not held):
+            if held and _touches(spans, held[-1], place):
+                held.append(span)
+            else:
+                found.lost += _rows(held)
+                held = [span]
+        elif held and span.kind is Kind.NUMBER and _goes_on(spans, place, held, is_value, rows):
+            held.append(span)
+        elif is_value(span):
+            found.pairs.append(_pair(span, held))
+            loose = span if not held else None
+            held = []
+    found.lost += _rows(held)
+    return found
+
+
+def _pair(value: Span, held: Sequence[Span]) -> Pair:
+    every, rest = any(one.every for one in held), any(one.rest for one in held)
+    return Pair(value, tuple(sorted(set(_rows(held)))), every, rest, (*held, value))
+
+
+def _rows(held: Sequence[Span]) -> tuple[int, ...]:
+    return tuple(row for one in held for row in (one.rows if one.kind is Kind.ROWS else (one.row,) if one.row else ()))
+
+
+def _is_row(spans: Sequence[Span], place: int, is_value: Callable[[Span], bool], rows: int) -> bool:
+    """Whether a bare number is a row: it may be one, and a value follows it in the same clause."""
+    row = spans[place].row
+    if row is None or row > rows:
+        return False
+    for span in spans[place + 1 :]:
+        if span.kind is Kind.BREAK and span.key not in (":", "="):
+            return False
+        if span.kind is Kind.JOIN:
+            return _list_leads_to_value(spans, place, is_value, rows)
+        if span.kind is Kind.ROWS:
+            return False
+        if is_value(span):
+            return True
+    return False
+
+
+def _list_leads_to_value(spans: Sequence[Span], place: int, is_value: Callable[[Span], bool], rows: int) -> bool:
+    """ "Two and three are 66": the number after the joining word is a row as well, with a value behind it."""
+    after = [span for span in spans[place + 1 :] if span.kind is not Kind.JOIN]
+    if not after or after[0].row is None or after[0].row > rows:
+        return False
+    words = [span for span in after[1:] if span.kind is not Kind.WORD]
+    return bool(words) and is_value(words[0]) and len(after) > 1 and not is_value(after[1])
+
+
+def _goes_on(spans: Sequence[Span], place: int, held: Sequence[Span], is_value: Callable[[Span], bool], rows: int) -> bool:
+    """Whether a number goes on with a list of rows: "2, 4 and 6 had 60"."""
+    row = spans[place].row
+    if row is None or row > rows or not _touches(spans, held[-1], place) or spans[place - 1] is held[-1]:
+        return False
+    return any(is_value(span) for span in spans[place + 1 :]) and _next_is_word(spans, place)
+
+
+def _next_is_word(spans: Sequence[Span], place: int) -> bool:
+    after = spans[place + 1] if place + 1 < len(spans) else None
+    return after is not None and (after.kind is not Kind.BREAK or _more(spans, place + 2))
+
+
+def _more(spans: Sequence[Span], place: int) -> bool:
+    return place < len(spans) and spans[place].row is not None
+
+
+def _touches(spans: Sequence[Span], before: Span, place: int) -> bool:
+    """Whether only marks and joining words stand between."""
+    first = next(number for number, span in enumerate(spans) if span is before)
+    return all(span.kind in (Kind.JOIN, Kind.BREAK) for span in spans[first + 1 : place])
+
+
+def _follows(spans: Sequence[Span], place: int, value: Span, rows: int, on_words: Sequence[str]) -> bool:
+    """Whether rows belong to the value before them: led by a word like "on", or the end of what is said of it."""
+    span = spans[place]
+    first = next(number for number, one in enumerate(spans) if one is value)
+    between = spans[first + 1 : place]
+    if any(one.kind is not Kind.WORD for one in between):
+        return False
+    led = any(one.key in on_words for one in between[-2:])
+    after = next((one for one in spans[place + 1 :] if one.kind is not Kind.WORD), None)
+    ends = after is None or after.kind in (Kind.BREAK, Kind.JOIN)
+    if span.kind is Kind.ROWS:
+        return ends or (led and not after.is_value if after is not None else led)
+    return span.row is not None and span.row <= rows and led

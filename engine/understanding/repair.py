@@ -1,0 +1,85 @@
+"""Self-repairs and denials: "seven, no, eight" says eight, "48 not 84" says 48, "no, it was 48" corrects the last one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from engine.entries.hearing import Hearing
+from engine.understanding.spans import Kind, Span
+
+_ALIKE = {Kind.AMOUNT: "value", Kind.NUMBER: "value", Kind.ROWS: "rows", Kind.LEVEL: "value"}
+
+
+@dataclass(frozen=True)
+class Repaired:
+    """A sentence without what was taken back in it. ``correcting`` where it begins by taking something back,
+    ``denied`` where a value stands in it that is said not to be so, ``mended`` where anything was dropped."""
+
+    spans: tuple[Span, ...]
+    correcting: bool = False
+    denied: bool = False
+    mended: bool = False
+
+
+def repaired(spans: Sequence[Span], hearing: Hearing) -> Repaired:
+    """The sentence as it was meant in the end."""
+    left = list(spans)
+    correcting = mended = denied = False
+    place = 0
+    while place < len(left):
+        end = _repair_end(left, place, hearing)
+        if end is None:
+            place += 1
+            continue
+        before = _last_of(left, place)
+        after = next((one for one in left[end:] if _kind(one)), None)
+        if before is not None and after is not None and _kind(left[before]) == _kind(after):
+            left = left[:before] + left[end:]
+            mended, place = True, before
+        elif before is None and after is not None and not any(_kind(one) for one in left[:place]):
+            correcting = True
+            left = left[:place] + left[end:]
+        else:
+            place = end
+    place = 0
+    while place < len(left):
+        if _kind(left[place]) and place > 0 and left[place - 1].key in hearing.vocabulary.loose.not_words:
+            others = [one for number, one in enumerate(left) if number != place and _kind(one) == _kind(left[place])]
+            if others:
+                left = left[: place - 1] + left[place + 1 :]
+                mended = True
+                continue
+            denied = True
+        place += 1
+    return Repaired(tuple(left), correcting, denied, mended)
+
+
+def _kind(span: Span) -> str | None:
+    return _ALIKE.get(span.kind)
+
+
+def _last_of(spans: list[Span], place: int) -> int | None:
+    """The value or rows right before a place, with nothing but marks and at most a word between."""
+    words = 0
+    for number in range(place - 1, -1, -1):
+        if _kind(spans[number]):
+            return number
+        if spans[number].kind is not Kind.BREAK:
+            words += 1
+        if words > 1:
+            return None
+    return None
+
+
+def _repair_end(spans: list[Span], place: int, hearing: Hearing) -> int | None:
+    """The span after words that take something back, which begin at a span."""
+    if spans[place].kind not in (Kind.WORD, Kind.JOIN):
+        return None
+    ends = [match.end for match in hearing.find(hearing.vocabulary.loose.repairs, spans[place].start)]
+    if not ends:
+        return None
+    end = place
+    while end < len(spans) and spans[end].start < max(ends):
+        end += 1
+    return end

@@ -1,0 +1,259 @@
+"""Reports of a shift from clauses: the rows, amounts, lots, names and moments that stand anywhere in them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from engine.clock import ClockTime
+from engine.entries.hearing import Hearing, total
+from engine.entries.telling import TIMED
+from engine.messages import Report, Reported
+from engine.quantities import UNITS, Dimension, Measure
+from engine.understanding.names import code_in, name_told
+from engine.understanding.pairing import paired
+from engine.understanding.spans import Kind, Span, in_terms_of
+
+OF_ROWS = frozenset({
+    Report.STOPPED, Report.RUNS, Report.HIGH, Report.GOOD, Report.LEFT, Report.LEVEL, Report.REFILLED, Report.CAUGHT,
+    Report.DROPPING,
+})  # fmt: skip
+"""Reports that say something of rows."""
+ROWS_NEEDED = frozenset({Report.STOPPED, Report.RUNS, Report.HIGH, Report.CAUGHT})
+"""Reports that mean nothing without their rows."""
+MEASURED: dict[Report, tuple[Dimension, ...]] = {
+    Report.LEFT: (Dimension.MASS,),
+    Report.REFILLED: (Dimension.MASS,),
+    Report.CAUGHT: (Dimension.MASS,),
+    Report.PLANTED: (Dimension.AREA,),
+    Report.REMAINING: (Dimension.AREA,),
+    Report.SPEED: (Dimension.SPEED,),
+    Report.RATE: (Dimension.AREA_RATE, Dimension.ROW_RATE),
+    Report.LOOKS: (Dimension.AREA,),
+}
+"""What is told with a report; only of a refill it need not be."""
+NAMED = frozenset({Report.HANDED_OVER, Report.FIELD, Report.PRODUCT, Report.DECIDED})
+
+
+@dataclass(frozen=True)
+class Told:
+    """Reports of one clause, and whether they are plainly what was said."""
+
+    reports: tuple[Reported, ...]
+    plain: bool
+
+
+class Clauses:
+    """Makes reports of clauses of one sentence."""
+
+    def __init__(self, hearing: Hearing, knows: Callable[[str], bool]) -> None:
+        self.hearing = hearing
+        self.knows = knows
+        self.words = hearing.vocabulary
+        self.rows = hearing.every_row
+        self.units = hearing.expectation.units
+
+    def told(self, report: Report, spans: Sequence[Span]) -> Told | None:
+        """The reports that a clause of this meaning tells; None where what it needs is not in it."""
+        if report in (Report.LEFT, Report.LEVEL, Report.CAUGHT) or self._several(report, spans):
+            return self._amounts(report, spans)
+        rows, rest, listed = self._rows(spans) if report in OF_ROWS else ((), False, ())
+        down = self.hearing.expectation.down
+        guessed = report is Report.RUNS and not rows and not rest and len(down) == 1
+        rows = down if guessed else rows
+        if report in ROWS_NEEDED and not rows and not rest and not any(span.every for span in spans):
+            return None
+        if any(row not in self.rows for row in rows):
+            return None
+        value, plain = self._value(report, spans, listed)
+        if report in MEASURED and report is not Report.REFILLED and value is None:
+            return None
+        given: dict[str, object] = {"report": report, "rows": rows, "rest": rest and report is not Report.GOOD}
+        given |= {"value": value, "said": self._said(spans)}
+        given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
+        return Told((Reported.model_validate(given),), plain and not guessed)
+
+    def _several(self, report: Report, spans: Sequence[Span]) -> bool:
+        """Whether hoppers were refilled with amounts of their own."""
+        masses = [span for span in spans if span.kind is Kind.AMOUNT and self._of(span, (Dimension.MASS,)) is not None]
+        return report is Report.REFILLED and bool(masses) and sum(span.is_value for span in spans) > 1
+
+    def _said(self, spans: Sequence[Span]) -> str:
+        inside = [span for span in spans if span.kind not in (Kind.JOIN, Kind.BREAK)]
+        return self.hearing.said(inside[0].start, inside[-1].end) if inside else self.hearing.text[:60]
+
+    # ---- rows
+
+    def _rows(self, spans: Sequence[Span]) -> tuple[tuple[int, ...], bool, tuple[Span, ...]]:
+        """The rows of a clause (none for all of them), whether it is said of the rest, and the bare numbers taken."""
+        named = [span for span in spans if span.kind is Kind.ROWS]
+        if any(not span.every for span in named):
+            named = [span for span in named if not span.every]
+        if but := [span for span in named if span.key == "<all-but>"]:
+            return but[0].rows, False, ()
+        bare = tuple(
+            span
+            for span, after in zip(spans, (*spans[1:], None), strict=True)
+            if span.row is not None and span.row <= len(self.rows) and (after is None or after.key not in self.words.loose.bags)
+        )
+        if any(span.rest for span in named):
+            return (), True, ()
+        if any(span.every for span in named) and len(named) == 1:
+            return (), False, ()
+        some = [row for span in named for row in span.rows if not span.every]
+        taken = bare if not self._measures(spans) else ()
+        some += [span.row for span in taken if span.row is not None]
+        rows = tuple(sorted(set(some)))
+        return (() if rows == self.rows else rows), False, taken
+
+    def _measures(self, spans: Sequence[Span]) -> bool:
+        """Whether rows are named by their noun, so that bare numbers are something else."""
+        return any(span.kind is Kind.ROWS and not span.every for span in spans) and any(
+            span.kind is Kind.NUMBER for span in spans if span.row is None
+        )
+
+    # ---- amounts
+
+    def _amounts(self, report: Report, spans: Sequence[Span]) -> Told | None:
+        """One report for each amount, with the rows it is said of."""
+
+        def is_value(span: Span) -> bool:
+            return self._measure(report, span) is not None
+
+        pairing = paired(spans, is_value, self.words.loose.on_words, len(self.rows))
+        made: list[Reported] = []
+        plain = not pairing.lost
+        for pair in pairing.pairs:
+            measure = self._measure(report, pair.value)
+            rows = () if pair.every or set(pair.rows) == set(self.rows) else pair.rows
+            if report is Report.CAUGHT and not rows:
+                return None
+            if any(row not in self.rows for row in rows):
+                return None
+            first, last = pair.spans[0], pair.spans[-1]
+            said = self.hearing.said(min(first.start, last.start), max(first.end, last.end))
+            changes = self._more(report, spans)
+            made.append(
+                Reported(report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each")))
+            )
+        return Told(tuple(made), plain) if made else None
+
+    def _measure(self, report: Report, span: Span) -> Measure | None:
+        if report is Report.LEVEL:
+            if span.kind is Kind.LEVEL:
+                return span.measure
+            return total(span.amount, (Dimension.RATIO,)) if span.kind is Kind.AMOUNT and span.amount else None
+        return self._of(span, MEASURED[report])
+
+    def _of(self, span: Span, dimensions: tuple[Dimension, ...]) -> Measure | None:
+        """An amount of these dimensions; a bare number in the unit that such amounts were told in before."""
+        if span.amount is None or span.amount.unsaid:
+            return None
+        if span.kind is Kind.AMOUNT:
+            return total(in_terms_of(span.amount, dimensions, self.units), dimensions)
+        unit = self._usual_unit(dimensions)
+        number = float(span.amount.parts[0][0].value)
+        return Measure(value=number, unit=unit) if unit and len(span.amount.parts) == 1 else None
+
+    def _usual_unit(self, dimensions: tuple[Dimension, ...]) -> str | None:
+        return next((unit for unit in self.units if UNITS[unit].dimension in dimensions), None)
+
+    def _value(self, report: Report, spans: Sequence[Span], listed: Sequence[Span]) -> tuple[object, bool]:
+        """What is told with a report, and whether its unit was said."""
+        free = [span for span in spans if span not in listed]
+        match report:
+            case Report.REFILLED:
+                return self._refill(free)
+            case Report.SNOOZED:
+                return self._put_off(free)
+            case Report.LOT:
+                return self._lot(free), True
+            case _ if report in NAMED:
+                return self._name(report, free), True
+            case _ if report in MEASURED:
+                found = [(self._of(span, MEASURED[report]), span) for span in free]
+                told = [(measure, span) for measure, span in found if measure is not None]
+                told = told or self._at_number(report, spans)
+                with_units = [one for one in told if one[1].kind is Kind.AMOUNT] or told
+                if not with_units:
+                    return None, True
+                return with_units[0][0], len(with_units) == 1
+            case _:
+                return None, True
+
+    def _at_number(self, report: Report, spans: Sequence[Span]) -> list[tuple[Measure, Span]]:
+        """ "Going at five": what looked like a time of day is the amount."""
+        for span in spans:
+            if span.kind is Kind.MOMENT:
+                for end, amount in self.hearing.amounts(span.start + 1):
+                    number = Span(Kind.NUMBER, span.start + 1, end, "<number>", amount=amount)
+                    if (measure := self._of(number, MEASURED[report])) is not None:
+                        return [(measure, number)]
+        return []
+
+    def _refill(self, spans: Sequence[Span]) -> tuple[object, bool]:
+        """A weight, or a number of bags."""
+        for span in spans:
+            if span.kind is Kind.AMOUNT and span.amount and (mass := total(span.amount, (Dimension.MASS,))):
+                return mass, True
+        for place, span in enumerate(spans):
+            after = spans[place + 1].key if place + 1 < len(spans) else ""
+            if span.kind is Kind.NUMBER and span.amount and after in self.words.loose.bags:
+                return Measure(value=float(span.amount.parts[0][0].value), unit="1"), True
+            if span.key in self.words.loose.single and after in self.words.loose.bags:
+                return Measure(value=1, unit="1"), True
+        return None, not any(span.kind is Kind.NUMBER for span in spans)
+
+    def _put_off(self, spans: Sequence[Span]) -> tuple[object, bool]:
+        for span in spans:
+            if span.kind is Kind.AMOUNT and span.amount and (time := total(span.amount, (Dimension.TIME,))):
+                return time.to("min"), True
+            if span.kind is Kind.NUMBER and span.amount:
+                return Measure(value=float(span.amount.parts[0][0].value), unit="min"), True
+        return None, True
+
+    def _lot(self, spans: Sequence[Span]) -> str | None:
+        if code := code_in(self._said(spans)):
+            return code
+        lots = [
+            (match.end - span.start, str(capture.value))
+            for span in spans
+            for match in self.hearing.matcher.rule("lot_number", span.start)
+            for capture in match.captures
+            if capture.name == "lot" and any(sign.isdigit() for sign in str(capture.value))
+        ]
+        return max(lots)[1] if lots else None
+
+    def _name(self, report: Report, spans: Sequence[Span]) -> str | None:
+        """A name told before, or what stands out as one."""
+        return name_told(self.hearing, self.hearing.expectation.names.get(report, ()), self._said(spans), self.knows)
+
+    # ---- what is said beside
+
+    def _more(self, report: Report, spans: Sequence[Span]) -> dict[str, object]:
+        moments = [span.moment for span in spans if span.kind is Kind.MOMENT]
+        told: dict[str, object] = {}
+        if moments and report in TIMED:
+            told["when"] = moments[0]
+        if moments and report is Report.SNOOZED and isinstance(moments[0], ClockTime):
+            told |= {"when": moments[0], "value": None}
+        if report in (Report.REFILLED, Report.LEFT):
+            told["each"] = self._says(self.words.each, spans) or None
+        if report is Report.REFILLED:
+            told["together"] = self._says(self.words.together, spans) or None
+            full = self._says(self.words.to_mark, spans) or self._says(self.words.topped, spans)
+            told["full"] = True if full else False if self._says(self.words.on_top, spans) else None
+            told["lot"] = self._lot_of_refill(spans)
+        if report is Report.FIELD:
+            areas = (total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is Kind.AMOUNT and span.amount)
+            told["area"] = next((area for area in areas if area is not None), None)
+        return told
+
+    def _lot_of_refill(self, spans: Sequence[Span]) -> str | None:
+        for place, span in enumerate(spans):
+            if span.key in self.words.loose.lot:
+                return self._lot(spans[place + 1 : place + 3])
+        return None
+
+    def _says(self, phrases: object, spans: Sequence[Span]) -> bool:
+        return any(True for span in spans for _ in self.hearing.find(phrases, span.start))  # type: ignore[arg-type]

@@ -1,0 +1,93 @@
+"""Typed text as it was meant: words as people write them, and slips of one letter in numbers and units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from engine.entries.numerals import spell
+from engine.entries.pattern import Rule, walk
+from engine.entries.tokens import fold, tokenize
+from engine.entries.vocabulary import Vocabulary
+
+MOST_MARKS, THOUSANDS = 2, 3
+SHORTEST = 4
+"""Shorter words are not mended: too many others are one letter away."""
+
+
+@dataclass(frozen=True)
+class Spelled:
+    """A text with its words mended; ``guessed`` where a number was, so that it is asked about."""
+
+    text: str
+    guessed: bool = False
+
+
+def mended(text: str, vocabulary: Vocabulary) -> Spelled:
+    """The text with known spellings and single slips in numbers and units put right."""
+    said = {fold(word): meant for word, meant in vocabulary.loose.spelled.items()}
+    pieces: list[str] = []
+    place, guessed = 0, False
+    for token in tokenize(text):
+        meant = said.get(token.key) or _parted(token.text)
+        if meant is None and not token.is_number and len(token.key) >= SHORTEST and token.key.isalpha():
+            meant = _nearest(token.key, vocabulary)
+            guessed = guessed or (meant is not None and meant in _numbers(vocabulary))
+        if meant is not None:
+            pieces += [text[place : token.start], meant]
+            place = token.end
+    return Spelled("".join((*pieces, text[place:])), guessed)
+
+
+def _parted(text: str) -> str | None:
+    """A list of numbers typed without spaces, "64,66,65"; not one number with marks at its thousands."""
+    parts = text.split(",")
+    listed = len(parts) > MOST_MARKS and all(part.isdigit() for part in parts)
+    return ", ".join(parts) if listed and any(len(part) != THOUSANDS for part in parts[1:]) else None
+
+
+@lru_cache(maxsize=4096)
+def _nearest(word: str, vocabulary: Vocabulary) -> str | None:
+    """The one number or unit within one slip of a word that is none itself."""
+    if word in vocabulary.plain_words:
+        return None
+    units = _units(vocabulary)
+    words = (*_numbers(vocabulary), *units, *_rows(vocabulary))
+    near = sorted({one for one in words if len(one) >= SHORTEST and slipped(word, one)})
+    alike = len({units.get(one, one) for one in near}) == 1
+    return near[0] if alike else None
+
+
+@lru_cache(maxsize=8)
+def _numbers(vocabulary: Vocabulary) -> frozenset[str]:
+    words = (fold(word) for number in range(1000) for word in spell(number, vocabulary.language).split())
+    return frozenset(words)
+
+
+@lru_cache(maxsize=8)
+def _units(vocabulary: Vocabulary) -> dict[str, str]:
+    """The words of units, with the unit that each is of."""
+    said = ((symbol, phrase) for symbol, phrases in vocabulary.units.items() for phrase in phrases)
+    return {part.key: symbol for symbol, phrase in said for part in walk(phrase.node) if not isinstance(part, Rule)}
+
+
+@lru_cache(maxsize=8)
+def _rows(vocabulary: Vocabulary) -> frozenset[str]:
+    phrases = (*vocabulary.loose.every, *vocabulary.loose.rest, *vocabulary.rows.counted)
+    return frozenset(part.key for phrase in phrases for part in walk(phrase.node) if not isinstance(part, Rule))
+
+
+def slipped(word: str, meant: str) -> bool:
+    """Whether one letter is wrong, too many, missing, or changed places with the next; the first one stands."""
+    if word == meant or word[0] != meant[0]:
+        return False
+    same = sum(one != two for one, two in zip(word, meant, strict=False))
+    return meant in set(_slips(word)) or word in set(_slips(meant)) or (len(word) == len(meant) and same == 1)
+
+
+def _slips(word: str) -> Iterator[str]:
+    """The word with a letter less, or with two letters changed round."""
+    for place in range(1, len(word)):
+        yield word[:place] + word[place + 1 :]
+        yield word[: place - 1] + word[place] + word[place - 1] + word[place + 1 :]

@@ -1,0 +1,230 @@
+"""Values for the slots that are open, or known and named, found anywhere in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from engine.entries.fitting import Place, fit
+from engine.entries.hearing import Amount, Hearing
+from engine.expectation import ExpectedSlot, SlotKind
+from engine.messages import Entry, Given, Unclear, UnclearReason
+from engine.understanding.pairing import Pair, paired
+from engine.understanding.repair import Repaired
+from engine.understanding.spans import Kind, Span, in_terms_of
+from engine.values import Dial
+
+MOST_IN_ORDER = 2
+"""A list of as many numbers or more may be the rows that are open, in their order."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """Entries with whether they are plainly what was said: nothing left over, nothing added."""
+
+    entries: tuple[Entry, ...] = ()
+    plain: bool = False
+
+
+NOTHING = Found()
+
+
+class Values:
+    """Finds the values of one sentence."""
+
+    def __init__(self, hearing: Hearing, told: Repaired) -> None:
+        self.hearing = hearing
+        self.told = told
+        self.expectation = hearing.expectation
+
+    def found(self) -> Found:
+        """All values of the sentence; nothing where any has no place."""
+        asked = self.expectation.slots[0] if self.expectation.slots else None
+        if asked is not None and asked.kind is SlotKind.DIAL:
+            return self._dial(asked)
+        slots = self._slots()
+        rowed = next((slot for slot, _ in slots if slot.per_row), None)
+        values = [span for span in self.told.spans if span.is_value]
+        if not values:
+            return NOTHING
+        named_rows = any(span.kind is Kind.ROWS for span in self.told.spans)
+        if rowed is None or (slots[0][0] is not rowed and not named_rows):
+            return self._one_each(slots, values)
+        return self._per_row(slots, rowed)
+
+    # ---- slots
+
+    def _slots(self) -> list[tuple[ExpectedSlot, bool]]:
+        """The slots a value may be for, likeliest first, with whether it was known before: a named one alone."""
+        named = self._named()
+        latest = self.expectation.latest
+        slots = [(slot, False) for slot in self.expectation.slots]
+        known = [(slot, True) for slot in self.expectation.known]
+        if named:
+            return [one for one in (*slots, *known) if one[0].name in named] or slots
+        if self.told.correcting and latest is not None:
+            corrected = [one for one in (*slots, *known) if one[0].name == latest.slot]
+            return [*corrected, *(one for one in slots if one not in corrected)]
+        return slots
+
+    def _named(self) -> set[str]:
+        return {
+            str(capture.value)
+            for span in self.told.spans
+            if span.kind in (Kind.WORD, Kind.JOIN)
+            for match in self.hearing.matcher.rule("name", span.start)
+            for capture in match.captures
+        }
+
+    # ---- one value a slot
+
+    def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[Span]) -> Found:
+        taken: dict[str, tuple[ExpectedSlot, bool, Span]] = {}
+        for span in values:
+            place = next((one for one in slots if self._fits(one[0], span, first=one is slots[0])), None)
+            if place is None or (place[0].name in taken and taken[place[0].name][2].amount != span.amount):
+                return self._refused(slots, values)
+            taken[place[0].name] = (*place, span)
+        entries = tuple(self._given(slot, None, span, known) for slot, known, span in taken.values())
+        return Found(entries, plain=not self._strange(values))
+
+    def _refused(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[Span]) -> Found:
+        """Why a single value cannot be what is asked, where there is a single one."""
+        if len(values) != 1 or not slots:
+            return NOTHING
+        slot = slots[0][0]
+        entry = fit(self._amount(values[0], slot), Place(slot, None, self._said(values[0], values[0])))
+        return Found((entry,), plain=True) if isinstance(entry, Unclear) else NOTHING
+
+    def _fits(self, slot: ExpectedSlot, span: Span, first: bool) -> bool:
+        if span.amount is None or (span.kind is Kind.NUMBER and not first):
+            return False
+        return isinstance(fit(self._amount(span, slot), Place(slot, None, "")), Given)
+
+    def _amount(self, span: Span, slot: ExpectedSlot) -> Amount:
+        """The amount in the slot's own terms."""
+        assert span.amount is not None
+        return in_terms_of(span.amount, slot.dimensions, filter(None, (slot.default_unit, *slot.units)))
+
+    def _given(self, slot: ExpectedSlot, row: int | None, span: Span, known: bool) -> Entry:
+        correcting = known or (self.told.correcting and self._is_latest(slot, row))
+        place = Place(slot, row, self._said(span, span), correcting)
+        entry = fit(self._amount(span, slot), place)
+        return entry if entry is not None else place.unclear(UnclearReason.WRONG_UNIT)
+
+    def _is_latest(self, slot: ExpectedSlot, row: int | None) -> bool:
+        latest = self.expectation.latest
+        return latest is not None and (latest.slot, latest.row) == (slot.name, row)
+
+    def _strange(self, values: Sequence[Span]) -> bool:
+        """Whether a word that nobody knows stands right behind a bare number: it may be its unit."""
+        ends = {span.end for span in values if span.kind is Kind.NUMBER}
+        tokens = self.hearing.tokens
+        return any(
+            end < len(tokens) and not tokens[end].is_break and tokens[end].key not in self.hearing.vocabulary.plain_words
+            for end in ends
+        )
+
+    def _said(self, first: Span, last: Span) -> str:
+        return self.hearing.said(first.start, last.end)
+
+    # ---- values by row
+
+    def _per_row(self, slots: Sequence[tuple[ExpectedSlot, bool]], rowed: ExpectedSlot) -> Found:
+        rows = len(self.hearing.every_row)
+        others = [one for one in slots if not one[0].per_row]
+        known = next(known for slot, known in slots if slot is rowed)
+
+        def is_value(span: Span) -> bool:
+            return span.is_value and span.amount is not None and isinstance(
+                fit(span.amount, Place(rowed, 1, "")), Given
+            )  # fmt: skip
+
+        entries: list[Entry] = []
+        left = []
+        for span in self.told.spans:
+            first = slots[0] in others and not entries
+            place = next((one for one in others if self._fits(one[0], span, first and one is slots[0])), None)
+            if place is not None and (first or not is_value(span)):
+                entries.append(self._given(place[0], None, span, place[1]))
+            else:
+                left.append(span)
+        pairing = paired(left, is_value, self.hearing.vocabulary.loose.on_words, rows)
+        used = {id(span) for pair in pairing.pairs for span in pair.spans}
+        stray = [span for span in left if span.is_value and id(span) not in used]
+        placed = self._placed(pairing.pairs, rowed)
+        if placed is None or not (placed or entries):
+            return NOTHING
+        if any(row not in self.hearing.every_row for _, rows_of, _ in placed for row in rows_of):
+            return NOTHING
+        for span, rows_of, _ in placed:
+            entries += [self._given(rowed, row, span, known) for row in rows_of]
+        plain = not stray and not pairing.lost and all(plain for *_, plain in placed)
+        return Found(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
+
+    def _placed(self, pairs: Sequence[Pair], slot: ExpectedSlot) -> list[tuple[Span, tuple[int, ...], bool]] | None:
+        """Each value with its rows, and whether those are plain; None where nobody can tell."""
+        bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
+        told = [(pair.value, self._rows_of(pair, slot), True) for pair in pairs if pair not in bare]
+        named = {row for _, rows, _ in told for row in rows}
+        if not bare:
+            return [*self._without_exceptions(told)]
+        if len(bare) == 1 and not told:
+            return [(bare[0].value, *self._asked_rows(slot))]
+        open_rows = [row for row in slot.open_rows if row not in named]
+        if len(bare) == 1 and bare[0] is pairs[0] and self._excepts():
+            others = tuple(row for row in self.hearing.every_row if row not in named)
+            return [(bare[0].value, others, True), *self._without_exceptions(told)]
+        if told or len(bare) < MOST_IN_ORDER or len(bare) > len(open_rows):
+            return None
+        whole = len(bare) == len(open_rows)
+        return [(pair.value, (row,), whole) for pair, row in zip(bare, open_rows, strict=False)]
+
+    def _excepts(self) -> bool:
+        words = self.hearing.vocabulary.loose.except_words
+        return any(span.key in words for span in self.told.spans)
+
+    def _asked_rows(self, slot: ExpectedSlot) -> tuple[tuple[int, ...], bool]:
+        """The rows of a value that names none: all where "each" is said, what was corrected, or what is asked."""
+        places = range(len(self.hearing.tokens))
+        each = any(True for place in places for _ in self.hearing.find(self.hearing.vocabulary.each, place))
+        latest = self.expectation.latest
+        if each:
+            return (slot.open_rows or self.hearing.every_row), True
+        if self.told.correcting and latest is not None and latest.slot == slot.name and latest.row is not None:
+            return (latest.row,), True
+        rows = slot.next_rows or ((slot.next_row,) if slot.next_row is not None else ())
+        return rows, bool(rows)
+
+    def _rows_of(self, pair: Pair, slot: ExpectedSlot) -> tuple[int, ...]:
+        if pair.every:
+            return self.hearing.every_row
+        return tuple(slot.open_rows) if pair.rest else pair.rows
+
+    def _without_exceptions(
+        self, told: Sequence[tuple[Span, tuple[int, ...], bool]]
+    ) -> Iterator[tuple[Span, tuple[int, ...], bool]]:
+        """What is said of fewer rows goes before what is said of more."""
+        for number, (span, rows, plain) in enumerate(told):
+            fewer = {
+                row for other, (_, some, _) in enumerate(told) if other != number and len(some) < len(rows) for row in some
+            }
+            yield span, tuple(row for row in rows if row not in fewer), plain
+
+    # ---- a dial
+
+    def _dial(self, slot: ExpectedSlot) -> Found:
+        """Lowest, highest and step of a numbered scale; a step that was not said is one, and asked."""
+        numbers = [
+            float(span.amount.parts[0][0].value)
+            for span in self.told.spans
+            if span.kind is Kind.NUMBER and span.amount is not None
+        ]
+        if len(numbers) not in (2, 3) or numbers[0] >= numbers[1]:
+            return NOTHING
+        step = numbers[2] if len(numbers) > 2 else 1.0
+        if not 0 < step <= numbers[1] - numbers[0]:
+            return NOTHING
+        place = Place(slot, None, self.hearing.text.strip())
+        return Found((place.given(Dial.numbered(numbers[0], numbers[1], step)),), plain=len(numbers) > 2)
+
