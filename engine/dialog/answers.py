@@ -20,7 +20,7 @@ class Key(TextKey):
     SPEED_TOLD = "speed_told", "speed"
     LEFT_ROWS = "left_rows", "name", "rows"
     LEFT_NAMES = "left_names", "names"
-    LEFT_LATER = "left_later", "names"
+    LEFT_LATER = "left_later", "count", "names"
     LEFT_NOTHING = "left_nothing"
     ANSWER_THIS = "answer_this"
     NEXT_PART = "next_part", "word"

@@ -14,9 +14,10 @@ from engine.dialog.state import DialogState
 from engine.dialog.verdicts import last_judged
 from engine.dialog.waiting import is_waiting, open_rows, row_count
 from engine.dialog.walk import Walk
+from engine.expectation import SlotKind
 from engine.quantities import Measure
 
-MOST_NAMED = 8
+MOST_NAMED = 5
 
 
 # ---------------------------------------------------------------- what is open
@@ -37,13 +38,17 @@ def say_left_to_do(walk: Walk) -> None:
     later = [name for name in _sure_to_be_asked(walk.script, walk.dialog) if name not in waiting]
     if later and not any(walk.script.slots[name].per_row for name in waiting):
         more = [_name(walk, name) for name in later[:MOST_NAMED]]
-        walk.say(AnswerKey.LEFT_LATER, names=", ".join(more))
+        walk.say(AnswerKey.LEFT_LATER, count=str(len(later)), names=", ".join(more))
     elif not waiting:
         walk.say(AnswerKey.LEFT_NOTHING)
 
 
 def _name(walk: Walk, slot: str) -> str:
-    return walk.wording.name(walk.script.slots[slot]).lower()
+    """What is asked, by its name; a closed question that nobody calls by one, by its answers."""
+    found = walk.script.slots[slot]
+    if found.kind is SlotKind.CHOICE and found.called is None and not found.per_row:
+        return walk.wording.join([button.says for button in walk.wording.options(found)])
+    return walk.wording.name(found).lower()
 
 
 def _sure_to_be_asked(script: Script, dialog: DialogState) -> tuple[str, ...]:

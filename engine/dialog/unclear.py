@@ -12,6 +12,7 @@ from engine.dialog.commands import hint, nothing_open
 from engine.dialog.events import Misheard
 from engine.dialog.expecting import usual
 from engine.dialog.house import Key
+from engine.dialog.outlook import say_what_next
 from engine.dialog.prompts import closed_answers, other_words
 from engine.dialog.remains import heard_in
 from engine.dialog.slot import Slot
@@ -35,7 +36,7 @@ def misheard(walk: Walk, unclear: Unclear) -> None:
     walk.add(Misheard(reason=unclear.reason, said=unclear.said, also=also))
     if walk.state.dialog is None:
         walk.lines.append(_unknown(walk, unclear))
-        nothing_open(walk)
+        say_what_next(walk) if other_words(walk.state.misheard) else nothing_open(walk)
         return
     for line in (_reason(walk, unclear), "" if also else _otherwise(walk, unclear)):
         if line not in walk.lines:

@@ -106,12 +106,12 @@ def say_what_next(turn: ShiftTurn) -> None:
         turn.say(AnswerKey.ANSWER_THIS)
     elif shift.over is not None:
         say_over(turn)
+    elif shift.closing:
+        turn.say(AnswerKey.CLOSE_BOOKS)
     elif shift.troubled:
         row = min(shift.troubled)
         turn.say(AnswerKey.MEND_FIRST, rows=turn.walk.wording.row_names(sorted(shift.troubled)))
         turn.say(Key.SHIFT_INSPECT, row=str(row))
-    elif shift.closing:
-        turn.say(AnswerKey.CLOSE_BOOKS)
     else:
         turn.say(AnswerKey.PLANT_ON if shift.runs else AnswerKey.STANDS_STILL)
 
