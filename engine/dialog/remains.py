@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from engine.dialog.roles import Role
 from engine.dialog.waiting import row_count
@@ -14,6 +15,8 @@ from engine.expectation import Expectation
 from engine.quantities import Measure
 
 MOST_NAMED = 3
+LEAST, MOST = Decimal("0.01"), 99_999
+"""Other numbers are none that anybody weighs, counts or measures here."""
 
 
 def heard_in(said: str, walk: Walk) -> str:
@@ -53,7 +56,7 @@ def _found(hearing: Hearing, walk: Walk) -> Iterator[str]:
 
 def _is_told(hearing: Hearing, place: int, amount: Amount) -> bool:
     """Whether a number was meant: the word for one, or for a half, stands in much talk."""
-    if any(numeral.unsaid for numeral, _ in amount.parts):
+    if any(numeral.unsaid or not LEAST <= numeral.value <= MOST for numeral, _ in amount.parts):
         return False
     bare = all(unit is None for _, unit in amount.parts)
     return not bare or hearing.tokens[place].is_number or all(numeral.value >= 2 for numeral, _ in amount.parts)

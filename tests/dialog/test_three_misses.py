@@ -98,3 +98,23 @@ def test_no_line_is_said_three_times_in_a_row(language: Language, heard: str | N
                 asked.add((dialog.dialog, expects.slots[0].name))
     every = {(name, slot) for name, script in library().scripts.items() for slot in script.slots}
     assert every - asked == set()
+
+
+HEARD = [
+    ("en", "prepared catching", "the gate by row two squeaks", "row 2"),
+    ("en", "prepared catching", "gate eighty grams squeaks", "80 g"),
+    ("en", "prepared catching", "999999999 grams squeaks", ""),
+    ("es", "preparada pesando", "la puerta ochenta gramos chilla", "80 g"),
+]
+
+
+@pytest.mark.parametrize(("language", "begins", "said", "what"), HEARD)
+def test_what_was_heard_with_a_meaning_is_named(
+    language: Language, begins: str, said: str, what: str, tmp_path: Path
+) -> None:
+    talk = Conversation(tmp_path / "talk.db", language)
+    for one in begins.split():
+        talk.say_all(beginnings()[one])
+    first = talk.say(said, "well").reply.text.splitlines()[0]
+    got = {"en": f"I got {what}, but not what it is for.", "es": f"Entendí {what}, pero no para qué es."}[language]
+    assert (first == got) is bool(what), first
