@@ -12,13 +12,14 @@ from bot.handsfree.texts import HandsfreeTexts
 from bot.record.texts import RecordTexts
 from bot.telegram.texts import ChatTexts
 from engine import library
+from engine.dialog.answers import Answers
 from engine.dialog.house import House
 from engine.entries import proofreading, unit_words
 from engine.errors import DefinitionError
 from engine.texts import Texts
 from engine.units import FILE, read_units, tried
 
-CATALOGUES: tuple[type[Texts[Any]], ...] = (House, BellTexts, ChatTexts, HandsfreeTexts, RecordTexts)
+CATALOGUES: tuple[type[Texts[Any]], ...] = (House, Answers, BellTexts, ChatTexts, HandsfreeTexts, RecordTexts)
 
 
 def problems(directory: Path) -> tuple[DefinitionError, ...]:

@@ -71,10 +71,11 @@ class Rules:
 
 @dataclass(frozen=True)
 class _Place:
-    """Where a conversation stands: the state after its turn number ``seq``."""
+    """Where a conversation stands: the state after its turn number ``seq``, and what was answered then."""
 
     seq: int
     state: ConversationState
+    said: str = ""
 
 
 class Assistant:
@@ -142,9 +143,9 @@ class Assistant:
         interpreter = self._interpreter()
         expected = interpreter.expectation(place.state)
         reading = read(utterance, expected, self._vocabularies[expected.language], self._rules.acceptance)
-        turn = interpreter.take(place.state, reading, utterance.said_at)
+        turn = interpreter.take(place.state, reading, utterance.said_at, place.said)
         stored = self._journal.append(self._new_turn(utterance, place.seq + 1, turn, deliver))
-        self._places[utterance.conversation] = _Place(stored.seq, turn.state)
+        self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text)
         return stored
 
     def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:
@@ -165,7 +166,7 @@ class Assistant:
         known = self._places.get(conversation) or _Place(0, self._beginning())
         turns = self._journal.turns(conversation, after=known.seq)
         facts = [fact for turn in turns for fact in facts_of(turn)]
-        place = _Place(turns[-1].seq, fold(known.state, facts)) if turns else known
+        place = _Place(turns[-1].seq, fold(known.state, facts), turns[-1].reply.text) if turns else known
         self._pin(place.state)
         self._places[conversation] = place
         return place

@@ -28,12 +28,23 @@ class Topic(StrEnum):
     """Questions that are always answered."""
 
     TARGET = "target"
+    TOLERANCE = "tolerance"
+    SPEED_TO_HOLD = "speed_to_hold"
     HOW_MUCH = "how_much"
     RUN_OUT = "run_out"
     LAST_CATCH = "last_catch"
     SETTING = "setting"
     WHY = "why"
     VERDICT = "verdict"
+    HISTORY = "history"
+    TEST_DONE = "test_done"
+    STOPPED_ROWS = "stopped_rows"
+    LEFT_TO_DO = "left_to_do"
+    WHAT_NEXT = "what_next"
+    MY_VALUES = "my_values"
+    ACRES_DONE = "acres_done"
+    ACRES_LEFT = "acres_left"
+    NEXT_LOOK = "next_look"
     EMERGENCY = "emergency"
 
 

@@ -168,11 +168,13 @@ class Correcting(Message):
 
 
 class Asked(Message):
-    """A question that is always answered; ``amount`` is the area in "how much for forty acres"."""
+    """A question that is always answered; ``amount`` is the area in "how much for forty acres", ``slot`` the value
+    that is asked about by its name."""
 
     kind: Literal["asked"] = "asked"
     topic: Topic
     row: int | None = None
+    slot: str | None = None
     amount: Measure | None = None
 
 

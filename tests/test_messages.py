@@ -135,7 +135,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     messages.Commanded(command=Command.SKIP, row=5),
     messages.LeavingOut(rows=(5,), back=False, said="row five is broken"),
     messages.Correcting(slot="spacing", row=None),
-    messages.Asked(topic=Topic.HOW_MUCH, row=2, amount=Measure(value=40, unit="acre")),
+    messages.Asked(topic=Topic.HOW_MUCH, row=2, slot="rate", amount=Measure(value=40, unit="acre")),
     messages.Answered(yes=False),
     messages.Chosen(index=1),
     messages.Opened(dialog="test-run"),

@@ -36,7 +36,7 @@ class Preferences:
 
     def _units(self, language: Language) -> Body:
         words = [self._texts.say(key, language) for key in (Key.US_UNITS, Key.METRIC_UNITS)]
-        return self._texts.body(Key.WHICH_UNITS, language, *(button(one.capitalize(), one) for one in words))
+        return self._texts.body(Key.WHICH_UNITS, language, *(button(one[0].upper() + one[1:], one) for one in words))
 
     def _news_of(self, member: Member, order: Order, language: Language) -> Body:
         wishes = self._news.wishes(member.chat, member.role)

@@ -54,10 +54,16 @@ class Roster:
             return self._texts.body(Key.WHOM_TO_INVITE, language, roles=roles)
         valid, into = (PHONE_VALID, member.conversation) if phone else (VALID, None)
         code = await self._mind.do(self._people.invite, member.farm, role, datetime.now(UTC) + valid, into)
-        told = {"hours": f"{valid / timedelta(hours=1):g}", "link": await self._link(code)}
+        told = {"hours": self._hours(valid, language), "link": await self._link(code)}
         if phone:
             return self._texts.body(Key.PHONE_CODE, language, **told)
         return self._texts.body(Key.INVITED, language, **told, role=self._texts.say(ROLES[role], language))
+
+    def _hours(self, length: timedelta, language: Language) -> str:
+        hours = length / timedelta(hours=1)
+        if hours == 1:
+            return self._texts.say(Key.ONE_HOUR, language)
+        return self._texts.say(Key.MANY_HOURS, language, hours=f"{hours:g}")
 
     def _role(self, said: str, language: Language) -> Role | None:
         if not said:

@@ -91,6 +91,8 @@ class Key(TextKey):
     PLANTER_NAMELESS = "planter_nameless"
     WHO_SPEAKS = "who_speaks"
     NOW_SPEAKS = "now_speaks", "name"
+    ONE_HOUR = "one_hour"
+    MANY_HOURS = "many_hours", "hours"
     PHONE_CODE = "phone_code", "hours", "link"
     INVITED = "invited", "hours", "link", "role"
     WHOM_TO_INVITE = "whom_to_invite", "roles"

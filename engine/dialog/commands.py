@@ -136,7 +136,7 @@ def _skip(walk: Walk, row: int | None) -> None:
     name = waiting[0]
     slot = walk.script.slots[name]
     if not slot.optional:
-        walk.say(Key.CANNOT_SKIP, name=walk.wording.name(slot))
+        walk.say(Key.CANNOT_SKIP, name=walk.wording.name(slot).lower())
         return
     rows = open_rows(walk.script, walk.dialog, name)
     if row is not None and row not in rows_of(walk.script, walk.dialog):
@@ -198,6 +198,11 @@ def hint(walk: Walk) -> str:
 
 
 def _repeat(walk: Walk, resumed: bool) -> None:
+    """Say the last reply again, whole; what is asked at its end is asked again as after every reply."""
+    if walk.before and not resumed:
+        lines = walk.before.splitlines()
+        walk.lines += lines if walk.state.dialog is None else lines[:-1]
+        return
     if walk.state.dialog is None:
         walk.say(Key.WELCOME, dialogs=openings(walk.library, walk.wording))
         return

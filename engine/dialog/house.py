@@ -100,7 +100,6 @@ class Key(TextKey):
     NO_VERDICT_ROW = "no_verdict_row", "row"
     CATCH_OF_RUN = "catch_of_run", "run", "row", "setting", "value"
     CATCH_OFF = "catch_off", "run", "row", "setting", "value", "off"
-    WHICH_ROW = "which_row"
     EMERGENCY = "emergency", "emergency", "poison", "spill"
     UNCLEAR_NOTHING_HEARD = "unclear_nothing_heard"
     UNCLEAR_UNKNOWN_WORDS = "unclear_unknown_words"

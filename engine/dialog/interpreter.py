@@ -15,14 +15,7 @@ from typing import assert_never
 from engine.dialog.absence import after_check, leave_out, stopped
 from engine.dialog.activity import Activity
 from engine.dialog.aloud import aloud
-from engine.dialog.commands import (
-    leave,
-    nothing_open,
-    obey,
-    open_dialog,
-    openings,
-    start,
-)
+from engine.dialog.commands import leave, nothing_open, obey, open_dialog, openings, start
 from engine.dialog.confirmation import confirm, hear, take
 from engine.dialog.correction import correct
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
@@ -54,6 +47,7 @@ from engine.messages import (
     Opened,
     Reply,
     Reported,
+    Topic,
     Unclear,
 )
 from engine.messages import Reading as Understood
@@ -112,12 +106,17 @@ class Interpreter:
         walk = self._walk(state, NEVER)
         return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
 
-    def take(self, state: ConversationState, understood: Understood, said_at: datetime) -> Turn:
-        """One turn. A dialog whose script is no longer to be had is left, with its facts in the record."""
+    def take(self, state: ConversationState, understood: Understood, said_at: datetime, before: str = "") -> Turn:
+        """One turn; ``before`` is what was answered last. A dialog whose script is no longer to be had is left, with
+        its facts in the record."""
         walk = self._walk(state, said_at)
+        walk.before = before
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
             walk.add(Cancelled(dialog=state.dialog.dialog, phase=state.dialog.phase))
             walk.questions = []
+            for asked in understood.entries:
+                if isinstance(asked, Asked) and asked.topic is Topic.EMERGENCY:
+                    answer(walk, asked, self.numbers)
             walk.say(Key.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
         else:
             walk.spoken = understood.spoken
@@ -208,7 +207,8 @@ class Interpreter:
         current = {**self.library.scripts, dialog.dialog: script}
         titles = {name: title(one, walk.wording) for name, one in current.items()}
         if dialog.questions:
-            lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles))
+            misheard = walk.state.misheard
+            lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles, misheard))
         else:
             lines.append(prompt(script, dialog, walk.wording, walk.state.misheard, walk.now, walk.activity))
         return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))

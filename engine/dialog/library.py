@@ -14,7 +14,7 @@ from engine.dialog.script import Script
 from engine.dialog.script_formats import brought_up
 from engine.errors import DefinitionError
 
-_NOT_DIALOGS = ("house.yaml", "sources.yaml", "units.yaml")
+_NOT_DIALOGS = ("answers.yaml", "house.yaml", "sources.yaml", "units.yaml")
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.dialog.activity import Activity
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
 from engine.dialog.script import Collect, Script, asks
@@ -28,21 +29,41 @@ _ORDER: dict[Language, tuple[str, ...]] = {
 def prompt(
     script: Script, dialog: DialogState, wording: Wording, misheard: int, now: datetime, activity: Activity | None
 ) -> str:
-    """What is asked now; empty where nothing is. Once ``misheard`` twice only the row is."""
+    """What is asked now; empty where nothing is. Every second time in a row that it was ``misheard`` in other words."""
     asked = waiting(script, dialog)
     if not asked:
-        return activity.prompt(dialog, wording, now) if activity and dialog.activity else ""
+        text = activity.prompt(dialog, wording, now) if activity and dialog.activity else ""
+        return wording.say(AnswerKey.AS_BEFORE, text=text) if text and other_words(misheard) else text
     slot = script.slots[asked[0]]
-    if not slot.per_row:
-        return fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))
     step = script.step(dialog.step)
     if isinstance(step, Collect) and step.offered and offered(script, dialog):
-        return fill(step.offered, script, wording, dialog.values, run=str(dialog.run))
-    rows = open_rows(script, dialog, asked[0])
+        text = fill(step.offered, script, wording, dialog.values, run=str(dialog.run))
+        return wording.say(AnswerKey.ONCE_MORE, question=text) if other_words(misheard) else text
+    rows = open_rows(script, dialog, asked[0]) if slot.per_row else ()
+    if other_words(misheard):
+        return _in_other_words(script, wording, asked[0], rows)
+    question = fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))
+    if not slot.per_row:
+        return question
     next_row = wording.say(Key.NEXT_ROW, row=str(rows[0]))
-    if misheard >= ASKED_OTHERWISE or _has_begun(script, dialog):
-        return next_row
-    return f"{fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))} {next_row}"
+    return next_row if misheard >= ASKED_OTHERWISE or _has_begun(script, dialog) else f"{question} {next_row}"
+
+
+def other_words(misheard: int) -> bool:
+    """Whether what is asked is asked in other words: the second time, the fourth and so on."""
+    return misheard >= ASKED_OTHERWISE and misheard % 2 == 0
+
+
+def _in_other_words(script: Script, wording: Wording, name: str, rows: tuple[int, ...]) -> str:
+    """What is needed, by its name, with the answers to choose from where they are closed."""
+    slot = script.slots[name]
+    what = wording.name(slot)
+    if slot.kind is SlotKind.CHOICE:
+        words = [button.says for button in wording.options(slot)]
+        what = wording.say(Key.ROW_PLACE, row=str(rows[0])) if rows else what
+        return wording.say(AnswerKey.NEEDED_CHOICE, what=what, choices=wording.join(words))
+    what = wording.say(Key.ROW_PLACE_NAMED, name=what, row=str(rows[0])) if rows else what
+    return wording.say(AnswerKey.NEEDED, what=what[0].lower() + what[1:])
 
 
 def _has_begun(script: Script, dialog: DialogState) -> bool:
@@ -56,9 +77,19 @@ def _places(script: Script, dialog: DialogState, slot: str) -> tuple[int | None,
 
 
 def asked_question(
-    asked: Question, script: Script, dialog: DialogState, wording: Wording, titles: dict[str, str]
+    asked: Question,
+    script: Script,
+    dialog: DialogState,
+    wording: Wording,
+    titles: dict[str, str],
+    misheard: int = 0,
 ) -> str:
     """The words of a question; ``titles`` are what the dialogs are called."""
+    text = _question(asked, script, dialog, wording, titles)
+    return wording.say(AnswerKey.ONCE_MORE, question=text) if other_words(misheard) else text
+
+
+def _question(asked: Question, script: Script, dialog: DialogState, wording: Wording, titles: dict[str, str]) -> str:
     name = titles[dialog.dialog]
     if asked.about is About.CANCEL or (asked.about is About.LEAVE and asked.dialog not in titles):
         return wording.say(Key.CANCEL_SURE, dialog=name)

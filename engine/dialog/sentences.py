@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from itertools import groupby
 
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.events import Left
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
@@ -76,9 +77,20 @@ def _is_main(script: Script, slot: str) -> bool:
     return not script.slots[slot].dial
 
 
+_BARE = frozenset({"yes", "no", "sí"})
+"""Answers that say nothing without what they answer."""
+
+
+def _is_unnamed(slot: Slot, value: str) -> bool:
+    """Whether a closed answer is read back alone: nobody calls the slot by a name, and the answer says it all."""
+    return slot.kind is SlotKind.CHOICE and slot.called is None and value.lower() not in _BARE
+
+
 def kept_rows(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
     """One value read back for all its rows."""
     where, name, value = _rows_told(script, wording, givens)
+    if _is_unnamed(script.slots[givens[0].slot], value):
+        return wording.say(AnswerKey.KEPT_ROWS_ALONE, place=where, value=value.lower())
     return wording.say(Key.KEPT_ROWS, place=where, name=name, value=value)
 
 
@@ -99,6 +111,8 @@ def kept(script: Script, wording: Wording, given: Given) -> str:
     slot = script.slots[given.slot]
     value = wording.value(given.value, slot)
     name = wording.name(slot)
+    if given.row is None and _is_unnamed(slot, value):
+        return wording.say(AnswerKey.KEPT_ALONE, value=value)
     if given.row is None:
         return wording.say(Key.KEPT, name=name, value=value)
     if _is_main(script, given.slot):

@@ -1,16 +1,20 @@
 """What is answered to words that could not be used: why, and from the second time on the same thing asked another way.
 
-The first time the reason alone is said. The second time in a row a number that was spoken is asked digit by digit, a
-closed answer by its buttons and the words for it, anything else with its hint; after that skip or typing is offered.
+The first time the reason alone is said, with what was heard that has a meaning. The second time in a row a number that
+was spoken is asked digit by digit, a closed answer by its buttons and the words for it, anything else with its hint;
+after that skip, typing or another way out is offered. So it goes on in turn: no line is said three times in a row.
 """
 
 from __future__ import annotations
 
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.commands import hint, nothing_open
 from engine.dialog.events import Misheard
 from engine.dialog.expecting import usual
 from engine.dialog.house import Key
-from engine.dialog.prompts import closed_answers
+from engine.dialog.outlook import say_what_next
+from engine.dialog.prompts import closed_answers, other_words
+from engine.dialog.remains import heard_in
 from engine.dialog.slot import Slot
 from engine.dialog.waiting import rows_of
 from engine.dialog.walk import Walk
@@ -31,10 +35,10 @@ def misheard(walk: Walk, unclear: Unclear) -> None:
     also = any(isinstance(fact, Misheard) for fact in walk.facts)
     walk.add(Misheard(reason=unclear.reason, said=unclear.said, also=also))
     if walk.state.dialog is None:
-        walk.lines.append(walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS))
-        nothing_open(walk)
+        walk.lines.append(_unknown(walk, unclear))
+        say_what_next(walk) if other_words(walk.state.misheard) else nothing_open(walk)
         return
-    for line in (_why(walk, unclear), "" if also else _otherwise(walk, unclear)):
+    for line in (_reason(walk, unclear), "" if also else _otherwise(walk, unclear)):
         if line not in walk.lines:
             walk.lines.append(line)
 
@@ -43,19 +47,27 @@ def misheard(walk: Walk, unclear: Unclear) -> None:
 
 
 def _otherwise(walk: Walk, unclear: Unclear) -> str:
+    """The way to answer that is offered: every second time the words for it, in between another way out."""
     times = walk.state.misheard
     if times < SECOND:
         return ""
     words = [button.says for button in closed_answers(walk.script, walk.dialog, walk.wording, times)]
     slot = _slot(walk, unclear)
-    if times >= THIRD and not walk.questions and slot is not None and slot.optional:
-        return walk.wording.say(Key.SKIP_OR_TYPE if walk.spoken else Key.SKIP_IT)
+    if not other_words(times):
+        return _way_out(walk, slot, words)
     if words:
-        key = Key.PRESS_OR_TYPE if times >= THIRD and walk.spoken else Key.PRESS_OR_SAY
-        return walk.wording.say(key, choices=walk.wording.join(words))
-    if not walk.spoken or slot is None:
-        return hint(walk)
-    return walk.wording.say(Key.TYPE_IT) if times >= THIRD else _by_digits(walk, slot)
+        return walk.wording.say(Key.PRESS_OR_SAY, choices=walk.wording.join(words))
+    return hint(walk) if not walk.spoken or slot is None else _by_digits(walk, slot)
+
+
+def _way_out(walk: Walk, slot: Slot | None, words: list[str]) -> str:
+    if not walk.questions and slot is not None and slot.optional:
+        return walk.wording.say(Key.SKIP_OR_TYPE if walk.spoken else Key.SKIP_IT)
+    if not walk.spoken or (slot is None and not words):
+        return walk.wording.say(AnswerKey.OTHER_WAYS)
+    if words:
+        return walk.wording.say(Key.PRESS_OR_TYPE, choices=walk.wording.join(words))
+    return walk.wording.say(Key.TYPE_IT)
 
 
 def _slot(walk: Walk, unclear: Unclear) -> Slot | None:
@@ -107,6 +119,25 @@ def _any_within(slot: Slot) -> float | None:
 # ---------------------------------------------------------------- the reason
 
 
+def _reason(walk: Walk, unclear: Unclear) -> str:
+    """Why, in other words where the same was said the last times."""
+    line, times = _why(walk, unclear), walk.state.misheard
+    if times >= THIRD and not other_words(times) and line in walk.before.splitlines():
+        return walk.wording.say(AnswerKey.UNCLEAR_THIRD)
+    return line
+
+
+def _unknown(walk: Walk, unclear: Unclear) -> str:
+    """That it was not understood, with what of it was."""
+    heard = heard_in(unclear.said, walk)
+    if heard:
+        return walk.wording.say(AnswerKey.UNCLEAR_HEARD, what=heard)
+    times = (walk.state.misheard - 1) % THIRD + 1
+    if times == THIRD:
+        return walk.wording.say(AnswerKey.UNCLEAR_THIRD)
+    return walk.wording.say(AnswerKey.UNCLEAR_AGAIN if times == SECOND else Key.UNCLEAR_UNKNOWN_WORDS)
+
+
 def _why(walk: Walk, unclear: Unclear) -> str:
     """The reason in the operator's words, with what would be accepted; none where the question alone says it."""
     name = unclear.slot or next(iter(walk.waits_for()), None)
@@ -126,15 +157,17 @@ def _why(walk: Walk, unclear: Unclear) -> str:
         case UnclearReason.WRONG_UNIT if slot:
             return walk.wording.say(Key.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
         case UnclearReason.NO_VALUE if slot and slot.options:
-            return ""
+            return "" if walk.state.misheard < SECOND else _unknown(walk, unclear)
         case UnclearReason.NO_VALUE if walk.activity is not None and unclear.row is not None:
             return walk.wording.say(Key.UNCLEAR_WHAT_OF_ROW, row=str(unclear.row))
+        case UnclearReason.NO_VALUE if unclear.row is not None:
+            return walk.wording.say(AnswerKey.UNCLEAR_ROW_WITHOUT_VALUE, row=str(unclear.row))
         case UnclearReason.TOO_NOISY if walk.state.misheard >= SECOND:
-            return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)
+            return _unknown(walk, unclear)
         case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:
             return walk.wording.say(Key(f"unclear_{unclear.reason}"))
         case _:
-            return walk.wording.say(Key.UNCLEAR_UNKNOWN_WORDS)
+            return _unknown(walk, unclear)
 
 
 def _range(wording: Wording, slot: Slot) -> str:

@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas, stored
 from engine.dialog.activity import Activity, KeptReport
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.checking import refusal
 from engine.dialog.events import (
     Cancelled,
@@ -65,8 +66,8 @@ class Walk:
     """Facts and lines of one turn. ``questions`` are those still to be asked when it ends, ``asked`` those that the
     operator had heard when he spoke.
 
-    ``spoken``: the utterance was heard, not typed. ``now`` is when it was said, ``zone`` where the clock
-    on the wall hangs.
+    ``spoken``: the utterance was heard, not typed; ``before`` is what was answered last. ``now`` is when it was said,
+    ``zone`` where the clock on the wall hangs.
     """
 
     def __init__(
@@ -88,6 +89,7 @@ class Walk:
         self.questions: list[Question] = list(state.dialog.questions) if state.dialog else []
         self.asked = tuple(self.questions)
         self.spoken = False
+        self.before = ""
         self.now = now
         self.zone = zone
         self.activities = activities or {}
@@ -122,7 +124,7 @@ class Walk:
         self.state = apply(self.state, fact)
         self.facts.append(fact)
 
-    def say(self, key: Key, **values: str) -> None:
+    def say(self, key: Key | AnswerKey, **values: str) -> None:
         self.lines.append(self.wording.say(key, **values))
 
     def waits_for(self) -> tuple[str, ...]:

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from engine.dialog.answers import Answers
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import House, Key
 from engine.dialog.script import Script
 from engine.dialog.slot import Result, Shown, Slot
@@ -39,7 +41,9 @@ class Wording:
     system: System
     zone: str = "UTC"
 
-    def say(self, key: Key, **values: str) -> str:
+    def say(self, key: Key | AnswerKey, **values: str) -> str:
+        if isinstance(key, AnswerKey):
+            return Answers.load().say(key, self.language, **values)
         return self.house.say(key, self.language, **values)
 
     def unit(self, symbol: str) -> str:

@@ -59,6 +59,8 @@ _TOPICS: Mapping[Topic, Takes] = {
     Topic.SETTING: _takes("row"),
     Topic.WHY: _takes("row"),
     Topic.VERDICT: _takes("row"),
+    Topic.HISTORY: _takes("row"),
+    Topic.MY_VALUES: _takes("name"),
 }
 _COMMANDS: Mapping[Command, Takes] = {Command.SKIP: _takes("row"), Command.SCRATCH: _takes("row")}
 

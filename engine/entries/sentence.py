@@ -255,12 +255,12 @@ def _moves_on(entry: Entry) -> bool:
 
 
 def _about(entry: Entry, said: Found) -> Entry:
-    """The entry with the row or the area that was said with it."""
+    """The entry with the row, the name or the area that was said with it."""
     match entry:
         case Commanded():
             return entry.model_copy(update={"row": said.row})
         case Asked():
-            return entry.model_copy(update={"row": said.row, "amount": said.area})
+            return entry.model_copy(update={"row": said.row, "slot": said.name, "amount": said.area})
         case _:
             return entry
 

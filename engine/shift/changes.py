@@ -23,7 +23,7 @@ def speed(turn: ShiftTurn, told: Reported) -> None:
     calibrated = turn.plan.calibrated_speed
     turn.say(Key.SHIFT_SPEED, value=turn.rough(told.value))
     off = told.value.to("mph").value / calibrated.to("mph").value - 1
-    within = number(speed_within(_meter(turn)))
+    within = number(speed_within(meter(turn)))
     if abs(off) <= within:
         shown = turn.walk.wording.amount(Measure(value=within * 100, unit="%"), 0)
         turn.say(Key.SHIFT_SPEED_NEAR, calibrated=turn.rough(calibrated), within=shown)
@@ -32,16 +32,17 @@ def speed(turn: ShiftTurn, told: Reported) -> None:
     _effect(turn, told.value)
 
 
-def _meter(turn: ShiftTurn) -> Meter | None:
+def meter(turn: ShiftTurn) -> Meter | None:
+    """The type of the meters, where it was told."""
     return _METERS.get(turn.plan.word(Role.METER) or "")
 
 
 def _effect(turn: ShiftTurn, now: Measure) -> None:
-    meter = _meter(turn)
+    kind = meter(turn)
     wanted = turn.rate.quantity
-    found = speed_change_by_meter(wanted, turn.plan.calibrated_speed.quantity, now.quantity, meter or "gravity")
+    found = speed_change_by_meter(wanted, turn.plan.calibrated_speed.quantity, now.quantity, kind or "gravity")
     rate, off = turn.rough(measure(found.rate, turn.rate.unit)), turn.walk.wording.off(measure(found.change, "%"))
-    if meter is None:
+    if kind is None:
         turn.say(Key.SHIFT_EFFECT_RANGE, rate=rate, off=off)
     else:
         turn.say(Key.SHIFT_EFFECT, rate=rate, off=off)

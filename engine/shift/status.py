@@ -1,12 +1,14 @@
-"""What can be asked during a shift: how far it is, which hopper runs out first, and why the next look is when it is."""
+"""What can be asked during a shift, and how far it is."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 
 from engine.dialog.house import Key
 from engine.messages import Asked, Topic
 from engine.quantities import measure
+from engine.shift import answers
 from engine.shift.label import say_over
 from engine.shift.look import say_why, soonest
 from engine.shift.turn import ShiftTurn
@@ -29,9 +31,24 @@ def answer(turn: ShiftTurn, asked: Asked) -> bool:
             _say_run_out(turn)
         case Topic.WHY if asked.row is None:
             say_why(turn)
+        case Topic.MY_VALUES:
+            answers.say_told(turn, asked.slot)
+        case topic if topic in _ANSWERS:
+            _ANSWERS[topic](turn)
         case _:
             return False
     return True
+
+
+_ANSWERS: Mapping[Topic, Callable[[ShiftTurn], None]] = {
+    Topic.ACRES_DONE: answers.say_acres_done,
+    Topic.ACRES_LEFT: answers.say_acres_left,
+    Topic.STOPPED_ROWS: answers.say_stopped,
+    Topic.NEXT_LOOK: answers.say_next_look,
+    Topic.WHAT_NEXT: answers.say_what_next,
+    Topic.LEFT_TO_DO: answers.say_left_to_do,
+    Topic.SPEED_TO_HOLD: answers.say_speed,
+}
 
 
 def _say_run_out(turn: ShiftTurn) -> None:

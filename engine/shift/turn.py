@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Way
 from engine.dialog.walk import Walk
@@ -80,7 +81,7 @@ class ShiftTurn:
 
     # ---- words
 
-    def say(self, key: Key, **values: str) -> None:
+    def say(self, key: Key | AnswerKey, **values: str) -> None:
         self.walk.say(key, **values)
 
     def rough(self, measure: Measure) -> str:

@@ -1,0 +1,127 @@
+"""Questions about rows: where they are set, what they gave, last and run by run, and which are done without."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.calculations.verdict import PASSED
+from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.house import Key
+from engine.dialog.knowledge import of_rows
+from engine.dialog.roles import Role, name_in
+from engine.dialog.state import DialogState
+from engine.dialog.verdicts import OFF, last_judged
+from engine.dialog.walk import Walk
+from engine.quantities import Measure
+from engine.values import Rows
+
+_CATCHES = (Role.CATCH_MASS, Role.CATCH_VOLUME)
+MOST_RUNS = 6
+"""So many runs of a row are told at once, the newest ones."""
+
+
+def say_settings(walk: Walk, row: int | None) -> None:
+    """Where a row is set, or every row."""
+    rows = of_rows(walk, Role.SETTING)
+    if row is None and rows:
+        walk.say(AnswerKey.SETTINGS, rows=by_value(walk, rows, AnswerKey.ROWS_AT))
+    elif row is None:
+        walk.say(AnswerKey.NO_SETTINGS)
+    elif row in rows:
+        walk.say(Key.SETTING, row=str(row), value=walk.wording.value(rows[row], None))
+    else:
+        walk.say(Key.NO_SETTING, row=str(row))
+
+
+def say_catches(walk: Walk, row: int | None) -> None:
+    """What a row gave last, or every row."""
+    found = next((rows for role in _CATCHES if (rows := of_rows(walk, role)) and (row is None or row in rows)), {})
+    if row is None and found:
+        walk.say(AnswerKey.LAST_CATCHES, rows=by_value(walk, found, AnswerKey.ROWS_GAVE))
+    elif row is None:
+        walk.say(AnswerKey.NO_CATCHES)
+    elif row in found:
+        walk.say(Key.LAST_CATCH, row=str(row), value=walk.wording.value(found[row], None))
+    else:
+        walk.say(Key.NO_CATCH, row=str(row))
+
+
+def by_value(walk: Walk, rows: Rows, key: AnswerKey) -> str:
+    """Rows with what they hold, those that hold the same together: "rows 1-4 at 17; row 5 at 18"."""
+    together: dict[str, list[int]] = {}
+    for row in sorted(rows):
+        together.setdefault(walk.wording.value(rows[row], None), []).append(row)
+    names = {value: walk.wording.row_names(same) for value, same in together.items()}
+    return "; ".join(walk.wording.say(key, rows=named, value=value) for value, named in names.items())
+
+
+# ---------------------------------------------------------------- run by run
+
+
+def say_history(walk: Walk, row: int | None) -> None:
+    """What a row gave run by run at which setting, or how many rows were on target in each run."""
+    found = last_judged(walk)
+    if found is None:
+        walk.say(AnswerKey.NO_HISTORY)
+        return
+    runs = [found.now.as_of(run) for run in range(found.now.run - len(found.now.runs), found.now.run + 1)]
+    if row is None:
+        told = [text for one in runs[-MOST_RUNS:] if (text := _run_told(walk, one))]
+        walk.lines.append(" ".join(told))
+        return
+    gave = [text for one in runs if (text := _gave(walk, one, row))]
+    if gave:
+        walk.say(AnswerKey.HISTORY_ROW, row=str(row), runs="; ".join(gave[-MOST_RUNS:]))
+    else:
+        walk.say(Key.NO_CATCH, row=str(row))
+
+
+def _run_told(walk: Walk, dialog: DialogState) -> str:
+    verdicts = dialog.rows.get(name_in(dialog.records, Role.VERDICT) or "", {})
+    if not verdicts:
+        return ""
+    good = sum(one in PASSED for one in verdicts.values())
+    return walk.wording.say(AnswerKey.HISTORY_RUN, run=str(dialog.run), good=str(good), all=str(len(verdicts)))
+
+
+def _gave(walk: Walk, dialog: DialogState, row: int) -> str:
+    net, setting, error = (_held(dialog, role).get(row) for role in (Role.NET, Role.SETTING, Role.ERROR))
+    if not isinstance(net, Measure) or setting is None:
+        return ""
+    told = {"run": str(dialog.run), "setting": str(setting), "value": walk.wording.value(net, None)}
+    if isinstance(error, Measure):
+        return walk.wording.say(AnswerKey.HISTORY_GAVE_OFF, **told, off=walk.wording.shown(error, OFF))
+    return walk.wording.say(AnswerKey.HISTORY_GAVE, **told)
+
+
+def _held(dialog: DialogState, role: Role) -> Rows:
+    return dialog.rows.get(name_in(dialog.records, role) or "", {})
+
+
+# ---------------------------------------------------------------- not in use
+
+
+def say_stopped(walk: Walk) -> None:
+    """The rows that are done without; that there is none where nothing else is known of any."""
+    if not say_left_out(walk):
+        walk.say(AnswerKey.NO_ROW_DOWN)
+
+
+def say_left_out(walk: Walk) -> bool:
+    """Say which rows are left out and why; False where none is."""
+    lines = [*_left_out(walk)]
+    walk.lines += lines
+    return bool(lines)
+
+
+def _left_out(walk: Walk) -> Iterator[str]:
+    by_reason: dict[str, list[int]] = {}
+    for row, said in sorted(walk.state.book.left_out.items()):
+        by_reason.setdefault(said, []).append(row)
+    for said, rows in by_reason.items():
+        named = walk.wording.row_names(rows)
+        yield (
+            walk.wording.say(AnswerKey.OUT_SAID, rows=named, said=said)
+            if said
+            else walk.wording.say(Key.ROWS_OUT, rows=named)
+        )

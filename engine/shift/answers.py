@@ -1,0 +1,154 @@
+"""What is asked during a shift: acres, rows that are down, the next look, what to do now, what was told."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from engine.calculations.calibration import speed_within
+from engine.calculations.domain import number
+from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.house import Key
+from engine.dialog.own_values import say_values
+from engine.dialog.roles import Role
+from engine.dialog.row_answers import say_left_out
+from engine.messages import Report
+from engine.quantities import Measure, measure
+from engine.shift.changes import meter
+from engine.shift.doubt import wrong_alike
+from engine.shift.label import say_over
+from engine.shift.look import say_why
+from engine.shift.prompt import look_prompt
+from engine.shift.turn import ShiftTurn
+from engine.values import Value
+
+_ROLES = {
+    Report.PRODUCT: Role.PRODUCT,
+    Report.LOT: Role.LOT,
+    Report.RATE: Role.RATE,
+    Report.SPEED: Role.SPEED,
+    Report.FIELD: Role.FIELD,
+}
+"""What a report changes, as it was told before."""
+
+
+# ---------------------------------------------------------------- acres
+
+
+def say_acres_done(turn: ShiftTurn) -> None:
+    """The acres since the shift began, and what they rest on."""
+    told = turn.shift.told[-1] if turn.shift.told else None
+    if told is None:
+        turn.say(AnswerKey.ACRES_BY_CLOCK, area=turn.rough(turn.planted))
+    else:
+        said, time = turn.walk.wording.echo(told.area), turn.clock(told.at)
+        turn.say(AnswerKey.ACRES_AS_TOLD, area=turn.rough(turn.planted), said=said, time=time)
+
+
+def say_acres_left(turn: ShiftTurn) -> None:
+    """What of the field is not planted yet, and how long that takes at this pace."""
+    size, left = turn.plan.field_size(turn.shift), turn.plan.field_left(turn.shift, turn.now)
+    if size is None or left is None:
+        turn.say(AnswerKey.FIELD_SIZE_UNKNOWN)
+        say_acres_done(turn)
+        return
+    whole = turn.walk.wording.echo(size)
+    if left.value <= 0:
+        turn.say(AnswerKey.FIELD_DONE, size=whole)
+        return
+    hour = measure(turn.timeline.pace(turn.now).area(timedelta(hours=1)), "acre").value
+    turn.say(AnswerKey.FIELD_LEFT, area=turn.rough(left), size=whole)
+    if hour > 0:
+        turn.say(AnswerKey.FIELD_TIME, time=turn.walk.wording.hours(left.to("acre").value / hour * 3600))
+
+
+# ---------------------------------------------------------------- rows
+
+
+def say_stopped(turn: ShiftTurn) -> None:
+    """The rows that are down or high and since when, those left out, and those that do not plant."""
+    shift, before = turn.shift, len(turn.walk.lines)
+    for what, rows in wrong_alike(dict(sorted(shift.troubled.items()))):
+        since = {row: shift.stretches.get(row) or shift.proofs[row] for row in rows}
+        for moment in dict.fromkeys(since.values()):
+            place, time = turn.place(tuple(row for row in rows if since[row] == moment)), turn.clock(moment)
+            turn.say(
+                AnswerKey.ROWS_STOPPED_SINCE if what is Report.STOPPED else AnswerKey.ROWS_HIGH_SINCE,
+                place=place,
+                time=time,
+            )
+    say_left_out(turn.walk)
+    count, out = turn.plan.given.get(Role.ROWS), turn.walk.state.book.left_out
+    every = range(1, count + 1) if isinstance(count, int) else ()
+    off = [row for row in every if row not in shift.proofs and row not in out]
+    if off:
+        turn.say(AnswerKey.ROWS_OFF, rows=turn.walk.wording.row_names(off))
+    if len(turn.walk.lines) == before:
+        turn.say(AnswerKey.NO_ROW_DOWN)
+
+
+# ---------------------------------------------------------------- what is to be done
+
+
+def say_next_look(turn: ShiftTurn) -> None:
+    """Why the next look is when it is; when it is stands at the end of the reply, but for a question that is open."""
+    if turn.walk.questions:
+        turn.walk.lines.append(look_prompt(turn.shift, turn.walk.wording, turn.walk.now))
+    if turn.shift.runs and turn.shift.look is not None and turn.shift.look.due is not None:
+        say_why(turn)
+    else:
+        turn.say(AnswerKey.NO_LOOK_STANDING)
+
+
+def say_what_next(turn: ShiftTurn) -> None:
+    """What to do now: stop over the label, mend a row, plant on, or close the books."""
+    shift = turn.shift
+    if turn.walk.questions:
+        turn.say(AnswerKey.ANSWER_THIS)
+    elif shift.over is not None:
+        say_over(turn)
+    elif shift.closing:
+        turn.say(AnswerKey.CLOSE_BOOKS)
+    elif shift.troubled:
+        row = min(shift.troubled)
+        turn.say(AnswerKey.MEND_FIRST, rows=turn.walk.wording.row_names(sorted(shift.troubled)))
+        turn.say(Key.SHIFT_INSPECT, row=str(row))
+    else:
+        turn.say(AnswerKey.PLANT_ON if shift.runs else AnswerKey.STANDS_STILL)
+
+
+def say_left_to_do(turn: ShiftTurn) -> None:
+    """The field that is left, and the rows that nobody said to feed again."""
+    if turn.shift.closing:
+        turn.say(AnswerKey.CLOSE_BOOKS)
+    elif turn.plan.field_size(turn.shift) is not None:
+        say_acres_left(turn)
+    if turn.shift.troubled:
+        rows = turn.walk.wording.row_names(sorted(turn.shift.troubled))
+        turn.say(Key.SHIFT_STATUS_TROUBLED, rows=rows)
+    elif not turn.shift.closing:
+        turn.say(AnswerKey.NO_ROW_DOWN)
+
+
+# ---------------------------------------------------------------- what was told
+
+
+def say_speed(turn: ShiftTurn) -> None:
+    """The speed that was calibrated, how far off it may be, and what was told since."""
+    within = turn.walk.wording.amount(Measure(value=number(speed_within(meter(turn))) * 100, unit="%"), 0)
+    calibrated, now = turn.plan.calibrated_speed, turn.timeline.speed(turn.now)
+    turn.say(AnswerKey.HOLD_CALIBRATED, speed=turn.rough(calibrated), within=within)
+    if turn.rough(now) != turn.rough(calibrated):
+        turn.say(AnswerKey.SPEED_TOLD, speed=turn.rough(now))
+
+
+def say_told(turn: ShiftTurn, slot: str | None) -> None:
+    """What was told for this shift, with what has changed since."""
+    now: dict[Role, Value] = {}
+    for report, role in _ROLES.items():
+        value = turn.shift.now.get(str(report))
+        if value is not None:
+            now[role] = value
+    planned = turn.plan.measure(Role.PLANNED)
+    if planned is not None:
+        now.setdefault(Role.SPEED, planned)
+    say_values(turn.walk, slot, now)

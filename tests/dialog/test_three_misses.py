@@ -1,0 +1,120 @@
+"""Whatever is asked, words that mean nothing there are answered another way each time: no line three times in a row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from engine.expectation import Asking, SlotKind
+from engine.messages import LANGUAGES, Language
+from tests.helpers.talking import Conversation, beginnings, library
+
+MISSES = 5
+NONSENSE: dict[Language, str] = {"en": "the gate squeaks", "es": "la puerta está abierta"}
+NO_NAME = "..."
+"""What cannot be a name either."""
+LABELLED: dict[Language, list[str]] = {"en": beginnings()["labelled"], "es": beginnings()["etiqueta"]}
+EVENINGS: dict[Language, tuple[list[str], ...]] = {
+    "en": (
+        [
+            *("ready check", "eight", "all fit but row three hose", "mended", "all fit"),
+            *LABELLED["en"],
+            *(
+                "five pounds an acre",
+                "five miles an hour",
+                "three hundred feet",
+                "scale",
+                "forty grams",
+                "five grams",
+                "two",
+            ),
+            *("test run", "all at twelve", "all 118", "forty one seconds", "enough"),
+            *("shift", "four four seven", "skip", "North field", "eighty acres", "skip", "all on", "all forty pounds"),
+            *("fifty pounds", "skip", "five acres", "skip", "end of shift", "done", "put away", "skip", "yes", "yes"),
+        ],
+        [
+            *(LABELLED["en"] + ["four pounds an acre", "five miles an hour", "three hundred feet", "tube"]),
+            *("zero point eight grams a milliliter", "one milliliter", "test run", "all at twelve", "all 39"),
+        ],
+        [
+            *beginnings()["prepared"],
+            *("test run", "all at twelve", "forty one seconds, all 79, row four sixty", "stop here", "yes"),
+            *("take row four back in", "shift", "skip", "skip", "skip", "skip", "skip", "all on", "no"),
+        ],
+    ),
+    "es": (
+        [
+            *("revisión", "ocho", "todos listos menos el surco tres manguera", "arreglado", "listo"),
+            *LABELLED["es"],
+            *("cinco libras por acre", "cinco millas por hora", "trescientos pies", "báscula", "cuarenta gramos"),
+            *("cinco gramos", "dos", "prueba", "todos en doce", "todos 118", "cuarenta y un segundos", "basta"),
+            *("turno", "cuatro cuatro siete", "salta", "Campo norte", "ochenta acres", "salta", "todos prendidos"),
+            *("todos veinte kilos", "veinticinco kilos", "salta", "cinco acres", "salta", "fin de turno", "listo"),
+            *("guardar", "salta", "sí", "sí"),
+        ],
+        [
+            *(LABELLED["es"] + ["cuatro libras por acre", "cinco millas por hora", "trescientos pies", "tubo"]),
+            *("cero punto ocho gramos por mililitro", "un mililitro", "prueba", "todos en doce", "todos 39"),
+        ],
+        [
+            *beginnings()["preparada"],
+            *("prueba", "todos en doce", "cuarenta y cinco segundos, todos 86, surco cuatro sesenta", "terminar aquí"),
+            *("sí", "el surco cuatro ya está arreglado", "turno", "salta", "salta", "salta", "salta", "salta"),
+            *("todos prendidos", "no"),
+        ],
+    ),
+}
+
+
+def missed(talk: Conversation, before: str, heard: str | None) -> Iterator[str]:
+    """The replies to words that mean nothing, after the one that asked."""
+    yield before
+    for _ in range(MISSES):
+        expects = talk.expects
+        named = expects.asking is Asking.SLOT and expects.slots[0].kind is SlotKind.TEXT
+        yield talk.say(NO_NAME if named else NONSENSE[expects.language], heard).reply.text
+
+
+def lines_said_thrice(replies: list[str]) -> set[str]:
+    lines = [set(one.splitlines()) for one in replies]
+    return set().union(*(one & two & three for one, two, three in zip(lines, lines[1:], lines[2:], strict=False)))
+
+
+@pytest.mark.parametrize("heard", ["well", None], ids=["heard", "typed"])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_line_is_said_three_times_in_a_row(language: Language, heard: str | None, tmp_path: Path) -> None:
+    asked: set[tuple[str, str]] = set()
+    for number, evening in enumerate(EVENINGS[language]):
+        talk = Conversation(tmp_path / f"{number}.db", language)
+        for said in evening:
+            reply = talk.say(said).reply.text
+            dialog, expects = talk.assistant.state("c").dialog, talk.expects
+            replies = list(missed(talk, reply, heard))
+            assert len(set(replies[1:4])) == 3, (said, replies)
+            assert lines_said_thrice(replies) == set(), (said, replies)
+            if dialog is not None and expects.asking is Asking.SLOT:
+                asked.add((dialog.dialog, expects.slots[0].name))
+    every = {(name, slot) for name, script in library().scripts.items() for slot in script.slots}
+    assert every - asked == set()
+
+
+HEARD = [
+    ("en", "prepared catching", "the gate by row two squeaks", "row 2"),
+    ("en", "prepared catching", "gate eighty grams squeaks", "80 g"),
+    ("en", "prepared catching", "999999999 grams squeaks", ""),
+    ("es", "preparada pesando", "la puerta ochenta gramos chilla", "80 g"),
+]
+
+
+@pytest.mark.parametrize(("language", "begins", "said", "what"), HEARD)
+def test_what_was_heard_with_a_meaning_is_named(
+    language: Language, begins: str, said: str, what: str, tmp_path: Path
+) -> None:
+    talk = Conversation(tmp_path / "talk.db", language)
+    for one in begins.split():
+        talk.say_all(beginnings()[one])
+    first = talk.say(said, "well").reply.text.splitlines()[0]
+    got = {"en": f"I got {what}, but not what it is for.", "es": f"Entendí {what}, pero no para qué es."}[language]
+    assert (first == got) is bool(what), first
