@@ -48,6 +48,7 @@ class ExpectedSlot(Message):
     called: tuple[str, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
     units: tuple[str, ...] = ()
+    ahead: tuple[ExpectedSlot, ...] = ()
     default_unit: str | None = None
     decimals: int = 0
     hard: Range | None = None
@@ -89,7 +90,7 @@ class Expectation(Message):
     ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order; of ``naming`` the
     name was not said, so that words which mean nothing else are it. ``names`` are those told before with each report.
     ``latest`` is where the last value was kept; ``down`` are rows told as stopped or high. ``units`` are those of amounts that
-    are told without one, one a dimension.
+    are told without one, one a dimension. ``ahead`` are slots that will be asked later on: they can be filled now as well.
     """
 
     language: Language
@@ -106,3 +107,4 @@ class Expectation(Message):
     latest: Latest | None = None
     down: tuple[int, ...] = ()
     units: tuple[str, ...] = ()
+    ahead: tuple[ExpectedSlot, ...] = ()

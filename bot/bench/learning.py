@@ -31,7 +31,6 @@ from engine.understanding.clauses import clauses
 from engine.understanding.features import features
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
 from engine.understanding.spans import Kind, Scanner, Span
-from engine.understanding.spelling import mended
 
 USAGE_EXIT = 2
 ROUNDS = 2
@@ -69,7 +68,7 @@ def lessons(stage: Stage, cases: Iterable[Case]) -> Iterator[Lesson]:
         expected = stage.expectation(stage.place(case.context))
         meant = meanings_of(case, expected)
         if meant:
-            yield Lesson(Scanner(Hearing(mended(case.said, words).text, expected, words)).spans(), expected, meant)
+            yield Lesson(Scanner(Hearing(case.said, expected, words)).spans(), expected, meant)
 
 
 def taught(stage: Stage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
@@ -78,7 +77,7 @@ def taught(stage: Stage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
     for block in blocks:
         expected = stage.expectation(stage.place(block.places[0]))
         for line in block.lines:
-            spans = Scanner(Hearing(mended(line, words).text, expected, words)).spans()
+            spans = Scanner(Hearing(line, expected, words)).spans()
             yield Lesson(spans, expected, frozenset({block.means}))
 
 

@@ -55,7 +55,23 @@ def expectation(
         names=dict(told.names),
         latest=_latest(dialog),
         down=told.down,
+        ahead=tuple(_slot(script, dialog, name, state) for name in _ahead(script, dialog, (*asked, *rest))),
         units=_units(script, dialog, state.system),
+    )
+
+
+def _ahead(script: Script, dialog: DialogState, here: tuple[str, ...]) -> tuple[str, ...]:
+    """The slots of later steps that are open; names and what is told row by row wait until they are asked."""
+    if dialog.questions or not dialog.step:
+        return ()
+    later = [name for step in script.steps[script.places[dialog.step] + 1 :] for name in asks(step)]
+    return tuple(
+        name
+        for name in dict.fromkeys(later)
+        if name not in here
+        and dialog.is_open(name)
+        and not script.slots[name].per_row
+        and script.slots[name].kind is not SlotKind.TEXT
     )
 
 

@@ -68,6 +68,7 @@ class Naming(_Part):
     skipped: Phrases
     talk: tuple[str, ...]
     inside: tuple[str, ...]
+    articles: tuple[str, ...]
     tails: tuple[str, ...]
 
 
@@ -115,6 +116,7 @@ class Loose(_Part):
     bags: tuple[str, ...]
     lot: tuple[str, ...]
     single: tuple[str, ...]
+    full: tuple[str, ...]
     spelled: dict[str, str]
     whole: Phrases
     sets: dict[Literal["odd", "even", "first", "last"], Phrases]

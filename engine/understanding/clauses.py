@@ -10,7 +10,7 @@ from engine.understanding.spans import Kind, Span
 
 MOST_PIECES = 12
 """More pieces are taken as one clause: nobody says so much in one breath that can be told apart."""
-CUT = 1.2
+CUT = 0.8
 """What a cut costs, as a logarithm of a share: two clauses must be that much clearer than one."""
 MOST_TOGETHER = 6
 CUT_ROWS = 0.3
@@ -33,6 +33,9 @@ class Clause:
     def sure(self) -> float:
         return self.shares[self.meaning]
 
+
+_TELLING = frozenset({"<area>", "<speed>", "<row_rate>", "<area_rate>"})
+"""Amounts that are told by themselves; weights belong to what is said beside them."""
 
 Weigh = Callable[[Sequence[Span]], dict[str, float]]
 
@@ -77,7 +80,9 @@ def _must_cut(pieces: Sequence[Sequence[Span]], place: int) -> bool:
 def _is_told(spans: Sequence[Span]) -> bool:
     """Whether something is said of rows or amounts."""
     words = sum(span.kind in (Kind.WORD, Kind.LEVEL) for span in spans)
-    return bool(words) and any(span.kind in (Kind.ROWS, Kind.AMOUNT, Kind.LEVEL) or span.row is not None for span in spans)
+    return bool(words) and any(
+        span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None or span.key in _TELLING for span in spans
+    )
 
 
 def _cut(before: Sequence[Clause], clause: Clause) -> float:
@@ -109,7 +114,27 @@ def _pieces(spans: Sequence[Span]) -> list[list[Span]]:
     if len(pieces) > 1 and not _has_words(pieces[-1]):
         last = pieces.pop()
         pieces[-1] += last
-    return [piece for piece in pieces if piece]
+    return _joined([piece for piece in pieces if piece])
+
+
+def _joined(pieces: list[list[Span]]) -> list[list[Span]]:
+    """Bare lists of rows or numbers with the words that they belong to: those before after a joining word, else those
+    that follow."""
+    found: list[list[Span]] = []
+    waiting: list[Span] = []
+    for place, piece in enumerate(pieces):
+        bare = not any(span.kind in (Kind.WORD, Kind.LEVEL, Kind.MOMENT, Kind.AMOUNT) for span in piece)
+        follows = bool(found) and piece[0].kind is Kind.JOIN and not waiting
+        if bare and follows and (place + 1 == len(pieces) or pieces[place + 1][0].kind is not Kind.JOIN):
+            found[-1] += piece
+        elif bare and place + 1 < len(pieces):
+            waiting += piece
+        else:
+            found.append([*waiting, *piece])
+            waiting = []
+    if waiting:
+        found.append(waiting)
+    return found
 
 
 def _begins_anew(spans: Sequence[Span], place: int, piece: Sequence[Span]) -> bool:

@@ -25,7 +25,7 @@ def _possible(expectation: Expectation) -> Iterator[str]:
     yield from (f"topic:{topic}" for topic in Topic)
     yield from (f"open:{dialog}" for dialog in expectation.dialogs)
     yield from (f"report:{report}" for report in expectation.reports)
-    slots = (*expectation.slots, *expectation.known)
+    slots = (*expectation.slots, *expectation.known, *expectation.ahead)
     if any(slot.kind in NUMBERED for slot in slots):
         yield VALUE
     if expectation.asking is Asking.SLOT:
@@ -37,7 +37,7 @@ def _possible(expectation: Expectation) -> Iterator[str]:
         yield from (YES, NO)
     yield from (
         f"option:{slot.name}.{option.key}"
-        for slot in expectation.slots
+        for slot in (*expectation.slots, *expectation.ahead)
         if slot.kind is SlotKind.CHOICE
         for option in slot.options
     )

@@ -11,6 +11,7 @@ from engine.expectation import ExpectedSlot
 
 Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
+_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]*\s\d+(?:\.\d+)?\s?[gG]\b")
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
 _EDGES = " \"'“”.,;:!?"
 MOST_WORDS = 5
@@ -25,8 +26,13 @@ def name_in(hearing: Hearing, slot: ExpectedSlot, is_code: bool, knows: Knows) -
     if is_code:
         return code_in(text) or _spelled_out(hearing)
     if len(text.split()) <= FEW_WORDS and not _starts(hearing):
-        return None
+        return _without_article(text, hearing)
     return name_told(hearing, slot.names, text, knows)
+
+
+def _without_article(text: str, hearing: Hearing) -> str:
+    first, _, rest = text.strip(_EDGES).partition(" ")
+    return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(_EDGES)
 
 
 def _spelled_out(hearing: Hearing) -> str | None:
@@ -45,7 +51,19 @@ def _spelled_out(hearing: Hearing) -> str | None:
 def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
     known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
-    return known or _led(hearing, text) or _standing_out(hearing, text, knows)
+    return known or _coded(text) or _capitals(hearing, text, knows) or _led(hearing, text) or _unknown(hearing, text, knows)
+
+
+def person_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
+    """The name of a person: known before, with a capital, or unknown."""
+    known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
+    return known or _capitals(hearing, text, knows) or _unknown(hearing, text, knows)
+
+
+def _coded(text: str) -> str | None:
+    """A name with the strength that stands behind it, as in "Product A 20G"."""
+    found = _STRENGTH.search(text)
+    return found[0].strip() if found else None
 
 
 def code_in(text: str) -> str | None:
@@ -82,13 +100,15 @@ def _without_tail(said: str, hearing: Hearing) -> str:
     return said if cut is None else said[:cut]
 
 
-def _standing_out(hearing: Hearing, text: str, knows: Knows) -> str | None:
-    """Words with a capital inside a sentence, with numbers behind and small words between; else words nobody knows."""
+def _capitals(hearing: Hearing, text: str, knows: Knows) -> str | None:
+    """Words with a capital inside a sentence, with numbers behind and small words between."""
     if text.isupper():
         return None
-    return _run(hearing, text, lambda word, place: _is_capital(hearing, word, place, knows)) or _run(
-        hearing, text, lambda word, _: _is_unknown(hearing, word, knows)
-    )
+    return _run(hearing, text, lambda word, place: _is_capital(hearing, word, place, knows))
+
+
+def _unknown(hearing: Hearing, text: str, knows: Knows) -> str | None:
+    return _run(hearing, text, lambda word, _: _is_unknown(hearing, word, knows))
 
 
 def _is_capital(hearing: Hearing, word: str, place: int, knows: Knows) -> bool:

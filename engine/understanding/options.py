@@ -12,10 +12,16 @@ from engine.understanding.repair import repaired
 from engine.understanding.spans import Kind, Span
 
 
-def options(hearing: Hearing, clause: Clause, keep: bool | None) -> tuple[Entry, ...] | None:
-    """The option that a clause names, for its rows where the question is per row; with a doubt unless ``keep``."""
+def options(
+    hearing: Hearing, clause: Clause, keep: bool | None, excepted: tuple[int, ...] = ()
+) -> tuple[Entry, ...] | None:
+    """The option that a clause names, for its rows where the question is per row; with a doubt unless ``keep``.
+
+    ``excepted`` are rows that the clause before took out, which are meant where no others are named.
+    """
     name, _, key = clause.meaning.partition(":")[2].partition(".")
-    slot = next((one for one in hearing.expectation.slots if one.name == name), None)
+    slots = (*hearing.expectation.slots, *hearing.expectation.ahead)
+    slot = next((one for one in slots if one.name == name), None)
     if slot is None or keep is None:
         return None
     said = hearing.text.strip()[:60]
@@ -23,14 +29,14 @@ def options(hearing: Hearing, clause: Clause, keep: bool | None) -> tuple[Entry,
     if not slot.per_row:
         return (Given(slot=name, value=key, said=said, doubt=doubt),)
     told = repaired(clause.spans, hearing)
-    rows = _rows(hearing, slot, told.spans)
+    rows = _rows(hearing, slot, told.spans, excepted)
     if not rows or any(row not in hearing.every_row for row in rows):
         return None
     found = [Given(slot=name, row=row, value=key, said=said, doubt=doubt) for row in rows]
     return (*found, *_others(hearing, slot, key, told.spans, said, doubt))
 
 
-def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span]) -> tuple[int, ...]:
+def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span], excepted: tuple[int, ...]) -> tuple[int, ...]:
     named = [span for span in spans if span.kind is Kind.ROWS]
     if any(not span.every for span in named):
         named = [span for span in named if not span.every]
@@ -41,7 +47,7 @@ def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span]) -> tuple[
     rows = [row for span in named for row in span.rows]
     rows += [span.row for span in spans if span.row is not None and span.row <= len(hearing.every_row)]
     if not rows:
-        return slot.next_rows or ((slot.next_row,) if slot.next_row is not None else ())
+        return excepted or slot.next_rows or ((slot.next_row,) if slot.next_row is not None else ())
     return tuple(sorted(set(rows)))
 
 

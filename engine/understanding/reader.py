@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 from engine.entries.acceptance import Acceptance
 from engine.entries.doubt import with_rest
@@ -75,10 +76,11 @@ class Free:
     vocabulary: Vocabulary
     classifier: Classifier
     limits: Limits = LIMITS
+    excepted: tuple[int, ...] = ()
 
     @cached_property
     def spelled(self) -> Spelled:
-        return mended(self.text, self.vocabulary)
+        return mended(self.text, self.vocabulary, self.classifier.knows)
 
     @cached_property
     def hearing(self) -> Hearing:
@@ -138,23 +140,27 @@ class Free:
         return entry if name is None else entry.model_copy(update={"value": name, "said": name, "doubt": None})
 
     def _found(self) -> tuple[Entry, ...] | None:
+        """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
         found: list[Entry] = []
-        cut = clauses(self.spans, self.weigh)
-        for group in _grouped(cut):
+        whole, excepted = True, ()
+        for group in _grouped(_agreed(clauses(self.spans, self.weigh))):
+            self.excepted = excepted
             entries = self._meant_by(group)
-            if entries is None:
-                return self._less(cut)
-            found += entries
-        return with_rest(with_exceptions(found))
+            excepted = self._taken_out(group)
+            whole = whole and entries is not None
+            found += entries or ()
+        if not found:
+            return () if whole else None
+        if not whole:
+            found = [one for one in found if isinstance(one, Given | Reported | Asked)]
+        if not whole or any(_is_doubtful(one) and one.doubt is DoubtReason.INFERRED for one in found if isinstance(one, Given | Reported)):
+            found = [_doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
+        return with_rest(with_exceptions(_once(found))) or None
 
-    def _less(self, cut: Sequence[Clause]) -> tuple[Entry, ...] | None:
-        """Where a part has no meaning: what the others mean, asked about; None where there is nothing."""
-        found: list[Entry] = []
-        for group in _grouped(cut):
-            found += self._meant_by(group) or ()
-        told = [_doubtful(one) for one in found if isinstance(one, Given | Reported)]
-        asked = [one for one in found if isinstance(one, Asked)]
-        return with_rest(tuple(told)) if told else tuple(asked) or None
+    def _taken_out(self, group: Sequence[Clause]) -> tuple[int, ...]:
+        """The rows that a clause said "but" of."""
+        but = [span for clause in group for span in clause.spans if span.key == "<all-but>"]
+        return tuple(row for row in self.hearing.every_row if row not in but[0].rows) if but else ()
 
     def _meant_by(self, group: Sequence[Clause]) -> Sequence[Entry] | None:
         if len(group) == 1:
@@ -176,7 +182,7 @@ class Free:
         if meaning == VALUE:
             return self._values(clause)
         if kind == "option":
-            return options(self.hearing, clause, self._level(clause))
+            return options(self.hearing, clause, self._level(clause), self.excepted)
         if sure < self.limits.acted:
             return None
         if kind == "command":
@@ -254,7 +260,7 @@ class Free:
     def _checked(self, entry: Entry, keep: bool) -> Entry:
         if not isinstance(entry, Given) or entry.doubt is not None:
             return entry
-        slots = (*self.expectation.slots, *self.expectation.known)
+        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.ahead)
         slot = next(slot for slot in slots if slot.name == entry.slot)
         if not is_usual(entry.value, slot):
             return entry.model_copy(update={"doubt": DoubtReason.UNUSUAL})
@@ -263,7 +269,7 @@ class Free:
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
         told = repaired(clause.spans, self.hearing)
         level = self._level(clause)
-        made = Clauses(self.hearing, self.classifier.knows).told(report, told.spans) if level is not None else None
+        made = Clauses(self.hearing, self.classifier.knows).told(report, told.spans, self.excepted) if level is not None else None
         if made is None:
             return None
         turned = report in _FINE and self._denied(told.spans)
@@ -281,6 +287,27 @@ def _is_doubtful(entry: Entry) -> bool:
 
 def _doubtful(entry: Given | Reported) -> Entry:
     return entry if entry.doubt is not None else entry.model_copy(update={"doubt": DoubtReason.INFERRED})
+
+
+def _agreed(cut: Sequence[Clause]) -> list[Clause]:
+    """Clauses that follow each other with one meaning are as sure as the surest of them."""
+    found = list(cut)
+    for place, (one, other) in enumerate(pairwise(cut)):
+        if one.meaning == other.meaning:
+            sure = max(found[place].sure, other.sure)
+            found[place] = replace(found[place], shares={**one.shares, one.meaning: sure})
+            found[place + 1] = replace(other, shares={**other.shares, other.meaning: sure})
+    return found
+
+
+def _once(entries: Sequence[Entry]) -> list[Entry]:
+    """The entries without a report of the whole planter that another one of the same kind says more about."""
+    said = [(one.report, one.rows, one.rest) for one in entries if isinstance(one, Reported) and one.value is not None]
+    return [
+        one
+        for one in entries
+        if not (isinstance(one, Reported) and one.value is None and (one.report, one.rows, one.rest) in said)
+    ]
 
 
 def _grouped(cut: Sequence[Clause]) -> list[list[Clause]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from engine.clock import ClockTime
@@ -10,7 +10,7 @@ from engine.entries.hearing import Hearing, total
 from engine.entries.telling import TIMED
 from engine.messages import Report, Reported
 from engine.quantities import UNITS, Dimension, Measure
-from engine.understanding.names import code_in, name_told
+from engine.understanding.names import code_in, name_told, person_told
 from engine.understanding.pairing import paired
 from engine.understanding.spans import Kind, Span, in_terms_of
 
@@ -43,6 +43,12 @@ class Told:
     plain: bool
 
 
+def _units_said(hearing: Hearing) -> Iterator[str | None]:
+    """The units in a sentence: a number without one beside them is of the same."""
+    for place in range(len(hearing.tokens)):
+        yield from (str(capture.value) for match in hearing.matcher.rule("measured_in", place) for capture in match.captures)
+
+
 class Clauses:
     """Makes reports of clauses of one sentence."""
 
@@ -51,16 +57,20 @@ class Clauses:
         self.knows = knows
         self.words = hearing.vocabulary
         self.rows = hearing.every_row
-        self.units = hearing.expectation.units
+        said = [unit for unit in _units_said(hearing) if unit is not None]
+        self.units = (*said, *hearing.expectation.units)
 
-    def told(self, report: Report, spans: Sequence[Span]) -> Told | None:
-        """The reports that a clause of this meaning tells; None where what it needs is not in it."""
+    def told(self, report: Report, spans: Sequence[Span], excepted: tuple[int, ...] = ()) -> Told | None:
+        """The reports that a clause of this meaning tells; None where what it needs is not in it.
+
+        ``excepted`` are rows that the clause before took out: "all but five, it's plugged".
+        """
         if report in (Report.LEFT, Report.LEVEL, Report.CAUGHT) or self._several(report, spans):
             return self._amounts(report, spans)
         rows, rest, listed = self._rows(spans) if report in OF_ROWS else ((), False, ())
         down = self.hearing.expectation.down
-        guessed = report is Report.RUNS and not rows and not rest and len(down) == 1
-        rows = down if guessed else rows
+        guessed = report is Report.RUNS and not rows and not rest and len(down) == 1 and not excepted
+        rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if guessed else rows
         if report in ROWS_NEEDED and not rows and not rest and not any(span.every for span in spans):
             return None
         if any(row not in self.rows for row in rows):
@@ -226,7 +236,8 @@ class Clauses:
 
     def _name(self, report: Report, spans: Sequence[Span]) -> str | None:
         """A name told before, or what stands out as one."""
-        return name_told(self.hearing, self.hearing.expectation.names.get(report, ()), self._said(spans), self.knows)
+        told = person_told if report in (Report.HANDED_OVER, Report.DECIDED) else name_told
+        return told(self.hearing, self.hearing.expectation.names.get(report, ()), self._said(spans), self.knows)
 
     # ---- what is said beside
 

@@ -119,10 +119,23 @@ class Scanner:
 
     def _moments(self, place: int) -> Iterator[Span]:
         if self.reporting and not any(True for _ in self.hearing.find(self.loose.untimely, place)):
+            if self._is_range_of_rows(place):
+                return
             for end, moment in self.clocks.moments(place):
                 if any(later > end for inside in range(place, end) for later in self._measured(inside)):
                     continue
                 yield Span(Kind.MOMENT, place, end, "<moment>", moment=moment)
+
+    def _is_range_of_rows(self, place: int) -> bool:
+        """ "One to three" are rows where there are as many, not three minutes to one."""
+        tokens, count = self.hearing.tokens, len(self.hearing.every_row)
+        for low in self.hearing.matcher.rule("number", place):
+            if low.end < len(tokens) and tokens[low.end].key in self.loose.range_words:
+                for high in self.hearing.matcher.rule("number", low.end + 1):
+                    first, last = (float(numerals(one.captures)[0].value) for one in (low, high))
+                    if 0 < first < last <= count:
+                        return True
+        return False
 
     def _measured(self, place: int) -> Iterator[int]:
         """Where amounts with a unit that begin here end."""
@@ -228,8 +241,11 @@ class Scanner:
         longest = max((end for end, _ in found), default=0)
         readings = [amount for end, amount in found if end == longest]
         if not readings:
+            yield from self._single(place)
             return
         amount = readings[0]
+        if self._is_part(place, amount):
+            return
         if (short := self._row_before(place, found, amount)) is not None:
             yield short
             return
@@ -239,6 +255,23 @@ class Scanner:
         else:
             dimension = UNITS[units[-1]].dimension
             yield Span(Kind.AMOUNT, place, longest, f"<{dimension}>", amount=amount)
+
+    def _single(self, place: int) -> Iterator[Span]:
+        """One of a unit without a number: "a mile", "a full minute"."""
+        if self.hearing.tokens[place].key not in self.loose.single:
+            return
+        start = place + 1
+        if start < len(self.hearing.tokens) and self.hearing.tokens[start].key in self.loose.full:
+            start += 1
+        for match in self.hearing.matcher.rule("measured_in", start):
+            for capture in match.captures:
+                amount = Amount(((Numeral("1"), str(capture.value)),))
+                yield Span(Kind.AMOUNT, place, match.end, f"<{UNITS[str(capture.value)].dimension}>", amount=amount)
+
+    def _is_part(self, place: int, amount: Amount) -> bool:
+        """Whether a fraction in words has no unit, as in "half a field": it is no number by itself."""
+        (numeral, unit), *more = amount.parts
+        return unit is None and not more and numeral.value < 1 and not self.hearing.tokens[place].is_number and numeral.value > 0
 
     def _row_before(self, place: int, found: list[tuple[int, Amount]], amount: Amount) -> Span | None:
         """A row's number where the whole would be no usual value and the rest is one: "one sixty seven" is row 1, 67."""

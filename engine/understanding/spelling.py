@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -24,14 +24,16 @@ class Spelled:
     guessed: bool = False
 
 
-def mended(text: str, vocabulary: Vocabulary) -> Spelled:
-    """The text with known spellings and single slips in numbers and units put right."""
+def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool]) -> Spelled:
+    """The text with known spellings and single slips in numbers, units and words for rows put right; a word that
+    ``knows`` is none."""
     said = {fold(word): meant for word, meant in vocabulary.loose.spelled.items()}
     pieces: list[str] = []
     place, guessed = 0, False
     for token in tokenize(text):
         meant = said.get(token.key) or _parted(token.text)
-        if meant is None and not token.is_number and len(token.key) >= SHORTEST and token.key.isalpha():
+        plain = token.key.isalpha() and len(token.key) >= SHORTEST
+        if meant is None and plain and not knows(token.key):
             meant = _nearest(token.key, vocabulary)
             guessed = guessed or (meant is not None and meant in _numbers(vocabulary))
         if meant is not None:

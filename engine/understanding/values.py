@@ -9,6 +9,7 @@ from engine.entries.fitting import Place, fit
 from engine.entries.hearing import Amount, Hearing
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
+from engine.quantities import Measure
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
 from engine.understanding.spans import Kind, Span, in_terms_of
@@ -27,6 +28,8 @@ class Found:
 
 
 NOTHING = Found()
+TARE = "tare"
+"""The slot that a scale set back to zero answers."""
 
 
 class Values:
@@ -46,7 +49,7 @@ class Values:
         rowed = next((slot for slot, _ in slots if slot.per_row), None)
         values = [span for span in self.told.spans if span.is_value]
         if not values:
-            return NOTHING
+            return self._nothing(slots)
         named_rows = any(span.kind is Kind.ROWS for span in self.told.spans)
         if rowed is None or (slots[0][0] is not rowed and not named_rows):
             return self._one_each(slots, values)
@@ -58,7 +61,7 @@ class Values:
         """The slots a value may be for, likeliest first, with whether it was known before: a named one alone."""
         named = self._named()
         latest = self.expectation.latest
-        slots = [(slot, False) for slot in self.expectation.slots]
+        slots = [(slot, False) for slot in (*self.expectation.slots, *self.expectation.ahead)]
         known = [(slot, True) for slot in self.expectation.known]
         if named:
             return [one for one in (*slots, *known) if one[0].name in named] or slots
@@ -76,17 +79,35 @@ class Values:
             for capture in match.captures
         }
 
+    def _nothing(self, slots: Sequence[tuple[ExpectedSlot, bool]]) -> Found:
+        """A container that weighs nothing, as the scale was set back to zero with it on."""
+        slot = slots[0][0] if slots else None
+        places = range(len(self.hearing.tokens))
+        said = any(True for place in places for _ in self.hearing.find(self.hearing.vocabulary.loose.nothing, place))
+        if slot is None or slot.name != TARE or not said or slot.default_unit is None:
+            return NOTHING
+        place = Place(slot, None, self.hearing.text.strip()[:60])
+        return Found((place.given(Measure(value=0.0, unit=slot.default_unit)),), plain=True)
+
     # ---- one value a slot
 
     def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[Span]) -> Found:
         taken: dict[str, tuple[ExpectedSlot, bool, Span]] = {}
+        lost = False
         for span in values:
             place = next((one for one in slots if self._fits(one[0], span, first=one is slots[0])), None)
-            if place is None or (place[0].name in taken and taken[place[0].name][2].amount != span.amount):
-                return self._refused(slots, values)
-            taken[place[0].name] = (*place, span)
+            if place is None:
+                lost = True
+            elif place[0].name not in taken or (taken[place[0].name][2].kind is Kind.NUMBER and span.kind is Kind.AMOUNT):
+                lost = lost or place[0].name in taken
+                taken[place[0].name] = (*place, span)
+            elif taken[place[0].name][2].amount != span.amount:
+                lost = lost or span.kind is Kind.AMOUNT or taken[place[0].name][2].kind is Kind.NUMBER
+        if not taken:
+            return self._refused(slots, values)
         entries = tuple(self._given(slot, None, span, known) for slot, known, span in taken.values())
-        return Found(entries, plain=not self._strange(values))
+        used = [span for *_, span in taken.values()]
+        return Found(entries, plain=not lost and not self._strange(used))
 
     def _refused(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[Span]) -> Found:
         """Why a single value cannot be what is asked, where there is a single one."""
@@ -175,6 +196,9 @@ class Values:
         if len(bare) == 1 and bare[0] is pairs[0] and self._excepts():
             others = tuple(row for row in self.hearing.every_row if row not in named)
             return [(bare[0].value, others, True), *self._without_exceptions(told)]
+        listed = [span for span in self.told.spans if span.kind is Kind.ROWS and len(span.rows) == len(bare)]
+        if not told and len(bare) > 1 and len(listed) == 1:
+            return [(pair.value, (row,), True) for pair, row in zip(bare, listed[0].rows, strict=True)]
         if told or len(bare) < MOST_IN_ORDER or len(bare) > len(open_rows):
             return None
         whole = len(bare) == len(open_rows)
