@@ -17,6 +17,7 @@ from engine.messages import Given
 from engine.quantities import UNITS, Dimension, Measure
 
 
+FULL = Measure(value=100.0, unit="%")
 MOST_PER = 3
 """Words between an amount and what stands over its unit, as in "pounds to the acre"."""
 COMPOUNDS = {
@@ -70,6 +71,15 @@ class Span:
         return self.kind in (Kind.AMOUNT, Kind.NUMBER)
 
 
+def is_amount(span: Span) -> bool:
+    return span.is_value or span.kind is Kind.LEVEL
+
+
+def is_telling(span: Span) -> bool:
+    """Whether a span is an amount or rows, about which something can be said."""
+    return is_amount(span) or span.kind is Kind.ROWS
+
+
 def in_terms_of(amount: Amount, dimensions: Collection[Dimension], units: Iterable[str]) -> Amount:
     """An amount in a unit that is asked for: "12 pounds" of a rate per acre, "5 miles" of a speed, "30s" of inches."""
     (numeral, unit), *more = amount.parts
@@ -99,7 +109,7 @@ class Scanner:
             span = self._longest(place)
             found.append(span)
             place = span.end
-        return tuple(_with_exceptions(_lists(self._compounds(found), self), self))
+        return tuple(_with_exceptions(_lists(_levels(self._compounds(found)), self), self))
 
     def _longest(self, place: int) -> Span:
         token = self.hearing.tokens[place]
@@ -122,9 +132,16 @@ class Scanner:
             if self._is_range_of_rows(place):
                 return
             for end, moment in self.clocks.moments(place):
+                if self._is_row_and_amount(place, end):
+                    continue
                 if any(later > end for inside in range(place, end) for later in self._measured(inside)):
                     continue
                 yield Span(Kind.MOMENT, place, end, "<moment>", moment=moment)
+
+    def _is_row_and_amount(self, place: int, end: int) -> bool:
+        """ "1: 25" with a gap behind the colon is row 1 with 25, not a time."""
+        colons = [at for at in range(place, end) if self.hearing.tokens[at].key == ":"]
+        return any(at + 1 < end and self.hearing.tokens[at].end < self.hearing.tokens[at + 1].start for at in colons)
 
     def _is_range_of_rows(self, place: int) -> bool:
         """ "One to three" are rows where there are as many, not three minutes to one."""
@@ -163,6 +180,8 @@ class Scanner:
             rows = next(value for _, value in match.captures if isinstance(value, tuple))
             rest = any(one.end == match.end for one in self.hearing.find(self.words.rows.rest, place))
             every = not rest and rows == self.hearing.every_row
+            if every and match.end == place + 1 and self._is_other_all(match.end):
+                continue
             key = "<rest>" if rest else "<all>" if every else "<rows>"
             yield Span(Kind.ROWS, place, match.end, key, rows=rows, every=every, rest=rest)
         yield from self._said_of_all(place)
@@ -177,7 +196,15 @@ class Scanner:
         for name, phrases in self.loose.sets.items():
             for match in self.hearing.find(phrases, place):
                 count = next((int(one.value) for one in numerals(match.captures)), 0)
-                picked = {"odd": every[::2], "even": every[1::2], "first": every[:count], "last": every[-count:]}
+                side = (len(every) - count) // 2
+                picked = {
+                    "odd": every[::2],
+                    "even": every[1::2],
+                    "first": every[:count],
+                    "last": every[-count:],
+                    "middle": every[side : len(every) - side],
+                    "outside": (*every[:1], *every[-1:]),
+                }
                 if every and count <= len(every):
                     yield Span(Kind.ROWS, place, match.end, "<rows>", rows=picked[name])
 
@@ -221,9 +248,15 @@ class Scanner:
     def _said_of_all(self, place: int) -> Iterator[Span]:
         every = self.hearing.every_row
         for match in self.hearing.find(self.loose.every, place):
+            if match.end == place + 1 and self._is_other_all(match.end):
+                continue
             yield Span(Kind.ROWS, place, match.end, "<all>", rows=every, every=True)
         for match in self.hearing.find(self.loose.rest, place):
             yield Span(Kind.ROWS, place, match.end, "<rest>", rows=self.hearing.open_rows, rest=True)
+
+    def _is_other_all(self, end: int) -> bool:
+        """Whether a word like "all" is said of something else: "all this mud"."""
+        return end < len(self.hearing.tokens) and self.hearing.tokens[end].key in self.loose.not_all
 
     def _ordinals(self, place: int) -> Iterator[Span]:
         for number, phrases in self.loose.ordinals.items():
@@ -237,7 +270,9 @@ class Scanner:
         yield from self._minutes(place)
         if self._is_pronoun(place):
             return
-        found = list(self.hearing.amounts(place))
+        if self.hearing.tokens[place].key in self.loose.not_first:
+            return
+        found = [(end, amount) for end, amount in self.hearing.amounts(place) if not self._is_weak(place, end, amount)]
         longest = max((end for end, _ in found), default=0)
         readings = [amount for end, amount in found if end == longest]
         if not readings:
@@ -255,6 +290,14 @@ class Scanner:
         else:
             dimension = UNITS[units[-1]].dimension
             yield Span(Kind.AMOUNT, place, longest, f"<{dimension}>", amount=amount)
+
+    def _is_weak(self, place: int, end: int, amount: Amount) -> bool:
+        """Whether a unit is only a small word here: "thirty in each"."""
+        tokens = self.hearing.tokens
+        if amount.parts[-1][1] is None or tokens[end - 1].key not in self.loose.weak_units or end >= len(tokens):
+            return False
+        after = tokens[end]
+        return not (after.is_break or after.is_number or after.key in self.loose.after_weak)
 
     def _single(self, place: int) -> Iterator[Span]:
         """One of a unit without a number: "a mile", "a full minute"."""
@@ -305,6 +348,17 @@ class Scanner:
 
 
 _RANK = {Kind.MOMENT: 5, Kind.LEVEL: 4, Kind.ROWS: 3, Kind.AMOUNT: 2, Kind.NUMBER: 1}
+
+
+def _levels(spans: list[Span]) -> list[Span]:
+    """ "Half full" is half."""
+    found: list[Span] = []
+    for span in spans:
+        if span.kind is Kind.LEVEL and found and found[-1].kind is Kind.LEVEL and span.measure == FULL:
+            found[-1] = replace(found[-1], end=span.end)
+        else:
+            found.append(span)
+    return found
 
 
 def _is_usual(amount: Amount, slot: ExpectedSlot) -> bool:
@@ -372,6 +426,11 @@ def _excepted_at(spans: list[Span], place: int, scanner: Scanner) -> int | None:
     return None
 
 
+def _is_told_of(spans: list[Span], place: int) -> bool:
+    """Whether something is said of a row that stands there: it does not go on with a list."""
+    return place + 1 < len(spans) and spans[place + 1].kind in (Kind.WORD, Kind.LEVEL, Kind.AMOUNT)
+
+
 def _listed(spans: list[Span], place: int) -> tuple[tuple[int, ...], int]:
     """The rows that begin at a span, named or as bare numbers in a list, and the span after them."""
     rows: list[int] = []
@@ -383,7 +442,7 @@ def _listed(spans: list[Span], place: int) -> tuple[tuple[int, ...], int]:
             rows += more
             place += 1
             end = place
-        elif rows and span.kind in (Kind.JOIN, Kind.BREAK):
+        elif rows and span.kind in (Kind.JOIN, Kind.BREAK) and not _is_told_of(spans, place + 1):
             place += 1
         else:
             break
