@@ -122,7 +122,9 @@ class Loose(_Part):
     full: tuple[str, ...]
     spelled: dict[str, str]
     whole: Phrases
-    sets: dict[Literal["odd", "even", "first", "last", "middle", "outside"], Phrases]
+    sets: dict[Literal["odd", "even", "first", "last", "middle", "outside", "inner"], Phrases]
+    ranges: Phrases
+    denies: tuple[str, ...]
     per: tuple[str, ...]
     over: dict[str, Phrases]
     minute: Phrases

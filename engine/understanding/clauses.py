@@ -11,10 +11,10 @@ from engine.understanding.spans import Kind, Span
 
 MOST_PIECES = 12
 """More pieces are taken as one clause: nobody says so much in one breath that can be told apart."""
-CUT = 0.8
+CUT = 0.4
 """What a cut costs, as a logarithm of a share: two clauses must be that much clearer than one."""
 MOST_TOGETHER = 6
-CUT_ROWS = 0.3
+CUT_ROWS = 0.1
 """What it costs between two clauses that each name rows and say something of them."""
 LEAST = 1e-6
 
@@ -70,6 +70,10 @@ def _must_cut(pieces: Sequence[Sequence[Span]], place: int) -> bool:
         return False
     if any(span.key == "<all-but>" for span in pieces[place - 1]) and pieces[place - 1][-1].kind is Kind.BREAK:
         return any(span.kind is Kind.WORD for span in pieces[place])
+    measured = {span.key for span in pieces[place] if span.kind is Kind.AMOUNT}
+    before_that = {span.key for span in pieces[place - 1] if span.kind is Kind.AMOUNT}
+    if measured and before_that and not measured & before_that:
+        return True
     if not _is_told(pieces[place]):
         return False
     before: list[Span] = []
@@ -84,9 +88,11 @@ def _must_cut(pieces: Sequence[Sequence[Span]], place: int) -> bool:
 
 def _is_told(spans: Sequence[Span]) -> bool:
     """Whether something is said of rows or amounts."""
+    if any(span.key in _TELLING for span in spans):
+        return True
     words = sum(span.kind in (Kind.WORD, Kind.LEVEL) for span in spans)
     return bool(words) and any(
-        span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None or span.key in _TELLING for span in spans
+        span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None for span in spans
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.messages import Entry, Reported
+from engine.messages import DoubtReason, Entry, Report, Reported
 
 
 def merged(entries: Sequence[Entry]) -> list[Entry]:
@@ -16,8 +16,30 @@ def merged(entries: Sequence[Entry]) -> list[Entry]:
             found.append(entry)
         else:
             found[place] = _together(found[place], entry)
+    found = [_asked(one) if _is_disputed(one, found) else one for one in found]
     said = [(one.report, one.rows, one.rest) for one in found if isinstance(one, Reported) and one.value is not None]
     return [one for one in found if not _says_less(one, said)]
+
+
+ONE_AT_A_TIME = frozenset({Report.PLANTED, Report.REMAINING, Report.SPEED, Report.RATE})
+"""Reports of which only one can be so."""
+
+
+def _is_disputed(entry: Entry, entries: Sequence[Entry]) -> bool:
+    """Whether another report of the same breath tells another amount."""
+    return any(
+        isinstance(entry, Reported)
+        and isinstance(one, Reported)
+        and one is not entry
+        and one.report is entry.report
+        and one.report in ONE_AT_A_TIME
+        and one.value != entry.value
+        for one in entries
+    )
+
+
+def _asked(entry: Entry) -> Entry:
+    return entry.model_copy(update={"doubt": DoubtReason.INFERRED})
 
 
 def _alike(one: Entry, other: Entry) -> bool:

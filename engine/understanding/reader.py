@@ -105,9 +105,8 @@ class Free:
         if not any(isinstance(one, Unclear) for one in strict):
             return None
         found = self._found()
-        if all(isinstance(one, Unclear) for one in strict) or found is None:
-            return found
-        return found if len(found) >= len(strict) and not any(map(_is_doubtful, found)) else None
+        partly = not all(isinstance(one, Unclear) for one in strict)
+        return None if partly and not found else found
 
     def _yes_or_no(self, strict: Sequence[Entry]) -> Given | None:
         """A plain yes or no to a question whose closed answers are these."""
@@ -147,12 +146,13 @@ class Free:
         """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
         found: list[Entry] = []
         whole, excepted = True, ()
-        for group in _grouped(_agreed([self._surer(one) for one in clauses(self.told.spans, self.weigh)])):
+        cut = [part for one in clauses(self.told.spans, self.weigh) for part in self._split(one)]
+        for group in _grouped(_agreed([self._surer(one) for one in cut])):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
             whole = whole and entries is not None
-            found += entries or ()
+            found = _and_others(found, entries or (), group)
         if not found:
             return () if whole else None
         if not whole:
@@ -165,6 +165,14 @@ class Free:
     def told(self) -> Repaired:
         """The sentence without what was taken back in it."""
         return repaired(self.spans, self.hearing)
+
+    def _split(self, clause: Clause) -> list[Clause]:
+        """A clause in its pieces where two of them plainly report different things."""
+        if not clause.meaning.startswith("report:"):
+            return [clause]
+        parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(clause.spans)]
+        told = {part.meaning for part in parts if part.meaning.startswith("report:") and part.sure >= self.limits.piece}
+        return parts if len(told) > 1 else [clause]
 
     def _surer(self, clause: Clause) -> Clause:
         """A clause with a remark trailing behind is as sure as the piece that says the thing."""
@@ -191,6 +199,8 @@ class Free:
         """What a clause means, or None where that is not clear enough to act upon or to ask about."""
         meaning, sure = clause.meaning, clause.sure
         kind, _, what = meaning.partition(":")
+        if clause.shares.get(EMERGENCY, 0.0) >= (self.limits.emergency if meaning == OTHER else self.limits.answered):
+            return (Asked(topic=Topic.EMERGENCY),)
         if meaning == OTHER:
             return self._aside(clause)
         if kind == "topic":
@@ -200,7 +210,8 @@ class Free:
         if meaning == VALUE:
             return self._values(clause)
         if kind == "option":
-            return options(self.hearing, clause, self._level(clause), self.excepted)
+            level = self._level(clause)
+            return options(self.hearing, clause, level and sure >= self.limits.chosen, self.excepted)
         if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
             return None
         if kind == "command":
@@ -221,16 +232,16 @@ class Free:
 
     def _aside(self, clause: Clause) -> tuple[Entry, ...] | None:
         """Nothing for talk; but what one piece of it plainly tells, and what may be an emergency, is not passed over."""
-        if clause.shares.get(EMERGENCY, 0.0) >= self.limits.emergency:
-            return (Asked(topic=Topic.EMERGENCY),)
         for part in pieces(clause.spans):
             inside = Clause(tuple(part), self.weigh(part))
             tells = inside.meaning == VALUE or inside.meaning.startswith("report:")
             if tells and inside.sure >= self.limits.piece and any(is_telling(span) for span in part):
                 found = self._meant(inside) or ()
-                told = tuple(_doubtful(one) for one in found if isinstance(one, Given | Reported))
+                told = tuple(one for one in found if isinstance(one, Given | Reported))
+                alone = sum(is_amount(span) for span in clause.spans) <= 1
+                sure = inside.sure >= self.limits.piece_kept and alone and not self._turned(clause.spans)
                 if told:
-                    return told
+                    return told if sure else tuple(map(_doubtful, told))
         return () if clause.sure >= self.limits.ignored and not self._troubled(clause) else None
 
     def _asked(self, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
@@ -266,6 +277,10 @@ class Free:
 
     def _denied(self, spans: Sequence[Span]) -> bool:
         return any(span.key in self.vocabulary.loose.not_words for span in spans)
+
+    def _turned(self, spans: Sequence[Span]) -> bool:
+        """Whether anything in a sentence may turn round what a piece of it says."""
+        return self._is_question or self._unreal(spans) or self._denied(spans)
 
     def _troubled(self, clause: Clause) -> bool:
         """Whether a row is named in words that seem to be none of the program's business: they may be a report."""
@@ -310,6 +325,16 @@ class Free:
 
 _FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})
 """Reports that a word of denial would turn round."""
+
+
+def _and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence[Clause]) -> list[Entry]:
+    """All entries; the same of the rest as was said of others is asked about: it would have been said of all."""
+    rest = any(span.rest for clause in group for span in clause.spans)
+    before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
+    same = any(isinstance(one, Given) and (one.slot, str(one.value)) in before for one in entries)
+    asked = rest and same and group[0].meaning.startswith("option:")
+    told = [*found, *entries]
+    return [_doubtful(one) if asked and isinstance(one, Given) else one for one in told]
 
 
 def _is_doubtful(entry: Entry) -> bool:

@@ -58,7 +58,7 @@ def repaired(spans: Sequence[Span], hearing: Hearing) -> Repaired:
 
 def _denial(spans: list[Span], place: int, hearing: Hearing) -> int | None:
     """Where a word that denies a value stands, right before it or with one word between: "it wasn't 5", "no eran 5"."""
-    for number in range(place - 1, max(place - 3, -1), -1):
+    for number in range(place - 1, max(place - 4, -1), -1):
         if spans[number].key in hearing.vocabulary.loose.not_words:
             return number
         if spans[number].kind is not Kind.WORD:
@@ -94,6 +94,7 @@ def _repair_end(spans: list[Span], place: int, hearing: Hearing) -> int | None:
     while end < len(spans) and spans[end].start < max(ends):
         end += 1
     alone = end == place + 1 and spans[place].key in hearing.vocabulary.loose.not_words
+    denies = spans[place].key in hearing.vocabulary.loose.denies
     after = spans[end] if end < len(spans) else None
-    parted = after is not None and (after.kind is Kind.BREAK or _kind(after) is not None)
+    parted = after is not None and (after.kind is Kind.BREAK or (not denies and _kind(after) is not None))
     return end if parted or not alone else None

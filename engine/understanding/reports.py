@@ -32,6 +32,9 @@ MEASURED: dict[Report, tuple[Dimension, ...]] = {
     Report.LOOKS: (Dimension.AREA,),
 }
 """What is told with a report; only of a refill it need not be."""
+TAKING = frozenset({*MEASURED, Report.REFILLED, Report.FIELD, Report.SNOOZED, Report.LEVEL})
+"""Reports to which an amount belongs; beside any other it tells something more."""
+PEOPLE = frozenset({Report.HANDED_OVER, Report.DECIDED})
 NAMED = frozenset({Report.HANDED_OVER, Report.FIELD, Report.PRODUCT, Report.DECIDED})
 
 
@@ -84,7 +87,16 @@ class Clauses:
         given: dict[str, object] = {"report": report, "rows": rows, "rest": rest and report is not Report.GOOD}
         given |= {"value": value, "said": self._said(spans)}
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
-        return Told((Reported.model_validate(given),), plain and not guessed)
+        unused = [span for span in spans if span.row is not None and span not in listed] if report in OF_ROWS else []
+        unused = unused if report is not Report.REFILLED else []
+        if report not in TAKING:
+            unused += [span for span in spans if span.kind is Kind.AMOUNT and span.key != "<time>"]
+        sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
+        return Told((Reported.model_validate(given),), plain and not guessed and not unused and sure)
+
+    def _is_lower(self, name: str) -> bool:
+        """Whether a name was told in small letters and never before: any unknown word may look like one."""
+        return name == name.lower() and name not in self.hearing.expectation.names.get(Report.HANDED_OVER, ())
 
     def _hour_as_row(self, report: Report, spans: Sequence[Span]) -> int | None:
         """A row that looked like an hour: "le puse una bolsa a la 1"."""
@@ -149,8 +161,9 @@ class Clauses:
 
         pairing = paired(spans, is_value, self.words.loose.on_words, len(self.rows))
         made: list[Reported] = []
-        pairs = self._with_only_row(pairing.pairs, spans)
-        plain = not pairing.lost or pairs != pairing.pairs
+        pairs = self._in_order(self._with_only_row(pairing.pairs, spans))
+        bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
+        plain = (not pairing.lost or pairs != pairing.pairs) and (not bare or len(pairs) == 1)
         for pair in pairs:
             measure = self._measure(report, pair.value)
             rows = () if pair.every or set(pair.rows) == set(self.rows) else pair.rows
@@ -165,6 +178,13 @@ class Clauses:
                 Reported(report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each")))
             )
         return Told(tuple(made), plain) if made else None
+
+    def _in_order(self, pairs: Sequence[Pair]) -> Sequence[Pair]:
+        """As many amounts as there are rows, without any row named, are of the rows in their order."""
+        bare = not any(pair.rows or pair.every or pair.rest for pair in pairs)
+        if not bare or len(pairs) != len(self.rows):
+            return pairs
+        return [replace(pair, rows=(row,)) for pair, row in zip(pairs, self.rows, strict=True)]
 
     def _with_only_row(self, pairs: Sequence[Pair], spans: Sequence[Span]) -> Sequence[Pair]:
         """A single amount is of the single row that is named anywhere: "held a cup under three, caught 48 grams"."""
@@ -262,7 +282,7 @@ class Clauses:
 
     def _name(self, report: Report, spans: Sequence[Span]) -> str | None:
         """A name told before, or what stands out as one."""
-        told = person_told if report in (Report.HANDED_OVER, Report.DECIDED) else name_told
+        told = person_told if report in PEOPLE else name_told
         return told(self.hearing, self.hearing.expectation.names.get(report, ()), self._said(spans), self.knows)
 
     # ---- what is said beside

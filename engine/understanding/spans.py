@@ -18,6 +18,8 @@ from engine.quantities import UNITS, Dimension, Measure
 
 
 FULL = Measure(value=100.0, unit="%")
+MOST_MARKED = 2
+"""From so many digits side by side on they may be a list."""
 MOST_PER = 3
 """Words between an amount and what stands over its unit, as in "pounds to the acre"."""
 COMPOUNDS = {
@@ -109,7 +111,9 @@ class Scanner:
             span = self._longest(place)
             found.append(span)
             place = span.end
-        return tuple(_with_exceptions(_lists(_levels(self._compounds(found)), self), self))
+        ranged = _lists(_levels(self._compounds(found)), self)
+        listed = _row_lists(ranged, len(self.hearing.every_row)) if self.reporting else ranged
+        return tuple(_with_exceptions(listed, self))
 
     def _longest(self, place: int) -> Span:
         token = self.hearing.tokens[place]
@@ -187,6 +191,18 @@ class Scanner:
         yield from self._said_of_all(place)
         yield from self._ordinals(place)
         yield from self._sets(place)
+        yield from self._ranges(place)
+
+    def _ranges(self, place: int) -> Iterator[Span]:
+        """Rows from one to another: "from two to five", "de la seis a la ocho"."""
+        count = len(self.hearing.every_row)
+        slots = self.hearing.expectation.slots
+        if not self.reporting and not any(slot.per_row for slot in slots):
+            return
+        for match in self.hearing.find(self.loose.ranges, place):
+            ends = [int(one.value) for one in numerals(match.captures) if one.value == one.value.to_integral_value()]
+            if len(ends) == len(numerals(match.captures)) and 0 < ends[0] < ends[-1] <= count:
+                yield Span(Kind.ROWS, place, match.end, "<rows>", rows=tuple(range(ends[0], ends[-1] + 1)))
 
     def _sets(self, place: int) -> Iterator[Span]:
         every = self.hearing.every_row
@@ -204,6 +220,7 @@ class Scanner:
                     "last": every[-count:],
                     "middle": every[side : len(every) - side],
                     "outside": (*every[:1], *every[-1:]),
+                    "inner": every[1:-1],
                 }
                 if every and count <= len(every):
                     yield Span(Kind.ROWS, place, match.end, "<rows>", rows=picked[name])
@@ -281,7 +298,8 @@ class Scanner:
         amount = readings[0]
         if self._is_part(place, amount):
             return
-        if (short := self._row_before(place, found, amount)) is not None:
+        short = self._row_before(place, found, amount) or self._row_of_list(place, longest, amount)
+        if short is not None:
             yield short
             return
         units = [unit for _, unit in amount.parts if unit is not None]
@@ -290,6 +308,18 @@ class Scanner:
         else:
             dimension = UNITS[units[-1]].dimension
             yield Span(Kind.AMOUNT, place, longest, f"<{dimension}>", amount=amount)
+
+    def _row_of_list(self, place: int, end: int, amount: Amount) -> Span | None:
+        """The first of rows told one after another, "5 6 7 and 8", where digits side by side would make one number."""
+        if not self.reporting or amount.parts[-1][1] is not None or end - place < MOST_MARKED:
+            return None
+        for first in range(place, end):
+            single = [one for stop, one in self.hearing.amounts(first) if stop == first + 1]
+            row = Span(Kind.NUMBER, first, first + 1, "<number>", amount=single[0]).row if single else None
+            if row is None or row > len(self.hearing.every_row):
+                return None
+        first_amount = next(one for stop, one in self.hearing.amounts(place) if stop == place + 1)
+        return Span(Kind.NUMBER, place, place + 1, "<number>", amount=first_amount)
 
     def _is_weak(self, place: int, end: int, amount: Amount) -> bool:
         """Whether a unit is only a small word here: "thirty in each"."""
@@ -383,6 +413,46 @@ def _lists(spans: list[Span], scanner: Scanner) -> list[Span]:
         found.append(span)
         place += 1
     return found
+
+
+def _row_lists(spans: list[Span], count: int) -> list[Span]:
+    """Rows told one after another, with marks or joining words between, as one span: "1 2 and 4 thru 6"."""
+    found: list[Span] = []
+    place = 0
+    while place < len(spans):
+        end = _list_end(spans, place, count)
+        members = [span for span in spans[place:end] if _may_be_row(span, count)]
+        if len(members) < MOST_MARKED:
+            found.append(spans[place])
+            place += 1
+            continue
+        rows = tuple(sorted({row for span in members for row in (span.rows or (span.row or 0,))}))
+        found.append(Span(Kind.ROWS, spans[place].start, spans[end - 1].end, "<rows>", rows=rows))
+        place = end
+    return found
+
+
+def _may_be_row(span: Span, count: int) -> bool:
+    if span.kind is Kind.ROWS:
+        return bool(span.rows) and not span.every and not span.rest and span.key != "<all-but>"
+    return span.row is not None and span.row <= count
+
+
+def _list_end(spans: list[Span], place: int, count: int) -> int:
+    """The span after a list of rows that begins here; where what follows a mark says something of its own, it ends."""
+    end, place_of_next = place, place
+    while place_of_next < len(spans):
+        if _may_be_row(spans[place_of_next], count):
+            own = place_of_next + 1 < len(spans) and spans[place_of_next + 1].kind in (Kind.WORD, Kind.LEVEL)
+            told = place > 0 and spans[place - 1].kind in (Kind.WORD, Kind.LEVEL)
+            if own and told and end > place and spans[place_of_next - 1].kind is Kind.BREAK:
+                break
+            end = place_of_next = place_of_next + 1
+        elif end > place and spans[place_of_next].kind in (Kind.JOIN, Kind.BREAK) and spans[place_of_next].key != ".":
+            place_of_next += 1
+        else:
+            break
+    return end
 
 
 def _single(span: Span) -> int | None:

@@ -144,9 +144,20 @@ class Values:
         """Whether a word that nobody knows stands right behind a bare number: it may be its unit."""
         ends = {span.end for span in values if span.kind is Kind.NUMBER}
         tokens = self.hearing.tokens
-        return any(
+        return self._stray_unit() or any(
             end < len(tokens) and not tokens[end].is_break and tokens[end].key not in self.hearing.vocabulary.plain_words
             for end in ends
+        )
+
+    def _stray_unit(self) -> bool:
+        """Whether a unit stands somewhere without its number: "the display is in kilometers, eight an hour"."""
+        taken = {place for span in self.told.spans if span.kind is Kind.AMOUNT for place in range(span.start, span.end)}
+        taken |= {place for span in self.told.spans if span.kind is Kind.ROWS for place in range(span.start, span.end)}
+        weak = self.hearing.vocabulary.loose.weak_units
+        return any(
+            place not in taken and token.key not in weak and len(token.key) > 1
+            and any(True for _ in self.hearing.matcher.rule("measured_in", place))
+            for place, token in enumerate(self.hearing.tokens)
         )
 
     def _said(self, first: Span, last: Span) -> str:
