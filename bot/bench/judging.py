@@ -196,7 +196,7 @@ def _among(wanted: str, told: Iterable[tuple[str, tuple[int, ...], Any]]) -> boo
     got = [one for one in told if one[0] == kind and (not value or same(one[2], value))]
     if any(not some or one[1] == rows or (not one[1] and len(rows) > MOST_APART) for one in got):
         return True
-    return bool(some) and tuple(sorted(row for one in got for row in one[1])) == rows
+    return bool(some) and set(rows) <= {row for one in got for row in one[1]}
 
 
 def _left_out(rows: str, back: bool, outcome: Outcome) -> bool:

@@ -70,6 +70,8 @@ class Naming(_Part):
     inside: tuple[str, ...]
     articles: tuple[str, ...]
     tails: tuple[str, ...]
+    kinds: tuple[str, ...]
+    generic: tuple[str, ...]
     does: tuple[str, ...]
 
 
@@ -117,6 +119,9 @@ class Loose(_Part):
     nouns: tuple[str, ...]
     bags: tuple[str, ...]
     counted: tuple[str, ...]
+    vague: tuple[str, ...]
+    bounds: tuple[str, ...]
+    trouble: tuple[str, ...]
     lot: tuple[str, ...]
     single: tuple[str, ...]
     full: tuple[str, ...]

@@ -54,7 +54,7 @@ def clauses(spans: Sequence[Span], weigh: Weigh) -> list[Clause]:
         options = []
         for start in range(max(0, end - MOST_TOGETHER), end):
             inside = [span for piece in parts[start:end] for span in piece]
-            if any(must[start + 1 : end]) or (end - start < len(parts) and not _says_something(inside)):
+            if any(must[start + 1 : end]) or (end - start < len(parts) and not says_something(inside)):
                 continue
             clause = _clause(inside, weigh)
             cost, before = best[start]
@@ -134,7 +134,8 @@ def _joined(pieces: list[list[Span]]) -> list[list[Span]]:
     found: list[list[Span]] = []
     waiting: list[Span] = []
     for place, piece in enumerate(pieces):
-        bare = not any(span.kind in (Kind.WORD, Kind.LEVEL, Kind.MOMENT, Kind.AMOUNT) for span in piece)
+        said = any(span.kind in (Kind.WORD, Kind.LEVEL, Kind.MOMENT, Kind.AMOUNT) for span in piece)
+        bare = not said and not any(span.key == "<all-but>" for span in piece)
         follows = bool(found) and piece[0].kind is Kind.JOIN and not waiting
         if bare and follows and (place + 1 == len(pieces) or pieces[place + 1][0].kind is not Kind.JOIN):
             found[-1] += piece
@@ -169,6 +170,6 @@ def _has_words(piece: Sequence[Span]) -> bool:
     return any(span.kind not in (Kind.JOIN, Kind.BREAK) for span in piece)
 
 
-def _says_something(piece: Sequence[Span]) -> bool:
+def says_something(piece: Sequence[Span]) -> bool:
     """Whether a piece is more than numbers or rows: those alone belong to a neighbour."""
-    return any(span.kind not in (Kind.JOIN, Kind.BREAK, Kind.NUMBER, Kind.ROWS) for span in piece)
+    return any(span.kind not in (Kind.JOIN, Kind.BREAK, Kind.NUMBER, Kind.ROWS) or span.key == "<all-but>" for span in piece)

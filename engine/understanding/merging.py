@@ -1,4 +1,4 @@
-"""Reports of one breath put together: what is said twice counts once, the same of other rows is one report."""
+"""Reports of one breath put together: what is said twice counts once."""
 
 from __future__ import annotations
 
@@ -8,17 +8,27 @@ from engine.messages import DoubtReason, Entry, Report, Reported
 
 
 def merged(entries: Sequence[Entry]) -> list[Entry]:
-    """The entries with like reports of rows as one, and without one of the whole planter that another says more of."""
-    found: list[Entry] = []
-    for entry in entries:
-        place = next((number for number, one in enumerate(found) if _alike(one, entry)), None)
-        if place is None:
-            found.append(entry)
-        else:
-            found[place] = _together(found[place], entry)
+    """The entries without doubles, and without a report of the whole planter that another one says more of."""
+    found = [one for place, one in enumerate(entries) if not any(_is_same(one, other) for other in entries[:place])]
+    found = _with_lot(found)
     found = [_asked(one) if _is_disputed(one, found) else one for one in found]
     said = [(one.report, one.rows, one.rest) for one in found if isinstance(one, Reported) and one.value is not None]
     return [one for one in found if not _says_less(one, said)]
+
+
+def _with_lot(entries: Sequence[Entry]) -> list[Entry]:
+    """A lot told with a refill is what came in with it; one without its number beside other reports tells nothing."""
+    told = [one for one in entries if isinstance(one, Reported)]
+    lots = [one for one in told if one.report is Report.LOT]
+    refills = [one for one in told if one.report is Report.REFILLED]
+    if not lots or len(told) == len(lots):
+        return list(entries)
+    numbers = [one.value for one in lots if isinstance(one.value, str) and one.value]
+    if len(refills) == 1 and len(numbers) <= 1:
+        lot = numbers[0] if numbers else refills[0].lot
+        filled = refills[0].model_copy(update={"lot": lot})
+        return [filled if one is refills[0] else one for one in entries if one not in lots]
+    return [one for one in entries if one not in lots or (isinstance(one, Reported) and one.value)]
 
 
 ONE_AT_A_TIME = frozenset({Report.PLANTED, Report.REMAINING, Report.SPEED, Report.RATE})
@@ -42,19 +52,11 @@ def _asked(entry: Entry) -> Entry:
     return entry.model_copy(update={"doubt": DoubtReason.INFERRED})
 
 
-def _alike(one: Entry, other: Entry) -> bool:
-    if not (isinstance(one, Reported) and isinstance(other, Reported)) or not (one.rows and other.rows):
+def _is_same(one: Entry, other: Entry) -> bool:
+    if not (isinstance(one, Reported) and isinstance(other, Reported)):
         return False
-    plain = {"rows": (), "said": "", "doubt": None}
+    plain = {"said": "", "doubt": None}
     return one.model_copy(update=plain) == other.model_copy(update=plain)
-
-
-def _together(one: Entry, other: Entry) -> Entry:
-    assert isinstance(one, Reported)
-    assert isinstance(other, Reported)
-    rows = tuple(sorted({*one.rows, *other.rows}))
-    said = f"{one.said}, {other.said}"
-    return one.model_copy(update={"rows": rows, "said": said, "doubt": one.doubt or other.doubt})
 
 
 def _says_less(entry: Entry, said: Sequence[tuple[object, ...]]) -> bool:

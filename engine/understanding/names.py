@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Collection
 
 from engine.entries.hearing import Hearing
+from engine.entries.row_numbers import numerals
 from engine.entries.tokens import fold
 from engine.expectation import ExpectedSlot
 
@@ -15,7 +16,7 @@ _STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]*\s\d+(?:\.\d+)?\s?[
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
 _EDGES = " \"'“”.,;:!?"
 MOST_WORDS = 5
-FEW_WORDS = 3
+FEW_WORDS = 5
 SHORT = 2
 """So few words with nothing that leads to a name are the name."""
 
@@ -26,8 +27,47 @@ def name_in(hearing: Hearing, slot: ExpectedSlot, is_code: bool, knows: Knows) -
     if is_code:
         return code_in(text) or _spelled_out(hearing)
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
-        return _without_article(text, hearing)
+        return _without_article(_without_remark(text, hearing, knows), hearing)
     return name_told(hearing, slot.names, text, knows)
+
+
+def _without_remark(text: str, hearing: Hearing, knows: Knows) -> str:
+    """A short text without a clause of ordinary words behind a comma: "Product A 15, that's it"."""
+    first, mark, rest = text.partition(",")
+    words = [fold(word.strip(_EDGES)) for word in rest.split()]
+    ordinary = all(word in hearing.vocabulary.plain_words or knows(word) for word in words)
+    return first if mark and words and ordinary and not any(map(str.isdigit, rest)) else text
+
+
+def _without_article(text: str, hearing: Hearing) -> str:
+    first, _, rest = text.strip(_EDGES).partition(" ")
+    return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(_EDGES)
+
+
+def _spelled_out(hearing: Hearing) -> str | None:
+    """A number whose digits are said one by one."""
+    digits, best, place = "", "", 0
+    while place < len(hearing.tokens):
+        ends = [
+            (match.end, one.digits)
+            for match in hearing.matcher.rule("below_hundred", place)
+            for one in numerals(match.captures)
+        ]
+        if ends:
+            end, said = max(ends)
+            digits, place = digits + said, end
+        else:
+            digits, place = "", place + 1
+        best = max(best, digits, key=len)
+    return best if len(best) > 1 else None
+
+
+def _without_remark(text: str, hearing: Hearing, knows: Knows) -> str:
+    """A short text without a clause of ordinary words behind a comma: "Product A 15, that's it"."""
+    first, mark, rest = text.partition(",")
+    words = [fold(word.strip(_EDGES)) for word in rest.split()]
+    ordinary = all(word in hearing.vocabulary.plain_words or knows(word) for word in words)
+    return first if mark and words and ordinary and not any(map(str.isdigit, rest)) else text
 
 
 def _without_article(text: str, hearing: Hearing) -> str:
@@ -51,7 +91,14 @@ def _spelled_out(hearing: Hearing) -> str | None:
 def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
     known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
-    return known or _coded(text) or _capitals(hearing, text, knows) or _led(hearing, text) or _unknown(hearing, text, knows)
+    found = known or _coded(text) or _capitals(hearing, text, knows) or _led(hearing, text)
+    return _without_kind(found or _unknown(hearing, text, knows), hearing)
+
+
+def _without_kind(name: str | None, hearing: Hearing) -> str | None:
+    """ "Hanley field" is the field Hanley."""
+    first, _, last = (name or "").rpartition(" ")
+    return first if first and fold(last) in hearing.vocabulary.naming.generic else name
 
 
 def person_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
@@ -140,7 +187,8 @@ def _run(hearing: Hearing, text: str, begins: Callable[[str, int], bool]) -> str
     for place, word in enumerate(text.split()):
         clean = word.strip(_EDGES)
         bare = clean.removesuffix("'s").removesuffix("’s")
-        goes_on = bool(runs[-1]) and (any(sign.isdigit() for sign in clean) or fold(clean) in inside)
+        kinds = hearing.vocabulary.naming.kinds
+        goes_on = bool(runs[-1]) and (any(map(str.isdigit, clean)) or fold(clean) in inside or fold(clean) in kinds)
         if clean and (begins(bare, place) or goes_on):
             runs[-1].append(clean)
             if word[-1:] in ",.;:!?":

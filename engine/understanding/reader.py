@@ -34,7 +34,7 @@ from engine.messages import (
 )
 from engine.quantities import Dimension
 from engine.understanding.classifier import Classifier, load_classifier
-from engine.understanding.clauses import Clause, clauses, pieces
+from engine.understanding.clauses import Clause, clauses, pieces, says_something
 from engine.understanding.features import features
 from engine.understanding.limits import LIMITS, Limits
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
@@ -48,6 +48,8 @@ from engine.understanding.spelling import Spelled, mended
 from engine.understanding.values import Values
 
 MOST_WORDS = 60
+NEAR = 3
+"""Words within which a denial reaches."""
 EMERGENCY = f"topic:{Topic.EMERGENCY}"
 MOVING = frozenset({DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))})
 """Meanings by which something is lost or left."""
@@ -171,7 +173,8 @@ class Free:
         if not clause.meaning.startswith("report:"):
             return [clause]
         parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(clause.spans)]
-        told = {part.meaning for part in parts if part.meaning.startswith("report:") and part.sure >= self.limits.piece}
+        sure = (part for part in parts if part.sure >= self.limits.piece and says_something(part.spans))
+        told = {part.meaning for part in sure if part.meaning.startswith("report:")}
         return parts if len(told) > 1 else [clause]
 
     def _surer(self, clause: Clause) -> Clause:
@@ -199,7 +202,7 @@ class Free:
         """What a clause means, or None where that is not clear enough to act upon or to ask about."""
         meaning, sure = clause.meaning, clause.sure
         kind, _, what = meaning.partition(":")
-        if clause.shares.get(EMERGENCY, 0.0) >= (self.limits.emergency if meaning == OTHER else self.limits.answered):
+        if clause.shares.get(EMERGENCY, 0.0) >= (self.limits.emergency if meaning == OTHER else self.limits.acted):
             return (Asked(topic=Topic.EMERGENCY),)
         if meaning == OTHER:
             return self._aside(clause)
@@ -211,7 +214,8 @@ class Free:
             return self._values(clause)
         if kind == "option":
             level = self._level(clause)
-            return options(self.hearing, clause, level and sure >= self.limits.chosen, self.excepted)
+            sure_enough = sure >= self.limits.chosen or self._begins_with_answer(what)
+            return options(self.hearing, clause, level and sure_enough, self.excepted)
         if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
             return None
         if kind == "command":
@@ -243,6 +247,14 @@ class Free:
                 if told:
                     return told if sure else tuple(map(_doubtful, told))
         return () if clause.sure >= self.limits.ignored and not self._troubled(clause) else None
+
+    def _begins_with_answer(self, option: str) -> bool:
+        """Whether the sentence begins with a plain yes or no that is the word for this option."""
+        slot = self.expectation.slots[0]
+        answers = (self.vocabulary.answers.yes, self.vocabulary.answers.no)
+        said = {fold(one.say) for told in answers if self._says(told, self.spans[:1]) for one in told}
+        meant = [one.key for one in slot.options if said & {fold(word) for word in one.words}]
+        return meant == [option.partition(".")[2]]
 
     def _asked(self, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
         rows = [span for span in clause.spans if span.kind is Kind.ROWS and len(span.rows) == 1]
@@ -278,6 +290,15 @@ class Free:
     def _denied(self, spans: Sequence[Span]) -> bool:
         return any(span.key in self.vocabulary.loose.not_words for span in spans)
 
+    def _denies_trouble(self, spans: Sequence[Span]) -> bool:
+        """Whether a word of trouble is denied: "row 4 isn't plugged"."""
+        keys = [span.key for span in spans]
+        return any(
+            key in self.vocabulary.loose.trouble
+            and any(before in self.vocabulary.loose.not_words for before in keys[max(0, place - NEAR) : place])
+            for place, key in enumerate(keys)
+        )
+
     def _turned(self, spans: Sequence[Span]) -> bool:
         """Whether anything in a sentence may turn round what a piece of it says."""
         return self._is_question or self._unreal(spans) or self._denied(spans)
@@ -291,7 +312,8 @@ class Free:
         """True to keep, False to ask, None for neither."""
         if self._is_question or self._unreal(clause.spans):
             return False if clause.sure >= self.limits.asked_unreal else None
-        if clause.sure >= self.limits.kept:
+        vague = any(span.key in self.vocabulary.loose.vague for span in clause.spans)
+        if clause.sure >= self.limits.kept and not vague:
             return True
         return False if clause.sure >= self.limits.asked else None
 
@@ -318,7 +340,7 @@ class Free:
         made = Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted) if level is not None else None
         if made is None:
             return None
-        turned = report in _FINE and self._denied(clause.spans)
+        turned = self._denied(clause.spans) if report in _FINE else self._denies_trouble(clause.spans)
         keep = level and made.plain and not turned and not self.told.denied
         return made.reports if keep else tuple(_doubtful(one) for one in made.reports)
 
@@ -329,7 +351,9 @@ _FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})
 
 def _and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence[Clause]) -> list[Entry]:
     """All entries; the same of the rest as was said of others is asked about: it would have been said of all."""
-    rest = any(span.rest for clause in group for span in clause.spans)
+    said = [span for clause in group for span in clause.spans if span.kind is Kind.ROWS]
+    rows = {one.row for one in (*found, *entries) if isinstance(one, Given) and one.row is not None}
+    rest = any(span.rest for span in said) or (len(rows) > 1 and rows == set(range(1, len(rows) + 1)) and bool(found))
     before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
     same = any(isinstance(one, Given) and (one.slot, str(one.value)) in before for one in entries)
     asked = rest and same and group[0].meaning.startswith("option:")

@@ -61,7 +61,7 @@ def _denial(spans: list[Span], place: int, hearing: Hearing) -> int | None:
     for number in range(place - 1, max(place - 4, -1), -1):
         if spans[number].key in hearing.vocabulary.loose.not_words:
             return number
-        if spans[number].kind is not Kind.WORD:
+        if spans[number].kind is not Kind.WORD or spans[number].key in hearing.vocabulary.loose.bounds:
             return None
     return None
 

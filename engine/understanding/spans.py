@@ -119,7 +119,11 @@ class Scanner:
         token = self.hearing.tokens[place]
         if token.is_break:
             return Span(Kind.BREAK, place, place + 1, token.key)
-        compared = [match.end for match in self.hearing.find(self.loose.compared, place)]
+        compared = [
+            match.end
+            for match in self.hearing.find(self.loose.compared, place)
+            if not any(self.hearing.matcher.rule("measured_in", match.end))
+        ]
         if compared:
             return Span(Kind.WORD, place, max(compared), "<compared>")
         found = [*self._moments(place), *self._lengths(place), *self._rows(place), *self._amounts(place)]
@@ -175,6 +179,13 @@ class Scanner:
         for match in self.hearing.matcher.rule("level", place) if self.reporting else ():
             share = Measure(value=100 * float(numerals(match.captures)[0].value), unit="%")
             yield Span(Kind.LEVEL, place, match.end, self.hearing.tokens[place].key, measure=share)
+
+        for end, amount in self.hearing.amounts(place) if self.reporting else ():
+            (numeral, unit), *_ = amount.parts
+            written = any(token.key == "/" for token in self.hearing.tokens[place:end])
+            if written and unit is None and 0 < numeral.value < 1:
+                share = Measure(value=100 * float(numeral.value), unit="%")
+                yield Span(Kind.LEVEL, place, end, "half", measure=share)
 
     def _rows(self, place: int) -> Iterator[Span]:
         for match in self.hearing.matcher.rule("row", place):
@@ -289,7 +300,11 @@ class Scanner:
             return
         if self.hearing.tokens[place].key in self.loose.not_first:
             return
-        found = [(end, amount) for end, amount in self.hearing.amounts(place) if not self._is_weak(place, end, amount)]
+        found = [
+            (end, amount)
+            for end, amount in self.hearing.amounts(place)
+            if not self._is_weak(place, end, amount) and not self._is_joined(place, end)
+        ]
         longest = max((end for end, _ in found), default=0)
         readings = [amount for end, amount in found if end == longest]
         if not readings:
@@ -321,6 +336,12 @@ class Scanner:
         first_amount = next(one for stop, one in self.hearing.amounts(place) if stop == place + 1)
         return Span(Kind.NUMBER, place, place + 1, "<number>", amount=first_amount)
 
+    def _is_joined(self, place: int, end: int) -> bool:
+        """Whether what looks like a decimal point only joins: "veinte con una raya"."""
+        keys = [token.key for token in self.hearing.tokens[place:end]]
+        pairs = zip(keys, keys[1:], strict=False)
+        return any(one in self.loose.not_first and two in self.loose.articles for one, two in pairs)
+
     def _is_weak(self, place: int, end: int, amount: Amount) -> bool:
         """Whether a unit is only a small word here: "thirty in each"."""
         tokens = self.hearing.tokens
@@ -337,9 +358,11 @@ class Scanner:
         if start < len(self.hearing.tokens) and self.hearing.tokens[start].key in self.loose.full:
             start += 1
         for match in self.hearing.matcher.rule("measured_in", start):
+            halves = [(one.end, numerals(one.captures)[0]) for one in self.hearing.matcher.rule("half", match.end)]
             for capture in match.captures:
-                amount = Amount(((Numeral("1"), str(capture.value)),))
-                yield Span(Kind.AMOUNT, place, match.end, f"<{UNITS[str(capture.value)].dimension}>", amount=amount)
+                for end, more in ((match.end, Numeral("0")), *halves):
+                    amount = Amount(((Numeral(f"{1 + more.value:f}"), str(capture.value)),))
+                    yield Span(Kind.AMOUNT, place, end, f"<{UNITS[str(capture.value)].dimension}>", amount=amount)
 
     def _is_part(self, place: int, amount: Amount) -> bool:
         """Whether a fraction in words has no unit, as in "half a field": it is no number by itself."""

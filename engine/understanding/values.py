@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.hearing import Amount, Hearing
+from engine.entries.numeral import Numeral
 from engine.entries.row_numbers import numerals
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
-from engine.quantities import Measure
+from engine.quantities import UNITS, Measure
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
 from engine.understanding.spans import Kind, Span, in_terms_of
@@ -29,6 +30,7 @@ class Found:
 
 
 NOTHING = Found()
+ENDS = 2
 TARE = "tare"
 """The slot that a scale set back to zero answers."""
 
@@ -48,7 +50,7 @@ class Values:
             return self._dial(asked)
         slots = self._slots()
         rowed = next((slot for slot, _ in slots if slot.per_row), None)
-        values = [span for span in self.told.spans if span.is_value]
+        values = [span for span in self.told.spans if span.is_value and not self._counts_else(span)]
         if not values:
             return self._nothing(slots)
         named_rows = any(span.kind is Kind.ROWS for span in self.told.spans)
@@ -65,7 +67,8 @@ class Values:
         slots = [(slot, False) for slot in (*self.expectation.slots, *self.expectation.ahead)]
         known = [(slot, True) for slot in self.expectation.known]
         if named:
-            return [one for one in (*slots, *known) if one[0].name in named] or slots
+            first = [one for one in (*slots, *known) if one[0].name in named]
+            return [*first, *(one for one in slots if one not in first)]
         if self.told.correcting and latest is not None:
             corrected = [one for one in (*slots, *known) if one[0].name == latest.slot]
             return [*corrected, *(one for one in slots if one not in corrected)]
@@ -86,9 +89,30 @@ class Values:
         places = range(len(self.hearing.tokens))
         said = any(True for place in places for _ in self.hearing.find(self.hearing.vocabulary.loose.nothing, place))
         if slot is None or slot.name != TARE or not said or slot.default_unit is None:
-            return NOTHING
+            return NOTHING if slot is None or slot.per_row else self._one_of(slot)
         place = Place(slot, None, self.hearing.text.strip()[:60])
         return Found((place.given(Measure(value=0.0, unit=slot.default_unit)),), plain=True)
+
+    def _counts_else(self, span: Span) -> bool:
+        """Whether a bare number counts bags or other things, which no slot asks for."""
+        after = self.hearing.tokens[span.end : span.end + 1]
+        loose = self.hearing.vocabulary.loose
+        return span.kind is Kind.NUMBER and bool(after) and after[0].key in (*loose.bags, *loose.counted)
+
+    def _one_of(self, slot: ExpectedSlot) -> Found:
+        """One of a unit that stands alone, as in "it goes by the gram": asked about."""
+        units = [
+            str(capture.value)
+            for place in range(len(self.hearing.tokens))
+            for match in self.hearing.matcher.rule("measured_in", place)
+            for capture in match.captures
+            if len(self.hearing.tokens[place].key) > 1
+        ]
+        fitting = {unit for unit in units if unit in slot.units and UNITS[unit].dimension in slot.dimensions}
+        if slot.kind is not SlotKind.MEASURE or len(fitting) != 1:
+            return NOTHING
+        entry = fit(Amount(((Numeral("1"), fitting.pop()),)), Place(slot, None, self.hearing.text.strip()[:60]))
+        return Found((entry,)) if isinstance(entry, Given) else NOTHING
 
     # ---- one value a slot
 
@@ -100,15 +124,21 @@ class Values:
             if place is None:
                 lost = True
             elif place[0].name not in taken or (taken[place[0].name][2].kind is Kind.NUMBER and span.kind is Kind.AMOUNT):
-                lost = lost or place[0].name in taken
+                lost = lost or (place[0].name in taken and self._may_be(place[0], taken[place[0].name][2]))
                 taken[place[0].name] = (*place, span)
             elif taken[place[0].name][2].amount != span.amount:
-                lost = lost or span.kind is Kind.AMOUNT or taken[place[0].name][2].kind is Kind.NUMBER
+                before = taken[place[0].name][2]
+                lost = lost or span.kind is Kind.AMOUNT or before.kind is Kind.NUMBER or self._may_be(place[0], span)
         if not taken:
             return self._refused(slots, values)
         entries = tuple(self._given(slot, None, span, known) for slot, known, span in taken.values())
         used = [span for *_, span in taken.values()]
         return Found(entries, plain=not lost and not self._strange(used))
+
+    def _may_be(self, slot: ExpectedSlot, span: Span) -> bool:
+        """Whether a bare number would be a usual value of a slot."""
+        given = fit(self._amount(span, slot), Place(slot, None, ""))
+        return isinstance(given, Given) and is_usual(given.value, slot)
 
     def _refused(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[Span]) -> Found:
         """Why a single value cannot be what is asked, where there is a single one."""
@@ -126,6 +156,8 @@ class Values:
     def _amount(self, span: Span, slot: ExpectedSlot) -> Amount:
         """The amount in the slot's own terms."""
         assert span.amount is not None
+        if slot in self.expectation.ahead:
+            return span.amount
         return in_terms_of(span.amount, slot.dimensions, filter(None, (slot.default_unit, *slot.units)))
 
     def _given(self, slot: ExpectedSlot, row: int | None, span: Span, known: bool) -> Entry:
@@ -179,16 +211,20 @@ class Values:
         entries: list[Entry] = []
         left = []
         for span in self.told.spans:
-            first = slots[0] in others and not entries
-            place = next((one for one in others if self._fits(one[0], span, first and one is slots[0])), None)
-            if place is not None and (first or not is_value(span)):
+            place = next((one for one in others if self._fits(one[0], span, first=False)), None)
+            if place is not None and not is_value(span):
                 entries.append(self._given(place[0], None, span, place[1]))
             else:
                 left.append(span)
         pairing = paired(left, is_value, self.hearing.vocabulary.loose.on_words, rows)
         used = {id(span) for pair in pairing.pairs for span in pair.spans}
         stray = [span for span in left if span.is_value and id(span) not in used]
-        placed = self._placed(pairing.pairs, rowed)
+        pairs = pairing.pairs
+        bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
+        if slots[0] in others and len(bare) == 1 and not entries and self._fits(slots[0][0], bare[0].value, first=True):
+            entries.append(self._given(slots[0][0], None, bare[0].value, known=False))
+            pairs = [pair for pair in pairs if pair not in bare]
+        placed = self._placed(pairs, rowed) if pairs else []
         if placed is None or not (placed or entries):
             return NOTHING
         if any(row not in self.hearing.every_row for _, rows_of, _ in placed for row in rows_of):
@@ -269,6 +305,8 @@ class Values:
         """Lowest, highest and step of a numbered scale, or its letters; a step that was not said is one, and asked."""
         place = Place(slot, None, self.hearing.text.strip())
         letters = [token.text.upper() for token in self.hearing.tokens if len(token.text) == 1 and token.text.isupper()]
+        if len(letters) == ENDS and letters[0] < letters[1] and self._is_range():
+            letters = [chr(code) for code in range(ord(letters[0]), ord(letters[1]) + 1)]
         if len(set(letters)) == len(letters) > 1:
             return Found((place.given(Dial.marked(tuple(letters))),), plain=True)
         numbers = [
@@ -285,6 +323,9 @@ class Values:
             return NOTHING
         said = len(numbers) > 2 or bool(steps)
         return Found((place.given(Dial.numbered(numbers[0], numbers[1], step)),), plain=said)
+
+    def _is_range(self) -> bool:
+        return any(token.key in self.hearing.vocabulary.loose.range_words for token in self.hearing.tokens)
 
     def _fractions(self) -> list[float]:
         """Fractions in words, as in "with half marks between"."""
