@@ -57,7 +57,9 @@ class Outcome:
 
     @cached_property
     def noted(self) -> list[tuple[str, tuple[int, ...], Any]]:
-        return [(one["report"], tuple(sorted(one.get("rows") or ())), one.get("value")) for one in self.of_kind("noted")]
+        return [
+            (one["report"], tuple(sorted(one.get("rows") or ())), one.get("value")) for one in self.of_kind("noted")
+        ]
 
     @property
     def skipped(self) -> list[str]:

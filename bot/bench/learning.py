@@ -131,7 +131,13 @@ _MARKS = {
     "<pace>": "<speed>", "<dose>": "<row_rate>", "<span>": "<time>", "<length>": "<time>", "<share>": "half",
     "<number>": "<number>", "<clock>": "<moment>", "<lot_number>": "<number>", "<called>": "smith",
 }  # fmt: skip
-_KINDS = {"<some>": Kind.ROWS, "<row>": Kind.ROWS, "<rows>": Kind.ROWS, "<weight>": Kind.AMOUNT, "<number>": Kind.NUMBER}
+_KINDS = {
+    "<some>": Kind.ROWS,
+    "<row>": Kind.ROWS,
+    "<rows>": Kind.ROWS,
+    "<weight>": Kind.AMOUNT,
+    "<number>": Kind.NUMBER,
+}
 
 
 def learn(found: Sequence[Lesson], more: Sequence[Sample], least: int = 2, held: float = HELD) -> Classifier:

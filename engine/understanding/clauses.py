@@ -91,9 +91,7 @@ def _is_told(spans: Sequence[Span]) -> bool:
     if any(span.key in _TELLING for span in spans):
         return True
     words = sum(span.kind in (Kind.WORD, Kind.LEVEL) for span in spans)
-    return bool(words) and any(
-        span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None for span in spans
-    )
+    return bool(words) and any(span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None for span in spans)
 
 
 def _cut(before: Sequence[Clause], clause: Clause) -> float:
@@ -172,4 +170,6 @@ def _has_words(piece: Sequence[Span]) -> bool:
 
 def says_something(piece: Sequence[Span]) -> bool:
     """Whether a piece is more than numbers or rows: those alone belong to a neighbour."""
-    return any(span.kind not in (Kind.JOIN, Kind.BREAK, Kind.NUMBER, Kind.ROWS) or span.key == "<all-but>" for span in piece)
+    return any(
+        span.kind not in (Kind.JOIN, Kind.BREAK, Kind.NUMBER, Kind.ROWS) or span.key == "<all-but>" for span in piece
+    )

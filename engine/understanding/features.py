@@ -76,5 +76,3 @@ def _fits(span: Span, expectation: Expectation) -> bool:
     if span.kind is not Kind.AMOUNT or not expectation.slots:
         return False
     return any(span.key == f"<{dimension}>" for dimension in expectation.slots[0].dimensions)
-
-

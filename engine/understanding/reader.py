@@ -51,7 +51,9 @@ MOST_WORDS = 60
 NEAR = 3
 """Words within which a denial reaches."""
 EMERGENCY = f"topic:{Topic.EMERGENCY}"
-MOVING = frozenset({DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))})
+MOVING = frozenset(
+    {DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))}
+)
 """Meanings by which something is lost or left."""
 LOT = "lot"
 """The role of a slot whose names are numbers as they are printed."""
@@ -159,7 +161,11 @@ class Free:
             return () if whole else None
         if not whole:
             found = [one for one in found if isinstance(one, Given | Reported | Asked)]
-        if not whole or any(_is_doubtful(one) and one.doubt is DoubtReason.INFERRED for one in found if isinstance(one, Given | Reported)):
+        if not whole or any(
+            _is_doubtful(one) and one.doubt is DoubtReason.INFERRED
+            for one in found
+            if isinstance(one, Given | Reported)
+        ):
             found = [_doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
         return with_rest(with_exceptions(merged(found))) or None
 
@@ -182,7 +188,9 @@ class Free:
         parts = pieces(clause.spans)
         if clause.sure >= self.limits.kept or len(parts) == 1:
             return clause
-        shares = [self.weigh(part) for part in parts if any(is_telling(span) for span in part) or clause.meaning != VALUE]
+        shares = [
+            self.weigh(part) for part in parts if any(is_telling(span) for span in part) or clause.meaning != VALUE
+        ]
         sure = max((share.get(clause.meaning, 0.0) for share in shares), default=0.0)
         return clause if sure <= clause.sure else replace(clause, shares={**clause.shares, clause.meaning: sure})
 
@@ -337,7 +345,11 @@ class Free:
 
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
         level = self._level(clause)
-        made = Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted) if level is not None else None
+        made = (
+            Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted)
+            if level is not None
+            else None
+        )
         if made is None:
             return None
         turned = self._denied(clause.spans) if report in _FINE else self._denies_trouble(clause.spans)

@@ -49,7 +49,9 @@ class Told:
 def _units_said(hearing: Hearing) -> Iterator[str | None]:
     """The units in a sentence: a number without one beside them is of the same."""
     for place in range(len(hearing.tokens)):
-        yield from (str(capture.value) for match in hearing.matcher.rule("measured_in", place) for capture in match.captures)
+        yield from (
+            str(capture.value) for match in hearing.matcher.rule("measured_in", place) for capture in match.captures
+        )
 
 
 class Clauses:
@@ -74,7 +76,11 @@ class Clauses:
         down = self.hearing.expectation.down
         guessed = report is Report.RUNS and not rows and not rest and len(down) == 1 and not excepted
         rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if guessed else rows
-        hour = self._hour_as_row(report, spans) if not rows and not rest and not any(span.every for span in spans) else None
+        hour = (
+            self._hour_as_row(report, spans)
+            if not rows and not rest and not any(span.every for span in spans)
+            else None
+        )
         if hour is not None:
             rows, guessed = (hour,), True
         if report in ROWS_NEEDED and not rows and not rest and not any(span.every for span in spans):
@@ -175,7 +181,9 @@ class Clauses:
             said = self.hearing.said(min(first.start, last.start), max(first.end, last.end))
             changes = self._more(report, spans)
             made.append(
-                Reported(report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each")))
+                Reported(
+                    report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each"))
+                )
             )
         return Told(tuple(made), plain) if made else None
 
@@ -188,8 +196,17 @@ class Clauses:
 
     def _with_only_row(self, pairs: Sequence[Pair], spans: Sequence[Span]) -> Sequence[Pair]:
         """A single amount is of the single row that is named anywhere: "held a cup under three, caught 48 grams"."""
-        named = [span for span in spans if span.kind is Kind.ROWS or (span.row is not None and span.row <= len(self.rows))]
-        if len(pairs) != 1 or pairs[0].rows or pairs[0].every or pairs[0].rest or len(named) != 1 or named[0] is pairs[0].value:
+        named = [
+            span for span in spans if span.kind is Kind.ROWS or (span.row is not None and span.row <= len(self.rows))
+        ]
+        if (
+            len(pairs) != 1
+            or pairs[0].rows
+            or pairs[0].every
+            or pairs[0].rest
+            or len(named) != 1
+            or named[0] is pairs[0].value
+        ):
             return pairs
         rows = named[0].rows or ((named[0].row,) if named[0].row else ())
         return [replace(pairs[0], rows=rows, every=named[0].every, rest=named[0].rest)]
@@ -302,7 +319,9 @@ class Clauses:
             told["full"] = True if full else False if self._says(self.words.on_top, spans) else None
             told["lot"] = self._lot_of_refill(spans)
         if report is Report.FIELD:
-            areas = (total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is Kind.AMOUNT and span.amount)
+            areas = (
+                total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is Kind.AMOUNT and span.amount
+            )
             told["area"] = next((area for area in areas if area is not None), None)
         return told
 

@@ -90,7 +90,9 @@ def in_terms_of(amount: Amount, dimensions: Collection[Dimension], units: Iterab
     if unit == "s" and Dimension.LENGTH in dimensions:
         return Amount(((numeral, None),))
     parts = {one: part for part, one in COMPOUNDS.items()}
-    meant = [one for one in dict.fromkeys(units) if parts.get(one, ("",))[0] == unit and UNITS[one].dimension in dimensions]
+    meant = [
+        one for one in dict.fromkeys(units) if parts.get(one, ("",))[0] == unit and UNITS[one].dimension in dimensions
+    ]
     return Amount(((numeral, meant[0]),)) if meant else amount
 
 
@@ -269,7 +271,9 @@ class Scanner:
             if whole and ends:
                 amount = Amount(((span.amount.parts[0][0], whole),))
                 key = f"<{UNITS[whole].dimension}>"
-                after = next((number for number in range(place, len(spans)) if spans[number].start >= max(ends)), len(spans))
+                after = next(
+                    (number for number in range(place, len(spans)) if spans[number].start >= max(ends)), len(spans)
+                )
                 return Span(Kind.AMOUNT, span.start, max(ends), key, amount=amount), after
         return span, place + 1
 
@@ -367,7 +371,13 @@ class Scanner:
     def _is_part(self, place: int, amount: Amount) -> bool:
         """Whether a fraction in words has no unit, as in "half a field": it is no number by itself."""
         (numeral, unit), *more = amount.parts
-        return unit is None and not more and numeral.value < 1 and not self.hearing.tokens[place].is_number and numeral.value > 0
+        return (
+            unit is None
+            and not more
+            and numeral.value < 1
+            and not self.hearing.tokens[place].is_number
+            and numeral.value > 0
+        )
 
     def _row_before(self, place: int, found: list[tuple[int, Amount]], amount: Amount) -> Span | None:
         """A row's number where the whole would be no usual value and the rest is one: "one sixty seven" is row 1, 67."""
@@ -393,7 +403,6 @@ class Scanner:
             and tokens[place - 1].key in self.loose.before_pronoun
             and not any(self.hearing.matcher.rule("measured_in", place + 1))
         )
-
 
     def _counts(self, place: int) -> bool:
         """Whether a number goes on there: "un mil", "un cuarto"."""

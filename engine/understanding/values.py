@@ -123,7 +123,9 @@ class Values:
             place = next((one for one in slots if self._fits(one[0], span, first=one is slots[0])), None)
             if place is None:
                 lost = True
-            elif place[0].name not in taken or (taken[place[0].name][2].kind is Kind.NUMBER and span.kind is Kind.AMOUNT):
+            elif place[0].name not in taken or (
+                taken[place[0].name][2].kind is Kind.NUMBER and span.kind is Kind.AMOUNT
+            ):
                 lost = lost or (place[0].name in taken and self._may_be(place[0], taken[place[0].name][2]))
                 taken[place[0].name] = (*place, span)
             elif taken[place[0].name][2].amount != span.amount:
@@ -177,7 +179,9 @@ class Values:
         ends = {span.end for span in values if span.kind is Kind.NUMBER}
         tokens = self.hearing.tokens
         return self._stray_unit() or any(
-            end < len(tokens) and not tokens[end].is_break and tokens[end].key not in self.hearing.vocabulary.plain_words
+            end < len(tokens)
+            and not tokens[end].is_break
+            and tokens[end].key not in self.hearing.vocabulary.plain_words
             for end in ends
         )
 
@@ -187,7 +191,9 @@ class Values:
         taken |= {place for span in self.told.spans if span.kind is Kind.ROWS for place in range(span.start, span.end)}
         weak = self.hearing.vocabulary.loose.weak_units
         return any(
-            place not in taken and token.key not in weak and len(token.key) > 1
+            place not in taken
+            and token.key not in weak
+            and len(token.key) > 1
             and any(True for _ in self.hearing.matcher.rule("measured_in", place))
             for place, token in enumerate(self.hearing.tokens)
         )
@@ -295,7 +301,10 @@ class Values:
         """What is said of fewer rows goes before what is said of more."""
         for number, (span, rows, plain) in enumerate(told):
             fewer = {
-                row for other, (_, some, _) in enumerate(told) if other != number and len(some) < len(rows) for row in some
+                row
+                for other, (_, some, _) in enumerate(told)
+                if other != number and len(some) < len(rows)
+                for row in some
             }
             yield span, tuple(row for row in rows if row not in fewer), plain
 
