@@ -28,6 +28,7 @@ from engine.expectation import Expectation
 from engine.facts import write_fact
 from engine.history.facts import facts_of
 from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.languages import DEFAULT
 from engine.library import Library, load_library
 from engine.messages import LANGUAGES, Language, Reply, System, Utterance
 from engine.outbox import Outgoing
@@ -46,7 +47,7 @@ class Rules:
     """What the settings say about conversations: language and units to begin with, presets, telephone numbers, how a
     shift is watched, and how sure a word must be."""
 
-    language: Language = "en"
+    language: Language = DEFAULT
     system: System = System.US
     tolerance: Measure = TOLERANCE
     rule: str = "advise"

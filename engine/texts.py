@@ -14,10 +14,20 @@ from pathlib import Path
 from string import Formatter
 from typing import Annotated, Any, ClassVar, Generic, Literal, Self, TypeVar, cast, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    RootModel,
+    StringConstraints,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from engine.definitions import PlacedError, dialogs_directory, read_definition
-from engine.languages import Language
+from engine.languages import LANGUAGES, Language
 
 _FORMATTER = Formatter()
 
@@ -47,41 +57,56 @@ Template = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)
 
 
 OfLanguage = TypeVar("OfLanguage")
+Code = Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]
 
 
-class _InEachLanguage(_Part, Generic[OfLanguage]):
-    """The same for every language, by its code."""
+class InEachLanguage(RootModel[dict[Code, OfLanguage]], Generic[OfLanguage]):
+    """The same for every language, by its code. What was written before there was a language need not have it."""
 
-    en: OfLanguage
-    es: OfLanguage
+    model_config = ConfigDict(frozen=True)
+
+    @model_validator(mode="after")
+    def _complete(self, info: ValidationInfo) -> Self:
+        wanted = (info.context or {}).get("languages", ())
+        if missing := [code for code in wanted if code not in self.root]:
+            raise PlacedError((missing[0],), f"{missing[0]} is missing", "say it in every language")
+        if not self.root:
+            raise ValueError("says nothing in any language")
+        return self
 
     def of(self, language: Language) -> OfLanguage:
-        found: OfLanguage = getattr(self, language)
-        return found
+        """In this language, else in the first one there is."""
+        return self.root[language] if language in self.root else next(iter(self.root.values()))
 
 
-class Text(_InEachLanguage[Template]):
+class Text(InEachLanguage[Template]):
     """One text in every language, with the same placeholders in each."""
 
     @model_validator(mode="after")
     def _same_placeholders(self) -> Self:
-        only = placeholders(self.en) ^ placeholders(self.es)
-        if only:
-            raise PlacedError(
-                (), f"{{{min(only)}}} stands in one language only", "write the same values in every language"
-            )
+        found = {code: placeholders(text) for code, text in self.root.items()}
+        shared = frozenset.intersection(*found.values())
+        for code, names in found.items():
+            if more := names - shared:
+                wrong = f"{{{min(more)}}} stands in one language only"
+                raise PlacedError((code,), wrong, "write the same values in every language")
         return self
 
     @property
     def names(self) -> frozenset[str]:
-        return placeholders(self.en)
+        return placeholders(next(iter(self.root.values())))
 
     def fill(self, language: Language, values: Mapping[str, str]) -> str:
         """The text with every placeholder replaced; KeyError where a value is missing."""
         return self.of(language).format_map(values)
 
 
-class Words(_InEachLanguage[Annotated[tuple[str, ...], Field(min_length=1)]]):
+def everywhere(text: str) -> Text:
+    """The same text in every language."""
+    return Text(dict.fromkeys(LANGUAGES, text))
+
+
+class Words(InEachLanguage[Annotated[tuple[str, ...], Field(min_length=1)]]):
     """The words a person may use for one thing, in every language."""
 
 

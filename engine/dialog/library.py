@@ -63,8 +63,9 @@ def source_hash(source: str) -> str:
 
 
 def parse_script(source: str, file: str) -> Script:
-    """The script of a source that fits the schema; whether its parts fit each other is told by ``problems``."""
-    return brought_up(parse_definition(source, file)).into(Script)
+    """The script of a stored source; whether its parts fit each other is told by ``problems``. It may be older than a
+    language that there is now."""
+    return brought_up(parse_definition(source, file, ())).into(Script)
 
 
 def load_library(directory: Path | None = None) -> Library:

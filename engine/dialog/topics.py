@@ -17,7 +17,7 @@ from engine.dialog.wording import Wording
 from engine.errors import InputError
 from engine.messages import Asked, Topic
 from engine.quantities import Dimension, Measure
-from engine.texts import Text
+from engine.texts import everywhere
 from engine.values import Rows, Value
 
 _MASS = {"us": "lb", "metric": "kg"}
@@ -147,4 +147,4 @@ def _of_row(walk: Walk, row: int | None, roles: tuple[Role, ...], found: Key, mi
 
 def _shown(wording: Wording, measure: Measure, units: Mapping[str, str], decimals: int) -> str:
     shown = Shown(us=units["us"], metric=units["metric"])
-    return wording.shown(measure, Result(name=Text(en="-", es="-"), shown=shown, decimals=decimals))
+    return wording.shown(measure, Result(name=everywhere("-"), shown=shown, decimals=decimals))

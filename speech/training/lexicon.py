@@ -68,8 +68,12 @@ def lexicon(words: Iterable[str]) -> dict[str, Ways]:
 def shipped(dialogs: Path) -> dict[str, Ways]:
     """The lexicon of the shipped models: all that a folder of dialogs lets an operator say in English, and the words
     that ``phrases`` gives one."""
-    vocabulary = _words(_read(dialogs / "vocabulary" / "en.yaml"))
-    said = (_said(_read(file)) for file in (*dialogs.glob("*.yaml"), *(dialogs / "channels").glob("*.yaml")))
+    english = dialogs / "en"
+    vocabulary = _words(_read(english / "vocabulary.yaml"))
+    said = (
+        _said(_read(file))
+        for file in (*english.rglob("*.yaml"), *dialogs.glob("*.yaml"), *(dialogs / "channels").glob("*.yaml"))
+    )
     return lexicon(vocabulary.union(phrases.words("entry"), phrases.words("night"), phrases.words("choice"), *said))
 
 
@@ -77,6 +81,7 @@ def _read(file: Path) -> Any:
     return yaml.safe_load(file.read_text(encoding="utf-8"))
 
 
+LANGUAGE = "en"
 SAID = frozenset({"opens", "called", "words", "label", "phrases"})
 """Keys of a dialog file under which stands what may be said."""
 
@@ -97,8 +102,10 @@ def _said(node: Any) -> frozenset[str]:
 def _english(node: Any) -> Any:
     """The same without what is said in other languages."""
     match node:
+        case dict() if LANGUAGE in node:
+            return node[LANGUAGE]
         case dict():
-            return {key: _english(part) for key, part in node.items() if key != "es"}
+            return {key: _english(part) for key, part in node.items()}
         case list():
             return [_english(part) for part in node]
         case _:

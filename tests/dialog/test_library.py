@@ -43,7 +43,7 @@ def test_an_older_script_is_pinned_beside_the_current_one(library: Library) -> N
     pinned = library.with_pinned(older)
     sha256 = hashlib.sha256(older.encode()).hexdigest()
     found = pinned.script(sha256)
-    assert found is not None and found.slots["lanes"].ask.en == "Lanes?"
+    assert found is not None and found.slots["lanes"].ask.of("en") == "Lanes?"
     assert pinned.sources[sha256] == older
     assert pinned.hash_of("trial") == library.hash_of("trial") != sha256
     assert library.script(sha256) is None

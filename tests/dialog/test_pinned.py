@@ -117,4 +117,4 @@ def test_a_house_that_lacks_a_text_is_refused() -> None:
 
 def test_a_text_says_the_same_in_both_languages() -> None:
     with pytest.raises(ValueError, match="one language only"):
-        Text(en="{row} is open", es="queda abierto")
+        Text({"en": "{row} is open", "es": "queda abierto"})
