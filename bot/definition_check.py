@@ -52,8 +52,8 @@ def _vocabulary(directory: Path) -> tuple[DefinitionError, ...]:
 def text_problems(directory: Path) -> Iterator[DefinitionError]:
     """What is wrong with the catalogues of texts; one is looked at where its file or the files beside it are there."""
     for catalogue in CATALOGUES:
-        place = directory / catalogue.file
-        if place.exists() or (place.parent != directory and place.parent.is_dir()):
+        places = [directory / language / catalogue.file for language in languages_of(directory)]
+        if any(place.exists() or place.parent.is_dir() for place in places):
             try:
                 catalogue.load(directory)
             except DefinitionError as error:

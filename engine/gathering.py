@@ -63,6 +63,11 @@ def languages_here(directory: Path) -> tuple[str, ...]:
     return languages_of(directory) or LANGUAGES
 
 
+def is_told_apart(definition: Definition) -> bool:
+    """Whether its texts stand in the files of the languages."""
+    return next(_places(definition.content), None) is not None
+
+
 def gather(directory: Path, file: str, base: Definition | None = None, told: bool = False) -> Gathered:
     """The definition ``file`` of every language of a folder, laid over ``base``. DefinitionError where one is wrong.
 
@@ -139,13 +144,19 @@ class _Layers:
         key = here[-1]
         if self._told and here not in self._open:
             raise tongue.error(at, f"nothing is said at {at[-1]}", f"remove it, or write {TOLD} there in the dialog")
-        if over.get(key, TOLD) == TOLD:
+        if _part(over, key) == TOLD:
             over[key] = {}
+            self.spots[here] = (tongue, at)
         if not isinstance(over[key], dict):
             raise tongue.error(at, f"{key} is the same in every language", "leave it out here")
         over[key][code] = value
         for number in range(len(value)) if isinstance(value, list) else ():
             self.spots[(*here, code, number)] = (tongue, (*at, number))
+
+
+def _part(over: Any, key: Any) -> Any:
+    """A part of a mapping or a list; where there is none, a text goes there."""
+    return over.get(key, TOLD) if isinstance(over, dict) else over[key]
 
 
 def _names(over: Any) -> dict[Any, Any]:

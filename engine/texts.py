@@ -1,6 +1,6 @@
 """Texts for people in every language, and catalogues of them: a key declares what its text is given, or it is refused.
 
-A catalogue is an enum of keys and a file under ``dialogs`` with one text per key and language. ``Texts`` is the schema
+A catalogue is an enum of keys and a file in the folder of every language with one text per key. ``Texts`` is the schema
 that all such files share; a file with more than texts in it is a subclass with more fields.
 """
 
@@ -26,7 +26,8 @@ from pydantic import (
     model_validator,
 )
 
-from engine.definitions import PlacedError, dialogs_directory, read_definition
+from engine.definitions import PlacedError, dialogs_directory
+from engine.gathering import gather
 from engine.languages import LANGUAGES, Language
 
 _FORMATTER = Formatter()
@@ -133,7 +134,7 @@ class Texts(_Part, Generic[AnyKey]):
     """A text in every language for every key, with exactly the values in it that the key declares."""
 
     file: ClassVar[str]
-    """The file under ``dialogs`` that holds the catalogue."""
+    """The file in the folder of a language that holds the catalogue."""
 
     format: Literal["1"]
     texts: dict[AnyKey, Text]
@@ -167,7 +168,7 @@ class Texts(_Part, Generic[AnyKey]):
         """The catalogue of a dialogs folder, DefinitionError where it is wrong; that of the package is read once."""
         if directory is None:
             return cast(Self, _read_once(cls))
-        return read_definition(directory / cls.file).into(cls)
+        return gather(directory, cls.file).into(cls)
 
     def say(self, key: AnyKey, language: Language, **values: str) -> str:
         """The text of a key with its values: exactly those that the key declares."""

@@ -68,12 +68,9 @@ def lexicon(words: Iterable[str]) -> dict[str, Ways]:
 def shipped(dialogs: Path) -> dict[str, Ways]:
     """The lexicon of the shipped models: all that a folder of dialogs lets an operator say in English, and the words
     that ``phrases`` gives one."""
-    english = dialogs / "en"
+    english = dialogs / LANGUAGE
     vocabulary = _words(_read(english / "vocabulary.yaml"))
-    said = (
-        _said(_read(file))
-        for file in (*english.rglob("*.yaml"), *dialogs.glob("*.yaml"), *(dialogs / "channels").glob("*.yaml"))
-    )
+    said = (_said(_read(file)) for file in english.rglob("*.yaml"))
     return lexicon(vocabulary.union(phrases.words("entry"), phrases.words("night"), phrases.words("choice"), *said))
 
 
@@ -87,29 +84,14 @@ SAID = frozenset({"opens", "called", "words", "label", "phrases"})
 
 
 def _said(node: Any) -> frozenset[str]:
-    """The English words under the keys of ``SAID``."""
+    """The words under the keys of ``SAID``."""
     match node:
         case dict():
-            return frozenset().union(
-                *(_words(_english(part)) if key in SAID else _said(part) for key, part in node.items())
-            )
+            return frozenset().union(*(_words(part) if key in SAID else _said(part) for key, part in node.items()))
         case list():
             return frozenset().union(*map(_said, node))
         case _:
             return frozenset()
-
-
-def _english(node: Any) -> Any:
-    """The same without what is said in other languages."""
-    match node:
-        case dict() if LANGUAGE in node:
-            return node[LANGUAGE]
-        case dict():
-            return {key: _english(part) for key, part in node.items()}
-        case list():
-            return [_english(part) for part in node]
-        case _:
-            return node
 
 
 def _words(node: Any) -> frozenset[str]:
