@@ -87,11 +87,15 @@ def gather(directory: Path, file: str, base: Definition | None = None, told: boo
 
 def _of_language(directory: Path, code: str, file: str) -> Definition:
     found = read_definition(directory / code / file, f"{code}/{file}")
-    if not isinstance(found.content, dict):
-        raise found.error((), "is not a mapping", "write keys with their texts")
-    if found.content.get("format") != FORMAT:
+    if _mapping(found).get("format") != FORMAT:
         raise found.error(("format",), f'Input should be "{FORMAT}"', f'write format: "{FORMAT}"')
     return found
+
+
+def _mapping(definition: Definition) -> dict[str, Any]:
+    if not isinstance(definition.content, dict):
+        raise definition.error((), "is not a mapping", "write keys and what belongs to them")
+    return definition.content
 
 
 class _Layers:
@@ -103,8 +107,7 @@ class _Layers:
         self._told = told
         self._open: dict[Place, Place] = {}
         if base is not None:
-            assert isinstance(base.content, dict)
-            self.content = deepcopy(base.content)
+            self.content = deepcopy(_mapping(base))
             self.spots = {place: (base, place) for place in base.lines}
             self._open = {place: there for place, there in _places(self.content) if told}
 
@@ -112,8 +115,7 @@ class _Layers:
         self.spots.setdefault(("format",), (tongue, ("format",)))
         self.spots.setdefault((), (tongue, ()))
         self.spots[code,] = (tongue, ())
-        assert isinstance(tongue.content, dict)
-        texts = {key: value for key, value in tongue.content.items() if key != "format"}
+        texts = {key: value for key, value in _mapping(tongue).items() if key != "format"}
         self._lay(self.content, texts, (), (), code, tongue)
 
     def complete(self, code: str, tongue: Definition) -> None:

@@ -23,7 +23,8 @@ def dialogs_directory() -> Path:
 
 def languages_of(directory: Path) -> tuple[str, ...]:
     """The languages that have a folder in a folder of dialogs."""
-    found = [place.name for place in directory.iterdir() if place.is_dir() and _CODE.fullmatch(place.name)]
+    inside = directory.iterdir() if directory.is_dir() else ()
+    found = [place.name for place in inside if place.is_dir() and _CODE.fullmatch(place.name)]
     return tuple(sorted(found, key=lambda code: (code != DEFAULT, code)))
 
 

@@ -18,7 +18,7 @@ from engine.gathering import gather, is_told_apart, languages_here
 from engine.languages import languages_of
 
 _NOT_DIALOGS = ("sources.yaml", "units.yaml")
-_NOT_TEXTS = ("forms.yaml", "house.yaml", "units.yaml", "vocabulary.yaml")
+_OF_LANGUAGE = ("forms.yaml", "units.yaml", "vocabulary.yaml")
 
 
 @dataclass(frozen=True)
@@ -113,10 +113,19 @@ def _spare(directory: Path, dialogs: frozenset[str]) -> Iterator[DefinitionError
     """Texts of dialogs that are not there."""
     for code in languages_of(directory):
         for path in sorted((directory / code).glob("*.yaml")):
-            if path.name not in dialogs and path.name not in _NOT_TEXTS:
+            if path.name not in dialogs and path.name not in _OF_LANGUAGE and not _is_catalogue(path):
                 near = get_close_matches(path.name, dialogs, 1)
                 mend = f"call it {near[0]}" if near else "remove it, or write the dialog"
                 yield DefinitionError(f"{code}/{path.name}", "whole file", "there is no dialog of this name", mend)
+
+
+def _is_catalogue(path: Path) -> bool:
+    """Whether a file holds texts by key, which no dialog says."""
+    try:
+        content = read_definition(path).content
+    except DefinitionError:
+        return True
+    return isinstance(content, dict) and "texts" in content
 
 
 def whole(path: Path) -> Definition:

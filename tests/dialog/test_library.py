@@ -63,7 +63,7 @@ def test_a_pinned_source_that_is_no_script_is_refused(library: Library) -> None:
 def test_house_texts_and_sources_are_no_dialogs(tmp_path: Path) -> None:
     shutil.copytree(SCRIPTS, tmp_path, dirs_exist_ok=True)
     (tmp_path / "en").mkdir()
-    for name in ("sources.yaml", "units.yaml", "en/house.yaml", "en/vocabulary.yaml", "en/forms.yaml"):
+    for name in ("sources.yaml", "units.yaml", "en/vocabulary.yaml", "en/forms.yaml"):
         (tmp_path / name).write_text("not: a dialog\n")
     assert set(load_library(tmp_path).scripts) == {"trial", "later"}
 
