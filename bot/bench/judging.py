@@ -23,8 +23,8 @@ SAME = 1e-3
 
 
 class Judged(StrEnum):
-    """``right`` as wanted; ``asked`` by a sensible question where that is allowed; ``not_understood`` with nothing kept;
-    ``kept_wrong`` where anything was kept, noted or skipped that was not said."""
+    """``right`` as wanted; ``asked`` by a sensible question where that is allowed; ``not_understood`` with nothing
+    kept; ``kept_wrong`` where anything was kept, noted or skipped that was not said."""
 
     RIGHT = "right"
     ASKED = "asked"
@@ -55,7 +55,9 @@ class Outcome:
 
     @cached_property
     def noted(self) -> list[tuple[str, tuple[int, ...], Any]]:
-        return [(one["report"], tuple(sorted(one.get("rows") or ())), one.get("value")) for one in self.of_kind("noted")]
+        return [
+            (one["report"], tuple(sorted(one.get("rows") or ())), one.get("value")) for one in self.of_kind("noted")
+        ]
 
     @property
     def skipped(self) -> list[str]:

@@ -64,7 +64,9 @@ class Stage:
         utterance = Utterance(
             id="utterance", conversation="suite", text=text, language=expected.language, said_at=place.at
         )
-        reading = (read if self.strictly else understand)(utterance, expected, load_vocabulary(expected.language), Rules().acceptance)
+        reading = (read if self.strictly else understand)(
+            utterance, expected, load_vocabulary(expected.language), Rules().acceptance
+        )
         return Said(reading, self.interpreter.take(place.state, reading, place.at))
 
     def place(self, name: str) -> Place:

@@ -66,7 +66,7 @@ def understanding(
     try:
         for path in suites:
             suite = load_suite(path, places)
-            _print(path, list(results(suite, suite.language or language or "en")), every, as_json)  # type: ignore[arg-type]
+            _print(path, list(results(suite, suite.language or language or "en")), every, as_json)
     except RowhandError as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(USAGE_EXIT) from error
@@ -83,7 +83,9 @@ def _print(path: Path, found: list[Result], every: bool, as_json: bool) -> None:
 def _line(one: Result) -> str:
     kept = {f"{slot}/{row}" if row else slot: value for (slot, row), value in one.outcome.kept.items()}
     reply = one.outcome.reply.replace("\n", " / ")[:160]
-    return f"{one.judged:15}[{one.case.context}] {one.case.said!r} -> {kept or ''} {one.outcome.noted or ''} | {reply!r}"
+    return (
+        f"{one.judged:15}[{one.case.context}] {one.case.said!r} -> {kept or ''} {one.outcome.noted or ''} | {reply!r}"
+    )
 
 
 def _total(path: Path, context: str | None, found: list[Result], as_json: bool) -> None:
@@ -91,7 +93,13 @@ def _total(path: Path, context: str | None, found: list[Result], as_json: bool) 
     slowest = sorted(one.seconds for one in found)[min(len(found) - 1, int(0.95 * len(found)))] if found else 0.0
     figures = {str(judged): counts[judged] for judged in Judged}
     if as_json:
-        row = {"suite": path.name, "context": context, "cases": len(found), **figures, "p95_ms": round(1e3 * slowest, 1)}
+        row = {
+            "suite": path.name,
+            "context": context,
+            "cases": len(found),
+            **figures,
+            "p95_ms": round(1e3 * slowest, 1),
+        }
         typer.echo(json.dumps(row, ensure_ascii=False))
     else:
         told = ", ".join(f"{name.replace('_', ' ')} {count}" for name, count in figures.items())

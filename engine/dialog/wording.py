@@ -13,6 +13,7 @@ from engine.dialog.house import House, Key
 from engine.dialog.script import Script
 from engine.dialog.slot import Result, Shown, Slot
 from engine.expectation import SlotKind
+from engine.forms import Forms, load_forms
 from engine.messages import Button, Language, System
 from engine.quantities import UNITS, Dimension, Measure
 from engine.reminders.wall import Wall
@@ -29,7 +30,6 @@ _USUAL: dict[Dimension, tuple[str, str]] = {
 MANY = 30_000
 """From so many feet or meters on, miles or kilometers are told."""
 _FAR = timedelta(hours=16)
-_DATE = {"en": "%b %d, ", "es": "%d/%m "}
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,10 @@ class Wording:
     language: Language
     system: System
     zone: str = "UTC"
+
+    @property
+    def forms(self) -> Forms:
+        return load_forms(self.language)
 
     def say(self, key: Key | AnswerKey, **values: str) -> str:
         if isinstance(key, AnswerKey):
@@ -53,7 +57,7 @@ class Wording:
         """A number and its unit; as said where no decimals are given."""
         number = f"{measure.value:.10g}" if decimals is None else f"{measure.value:.{decimals}f}"
         number = "0" if number in ("-0", "-0.0") else number
-        gap = "" if measure.unit == "%" and self.language == "en" else " "
+        gap = "" if measure.unit in self.forms.close else " "
         return f"{number}{gap}{self._unit_after(number, measure.unit)}"
 
     def _unit_after(self, number: str, symbol: str) -> str:
@@ -100,10 +104,8 @@ class Wording:
     def clock(self, moment: datetime, near: datetime) -> str:
         """The hour on the wall; with its date where that may be in doubt."""
         local = Wall.of(moment, self.zone).local
-        date = local.strftime(_DATE[self.language]) if abs(moment - near) > _FAR else ""
-        if self.language == "es":
-            return f"{date}{local.hour}:{local.minute:02d}"
-        return f"{date}{(local.hour - 1) % 12 + 1}:{local.minute:02d} {'AM' if local.hour < 12 else 'PM'}"
+        date = local.strftime(self.forms.date) if abs(moment - near) > _FAR else ""
+        return f"{date}{self.forms.clock.shown(local.hour, local.minute, self.system)}"
 
     def told(self, measure: Measure, default: Shown | None) -> str:
         """A value as it was said, with what that is in the operator's units where it was said in others."""

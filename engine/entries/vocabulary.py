@@ -1,4 +1,4 @@
-"""The words of a language, as data: ``dialogs/vocabulary/<language>.yaml`` under a strict schema."""
+"""The words of a language, as data: ``dialogs/<language>/vocabulary.yaml`` under a strict schema."""
 
 from __future__ import annotations
 
@@ -9,15 +9,16 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from engine.definitions import PlacedError, dialogs_directory, read_definition
+from engine.definitions import Definition, PlacedError, dialogs_directory, read_definition
 from engine.entries.pattern import Choice, Node, Rule, openings, phrase, walk
 from engine.entries.phrase import Phrase, Phrases, SomePhrases, placed, rules_of, spoken
+from engine.entries.switching import switching
 from engine.entries.tokens import fold
 from engine.entries.unit_words import prove_words
-from engine.messages import Command, Language, Report, Topic
+from engine.messages import Command, Commanded, Language, Report, Topic
 from engine.quantities import UNITS
 
-DIRECTORY = dialogs_directory() / "vocabulary"
+FILE = "vocabulary.yaml"
 
 
 class _Part(BaseModel):
@@ -154,7 +155,7 @@ Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
 class Vocabulary(_Part):
     """All words of one language. Two vocabularies are equal when they are the same object."""
 
-    language: Language
+    language: str
     fillers: tuple[str, ...]
     joins: Phrases
     numbers: Numbers
@@ -166,6 +167,7 @@ class Vocabulary(_Part):
     lead: Phrases
     typed_link: tuple[str, ...]
     commands: dict[Command, Phrases]
+    languages: dict[str, Phrases]
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
     naming: Naming
@@ -195,7 +197,7 @@ class Vocabulary(_Part):
 
     @model_validator(mode="after")
     def _is_complete(self) -> Self:
-        _cover("commands", self.commands, tuple(Command))
+        _cover("commands", self.commands, tuple(one for one in Command if one is not Command.LANGUAGE))
         _cover("topics", self.topics, tuple(Topic))
         _cover("reports", self.reports, tuple(Report))
         self._check_rules()
@@ -207,6 +209,15 @@ class Vocabulary(_Part):
         """What may be said for each unit, from the table of units."""
         words = {symbol: unit.words.of(self.language) for symbol, unit in UNITS.items()}
         return {symbol: tuple(Phrase(say=one) for one in said) for symbol, said in words.items()}
+
+    @cached_property
+    def orders(self) -> Mapping[str, tuple[Commanded, Phrases]]:
+        """What may be said for each command, by a name of it."""
+        switching = {code: Commanded(command=Command.LANGUAGE, language=code) for code in self.languages}
+        return {
+            **{str(command): (Commanded(command=command), phrases) for command, phrases in self.commands.items()},
+            **{f"language_{code}": (one, self.languages[code]) for code, one in switching.items()},
+        }
 
     @cached_property
     def silent(self) -> frozenset[str]:
@@ -291,7 +302,7 @@ def _cover(what: str, found: Mapping[Any, Any], wanted: Any) -> None:
 
 
 def _written_units(symbol: str) -> tuple[Node, ...]:
-    spellings = (symbol, *UNITS[symbol].typed) if symbol != "1" else ()
+    spellings = tuple(UNITS[symbol].spellings()) if symbol != "1" else ()
     return tuple(phrase(text) for text in spellings)
 
 
@@ -299,8 +310,14 @@ def _written_units(symbol: str) -> tuple[Node, ...]:
 def load_vocabulary(language: Language, directory: Path | None = None) -> Vocabulary:
     """The vocabulary of a language; DefinitionError says what in its file, or in the words for units, is wrong."""
     prove_words(language)
-    definition = read_definition((directory or DIRECTORY) / f"{language}.yaml")
+    definition = vocabulary_definition(language, directory or dialogs_directory())
     vocabulary = definition.into(Vocabulary)
     if vocabulary.language != language:
-        raise definition.error(("language",), f"is {vocabulary.language}", f"write {language}, the name of the file")
-    return vocabulary
+        raise definition.error(("language",), f"is {vocabulary.language}", f"write {language}, the name of the folder")
+    languages = switching(language, vocabulary.languages, directory or dialogs_directory())
+    return vocabulary.model_copy(update={"languages": languages})
+
+
+def vocabulary_definition(language: Language, directory: Path) -> Definition:
+    """The vocabulary of a language as it is written, in a folder of dialogs."""
+    return read_definition(directory / language / FILE, f"{language}/{FILE}")

@@ -51,7 +51,13 @@ def _spelled_out(hearing: Hearing) -> str | None:
 def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
     known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
-    return known or _coded(text) or _capitals(hearing, text, knows) or _led(hearing, text) or _unknown(hearing, text, knows)
+    return (
+        known
+        or _coded(text)
+        or _capitals(hearing, text, knows)
+        or _led(hearing, text)
+        or _unknown(hearing, text, knows)
+    )
 
 
 def person_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:

@@ -88,7 +88,9 @@ def _list_leads_to_value(spans: Sequence[Span], place: int, is_value: Callable[[
     return bool(words) and is_value(words[0]) and len(after) > 1 and not is_value(after[1])
 
 
-def _goes_on(spans: Sequence[Span], place: int, held: Sequence[Span], is_value: Callable[[Span], bool], rows: int) -> bool:
+def _goes_on(
+    spans: Sequence[Span], place: int, held: Sequence[Span], is_value: Callable[[Span], bool], rows: int
+) -> bool:
     """Whether a number goes on with a list of rows: "2, 4 and 6 had 60"."""
     row = spans[place].row
     if row is None or row > rows or not _touches(spans, held[-1], place) or spans[place - 1] is held[-1]:

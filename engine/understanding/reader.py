@@ -55,14 +55,16 @@ LOT = "lot"
 def understand(
     utterance: Utterance, expectation: Expectation, vocabulary: Vocabulary, acceptance: Acceptance | None = None
 ) -> Reading:
-    """Everything that an utterance means. What is spoken is read strictly; so is typed text that fits a known pattern.
+    """Everything that an utterance means. What is spoken is read strictly; so is typed text that fits a known pattern,
+    and all of it in a language that has not learned meanings yet.
 
     Any text gives a reading, never an error. What is inferred carries a doubt, so that it is asked before it counts.
     """
     strict = read(utterance, expectation, vocabulary, acceptance)
-    if utterance.spoken or len(utterance.text) > MOST_CHARACTERS:
+    classifier = load_classifier(vocabulary.language)
+    if utterance.spoken or len(utterance.text) > MOST_CHARACTERS or not classifier.meanings:
         return strict
-    free = Free(utterance.text, expectation, vocabulary, load_classifier(vocabulary.language))
+    free = Free(utterance.text, expectation, vocabulary, classifier)
     entries = free.entries(strict.entries)
     return strict if entries is None else Reading(entries=tuple(as_before(one, expectation) for one in entries))
 
@@ -142,7 +144,8 @@ class Free:
     def _found(self) -> tuple[Entry, ...] | None:
         """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
         found: list[Entry] = []
-        whole, excepted = True, ()
+        whole = True
+        excepted: tuple[int, ...] = ()
         for group in _grouped(_agreed(clauses(self.spans, self.weigh))):
             self.excepted = excepted
             entries = self._meant_by(group)
@@ -153,7 +156,11 @@ class Free:
             return () if whole else None
         if not whole:
             found = [one for one in found if isinstance(one, Given | Reported | Asked)]
-        if not whole or any(_is_doubtful(one) and one.doubt is DoubtReason.INFERRED for one in found if isinstance(one, Given | Reported)):
+        if not whole or any(
+            _is_doubtful(one) and one.doubt is DoubtReason.INFERRED
+            for one in found
+            if isinstance(one, Given | Reported)
+        ):
             found = [_doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
         return with_rest(with_exceptions(_once(found))) or None
 
@@ -169,7 +176,7 @@ class Free:
         meaning = group[0].meaning
         return self._meant(Clause(spans, {meaning: min(clause.sure for clause in group)}))
 
-    def _meant(self, clause: Clause) -> tuple[Entry, ...] | None:
+    def _meant(self, clause: Clause) -> tuple[Entry, ...] | None:  # noqa: PLR0912
         """What a clause means, or None where that is not clear enough to act upon or to ask about."""
         meaning, sure = clause.meaning, clause.sure
         kind, _, what = meaning.partition(":")
@@ -269,7 +276,11 @@ class Free:
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
         told = repaired(clause.spans, self.hearing)
         level = self._level(clause)
-        made = Clauses(self.hearing, self.classifier.knows).told(report, told.spans, self.excepted) if level is not None else None
+        made = (
+            Clauses(self.hearing, self.classifier.knows).told(report, told.spans, self.excepted)
+            if level is not None
+            else None
+        )
         if made is None:
             return None
         turned = report in _FINE and self._denied(told.spans)

@@ -46,7 +46,9 @@ class Told:
 def _units_said(hearing: Hearing) -> Iterator[str | None]:
     """The units in a sentence: a number without one beside them is of the same."""
     for place in range(len(hearing.tokens)):
-        yield from (str(capture.value) for match in hearing.matcher.rule("measured_in", place) for capture in match.captures)
+        yield from (
+            str(capture.value) for match in hearing.matcher.rule("measured_in", place) for capture in match.captures
+        )
 
 
 class Clauses:
@@ -104,7 +106,9 @@ class Clauses:
         bare = tuple(
             span
             for span, after in zip(spans, (*spans[1:], None), strict=True)
-            if span.row is not None and span.row <= len(self.rows) and (after is None or after.key not in self.words.loose.bags)
+            if span.row is not None
+            and span.row <= len(self.rows)
+            and (after is None or after.key not in self.words.loose.bags)
         )
         if any(span.rest for span in named):
             return (), True, ()
@@ -144,7 +148,9 @@ class Clauses:
             said = self.hearing.said(min(first.start, last.start), max(first.end, last.end))
             changes = self._more(report, spans)
             made.append(
-                Reported(report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each")))
+                Reported(
+                    report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each"))
+                )
             )
         return Told(tuple(made), plain) if made else None
 
@@ -256,7 +262,9 @@ class Clauses:
             told["full"] = True if full else False if self._says(self.words.on_top, spans) else None
             told["lot"] = self._lot_of_refill(spans)
         if report is Report.FIELD:
-            areas = (total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is Kind.AMOUNT and span.amount)
+            areas = (
+                total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is Kind.AMOUNT and span.amount
+            )
             told["area"] = next((area for area in areas if area is not None), None)
         return told
 

@@ -7,15 +7,14 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from engine.clock import Moment
-from engine.entries.telling import Telling
 from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.hearing import Amount, Hearing
 from engine.entries.numeral import Numeral
 from engine.entries.row_numbers import numerals
+from engine.entries.telling import Telling
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import Given
 from engine.quantities import UNITS, Dimension, Measure
-
 
 MOST_PER = 3
 """Words between an amount and what stands over its unit, as in "pounds to the acre"."""
@@ -78,7 +77,9 @@ def in_terms_of(amount: Amount, dimensions: Collection[Dimension], units: Iterab
     if unit == "s" and Dimension.LENGTH in dimensions:
         return Amount(((numeral, None),))
     parts = {one: part for part, one in COMPOUNDS.items()}
-    meant = [one for one in dict.fromkeys(units) if parts.get(one, ("",))[0] == unit and UNITS[one].dimension in dimensions]
+    meant = [
+        one for one in dict.fromkeys(units) if parts.get(one, ("",))[0] == unit and UNITS[one].dimension in dimensions
+    ]
     return Amount(((numeral, meant[0]),)) if meant else amount
 
 
@@ -214,7 +215,9 @@ class Scanner:
             if whole and ends:
                 amount = Amount(((span.amount.parts[0][0], whole),))
                 key = f"<{UNITS[whole].dimension}>"
-                after = next((number for number in range(place, len(spans)) if spans[number].start >= max(ends)), len(spans))
+                after = next(
+                    (number for number in range(place, len(spans)) if spans[number].start >= max(ends)), len(spans)
+                )
                 return Span(Kind.AMOUNT, span.start, max(ends), key, amount=amount), after
         return span, place + 1
 
@@ -271,10 +274,16 @@ class Scanner:
     def _is_part(self, place: int, amount: Amount) -> bool:
         """Whether a fraction in words has no unit, as in "half a field": it is no number by itself."""
         (numeral, unit), *more = amount.parts
-        return unit is None and not more and numeral.value < 1 and not self.hearing.tokens[place].is_number and numeral.value > 0
+        return (
+            unit is None
+            and not more
+            and numeral.value < 1
+            and not self.hearing.tokens[place].is_number
+            and numeral.value > 0
+        )
 
     def _row_before(self, place: int, found: list[tuple[int, Amount]], amount: Amount) -> Span | None:
-        """A row's number where the whole would be no usual value and the rest is one: "one sixty seven" is row 1, 67."""
+        """A row's number where the whole would be no usual value and the rest is: "one sixty seven" is row 1, 67."""
         slot = next(iter(self.hearing.expectation.slots), None)
         if slot is None or not slot.per_row or slot.usual is None or _is_usual(amount, slot):
             return None
@@ -297,7 +306,6 @@ class Scanner:
             and tokens[place - 1].key in self.loose.before_pronoun
             and not any(self.hearing.matcher.rule("measured_in", place + 1))
         )
-
 
     def _counts(self, place: int) -> bool:
         """Whether a number goes on there: "un mil", "un cuarto"."""
@@ -340,7 +348,7 @@ def _is_range(span: Span, scanner: Scanner) -> bool:
 
 
 def _with_exceptions(spans: list[Span], scanner: Scanner) -> list[Span]:
-    """ "All but four" is the other rows; what is said of the excepted ones goes on behind: "all good but seven's high"."""
+    """ "All but four" is the other rows; what is said of those goes on behind: "all good but seven's high"."""
     for place, span in enumerate(spans):
         if not span.every:
             continue
@@ -364,9 +372,10 @@ def _excepted_at(spans: list[Span], place: int, scanner: Scanner) -> int | None:
     """Where a word like "except" stands behind rows, with nothing but words between."""
     for number in range(place + 1, min(place + 8, len(spans))):
         if spans[number].key in scanner.loose.except_words:
-            while number + 1 < len(spans) and spans[number + 1].key in scanner.loose.after_except:
-                number += 1
-            return number
+            last = number
+            while last + 1 < len(spans) and spans[last + 1].key in scanner.loose.after_except:
+                last += 1
+            return last
         if spans[number].kind not in (Kind.WORD, Kind.AMOUNT, Kind.NUMBER, Kind.LEVEL, Kind.BREAK):
             return None
     return None

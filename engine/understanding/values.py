@@ -98,7 +98,9 @@ class Values:
             place = next((one for one in slots if self._fits(one[0], span, first=one is slots[0])), None)
             if place is None:
                 lost = True
-            elif place[0].name not in taken or (taken[place[0].name][2].kind is Kind.NUMBER and span.kind is Kind.AMOUNT):
+            elif place[0].name not in taken or (
+                taken[place[0].name][2].kind is Kind.NUMBER and span.kind is Kind.AMOUNT
+            ):
                 lost = lost or place[0].name in taken
                 taken[place[0].name] = (*place, span)
             elif taken[place[0].name][2].amount != span.amount:
@@ -142,7 +144,9 @@ class Values:
         ends = {span.end for span in values if span.kind is Kind.NUMBER}
         tokens = self.hearing.tokens
         return any(
-            end < len(tokens) and not tokens[end].is_break and tokens[end].key not in self.hearing.vocabulary.plain_words
+            end < len(tokens)
+            and not tokens[end].is_break
+            and tokens[end].key not in self.hearing.vocabulary.plain_words
             for end in ends
         )
 
@@ -231,7 +235,10 @@ class Values:
         """What is said of fewer rows goes before what is said of more."""
         for number, (span, rows, plain) in enumerate(told):
             fewer = {
-                row for other, (_, some, _) in enumerate(told) if other != number and len(some) < len(rows) for row in some
+                row
+                for other, (_, some, _) in enumerate(told)
+                if other != number and len(some) < len(rows)
+                for row in some
             }
             yield span, tuple(row for row in rows if row not in fewer), plain
 
@@ -251,4 +258,3 @@ class Values:
             return NOTHING
         place = Place(slot, None, self.hearing.text.strip())
         return Found((place.given(Dial.numbered(numbers[0], numbers[1], step)),), plain=len(numbers) > 2)
-

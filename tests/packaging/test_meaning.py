@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import engine
-from engine.dialog.library import load_library
+from engine.library import load_library
 
 ROOT = Path(engine.__file__).parent.parent
 EXEMPT = {
