@@ -38,13 +38,15 @@ class Hours(_Part):
 
 class Clock(_Part):
     """Times of day. ``sharp`` is said at a full hour, ``below_ten`` before minutes under ten; ``half_days`` are written
-    behind the time where hours are counted to twelve. ``endings`` change how the number of an hour ends."""
+    behind the time where hours are counted to twelve. ``endings`` change how the number of an hour ends. ``articles``
+    stand before a time inside a sentence: that of one o'clock, and that of all other hours."""
 
     hours: Hours
     half_days: Annotated[tuple[Word, ...], Field(min_length=2, max_length=2)] = ("AM", "PM")
     sharp: Word
     below_ten: Word
     endings: dict[str, str] = {}
+    articles: Annotated[tuple[Word, ...], Field(min_length=2, max_length=2)] | None = None
 
     def counts_twelve(self, system: System) -> bool:
         return int(self.hours.us if system is System.US else self.hours.metric) == HALF_DAY
@@ -57,6 +59,11 @@ class Clock(_Part):
         """ "1:05 AM" or "1:05" """
         half = f" {self.half_days[hour >= HALF_DAY]}" if self.counts_twelve(system) else ""
         return f"{self.hour(hour, system)}:{minute:02d}{half}"
+
+    def in_sentence(self, hour: int, minute: int, system: System) -> str:
+        """The same with its article, where the language has one: "la 1:05" """
+        shown = self.shown(hour, minute, system)
+        return f"{self.articles[self.hour(hour, system) != 1]} {shown}" if self.articles else shown
 
     def inflected(self, hour: str) -> str:
         """The number of an hour in words as it is said of the clock."""
@@ -81,7 +88,7 @@ class Forms(_Part):
     ``name`` is what it is called in English, ``own_name`` what it calls itself. ``called`` is typed to go on in it,
     while any other is spoken. ``through`` joins the ends of a range that is said. ``close`` are units written close to
     their number. ``run_on`` are endings that run on to a number word, with the word that each stands for. ``date`` is
-    written before a time of day, as ``strftime`` has it.
+    how a time of day is written with its date, as ``strftime`` has it.
     """
 
     format: Literal["1"]
@@ -93,7 +100,7 @@ class Forms(_Part):
     through: Word
     close: tuple[str, ...] = ()
     run_on: dict[str, Word] = {}
-    date: Annotated[str, StringConstraints(pattern=r"^([^%]|%[bdmY])+$")]
+    date: Annotated[str, StringConstraints(pattern=r"^([^%{}]|%[bdmY])*\{time\}([^%{}]|%[bdmY])*$")]
     clock: Clock
     speech: Speech
 

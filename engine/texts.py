@@ -6,6 +6,7 @@ that all such files share; a file with more than texts in it is a subclass with 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from difflib import get_close_matches
 from enum import StrEnum
@@ -31,6 +32,7 @@ from engine.gathering import gather
 from engine.languages import LANGUAGES, Language
 
 _FORMATTER = Formatter()
+_FORMS = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 
 
 class _Part(BaseModel):
@@ -51,7 +53,21 @@ def placeholders(template: str) -> frozenset[str]:
 
 def _well_formed(template: str) -> str:
     placeholders(template)
+    if set("[]") & set(_FORMS.sub("", template)):
+        raise ValueError("what stands in [ ] is not two forms, one|many")
     return template
+
+
+class Several(str):
+    """A value that names more than one, like rows 1 and 2: with it, a text takes the second of its forms [one|many]."""
+
+    __slots__ = ()
+
+
+def formed(template: str, values: Mapping[str, str]) -> str:
+    """The text with the forms that agree with the values it is given."""
+    many = any(isinstance(value, Several) for value in values.values())
+    return _FORMS.sub(lambda match: match[2 if many else 1], template)
 
 
 Template = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1), AfterValidator(_well_formed)]
@@ -99,7 +115,7 @@ class Text(InEachLanguage[Template]):
 
     def fill(self, language: Language, values: Mapping[str, str]) -> str:
         """The text with every placeholder replaced; KeyError where a value is missing."""
-        return self.of(language).format_map(values)
+        return formed(self.of(language), values).format_map(values)
 
 
 def everywhere(text: str) -> Text:

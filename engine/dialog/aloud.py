@@ -30,10 +30,11 @@ def aloud(text: str, language: Language) -> str:
 
 def _hour(match: re.Match[str], language: Language) -> str:
     hour, minute, clock = int(match[1]), int(match[2]), load_forms(language).clock
+    said = clock.inflected(spell(hour, language))
     if minute == 0:
-        return f"{spell(hour, language)} {clock.sharp}"
+        return f"{said} {clock.sharp}"
     below = f"{clock.below_ten} " if minute < 10 else ""
-    return f"{spell(hour, language)} {below}{spell(minute, language)}"
+    return f"{said} {below}{spell(minute, language)}"
 
 
 def _each_digit(number: str, language: Language) -> str:
