@@ -7,9 +7,10 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from engine.definitions import Definition, PlacedError, dialogs_directory, read_definition
+from engine.entries.number_words import Dials, Numbers, Part, Times
 from engine.entries.pattern import Choice, Node, Rule, openings, phrase, walk
 from engine.entries.phrase import Phrase, Phrases, SomePhrases, placed, rules_of, spoken
 from engine.entries.switching import switching
@@ -21,34 +22,7 @@ from engine.quantities import UNITS
 FILE = "vocabulary.yaml"
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Spelling(_Part):
-    """How whole numbers are said: the rule with one way for each number below 1000, and the words for thousands."""
-
-    below_thousand: str
-    thousand: str
-    one_thousand: str
-    before_noun: dict[str, str]
-
-
-class Numbers(_Part):
-    """Number words and how they combine. ``sizes`` are rules for up to 1, 2, 3 … digits, ``decimals`` for 1, 2, 3."""
-
-    words: dict[str, dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]]
-    rules: dict[str, Phrases]
-    point: Phrases
-    half: Phrases
-    sizes: Annotated[tuple[str, ...], Field(min_length=4, max_length=4)]
-    decimals: Annotated[tuple[str, ...], Field(min_length=3, max_length=3)]
-    row: Phrases
-    spelling: Spelling
-    thousands_marks: tuple[str, ...]
-
-
-class RowWords(_Part):
+class RowWords(Part):
     one: SomePhrases
     typed: Phrases
     several: SomePhrases
@@ -59,7 +33,7 @@ class RowWords(_Part):
     counted: Phrases
 
 
-class Naming(_Part):
+class Naming(Part):
     """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
     (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
     ``inside`` a name; ``tails`` trail behind it."""
@@ -73,7 +47,7 @@ class Naming(_Part):
     tails: tuple[str, ...]
 
 
-class Given(_Part):
+class Given(Part):
     """The orders in which a row, a slot's name and a value may be said; ``apart`` with a comma between them."""
 
     rows: Phrases
@@ -86,18 +60,19 @@ class Given(_Part):
     again: Phrases
 
 
-class Answers(_Part):
+class Answers(Part):
     yes: Phrases
     no: Phrases
     neither: Phrases
     chosen: tuple[Phrases, ...]
 
 
-class Loose(_Part):
+class Loose(Part):
     """Words by which people's own sentences are taken apart. ``every`` and ``rest`` are ways to say rows, ``ordinals``
     of one row (-1 is the last); ``except_words`` and ``range_words`` stand between rows, ``repairs`` between what was
     said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
     ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
+    ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
     every: Phrases
@@ -119,6 +94,7 @@ class Loose(_Part):
     single: tuple[str, ...]
     full: tuple[str, ...]
     spelled: dict[str, str]
+    short: dict[str, str]
     whole: Phrases
     sets: dict[Literal["odd", "even", "first", "last"], Phrases]
     per: tuple[str, ...]
@@ -130,29 +106,10 @@ class Loose(_Part):
     nothing: Phrases
 
 
-class Dials(_Part):
-    numbered: Phrases
-    lettered: Phrases
-    signs: dict[str, tuple[str, ...]]
-
-
-class Times(_Part):
-    """How a moment is said; ``starts`` and ``ends`` lead to the first and last ``within``. ``lengths`` are of so many
-    minutes, ``halves`` those of a day."""
-
-    clock: Phrases
-    said: Phrases
-    starts: Phrases
-    ends: Phrases
-    within: Phrases
-    lengths: dict[Annotated[str, Field(pattern=r"^\d+$")], Phrases]
-    halves: dict[Literal["am", "pm", "night"], Phrases]
-
-
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
 
 
-class Vocabulary(_Part):
+class Vocabulary(Part):
     """All words of one language. Two vocabularies are equal when they are the same object."""
 
     language: str

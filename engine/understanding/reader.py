@@ -44,7 +44,7 @@ from engine.understanding.options import options
 from engine.understanding.repair import repaired
 from engine.understanding.reports import Clauses
 from engine.understanding.spans import Kind, Scanner, Span
-from engine.understanding.spelling import Spelled, mended
+from engine.understanding.spelling import Spelled, mended, written_out
 from engine.understanding.values import Values
 
 MOST_WORDS = 60
@@ -60,6 +60,9 @@ def understand(
 
     Any text gives a reading, never an error. What is inferred carries a doubt, so that it is asked before it counts.
     """
+    asks_name = expectation.asking is Asking.SLOT and expectation.slots[0].kind is SlotKind.TEXT
+    if not utterance.spoken and not asks_name:
+        utterance = utterance.model_copy(update={"text": written_out(utterance.text, vocabulary)})
     strict = read(utterance, expectation, vocabulary, acceptance)
     classifier = load_classifier(vocabulary.language)
     if utterance.spoken or len(utterance.text) > MOST_CHARACTERS or not classifier.meanings:
