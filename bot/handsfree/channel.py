@@ -212,7 +212,7 @@ class Channel:
             case Change.LOST:
                 self._db = FLOOR_DB
                 self._listen()
-                self._notice(Key.MICROPHONE_LOST)
+                self._put_up(Key.MICROPHONE_LOST)
             case Change.BACK:
                 microphone = self._headset.microphone
                 name = microphone.device.name if microphone else ""
@@ -230,9 +230,9 @@ class Channel:
     def _tell_once(self, what: Key | Language, key: Key) -> None:
         if what not in self._told:
             self._told.add(what)
-            self._notice(key)
+            self._put_up(key)
 
-    def _notice(self, key: Key) -> None:
+    def _put_up(self, key: Key) -> None:
         self._screen.notice(self._say(key))
 
     def _say(self, key: Key, **values: str) -> str:

@@ -69,7 +69,7 @@ def shipped(dialogs: Path) -> dict[str, Ways]:
     """The lexicon of the shipped models: all that a folder of dialogs lets an operator say in English, and the words
     that ``phrases`` gives one."""
     english = dialogs / LANGUAGE
-    vocabulary = _words(_read(english / "vocabulary.yaml"))
+    vocabulary = _words({key: part for key, part in _read(english / "vocabulary.yaml").items() if key not in TYPED})
     said = (_said(_read(file)) for file in english.rglob("*.yaml"))
     return lexicon(vocabulary.union(phrases.words("entry"), phrases.words("night"), phrases.words("choice"), *said))
 
@@ -81,6 +81,8 @@ def _read(file: Path) -> Any:
 LANGUAGE = "en"
 SAID = frozenset({"opens", "called", "words", "label", "phrases"})
 """Keys of a dialog file under which stands what may be said."""
+TYPED = frozenset({"loose", "naming"})
+"""Parts of a vocabulary by which only typed text is read."""
 
 
 def _said(node: Any) -> frozenset[str]:

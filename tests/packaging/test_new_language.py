@@ -44,7 +44,7 @@ def begun(folder: Path) -> Path:
     for room in ("engine", "bot", "speech"):
         (folder / room).symlink_to(ROOT / room)
     shutil.copytree(ROOT / "dialogs", folder / "dialogs")
-    shutil.copytree(folder / "dialogs" / "es", folder / "dialogs" / "pt")
+    shutil.copytree(folder / "dialogs" / "es", folder / "dialogs" / "pt", ignore=shutil.ignore_patterns("meanings.npz"))
     return folder / "dialogs" / "pt"
 
 
@@ -101,6 +101,13 @@ def test_a_conversation_is_held_in_it(translated: Path) -> None:
     assert rows.startswith("Linhas: 8.") and "Manguera libre" in rows, "what is not translated is said as it was"
     assert english.startswith("English now.") and "Hose clear" in english
     assert again.startswith("Agora em português.")
+
+
+def test_it_is_read_strictly_until_its_meanings_are_learned(translated: Path) -> None:
+    free = "pues yo diría que son oito linhas, si mal no recuerdo"
+    *_, strict = replies(translated, "revisão", "oito", "todas as coisas parecem boas")
+    assert strict.startswith("No entendí."), "what no pattern fits is not understood"
+    assert replies(translated, "borra eso", free)[-1], "no sentence is an error"
 
 
 def test_a_conversation_goes_on_in_it_under_a_script_that_knows_it_not(translated: Path) -> None:
