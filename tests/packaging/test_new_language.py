@@ -104,10 +104,12 @@ def test_a_conversation_is_held_in_it(translated: Path) -> None:
 
 
 def test_it_is_read_strictly_until_its_meanings_are_learned(translated: Path) -> None:
-    free = "pues yo diría que son oito linhas, si mal no recuerdo"
-    *_, strict = replies(translated, "revisão", "oito", "todas as coisas parecem boas")
-    assert strict.startswith("No entendí."), "what no pattern fits is not understood"
-    assert replies(translated, "borra eso", free)[-1], "no sentence is an error"
+    free = "yo creo que todas se ven bien, nada más la tres trae floja la cadena"
+    *_, strict = replies(translated, "revisão", "oito", free)
+    assert "¿Surco 1?" in strict, "what no pattern fits is asked again"
+    shutil.copy(ROOT / "dialogs" / "es" / "meanings.npz", translated / "dialogs" / "pt")
+    *_, freely = replies(translated, "cancelar", "sí", "revisão", "oito", free)
+    assert freely != strict
 
 
 def test_a_conversation_goes_on_in_it_under_a_script_that_knows_it_not(translated: Path) -> None:
