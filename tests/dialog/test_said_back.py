@@ -145,7 +145,9 @@ def test_every_unit_as_it_is_shown(places: dict[Language, list[Place]], language
             text = Wording(house(), language, System.US).amount(Measure(value=5, unit=unit))
             (found,) = place.read(text)
             far = isinstance(found, Unclear) and found.reason is UnclearReason.OUT_OF_RANGE
-            if not far and not (isinstance(found, Given) and isinstance(found.value, Measure) and found.value.unit == unit):
+            if not far and not (
+                isinstance(found, Given) and isinstance(found.value, Measure) and found.value.unit == unit
+            ):
                 lost.add((place.slot, text))
     assert lost == set()
     assert {unit for place in places[language] for slot in place.expected.slots for unit in slot.units} <= set(UNITS)
@@ -160,4 +162,4 @@ def test_every_hour_of_the_day(places: dict[Language, list[Place]], language: La
         text = lead + clock.in_sentence(hour, 5, system)
         entries = watching.read(text)
         assert [type(one) for one in entries] == [Reported], text
-        assert all(isinstance(one, Reported) and one.moment is not None for one in entries), text
+        assert all(isinstance(one, Reported) and one.when is not None for one in entries), text
