@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 from bot.late import late
-from bot.tongue import Tongue
+from bot.tongue import CHOICES, tongue
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from engine.roles import Role
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
@@ -53,7 +53,9 @@ app.add_typer(bench, name="bench")
 @app.command()
 def talk(
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
-    language: Annotated[Tongue | None, typer.Option(help="Language to begin with.")] = None,
+    language: Annotated[
+        str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language to begin with.")
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="One object a line.")] = False,
     session: Annotated[str | None, typer.Option(help="Name of this input: the same one is never taken twice.")] = None,
     ring: Annotated[bool | None, typer.Option(help="Ring reminders meanwhile; usual at a terminal alone.")] = None,
@@ -63,12 +65,12 @@ def talk(
     from bot.settings import load_settings
     from bot.wiring import assistant, calls, open_record
 
-    settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
+    settings = load_settings(database=str(db) if db else None, language=language)
     record = open_record(settings)
     mind = assistant(settings, record)
     talking = Talk(mind, session)
     if language is not None:
-        talking.speak(language.value)
+        talking.speak(language)
     rings = sys.stdin.isatty() and not json if ring is None else ring
     run(talking, json, calls=calls(settings, mind, record) if rings else None)
 
@@ -77,7 +79,9 @@ def talk(
 def handsfree(
     *,
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
-    language: Annotated[Tongue | None, typer.Option(help="Language to begin with.")] = None,
+    language: Annotated[
+        str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language to begin with.")
+    ] = None,
     microphone: Annotated[
         str | None, typer.Option("--input", help="Microphone: its number, or part of its name.")
     ] = None,
@@ -92,7 +96,7 @@ def handsfree(
     if list_devices:
         typer.echo("\n".join(command.devices()))
         return
-    settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
+    settings = load_settings(database=str(db) if db else None, language=language)
     command.run(settings, settings.language if language else None, {Kind.INPUT: microphone, Kind.OUTPUT: loudspeaker})
 
 
@@ -144,7 +148,7 @@ def dialogs_check(
         typer.echo(str(problem), err=True)
     if found:
         raise typer.Exit(4)
-    count = sum(1 for folder in (place, place / "channels", place / "vocabulary") for _ in folder.glob("*.yaml"))
+    count = sum(1 for _ in place.rglob("*.yaml"))
     typer.echo(f"{count} files, no problem found")
 
 

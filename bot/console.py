@@ -19,6 +19,7 @@ from bot.lines import lines
 from engine.assistant import Assistant
 from engine.errors import WorldError
 from engine.expectation import Expectation, ExpectedSlot
+from engine.forms import load_forms
 from engine.history.journal import StoredTurn
 from engine.messages import Language, Reply, Utterance
 
@@ -41,7 +42,7 @@ class Talk:
     def speak(self, language: Language) -> None:
         """Begin in this language. Not one of the numbered lines, which are the same in any language."""
         if self.language != language:
-            self._hear({"en": "english", "es": "español"}[language], f"language:{language}")
+            self._hear(load_forms(language).called[0], f"language:{language}")
 
     def _hear(self, text: str, name: str) -> StoredTurn:
         utterance = Utterance(

@@ -1,4 +1,4 @@
-"""Everything that is wrong with a folder of definition files: units, dialogs, vocabulary, texts."""
+"""Everything that is wrong with a folder of definition files: forms, units, dialogs, vocabularies, texts."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ from engine.dialog.answers import Answers
 from engine.dialog.house import House
 from engine.entries import proofreading, unit_words
 from engine.errors import DefinitionError
+from engine.forms import load_forms
+from engine.languages import languages_of
 from engine.texts import Texts
 from engine.units import FILE, read_units, tried
 
@@ -25,8 +27,10 @@ CATALOGUES: tuple[type[Texts[Any]], ...] = (House, Answers, BellTexts, ChatTexts
 def problems(directory: Path) -> tuple[DefinitionError, ...]:
     """All that is wrong with a folder; a part that it does not have is taken from the package.
 
-    Where its table of units is wrong, nothing else is looked at: every other file stands on that.
+    Where the forms of a language or the table of units are wrong, nothing else is looked at: all stands on those.
     """
+    if found := tuple(_forms(directory)):
+        return found
     own_units = (directory / FILE).exists()
     if own_units and (found := unit_words.problems(directory)):
         return found
@@ -34,16 +38,23 @@ def problems(directory: Path) -> tuple[DefinitionError, ...]:
         return (*library.problems(directory), *_vocabulary(directory), *text_problems(directory))
 
 
+def _forms(directory: Path) -> Iterator[DefinitionError]:
+    for language in languages_of(directory):
+        try:
+            load_forms(language, directory)
+        except DefinitionError as error:
+            yield error
+
+
 def _vocabulary(directory: Path) -> tuple[DefinitionError, ...]:
-    place = directory / "vocabulary"
-    return proofreading.problems(place) if place.is_dir() else ()
+    return proofreading.problems(directory) if languages_of(directory) else ()
 
 
 def text_problems(directory: Path) -> Iterator[DefinitionError]:
     """What is wrong with the catalogues of texts; one is looked at where its file or the files beside it are there."""
     for catalogue in CATALOGUES:
-        place = directory / catalogue.file
-        if place.exists() or (place.parent != directory and place.parent.is_dir()):
+        places = [directory / language / catalogue.file for language in languages_of(directory)]
+        if any(place.exists() or place.parent.is_dir() for place in places):
             try:
                 catalogue.load(directory)
             except DefinitionError as error:

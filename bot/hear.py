@@ -21,14 +21,13 @@ from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
 from engine.expectation import Asking, Expectation, ExpectedSlot, Range, SlotKind
+from engine.languages import DEFAULT, LANGUAGES, Language, listed
 from engine.messages import (
-    LANGUAGES,
     Decision,
     Either,
     Entry,
     Given,
     HeardWord,
-    Language,
     Reading,
     Unclear,
     UnclearReason,
@@ -98,7 +97,7 @@ def hear(
         int | None, typer.Option("--next", min=1, max=99, help="row that a value without a row is for")
     ] = None,
     target: Annotated[str | None, typer.Option(help='wanted catch, such as "49.5 g"')] = None,
-    language: Annotated[str, typer.Option(help="en or es")] = "en",
+    language: Annotated[str, typer.Option(help=listed())] = DEFAULT,
     engine: Annotated[str, typer.Option(help="auto, vosk or pocketsphinx")] = "auto",
     as_json: Annotated[bool, typer.Option("--json", help="one JSON object a line")] = False,
 ) -> None:

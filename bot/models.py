@@ -13,7 +13,8 @@ from typing import Annotated, Any
 import typer
 
 from bot.settings import RecognizerChoice, load_settings
-from engine.messages import LANGUAGES, Language
+from engine.forms import load_forms, number_words
+from engine.languages import LANGUAGES, Language, listed
 from speech import ears, panel, pocketsphinx, vosk
 from speech.shelf import SHIPPED, Origin, Shelf, Standing
 
@@ -23,7 +24,6 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-NAMES: dict[Language, str] = {"en": "English", "es": "Spanish"}
 WHENCE = {
     Origin.SHIPPED: "came with Rowhand",
     Origin.PLACED: "put there by hand",
@@ -34,7 +34,7 @@ LITTLE, MUCH = 0.25, 0.6
 """Shares of memory up to which a model takes little, and not too much (common practice, no source)."""
 TOLD_EACH = 0.1
 
-LanguageOption = Annotated[str | None, typer.Option("--language", help="en or es, where the name does not say it")]
+LanguageOption = Annotated[str | None, typer.Option("--language", help=f"{listed()}, where the name does not say it")]
 
 
 @app.command("list")
@@ -56,12 +56,14 @@ def install_command(
     """Install a Vosk model and use it; a download that was cut goes on where it stopped."""
     from speech.installation import install
 
-    shelf = ears.shelf(load_settings().models)
+    shelf = ears.shelf(load_settings().models, number_words())
     checked = f" {'as given' if sha256 else ''}".rstrip()
     made = install(
         shelf, source, _language(language), sha256, Progress(), lambda digest: typer.echo(f"sha256 {digest}{checked}")
     )
-    typer.echo(f"{NAMES[_known(made.language)]}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk")
+    typer.echo(
+        f"{load_forms(_known(made.language)).name}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk"
+    )
     _tell_memory(made.memory_bytes)
 
 
@@ -74,7 +76,7 @@ def use_command(
     """Use a model that is there already, or go back to the one that came with Rowhand."""
     from speech.installation import use
 
-    shelf = ears.shelf(load_settings().models)
+    shelf = ears.shelf(load_settings().models, number_words())
     spoken = _language(language)
     everywhere = [one for one in LANGUAGES if (shelf.shipped / one).is_dir()]
     for one in everywhere if model == SHIPPED and spoken is None else [spoken]:
@@ -134,7 +136,7 @@ def _model(standing: Standing) -> dict[str, Any]:
 
 
 def _told(language: Language, state: dict[str, Any]) -> str:
-    lines = [f"{NAMES[language]}: {_hearing(state)}"]
+    lines = [f"{load_forms(language).name}: {_hearing(state)}"]
     for model in state["models"]:
         taken = [_megabytes(model["size_bytes"])] if model["size_bytes"] else []
         whence = WHENCE[Origin(model["origin"])]

@@ -14,7 +14,7 @@ import typer
 
 from bot.prompts import fixed_sentences
 from bot.settings import Settings, VoiceChoice, load_settings
-from bot.tongue import Tongue
+from bot.tongue import CHOICES, tongue
 from engine.dialog.aloud import aloud
 from engine.errors import InputError, WorldError
 from speech.audio import AudioClip
@@ -32,13 +32,13 @@ class Unplayable(WorldError):
 def say(
     text: Annotated[str | None, typer.Argument(help="what to say, after -- where it begins with a dash")] = None,
     *,
-    language: Annotated[Tongue | None, typer.Option(help="language of the text")] = None,
+    language: Annotated[str | None, typer.Option(parser=tongue, metavar=CHOICES, help="language of the text")] = None,
     voice: Annotated[VoiceChoice | None, typer.Option(help="what speaks")] = None,
     out: Annotated[Path | None, typer.Option(help="file to write: .wav, or .ogg for a voice note")] = None,
     prompts: Annotated[bool, typer.Option("--prompts", help="make the questions of the dialogs ready instead")] = False,
 ) -> None:
     """Say a text the way replies are said, or make all fixed sentences of the dialogs ready to be said at once."""
-    settings = load_settings(language=language.value if language else None, voice=voice.value if voice else None)
+    settings = load_settings(language=language, voice=voice.value if voice else None)
     suffix = out.suffix.lower() if out else WAVE
     if suffix != WAVE and suffix not in OGG:
         raise InputError(f"{out}: name the file .wav or .ogg")

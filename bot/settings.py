@@ -25,6 +25,7 @@ from pydantic_settings import (
 )
 
 from engine.errors import DefinitionError
+from engine.languages import DEFAULT
 from engine.messages import Language, System
 
 PREFIX = "ROWHAND_"
@@ -113,7 +114,7 @@ class Settings(BaseSettings):
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
 
     database: str = Field(default_factory=lambda: str(user_data_path("rowhand") / "record.db"))
-    language: Language = "en"
+    language: Language = DEFAULT
     units: System = System.US
     time_zone: Zone = Field(default_factory=_system_zone)
     tolerance: float = Field(default=5.0, gt=0, lt=100)

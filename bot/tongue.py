@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
+import typer
+
+from engine.languages import LANGUAGES
+
+CHOICES = f"[{'|'.join(LANGUAGES)}]"
 
 
-class Tongue(StrEnum):
-    EN = "en"
-    ES = "es"
+def tongue(code: str) -> str:
+    """The code of a language there is."""
+    if code not in LANGUAGES:
+        raise typer.BadParameter(f"{code!r} is not one of {', '.join(map(repr, LANGUAGES))}.")
+    return code

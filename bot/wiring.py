@@ -12,6 +12,7 @@ from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
 from engine.entries.acceptance import FILE as LIMITS
 from engine.entries.acceptance import load_acceptance
+from engine.forms import load_forms
 from engine.messages import Language
 from engine.outbox import Outbox
 from engine.quantities import Measure
@@ -68,4 +69,7 @@ def open_record(settings: Settings) -> Database:
 
 def voice(settings: Settings, language: Language) -> Repertoire | None:
     """What speaks a language by the settings; None where nothing does."""
-    return voices.choose(language, settings.voice.value, settings.voices, rate=settings.speech_rate)
+    by_espeak = load_forms(language).speech.voice
+    return voices.choose(
+        language, settings.voice.value, settings.voices, rate=settings.speech_rate, by_espeak=by_espeak
+    )

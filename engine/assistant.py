@@ -21,18 +21,19 @@ from engine.dialog.script import Preset
 from engine.dialog.state import ConversationState
 from engine.dialog.walk import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
-from engine.entries.reader import read
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError
 from engine.expectation import Expectation
 from engine.facts import write_fact
 from engine.history.facts import facts_of
 from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.languages import DEFAULT
 from engine.library import Library, load_library
 from engine.messages import LANGUAGES, Language, Reply, System, Utterance
 from engine.outbox import Outgoing
 from engine.quantities import Measure
 from engine.shift import ShiftActivity, WatchSettings
+from engine.understanding.reader import understand
 from engine.values import Value
 
 TRIES = 5
@@ -46,7 +47,7 @@ class Rules:
     """What the settings say about conversations: language and units to begin with, presets, telephone numbers, how a
     shift is watched, and how sure a word must be."""
 
-    language: Language = "en"
+    language: Language = DEFAULT
     system: System = System.US
     tolerance: Measure = TOLERANCE
     rule: str = "advise"
@@ -142,7 +143,7 @@ class Assistant:
         place = self._place(utterance.conversation)
         interpreter = self._interpreter()
         expected = interpreter.expectation(place.state)
-        reading = read(utterance, expected, self._vocabularies[expected.language], self._rules.acceptance)
+        reading = understand(utterance, expected, self._vocabularies[expected.language], self._rules.acceptance)
         turn = interpreter.take(place.state, reading, utterance.said_at, place.said)
         stored = self._journal.append(self._new_turn(utterance, place.seq + 1, turn, deliver))
         self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text)

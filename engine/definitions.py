@@ -13,8 +13,9 @@ from typing import Any, TypeVar
 import yaml
 from pydantic import BaseModel, ValidationError
 
-import engine
 from engine.errors import DefinitionError
+from engine.languages import LANGUAGES
+from engine.languages import dialogs_directory as dialogs_directory
 
 Plain = str | list["Plain"] | dict[str, "Plain"]
 Place = tuple[str | int, ...]
@@ -34,12 +35,13 @@ class PlacedError(ValueError):
 
 @dataclass(frozen=True)
 class Definition:
-    """One parsed file: its plain content and the line of every place in it."""
+    """One parsed file: its plain content, the line of every place in it, and the ``languages`` its texts must have."""
 
     file: str
     source: str
     content: Plain
     lines: dict[Place, int]
+    languages: tuple[str, ...] = LANGUAGES
 
     def line(self, place: Place) -> int:
         """The line of a place, or of the nearest one around it."""
@@ -55,7 +57,7 @@ class Definition:
     def into(self, model: type[Model]) -> Model:
         """The content under a schema; DefinitionError names the first place that does not fit."""
         try:
-            return model.model_validate(self.content)
+            return model.model_validate(self.content, context={"languages": self.languages})
         except ValidationError as error:
             first = error.errors(include_url=False)[0]
             wrong = first["msg"].removeprefix("Value error, ")
@@ -69,27 +71,27 @@ class Definition:
         """The part of a pydantic location that stands in the file; names of union members drop out."""
         place: Place = ()
         for part in loc:
-            if (*place, part) in self.lines:
+            if self._stands((*place, part)):
                 place = (*place, part)
         return place
 
-
-def dialogs_directory() -> Path:
-    """Where the definition files stand that come with the package: beside it, in a checkout as in the wheel."""
-    return Path(engine.__file__).parent.parent / "dialogs"
+    def _stands(self, place: Place) -> bool:
+        return place in self.lines or place[-1] in self.languages
 
 
-def read_definition(path: Path) -> Definition:
-    """Read a definition file; DefinitionError if it is missing or is not YAML of the kind described above."""
+def read_definition(path: Path, name: str = "") -> Definition:
+    """Read a definition file, called ``name`` in messages; DefinitionError if it is missing or is not YAML of the kind
+    described above."""
+    file = name or path.name
     try:
         source = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise DefinitionError(path.name, "whole file", f"cannot be read: {error}", "check name and rights") from error
-    return parse_definition(source, path.name)
+        raise DefinitionError(file, "whole file", f"cannot be read: {error}", "check name and rights") from error
+    return parse_definition(source, file)
 
 
-def parse_definition(source: str, file: str) -> Definition:
-    """Parse the text of a definition file that is called ``file`` in messages."""
+def parse_definition(source: str, file: str, languages: tuple[str, ...] = LANGUAGES) -> Definition:
+    """Parse the text of a definition file that is called ``file`` in messages; its texts need all ``languages``."""
     try:
         root = yaml.compose(source, Loader=LOADER)
         events = any(isinstance(token, yaml.AliasToken | yaml.TagToken) for token in yaml.scan(source, Loader=LOADER))
@@ -103,7 +105,7 @@ def parse_definition(source: str, file: str) -> Definition:
     if root is None:
         raise DefinitionError(file, "line 1", "the file is empty", "write the definition")
     lines: dict[Place, int] = {}
-    return Definition(file, source, _plain(root, (), lines, file), lines)
+    return Definition(file, source, _plain(root, (), lines, file), lines, languages)
 
 
 def _plain(node: yaml.Node, place: Place, lines: dict[Place, int], file: str) -> Plain:

@@ -20,8 +20,7 @@ class Command(StrEnum):
     STOP_HERE = "stop_here"
     US_UNITS = "us_units"
     METRIC_UNITS = "metric_units"
-    ENGLISH = "english"
-    SPANISH = "spanish"
+    LANGUAGE = "language"
 
 
 class Topic(StrEnum):

@@ -143,11 +143,13 @@ class Either(Message):
 
 
 class Commanded(Message):
-    """One of the commands; ``row`` with skip ("skip row five"), scratch and correct where a row was said."""
+    """One of the commands; ``row`` with skip ("skip row five"), scratch and correct where a row was said, ``language``
+    the one to go on in."""
 
     kind: Literal["commanded"] = "commanded"
     command: Command
     row: int | None = None
+    language: Language | None = None
 
 
 class LeavingOut(Message):

@@ -1,11 +1,12 @@
 """Texts for people in every language, and catalogues of them: a key declares what its text is given, or it is refused.
 
-A catalogue is an enum of keys and a file under ``dialogs`` with one text per key and language. ``Texts`` is the schema
+A catalogue is an enum of keys and a file in the folder of every language with one text per key. ``Texts`` is the schema
 that all such files share; a file with more than texts in it is a subclass with more fields.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from difflib import get_close_matches
 from enum import StrEnum
@@ -14,12 +15,24 @@ from pathlib import Path
 from string import Formatter
 from typing import Annotated, Any, ClassVar, Generic, Literal, Self, TypeVar, cast, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    RootModel,
+    StringConstraints,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
-from engine.definitions import PlacedError, dialogs_directory, read_definition
-from engine.languages import Language
+from engine.definitions import PlacedError, dialogs_directory
+from engine.gathering import gather
+from engine.languages import LANGUAGES, Language
 
 _FORMATTER = Formatter()
+_FORMS = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 
 
 class _Part(BaseModel):
@@ -40,48 +53,77 @@ def placeholders(template: str) -> frozenset[str]:
 
 def _well_formed(template: str) -> str:
     placeholders(template)
+    if set("[]") & set(_FORMS.sub("", template)):
+        raise ValueError("what stands in [ ] is not two forms, one|many")
     return template
+
+
+class Several(str):
+    """A value that names more than one, like rows 1 and 2: with it, a text takes the second of its forms [one|many]."""
+
+    __slots__ = ()
+
+
+def formed(template: str, values: Mapping[str, str]) -> str:
+    """The text with the forms that agree with the values it is given."""
+    many = any(isinstance(value, Several) for value in values.values())
+    return _FORMS.sub(lambda match: match[2 if many else 1], template)
 
 
 Template = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1), AfterValidator(_well_formed)]
 
 
 OfLanguage = TypeVar("OfLanguage")
+Code = Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]
 
 
-class _InEachLanguage(_Part, Generic[OfLanguage]):
-    """The same for every language, by its code."""
+class InEachLanguage(RootModel[dict[Code, OfLanguage]], Generic[OfLanguage]):
+    """The same for every language, by its code. What was written before there was a language need not have it."""
 
-    en: OfLanguage
-    es: OfLanguage
+    model_config = ConfigDict(frozen=True)
+
+    @model_validator(mode="after")
+    def _complete(self, info: ValidationInfo) -> Self:
+        wanted = (info.context or {}).get("languages", ())
+        if missing := [code for code in wanted if code not in self.root]:
+            raise PlacedError((missing[0],), f"{missing[0]} is missing", "say it in every language")
+        if not self.root:
+            raise ValueError("says nothing in any language")
+        return self
 
     def of(self, language: Language) -> OfLanguage:
-        found: OfLanguage = getattr(self, language)
-        return found
+        """In this language, else in the first one there is."""
+        return self.root[language] if language in self.root else next(iter(self.root.values()))
 
 
-class Text(_InEachLanguage[Template]):
+class Text(InEachLanguage[Template]):
     """One text in every language, with the same placeholders in each."""
 
     @model_validator(mode="after")
     def _same_placeholders(self) -> Self:
-        only = placeholders(self.en) ^ placeholders(self.es)
-        if only:
-            raise PlacedError(
-                (), f"{{{min(only)}}} stands in one language only", "write the same values in every language"
-            )
+        found = {code: placeholders(text) for code, text in self.root.items()}
+        shared = frozenset.intersection(*found.values())
+        for code, names in found.items():
+            if more := names - shared:
+                wrong = f"{{{min(more)}}} stands in one language only"
+                raise PlacedError((code,), wrong, "write the same values in every language")
         return self
 
     @property
     def names(self) -> frozenset[str]:
-        return placeholders(self.en)
+        return placeholders(next(iter(self.root.values())))
 
     def fill(self, language: Language, values: Mapping[str, str]) -> str:
         """The text with every placeholder replaced; KeyError where a value is missing."""
-        return self.of(language).format_map(values)
+        return formed(self.of(language), values).format_map(values)
 
 
-class Words(_InEachLanguage[Annotated[tuple[str, ...], Field(min_length=1)]]):
+def everywhere(text: str) -> Text:
+    """The same text in every language."""
+    return Text(dict.fromkeys(LANGUAGES, text))
+
+
+class Words(InEachLanguage[Annotated[tuple[str, ...], Field(min_length=1)]]):
     """The words a person may use for one thing, in every language."""
 
 
@@ -108,7 +150,7 @@ class Texts(_Part, Generic[AnyKey]):
     """A text in every language for every key, with exactly the values in it that the key declares."""
 
     file: ClassVar[str]
-    """The file under ``dialogs`` that holds the catalogue."""
+    """The file in the folder of a language that holds the catalogue."""
 
     format: Literal["1"]
     texts: dict[AnyKey, Text]
@@ -142,7 +184,7 @@ class Texts(_Part, Generic[AnyKey]):
         """The catalogue of a dialogs folder, DefinitionError where it is wrong; that of the package is read once."""
         if directory is None:
             return cast(Self, _read_once(cls))
-        return read_definition(directory / cls.file).into(cls)
+        return gather(directory, cls.file).into(cls)
 
     def say(self, key: AnyKey, language: Language, **values: str) -> str:
         """The text of a key with its values: exactly those that the key declares."""

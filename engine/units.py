@@ -1,4 +1,4 @@
-"""The table of units: ``dialogs/units.yaml``, one entry a unit with all that is known of it, proved against pint."""
+"""The table of units: what each is, from ``dialogs/units.yaml`` and proved against pint, with its words by language."""
 
 from __future__ import annotations
 
@@ -14,8 +14,9 @@ from typing import Annotated, Any, Literal, Self
 import pint
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
-from engine.definitions import PlacedError, dialogs_directory, read_definition
-from engine.languages import LANGUAGES, Language
+from engine.definitions import Definition, Place, PlacedError, dialogs_directory, read_definition
+from engine.gathering import Gathered, gather
+from engine.languages import Language
 from engine.texts import Text, Words
 
 FILE = "units.yaml"
@@ -95,8 +96,10 @@ class Unit(_Part):
     """How exactly one is said, number and all, where that differs."""
     words: Words
     """Patterns of what a person may say for it; the first is what Rowhand says."""
-    typed: tuple[str, ...] = ()
-    """Spellings that are only typed, beside the symbol."""
+    signs: tuple[str, ...] = ()
+    """Spellings that are only typed, beside the symbol, the same in every language."""
+    typed: dict[str, tuple[str, ...]] = {}
+    """Spellings of each language that are only typed, understood in all of them."""
 
     @cached_property
     def pint(self) -> str:
@@ -110,7 +113,13 @@ class Unit(_Part):
 
     def spellings(self) -> Iterator[str]:
         """All that may be typed for it, without capitals."""
-        yield from dict.fromkeys(text.lower() for text in (self.symbol, *self.typed))
+        yield from dict.fromkeys(text.lower() for _, text in self.placed_spellings())
+
+    def placed_spellings(self) -> Iterator[tuple[Place, str]]:
+        """The same as it stands there, with its place in the entry."""
+        yield (), self.symbol
+        yield from ((("signs",), text) for text in self.signs)
+        yield from ((("typed", code), text) for code, typed in self.typed.items() for text in typed)
 
 
 class UnitTable(_Part):
@@ -138,11 +147,10 @@ class UnitTable(_Part):
         spelt: dict[str, str] = {}
         shown: dict[tuple[Language, str], str] = {}
         for symbol, unit in self.units.items():
-            for text in unit.spellings():
-                if (other := spelt.setdefault(text, symbol)) != symbol:
-                    raise PlacedError(("units", symbol, "typed"), f"{text!r} is {other} already", "leave it to one")
-            for language in LANGUAGES:
-                text = unit.shown.of(language)
+            for place, text in unit.placed_spellings():
+                if (other := spelt.setdefault(text.lower(), symbol)) != symbol:
+                    raise PlacedError(("units", symbol, *place), f"{text!r} is {other} already", "leave it to one")
+            for language, text in unit.shown.root.items():
                 if (other := shown.setdefault((language, text), symbol)) != symbol:
                     place = ("units", symbol, "shown", language)
                     raise PlacedError(place, f"{text!r} is how {other} is written", "write it another way")
@@ -198,7 +206,23 @@ def _refused(symbol: str) -> Iterator[None]:
 
 def read_units(directory: Path) -> UnitTable:
     """The table of a dialogs folder; DefinitionError where it is wrong, or pint says otherwise."""
-    return read_definition(directory / FILE).into(UnitTable)
+    return gathered_units(directory).into(UnitTable)
+
+
+def gathered_units(directory: Path) -> Gathered:
+    """The table as it is written, with the words of every language of the folder."""
+    table = read_definition(directory / FILE)
+    found = gather(directory, FILE, table)
+    for tongue in found.tongues.values():
+        for symbol in _units_of(tongue):
+            if symbol not in _units_of(table):
+                raise tongue.error(("units", symbol), f"{symbol} is no unit", f"add it to {FILE}, or leave it out here")
+    return found
+
+
+def _units_of(definition: Definition) -> Mapping[str, object]:
+    units = definition.content.get("units") if isinstance(definition.content, dict) else None
+    return units if isinstance(units, dict) else {}
 
 
 @cache

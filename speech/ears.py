@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Literal, assert_never
@@ -56,9 +56,9 @@ def choose(language: str, preference: Preference = "auto", models: Path | None =
             assert_never(other)
 
 
-def shelf(models: Path | None = None) -> Shelf:
-    """The models that are there, and which one a person chose."""
-    return Shelf(installed(models), SHIPPED)
+def shelf(models: Path | None = None, numbers: Mapping[str, Sequence[str]] | None = None) -> Shelf:
+    """The models that are there, and which one a person chose; with ``numbers`` by language new ones can be added."""
+    return Shelf(installed(models), SHIPPED, numbers or {})
 
 
 def _models(language: str, models: Path | None) -> Iterator[Path]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +13,6 @@ from speech.errors import AudioError, VoiceBroken, VoiceMissing
 from speech.utterable import SILENCE, patience_s, sayable
 
 NAME = "espeak-ng"
-VOICES: Mapping[str, str] = {"en": "en-us", "es": "es-419"}
 WORDS_PER_MINUTE = 160
 ATTEMPTS = 2
 LONGEST_S = 600.0
@@ -28,15 +26,20 @@ def program() -> Path | None:
 
 @dataclass(frozen=True)
 class Espeak:
-    """espeak-ng in ``language`` (en or es) at ``rate`` times its usual pace."""
+    """espeak-ng in ``language`` at ``rate`` times its usual pace; ``voice`` is its name for a way to speak it."""
 
     language: str
     rate: float = 1.0
+    voice: str = ""
     name: str = NAME
 
     @property
     def identity(self) -> str:
-        return f"{NAME} {VOICES[self.language]} {self._pace}"
+        return f"{NAME} {self._voice} {self._pace}"
+
+    @property
+    def _voice(self) -> str:
+        return self.voice or self.language
 
     @property
     def _pace(self) -> str:
@@ -70,7 +73,7 @@ class Espeak:
         found = program()
         if found is None:
             raise VoiceMissing(self.language, NAME, "install espeak-ng")
-        return [str(found), "-v", VOICES[self.language], "-s", self._pace, "-b", "1", "-w", str(file), "--stdin"]
+        return [str(found), "-v", self._voice, "-s", self._pace, "-b", "1", "-w", str(file), "--stdin"]
 
 
 def _reason(error: OSError | subprocess.SubprocessError | AudioError) -> str:

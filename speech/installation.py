@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +14,7 @@ from urllib.parse import unquote, urlsplit
 from speech import archive, download
 from speech.archive import Parcel
 from speech.errors import ModelBroken, ModelRefused, ShelfFailed
-from speech.proof import NUMBERS, prove
+from speech.proof import prove
 from speech.shelf import FRESH, SHIPPED, Choice, Shelf, failing, fault, size
 
 DIGEST = re.compile(r"[0-9a-f]{64}")
@@ -65,9 +65,9 @@ def install(
             here.spoil()
             raise ModelRefused(source, f"its checksum is {digest}, not the one that was given; nothing was installed")
         parcel = _looked_at(here)
-        spoken = language or language_of(parcel.name) or language_of(_last(source))
+        spoken = language or language_of(parcel.name, shelf.numbers) or language_of(_last(source), shelf.numbers)
         if spoken is None:
-            raise ModelRefused(source, "its name does not say the language; give --language en or --language es")
+            raise ModelRefused(source, _which(shelf))
         _check_room(shelf, parcel)
         return _placed(shelf, here, parcel, spoken, digest)
 
@@ -78,15 +78,15 @@ def use(shelf: Shelf, place: str, language: str | None = None) -> Choice:
     Raises ModelRefused, ShelfFailed.
     """
     path = Path(place).expanduser()
-    spoken = language or language_of(path.resolve().name)
+    spoken = language or language_of(path.resolve().name, shelf.numbers)
     if spoken is None:
-        raise ModelRefused(place, "its name does not say the language; give --language en or --language es")
+        raise ModelRefused(place, _which(shelf))
     named = shelf.named(spoken, place)
     folder = shelf.shipped / spoken if place == SHIPPED else named or path.absolute()
     if place == SHIPPED and not folder.is_dir():
         raise ModelRefused(place, f"no model for {spoken!r} came with this program")
     try:
-        memory = _proved(folder, spoken, place)
+        memory = _proved(shelf, folder, spoken, place)
     except ModelBroken as error:
         raise ModelRefused(place, _broken(error)) from error
     known = SHIPPED if place == SHIPPED else f"installed/{place}" if named else str(folder)
@@ -95,10 +95,15 @@ def use(shelf: Shelf, place: str, language: str | None = None) -> Choice:
     return choice
 
 
-def language_of(name: str) -> str | None:
-    """The language that the name of a model has in it, such as ``en`` in ``model-en-us-2``."""
-    found = {part for part in re.split(r"[^a-z]+", name.lower()) if part in NUMBERS}
+def language_of(name: str, known: Collection[str]) -> str | None:
+    """Which of the ``known`` languages the name of a model has in it, such as ``en`` in ``model-en-us-2``."""
+    found = {part for part in re.split(r"[^a-z]+", name.lower()) if part in known}
     return found.pop() if len(found) == 1 else None
+
+
+def _which(shelf: Shelf) -> str:
+    given = " or ".join(f"--language {language}" for language in shelf.numbers)
+    return f"its name does not say the language; give {given}"
 
 
 def computer_bytes() -> int:
@@ -138,7 +143,7 @@ def _placed(shelf: Shelf, here: _Source, parcel: Parcel, language: str, digest: 
     fresh = shelf.installed / f"{FRESH}{os.getpid()}"
     try:
         _unpack(here, parcel, fresh)
-        memory = _proved(fresh, language, here.told)
+        memory = _proved(shelf, fresh, language, here.told)
         path = shelf.place(fresh, name)
     except ModelBroken as error:
         here.spoil()
@@ -161,7 +166,7 @@ def _broken(error: ModelBroken) -> str:
     return f"vosk cannot use it: {error.why}"
 
 
-def _proved(folder: Path, language: str, told: str) -> int | None:
+def _proved(shelf: Shelf, folder: Path, language: str, told: str) -> int | None:
     """The memory a model takes. Raises ModelBroken, or ModelRefused for one that is only not for here."""
     wrong = fault(folder)
     if wrong:
@@ -169,7 +174,7 @@ def _proved(folder: Path, language: str, told: str) -> int | None:
     bytes_, there = size(folder), computer_bytes()
     if bytes_ > there:
         raise ModelRefused(told, f"it is {bytes_ / 1e9:.1f} GB and this computer has {there / 1e9:.1f} GB of memory")
-    proof = prove(folder, language)
+    proof = prove(folder, language, shelf.numbers[language])
     if not proof.speaks:
         raise ModelRefused(told, f"it knows no number words of {language!r}: is it a model of another language?")
     return proof.memory_bytes

@@ -13,8 +13,8 @@ import fcntl
 import json
 import os
 import shutil
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 from pathlib import Path
 
@@ -59,10 +59,12 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """``folder`` is the person's own, made where it is missing; ``shipped`` the program's, never written."""
+    """``folder`` is the person's own, made where it is missing; ``shipped`` the program's, never written. ``numbers``
+    are number words of every language, of which a new model must know some."""
 
     folder: Path
     shipped: Path
+    numbers: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def models(self, language: str) -> Iterator[Path]:
         """The models of a language that can be used, the one in use first."""

@@ -9,6 +9,7 @@ from typing import Literal, assert_never
 from platformdirs import user_cache_path, user_data_path
 
 from speech import espeak, piper
+from speech.espeak import Espeak
 from speech.repertoire import Repertoire
 from speech.synthesizer import Synthesizer
 
@@ -32,29 +33,31 @@ def choose(
     folder: Path | None = None,
     *,
     rate: float = 1.0,
+    by_espeak: str = "",
     cache: Path | None = None,
 ) -> Repertoire | None:
     """The voice for a language, made once and kept, with what it said before at hand; None where there is none.
 
     ``auto`` is Piper where the program and a voice of the language are there, else espeak-ng. ``folder`` replaces the
     folder of Piper voices, ``cache`` that of what was said before. ``rate`` is the pace, 1.0 the usual one.
+    ``by_espeak`` is the voice of espeak-ng, else the one that it has under the code of the language.
     """
-    voice = _voice(language, preference, installed(folder) / language, rate)
+    voice = _voice(language, preference, installed(folder) / language, Espeak(language, rate, by_espeak))
     return Repertoire(voice, language, remembered(cache)) if voice else None
 
 
-def _voice(language: str, preference: Preference, folder: Path, rate: float) -> Synthesizer | None:
+def _voice(language: str, preference: Preference, folder: Path, other: Espeak) -> Synthesizer | None:
     match preference:
         case "piper":
-            return _piper(folder, language, rate)
+            return _piper(folder, language, other.rate)
         case "espeak-ng":
-            return _espeak(language, rate)
+            return _there(other)
         case "auto":
-            return _piper(folder, language, rate) or _espeak(language, rate)
+            return _piper(folder, language, other.rate) or _there(other)
         case "none":
             return None
-        case other:
-            assert_never(other)
+        case unknown:
+            assert_never(unknown)
 
 
 def _piper(folder: Path, language: str, rate: float) -> Synthesizer | None:
@@ -62,9 +65,8 @@ def _piper(folder: Path, language: str, rate: float) -> Synthesizer | None:
     return _ready(file.resolve(), language, rate) if file else None
 
 
-def _espeak(language: str, rate: float) -> Synthesizer | None:
-    there = language in espeak.VOICES and espeak.program() is not None
-    return espeak.Espeak(language, rate) if there else None
+def _there(voice: Espeak) -> Synthesizer | None:
+    return voice if espeak.program() is not None else None
 
 
 @lru_cache(maxsize=4)

@@ -19,6 +19,8 @@ from pathlib import Path
 import numpy as np
 
 from bot.prompts import fixed_sentences
+from engine.forms import load_forms
+from engine.languages import LANGUAGES
 from speech.repertoire import Repertoire
 from speech.voices import choose
 
@@ -27,7 +29,8 @@ import sys, time
 from pathlib import Path
 from speech.voices import choose
 began = time.perf_counter()
-voice = choose(sys.argv[1], sys.argv[2], Path(sys.argv[3]) if sys.argv[3] else None, cache=Path(sys.argv[4]))
+voice = choose(sys.argv[1], sys.argv[2], Path(sys.argv[3]) if sys.argv[3] else None,
+               by_espeak=sys.argv[6], cache=Path(sys.argv[4]))
 voice.speak(sys.argv[5])
 print(1e3 * (time.perf_counter() - began))
 """
@@ -35,21 +38,22 @@ print(1e3 * (time.perf_counter() - began))
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--language", choices=("en", "es"), default="en")
+    parser.add_argument("--language", choices=LANGUAGES, default="en")
     parser.add_argument("--voice", choices=("auto", "piper", "espeak-ng"), default="auto")
     parser.add_argument("--folder", type=Path, help="folder of Piper voices")
     parser.add_argument("--sentences", type=int, default=40)
     parser.add_argument("--starts", type=int, default=5)
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as cache:
-        voice = choose(given.language, given.voice, given.folder, cache=Path(cache))
+        by_espeak = load_forms(given.language).speech.voice
+        voice = choose(given.language, given.voice, given.folder, by_espeak=by_espeak, cache=Path(cache))
         if voice is None:
             raise SystemExit(f"nothing here speaks {given.language!r} with {given.voice}")
         sentences = fixed_sentences(given.language)[: given.sentences]
         voice.voice.speak(sentences[0])
         fresh, sound = _fresh(voice, sentences)
         kept = [_milliseconds(lambda said=said: voice.speak(said)) for said in sentences]  # type: ignore[misc]
-        place = [given.language, given.voice, str(given.folder or ""), cache, sentences[0]]
+        place = [given.language, given.voice, str(given.folder or ""), cache, sentences[0], by_espeak]
         starts = [_started(place) for _ in range(given.starts)]
     about = {"voice": voice.identity, "sentences": len(sentences), "sound_s": round(sound, 1)}
     inside, whole = zip(*starts, strict=True)

@@ -159,6 +159,7 @@ SAMPLES: tuple[BaseModel, ...] = (
         step="7", run=1, formula="judge-run", arguments={"a": GRAMS, "b": ROWS, "c": (ROWS, {}), "d": "rule", "e": 3},
         results={"verdict": {1: "adjust"}, "next": {1: MARKS.setting(2)}, "rows": 8}, outcome="adjust",
     ),
+    expectation.Latest(slot="catch", row=3),
     events.RunStarted(run=2, cleared=("catch",), carried={"setting": {1: NUMBERED.setting(12.25)}}, fresh=True),
     TOLD_STEP,
     events.Told(steps=(TOLD_STEP,)),

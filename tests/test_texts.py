@@ -104,40 +104,30 @@ def with_value(catalogue: type[Texts[Any]]) -> TextKey:
 def breakages() -> Iterator[tuple[type[Texts[Any]], str, str]]:
     for catalogue in CATALOGUES:
         for language in LANGUAGES:
-            for way in ("lost", "spare", "misspelt", "language"):
+            for way in ("lost", "spare", "misspelt", "empty", "key lost", "key spare", "key misspelt"):
                 yield catalogue, language, way
-        for way in ("key lost", "key spare", "key misspelt", "spelt alike in both", "lost in both"):
+        for way in ("spelt alike in each", "lost in each", "key lost in each"):
             yield catalogue, "", way
 
 
-def broken(text: str, key: TextKey, language: str, way: str) -> str:
-    """The source of a catalogue in which one text is wrong."""
+def broken(text: str, key: TextKey, way: str) -> str:
+    """The source of a catalogue in one language in which one text is wrong."""
     name = key.given[0]
-    start = re.search(rf"^  {key}:", text, re.MULTILINE)
-    assert start is not None
-    end = re.compile(r"^(?:  \S|\S|\n)", re.MULTILINE).search(text, start.end())
-    entry = text[start.start() : end.start() if end else len(text)]
-    one = {tongue: re.search(rf'{tongue}: "[^"]*"', entry) for tongue in LANGUAGES}
-    assert all(one.values())
-    said = {tongue: found.group() for tongue, found in one.items() if found}
-    new = entry
-    match way:
-        case "lost" | "lost in both":
-            for tongue in [language] if language else LANGUAGES:
-                new = new.replace(said[tongue], said[tongue].replace(f"{{{name}}}", "something"))
-        case "spare":
-            new = new.replace(said[language], said[language][:-1] + ' {spare}"')
-        case "misspelt" | "spelt alike in both":
-            for tongue in [language] if language else LANGUAGES:
-                new = new.replace(said[tongue], said[tongue].replace(f"{{{name}}}", f"{{{name}s}}"))
-        case "language":
-            new = new.replace(said[language], f"{language}: ''")
-        case "key lost":
-            new = ""
-        case "key spare":
-            new = f'{entry}  nowhere_said: {{en: "Here.", es: "Aquí."}}\n'
-        case "key misspelt":
-            new = entry.replace(f"  {key}:", f"  {key}x:", 1)
+    found = re.search(rf'^  {key}: "([^"]*)"\n', text, re.MULTILINE)
+    assert found is not None
+    entry, said = found.group(), found[1]
+    new = {
+        "lost": entry.replace(f"{{{name}}}", "something"),
+        "spare": entry.replace(said, f"{said} {{spare}}"),
+        "misspelt": entry.replace(f"{{{name}}}", f"{{{name}s}}"),
+        "empty": f"  {key}: ''\n",
+        "key lost": "",
+        "key spare": f'{entry}  nowhere_said: "Here."\n',
+        "key misspelt": entry.replace(f"  {key}:", f"  {key}x:", 1),
+        "spelt alike in each": entry.replace(f"{{{name}}}", f"{{{name}s}}"),
+        "lost in each": entry.replace(f"{{{name}}}", "something"),
+        "key lost in each": "",
+    }[way]
     assert new != entry
     return text.replace(entry, new, 1)
 
@@ -146,12 +136,13 @@ EXPECTED = {
     "lost": "stands in one language only",
     "spare": "{spare} stands in one language only",
     "misspelt": "stands in one language only",
-    "language": "at least 1 character",
+    "empty": "at least 1 character",
     "key lost": "is missing",
     "key spare": "nowhere_said is not a text that is said anywhere",
     "key misspelt": "is not a text that is said anywhere",
-    "spelt alike in both": "is not a value of this text",
-    "lost in both": "is missing",
+    "spelt alike in each": "is not a value of this text",
+    "lost in each": "is missing",
+    "key lost in each": "is missing",
 }
 
 
@@ -161,15 +152,19 @@ EXPECTED = {
 def test_a_text_that_differs_is_refused_with_file_place_and_mend(
     folder: Path, catalogue: type[Texts[Any]], language: str, way: str
 ) -> None:
-    key, path = with_value(catalogue), folder / catalogue.file
-    path.write_text(broken(path.read_text(encoding="utf-8"), key, language, way), encoding="utf-8")
+    key = with_value(catalogue)
+    for one in [language] if language else LANGUAGES:
+        path = folder / one / catalogue.file
+        path.write_text(broken(path.read_text(encoding="utf-8"), key, way), encoding="utf-8")
     (found,) = problems(folder)
-    assert found.file == path.name and EXPECTED[way] in found.wrong and found.mend
+    others = [one for one in LANGUAGES if one != language]
+    told = others if way == "lost" else LANGUAGES if way == "misspelt" else [language or LANGUAGES[0]]
+    assert found.file in [f"{one}/{catalogue.file}" for one in told] and EXPECTED[way] in found.wrong and found.mend
     line, _, place = found.place.partition(", ")
     assert re.fullmatch(r"line \d+", line)
-    wanted = {"key lost": "texts", "key spare": "texts.nowhere_said", "key misspelt": f"texts.{key}x"}
-    assert place == wanted.get(way, f"texts.{key}" + (f".{language}" if way == "language" else ""))
-    if way in ("key misspelt", "spelt alike in both"):
+    wanted = {"key lost in each": "texts", "key spare": "texts.nowhere_said", "key misspelt": f"texts.{key}x"}
+    assert place == wanted.get(way, f"texts.{key}")
+    if way in ("key misspelt", "spelt alike in each"):
         assert found.mend.startswith(f"write {key}" if way == "key misspelt" else f"write {{{key.given[0]}}}")
     with pytest.raises(DefinitionError):
         catalogue.load(folder)
@@ -178,15 +173,19 @@ def test_a_text_that_differs_is_refused_with_file_place_and_mend(
 
 
 def test_a_text_takes_no_expression(folder: Path) -> None:
-    path = folder / House.file
+    path = folder / "en" / House.file
     path.write_text(path.read_text(encoding="utf-8").replace("Row {row}, {value}.", "Row {row}, {value!r}."), "utf-8")
     (found,) = problems(folder)
-    assert found.place.endswith("texts.kept_row.en") and "is not a plain name in braces" in found.wrong
+    assert (
+        found.file == "en/house.yaml"
+        and found.place.endswith("texts.kept_row")
+        and "is not a plain name in braces" in found.wrong
+    )
 
 
 def test_a_catalogue_whose_file_is_gone_is_refused(folder: Path) -> None:
-    (folder / "channels" / "record.yaml").unlink()
-    assert [(one.file, one.place) for one in problems(folder)] == [("record.yaml", "whole file")]
+    (folder / "es" / "channels" / "record.yaml").unlink()
+    assert [(one.file, one.place) for one in problems(folder)] == [("es/channels/record.yaml", "whole file")]
 
 
 def test_only_the_values_that_a_key_declares_are_passed_on() -> None:

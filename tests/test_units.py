@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 from bot.cli import app
 from bot.definition_check import problems
 from engine.definitions import dialogs_directory
+from engine.languages import LANGUAGES
 from engine.quantities import UNITS, Dimension, Measure, quantity, unit_called
 from engine.units import read_units, tried
 from tests.helpers.talking import beginnings
@@ -47,18 +48,8 @@ WRONG = [
     ("    dimension: mass\n", "    dimension: length\n", "units.lb.dimension", "is no length"),
     ("    dimension: mass\n", "", "units.lb", "dimension: Field required"),
     ("    system: us\n", "    system: imperial\n", "units.lb.system", "Input should be"),
-    ("    shown: {en: lb, es: lb}\n", "", "units.lb", "shown: Field required"),
-    ("shown: {en: lb, es: lb}", "shown: {en: lb}", "units.lb.shown", "es: Field required"),
-    ("shown: {en: oz, es: oz}", "shown: {en: oz, es: lb}", "units.oz.shown.es", "'lb' is how lb is written"),
-    ("said: {en: pounds, es: libras}", "said: {es: libras}", "units.lb.said", "en: Field required"),
-    ("said: {en: pounds, es: libras}", "said: {en: '{n} pounds', es: '{n} libras'}", "units.lb.said", "{n}"),
-    ("one: {en: one pound, es: una libra}", "one: {en: one pound}", "units.lb.one", "es: Field required"),
-    ("      es: [libras, libra]\n", "", "units.lb.words", "es: Field required"),
-    ("      en: [pounds, pound]\n", "      en: []\n", "units.lb.words.en", "at least 1"),
-    ("      en: [pounds, pound]\n", "      en: [pounds, (pound]\n", "units.lb.words.en.1", "is not closed"),
-    ("      en: [pounds, pound]\n", "      en: [<number> pounds]\n", "units.lb.words.en.0", "words alone"),
-    ("      en: [ounces, ounce]\n", "      en: [ounces, pound]\n", "units.oz.words.en.1", "already means lb"),
-    ("typed: [lbs, pound", "typed: [lbs, oz, pound", "units.oz.typed", "'oz' is lb already"),
+    ("signs: [lbs]", "signs: [lbs, oz]", "units.oz", "'oz' is lb already"),
+    ("signs: [lbs]", "signs: [lbs, onza]", "units.oz.typed", "'onza' is lb already"),
     ("  oz:\n", "  lb:\n", "lb", "this key stands twice"),
     ("  oz:\n", "  oz:\n    symbol: ounce\n", "units.oz.symbol", "the name of the entry"),
     ("  oz:\n", "  oz:\n    colour: red\n", "units.oz.colour", "colour: Extra inputs"),
@@ -70,14 +61,45 @@ WRONG = [
 def test_a_mistake_is_refused_with_its_place_and_mend(folder: Path, old: str, new: str, place: str, wrong: str) -> None:
     edited(folder / "units.yaml", old, new)
     (found,) = problems(folder)
-    assert (found.file, found.place.partition(", ")[2]) == ("units.yaml", place)
+    file = "es/units.yaml" if place.endswith(".typed") else "units.yaml"
+    assert (found.file, found.place.partition(", ")[2]) == (file, place)
     assert found.place.startswith("line ") and wrong in found.wrong and found.mend
     outcome = CliRunner().invoke(app, ["dialogs", "check", str(folder)])
     assert outcome.exit_code == 4 and outcome.stderr == f"{found}\n"
 
 
+SAID_WRONG = [
+    ("es", "    shown: lb\n", "", "units.lb.shown", "es is missing"),
+    ("es", "    shown: oz\n", "    shown: lb\n", "units.oz.shown", "'lb' is how lb is written"),
+    ("en", "    said: pounds\n", "", "units.lb.said", "en is missing"),
+    ("en", "    said: pounds\n", "    said: '{n} pounds'\n", "units.lb.said", "{n}"),
+    ("es", "    one: una libra\n", "", "units.lb.one", "es is missing"),
+    ("es", "    words: [libras, libra]\n", "", "units.lb.words", "es is missing"),
+    ("en", "    words: [pounds, pound]\n", "    words: []\n", "units.lb.words", "at least 1"),
+    ("en", "    words: [pounds, pound]\n", "    words: [pounds, (pound]\n", "units.lb.words.1", "is not closed"),
+    ("en", "    words: [pounds, pound]\n", "    words: [<number> pounds]\n", "units.lb.words.0", "words alone"),
+    ("en", "    words: [ounces, ounce]\n", "    words: [ounces, pound]\n", "units.oz.words.1", "already means lb"),
+    ("en", "  oz:\n", "  ozz:\n", "units.ozz", "ozz is no unit"),
+    ("en", "  oz:\n", "  oz:\n    system: us\n", "units.oz.system", "the same in every language"),
+    ("en", "  oz:\n", "  oz:\n    colour: red\n", "units.oz.colour", "colour: Extra inputs"),
+    ("es", 'format: "1"', 'format: "2"', "format", 'Input should be "1"'),
+]
+
+
+@pytest.mark.parametrize(
+    ("language", "old", "new", "place", "wrong"), SAID_WRONG, ids=[f"{one[3]}-{one[4]}" for one in SAID_WRONG]
+)
+def test_a_mistake_in_the_words_is_refused_at_the_file_of_its_language(
+    folder: Path, language: str, old: str, new: str, place: str, wrong: str
+) -> None:
+    edited(folder / language / "units.yaml", old, new)
+    (found,) = problems(folder)
+    assert (found.file, found.place.partition(", ")[2]) == (f"{language}/units.yaml", place)
+    assert found.place.startswith("line ") and wrong in found.wrong and found.mend
+
+
 def test_a_filler_is_no_word_for_a_unit(folder: Path) -> None:
-    edited(folder / "vocabulary" / "en.yaml", "fillers: [uh,", "fillers: [uh, pound,")
+    edited(folder / "en" / "vocabulary.yaml", "fillers: [uh,", "fillers: [uh, pound,")
     assert ["'pound' is a filler and a unit" in one.wrong for one in problems(folder)] == [True]
 
 
@@ -91,25 +113,28 @@ ROD = """  rod:
     pint: rod = 16.5 * foot
     dimension: length
     system: us
-    shown: {en: rods, es: rods}
-    said: {en: rods, es: rods}
-    words:
-      en: [rods, rod]
-      es: [rods, rod]
+"""
+RODS = """  rod:
+    shown: rods
+    said: rods
+    words: [rods, rod]
 """
 
 
 def with_rods(dialogs: Path) -> dict[Path, str]:
     """Follow the recipe for a new unit that is asked for; what each touched file held before."""
-    touched = [dialogs / "units.yaml", dialogs / "set-up.yaml"]
+    words = [dialogs / language / "units.yaml" for language in LANGUAGES]
+    touched = [dialogs / "units.yaml", dialogs / "set-up.yaml", *words]
     before = {path: path.read_text(encoding="utf-8") for path in touched}
     edited(touched[0], "  mi:\n", f"{ROD}  mi:\n")
     edited(touched[1], "units: [ft, m, yd", "units: [ft, m, yd, rod")
+    for place in words:
+        edited(place, "  mi:\n", f"{RODS}  mi:\n")
     return before
 
 
-def test_a_new_unit_takes_one_entry_and_the_list_of_the_slot_that_asks_for_it(folder: Path) -> None:
-    assert len(with_rods(folder)) <= 2
+def test_a_new_unit_takes_an_entry_its_words_and_the_list_of_the_slot_that_asks_for_it(folder: Path) -> None:
+    assert len(with_rods(folder)) <= 2 + len(LANGUAGES)
     assert problems(folder) == ()
 
 

@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 
 from bot.bell.texts import BellTexts, Key
 from engine.entries.numerals import spell
-from engine.messages import Language
+from engine.forms import Clock, load_forms
+from engine.messages import Language, System
 from engine.reminders.wall import zone_called
 
 FAR = timedelta(hours=12)
@@ -16,23 +17,23 @@ FAR = timedelta(hours=12)
 
 @dataclass(frozen=True)
 class Hours:
-    """Moments in one language and zone, seen from ``now``: English counts twelve hours, Spanish twenty-four."""
+    """Moments in one language, system of units and zone, seen from ``now``."""
 
     texts: BellTexts
     language: Language
+    system: System
     zone: str
     now: datetime
 
     def shown(self, moment: datetime) -> str:
         wall = moment.astimezone(zone_called(self.zone))
-        half = (" AM" if wall.hour < 12 else " PM") if self.language == "en" else ""
-        return self._placed(wall, f"{self._hour(wall)}:{wall:%M}{half}")
+        return self._placed(wall, self._clock.shown(wall.hour, wall.minute, self.system))
 
     def said(self, moment: datetime) -> str:
         """The same in words alone."""
         wall = moment.astimezone(zone_called(self.zone))
         key = Key.SAID_SHARP if wall.minute == 0 else Key.SAID_FEW if wall.minute < 10 else Key.SAID_MINUTES
-        hour, minute = self._feminine(spell(self._hour(wall), self.language)), spell(wall.minute, self.language)
+        hour, minute = self._clock.inflected(spell(self._hour(wall), self.language)), spell(wall.minute, self.language)
         return self._placed(wall, self._say(key, **key.only(hour=hour, minute=minute)))
 
     def _placed(self, wall: datetime, clock: str) -> str:
@@ -43,11 +44,11 @@ class Hours:
         return self._say(Key.OF_DAY, time=time, day=self.texts.days.of(self.language)[wall.weekday()])
 
     def _hour(self, wall: datetime) -> int:
-        return wall.hour if self.language == "es" else wall.hour % 12 or 12
+        return self._clock.hour(wall.hour, self.system)
 
-    def _feminine(self, hour: str) -> str:
-        """Hours are feminine in Spanish: la una, las veintiuna."""
-        return f"{hour[:-1]}a" if self.language == "es" and hour.endswith("uno") else hour
+    @property
+    def _clock(self) -> Clock:
+        return load_forms(self.language).clock
 
     def _say(self, key: Key, **values: str) -> str:
         return self.texts.say(key, self.language, **values)

@@ -124,7 +124,7 @@ class Ringing:
         self, state: ConversationState, now: datetime, write: Callable[[_Pen], str], *, buttons: bool = False
     ) -> Body:
         wording = Wording(self._house, state.language, state.system)
-        hours = Hours(self._texts, state.language, self._zone, now)
+        hours = Hours(self._texts, state.language, state.system, self._zone, now)
         text = write(_Pen(self._texts, wording, hours, spoken=False))
         speech = aloud(write(_Pen(self._texts, wording, hours, spoken=True)), state.language)
         reply = Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())

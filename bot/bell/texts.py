@@ -54,6 +54,6 @@ class BellTexts(Texts[Key]):
 
     @model_validator(mode="after")
     def _seven_days(self) -> Self:
-        if (len(self.days.en), len(self.days.es)) != (DAYS, DAYS):
+        if any(len(days) != DAYS for days in self.days.root.values()):
             raise PlacedError(("days",), "days are seven in each language", "write them from Monday on")
         return self

@@ -26,6 +26,7 @@ from engine.assistant import Assistant
 from engine.database import open_database
 from engine.entries.grammar import grammar
 from engine.expectation import Expectation
+from engine.forms import load_forms
 from engine.messages import Utterance
 from speech import voices
 from speech.audio import AudioClip
@@ -50,7 +51,7 @@ def conversation(
     if chosen is None or name not in ENGINES:
         raise typer.BadParameter(f"--voice is one of {', '.join(voices.PREFERENCES)}, --engine of {', '.join(ENGINES)}")
     settings = load_settings()
-    speaker = voices.choose("en", chosen, settings.voices)
+    speaker = voices.choose("en", chosen, settings.voices, by_espeak=load_forms("en").speech.voice)
     if speaker is None:
         typer.echo("no English voice is installed: install espeak-ng or a Piper voice", err=True)
         raise typer.Exit(NO_VOICE_EXIT)

@@ -25,8 +25,8 @@ SAME = 1e-3
 
 
 class Judged(StrEnum):
-    """``right`` as wanted; ``asked`` by a sensible question where that is allowed; ``not_understood`` with nothing kept;
-    ``kept_wrong`` where anything was kept, noted or skipped that was not said."""
+    """``right`` as wanted; ``asked`` by a sensible question where that is allowed; ``not_understood`` with nothing
+    kept; ``kept_wrong`` where anything was kept, noted or skipped that was not said."""
 
     RIGHT = "right"
     ASKED = "asked"

@@ -26,7 +26,7 @@ from engine.entries.phrase import Phrases
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import RowhandError
 from engine.expectation import Expectation, SlotKind
-from engine.understanding.classifier import Classifier
+from engine.understanding.classifier import FILE, Classifier
 from engine.understanding.clauses import clauses
 from engine.understanding.features import features
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
@@ -219,12 +219,12 @@ def learned(suites: Sequence[Path], places: Path) -> tuple[str, Classifier]:
 def learning(
     suites: Annotated[list[Path], typer.Argument(help="files of utterances of one language", exists=True)],
     places: Annotated[Path, typer.Option(help="a file with the contexts of the suites")],
-    into: Annotated[Path, typer.Option(help="the folder that the weights are written to")],
+    into: Annotated[Path, typer.Option(help="the folder of the language, which the weights are written to")],
 ) -> None:
     """Learn how meanings are told apart."""
     try:
         language, classifier = learned(suites, places)
-        classifier.save(into / f"meanings-{language}.npz")
+        classifier.save(into / FILE)
         typer.echo(f"{language}: {len(classifier.meanings)} meanings by {len(classifier.features)} features")
     except RowhandError as error:
         typer.echo(str(error), err=True)

@@ -16,6 +16,7 @@ from bot.hear import expectation as catches
 from bot.settings import load_settings
 from bot.wiring import assistant
 from engine.database import open_database
+from engine.dialog.expecting import USUAL_UNITS
 from engine.entries.acceptance import Acceptance
 from engine.entries.doubt import sound_alikes
 from engine.entries.grammar import grammar
@@ -23,7 +24,7 @@ from engine.entries.numerals import readings
 from engine.entries.reader import read, read_text
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation
-from engine.messages import Decision, Report, Reported, Unclear, Utterance
+from engine.messages import Decision, Report, Reported, System, Unclear, Utterance
 from speech import grammar as grammars
 
 ROWS = 16
@@ -134,7 +135,13 @@ def shift(vocabulary: Vocabulary, acceptance: Acceptance) -> State:
     Answers of before the shift, which may be corrected by name in it, are left out.
     """
     begun = assistant(load_settings(), open_database(":memory:")).expectation("bench")
-    during = {"language": "en", "asking": Asking.REPORT, "rows": ROWS, "reports": tuple(Report)}
+    during = {
+        "language": "en",
+        "asking": Asking.REPORT,
+        "rows": ROWS,
+        "reports": tuple(Report),
+        "units": USUAL_UNITS[System.US],
+    }
     return State(begun.model_copy(update=during), vocabulary, acceptance)
 
 

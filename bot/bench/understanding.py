@@ -66,7 +66,7 @@ def understanding(
     try:
         for path in suites:
             suite = load_suite(path, places)
-            _print(path, list(results(suite, suite.language or language or "en")), every, as_json)  # type: ignore[arg-type]
+            _print(path, list(results(suite, suite.language or language or "en")), every, as_json)
     except RowhandError as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(USAGE_EXIT) from error

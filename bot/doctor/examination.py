@@ -70,4 +70,4 @@ def _dialogs() -> Iterator[Finding]:
     if found := problems(place):
         yield wrong("dialogs", f"{len(found)} problems in {place}", "rowhand dialogs check")
     else:
-        yield ok("dialogs", f"{len(list(place.glob('*.yaml')))} files")
+        yield ok("dialogs", f"{len(list(place.rglob('*.yaml')))} files")

@@ -11,17 +11,15 @@ from pathlib import Path
 
 import numpy as np
 
+from bot import wiring
 from bot.doctor.finding import Finding, note, ok, wrong
 from bot.handsfree.sound import Kind, Sound, SoundMissing, portaudio
-from bot.models import NAMES
 from bot.settings import RecognizerChoice, Settings, VoiceChoice
+from engine.forms import load_forms
 from engine.messages import Language
-from speech import ears, voices
+from speech import ears
 from speech.audio import SAMPLE_RATE_HZ, AudioClip
 from speech.errors import ModelMissing, SpeechError
-
-GRAMMARS: dict[Language, str] = {"en": "yes | no", "es": "sí | no"}
-SAID: dict[Language, str] = {"en": "ready", "es": "listo"}
 
 
 @dataclass(frozen=True)
@@ -35,7 +33,7 @@ class Tried:
 
 def hears(settings: Settings, language: Language) -> Finding:
     """Load the recogniser in a process of its own, which a wrong model can end, and let it hear a second of hiss."""
-    subject = f"hearing {NAMES[language]}"
+    subject = f"hearing {load_forms(language).name}"
     with ProcessPoolExecutor(1, get_context("spawn")) as pool:
         try:
             tried = pool.submit(_try, settings.recognizer, language, settings.models).result()
@@ -52,7 +50,9 @@ def _try(choice: RecognizerChoice, language: Language, models: Path) -> Tried:
     hiss = np.random.default_rng(1).normal(0, 0.001, SAMPLE_RATE_HZ).astype(np.float32)
     try:
         recognizer = ears.choose(language, choice.value, models)
-        grammar = f"#JSGF V1.0;\ngrammar doctor;\npublic <said> = {GRAMMARS[language]};\n"
+        answers = load_forms(language).answers
+        said = f"{answers.yes} | {answers.no}".lower()
+        grammar = f"#JSGF V1.0;\ngrammar doctor;\npublic <said> = {said};\n"
         recognizer.transcribe(AudioClip(hiss), language, grammar)
     except ModelMissing as error:
         return Tried(why=str(error), is_missing=True)
@@ -63,8 +63,8 @@ def _try(choice: RecognizerChoice, language: Language, models: Path) -> Tried:
 
 def speaks(settings: Settings, language: Language) -> Finding:
     """Make one word, not from what was said before."""
-    subject = f"speaking {NAMES[language]}"
-    voice = voices.choose(language, settings.voice.value, settings.voices, rate=settings.speech_rate)
+    subject = f"speaking {load_forms(language).name}"
+    voice = wiring.voice(settings, language)
     if settings.voice is VoiceChoice.NONE:
         return note(subject, "turned off by ROWHAND_VOICE")
     if voice is None and settings.voice is VoiceChoice.AUTO:
@@ -72,7 +72,7 @@ def speaks(settings: Settings, language: Language) -> Finding:
     if voice is None:
         return wrong(subject, f"{settings.voice} is not there", "install it, or set ROWHAND_VOICE to auto")
     try:
-        spoken = voice.voice.speak(SAID[language])
+        spoken = voice.voice.speak(load_forms(language).speech.trial)
     except SpeechError as error:
         return wrong(subject, str(error), "install it anew, or set ROWHAND_VOICE to another one")
     seconds = len(spoken.samples) / spoken.sample_rate_hz

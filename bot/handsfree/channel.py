@@ -77,7 +77,7 @@ class Channel:
     def run(self) -> None:
         """Greet, and go on until stopped."""
         self._listen()
-        self._floor = self._floor.answer(self._prompt(Key.BEGIN))
+        self._floor = self._floor.answer(self._asked_after(Key.BEGIN))
         try:
             while not self._stopped:
                 self.step()
@@ -119,11 +119,11 @@ class Channel:
             case Order.HOLD:
                 self._floor = self._floor.hold(True).answer(Reply(text=self._say(Key.HOLD)))
             case Order.GO_ON:
-                self._floor = self._floor.hold(False).answer(self._prompt(Key.GO_ON))
+                self._floor = self._floor.hold(False).answer(self._asked_after(Key.GO_ON))
             case None:
                 return
 
-    def _prompt(self, before: Key) -> Reply:
+    def _asked_after(self, before: Key) -> Reply:
         """What is asked now, after a word of our own."""
         try:
             asked = self._conversation.prompt()
@@ -212,7 +212,7 @@ class Channel:
             case Change.LOST:
                 self._db = FLOOR_DB
                 self._listen()
-                self._notice(Key.MICROPHONE_LOST)
+                self._put_up(Key.MICROPHONE_LOST)
             case Change.BACK:
                 microphone = self._headset.microphone
                 name = microphone.device.name if microphone else ""
@@ -230,9 +230,9 @@ class Channel:
     def _tell_once(self, what: Key | Language, key: Key) -> None:
         if what not in self._told:
             self._told.add(what)
-            self._notice(key)
+            self._put_up(key)
 
-    def _notice(self, key: Key) -> None:
+    def _put_up(self, key: Key) -> None:
         self._screen.notice(self._say(key))
 
     def _say(self, key: Key, **values: str) -> str:

@@ -21,11 +21,11 @@ from bot.handsfree.screen import Screen
 from bot.handsfree.sound import Kind, Sound, listing, portaudio
 from bot.handsfree.texts import HandsfreeTexts
 from bot.settings import Settings
-from bot.wiring import open_record, rules, watch
+from bot.wiring import open_record, rules, voice, watch
 from engine.assistant import Assistant
 from engine.messages import Language
 from engine.outbox import Outbox
-from speech import ears, voices
+from speech import ears
 from speech.endpoint import endpointer
 from speech.synthesizer import Synthesizer
 
@@ -83,7 +83,7 @@ def until_stopped(channel: Channel) -> None:
 
 
 def _voice(settings: Settings, language: Language) -> Synthesizer | None:
-    return voices.choose(language, settings.voice.value, settings.voices, rate=settings.speech_rate)
+    return voice(settings, language)
 
 
 @contextmanager

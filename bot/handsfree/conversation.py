@@ -19,13 +19,12 @@ from engine.assistant import Assistant
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
 from engine.errors import WorldError
+from engine.forms import load_forms
 from engine.messages import Language, Reply, Utterance
 from speech.endpoint import Stretch
 from speech.errors import ModelMissing
 from speech.recognizer import Recognizer
 from speech.transcript import Transcript
-
-WORDS: dict[Language, str] = {"en": "english", "es": "español"}
 
 
 @dataclass(frozen=True)
@@ -53,7 +52,7 @@ class Conversation:
     def speak(self, language: Language) -> None:
         """Go on in this language."""
         if self.language != language:
-            self._hear(self._typed(WORDS[language]))
+            self._hear(self._typed(load_forms(language).called[0]))
 
     def prompt(self) -> Reply:
         return self._assistant.prompt(CONVERSATION, datetime.now(UTC))

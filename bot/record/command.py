@@ -10,7 +10,7 @@ import typer
 
 from bot.record.what import What
 from bot.settings import load_settings
-from bot.tongue import Tongue
+from bot.tongue import CHOICES, tongue
 from engine.errors import DatabaseError, InputError
 
 
@@ -20,7 +20,7 @@ def record(
     db: Annotated[Path | None, typer.Option(help="The record to read.")] = None,
     csv: Annotated[bool, typer.Option("--csv", help="As a table: RFC 4180, instants in UTC.")] = False,
     json_: Annotated[bool, typer.Option("--json", help="The lines of the table, one object a line.")] = False,
-    language: Annotated[Tongue | None, typer.Option(help="Language of the words.")] = None,
+    language: Annotated[str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language of the words.")] = None,
 ) -> None:
     """Show test runs, rows, shifts, what to scout, true rates or application records from the record."""
     from bot.record.ledger import Ledger
@@ -29,7 +29,7 @@ def record(
 
     if csv and json_:
         raise InputError("--csv and --json exclude each other: choose one")
-    settings = load_settings(database=str(db) if db else None, language=language.value if language else None)
+    settings = load_settings(database=str(db) if db else None, language=language)
     if settings.database != ":memory:" and "://" not in settings.database and not Path(settings.database).exists():
         raise InputError(f"there is no record at {settings.database}")
     ledger = Ledger(open_record(settings), settings.language, settings.zone)

@@ -13,7 +13,8 @@ from engine.calculations.verdict import Verdict
 from engine.dialog.roles import Role
 from engine.history.records import Calibration, Run
 from engine.messages import Language
-from engine.quantities import Measure
+from engine.quantities import UNITS, Measure
+from engine.units import System
 from engine.values import Value
 
 if TYPE_CHECKING:
@@ -94,9 +95,10 @@ class SheetWords:
         course, step = self.figure(values.get(Role.COURSE)), self.figure(values.get(Role.SCALE_STEP))
         who = self.say(Key.SPEAKER, name=about.who) if about.who else None
         target = self.say(Key.SHEET_TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}")
+        pace = values.get(Role.SPEED) or self._usual(run.machine.get(Role.TRUE_SPEED), values)
         told = (
             (about.product, about.field, lot),
-            (rate, label, self.figure(values.get(Role.SPEED) or run.machine.get(Role.TRUE_SPEED))),
+            (rate, label, self.figure(pace)),
             (target, course, self.figure(values.get(Role.SPACING)), step and self.say(Key.SHEET_STEP, step=step)),
             (f"{run.when.astimezone(self.zone):%Y-%m-%d %H:%M}", who),
         )
@@ -141,12 +143,18 @@ class SheetWords:
         size = step.to(value.unit).value
         return 0 if size >= 1 else 1 if size >= 0.1 else 2
 
+    def _usual(self, speed: Value | None, values: Mapping[str, Value]) -> Value | None:
+        """A speed that was worked out, in the units of those who said how long the course is or how rows stand."""
+        if not isinstance(speed, Measure):
+            return speed
+        said = [one for role in (Role.COURSE, Role.SPACING) if isinstance(one := values.get(role), Measure)]
+        systems = [system for one in said if (system := UNITS[one.unit].system) is not None]
+        return speed.to("km/h" if systems[:1] == [System.METRIC] else "mph")
+
     def figure(self, value: Value | None) -> str | None:
         """A quantity of the machine with three digits; None where it is not known."""
         if not isinstance(value, Measure):
             return None
-        if value.unit == "m/s":
-            value = value.to("mph" if self.language == "en" else "km/h")
         return f"{rounded(value.value, DIGITS):g} {value.unit}"
 
 

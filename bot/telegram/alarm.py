@@ -17,6 +17,7 @@ from engine.history.records import calibrations
 from engine.messages import Report
 from engine.quantities import Measure
 from engine.shift.facts import Noted, OverLabel
+from engine.texts import Several
 from engine.values import Value
 
 BEFORE = Phase.SET_UP, Phase.CALIBRATION
@@ -33,7 +34,8 @@ class Alarm:
 
     @property
     def named(self) -> str:
-        return ", ".join(map(str, self.rows))
+        named = ", ".join(map(str, self.rows))
+        return Several(named) if len(self.rows) > 1 else named
 
 
 def alarms(turns: Sequence[StoredTurn]) -> tuple[Alarm, ...]:

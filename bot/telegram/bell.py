@@ -14,7 +14,7 @@ from bot.telegram.sending import aloud
 from bot.telegram.update import PREFIX
 from engine.database import Database
 from engine.errors import WorldError
-from engine.messages import LANGUAGES, Language
+from engine.languages import LANGUAGES, spoken
 from engine.outbox import Outbox, Outgoing
 from engine.reminders.reminder import Audience, Stage
 from engine.reminders.schedule import Schedule
@@ -65,8 +65,8 @@ def follow_up(call: Outgoing, now: datetime) -> tuple[Outgoing, ...]:
         names = [name for key in earlier for name in (key, f"{key}:{chat}", _voice(key, chat))]
         found.append((f"{ring}/instead:{chat}", {"withdraw": names}))
     if call.body.get("aloud_too"):
-        language: Language = "es" if call.body["language"] == "es" else "en"
-        found.append((_voice(ring, chat), {**aloud(str(call.body["speech"]), language), "silent": False}))
+        said = aloud(str(call.body["speech"]), spoken(call.body["language"]))
+        found.append((_voice(ring, chat), {**said, "silent": False}))
     return tuple(Outgoing(key, chat, body, now) for key, body in found)
 
 

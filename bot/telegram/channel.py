@@ -43,7 +43,7 @@ from engine.database import Database
 from engine.errors import DefinitionError
 from engine.history.journal import Journal
 from engine.inbox import Gone, Inbox
-from engine.messages import LANGUAGES
+from engine.languages import DEFAULT, LANGUAGES
 from engine.news import News
 from engine.outbox import Outbox
 from engine.people import People
@@ -84,7 +84,7 @@ class Channel:
         """Give the client its menu, in every language."""
         patience = Patience()
         for language in (None, *LANGUAGES):
-            menu = [BotCommand(name, about) for name, about in self.texts.menu(language or LANGUAGES[0]).items()]
+            menu = [BotCommand(name, about) for name, about in self.texts.menu(language or DEFAULT).items()]
             while True:
                 try:
                     await self.bot.set_my_commands(menu, language_code=language)

@@ -14,13 +14,12 @@ from bot.telegram.showing import Showing
 from bot.telegram.texts import ChatTexts, Key, Order, button
 from bot.telegram.visit import Visit
 from engine.farm import Farm
+from engine.forms import load_forms
 from engine.messages import Language
 from engine.outbox import Outgoing
 from engine.people import Member
 from engine.roles import Act
 
-OWN_NAME: dict[Language, str] = {"en": "english", "es": "español"}
-"""What each language calls itself, understood in every other."""
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -75,7 +74,7 @@ class Desk:
             return await self._mind.do(self._planters, farm, language)
         planter = await self._mind.do(farm.work_with, name, visit.said_at)
         if language != await self._mind.language(planter.conversation):
-            switch = visit.utterance(language, OWN_NAME[language], ":language")
+            switch = visit.utterance(language, load_forms(language).called[0], ":language")
             await self._mind.hear(switch.model_copy(update={"conversation": planter.conversation}), ())
         reply = await self._mind.prompt(planter.conversation)
         told = self._texts.body(Key.PLANTER_NOW, language, name=planter.name or "")

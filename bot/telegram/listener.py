@@ -12,7 +12,7 @@ from bot.hear import utterance
 from bot.settings import Settings
 from bot.telegram.bell import answers_ring
 from bot.telegram.crew import Crew
-from bot.telegram.desk import OWN_NAME, Desk
+from bot.telegram.desk import Desk
 from bot.telegram.editing import Editing
 from bot.telegram.fetching import Fetcher
 from bot.telegram.message import pressed
@@ -35,6 +35,7 @@ from bot.telegram.update import (
 from bot.telegram.visit import Visit
 from bot.telegram.voice import Deaf, Ears
 from engine.errors import WorldError
+from engine.forms import load_forms
 from engine.history.journal import StoredTurn
 from engine.inbox import Inbox, Incoming
 from engine.messages import Language
@@ -153,7 +154,7 @@ class Listener:
         if wanted is None or await self._mind.seq(visit.talk):
             return
         if wanted != await self._mind.language(visit.talk):
-            await self._hear(visit, OWN_NAME[wanted], ":language")
+            await self._hear(visit, load_forms(wanted).called[0], ":language")
 
     async def _voice(self, visit: Visit, voice: Voice) -> None:
         await self._greet(visit)

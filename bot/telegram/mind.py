@@ -11,10 +11,10 @@ from typing import ParamSpec, TypeVar
 from engine.assistant import Assistant
 from engine.dialog.state import ConversationState
 from engine.entries.grammar import grammar
-from engine.entries.reader import read
 from engine.expectation import Expectation
 from engine.history.journal import Journal, StoredTurn
 from engine.messages import Language, Reading, Reply, Utterance
+from engine.understanding.reader import understand
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -42,7 +42,7 @@ class Mind:
 
     async def read(self, utterance: Utterance, expected: Expectation) -> Reading:
         """What words would be taken to mean; nothing is kept of them."""
-        return await self.do(read, utterance, expected, self._assistant.vocabulary(expected.language))
+        return await self.do(understand, utterance, expected, self._assistant.vocabulary(expected.language))
 
     async def language(self, conversation: str) -> Language:
         return (await self.state(conversation)).language

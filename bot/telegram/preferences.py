@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.telegram.shifts import Body
 from bot.telegram.texts import ChatTexts, Key, Order, button, plain
-from engine.messages import Language
+from engine.forms import load_forms
+from engine.messages import LANGUAGES, Language
 from engine.news import News, Quiet, Wishes, with_summary
 from engine.people import Member
 from engine.roles import Act
@@ -30,8 +31,8 @@ class Preferences:
                 return self._news_of(member, order, language)
 
     def _language(self, language: Language) -> Body:
-        """Both languages, each called as it calls itself."""
-        choices = button("English", "english"), button("Español", "español")
+        """Every language, called as it calls itself."""
+        choices = (button(forms.own_name, forms.called[0]) for forms in map(load_forms, LANGUAGES))
         return self._texts.body(Key.WHICH_LANGUAGE, language, *choices)
 
     def _units(self, language: Language) -> Body:

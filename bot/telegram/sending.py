@@ -17,7 +17,7 @@ from bot.telegram.message import CAPTION, keyboard, parts
 from bot.telegram.mouth import Full, Mouth
 from bot.telegram.pace import Pace
 from bot.telegram.update import PREFIX
-from engine.messages import Language
+from engine.languages import Language, spoken
 from engine.outbox import Outgoing
 
 UPLOAD_S = 60.0
@@ -85,8 +85,7 @@ class Sender:
     async def _voice(self, one: Outgoing, silent: bool) -> int | None:
         if self._mouth.is_full and not one.body.get("silent"):
             raise Full
-        language: Language = "es" if one.body.get("language") == "es" else "en"
-        note = await self._mouth.note(str(one.body["aloud"]), language)
+        note = await self._mouth.note(str(one.body["aloud"]), spoken(one.body.get("language")))
         if note is None:
             return None
         await self._pace.turn(one.conversation)

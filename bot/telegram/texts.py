@@ -12,7 +12,7 @@ from pydantic import model_validator
 from engine.definitions import PlacedError
 from engine.messages import Language, Message
 from engine.roles import Act
-from engine.texts import Text, TextKey, Texts
+from engine.texts import Text, TextKey, Texts, Words
 
 
 class Key(TextKey):
@@ -141,8 +141,8 @@ class MenuCommand(Message):
 class Service(Message):
     """Something the chat itself does: how it is asked for, agreed to where it is asked back, and what it is for."""
 
-    says: dict[Language, tuple[str, ...]]
-    sure: dict[Language, str] = {}
+    says: Words
+    sure: Text | None = None
     about: Text
 
 
@@ -193,9 +193,9 @@ class ChatTexts(Texts[Key]):
             name = first[1:].split("@")[0].lower()
             return Order(Act(name), rest.strip()) if name in set(Act) else None
         for act, service in self.services.items():
-            if language in service.sure and plain(text) == plain(service.sure[language]):
+            if service.sure and plain(text) == plain(service.sure.of(language)):
                 return Order(act, YES)
-            for said in sorted(service.says[language], key=len, reverse=True):
+            for said in sorted(service.says.of(language), key=len, reverse=True):
                 if plain(text) == plain(said):
                     return Order(act)
                 if act in NAMED and plain(text).startswith(f"{plain(said)} "):
@@ -204,8 +204,8 @@ class ChatTexts(Texts[Key]):
 
     def with_orders(self, grammar: str, language: Language) -> str:
         """A grammar in which the services can be asked for too."""
-        said = [one for service in self.services.values() for one in service.says[language]]
-        said += [one.sure[language] for one in self.services.values() if language in one.sure]
+        said = [one for service in self.services.values() for one in service.says.of(language)]
+        said += [one.sure.of(language) for one in self.services.values() if one.sure]
         rule = f"<service> = {' | '.join(said)};\n"
         return _PUBLIC.sub(lambda found: f"{found.group()}<service> | ", grammar, count=1) + rule
 

@@ -97,7 +97,7 @@ def said_at(one: Incoming) -> datetime:
 def client_language(one: Incoming) -> Language | None:
     """The language the client is set to, where it is one of ours."""
     kind: dict[str, Any] = next((one.body[name] for name in KINDS if name in one.body), {})
-    code = str(kind.get("from", {}).get("language_code", ""))[:2]
+    code = str(kind.get("from", {}).get("language_code", "")).partition("-")[0]
     return next((language for language in LANGUAGES if language == code), None)
 
 

@@ -7,15 +7,13 @@ from collections.abc import Mapping
 from functools import cache
 
 from engine.entries.numerals import spell, spell_digits
+from engine.forms import load_forms
 from engine.messages import Language
 from engine.quantities import UNITS
 from engine.units import Unit
 
-_THROUGH: Mapping[Language, str] = {"en": "to", "es": "a"}
 _TELEPHONE = re.compile(r"(?<![\w.])\d+(?:-\d+){2,}(?!\w)")
 _CLOCK = re.compile(r"(?<![\w.:])(\d{1,2}):(\d{2})(?![\w:])")
-_SHARP: Mapping[Language, str] = {"en": "o'clock", "es": "en punto"}
-_BELOW_TEN: Mapping[Language, str] = {"en": "oh", "es": "cero"}
 SURE_BELOW = 13
 """Numbers under this have no sound-alike (thirteen is the first): they are said whole."""
 
@@ -31,11 +29,12 @@ def aloud(text: str, language: Language) -> str:
 
 
 def _hour(match: re.Match[str], language: Language) -> str:
-    hour, minute = int(match[1]), int(match[2])
+    hour, minute, clock = int(match[1]), int(match[2]), load_forms(language).clock
+    said = clock.inflected(spell(hour, language))
     if minute == 0:
-        return f"{spell(hour, language)} {_SHARP[language]}"
-    below = f"{_BELOW_TEN[language]} " if minute < 10 else ""
-    return f"{spell(hour, language)} {below}{spell(minute, language)}"
+        return f"{said} {clock.sharp}"
+    below = f"{clock.below_ten} " if minute < 10 else ""
+    return f"{said} {below}{spell(minute, language)}"
 
 
 def _each_digit(number: str, language: Language) -> str:
@@ -45,7 +44,7 @@ def _each_digit(number: str, language: Language) -> str:
 def _amount(match: re.Match[str], symbols: Mapping[str, Unit], language: Language) -> str:
     number, unit, last = match.groups()
     if last is not None:
-        return f"{spell(int(number), language)} {_THROUGH[language]} {spell(int(last), language)}"
+        return f"{spell(int(number), language)} {load_forms(language).through} {spell(int(last), language)}"
     if unit is None:
         return _digits(number, language) if "." in number or len(number) > 2 else spell(int(number), language)
     whole = "." not in number and int(number) < SURE_BELOW

@@ -23,7 +23,10 @@ from engine.messages import Command, Commanded, Opened, System
 def obey(walk: Walk, commanded: Commanded) -> None:
     """Do what a command says; the prompt that follows comes from where the dialog then stands."""
     match commanded.command:
-        case Command.ENGLISH | Command.SPANISH | Command.US_UNITS | Command.METRIC_UNITS:
+        case Command.LANGUAGE:
+            walk.add(Switched(language=commanded.language))
+            walk.say(Key.SWITCHED_LANGUAGE)
+        case Command.US_UNITS | Command.METRIC_UNITS:
             _switch(walk, commanded.command)
         case Command.HELP:
             _help(walk)
@@ -164,10 +167,6 @@ def _done(walk: Walk) -> None:
 
 
 def _switch(walk: Walk, command: Command) -> None:
-    if command in (Command.ENGLISH, Command.SPANISH):
-        walk.add(Switched(language="es" if command is Command.SPANISH else "en"))
-        walk.say(Key.SWITCHED_LANGUAGE)
-        return
     metric = command is Command.METRIC_UNITS
     walk.add(Switched(system=System.METRIC if metric else System.US))
     walk.say(Key.SWITCHED_UNITS, value=walk.wording.say(Key.METRIC_UNITS if metric else Key.US_UNITS))

@@ -83,7 +83,7 @@ def _latest(dialog: DialogState) -> Latest | None:
     return Latest(slot=did.slot, row=did.row)
 
 
-_UNITS = {
+USUAL_UNITS = {
     System.US: ("lb", "acre", "mph"),
     System.METRIC: ("kg", "ha", "km/h"),
 }
@@ -94,7 +94,7 @@ def _units(script: Script, dialog: DialogState, system: System) -> tuple[str, ..
     rows = [value for name in script.slots for value in dialog.rows.get(name, {}).values()]
     values = [dialog.values[name] for name in script.slots if name in dialog.values]
     told = [value.unit for value in (*rows, *values) if isinstance(value, Measure)]
-    first = {UNITS[unit].dimension: unit for unit in (*_UNITS[system], *told)}
+    first = {UNITS[unit].dimension: unit for unit in (*USUAL_UNITS[system], *told)}
     return tuple(first.values())
 
 

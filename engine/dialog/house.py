@@ -1,4 +1,4 @@
-"""What Rowhand itself says in every dialog, from ``dialogs/house.yaml``."""
+"""What Rowhand itself says in every dialog, from ``house.yaml`` of each language."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from engine.dialog.slot import Result, Shown, Slot
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.quantities import Dimension, Measure
-from engine.texts import Text
+from engine.texts import everywhere
 from engine.values import Rows, Value
 
 MASS = {"us": "lb", "metric": "kg"}
@@ -90,7 +90,7 @@ def opening(walk: Walk, script: Script) -> str:
 def shown(wording: Wording, measure: Measure, units: Mapping[str, str], decimals: int) -> str:
     """A measure in one of two units, by the operator's system."""
     unit = Shown(us=units["us"], metric=units["metric"])
-    return wording.shown(measure, Result(name=Text(en="-", es="-"), shown=unit, decimals=decimals))
+    return wording.shown(measure, Result(name=everywhere("-"), shown=unit, decimals=decimals))
 
 
 def rate_shown(wording: Wording, rate: Measure) -> str:

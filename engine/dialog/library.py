@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
@@ -13,8 +14,11 @@ from engine.dialog.check import Draft, check
 from engine.dialog.script import Script
 from engine.dialog.script_formats import brought_up
 from engine.errors import DefinitionError
+from engine.gathering import gather, is_told_apart, languages_here
+from engine.languages import languages_of
 
-_NOT_DIALOGS = ("answers.yaml", "house.yaml", "sources.yaml", "units.yaml")
+_NOT_DIALOGS = ("sources.yaml", "units.yaml")
+_OF_LANGUAGE = ("forms.yaml", "units.yaml", "vocabulary.yaml")
 
 
 @dataclass(frozen=True)
@@ -63,8 +67,9 @@ def source_hash(source: str) -> str:
 
 
 def parse_script(source: str, file: str) -> Script:
-    """The script of a source that fits the schema; whether its parts fit each other is told by ``problems``."""
-    return brought_up(parse_definition(source, file)).into(Script)
+    """The script of a stored source; whether its parts fit each other is told by ``problems``. It may be older than a
+    language that there is now."""
+    return brought_up(parse_definition(source, file, ())).into(Script)
 
 
 def load_library(directory: Path | None = None) -> Library:
@@ -94,13 +99,42 @@ def _look(directory: Path) -> tuple[tuple[Draft, ...], tuple[DefinitionError, ..
     for path in paths:
         name = path.stem
         try:
-            definition = brought_up(read_definition(path))
+            definition = brought_up(whole(path))
             name = _dialog_name(definition) or name
             drafts.append(Draft(definition, definition.into(Script)))
         except DefinitionError as error:
             found.append(error)
             broken.add(name)
+    found += _spare(directory, frozenset(path.name for path in paths))
     return tuple(drafts), (*found, *check(drafts, frozenset(broken)))
+
+
+def _spare(directory: Path, dialogs: frozenset[str]) -> Iterator[DefinitionError]:
+    """Texts of dialogs that are not there."""
+    for code in languages_of(directory):
+        for path in sorted((directory / code).glob("*.yaml")):
+            if path.name not in dialogs and path.name not in _OF_LANGUAGE and not _is_catalogue(path):
+                near = get_close_matches(path.name, dialogs, 1)
+                mend = f"call it {near[0]}" if near else "remove it, or write the dialog"
+                yield DefinitionError(f"{code}/{path.name}", "whole file", "there is no dialog of this name", mend)
+
+
+def _is_catalogue(path: Path) -> bool:
+    """Whether a file holds texts by key, which no dialog says."""
+    try:
+        content = read_definition(path).content
+    except DefinitionError:
+        return True
+    return isinstance(content, dict) and "texts" in content
+
+
+def whole(path: Path) -> Definition:
+    """A dialog with the texts of every language in their places. Its source is both together: that is what a
+    conversation is pinned to, so that it keeps the words it began with."""
+    written, directory = read_definition(path), path.parent
+    languages = languages_here(directory)
+    apart = is_told_apart(written) or any((directory / code / path.name).exists() for code in languages)
+    return gather(directory, path.name, written, told=True) if apart else replace(written, languages=languages)
 
 
 def _dialog_name(definition: Definition) -> str:

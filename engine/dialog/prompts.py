@@ -15,15 +15,10 @@ from engine.dialog.state import DialogState
 from engine.dialog.waiting import offered, open_rows, rows_of, waiting
 from engine.dialog.wording import Wording
 from engine.expectation import SlotKind
-from engine.messages import Button, Language
+from engine.messages import Button
 from engine.values import Dial
 
 ASKED_OTHERWISE, OFFER_SKIP = 2, 3
-_YES_NO: dict[Language, tuple[str, str]] = {"en": ("Yes", "No"), "es": ("Sí", "No")}
-_ORDER: dict[Language, tuple[str, ...]] = {
-    "en": ("first", "second", "third", "fourth"),
-    "es": ("primero", "segundo", "tercero", "cuarto"),
-}
 
 
 def prompt(
@@ -104,8 +99,7 @@ def buttons(script: Script, dialog: DialogState, wording: Wording, misheard: int
     slot = _asked_slot(script, dialog)
     if misheard < OFFER_SKIP or dialog.questions or slot is None or not slot.optional:
         return closed
-    word = wording.say(Key.SKIP)
-    return (*closed, Button(label=word, says=word.lower()))
+    return (*closed, _button(wording.say(Key.SKIP)))
 
 
 def closed_answers(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> tuple[Button, ...]:
@@ -116,8 +110,7 @@ def closed_answers(script: Script, dialog: DialogState, wording: Wording, mishea
     if slot is None:
         return ()
     if offered(script, dialog):
-        yes, _ = _YES_NO[wording.language]
-        return (Button(label=yes, says=yes.lower()),)
+        return (_button(wording.forms.answers.yes),)
     if slot.kind is SlotKind.CHOICE:
         return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
     dial = dialog.values.get(slot.dial) if slot.dial and misheard >= ASKED_OTHERWISE else None
@@ -131,7 +124,12 @@ def _asked_slot(script: Script, dialog: DialogState) -> Slot | None:
 
 def _question_buttons(asked: Question, script: Script, wording: Wording) -> tuple[Button, ...]:
     if asked.about not in (About.CHOICE, About.WAY):
-        return tuple(Button(label=word, says=word.lower()) for word in _YES_NO[wording.language])
+        answers = wording.forms.answers
+        return tuple(map(_button, (answers.yes, answers.no)))
     labels = ways_texts(asked, wording) if asked.ways else reading_texts(asked, script, wording)
-    says = _ORDER[wording.language]
+    says = wording.forms.order
     return tuple(Button(label=label, says=word) for label, word in zip(labels, says, strict=False))
+
+
+def _button(word: str) -> Button:
+    return Button(label=word, says=word.lower())

@@ -18,7 +18,7 @@ from engine.dialog.wording import Wording, described
 from engine.expectation import SlotKind
 from engine.messages import DoubtReason, Given
 from engine.quantities import Measure
-from engine.texts import Text
+from engine.texts import Several, Text
 from engine.values import Value
 
 
@@ -59,7 +59,7 @@ def row_places(script: Script, wording: Wording, slot: str, rows: Sequence[int])
     """Where the values of several rows belong."""
     if _is_main(script, slot):
         return wording.row_place(rows)
-    return wording.say(Key.ROWS_PLACE_NAMED, rows=wording.rows(rows), name=wording.name(script.slots[slot]))
+    return Several(wording.say(Key.ROWS_PLACE_NAMED, rows=wording.rows(rows), name=wording.name(script.slots[slot])))
 
 
 def place(script: Script, wording: Wording, slot: str, row: int | None) -> str:

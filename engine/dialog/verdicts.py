@@ -13,9 +13,9 @@ from engine.dialog.slot import Result, Shown
 from engine.dialog.state import DialogState
 from engine.dialog.walk import Walk
 from engine.quantities import Measure
-from engine.texts import Text
+from engine.texts import everywhere
 
-OFF = Result(name=Text(en="-", es="-"), shown=Shown(us="%", metric="%"), decimals=1, signed=True)
+OFF = Result(name=everywhere("-"), shown=Shown(us="%", metric="%"), decimals=1, signed=True)
 """How far off a catch is, as it is told of any row."""
 
 

@@ -13,9 +13,11 @@ from engine.dialog.house import House, Key
 from engine.dialog.script import Script
 from engine.dialog.slot import Result, Shown, Slot
 from engine.expectation import SlotKind
+from engine.forms import Forms, load_forms
 from engine.messages import Button, Language, System
 from engine.quantities import UNITS, Dimension, Measure
 from engine.reminders.wall import Wall
+from engine.texts import Several
 from engine.values import Dial, Setting, Value
 
 _USUAL: dict[Dimension, tuple[str, str]] = {
@@ -29,7 +31,6 @@ _USUAL: dict[Dimension, tuple[str, str]] = {
 MANY = 30_000
 """From so many feet or meters on, miles or kilometers are told."""
 _FAR = timedelta(hours=16)
-_DATE = {"en": "%b %d, ", "es": "%d/%m "}
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,10 @@ class Wording:
     system: System
     zone: str = "UTC"
 
+    @property
+    def forms(self) -> Forms:
+        return load_forms(self.language)
+
     def say(self, key: Key | AnswerKey, **values: str) -> str:
         if isinstance(key, AnswerKey):
             return Answers.load().say(key, self.language, **values)
@@ -50,10 +55,12 @@ class Wording:
         return UNITS[symbol].shown.of(self.language)
 
     def amount(self, measure: Measure, decimals: int | None = None) -> str:
-        """A number and its unit; as said where no decimals are given."""
+        """A number and its unit; as said where no decimals are given, but for parts of an hour."""
+        if measure.unit == "h" and decimals is None and measure.value % 1:
+            return self.hours(measure.to("s").value)
         number = f"{measure.value:.10g}" if decimals is None else f"{measure.value:.{decimals}f}"
         number = "0" if number in ("-0", "-0.0") else number
-        gap = "" if measure.unit == "%" and self.language == "en" else " "
+        gap = "" if measure.unit in self.forms.close else " "
         return f"{number}{gap}{self._unit_after(number, measure.unit)}"
 
     def _unit_after(self, number: str, symbol: str) -> str:
@@ -100,10 +107,8 @@ class Wording:
     def clock(self, moment: datetime, near: datetime) -> str:
         """The hour on the wall; with its date where that may be in doubt."""
         local = Wall.of(moment, self.zone).local
-        date = local.strftime(_DATE[self.language]) if abs(moment - near) > _FAR else ""
-        if self.language == "es":
-            return f"{date}{local.hour}:{local.minute:02d}"
-        return f"{date}{(local.hour - 1) % 12 + 1}:{local.minute:02d} {'AM' if local.hour < 12 else 'PM'}"
+        time = self.forms.clock.in_sentence(local.hour, local.minute, self.system)
+        return local.strftime(self.forms.date).replace("{time}", time) if abs(moment - near) > _FAR else time
 
     def told(self, measure: Measure, default: Shown | None) -> str:
         """A value as it was said, with what that is in the operator's units where it was said in others."""
@@ -174,12 +179,13 @@ class Wording:
     def row_names(self, rows: Sequence[int]) -> str:
         """Rows with their noun, in a sentence: "row 3" or "rows 1-4 and 6"."""
         name = self.row_place(rows)
-        return name[0].lower() + name[1:]
+        return type(name)(name[0].lower() + name[1:])
 
     def row_place(self, rows: Sequence[int]) -> str:
         """The same at the beginning of a sentence."""
-        one = len(rows) == 1
-        return self.say(Key.ROW_PLACE, row=str(rows[0])) if one else self.say(Key.ROWS_PLACE, rows=self.rows(rows))
+        if len(rows) == 1:
+            return self.say(Key.ROW_PLACE, row=str(rows[0]))
+        return Several(self.say(Key.ROWS_PLACE, rows=self.rows(rows)))
 
     def join(self, parts: Sequence[str]) -> str:
         """ "a, b or c" """

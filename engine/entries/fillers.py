@@ -9,6 +9,7 @@ from engine.entries.pattern import forms
 from engine.entries.phrase import placed, rules_of
 from engine.entries.tokens import Keys, Token, fold
 from engine.entries.vocabulary import Vocabulary
+from engine.forms import load_forms
 
 
 @lru_cache(maxsize=16)
@@ -18,19 +19,18 @@ def kept_words(vocabulary: Vocabulary) -> frozenset[Keys]:
     return frozenset(said for one in plain for said in forms(one.node) if vocabulary.silent & set(said))
 
 
-RUN_ON = "'s"
-
-
 def parted(tokens: Iterable[Token], vocabulary: Vocabulary) -> Iterator[Token]:
     """The tokens, where "five's high" is "five is high"."""
-    numbers = _number_words(vocabulary) if vocabulary.language == "en" else frozenset()
+    run_on = load_forms(vocabulary.language).run_on
+    numbers = _number_words(vocabulary) if run_on else frozenset()
     for token in tokens:
-        if not token.key.endswith(RUN_ON) or token.key.removesuffix(RUN_ON) not in numbers:
+        end = next((one for one in run_on if token.key.endswith(one) and token.key.removesuffix(one) in numbers), None)
+        if end is None:
             yield token
             continue
-        cut = token.end - len(RUN_ON)
-        yield Token(token.text[: -len(RUN_ON)], token.key.removesuffix(RUN_ON), token.start, cut)
-        yield Token("is", "is", cut, token.end)
+        cut = token.end - len(end)
+        yield Token(token.text[: -len(end)], token.key.removesuffix(end), token.start, cut)
+        yield Token(run_on[end], run_on[end], cut, token.end)
 
 
 @lru_cache(maxsize=16)

@@ -181,8 +181,8 @@ class _Grammar:
             self._say("correction", self.vocabulary.given.again, {"name": name, **rowless})
 
     def _always(self) -> None:
-        for command, phrases in self.vocabulary.commands.items():
-            self._say(f"command_{command}", phrases)
+        for name, (_, phrases) in self.vocabulary.orders.items():
+            self._say(f"command_{name}", phrases)
         areas = [symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.AREA]
         self.sheet.define("unit_area", [spoken(self.vocabulary.units[symbol]) for symbol in areas])
         number = self._number(MOST_DIGITS, 1).name

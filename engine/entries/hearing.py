@@ -213,7 +213,7 @@ class Hearing:
         if start < len(self.tokens) and (marked := read_marks(self.text[self.tokens[start].start :], self.vocabulary)):
             yield len(self.tokens), marked
         for match in self.find(self.vocabulary.dials.numbered, start):
-            low, high, step = (float(numeral.value) for numeral in numerals(match.captures))
+            low, high, step = (float(numeral.value) for numeral in numerals(match.captures)[:3])
             if low < high and 0 < step <= high - low:
                 yield match.end, Dial.numbered(low, high, step)
 

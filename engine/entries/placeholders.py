@@ -87,7 +87,12 @@ TAKES: Mapping[Place, Takes] = {
     ("link",): _takes(),
     ("past",): _takes(),
     ("lead",): _takes(),
-    **{("commands", command): _COMMANDS.get(command, _takes()) for command in Command},
+    **{
+        ("commands", command): _COMMANDS.get(command, _takes())
+        for command in Command
+        if command is not Command.LANGUAGE
+    },
+    ("languages",): _takes(),
     **{("topics", topic): _TOPICS.get(topic, _takes()) for topic in Topic},
     **{("reports", report): _REPORTS.get(report, _takes()) for report in Report},
     ("naming", "leads"): _takes(),

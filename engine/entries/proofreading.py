@@ -6,34 +6,35 @@ from collections.abc import Iterator, Mapping
 from itertools import chain, islice
 from pathlib import Path
 
-from engine.definitions import Definition, Place, read_definition
+from engine.definitions import Definition, Place
 from engine.entries.pattern import Word, forms, walk
 from engine.entries.phrase import Phrase, placed, rules_of
 from engine.entries.placeholders import TAKES, Takes
 from engine.entries.tokens import fold
-from engine.entries.vocabulary import DIRECTORY, Vocabulary, load_vocabulary
+from engine.entries.vocabulary import FILE, Vocabulary, load_vocabulary, vocabulary_definition
 from engine.errors import DefinitionError
-from engine.messages import LANGUAGES, Language
+from engine.gathering import languages_here
+from engine.messages import Language
 
 MOST_FORMS = 20_000
 Meant = tuple[Place, Phrase, str]
 """A phrase at its place, and what it means."""
 
 
-def problems(directory: Path = DIRECTORY) -> tuple[DefinitionError, ...]:
-    """All that is wrong with the vocabulary files of a directory; languages are compared where each is sound."""
+def problems(directory: Path) -> tuple[DefinitionError, ...]:
+    """All that is wrong with the vocabularies of a folder of dialogs; languages are compared where each is sound."""
     read: dict[Language, tuple[Definition, Vocabulary]] = {}
     found: list[DefinitionError] = []
-    for language in LANGUAGES:
+    for language in languages_here(directory):
         try:
             vocabulary = load_vocabulary(language, directory)
-            read[language] = (read_definition(directory / f"{language}.yaml"), vocabulary)
+            read[language] = (vocabulary_definition(language, directory), vocabulary)
         except DefinitionError as error:
             found.append(error)
     for definition, vocabulary in read.values():
         found += _proofread(definition, vocabulary)
     if not found:
-        found += chain.from_iterable(_compare(read, language) for language in LANGUAGES)
+        found += chain.from_iterable(_compare(read, language) for language in read)
     return tuple(found)
 
 
@@ -81,7 +82,7 @@ def _part(vocabulary: Vocabulary, section: Place) -> object:
 
 def _groups(vocabulary: Vocabulary) -> Iterator[list[Meant]]:
     """Phrases that are looked for at the same time, with what each means."""
-    whole = ("commands", "topics", "reports", "answers")
+    whole = ("commands", "languages", "topics", "reports", "answers")
     yield [(place, one, _named(place)) for part in whole for place, one in placed(_part(vocabulary, (part,)), (part,))]
     for name, table in vocabulary.numbers.words.items():
         section = ("numbers", "words", name)
@@ -132,10 +133,10 @@ def _compare(read: Mapping[Language, tuple[Definition, Vocabulary]], language: L
                 continue
             lacking = _taken(theirs, section) - _taken(vocabulary, section)
             for name in sorted(lacking):
-                wrong = f"no phrase takes <{name}>, as in {other}.yaml"
+                wrong = f"no phrase takes <{name}>, as in {other}/{FILE}"
                 yield definition.error(section, wrong, "add one, or take it out there")
         if len(theirs.answers.chosen) > len(vocabulary.answers.chosen):
-            yield definition.error(("answers", "chosen"), f"has fewer answers than {other}.yaml", "add the others")
+            yield definition.error(("answers", "chosen"), f"has fewer answers than {other}/{FILE}", "add the others")
 
 
 _SAME = {"rows": "row", "some": "row", "bags": "number"}

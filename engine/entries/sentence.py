@@ -101,8 +101,8 @@ class Sentence:
                 yield from self._phrases(start, phrases, Chosen(index=index), cost)
             for index, name in enumerate(self.expectation.ways):
                 yield from self._phrases(start, self.vocabulary.ways[name], Chosen(index=index), cost)
-        for command, phrases in self.vocabulary.commands.items():
-            yield from self._phrases(start, phrases, Commanded(command=command), VALID - 2)
+        for commanded, phrases in self.vocabulary.orders.values():
+            yield from self._phrases(start, phrases, commanded, VALID - 2)
         for topic, phrases in self.vocabulary.topics.items():
             yield from self._phrases(start, phrases, Asked(topic=topic), VALID - 1)
         for dialog, node in self.hearing.openings.items():

@@ -244,7 +244,7 @@ class Telling:
 
     def _is_command(self, start: int, end: int) -> bool:
         """Whether words are no name, as in "field is done"."""
-        commands = (phrases for phrases in self.words.commands.values())
+        commands = (phrases for _, phrases in self.words.orders.values())
         return any(match.end == end for phrases in commands for match in self.hearing.find(phrases, start))
 
 

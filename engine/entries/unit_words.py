@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
 
-from engine.definitions import Definition, Place, dialogs_directory, read_definition
+from engine.definitions import Definition, Place, dialogs_directory
 from engine.entries.pattern import Node, Rule, forms, openings, parse_pattern, walk
 from engine.errors import DefinitionError
-from engine.languages import LANGUAGES, Language
-from engine.units import FILE, Dimension, UnitTable, read_units, unit_table
+from engine.languages import Language
+from engine.units import Dimension, UnitTable, gathered_units, read_units, unit_table
 
 MOST_FORMS = 200
 """The ways to say one pattern; more are a slip of the pen."""
@@ -20,7 +20,7 @@ def prove_words(language: Language) -> None:
     """DefinitionError where a pattern of the table that comes with the package cannot be read."""
     for place, said in _placed(unit_table(), language):
         if wrong := _fault(said):
-            raise read_definition(dialogs_directory() / FILE).error(place, wrong, "mend the pattern")
+            raise gathered_units(dialogs_directory()).error(place, wrong, "mend the pattern")
 
 
 def problems(directory: Path) -> tuple[DefinitionError, ...]:
@@ -29,14 +29,16 @@ def problems(directory: Path) -> tuple[DefinitionError, ...]:
         table = read_units(directory)
     except DefinitionError as error:
         return (error,)
-    definition = read_definition(directory / FILE)
+    definition = gathered_units(directory)
     faults = [
         definition.error(place, wrong, "mend the pattern")
-        for language in LANGUAGES
+        for language in definition.languages
         for place, said in _placed(table, language)
         if (wrong := _fault(said))
     ]
-    return tuple(faults) or tuple(error for language in LANGUAGES for error in _shared(definition, table, language))
+    return tuple(faults) or tuple(
+        error for language in definition.languages for error in _shared(definition, table, language)
+    )
 
 
 def _placed(table: UnitTable, language: Language) -> Iterator[tuple[Place, str]]:

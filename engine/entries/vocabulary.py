@@ -1,4 +1,4 @@
-"""The words of a language, as data: ``dialogs/vocabulary/<language>.yaml`` under a strict schema."""
+"""The words of a language, as data: ``dialogs/<language>/vocabulary.yaml`` under a strict schema."""
 
 from __future__ import annotations
 
@@ -7,47 +7,22 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
-from engine.definitions import PlacedError, dialogs_directory, read_definition
+from engine.definitions import Definition, PlacedError, dialogs_directory, read_definition
+from engine.entries.number_words import Dials, Numbers, Part, Times
 from engine.entries.pattern import Choice, Node, Rule, openings, phrase, walk
 from engine.entries.phrase import Phrase, Phrases, SomePhrases, placed, rules_of, spoken
+from engine.entries.switching import switching
 from engine.entries.tokens import fold
 from engine.entries.unit_words import prove_words
-from engine.messages import Command, Language, Report, Topic
+from engine.messages import Command, Commanded, Language, Report, Topic
 from engine.quantities import UNITS
 
-DIRECTORY = dialogs_directory() / "vocabulary"
+FILE = "vocabulary.yaml"
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Spelling(_Part):
-    """How whole numbers are said: the rule with one way for each number below 1000, and the words for thousands."""
-
-    below_thousand: str
-    thousand: str
-    one_thousand: str
-    before_noun: dict[str, str]
-
-
-class Numbers(_Part):
-    """Number words and how they combine. ``sizes`` are rules for up to 1, 2, 3 … digits, ``decimals`` for 1, 2, 3."""
-
-    words: dict[str, dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]]
-    rules: dict[str, Phrases]
-    point: Phrases
-    half: Phrases
-    sizes: Annotated[tuple[str, ...], Field(min_length=4, max_length=4)]
-    decimals: Annotated[tuple[str, ...], Field(min_length=3, max_length=3)]
-    row: Phrases
-    spelling: Spelling
-    thousands_marks: tuple[str, ...]
-
-
-class RowWords(_Part):
+class RowWords(Part):
     one: SomePhrases
     typed: Phrases
     several: SomePhrases
@@ -58,7 +33,7 @@ class RowWords(_Part):
     counted: Phrases
 
 
-class Naming(_Part):
+class Naming(Part):
     """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
     (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
     ``inside`` a name; ``tails`` trail behind it."""
@@ -75,7 +50,7 @@ class Naming(_Part):
     does: tuple[str, ...]
 
 
-class Given(_Part):
+class Given(Part):
     """The orders in which a row, a slot's name and a value may be said; ``apart`` with a comma between them."""
 
     rows: Phrases
@@ -88,18 +63,19 @@ class Given(_Part):
     again: Phrases
 
 
-class Answers(_Part):
+class Answers(Part):
     yes: Phrases
     no: Phrases
     neither: Phrases
     chosen: tuple[Phrases, ...]
 
 
-class Loose(_Part):
+class Loose(Part):
     """Words by which people's own sentences are taken apart. ``every`` and ``rest`` are ways to say rows, ``ordinals``
     of one row (-1 is the last); ``except_words`` and ``range_words`` stand between rows, ``repairs`` between what was
     said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
     ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
+    ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
     every: Phrases
@@ -126,6 +102,7 @@ class Loose(_Part):
     single: tuple[str, ...]
     full: tuple[str, ...]
     spelled: dict[str, str]
+    short: dict[str, str]
     whole: Phrases
     sets: dict[Literal["odd", "even", "first", "last", "middle", "outside", "inner"], Phrases]
     ranges: Phrases
@@ -143,32 +120,13 @@ class Loose(_Part):
     nothing: Phrases
 
 
-class Dials(_Part):
-    numbered: Phrases
-    lettered: Phrases
-    signs: dict[str, tuple[str, ...]]
-
-
-class Times(_Part):
-    """How a moment is said; ``starts`` and ``ends`` lead to the first and last ``within``. ``lengths`` are of so many
-    minutes, ``halves`` those of a day."""
-
-    clock: Phrases
-    said: Phrases
-    starts: Phrases
-    ends: Phrases
-    within: Phrases
-    lengths: dict[Annotated[str, Field(pattern=r"^\d+$")], Phrases]
-    halves: dict[Literal["am", "pm", "night"], Phrases]
-
-
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
 
 
-class Vocabulary(_Part):
+class Vocabulary(Part):
     """All words of one language. Two vocabularies are equal when they are the same object."""
 
-    language: Language
+    language: str
     fillers: tuple[str, ...]
     joins: Phrases
     numbers: Numbers
@@ -180,6 +138,7 @@ class Vocabulary(_Part):
     lead: Phrases
     typed_link: tuple[str, ...]
     commands: dict[Command, Phrases]
+    languages: dict[str, Phrases]
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
     naming: Naming
@@ -209,7 +168,7 @@ class Vocabulary(_Part):
 
     @model_validator(mode="after")
     def _is_complete(self) -> Self:
-        _cover("commands", self.commands, tuple(Command))
+        _cover("commands", self.commands, tuple(one for one in Command if one is not Command.LANGUAGE))
         _cover("topics", self.topics, tuple(Topic))
         _cover("reports", self.reports, tuple(Report))
         self._check_rules()
@@ -221,6 +180,15 @@ class Vocabulary(_Part):
         """What may be said for each unit, from the table of units."""
         words = {symbol: unit.words.of(self.language) for symbol, unit in UNITS.items()}
         return {symbol: tuple(Phrase(say=one) for one in said) for symbol, said in words.items()}
+
+    @cached_property
+    def orders(self) -> Mapping[str, tuple[Commanded, Phrases]]:
+        """What may be said for each command, by a name of it."""
+        switching = {code: Commanded(command=Command.LANGUAGE, language=code) for code in self.languages}
+        return {
+            **{str(command): (Commanded(command=command), phrases) for command, phrases in self.commands.items()},
+            **{f"language_{code}": (one, self.languages[code]) for code, one in switching.items()},
+        }
 
     @cached_property
     def silent(self) -> frozenset[str]:
@@ -305,7 +273,7 @@ def _cover(what: str, found: Mapping[Any, Any], wanted: Any) -> None:
 
 
 def _written_units(symbol: str) -> tuple[Node, ...]:
-    spellings = (symbol, *UNITS[symbol].typed) if symbol != "1" else ()
+    spellings = tuple(UNITS[symbol].spellings()) if symbol != "1" else ()
     return tuple(phrase(text) for text in spellings)
 
 
@@ -313,8 +281,14 @@ def _written_units(symbol: str) -> tuple[Node, ...]:
 def load_vocabulary(language: Language, directory: Path | None = None) -> Vocabulary:
     """The vocabulary of a language; DefinitionError says what in its file, or in the words for units, is wrong."""
     prove_words(language)
-    definition = read_definition((directory or DIRECTORY) / f"{language}.yaml")
+    definition = vocabulary_definition(language, directory or dialogs_directory())
     vocabulary = definition.into(Vocabulary)
     if vocabulary.language != language:
-        raise definition.error(("language",), f"is {vocabulary.language}", f"write {language}, the name of the file")
-    return vocabulary
+        raise definition.error(("language",), f"is {vocabulary.language}", f"write {language}, the name of the folder")
+    languages = switching(language, vocabulary.languages, directory or dialogs_directory())
+    return vocabulary.model_copy(update={"languages": languages})
+
+
+def vocabulary_definition(language: Language, directory: Path) -> Definition:
+    """The vocabulary of a language as it is written, in a folder of dialogs."""
+    return read_definition(directory / language / FILE, f"{language}/{FILE}")

@@ -17,6 +17,7 @@ from engine.definitions import dialogs_directory
 from engine.languages import Language
 
 Weights = NDArray[np.float32]
+FILE = "meanings.npz"
 STEP, UNHEARD = 127, 1
 """Steps of a weight in the file, and those too small to be kept."""
 
@@ -68,9 +69,11 @@ class Classifier:
 
 @lru_cache(maxsize=8)
 def load_classifier(language: Language, directory: Path | None = None) -> Classifier:
-    """The table of a language, as the package carries it."""
-    folder = directory or dialogs_directory() / "vocabulary"
-    with np.load(folder / f"meanings-{language}.npz", allow_pickle=False) as held:
+    """The table of a language, as its folder carries it; without meanings where it has none yet."""
+    path = (directory or dialogs_directory()) / language / FILE
+    if not path.is_file():
+        return Classifier((), {}, np.zeros((0, 0), dtype=np.float32))
+    with np.load(path, allow_pickle=False) as held:
         features = str(held["features"]).split("\n")
         meanings = tuple(str(one) for one in held["meanings"])
         weights = np.zeros((len(features), len(meanings)), dtype=np.float32)

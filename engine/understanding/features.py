@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from engine.expectation import Asking, Expectation
 from engine.understanding.spans import Kind, Span
@@ -33,7 +34,7 @@ def _words(keys: Sequence[str]) -> Iterator[str]:
         if stem != key:
             yield f"s {stem}"
     yield from (f"c {piece}" for key in keys for piece in _pieces(key))
-    yield from (f"b {one} {two}" for one, two in zip(edged, edged[1:], strict=False))
+    yield from (f"b {one} {two}" for one, two in pairwise(edged))
     yield from (f"k {one} {two}" for one, two in zip(stems, stems[2:], strict=False))
     yield from (f"t {one} {two} {three}" for one, two, three in zip(edged, edged[1:], edged[2:], strict=False))
 

@@ -1,4 +1,7 @@
-"""How likely a meaning must be before something is done about it; chosen on suites, see ``rowhand bench understanding``."""
+"""How likely a meaning must be before something is done about it.
+
+Chosen on suites, see ``rowhand bench understanding``.
+"""
 
 from __future__ import annotations
 

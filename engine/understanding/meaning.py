@@ -1,4 +1,7 @@
-"""What a clause can mean, as names: ``value``, ``yes``, ``command:repeat``, ``report:stopped``, ``option:drive.each`` …"""
+"""What a clause can mean, as names.
+
+They read ``value``, ``yes``, ``command:repeat``, ``report:stopped``, ``option:drive.each`` …
+"""
 
 from __future__ import annotations
 

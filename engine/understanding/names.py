@@ -62,32 +62,6 @@ def _spelled_out(hearing: Hearing) -> str | None:
     return best if len(best) > 1 else None
 
 
-def _without_remark(text: str, hearing: Hearing, knows: Knows) -> str:
-    """A short text without a clause of ordinary words behind a comma: "Product A 15, that's it"."""
-    first, mark, rest = text.partition(",")
-    words = [fold(word.strip(_EDGES)) for word in rest.split()]
-    ordinary = all(word in hearing.vocabulary.plain_words or knows(word) for word in words)
-    return first if mark and words and ordinary and not any(map(str.isdigit, rest)) else text
-
-
-def _without_article(text: str, hearing: Hearing) -> str:
-    first, _, rest = text.strip(_EDGES).partition(" ")
-    return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(_EDGES)
-
-
-def _spelled_out(hearing: Hearing) -> str | None:
-    """A number whose digits are said one by one."""
-    found = [
-        str(capture.value)
-        for place in range(len(hearing.tokens))
-        for match in hearing.matcher.rule("lot_number", place)
-        for capture in match.captures
-        if capture.name == "lot" and any(sign.isdigit() for sign in str(capture.value))
-    ]
-    longest = max(found, key=len, default="")
-    return longest if len(longest) > 1 else None
-
-
 def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
     known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)

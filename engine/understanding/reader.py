@@ -38,13 +38,13 @@ from engine.understanding.clauses import Clause, clauses, pieces, says_something
 from engine.understanding.features import features
 from engine.understanding.limits import LIMITS, Limits
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
+from engine.understanding.merging import merged
 from engine.understanding.names import name_in, starts
 from engine.understanding.options import options
-from engine.understanding.merging import merged
 from engine.understanding.repair import Repaired, repaired
 from engine.understanding.reports import Clauses
 from engine.understanding.spans import Kind, Scanner, Span, is_amount, is_telling
-from engine.understanding.spelling import Spelled, mended
+from engine.understanding.spelling import Spelled, mended, written_out
 from engine.understanding.values import Values
 
 MOST_WORDS = 60
@@ -62,14 +62,19 @@ LOT = "lot"
 def understand(
     utterance: Utterance, expectation: Expectation, vocabulary: Vocabulary, acceptance: Acceptance | None = None
 ) -> Reading:
-    """Everything that an utterance means. What is spoken is read strictly; so is typed text that fits a known pattern.
+    """Everything that an utterance means. What is spoken is read strictly; so is typed text that fits a known pattern,
+    and all of it in a language that has not learned meanings yet.
 
     Any text gives a reading, never an error. What is inferred carries a doubt, so that it is asked before it counts.
     """
+    asks_name = expectation.asking is Asking.SLOT and expectation.slots[0].kind is SlotKind.TEXT
+    if not utterance.spoken and not asks_name:
+        utterance = utterance.model_copy(update={"text": written_out(utterance.text, vocabulary)})
     strict = read(utterance, expectation, vocabulary, acceptance)
-    if utterance.spoken or len(utterance.text) > MOST_CHARACTERS:
+    classifier = load_classifier(vocabulary.language)
+    if utterance.spoken or len(utterance.text) > MOST_CHARACTERS or not classifier.meanings:
         return strict
-    free = Free(utterance.text, expectation, vocabulary, load_classifier(vocabulary.language))
+    free = Free(utterance.text, expectation, vocabulary, classifier)
     entries = free.entries(strict.entries)
     return strict if entries is None else Reading(entries=tuple(as_before(one, expectation) for one in entries))
 

@@ -1,4 +1,7 @@
-"""Self-repairs and denials: "seven, no, eight" says eight, "48 not 84" says 48, "no, it was 48" corrects the last one."""
+"""Self-repairs and denials.
+
+"seven, no, eight" says eight, "48 not 84" says 48, "no, it was 48" corrects the last one.
+"""
 
 from __future__ import annotations
 

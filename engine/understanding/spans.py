@@ -7,15 +7,14 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from engine.clock import Moment
-from engine.entries.telling import Telling
 from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.hearing import Amount, Hearing
 from engine.entries.numeral import Numeral
 from engine.entries.row_numbers import numerals
+from engine.entries.telling import Telling
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import Given
 from engine.quantities import UNITS, Dimension, Measure
-
 
 FULL = Measure(value=100.0, unit="%")
 MOST_MARKED = 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -42,6 +43,24 @@ def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool]) -> S
             pieces += [text[place : token.start], meant]
             place = token.end
     return Spelled("".join((*pieces, text[place:])), guessed)
+
+
+@lru_cache(maxsize=16)
+def _short(vocabulary: Vocabulary) -> tuple[re.Pattern[str], dict[str, str]]:
+    said = {word.lower(): meant for word, meant in vocabulary.loose.short.items()}
+    words = "|".join(re.escape(word) for word in sorted(said, key=len, reverse=True))
+    return re.compile(rf"(?:(?<=\S)\s*,)?\s*(?<!\w)({words})(?!\w)", re.IGNORECASE), said
+
+
+def written_out(text: str, vocabulary: Vocabulary) -> str:
+    """The text with what is written for other words put right, and without words of courtesy."""
+    pattern, said = _short(vocabulary)
+
+    def meant(match: re.Match[str]) -> str:
+        word = said[match[1].lower()]
+        return match[0].replace(match[1], word) if word else ""
+
+    return (pattern.sub(meant, text) if said else text).strip(" ,") or text
 
 
 def _parted(text: str, vocabulary: Vocabulary) -> str | None:

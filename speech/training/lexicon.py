@@ -68,8 +68,9 @@ def lexicon(words: Iterable[str]) -> dict[str, Ways]:
 def shipped(dialogs: Path) -> dict[str, Ways]:
     """The lexicon of the shipped models: all that a folder of dialogs lets an operator say in English, and the words
     that ``phrases`` gives one."""
-    vocabulary = _words(_read(dialogs / "vocabulary" / "en.yaml"))
-    said = (_said(_read(file)) for file in (*dialogs.glob("*.yaml"), *(dialogs / "channels").glob("*.yaml")))
+    english = dialogs / LANGUAGE
+    vocabulary = _words({key: part for key, part in _read(english / "vocabulary.yaml").items() if key not in TYPED})
+    said = (_said(_read(file)) for file in english.rglob("*.yaml"))
     return lexicon(vocabulary.union(phrases.words("entry"), phrases.words("night"), phrases.words("choice"), *said))
 
 
@@ -77,36 +78,29 @@ def _read(file: Path) -> Any:
     return yaml.safe_load(file.read_text(encoding="utf-8"))
 
 
+LANGUAGE = "en"
 SAID = frozenset({"opens", "called", "words", "label", "phrases"})
 """Keys of a dialog file under which stands what may be said."""
+TYPED = frozenset({"loose", "naming"})
+"""Parts of a vocabulary by which only typed text is read."""
 
 
 def _said(node: Any) -> frozenset[str]:
-    """The English words under the keys of ``SAID``."""
+    """The words under the keys of ``SAID``."""
     match node:
         case dict():
-            return frozenset().union(
-                *(_words(_english(part)) if key in SAID else _said(part) for key, part in node.items())
-            )
+            return frozenset().union(*(_words(part) if key in SAID else _said(part) for key, part in node.items()))
         case list():
             return frozenset().union(*map(_said, node))
         case _:
             return frozenset()
 
 
-def _english(node: Any) -> Any:
-    """The same without what is said in other languages."""
-    match node:
-        case dict():
-            return {key: _english(part) for key, part in node.items() if key != "es"}
-        case list():
-            return [_english(part) for part in node]
-        case _:
-            return node
-
-
 def _words(node: Any) -> frozenset[str]:
+    """The words in a part of a file; not those of a phrase that is only typed."""
     match node:
+        case {"heard": "no"}:
+            return frozenset()
         case dict():
             return frozenset().union(*map(_words, node.values()))
         case list():

@@ -150,12 +150,12 @@ PUT_OFF = [
     (
         "es",
         "una hora",
-        "Pregunto otra vez a las 1:55; para entonces cerca de 9.8 acres desde la última revisión, más de lo",
+        "Pregunto otra vez a la 1:55 AM; para entonces cerca de 9.8 acres desde la última revisión, más de lo",
     ),
     (
         "es",
         "a las dos",
-        "Pregunto otra vez a las 2:00; para entonces cerca de 10 acres desde la última revisión, más de lo",
+        "Pregunto otra vez a las 2:00 AM; para entonces cerca de 10 acres desde la última revisión, más de lo",
     ),
 ]
 
@@ -213,7 +213,9 @@ def test_in_spanish(database: Database) -> None:
     said = re.search(r"(\d+:\d+)", night.plant())
     night.wait_for_ring()
     ((_, text),) = night.called
-    called = re.fullmatch(r"Revise las tolvas: tocaba a las? (\d+:\d+), cerca de [\d.]+ (acres|ha) desde .*", text)
+    called = re.fullmatch(
+        r"Revise las tolvas: tocaba a las? (\d+:\d+) [AP]M, cerca de [\d.]+ (acres|ha) desde .*", text
+    )
     assert called, text
     assert night.say("diez minutos más")
     assert night.schedule.waiting("c")[0].due_at == night.now + 10 * MINUTE

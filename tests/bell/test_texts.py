@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 from bot.cli import app
 from bot.definition_check import problems
 from engine.definitions import dialogs_directory
+from engine.languages import LANGUAGES
 
 
 @pytest.fixture
@@ -21,33 +22,38 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "wrong"),
+    ("language", "old", "new", "told", "wrong"),
     [
-        ("  look_again:", "  look_agian:", "look_agian"),
-        ("Revise las tolvas: tocaba {dues}{unseen}.", "Revise las tolvas.", "stands in one language only"),
-        ("{count} calls{unseen}", "{count} calls{unseen} {acres}", "stands in one language only"),
-        ("Sunday]", "Sunday, Someday]", "seven in each language"),
-        ('format: "1"', 'format: "2"', "format"),
-        ("days:\n", "days\n", "line"),
+        ("es", "  look_again:", "  look_agian:", "es/channels/bell.yaml", "look_agian"),
+        ("es", "tocaba {dues}{unseen}.", "tocaba.", "en/channels/bell.yaml", "stands in one language only"),
+        ("en", "{count} calls{unseen}", "{count} calls {acres}{unseen}", "en/channels/bell.yaml", "one language only"),
+        ("en", "Sunday]", "Sunday, Someday]", "en/channels/bell.yaml", "seven in each language"),
+        ("es", 'format: "1"', 'format: "2"', "es/channels/bell.yaml", "format"),
+        ("es", "days: [", "days [", "es/channels/bell.yaml", "line"),
     ],
 )
-def test_a_mistake_is_refused_with_its_place(folder: Path, old: str, new: str, wrong: str) -> None:
-    place = folder / "channels" / "bell.yaml"
+def test_a_mistake_is_refused_with_its_place(
+    folder: Path, language: str, old: str, new: str, told: str, wrong: str
+) -> None:
+    place = folder / language / "channels" / "bell.yaml"
     text = place.read_text(encoding="utf-8")
     assert old in text
     place.write_text(text.replace(old, new), encoding="utf-8")
     (problem,) = problems(folder)
-    assert problem.file == "bell.yaml" and wrong in str(problem)
+    assert problem.file == told and wrong in str(problem)
     outcome = CliRunner().invoke(app, ["dialogs", "check", str(folder)])
     assert outcome.exit_code == 4 and "bell.yaml" in outcome.stderr
 
 
 def test_a_value_that_a_text_is_not_given_is_refused(folder: Path) -> None:
-    place = folder / "channels" / "bell.yaml"
-    text = place.read_text(encoding="utf-8")
-    place.write_text(text.replace(": due {dues}", ": due {day}").replace("tocaba {dues}{u", "tocaba {day}{u"), "utf-8")
+    for language in LANGUAGES:
+        place = folder / language / "channels" / "bell.yaml"
+        text = place.read_text(encoding="utf-8")
+        assert "look:" in text
+        text = text.replace(": due {dues}", ": due {day}").replace("tocaba {dues}{u", "tocaba {day}{u")
+        place.write_text(text, encoding="utf-8")
     assert [(one.place, one.wrong) for one in problems(folder)] == [
-        ("line 7, texts.look", "{day} is not a value of this text")
+        ("line 6, texts.look", "{day} is not a value of this text")
     ]
 
 

@@ -26,7 +26,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("ROWHAND_MODELS", str(tmp_path / "models"))
     monkeypatch.setenv("ROWHAND_SETTINGS", str(tmp_path / "settings.toml"))
     monkeypatch.delenv("ROWHAND_RECOGNIZER", raising=False)
-    monkeypatch.setattr(installation, "prove", lambda folder, language: Proof(HELD, speaks=True))
+    monkeypatch.setattr(installation, "prove", lambda folder, language, words: Proof(HELD, speaks=True))
     monkeypatch.setattr(installation, "computer_bytes", lambda: 8 * 2**30)
     monkeypatch.setattr(download, "PAUSES_S", ())
     return tmp_path / "models"

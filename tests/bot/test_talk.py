@@ -125,7 +125,7 @@ def test_a_broken_dialog_is_told_with_file_and_place(tmp_path: Path) -> None:
     broken = tmp_path / "set-up.yaml"
     text = broken.read_text(encoding="utf-8")
     broken.write_text(text.replace("  - ask: spacing\n", "  - ask: spacin\n"), encoding="utf-8")
-    words = tmp_path / "vocabulary" / "en.yaml"
+    words = tmp_path / "en" / "vocabulary.yaml"
     words.write_text(
         words.read_text(encoding="utf-8").replace("  resume: [resume,", "  resume: [undo,"), encoding="utf-8"
     )
@@ -133,7 +133,9 @@ def test_a_broken_dialog_is_told_with_file_and_place(tmp_path: Path) -> None:
     assert outcome.returncode == 4
     assert "set-up.yaml" in outcome.errors
     assert "there is no slot spacin" in outcome.errors
-    assert re.search(r"en\.yaml: line \d+, commands\.resume\.0: 'undo' already means commands\.scratch", outcome.errors)
+    assert re.search(
+        r"en/vocabulary\.yaml: line \d+, commands\.resume\.0: 'undo' already means commands\.scratch", outcome.errors
+    )
     assert "Traceback" not in outcome.errors
 
 

@@ -43,7 +43,7 @@ def test_an_older_script_is_pinned_beside_the_current_one(library: Library) -> N
     pinned = library.with_pinned(older)
     sha256 = hashlib.sha256(older.encode()).hexdigest()
     found = pinned.script(sha256)
-    assert found is not None and found.slots["lanes"].ask.en == "Lanes?"
+    assert found is not None and found.slots["lanes"].ask.of("en") == "Lanes?"
     assert pinned.sources[sha256] == older
     assert pinned.hash_of("trial") == library.hash_of("trial") != sha256
     assert library.script(sha256) is None
@@ -62,10 +62,9 @@ def test_a_pinned_source_that_is_no_script_is_refused(library: Library) -> None:
 
 def test_house_texts_and_sources_are_no_dialogs(tmp_path: Path) -> None:
     shutil.copytree(SCRIPTS, tmp_path, dirs_exist_ok=True)
-    for name in ("house.yaml", "sources.yaml", "units.yaml"):
+    (tmp_path / "en").mkdir()
+    for name in ("sources.yaml", "units.yaml", "en/vocabulary.yaml", "en/forms.yaml"):
         (tmp_path / name).write_text("not: a dialog\n")
-    (tmp_path / "vocabulary").mkdir()
-    (tmp_path / "vocabulary" / "en.yaml").write_text("not: a dialog\n")
     assert set(load_library(tmp_path).scripts) == {"trial", "later"}
 
 

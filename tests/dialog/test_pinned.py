@@ -13,10 +13,12 @@ from engine.assistant import NUMBERS, Assistant, Rules
 from engine.database import Database, open_database
 from engine.definitions import dialogs_directory
 from engine.dialog.house import House
+from engine.dialog.library import whole
 from engine.history.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance
 from engine.texts import Text
+from tests.helpers.renaming import DIALOGS
 from tests.helpers.talking import START, beginnings, house, library
 
 
@@ -28,8 +30,8 @@ def database(tmp_path: Path) -> Database:
 def dialogs(folder: Path, changes: dict[str, tuple[str, str]], without: str = "") -> Library:
     """The dialogs of the package with a piece of some replaced, or one left out with those that rest on it."""
     folder.mkdir()
-    for path in dialogs_directory().glob("*.yaml"):
-        text = path.read_text(encoding="utf-8")
+    for path in (dialogs_directory() / f"{name}.yaml" for name in DIALOGS):
+        text = whole(path).source
         if path.stem in changes:
             old, new = changes[path.stem]
             assert text.count(old) == 1
@@ -117,4 +119,4 @@ def test_a_house_that_lacks_a_text_is_refused() -> None:
 
 def test_a_text_says_the_same_in_both_languages() -> None:
     with pytest.raises(ValueError, match="one language only"):
-        Text(en="{row} is open", es="queda abierto")
+        Text({"en": "{row} is open", "es": "queda abierto"})

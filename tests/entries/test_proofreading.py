@@ -6,22 +6,22 @@ import shutil
 
 import pytest
 
+from engine.definitions import dialogs_directory
 from engine.entries.pattern import forms, parse_pattern
 from engine.entries.proofreading import problems
-from engine.entries.vocabulary import DIRECTORY
 from engine.messages import LANGUAGES
 
 
 @pytest.fixture
 def folder(tmp_path):
     for language in LANGUAGES:
-        shutil.copy(DIRECTORY / f"{language}.yaml", tmp_path)
+        shutil.copytree(dialogs_directory() / language, tmp_path / language)
     return tmp_path
 
 
 def break_file(folder, language, *edits):
     """Replace pieces of a vocabulary file; the number of the line each stands in."""
-    path = folder / f"{language}.yaml"
+    path = folder / language / "vocabulary.yaml"
     text = source = path.read_text(encoding="utf-8")
     for right, wrong in edits:
         assert source.count(right) == 1, right
@@ -32,7 +32,7 @@ def break_file(folder, language, *edits):
 
 
 def test_the_vocabulary_that_comes_with_the_package_is_sound():
-    assert problems() == ()
+    assert problems(dialogs_directory()) == ()
 
 
 MISTAKES = [
@@ -74,10 +74,10 @@ def test_every_mistake_is_told_once_at_its_line(folder):
     told = [str(one) for one in problems(folder)]
     for (right, _, says), line in zip(MISTAKES, lines, strict=True):
         (found,) = (one for one in told if says in one)
-        assert found.startswith("en.yaml: line ")
+        assert found.startswith("en/vocabulary.yaml: line ")
         assert found.endswith(")")
         if "already means" not in says:
-            assert found.startswith(f"en.yaml: line {line}, {says}"), right
+            assert found.startswith(f"en/vocabulary.yaml: line {line}, {says}"), right
     assert [one for one in told if not any(says in one for *_, says in MISTAKES)] == []
 
 
@@ -85,27 +85,27 @@ def test_a_file_that_cannot_be_used_is_told_and_the_other_is_still_looked_at(fol
     (line,) = break_file(folder, "es", ("  - [tres, trece]", "  - [tres, trece, treinta]"))
     break_file(folder, "en", ("[thirteen, thirty]", "[thirten, thirty]"))
     spanish, english = (str(one) for one in problems(folder))
-    assert spanish.startswith(f"es.yaml: line {line}, sound_alikes.3: ")
+    assert spanish.startswith(f"es/vocabulary.yaml: line {line}, sound_alikes.3: ")
     assert english.endswith("sound_alikes.0: 'thirten' is said nowhere (write it as in the phrases)")
 
 
 def test_a_language_that_is_missing_is_told(folder):
-    (folder / "es.yaml").unlink()
+    (folder / "es" / "vocabulary.yaml").unlink()
     (found,) = problems(folder)
-    assert str(found).startswith("es.yaml: whole file: cannot be read")
+    assert str(found).startswith("es/vocabulary.yaml: whole file: cannot be read")
 
 
 def test_what_only_one_language_takes_is_told_at_the_other(folder):
     (line,) = break_file(folder, "en", ('"skip <row>", leave it out', "leave it out"))
-    assert [str(one) for one in problems(folder)] == [
-        f"en.yaml: line {line}, commands.skip: no phrase takes <row>, as in es.yaml (add one, or take it out there)"
-    ]
+    (found,) = problems(folder)
+    assert found.file == "en/vocabulary.yaml" and found.place == f"line {line}, commands.skip"
+    assert found.wrong == "no phrase takes <row>, as in es/vocabulary.yaml"
 
 
 def test_a_phrase_that_can_be_said_in_countless_ways_is_refused(folder):
     (line,) = break_file(folder, "en", ("    - looks good\n", f"    - '{'[a | b] ' * 40}looks good'\n"))
     (found,) = problems(folder)
-    assert str(found).startswith(f"en.yaml: line {line}, reports.good.6: can be said in more than ")
+    assert str(found).startswith(f"en/vocabulary.yaml: line {line}, reports.good.6: can be said in more than ")
 
 
 def test_the_forms_of_a_pattern():

@@ -4,10 +4,11 @@ import shutil
 
 import pytest
 
+from engine.definitions import dialogs_directory
 from engine.entries.acceptance import FILE, load_acceptance
 from engine.entries.pattern import parse_pattern
 from engine.entries.reader import read
-from engine.entries.vocabulary import DIRECTORY, load_vocabulary
+from engine.entries.vocabulary import load_vocabulary
 from engine.errors import DefinitionError
 from engine.messages import LANGUAGES, Asked, Commanded, Given
 from engine.quantities import UNITS, Measure
@@ -42,7 +43,7 @@ def in_unit(text, symbol, language):
 @pytest.mark.parametrize("symbol", [symbol for symbol in UNITS if symbol != "1"])
 def test_every_unit_is_known_by_its_words_its_symbol_and_its_spellings(language, symbol):
     words = [phrase.say for phrase in load_vocabulary(language).units[symbol] if "(" not in phrase.say]
-    for said in (*words, symbol, *UNITS[symbol].typed):
+    for said in (*words, symbol, *UNITS[symbol].spellings()):
         (entry,) = in_unit(f"12.5 {said}", symbol, language)
         assert isinstance(entry, Given), said
         assert entry.value == Measure(value=12.5, unit=symbol)
@@ -59,7 +60,7 @@ MISTAKES = [
     ("  resume: [resume,", "  resume2: [resume,", "resume2"),
     ("language: en", "language: en\nlanguage: en", "twice"),
     ("fillers: [uh,", "fillers: [uh, cm,", "is a filler"),
-    ("language: en", "language: de", "'en' or 'es'"),
+    ("language: en", "language: de", "is de"),
     ("language: en", "language: es", "is es"),
     ("joins: [and,", "joins: [<andd>,", "<andd> is not defined"),
     ("joins: [and,", "joins: ['[then',", "not closed"),
@@ -70,12 +71,13 @@ MISTAKES = [
 
 @pytest.mark.parametrize(("right", "wrong", "told"), MISTAKES)
 def test_a_mistake_is_refused_with_its_file_and_mend(tmp_path, right, wrong, told):
-    source = (DIRECTORY / "en.yaml").read_text(encoding="utf-8")
+    source = (dialogs_directory() / "en" / "vocabulary.yaml").read_text(encoding="utf-8")
     assert right in source
-    (tmp_path / "en.yaml").write_text(source.replace(right, wrong, 1), encoding="utf-8")
+    (tmp_path / "en").mkdir()
+    (tmp_path / "en" / "vocabulary.yaml").write_text(source.replace(right, wrong, 1), encoding="utf-8")
     with pytest.raises(DefinitionError) as caught:
         load_vocabulary("en", tmp_path)
-    assert caught.value.file == "en.yaml"
+    assert caught.value.file == "en/vocabulary.yaml"
     assert told in str(caught.value)
     assert caught.value.mend
 

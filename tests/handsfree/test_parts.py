@@ -114,7 +114,7 @@ def test_while_it_waits_only_go_on_can_be_heard(tmp_path: Path) -> None:
 
 def test_every_english_phrase_can_be_heard_by_the_shipped_model() -> None:
     lexicon = {line.split()[0] for line in (ears.SHIPPED / "en" / "lexicon.txt").read_text().splitlines()}
-    phrases = [phrase for order in HandsfreeTexts.load().phrases.values() for phrase in order.en]
+    phrases = [phrase for order in HandsfreeTexts.load().phrases.values() for phrase in order.of("en")]
     assert {word for phrase in phrases for word in phrase.split()} <= lexicon
 
 

@@ -211,6 +211,8 @@ def line(entry: Entry) -> str:
             return _given(entry)
         case Either(readings=readings):
             return "either " + " / ".join("; ".join(_given(one) for one in given) for given in readings)
+        case Commanded(language=str(code)):
+            return f"language {code}"
         case Commanded(command=command, row=row):
             return _spaced(command, row)
         case Correcting(slot=slot, row=row):

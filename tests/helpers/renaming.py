@@ -11,6 +11,7 @@ from typing import Any
 import yaml
 
 from engine.definitions import LOADER, dialogs_directory
+from engine.dialog.library import whole
 
 Content = dict[str, Any]
 DIALOGS = ("ready-check", "set-up", "test-run", "shift", "put-away")
@@ -22,7 +23,7 @@ WORDS_OF_OTHERS = {"drive", "condition", "in_use", "meter", "plant_off_target"}
 
 def contents() -> dict[str, Content]:
     """Every dialog of the package as plain data."""
-    text = {name: (dialogs_directory() / f"{name}.yaml").read_text(encoding="utf-8") for name in DIALOGS}
+    text = {name: whole(dialogs_directory() / f"{name}.yaml").source for name in DIALOGS}
     return {name: yaml.load(source, Loader=LOADER) for name, source in text.items()}
 
 
@@ -79,7 +80,7 @@ def options_renamed(content: Content, suffix: str) -> Content:
 def written(folder: Path, dialogs: Collection[Content]) -> Path:
     """A folder of dialogs with everything else that belongs to them."""
     shutil.copytree(dialogs_directory(), folder)
-    for path in folder.glob("*.yaml"):
+    for path in (*folder.glob("*.yaml"), *folder.glob("*/*.yaml")):
         if path.stem in DIALOGS:
             path.unlink()
     for number, content in enumerate(dialogs):

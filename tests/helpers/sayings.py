@@ -210,13 +210,16 @@ class Program:
             if isinstance(scope, Function):
                 everything = [*parameters(scope), *scope.args.kwonlyargs]
                 if any(one.arg == name for one in everything):
-                    return self._argument(scope, name, seen)
+                    return self._argument(module, scope, name, seen)
         return set()
 
-    def _argument(self, function: Function, name: str, seen: tuple[ast.AST, ...]) -> set[TextKey]:
+    def _argument(self, home: Module, function: Function, name: str, seen: tuple[ast.AST, ...]) -> set[TextKey]:
+        """What a function is given for an argument; one of its module alone only there."""
         names = [one.arg for one in parameters(function)]
         found: set[TextKey] = set()
         for module, call in self._calls.get(function.name, ()):
+            if function.name.startswith("_") and module is not home:
+                continue
             given = dict(zip(names, call.args, strict=False)) | {one.arg: one.value for one in call.keywords}
             if name in given:
                 found |= self.keys(module, given[name], seen)

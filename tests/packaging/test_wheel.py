@@ -67,14 +67,14 @@ def test_wheel_carries_no_tests_and_no_scripts(wheel: Path) -> None:
 
 def test_data_is_found_where_the_wheel_lies(installed: Path) -> None:
     code = (
-        "import engine.quantities, engine.entries.vocabulary as words; from pathlib import Path; "
-        "print(engine.quantities.__file__); print(words.DIRECTORY); "
-        "print(*sorted(p.name for p in words.DIRECTORY.glob('*.yaml')))"
+        "import engine.quantities, engine.languages as languages; from pathlib import Path; "
+        "print(engine.quantities.__file__); print(languages.dialogs_directory()); "
+        "print(*sorted(p.name for p in languages.dialogs_directory().glob('e*/*.yaml')))"
     )
     module, directory, names = python(installed, code).splitlines()
     assert Path(module).is_relative_to(installed)
     assert Path(directory).is_relative_to(installed)
-    assert "en.yaml" in names
+    assert {"vocabulary.yaml", "forms.yaml", "units.yaml"} <= set(names.split())
 
 
 def test_the_command_line_works_from_the_wheel(installed: Path) -> None:

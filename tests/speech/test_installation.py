@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 
 from demo.recording import FOLDER
+from engine.forms import number_words
 from speech import archive, download, ears, installation
 from speech.audio import decode
 from speech.download import Partial
@@ -35,20 +36,22 @@ import sys
 from pathlib import Path
 from speech.ears import shelf
 from speech.installation import install
-install(shelf(Path(sys.argv[1])), sys.argv[2])
+numbers = {"en": ["one", "two", "three"], "es": ["uno", "dos", "tres"]}
+install(shelf(Path(sys.argv[1]), numbers), sys.argv[2])
 """
+NUMBERS = number_words()
 DIGEST = hashlib.sha256(PACKED).hexdigest()
 
 
 @pytest.fixture
 def shelf(tmp_path: Path) -> Shelf:
-    return ears.shelf(tmp_path / "models")
+    return ears.shelf(tmp_path / "models", NUMBERS)
 
 
 @pytest.fixture
 def proved(monkeypatch: pytest.MonkeyPatch) -> None:
     """The proof is tried by tests of its own; here it is quick and finds nothing wrong."""
-    monkeypatch.setattr(installation, "prove", lambda folder, language: Proof(100_000_000, speaks=True))
+    monkeypatch.setattr(installation, "prove", lambda folder, language, words: Proof(100_000_000, speaks=True))
 
 
 @pytest.fixture
@@ -82,7 +85,7 @@ def test_a_model_from_a_zip_file_without_a_lexicon_hears(shelf: Shelf, tmp_path:
 
 def test_broken_models_are_refused_by_loading_them(tmp_path: Path) -> None:
     with pytest.raises(ModelBroken, match=r"cannot be loaded: .+"):
-        prove(standing(tmp_path / "looks"), "en")
+        prove(standing(tmp_path / "looks"), "en", NUMBERS["en"])
 
 
 @pytest.mark.parametrize(("code", "why"), [(-9, "may need more memory"), (-11, "signal 11"), (1, "code 1")])
@@ -94,12 +97,12 @@ def test_a_model_cut_in_half(tmp_path: Path) -> None:
     cut = standing(tmp_path / "cut", {p.relative_to(REAL).as_posix(): p.read_bytes()[: p.stat().st_size // 2]
                                       for p in REAL.rglob("*") if p.is_file()})  # fmt: skip
     with pytest.raises(ModelBroken, match=r"cannot be loaded: .+"):
-        prove(cut, "en")
+        prove(cut, "en", NUMBERS["en"])
 
 
 def test_a_model_that_never_ends_loading() -> None:
     with pytest.raises(ModelBroken, match="did not load within 0 s"):
-        prove(REAL, "en", longest_s=0.01)
+        prove(REAL, "en", NUMBERS["en"], longest_s=0.01)
 
 
 def test_a_model_of_another_language_is_refused_and_its_download_kept(shelf: Shelf) -> None:
@@ -190,7 +193,7 @@ def test_sources_that_are_none(shelf: Shelf, source: str, tmp_path: Path, monkey
     [("a-model-en-us-2", "en"), ("es", "es"), ("Model_ES.zip", "es"), ("tiny-en-es", None), ("pens", None), ("", None)],
 )
 def test_the_language_in_a_name(name: str, language: str | None) -> None:
-    assert language_of(name) == language
+    assert language_of(name, NUMBERS) == language
 
 
 def test_a_name_without_a_language_asks_for_it(shelf: Shelf, tmp_path: Path) -> None:

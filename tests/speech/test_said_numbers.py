@@ -16,10 +16,9 @@ from engine.messages import Given
 from engine.quantities import Measure
 from speech import ears
 from speech.audio import AudioClip
-from speech.espeak import Espeak
 from speech.piper import Piper
 from speech.synthesizer import Synthesizer
-from tests.helpers.voices import PIPER_VOICE, needs_espeak, needs_piper
+from tests.helpers.voices import PIPER_VOICE, by_espeak, needs_espeak, needs_piper
 
 ROWS = 8
 CATCHES = (49.5, 15.2, 50.3, 13, 30.7, 104, 16.6, 60.25, 9.9, 40.1, 14.4, 99.9)
@@ -31,7 +30,7 @@ needs_model = pytest.mark.skipif(ears.model("en") is None, reason="no English Vo
 )
 def voice(request: pytest.FixtureRequest) -> Iterator[Synthesizer]:
     if request.param == "espeak":
-        yield Espeak("en")
+        yield by_espeak("en")
         return
     speaker = Piper(PIPER_VOICE or Path(), "en")
     yield speaker
@@ -57,7 +56,7 @@ def test_the_number_that_is_said_is_the_number_that_is_heard(row: int, catch: fl
 @needs_model
 @needs_espeak
 def test_another_number_is_heard_as_another() -> None:
-    voice = Espeak("en")
+    voice = by_espeak("en")
     pairs = [(15, 50), (13, 30), (14, 40), (16, 60)]
     for low, high in pairs:
         values = [heard(voice.speak(aloud(f"Row 2: {catch} g", "en"))) for catch in (low, high)]
@@ -70,4 +69,4 @@ def test_spanish_says_each_digit(catch: float) -> None:
     said = aloud(f"Surco 3: {catch:g} g", "es")
     assert not any(map(str.isdigit, said))
     words = len(said.split())
-    assert 0.2 * words < Espeak("es").speak(said).duration_s < 0.8 * words
+    assert 0.2 * words < by_espeak("es").speak(said).duration_s < 0.8 * words

@@ -45,7 +45,7 @@ def test_auto_takes_piper_where_it_can_else_espeak(folder: Path, monkeypatch: py
     assert {language: voice and voice.name for language, voice in chosen.items()} == {
         "en": "piper",
         "es": "espeak-ng",
-        "fr": None,
+        "fr": "espeak-ng",
     }
     monkeypatch.setattr(piper, "program", lambda: None)
     espeak_only = voices.choose("en", "auto", folder)

@@ -43,8 +43,8 @@ def test_words_of_the_desk_are_its_own(language: Language) -> None:
     """They ask for one service each, and no dialog takes them for something else."""
     texts, said = ChatTexts.load(), []
     for act, service in texts.services.items():
-        sure = [service.sure[language]] if language in service.sure else []
-        for words in (*service.says[language], *sure):
+        sure = [service.sure.of(language)] if service.sure else []
+        for words in (*service.says.of(language), *sure):
             said.append(words)
             order = texts.order(f"{words.capitalize()}.", language)
             assert order is not None and order.act is act

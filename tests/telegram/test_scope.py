@@ -70,7 +70,7 @@ def said(language: Language) -> Iterator[str]:
             if name not in (Act.LEAVE, Act.FORGET):
                 yield f"/{name}{behind}"
     for service in texts.services.values():
-        yield from service.says[language]
+        yield from service.says.of(language)
     for script in load_library().scripts.values():
         yield from script.opens.of(language)
     yield from ("target", "what was row one", "last catch of row one", "setting of row two", "repeat", "status")
