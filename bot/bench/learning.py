@@ -30,7 +30,8 @@ from engine.understanding.classifier import FILE, Classifier
 from engine.understanding.clauses import clauses
 from engine.understanding.features import features
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
-from engine.understanding.spans import Kind, Scanner, Span
+from engine.understanding.scanner import Scanner
+from engine.understanding.spans import Kind, Span
 
 USAGE_EXIT = 2
 ROUNDS = 2

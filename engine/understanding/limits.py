@@ -10,10 +10,14 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Limits:
-    """Shares from 0 to 1. From ``kept`` on a value or report is kept, from ``asked`` on asked about; ``chosen`` for a closed answer; ``acted`` is for
-    commands and answers, ``moved`` for those by which something is lost or left, ``emergency`` for what may be one, ``answered`` for questions, ``piece`` for a piece of
-    what is talk as a whole (``piece_kept`` to keep it), ``ignored`` for talk (``ignored_rows`` where it names a
-    row during a shift), ``name_kept`` for a name, ``asked_unreal`` for what is told as a question or as not so now."""
+    """Shares from 0 to 1.
+
+    ``kept``: a value or a report is kept; ``asked``: it is asked about; ``asked_unreal``: so it is where it is told as
+    a question or as not so now; ``chosen``: a closed answer; ``acted``: commands and answers; ``moved``: those by which
+    something is lost or left; ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk
+    (``ignored_rows`` where it names a row during a shift); ``piece``: one piece of what is talk as a whole
+    (``piece_kept`` to keep it); ``name_kept``: a name.
+    """
 
     kept: float = 0.65
     asked: float = 0.3

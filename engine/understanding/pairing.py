@@ -38,7 +38,7 @@ def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Se
         if led and loose is not None:
             found.pairs[-1] = _pair(loose, [span])
             loose, held, led_to = None, [], span
-        elif led_to is not None and _continues(spans, place, led_to, is_value, rows):
+        elif led_to is not None and _continues(spans, place, led_to, rows):
             before = found.pairs[-1]
             more = _pair(before.value, [span]).rows
             found.pairs[-1] = replace(before, rows=tuple(sorted({*before.rows, *more})), spans=(*before.spans, span))
@@ -59,7 +59,7 @@ def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Se
     return found
 
 
-def _continues(spans: Sequence[Span], place: int, before: Span, is_value: Callable[[Span], bool], rows: int) -> bool:
+def _continues(spans: Sequence[Span], place: int, before: Span, rows: int) -> bool:
     """Whether rows go on a list behind a value: "15 pounds in 5 and 6"."""
     span = spans[place]
     is_row = span.kind is Kind.ROWS or (span.row is not None and span.row <= rows)

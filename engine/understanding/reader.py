@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from engine.entries.acceptance import Acceptance
 from engine.entries.doubt import with_rest
 from engine.entries.exception import with_exceptions
 from engine.entries.fitting import is_usual
-from engine.entries.hearing import Hearing
 from engine.entries.name import as_before
 from engine.entries.naming import named
 from engine.entries.reader import read
@@ -33,23 +31,20 @@ from engine.messages import (
     Utterance,
 )
 from engine.quantities import Dimension
-from engine.understanding.classifier import Classifier, load_classifier
+from engine.understanding.classifier import load_classifier
 from engine.understanding.clauses import Clause, clauses, pieces, says_something
-from engine.understanding.features import features
-from engine.understanding.limits import LIMITS, Limits
-from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
+from engine.understanding.evidence import Evidence
+from engine.understanding.grouping import agreed, grouped
+from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
 from engine.understanding.merging import merged
 from engine.understanding.names import name_in, starts
 from engine.understanding.options import options
-from engine.understanding.repair import Repaired, repaired
 from engine.understanding.reports import Clauses
-from engine.understanding.spans import Kind, Scanner, Span, is_amount, is_telling
-from engine.understanding.spelling import Spelled, mended, written_out
+from engine.understanding.spans import Kind, is_amount, is_telling
+from engine.understanding.spelling import written_out
 from engine.understanding.values import Values
 
 MOST_WORDS = 60
-NEAR = 3
-"""Words within which a denial reaches."""
 EMERGENCY = f"topic:{Topic.EMERGENCY}"
 MOVING = frozenset(
     {DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))}
@@ -80,27 +75,10 @@ def understand(
 
 
 @dataclass
-class Free:
-    """One typed sentence under one expectation, read without regard to order and unknown words."""
+class Free(Evidence):
+    """What one typed sentence means, read without regard to order and unknown words."""
 
-    text: str
-    expectation: Expectation
-    vocabulary: Vocabulary
-    classifier: Classifier
-    limits: Limits = LIMITS
     excepted: tuple[int, ...] = ()
-
-    @cached_property
-    def spelled(self) -> Spelled:
-        return mended(self.text, self.vocabulary, self.classifier.knows)
-
-    @cached_property
-    def hearing(self) -> Hearing:
-        return Hearing(self.spelled.text, self.expectation, self.vocabulary)
-
-    @cached_property
-    def spans(self) -> tuple[Span, ...]:
-        return Scanner(self.hearing).spans()
 
     def entries(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """The entries; None where the strict reading stands."""
@@ -131,10 +109,6 @@ class Free:
 
     # ---- meanings
 
-    def weigh(self, spans: Sequence[Span]) -> dict[str, float]:
-        shares = self.classifier.shares(features(spans, self.expectation), possible(self.expectation))
-        return shares or {OTHER: 1.0}
-
     def _instead_of_name(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
@@ -154,9 +128,10 @@ class Free:
     def _found(self) -> tuple[Entry, ...] | None:
         """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
         found: list[Entry] = []
-        whole, excepted = True, ()
+        whole = True
+        excepted: tuple[int, ...] = ()
         cut = [part for one in clauses(self.told.spans, self.weigh) for part in self._split(one)]
-        for group in _grouped(_agreed([self._surer(one) for one in cut])):
+        for group in grouped(agreed([self._surer(one) for one in cut])):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
@@ -173,11 +148,6 @@ class Free:
         ):
             found = [_doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
         return with_rest(with_exceptions(merged(found))) or None
-
-    @cached_property
-    def told(self) -> Repaired:
-        """The sentence without what was taken back in it."""
-        return repaired(self.spans, self.hearing)
 
     def _split(self, clause: Clause) -> list[Clause]:
         """A clause in its pieces where two of them plainly report different things."""
@@ -211,7 +181,7 @@ class Free:
         meaning = group[0].meaning
         return self._meant(Clause(spans, {meaning: min(clause.sure for clause in group)}))
 
-    def _meant(self, clause: Clause) -> tuple[Entry, ...] | None:
+    def _meant(self, clause: Clause) -> tuple[Entry, ...] | None:  # noqa: PLR0912
         """What a clause means, or None where that is not clear enough to act upon or to ask about."""
         meaning, sure = clause.meaning, clause.sure
         kind, _, what = meaning.partition(":")
@@ -226,7 +196,7 @@ class Free:
         if meaning == VALUE:
             return self._values(clause)
         if kind == "option":
-            level = self._level(clause)
+            level = self.level(clause)
             sure_enough = sure >= self.limits.chosen or self._begins_with_answer(what)
             return options(self.hearing, clause, level and sure_enough, self.excepted)
         if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
@@ -239,7 +209,7 @@ class Free:
             case m if m == DECLINED:
                 return (Commanded(command=Command.SKIP),)
             case m if m in (YES, NO):
-                return (Answered(yes=meaning == YES),) if not self._is_question else None
+                return (Answered(yes=meaning == YES),) if not self.is_question else None
             case m if m in (LEFT_OUT, TAKEN_IN):
                 return self._left_out(clause, meaning == TAKEN_IN)
             case m if m == NAME:
@@ -248,7 +218,7 @@ class Free:
                 return None
 
     def _aside(self, clause: Clause) -> tuple[Entry, ...] | None:
-        """Nothing for talk; but what one piece of it plainly tells, and what may be an emergency, is not passed over."""
+        """Nothing for talk; but what one piece of it plainly tells is not passed over."""
         for part in pieces(clause.spans):
             inside = Clause(tuple(part), self.weigh(part))
             tells = inside.meaning == VALUE or inside.meaning.startswith("report:")
@@ -256,7 +226,7 @@ class Free:
                 found = self._meant(inside) or ()
                 told = tuple(one for one in found if isinstance(one, Given | Reported))
                 alone = sum(is_amount(span) for span in clause.spans) <= 1
-                sure = inside.sure >= self.limits.piece_kept and alone and not self._turned(clause.spans)
+                sure = inside.sure >= self.limits.piece_kept and alone and not self.turned(clause.spans)
                 if told:
                     return told if sure else tuple(map(_doubtful, told))
         return () if clause.sure >= self.limits.ignored and not self._troubled(clause) else None
@@ -265,7 +235,7 @@ class Free:
         """Whether the sentence begins with a plain yes or no that is the word for this option."""
         slot = self.expectation.slots[0]
         answers = (self.vocabulary.answers.yes, self.vocabulary.answers.no)
-        said = {fold(one.say) for told in answers if self._says(told, self.spans[:1]) for one in told}
+        said = {fold(one.say) for told in answers if self.says(told, self.spans[:1]) for one in told}
         meant = [one.key for one in slot.options if said & {fold(word) for word in one.words}]
         return meant == [option.partition(".")[2]]
 
@@ -277,63 +247,28 @@ class Free:
             measure
             for span in clause.spans
             if span.kind is Kind.AMOUNT
-            for measure in (Clauses(self.hearing, self.classifier.knows)._of(span, (Dimension.AREA,)),)
+            for measure in (Clauses(self.hearing, self.classifier.knows).of(span, (Dimension.AREA,)),)
             if measure is not None
         ]
         return (Asked(topic=topic, row=row, amount=areas[0] if areas and topic is Topic.HOW_MUCH else None),)
 
     def _left_out(self, clause: Clause, back: bool) -> tuple[Entry, ...] | None:
-        rows, rest, _ = Clauses(self.hearing, self.classifier.knows)._rows(clause.spans)
+        rows, rest, _ = Clauses(self.hearing, self.classifier.knows).rows_in(clause.spans)
         if not rows or rest or any(row not in self.hearing.every_row for row in rows):
             return None
         return (LeavingOut(rows=rows, back=back, said=self.text[:60]),)
 
-    # ---- how sure
-
-    @property
-    def _is_question(self) -> bool:
-        return "?" in self.text
-
-    def _says(self, phrases: object, spans: Sequence[Span]) -> bool:
-        return any(True for span in spans for _ in self.hearing.find(phrases, span.start))  # type: ignore[arg-type]
-
-    def _unreal(self, spans: Sequence[Span]) -> bool:
-        return self._says(self.vocabulary.loose.unreal, spans)
-
-    def _denied(self, spans: Sequence[Span]) -> bool:
-        return any(span.key in self.vocabulary.loose.not_words for span in spans)
-
-    def _denies_trouble(self, spans: Sequence[Span]) -> bool:
-        """Whether a word of trouble is denied: "row 4 isn't plugged"."""
-        keys = [span.key for span in spans]
-        return any(
-            key in self.vocabulary.loose.trouble
-            and any(before in self.vocabulary.loose.not_words for before in keys[max(0, place - NEAR) : place])
-            for place, key in enumerate(keys)
-        )
-
-    def _turned(self, spans: Sequence[Span]) -> bool:
-        """Whether anything in a sentence may turn round what a piece of it says."""
-        return self._is_question or self._unreal(spans) or self._denied(spans)
+    # ---- values and reports
 
     def _troubled(self, clause: Clause) -> bool:
         """Whether a row is named in words that seem to be none of the program's business: they may be a report."""
         rows = any(span.kind is Kind.ROWS for span in clause.spans)
         return rows and bool(self.expectation.reports) and clause.sure < self.limits.ignored_rows
 
-    def _level(self, clause: Clause) -> bool | None:
-        """True to keep, False to ask, None for neither."""
-        if self._is_question or self._unreal(clause.spans):
-            return False if clause.sure >= self.limits.asked_unreal else None
-        vague = any(span.key in self.vocabulary.loose.vague for span in clause.spans)
-        if clause.sure >= self.limits.kept and not vague:
-            return True
-        return False if clause.sure >= self.limits.asked else None
-
     def _values(self, clause: Clause) -> tuple[Entry, ...] | None:
         told = replace(self.told, spans=clause.spans)
         found = Values(self.hearing, told).found()
-        level = self._level(clause)
+        level = self.level(clause)
         if level is None or not found.entries:
             return None
         keep = level and found.plain and not told.denied and not self.spelled.guessed
@@ -349,7 +284,7 @@ class Free:
         return entry if keep else _doubtful(entry)
 
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
-        level = self._level(clause)
+        level = self.level(clause)
         made = (
             Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted)
             if level is not None
@@ -357,7 +292,7 @@ class Free:
         )
         if made is None:
             return None
-        turned = self._denied(clause.spans) if report in _FINE else self._denies_trouble(clause.spans)
+        turned = self.denied(clause.spans) if report in _FINE else self.denies_trouble(clause.spans)
         keep = level and made.plain and not turned and not self.told.denied
         return made.reports if keep else tuple(_doubtful(one) for one in made.reports)
 
@@ -384,44 +319,3 @@ def _is_doubtful(entry: Entry) -> bool:
 
 def _doubtful(entry: Given | Reported) -> Entry:
     return entry if entry.doubt is not None else entry.model_copy(update={"doubt": DoubtReason.INFERRED})
-
-
-def _agreed(cut: Sequence[Clause]) -> list[Clause]:
-    """Clauses that follow each other with one meaning are as sure as the surest of them."""
-    found = list(cut)
-    for place in range(len(found) - 1):
-        one, other = found[place : place + 2]
-        if one.meaning == REFILLED and other.meaning == LEFT and not any(is_amount(span) for span in one.spans):
-            other = replace(other, shares={REFILLED: other.sure})
-            found[place + 1] = other
-        if one.meaning == other.meaning:
-            sure = max(found[place].sure, other.sure)
-            found[place] = replace(found[place], shares={**one.shares, one.meaning: sure})
-            found[place + 1] = replace(other, shares={**other.shares, other.meaning: sure})
-    return found
-
-
-def _grouped(cut: Sequence[Clause]) -> list[list[Clause]]:
-    """Clauses of one meaning that go together: rows and amounts of one may belong to another."""
-    groups: list[list[Clause]] = []
-    for clause in cut:
-        before = groups[-1][-1] if groups else None
-        if before is not None and clause.meaning == before.meaning and _goes_with(before, clause):
-            groups[-1].append(clause)
-        else:
-            groups.append([clause])
-    return groups
-
-
-def _goes_with(before: Clause, clause: Clause) -> bool:
-    if clause.meaning == VALUE:
-        return True
-    if not clause.meaning.startswith("report:"):
-        return False
-    amounts = [any(is_amount(span) for span in one.spans) for one in (before, clause)]
-    return clause.meaning in PAIRED or not all(amounts)
-
-
-LEFT, REFILLED = "report:left", "report:refilled"
-PAIRED = frozenset({"report:left", "report:level", "report:refilled", "report:caught"})
-"""Reports of which each may be told of some rows, and the next amount of others."""

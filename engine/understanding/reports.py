@@ -72,7 +72,7 @@ class Clauses:
         """
         if report in (Report.LEFT, Report.LEVEL, Report.CAUGHT) or self._several(report, spans):
             return self._amounts(report, spans)
-        rows, rest, listed = self._rows(spans) if report in OF_ROWS else ((), False, ())
+        rows, rest, listed = self.rows_in(spans) if report in OF_ROWS else ((), False, ())
         down = self.hearing.expectation.down
         guessed = report is Report.RUNS and not rows and not rest and len(down) == 1 and not excepted
         rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if guessed else rows
@@ -115,7 +115,7 @@ class Clauses:
 
     def _several(self, report: Report, spans: Sequence[Span]) -> bool:
         """Whether hoppers were refilled with amounts of their own."""
-        masses = [span for span in spans if span.kind is Kind.AMOUNT and self._of(span, (Dimension.MASS,)) is not None]
+        masses = [span for span in spans if span.kind is Kind.AMOUNT and self.of(span, (Dimension.MASS,)) is not None]
         return report is Report.REFILLED and bool(masses) and sum(span.is_value for span in spans) > 1
 
     def _said(self, spans: Sequence[Span]) -> str:
@@ -124,7 +124,7 @@ class Clauses:
 
     # ---- rows
 
-    def _rows(self, spans: Sequence[Span]) -> tuple[tuple[int, ...], bool, tuple[Span, ...]]:
+    def rows_in(self, spans: Sequence[Span]) -> tuple[tuple[int, ...], bool, tuple[Span, ...]]:
         """The rows of a clause (none for all of them), whether it is said of the rest, and the bare numbers taken."""
         named = [span for span in spans if span.kind is Kind.ROWS]
         if any(not span.every for span in named):
@@ -216,9 +216,9 @@ class Clauses:
             if span.kind is Kind.LEVEL:
                 return span.measure
             return total(span.amount, (Dimension.RATIO,)) if span.kind is Kind.AMOUNT and span.amount else None
-        return self._of(span, MEASURED[report])
+        return self.of(span, MEASURED[report])
 
-    def _of(self, span: Span, dimensions: tuple[Dimension, ...]) -> Measure | None:
+    def of(self, span: Span, dimensions: tuple[Dimension, ...]) -> Measure | None:
         """An amount of these dimensions; a bare number in the unit that such amounts were told in before."""
         if span.amount is None or span.amount.unsaid:
             return None
@@ -244,7 +244,7 @@ class Clauses:
             case _ if report in NAMED:
                 return self._name(report, free), True
             case _ if report in MEASURED:
-                found = [(self._of(span, MEASURED[report]), span) for span in free]
+                found = [(self.of(span, MEASURED[report]), span) for span in free]
                 told = [(measure, span) for measure, span in found if measure is not None]
                 told = told or self._at_number(report, spans)
                 with_units = [one for one in told if one[1].kind is Kind.AMOUNT] or told
@@ -260,7 +260,7 @@ class Clauses:
             if span.kind is Kind.MOMENT:
                 for end, amount in self.hearing.amounts(span.start + 1):
                     number = Span(Kind.NUMBER, span.start + 1, end, "<number>", amount=amount)
-                    if (measure := self._of(number, MEASURED[report])) is not None:
+                    if (measure := self.of(number, MEASURED[report])) is not None:
                         return [(measure, number)]
         return []
 

@@ -1,0 +1,95 @@
+"""What is seen in one typed sentence: its spans, the meanings of its clauses, and what may turn them round."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from engine.entries.hearing import Hearing
+from engine.entries.phrase import Phrases
+from engine.entries.vocabulary import Vocabulary
+from engine.expectation import Expectation
+from engine.understanding.classifier import Classifier
+from engine.understanding.clauses import Clause
+from engine.understanding.features import features
+from engine.understanding.limits import LIMITS, Limits
+from engine.understanding.meaning import OTHER, possible
+from engine.understanding.repair import Repaired, repaired
+from engine.understanding.scanner import Scanner
+from engine.understanding.spans import Span
+from engine.understanding.spelling import Spelled, mended
+
+NEAR = 3
+"""Words within which a denial reaches."""
+
+
+@dataclass
+class Evidence:
+    """One typed sentence under one expectation."""
+
+    text: str
+    expectation: Expectation
+    vocabulary: Vocabulary
+    classifier: Classifier
+    limits: Limits = LIMITS
+
+    @cached_property
+    def spelled(self) -> Spelled:
+        return mended(self.text, self.vocabulary, self.classifier.knows)
+
+    @cached_property
+    def hearing(self) -> Hearing:
+        return Hearing(self.spelled.text, self.expectation, self.vocabulary)
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        return Scanner(self.hearing).spans()
+
+    @cached_property
+    def told(self) -> Repaired:
+        """The sentence without what was taken back in it."""
+        return repaired(self.spans, self.hearing)
+
+    # ---- meanings
+
+    def weigh(self, spans: Sequence[Span]) -> dict[str, float]:
+        shares = self.classifier.shares(features(spans, self.expectation), possible(self.expectation))
+        return shares or {OTHER: 1.0}
+
+    # ---- how sure
+
+    @property
+    def is_question(self) -> bool:
+        return "?" in self.text
+
+    def says(self, phrases: Phrases, spans: Sequence[Span]) -> bool:
+        return any(True for span in spans for _ in self.hearing.find(phrases, span.start))
+
+    def unreal(self, spans: Sequence[Span]) -> bool:
+        return self.says(self.vocabulary.loose.unreal, spans)
+
+    def denied(self, spans: Sequence[Span]) -> bool:
+        return any(span.key in self.vocabulary.loose.not_words for span in spans)
+
+    def denies_trouble(self, spans: Sequence[Span]) -> bool:
+        """Whether a word of trouble is denied: "row 4 isn't plugged"."""
+        keys = [span.key for span in spans]
+        return any(
+            key in self.vocabulary.loose.trouble
+            and any(before in self.vocabulary.loose.not_words for before in keys[max(0, place - NEAR) : place])
+            for place, key in enumerate(keys)
+        )
+
+    def turned(self, spans: Sequence[Span]) -> bool:
+        """Whether anything in a sentence may turn round what a piece of it says."""
+        return self.is_question or self.unreal(spans) or self.denied(spans)
+
+    def level(self, clause: Clause) -> bool | None:
+        """True to keep, False to ask, None for neither."""
+        if self.is_question or self.unreal(clause.spans):
+            return False if clause.sure >= self.limits.asked_unreal else None
+        vague = any(span.key in self.vocabulary.loose.vague for span in clause.spans)
+        if clause.sure >= self.limits.kept and not vague:
+            return True
+        return False if clause.sure >= self.limits.asked else None

@@ -1,0 +1,126 @@
+"""Finds the spans of one sentence: amounts, numbers, rows, moments and levels anywhere in it; the rest stays words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from engine.entries.hearing import Hearing
+from engine.entries.row_numbers import numerals
+from engine.entries.telling import Telling
+from engine.expectation import Asking
+from engine.quantities import UNITS, Dimension, Measure
+from engine.understanding.amount_spans import AmountSpans
+from engine.understanding.row_lists import exceptions, lists, ranges
+from engine.understanding.row_spans import RowSpans
+from engine.understanding.spans import Kind, Span
+
+FULL = Measure(value=100.0, unit="%")
+
+
+class Scanner:
+    """Finds the spans of one sentence, from left to right, the longest first."""
+
+    def __init__(self, hearing: Hearing) -> None:
+        self.hearing = hearing
+        self.words = hearing.vocabulary
+        self.loose = hearing.vocabulary.loose
+        self.reporting = hearing.expectation.asking is Asking.REPORT or bool(hearing.expectation.reports)
+        self.clocks = Telling(hearing).clocks
+        self.rows = RowSpans(hearing, self.reporting)
+        self.amounts = AmountSpans(hearing, self.reporting)
+
+    def spans(self) -> tuple[Span, ...]:
+        found: list[Span] = []
+        place = 0
+        while place < len(self.hearing.tokens):
+            span = self._longest(place)
+            found.append(span)
+            place = span.end
+        ranged = ranges(_half_full(self.amounts.compounds(found)), self.hearing)
+        listed = lists(ranged, len(self.hearing.every_row)) if self.reporting else ranged
+        return tuple(exceptions(listed, self.hearing))
+
+    def _longest(self, place: int) -> Span:
+        token = self.hearing.tokens[place]
+        if token.is_break:
+            return Span(Kind.BREAK, place, place + 1, token.key)
+        compared = [
+            match.end
+            for match in self.hearing.find(self.loose.compared, place)
+            if not any(self.hearing.matcher.rule("measured_in", match.end))
+        ]
+        if compared:
+            return Span(Kind.WORD, place, max(compared), "<compared>")
+        found = [
+            *self._moments(place),
+            *self.amounts.lengths(place),
+            *self.rows.spans(place),
+            *self.amounts.spans(place),
+        ]
+        found += self._levels(place)
+        if found:
+            return max(found, key=lambda one: (one.end, _RANK[one.kind]))
+        joins = [match.end for match in self.hearing.find(self.words.joins, place)]
+        if joins:
+            return Span(Kind.JOIN, place, max(joins), token.key)
+        return Span(Kind.WORD, place, place + 1, token.key)
+
+    def _moments(self, place: int) -> Iterator[Span]:
+        if self.reporting and not any(True for _ in self.hearing.find(self.loose.untimely, place)):
+            if self._is_range_of_rows(place):
+                return
+            for end, moment in self.clocks.moments(place):
+                if self._is_row_and_amount(place, end):
+                    continue
+                if any(later > end for inside in range(place, end) for later in self._measured(inside)):
+                    continue
+                yield Span(Kind.MOMENT, place, end, "<moment>", moment=moment)
+
+    def _is_row_and_amount(self, place: int, end: int) -> bool:
+        """ "1: 25" with a gap behind the colon is row 1 with 25, not a time."""
+        colons = [at for at in range(place, end) if self.hearing.tokens[at].key == ":"]
+        return any(at + 1 < end and self.hearing.tokens[at].end < self.hearing.tokens[at + 1].start for at in colons)
+
+    def _is_range_of_rows(self, place: int) -> bool:
+        """ "One to three" are rows where there are as many, not three minutes to one."""
+        tokens, count = self.hearing.tokens, len(self.hearing.every_row)
+        for low in self.hearing.matcher.rule("number", place):
+            if low.end < len(tokens) and tokens[low.end].key in self.loose.range_words:
+                for high in self.hearing.matcher.rule("number", low.end + 1):
+                    first, last = (float(numerals(one.captures)[0].value) for one in (low, high))
+                    if 0 < first < last <= count:
+                        return True
+        return False
+
+    def _measured(self, place: int) -> Iterator[int]:
+        """Where amounts with a unit that begin here end."""
+        for end, amount in self.hearing.amounts(place):
+            if all(unit is not None and UNITS[unit].dimension is not Dimension.TIME for _, unit in amount.parts):
+                yield end
+
+    def _levels(self, place: int) -> Iterator[Span]:
+        for match in self.hearing.matcher.rule("level", place) if self.reporting else ():
+            share = Measure(value=100 * float(numerals(match.captures)[0].value), unit="%")
+            yield Span(Kind.LEVEL, place, match.end, self.hearing.tokens[place].key, measure=share)
+
+        for end, amount in self.hearing.amounts(place) if self.reporting else ():
+            (numeral, unit), *_ = amount.parts
+            written = any(token.key == "/" for token in self.hearing.tokens[place:end])
+            if written and unit is None and 0 < numeral.value < 1:
+                share = Measure(value=100 * float(numeral.value), unit="%")
+                yield Span(Kind.LEVEL, place, end, "half", measure=share)
+
+
+_RANK = {Kind.MOMENT: 5, Kind.LEVEL: 4, Kind.ROWS: 3, Kind.AMOUNT: 2, Kind.NUMBER: 1}
+
+
+def _half_full(spans: list[Span]) -> list[Span]:
+    """ "Half full" is half."""
+    found: list[Span] = []
+    for span in spans:
+        if span.kind is Kind.LEVEL and found and found[-1].kind is Kind.LEVEL and span.measure == FULL:
+            found[-1] = replace(found[-1], end=span.end)
+        else:
+            found.append(span)
+    return found
