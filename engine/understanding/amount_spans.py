@@ -37,7 +37,7 @@ class AmountSpans:
         found = [
             (end, amount)
             for end, amount in self.hearing.amounts(place)
-            if not self._is_weak(place, end, amount) and not self._is_joined(place, end)
+            if not self._is_weak(end, amount) and not self._is_joined(place, end)
         ]
         longest = max((end for end, _ in found), default=0)
         readings = [amount for end, amount in found if end == longest]
@@ -76,7 +76,7 @@ class AmountSpans:
         pairs = pairwise(keys)
         return any(one in self.loose.not_first and two in self.loose.articles for one, two in pairs)
 
-    def _is_weak(self, place: int, end: int, amount: Amount) -> bool:
+    def _is_weak(self, end: int, amount: Amount) -> bool:
         """Whether a unit is only a small word here: "thirty in each"."""
         tokens = self.hearing.tokens
         if amount.parts[-1][1] is None or tokens[end - 1].key not in self.loose.weak_units or end >= len(tokens):
@@ -110,7 +110,7 @@ class AmountSpans:
         )
 
     def _row_before(self, place: int, found: list[tuple[int, Amount]], amount: Amount) -> Span | None:
-        """A row's number where the whole would be no usual value and the rest is one: "one sixty seven" is row 1, 67."""
+        """A row's number where the whole would be no usual value and the rest is: "one sixty seven" is row 1, 67."""
         slot = next(iter(self.hearing.expectation.slots), None)
         if slot is None or not slot.per_row or slot.usual is None or _is_usual(amount, slot):
             return None

@@ -13,7 +13,8 @@ class Limits:
     """Shares from 0 to 1.
 
     ``kept``: a value or a report is kept; ``asked``: it is asked about; ``asked_unreal``: so it is where it is told as
-    a question or as not so now; ``chosen``: a closed answer; ``acted``: commands and answers; ``moved``: those by which
+    a question or as not so now; ``chosen``: a closed answer; from ``alike`` on a like
+    meaning makes a report doubtful; ``acted``: commands and answers; ``moved``: those by which
     something is lost or left; ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk
     (``ignored_rows`` where it names a row during a shift); ``piece``: one piece of what is talk as a whole
     (``piece_kept`` to keep it); ``name_kept``: a name.
@@ -23,6 +24,7 @@ class Limits:
     asked: float = 0.3
     asked_unreal: float = 0.6
     chosen: float = 0.75
+    alike: float = 0.2
     acted: float = 0.5
     moved: float = 0.7
     emergency: float = 0.12

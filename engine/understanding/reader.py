@@ -35,6 +35,7 @@ from engine.understanding.classifier import load_classifier
 from engine.understanding.clauses import Clause, clauses, pieces, says_something
 from engine.understanding.evidence import Evidence
 from engine.understanding.grouping import agreed, grouped
+from engine.understanding.inferring import and_others, doubtful, is_doubtful
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
 from engine.understanding.merging import merged
 from engine.understanding.names import name_in, starts
@@ -45,6 +46,8 @@ from engine.understanding.spelling import written_out
 from engine.understanding.values import Values
 
 MOST_WORDS = 60
+ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
+"""Meanings that are easily taken for each other: between two of them it is asked."""
 EMERGENCY = f"topic:{Topic.EMERGENCY}"
 MOVING = frozenset(
     {DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))}
@@ -119,7 +122,7 @@ class Free(Evidence):
         name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
         told = tuple(self._renamed(one, name) if isinstance(one, Given) else one for one in strict)
         sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept
-        return tuple(one if sure or not isinstance(one, Given) else _doubtful(one) for one in told)
+        return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
 
     def _renamed(self, entry: Given, name: str | None) -> Given:
         """The name alone, where the sentence says more than that."""
@@ -136,17 +139,15 @@ class Free(Evidence):
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
             whole = whole and entries is not None
-            found = _and_others(found, entries or (), group)
+            found = and_others(found, entries or (), group)
         if not found:
             return () if whole else None
         if not whole:
             found = [one for one in found if isinstance(one, Given | Reported | Asked)]
         if not whole or any(
-            _is_doubtful(one) and one.doubt is DoubtReason.INFERRED
-            for one in found
-            if isinstance(one, Given | Reported)
+            is_doubtful(one) and one.doubt is DoubtReason.INFERRED for one in found if isinstance(one, Given | Reported)
         ):
-            found = [_doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
+            found = [doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
         return with_rest(with_exceptions(merged(found))) or None
 
     def _split(self, clause: Clause) -> list[Clause]:
@@ -228,7 +229,7 @@ class Free(Evidence):
                 alone = sum(is_amount(span) for span in clause.spans) <= 1
                 sure = inside.sure >= self.limits.piece_kept and alone and not self.turned(clause.spans)
                 if told:
-                    return told if sure else tuple(map(_doubtful, told))
+                    return told if sure else tuple(map(doubtful, told))
         return () if clause.sure >= self.limits.ignored and not self._troubled(clause) else None
 
     def _begins_with_answer(self, option: str) -> bool:
@@ -281,7 +282,7 @@ class Free(Evidence):
         slot = next(slot for slot in slots if slot.name == entry.slot)
         if not is_usual(entry.value, slot):
             return entry.model_copy(update={"doubt": DoubtReason.UNUSUAL})
-        return entry if keep else _doubtful(entry)
+        return entry if keep else doubtful(entry)
 
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
         level = self.level(clause)
@@ -293,29 +294,10 @@ class Free(Evidence):
         if made is None:
             return None
         turned = self.denied(clause.spans) if report in _FINE else self.denies_trouble(clause.spans)
-        keep = level and made.plain and not turned and not self.told.denied
-        return made.reports if keep else tuple(_doubtful(one) for one in made.reports)
+        like = max((clause.shares.get(one, 0.0) for one in ALIKE.get(clause.meaning, ())), default=0.0)
+        keep = level and made.plain and not turned and not self.told.denied and like < self.limits.alike
+        return made.reports if keep else tuple(doubtful(one) for one in made.reports)
 
 
 _FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})
 """Reports that a word of denial would turn round."""
-
-
-def _and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence[Clause]) -> list[Entry]:
-    """All entries; the same of the rest as was said of others is asked about: it would have been said of all."""
-    said = [span for clause in group for span in clause.spans if span.kind is Kind.ROWS]
-    rows = {one.row for one in (*found, *entries) if isinstance(one, Given) and one.row is not None}
-    rest = any(span.rest for span in said) or (len(rows) > 1 and rows == set(range(1, len(rows) + 1)) and bool(found))
-    before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
-    same = any(isinstance(one, Given) and (one.slot, str(one.value)) in before for one in entries)
-    asked = rest and same and group[0].meaning.startswith("option:")
-    told = [*found, *entries]
-    return [_doubtful(one) if asked and isinstance(one, Given) else one for one in told]
-
-
-def _is_doubtful(entry: Entry) -> bool:
-    return isinstance(entry, Unclear) or (isinstance(entry, Given | Reported) and entry.doubt is not None)
-
-
-def _doubtful(entry: Given | Reported) -> Entry:
-    return entry if entry.doubt is not None else entry.model_copy(update={"doubt": DoubtReason.INFERRED})

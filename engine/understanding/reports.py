@@ -10,8 +10,9 @@ from engine.entries.hearing import Hearing, total
 from engine.entries.telling import TIMED
 from engine.messages import Report, Reported
 from engine.quantities import UNITS, Dimension, Measure
-from engine.understanding.names import code_in, name_told, person_told
+from engine.understanding.names import name_told, person_told
 from engine.understanding.pairing import Pair, paired
+from engine.understanding.report_details import lot, lot_of_refill, put_off, refill, said_in
 from engine.understanding.spans import Kind, Span, in_terms_of
 
 OF_ROWS = frozenset({
@@ -63,6 +64,7 @@ class Clauses:
         self.words = hearing.vocabulary
         self.rows = hearing.every_row
         said = [unit for unit in _units_said(hearing) if unit is not None]
+        self.said = said
         self.units = (*said, *hearing.expectation.units)
 
     def told(self, report: Report, spans: Sequence[Span], excepted: tuple[int, ...] = ()) -> Told | None:
@@ -91,14 +93,16 @@ class Clauses:
         if report in MEASURED and report is not Report.REFILLED and value is None:
             return None
         given: dict[str, object] = {"report": report, "rows": rows, "rest": rest and report is not Report.GOOD}
-        given |= {"value": value, "said": self._said(spans)}
+        given |= {"value": value, "said": said_in(self.hearing, spans)}
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
+        others = rest and report in (Report.STOPPED, Report.HIGH)
+        strays = len(self.said) > sum(span.kind is Kind.AMOUNT for span in spans) and report is Report.REFILLED
         unused = [span for span in spans if span.row is not None and span not in listed] if report in OF_ROWS else []
         unused = unused if report is not Report.REFILLED else []
         if report not in TAKING:
             unused += [span for span in spans if span.kind is Kind.AMOUNT and span.key != "<time>"]
         sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
-        return Told((Reported.model_validate(given),), plain and not guessed and not unused and sure)
+        return Told((Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays))
 
     def _is_lower(self, name: str) -> bool:
         """Whether a name was told in small letters and never before: any unknown word may look like one."""
@@ -117,10 +121,6 @@ class Clauses:
         """Whether hoppers were refilled with amounts of their own."""
         masses = [span for span in spans if span.kind is Kind.AMOUNT and self.of(span, (Dimension.MASS,)) is not None]
         return report is Report.REFILLED and bool(masses) and sum(span.is_value for span in spans) > 1
-
-    def _said(self, spans: Sequence[Span]) -> str:
-        inside = [span for span in spans if span.kind not in (Kind.JOIN, Kind.BREAK)]
-        return self.hearing.said(inside[0].start, inside[-1].end) if inside else self.hearing.text[:60]
 
     # ---- rows
 
@@ -236,11 +236,11 @@ class Clauses:
         free = [span for span in spans if span not in listed]
         match report:
             case Report.REFILLED:
-                return self._refill(free)
+                return refill(self.hearing, free)
             case Report.SNOOZED:
-                return self._put_off(free)
+                return put_off(free)
             case Report.LOT:
-                return self._lot(free), True
+                return lot(self.hearing, free), True
             case _ if report in NAMED:
                 return self._name(report, free), True
             case _ if report in MEASURED:
@@ -250,9 +250,14 @@ class Clauses:
                 with_units = [one for one in told if one[1].kind is Kind.AMOUNT] or told
                 if not with_units:
                     return None, True
-                return with_units[0][0], len(told) == 1
+                return with_units[0][0], len(told) == 1 and self._is_of_its_own(report, with_units[0][1])
             case _:
                 return None, True
+
+    def _is_of_its_own(self, report: Report, span: Span) -> bool:
+        """Whether an amount has its unit, or stands where no other units are said that it might be of."""
+        others = {UNITS[unit].dimension for unit in self.said} - {*MEASURED[report], Dimension.TIME}
+        return span.kind is Kind.AMOUNT or not others
 
     def _at_number(self, report: Report, spans: Sequence[Span]) -> list[tuple[Measure, Span]]:
         """ "Going at five": what looked like a time of day is the amount."""
@@ -264,43 +269,12 @@ class Clauses:
                         return [(measure, number)]
         return []
 
-    def _refill(self, spans: Sequence[Span]) -> tuple[object, bool]:
-        """A weight, or a number of bags."""
-        for span in spans:
-            if span.kind is Kind.AMOUNT and span.amount and (mass := total(span.amount, (Dimension.MASS,))):
-                return mass, True
-        for place, span in enumerate(spans):
-            after = spans[place + 1].key if place + 1 < len(spans) else ""
-            if span.kind is Kind.NUMBER and span.amount and after in self.words.loose.bags:
-                return Measure(value=float(span.amount.parts[0][0].value), unit="1"), True
-            if span.key in self.words.loose.single and after in self.words.loose.bags:
-                return Measure(value=1, unit="1"), True
-        return None, not any(span.kind is Kind.NUMBER for span in spans)
-
-    def _put_off(self, spans: Sequence[Span]) -> tuple[object, bool]:
-        for span in spans:
-            if span.kind is Kind.AMOUNT and span.amount and (time := total(span.amount, (Dimension.TIME,))):
-                return time.to("min"), True
-            if span.kind is Kind.NUMBER and span.amount:
-                return Measure(value=float(span.amount.parts[0][0].value), unit="min"), True
-        return None, True
-
-    def _lot(self, spans: Sequence[Span]) -> str | None:
-        if code := code_in(self._said(spans)):
-            return code
-        lots = [
-            (match.end - span.start, str(capture.value))
-            for span in spans
-            for match in self.hearing.matcher.rule("lot_number", span.start)
-            for capture in match.captures
-            if capture.name == "lot" and any(sign.isdigit() for sign in str(capture.value))
-        ]
-        return max(lots)[1] if lots else None
-
     def _name(self, report: Report, spans: Sequence[Span]) -> str | None:
         """A name told before, or what stands out as one."""
         told = person_told if report in PEOPLE else name_told
-        return told(self.hearing, self.hearing.expectation.names.get(report, ()), self._said(spans), self.knows)
+        return told(
+            self.hearing, self.hearing.expectation.names.get(report, ()), said_in(self.hearing, spans), self.knows
+        )
 
     # ---- what is said beside
 
@@ -317,19 +291,13 @@ class Clauses:
             told["together"] = self._says(self.words.together, spans) or None
             full = self._says(self.words.to_mark, spans) or self._says(self.words.topped, spans)
             told["full"] = True if full else False if self._says(self.words.on_top, spans) else None
-            told["lot"] = self._lot_of_refill(spans)
+            told["lot"] = lot_of_refill(self.hearing, spans)
         if report is Report.FIELD:
             areas = (
                 total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is Kind.AMOUNT and span.amount
             )
             told["area"] = next((area for area in areas if area is not None), None)
         return told
-
-    def _lot_of_refill(self, spans: Sequence[Span]) -> str | None:
-        for place, span in enumerate(spans):
-            if span.key in self.words.loose.lot:
-                return self._lot(spans[place + 1 : place + 3])
-        return None
 
     def _says(self, phrases: object, spans: Sequence[Span]) -> bool:
         return any(True for span in spans for _ in self.hearing.find(phrases, span.start))  # type: ignore[arg-type]

@@ -8,14 +8,13 @@ from dataclasses import dataclass
 from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.hearing import Amount, Hearing
 from engine.entries.numeral import Numeral
-from engine.entries.row_numbers import numerals
-from engine.expectation import ExpectedSlot, SlotKind
+from engine.expectation import Asking, ExpectedSlot, Latest, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
 from engine.quantities import UNITS, Measure
+from engine.understanding.dial_values import dial_in
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
 from engine.understanding.spans import Kind, Span, in_terms_of
-from engine.values import Dial
 
 MOST_IN_ORDER = 2
 """A list of as many numbers or more may be the rows that are open, in their order."""
@@ -30,7 +29,6 @@ class Found:
 
 
 NOTHING = Found()
-ENDS = 2
 TARE = "tare"
 """The slot that a scale set back to zero answers."""
 
@@ -47,7 +45,8 @@ class Values:
         """All values of the sentence; nothing where any has no place."""
         asked = self.expectation.slots[0] if self.expectation.slots else None
         if asked is not None and asked.kind is SlotKind.DIAL:
-            return self._dial(asked)
+            told = dial_in(self.hearing, self.told.spans, asked)
+            return NOTHING if told is None else Found((told[0],), plain=told[1])
         slots = self._slots()
         rowed = next((slot for slot, _ in slots if slot.per_row), None)
         values = [span for span in self.told.spans if span.is_value and not self._counts_else(span)]
@@ -58,12 +57,17 @@ class Values:
             return self._one_each(slots, values)
         return self._per_row(slots, rowed)
 
+    @property
+    def _latest(self) -> Latest | None:
+        """Where the last value was kept, which is taken back; a value in doubt stands nowhere yet."""
+        return None if self.expectation.asking is Asking.CONFIRM else self.expectation.latest
+
     # ---- slots
 
     def _slots(self) -> list[tuple[ExpectedSlot, bool]]:
         """The slots a value may be for, likeliest first, with whether it was known before: a named one alone."""
         named = self._named()
-        latest = self.expectation.latest
+        latest = self._latest
         slots = [(slot, False) for slot in (*self.expectation.slots, *self.expectation.ahead)]
         known = [(slot, True) for slot in self.expectation.known]
         if named:
@@ -147,7 +151,7 @@ class Values:
         if len(values) != 1 or not slots:
             return NOTHING
         slot = slots[0][0]
-        entry = fit(self._amount(values[0], slot), Place(slot, None, self._said(values[0], values[0])))
+        entry = fit(self._amount(values[0], slot), Place(slot, None, self.hearing.said(values[0].start, values[0].end)))
         return Found((entry,), plain=True) if isinstance(entry, Unclear) else NOTHING
 
     def _fits(self, slot: ExpectedSlot, span: Span, first: bool) -> bool:
@@ -166,12 +170,12 @@ class Values:
         told_before = row is not None and slot.per_row and row not in slot.open_rows
         taken_back = self.told.correcting or self.told.mended
         correcting = known or (self.told.correcting and self._is_latest(slot, row)) or (told_before and taken_back)
-        place = Place(slot, row, self._said(span, span), correcting)
+        place = Place(slot, row, self.hearing.said(span.start, span.end), correcting)
         entry = fit(self._amount(span, slot), place)
         return entry if entry is not None else place.unclear(UnclearReason.WRONG_UNIT)
 
     def _is_latest(self, slot: ExpectedSlot, row: int | None) -> bool:
-        latest = self.expectation.latest
+        latest = self._latest
         return latest is not None and (latest.slot, latest.row) == (slot.name, row)
 
     def _strange(self, values: Sequence[Span]) -> bool:
@@ -197,9 +201,6 @@ class Values:
             and any(True for _ in self.hearing.matcher.rule("measured_in", place))
             for place, token in enumerate(self.hearing.tokens)
         )
-
-    def _said(self, first: Span, last: Span) -> str:
-        return self.hearing.said(first.start, last.end)
 
     # ---- values by row
 
@@ -237,7 +238,9 @@ class Values:
             return NOTHING
         for span, rows_of, _ in placed:
             entries += [self._given(rowed, row, span, known) for row in rows_of]
-        plain = not stray and not pairing.lost and all(plain for *_, plain in placed)
+        places = range(len(self.hearing.tokens))
+        together = any(True for at in places for _ in self.hearing.find(self.hearing.vocabulary.together, at))
+        plain = not stray and not together and not pairing.lost and all(plain for *_, plain in placed)
         return Found(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
 
     def _is_of_row(self, span: Span, slot: ExpectedSlot) -> bool:
@@ -261,7 +264,11 @@ class Values:
         if len(bare) == 1 and but is not None and told and bare[0] is pairs[-1]:
             excepted = tuple(row for row in self.hearing.every_row if row not in but.rows)
             return [*self._without_exceptions(told), (bare[0].value, excepted, True)]
-        if len(bare) == 1 and bare[0] is pairs[0] and self._excepts():
+        if (
+            len(bare) == 1
+            and bare[0] is pairs[0]
+            and any(span.key in self.hearing.vocabulary.loose.except_words for span in self.told.spans)
+        ):
             others = tuple(row for row in self.hearing.every_row if row not in named)
             return [(bare[0].value, others, True), *self._without_exceptions(told)]
         if len(bare) == 1 and bare[0] is pairs[0] and slot.next_row is not None and slot.next_row not in named:
@@ -274,15 +281,11 @@ class Values:
         whole = len(bare) == len(open_rows)
         return [(pair.value, (row,), whole) for pair, row in zip(bare, open_rows, strict=False)]
 
-    def _excepts(self) -> bool:
-        words = self.hearing.vocabulary.loose.except_words
-        return any(span.key in words for span in self.told.spans)
-
     def _asked_rows(self, slot: ExpectedSlot) -> tuple[tuple[int, ...], bool]:
         """The rows of a value that names none: all where "each" is said, what was corrected, or what is asked."""
         places = range(len(self.hearing.tokens))
         each = any(True for place in places for _ in self.hearing.find(self.hearing.vocabulary.each, place))
-        latest = self.expectation.latest
+        latest = self._latest
         if each:
             return (slot.open_rows or self.hearing.every_row), True
         if self.told.correcting and latest is not None and latest.slot == slot.name and latest.row is not None:
@@ -307,37 +310,3 @@ class Values:
                 for row in some
             }
             yield span, tuple(row for row in rows if row not in fewer), plain
-
-    # ---- a dial
-
-    def _dial(self, slot: ExpectedSlot) -> Found:
-        """Lowest, highest and step of a numbered scale, or its letters; a step that was not said is one, and asked."""
-        place = Place(slot, None, self.hearing.text.strip())
-        letters = [token.text.upper() for token in self.hearing.tokens if len(token.text) == 1 and token.text.isupper()]
-        if len(letters) == ENDS and letters[0] < letters[1] and self._is_range():
-            letters = [chr(code) for code in range(ord(letters[0]), ord(letters[1]) + 1)]
-        if len(set(letters)) == len(letters) > 1:
-            return Found((place.given(Dial.marked(tuple(letters))),), plain=True)
-        numbers = [
-            float(span.amount.parts[0][0].value)
-            for span in self.told.spans
-            if span.kind is Kind.NUMBER and span.amount is not None
-        ]
-        numbers = numbers[:3] if len(numbers) > 3 and numbers[2:3] * (len(numbers) - 2) == numbers[2:] else numbers
-        steps = [] if len(numbers) > 2 else self._fractions()
-        if len(numbers) not in (2, 3) or numbers[0] >= numbers[1]:
-            return NOTHING
-        step = (*numbers[2:], *steps, 1.0)[0]
-        if not 0 < step <= numbers[1] - numbers[0]:
-            return NOTHING
-        said = len(numbers) > 2 or bool(steps)
-        return Found((place.given(Dial.numbered(numbers[0], numbers[1], step)),), plain=said)
-
-    def _is_range(self) -> bool:
-        return any(token.key in self.hearing.vocabulary.loose.range_words for token in self.hearing.tokens)
-
-    def _fractions(self) -> list[float]:
-        """Fractions in words, as in "with half marks between"."""
-        places = range(len(self.hearing.tokens))
-        found = (one for place in places for one in self.hearing.matcher.rule("fraction", place))
-        return [float(numerals(one.captures)[0].value) for one in found]

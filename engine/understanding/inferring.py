@@ -1,0 +1,29 @@
+"""What was inferred rather than said carries a doubt, so that it is asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.messages import DoubtReason, Entry, Given, Reported, Unclear
+from engine.understanding.clauses import Clause
+from engine.understanding.spans import Kind
+
+
+def and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence[Clause]) -> list[Entry]:
+    """All entries; the same of the rest as was said of others is asked about: it would have been said of all."""
+    said = [span for clause in group for span in clause.spans if span.kind is Kind.ROWS]
+    rows = {one.row for one in (*found, *entries) if isinstance(one, Given) and one.row is not None}
+    rest = any(span.rest for span in said) or (len(rows) > 1 and rows == set(range(1, len(rows) + 1)) and bool(found))
+    before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
+    same = any(isinstance(one, Given) and (one.slot, str(one.value)) in before for one in entries)
+    asked = rest and same and group[0].meaning.startswith("option:")
+    told = [*found, *entries]
+    return [doubtful(one) if asked and isinstance(one, Given) else one for one in told]
+
+
+def is_doubtful(entry: Entry) -> bool:
+    return isinstance(entry, Unclear) or (isinstance(entry, Given | Reported) and entry.doubt is not None)
+
+
+def doubtful(entry: Given | Reported) -> Entry:
+    return entry if entry.doubt is not None else entry.model_copy(update={"doubt": DoubtReason.INFERRED})
