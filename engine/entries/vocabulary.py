@@ -107,6 +107,7 @@ class Loose(Part):
     sets: dict[Literal["odd", "even", "first", "last", "middle", "outside", "inner"], Phrases]
     ranges: Phrases
     denies: tuple[str, ...]
+    copulas: tuple[str, ...]
     per: tuple[str, ...]
     over: dict[str, Phrases]
     minute: Phrases

@@ -93,10 +93,19 @@ class Free(Evidence):
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
         if not any(isinstance(one, Unclear) for one in strict):
-            return None
+            return self._turned_round(strict)
         found = self._found()
         partly = not all(isinstance(one, Unclear) for one in strict)
         return None if partly and not found else found
+
+    def _turned_round(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
+        """What a known pattern tells is asked about all the same where it is denied, supposed or itself a question."""
+        told = [one for one in strict if isinstance(one, Given | Reported)]
+        refused = any(isinstance(one, Answered) and not one.yes for one in strict)
+        turned = refused and any(isinstance(one, Reported) and one.report in _FINE for one in strict)
+        if not told or not (turned or self.is_question or self.unreal(self.spans) or self.told.denied):
+            return None
+        return tuple(doubtful(one) if isinstance(one, Given | Reported) else one for one in strict)
 
     def _yes_or_no(self, strict: Sequence[Entry]) -> Given | None:
         """A plain yes or no to a question whose closed answers are these."""

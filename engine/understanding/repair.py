@@ -54,7 +54,7 @@ def repaired(spans: Sequence[Span], hearing: Hearing) -> Repaired:
                 left = left[:before] + left[place + 1 :]
                 mended, place = True, before
                 continue
-            denied = True
+            denied = denied or _kind(left[place]) == "value"
         place += 1
     return Repaired(tuple(left), correcting, denied, mended)
 
@@ -62,9 +62,12 @@ def repaired(spans: Sequence[Span], hearing: Hearing) -> Repaired:
 def _denial(spans: list[Span], place: int, hearing: Hearing) -> int | None:
     """Where a word that denies a value stands, right before it or with one word between: "it wasn't 5", "no eran 5"."""
     for number in range(place - 1, max(place - 4, -1), -1):
-        if spans[number].key in hearing.vocabulary.loose.not_words:
+        if spans[number].key in hearing.vocabulary.loose.denies or (
+            spans[number].key in hearing.vocabulary.loose.not_words and spans[place].kind is not Kind.ROWS
+        ):
             return number
-        if spans[number].kind is not Kind.WORD or spans[number].key in hearing.vocabulary.loose.bounds:
+        of_rows = spans[place].kind is Kind.ROWS and spans[number].key not in hearing.vocabulary.loose.copulas
+        if spans[number].kind is not Kind.WORD or of_rows or spans[number].key in hearing.vocabulary.loose.bounds:
             return None
     return None
 

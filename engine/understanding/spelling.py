@@ -32,7 +32,7 @@ def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool]) -> S
     pieces: list[str] = []
     place, guessed = 0, False
     tokens = tokenize(text)
-    for token, after in zip(tokens, (*tokens[1:], None), strict=True):
+    for token, after in zip(tokens, (*tokens[1:], None), strict=False):
         is_row = len(token.key) == 1 and (token.text.isupper() or (after is not None and after.is_number))
         meant = (None if is_row else said.get(token.key)) or _parted(token.text, vocabulary)
         plain = token.key.isalpha() and len(token.key) >= SHORTEST
