@@ -28,6 +28,7 @@ from engine.messages import (
     Reading,
     Reported,
     Unclear,
+    UnclearReason,
     Utterance,
 )
 from engine.quantities import Dimension
@@ -45,6 +46,10 @@ from engine.understanding.spans import Kind, is_amount, is_telling
 from engine.understanding.spelling import written_out
 from engine.understanding.values import Values
 
+VAGUE = frozenset(
+    {UnclearReason.UNKNOWN_WORDS, UnclearReason.NOT_A_CHOICE, UnclearReason.NO_VALUE, UnclearReason.WHICH_ROW}
+)
+"""Why known patterns may have found nothing although something was said; other reasons are told as they are."""
 MOST_WORDS = 60
 ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
 """Meanings that are easily taken for each other: between two of them it is asked."""
@@ -95,8 +100,10 @@ class Free(Evidence):
         if not any(isinstance(one, Unclear) for one in strict):
             return self._turned_round(strict)
         found = self._found()
-        partly = not all(isinstance(one, Unclear) for one in strict)
-        return None if partly and not found else found
+        firm = any(isinstance(one, Unclear) and one.reason not in VAGUE for one in strict)
+        partly = firm or not all(isinstance(one, Unclear) for one in strict)
+        told = all(isinstance(one, Given | Reported) for one in found or ())
+        return None if partly and not (found and told) else found
 
     def _turned_round(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """What a known pattern tells is asked about all the same where it is denied, supposed or itself a question."""
@@ -239,7 +246,9 @@ class Free(Evidence):
                 sure = inside.sure >= self.limits.piece_kept and alone and not self.turned(clause.spans)
                 if told:
                     return told if sure else tuple(map(doubtful, told))
-        return () if clause.sure >= self.limits.ignored and not self._troubled(clause) else None
+        words = [span.key for span in clause.spans if span.kind is Kind.WORD]
+        strange = sum(not self.classifier.knows(word) for word in words) * 2 > len(words)
+        return () if clause.sure >= self.limits.ignored and not strange and not self._troubled(clause) else None
 
     def _begins_with_answer(self, option: str) -> bool:
         """Whether the sentence begins with a plain yes or no that is the word for this option."""
