@@ -18,6 +18,8 @@ from engine.quantities import UNITS, Measure
 
 UNDOING = frozenset({"undone", "taken_back", "withdrawn", "reopened", "cleared", "erased"})
 MOVING = frozenset({"cancelled", "finished", "started"})
+MOST_APART = 5
+"""A report of more rows than these is one of the whole planter, or of the rest of it."""
 SAME = 1e-3
 """Amounts that differ by less than this share are the same: they were said in other units."""
 
@@ -177,6 +179,7 @@ def _read(case: Case, outcome: Outcome) -> bool:
     "12 acres is more than this planter can do in that time. Is it right?"."""
     entries = [one for one in outcome.said.reading.entries if isinstance(one, Reported)]
     kinds = {one.partition(" ")[0].partition("/")[0] for one in case.wanted_reports}
+    kinds |= {"planted"} if "remaining" in kinds else set()
     others = outcome.kept or outcome.skipped or outcome.undone or {one[0] for one in outcome.noted} - kinds
     if others or any(one.doubt for one in entries) or len(entries) != len(case.wanted_reports):
         return False
@@ -193,7 +196,7 @@ def _among(wanted: str, told: Iterable[tuple[str, tuple[int, ...], Any]]) -> boo
     kind, _, some = head.partition("/")
     rows = numbers(some) if some else ()
     got = [one for one in told if one[0] == kind and (not value or same(one[2], value))]
-    if any(not some or one[1] == rows for one in got):
+    if any(not some or one[1] == rows or (not one[1] and len(rows) > MOST_APART) for one in got):
         return True
     return bool(some) and tuple(sorted(row for one in got for row in one[1])) == rows
 

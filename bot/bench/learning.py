@@ -37,7 +37,7 @@ ROUNDS = 2
 HELD = 0.3
 """How strongly weights are held down: chosen by folds over suites."""
 PASSES, RATE, SMALLEST = 8, 0.5, 1e-4
-PHRASE_WEIGHT = 0.3
+PHRASE_WEIGHT, TALK_WEIGHT = 0.3, 0.7
 MOST_FORMS = 12
 
 
@@ -78,7 +78,8 @@ def taught(stage: Stage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
         expected = stage.expectation(stage.place(block.places[0]))
         for line in block.lines:
             spans = Scanner(Hearing(line, expected, words)).spans()
-            yield Lesson(spans, expected, frozenset({block.means}))
+            weight = TALK_WEIGHT if block.means == OTHER else 1.0
+            yield Lesson(spans, expected, frozenset({block.means}), weight)
 
 
 def meanings_of(case: Case, expectation: Expectation) -> frozenset[str]:

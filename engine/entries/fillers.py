@@ -35,5 +35,6 @@ def parted(tokens: Iterable[Token], vocabulary: Vocabulary) -> Iterator[Token]:
 
 @lru_cache(maxsize=16)
 def _number_words(vocabulary: Vocabulary) -> frozenset[str]:
-    phrases = (one for said in vocabulary.numbers.words.values() for _, one in placed(said))
-    return frozenset(fold(word) for one in phrases for said in forms(one.node) for word in said)
+    numbers = (one for said in vocabulary.numbers.words.values() for _, one in placed(said))
+    rows = (*vocabulary.loose.nouns,)
+    return frozenset(fold(word) for one in numbers for said in forms(one.node) for word in said) | {*map(fold, rows)}

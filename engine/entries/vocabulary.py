@@ -45,6 +45,7 @@ class Naming(Part):
     inside: tuple[str, ...]
     articles: tuple[str, ...]
     tails: tuple[str, ...]
+    does: tuple[str, ...]
 
 
 class Given(Part):
@@ -89,19 +90,27 @@ class Loose(Part):
     asking: tuple[str, ...]
     pronouns: tuple[str, ...]
     before_pronoun: tuple[str, ...]
+    nouns: tuple[str, ...]
     bags: tuple[str, ...]
+    counted: tuple[str, ...]
     lot: tuple[str, ...]
     single: tuple[str, ...]
     full: tuple[str, ...]
     spelled: dict[str, str]
     short: dict[str, str]
     whole: Phrases
-    sets: dict[Literal["odd", "even", "first", "last"], Phrases]
+    sets: dict[Literal["odd", "even", "first", "last", "middle", "outside", "inner"], Phrases]
+    ranges: Phrases
+    denies: tuple[str, ...]
     per: tuple[str, ...]
     over: dict[str, Phrases]
     minute: Phrases
     compared: Phrases
     articles: tuple[str, ...]
+    weak_units: tuple[str, ...]
+    after_weak: tuple[str, ...]
+    not_first: tuple[str, ...]
+    not_all: tuple[str, ...]
     untimely: Phrases
     nothing: Phrases
 

@@ -17,8 +17,9 @@ from engine.definitions import dialogs_directory
 from engine.languages import Language
 
 Weights = NDArray[np.float32]
-STEP = 127
+STEP, UNHEARD = 127, 1
 FILE = "meanings.npz"
+"""Steps of a weight in the file, and those too small to be kept."""
 
 
 @dataclass(frozen=True)
@@ -53,14 +54,15 @@ class Classifier:
     def save(self, path: Path) -> None:
         """One byte a weight, no objects: a file that is data alone."""
         scale = np.abs(self.weights).max() / STEP
-        places, columns = np.nonzero(np.rint(self.weights / scale))
+        steps = np.rint(self.weights / scale)
+        places, columns = np.nonzero(np.abs(steps) > UNHEARD)
         np.savez_compressed(
             path,
             meanings=np.array(self.meanings),
             features=np.array("\n".join(sorted(self.features, key=lambda one: self.features[one]))),
             places=places.astype(np.int32),
             columns=columns.astype(np.int16),
-            values=np.rint(self.weights[places, columns] / scale).astype(np.int8),
+            values=steps[places, columns].astype(np.int8),
             scale=np.array(scale, dtype=np.float32),
         )
 

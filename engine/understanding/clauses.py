@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import log
 
 from engine.understanding.spans import Kind, Span
 
 MOST_PIECES = 12
 """More pieces are taken as one clause: nobody says so much in one breath that can be told apart."""
-CUT = 0.8
+CUT = 0.4
 """What a cut costs, as a logarithm of a share: two clauses must be that much clearer than one."""
 MOST_TOGETHER = 6
-CUT_ROWS = 0.3
+CUT_ROWS = 0.1
 """What it costs between two clauses that each name rows and say something of them."""
 LEAST = 1e-6
 
@@ -42,18 +43,18 @@ Weigh = Callable[[Sequence[Span]], dict[str, float]]
 
 def clauses(spans: Sequence[Span], weigh: Weigh) -> list[Clause]:
     """The clauses of a sentence, in the order they were said."""
-    pieces = _pieces(spans)
-    if not pieces:
+    parts = pieces(spans)
+    if not parts:
         return []
-    if len(pieces) > MOST_PIECES:
+    if len(parts) > MOST_PIECES:
         return [_clause(spans, weigh)]
-    must = [_must_cut(pieces, place) for place in range(len(pieces))]
+    must = [_must_cut(parts, place) for place in range(len(parts))]
     best: list[tuple[float, list[Clause]]] = [(0.0, [])]
-    for end in range(1, len(pieces) + 1):
+    for end in range(1, len(parts) + 1):
         options = []
         for start in range(max(0, end - MOST_TOGETHER), end):
-            inside = [span for piece in pieces[start:end] for span in piece]
-            if any(must[start + 1 : end]) or (end - start < len(pieces) and not _says_something(inside)):
+            inside = [span for piece in parts[start:end] for span in piece]
+            if any(must[start + 1 : end]) or (end - start < len(parts) and not _says_something(inside)):
                 continue
             clause = _clause(inside, weigh)
             cost, before = best[start]
@@ -65,7 +66,15 @@ def clauses(spans: Sequence[Span], weigh: Weigh) -> list[Clause]:
 def _must_cut(pieces: Sequence[Sequence[Span]], place: int) -> bool:
     """Whether a piece begins a clause of its own: it names rows or an amount with words about them, as what is before
     it does."""
-    if place == 0 or not _is_told(pieces[place]):
+    if place == 0:
+        return False
+    if any(span.key == "<all-but>" for span in pieces[place - 1]) and pieces[place - 1][-1].kind is Kind.BREAK:
+        return any(span.kind is Kind.WORD for span in pieces[place])
+    measured = {span.key for span in pieces[place] if span.kind is Kind.AMOUNT}
+    before_that = {span.key for span in pieces[place - 1] if span.kind is Kind.AMOUNT}
+    if measured and before_that and not measured & before_that:
+        return True
+    if not _is_told(pieces[place]):
         return False
     before: list[Span] = []
     for piece in reversed(pieces[:place]):
@@ -79,10 +88,10 @@ def _must_cut(pieces: Sequence[Sequence[Span]], place: int) -> bool:
 
 def _is_told(spans: Sequence[Span]) -> bool:
     """Whether something is said of rows or amounts."""
+    if any(span.key in _TELLING for span in spans):
+        return True
     words = sum(span.kind in (Kind.WORD, Kind.LEVEL) for span in spans)
-    return bool(words) and any(
-        span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None or span.key in _TELLING for span in spans
-    )
+    return bool(words) and any(span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None for span in spans)
 
 
 def _cut(before: Sequence[Clause], clause: Clause) -> float:
@@ -99,22 +108,22 @@ def _clause(spans: Sequence[Span], weigh: Weigh) -> Clause:
     return Clause(tuple(spans), weigh(spans))
 
 
-def _pieces(spans: Sequence[Span]) -> list[list[Span]]:
+def pieces(spans: Sequence[Span]) -> list[list[Span]]:
     """The pieces between marks and joining words, each mark with the piece before it and each word with that after."""
-    pieces: list[list[Span]] = [[]]
+    found: list[list[Span]] = [[]]
     for place, span in enumerate(spans):
-        if (span.kind is Kind.JOIN and _has_words(pieces[-1])) or _begins_anew(spans, place, pieces[-1]):
-            pieces.append([span])
+        if (span.kind is Kind.JOIN and _has_words(found[-1])) or _begins_anew(spans, place, found[-1]):
+            found.append([span])
         elif span.kind is Kind.BREAK:
-            pieces[-1].append(span)
-            if _has_words(pieces[-1]):
-                pieces.append([])
+            found[-1].append(span)
+            if _has_words(found[-1]):
+                found.append([])
         else:
-            pieces[-1].append(span)
-    if len(pieces) > 1 and not _has_words(pieces[-1]):
-        last = pieces.pop()
-        pieces[-1] += last
-    return _joined([piece for piece in pieces if piece])
+            found[-1].append(span)
+    if len(found) > 1 and not _has_words(found[-1]):
+        last = found.pop()
+        found[-1] += last
+    return _joined([piece for piece in found if piece])
 
 
 def _joined(pieces: list[list[Span]]) -> list[list[Span]]:
@@ -139,11 +148,19 @@ def _joined(pieces: list[list[Span]]) -> list[list[Span]]:
 
 def _begins_anew(spans: Sequence[Span], place: int, piece: Sequence[Span]) -> bool:
     """Whether other rows begin here without a mark before them: "seven is high rest are fine"."""
-    if spans[place].kind is not Kind.ROWS or not piece or piece[-1].kind is not Kind.WORD:
+    is_row = spans[place].kind is Kind.ROWS or spans[place].row is not None
+    if not is_row or not piece or piece[-1].kind is not Kind.WORD:
         return False
     after = spans[place + 1] if place + 1 < len(spans) else None
-    rows = any(span.kind is Kind.ROWS or span.row is not None for span in piece)
-    return rows and spans[place].rest and after is not None and after.kind is Kind.WORD
+    if not _names_rows(piece) or after is None or after.kind is not Kind.WORD:
+        return False
+    return spans[place].rest or after.key in {span.key for span in piece[1:]} or _repeats(spans, place)
+
+
+def _repeats(spans: Sequence[Span], place: int) -> bool:
+    """Whether a word was said of one row after another before, as in "one good two good three high"."""
+    said = [after.key for row, after in pairwise(spans[:place]) if row.row is not None and after.kind is Kind.WORD]
+    return len(said) > len(set(said))
 
 
 def _has_words(piece: Sequence[Span]) -> bool:

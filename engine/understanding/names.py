@@ -25,7 +25,7 @@ def name_in(hearing: Hearing, slot: ExpectedSlot, is_code: bool, knows: Knows) -
     text = " ".join(hearing.text.split())
     if is_code:
         return code_in(text) or _spelled_out(hearing)
-    if len(text.split()) <= FEW_WORDS and not _starts(hearing):
+    if len(text.split()) <= FEW_WORDS and not starts(hearing):
         return _without_article(text, hearing)
     return name_told(hearing, slot.names, text, knows)
 
@@ -63,7 +63,16 @@ def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows
 def person_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """The name of a person: known before, with a capital, or unknown."""
     known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
-    return known or _capitals(hearing, text, knows) or _unknown(hearing, text, knows)
+    return known or _first(hearing, text) or _capitals(hearing, text, knows) or _unknown(hearing, text, knows)
+
+
+def _first(hearing: Hearing, text: str) -> str | None:
+    """A sentence's first word where it does something: "Luis is driving"."""
+    first, second, *_ = (*text.split(), "", "")
+    name = first.strip(_EDGES).removesuffix("'s").removesuffix("’s")
+    plain = fold(name) in hearing.vocabulary.plain_words or fold(name) in hearing.vocabulary.talk
+    does = first.strip(_EDGES) != name or fold(second) in hearing.vocabulary.naming.does
+    return name if name[:1].isupper() and does and not plain else None
 
 
 def _coded(text: str) -> str | None:
@@ -80,15 +89,15 @@ def code_in(text: str) -> str | None:
 
 def _led(hearing: Hearing, text: str) -> str | None:
     """What follows words that lead to a name, up to the end of the clause and without what trails behind."""
-    starts = _starts(hearing)
-    if not starts:
+    begins = starts(hearing)
+    if not begins:
         return None
-    said = hearing.text[hearing.tokens[max(starts)].start :]
+    said = hearing.text[hearing.tokens[max(begins)].start :]
     said = _without_tail(_CLAUSE.sub("", said), hearing).strip(_EDGES)
     return said if said and said in text and len(said.split()) <= MOST_WORDS else None
 
 
-def _starts(hearing: Hearing) -> list[int]:
+def starts(hearing: Hearing) -> list[int]:
     """The tokens at which a name may begin: those behind words that lead to one."""
     found = (
         match.end

@@ -25,7 +25,7 @@ def options(
     if slot is None or keep is None:
         return None
     said = hearing.text.strip()[:60]
-    doubt = None if keep else DoubtReason.INFERRED
+    doubt = None if keep and not _names_another(hearing, slot, key, clause) else DoubtReason.INFERRED
     if not slot.per_row:
         return (Given(slot=name, value=key, said=said, doubt=doubt),)
     told = repaired(clause.spans, hearing)
@@ -34,6 +34,19 @@ def options(
         return None
     found = [Given(slot=name, row=row, value=key, said=said, doubt=doubt) for row in rows]
     return (*found, *_others(hearing, slot, key, told.spans, said, doubt))
+
+
+def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Clause) -> bool:
+    """Whether words of another option stand in the clause as well, as in "the tube is cracked, so the scale"."""
+    nodes = hearing.options.get(slot.name, {})
+    return any(
+        True
+        for other, node in nodes.items()
+        if other != key
+        for span in clause.spans
+        if span.kind is Kind.WORD
+        for _ in hearing.matcher.match(node, span.start)
+    )
 
 
 def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span], excepted: tuple[int, ...]) -> tuple[int, ...]:

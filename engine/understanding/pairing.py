@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from engine.understanding.spans import Kind, Span
 
@@ -32,11 +32,17 @@ def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Se
     found = Pairing()
     held: list[Span] = []
     loose: Span | None = None
+    led_to: Span | None = None
     for place, span in enumerate(spans):
         led = loose is not None and _follows(spans, place, loose, rows, on_words)
         if led and loose is not None:
             found.pairs[-1] = _pair(loose, [span])
-            loose, held = None, []
+            loose, held, led_to = None, [], span
+        elif led_to is not None and _continues(spans, place, led_to, rows):
+            before = found.pairs[-1]
+            more = _pair(before.value, [span]).rows
+            found.pairs[-1] = replace(before, rows=tuple(sorted({*before.rows, *more})), spans=(*before.spans, span))
+            led_to = span
         elif span.kind is Kind.ROWS or (_is_row(spans, place, is_value, rows) and not held):
             if held and _touches(spans, held[-1], place):
                 held.append(span)
@@ -51,6 +57,15 @@ def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Se
             held = []
     found.lost += _rows(held)
     return found
+
+
+def _continues(spans: Sequence[Span], place: int, before: Span, rows: int) -> bool:
+    """Whether rows go on a list behind a value: "15 pounds in 5 and 6"."""
+    span = spans[place]
+    is_row = span.kind is Kind.ROWS or (span.row is not None and span.row <= rows)
+    after = [one for one in spans[place + 1 :] if one.kind is not Kind.WORD]
+    ends = not after or after[0].kind in (Kind.BREAK, Kind.JOIN)
+    return is_row and not span.every and _touches(spans, before, place) and ends and spans[place - 1] is not before
 
 
 def _pair(value: Span, held: Sequence[Span]) -> Pair:

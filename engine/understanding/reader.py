@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
 
 from engine.entries.acceptance import Acceptance
 from engine.entries.doubt import with_rest
@@ -35,19 +34,25 @@ from engine.messages import (
 )
 from engine.quantities import Dimension
 from engine.understanding.classifier import Classifier, load_classifier
-from engine.understanding.clauses import Clause, clauses
+from engine.understanding.clauses import Clause, clauses, pieces
 from engine.understanding.features import features
 from engine.understanding.limits import LIMITS, Limits
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
-from engine.understanding.names import name_in
+from engine.understanding.merging import merged
+from engine.understanding.names import name_in, starts
 from engine.understanding.options import options
-from engine.understanding.repair import repaired
+from engine.understanding.repair import Repaired, repaired
 from engine.understanding.reports import Clauses
-from engine.understanding.spans import Kind, Scanner, Span
+from engine.understanding.spans import Kind, Scanner, Span, is_amount, is_telling
 from engine.understanding.spelling import Spelled, mended, written_out
 from engine.understanding.values import Values
 
 MOST_WORDS = 60
+EMERGENCY = f"topic:{Topic.EMERGENCY}"
+MOVING = frozenset(
+    {DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))}
+)
+"""Meanings by which something is lost or left."""
 LOT = "lot"
 """The role of a slot whose names are numbers as they are printed."""
 
@@ -107,9 +112,8 @@ class Free:
         if not any(isinstance(one, Unclear) for one in strict):
             return None
         found = self._found()
-        if all(isinstance(one, Unclear) for one in strict) or found is None:
-            return found
-        return found if len(found) >= len(strict) and not any(map(_is_doubtful, found)) else None
+        partly = not all(isinstance(one, Unclear) for one in strict)
+        return None if partly and not found else found
 
     def _yes_or_no(self, strict: Sequence[Entry]) -> Given | None:
         """A plain yes or no to a question whose closed answers are these."""
@@ -133,7 +137,8 @@ class Free:
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
-        if whole.meaning != NAME and whole.sure >= self.limits.acted:
+        led = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows) is not None and starts(self.hearing)
+        if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self._meant(whole)
         name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
         told = tuple(self._renamed(one, name) if isinstance(one, Given) else one for one in strict)
@@ -149,12 +154,13 @@ class Free:
         found: list[Entry] = []
         whole = True
         excepted: tuple[int, ...] = ()
-        for group in _grouped(_agreed(clauses(self.spans, self.weigh))):
+        cut = [part for one in clauses(self.told.spans, self.weigh) for part in self._split(one)]
+        for group in _grouped(_agreed([self._surer(one) for one in cut])):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
             whole = whole and entries is not None
-            found += entries or ()
+            found = _and_others(found, entries or (), group)
         if not found:
             return () if whole else None
         if not whole:
@@ -165,7 +171,31 @@ class Free:
             if isinstance(one, Given | Reported)
         ):
             found = [_doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
-        return with_rest(with_exceptions(_once(found))) or None
+        return with_rest(with_exceptions(merged(found))) or None
+
+    @cached_property
+    def told(self) -> Repaired:
+        """The sentence without what was taken back in it."""
+        return repaired(self.spans, self.hearing)
+
+    def _split(self, clause: Clause) -> list[Clause]:
+        """A clause in its pieces where two of them plainly report different things."""
+        if not clause.meaning.startswith("report:"):
+            return [clause]
+        parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(clause.spans)]
+        told = {part.meaning for part in parts if part.meaning.startswith("report:") and part.sure >= self.limits.piece}
+        return parts if len(told) > 1 else [clause]
+
+    def _surer(self, clause: Clause) -> Clause:
+        """A clause with a remark trailing behind is as sure as the piece that says the thing."""
+        parts = pieces(clause.spans)
+        if clause.sure >= self.limits.kept or len(parts) == 1:
+            return clause
+        shares = [
+            self.weigh(part) for part in parts if any(is_telling(span) for span in part) or clause.meaning != VALUE
+        ]
+        sure = max((share.get(clause.meaning, 0.0) for share in shares), default=0.0)
+        return clause if sure <= clause.sure else replace(clause, shares={**clause.shares, clause.meaning: sure})
 
     def _taken_out(self, group: Sequence[Clause]) -> tuple[int, ...]:
         """The rows that a clause said "but" of."""
@@ -183,8 +213,10 @@ class Free:
         """What a clause means, or None where that is not clear enough to act upon or to ask about."""
         meaning, sure = clause.meaning, clause.sure
         kind, _, what = meaning.partition(":")
+        if clause.shares.get(EMERGENCY, 0.0) >= (self.limits.emergency if meaning == OTHER else self.limits.answered):
+            return (Asked(topic=Topic.EMERGENCY),)
         if meaning == OTHER:
-            return () if sure >= self.limits.ignored and not self._troubled(clause) else None
+            return self._aside(clause)
         if kind == "topic":
             return self._asked(Topic(what), clause) if sure >= self.limits.answered else None
         if kind == "report":
@@ -192,8 +224,9 @@ class Free:
         if meaning == VALUE:
             return self._values(clause)
         if kind == "option":
-            return options(self.hearing, clause, self._level(clause), self.excepted)
-        if sure < self.limits.acted:
+            level = self._level(clause)
+            return options(self.hearing, clause, level and sure >= self.limits.chosen, self.excepted)
+        if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
             return None
         if kind == "command":
             return (Commanded(command=Command(what)),)
@@ -210,6 +243,20 @@ class Free:
                 return named(self.hearing, self.expectation.slots[0], ())
             case _:
                 return None
+
+    def _aside(self, clause: Clause) -> tuple[Entry, ...] | None:
+        """Nothing for talk; but what a piece of it plainly tells, and what may be an emergency, is not passed over."""
+        for part in pieces(clause.spans):
+            inside = Clause(tuple(part), self.weigh(part))
+            tells = inside.meaning == VALUE or inside.meaning.startswith("report:")
+            if tells and inside.sure >= self.limits.piece and any(is_telling(span) for span in part):
+                found = self._meant(inside) or ()
+                told = tuple(one for one in found if isinstance(one, Given | Reported))
+                alone = sum(is_amount(span) for span in clause.spans) <= 1
+                sure = inside.sure >= self.limits.piece_kept and alone and not self._turned(clause.spans)
+                if told:
+                    return told if sure else tuple(map(_doubtful, told))
+        return () if clause.sure >= self.limits.ignored and not self._troubled(clause) else None
 
     def _asked(self, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
         rows = [span for span in clause.spans if span.kind is Kind.ROWS and len(span.rows) == 1]
@@ -245,6 +292,10 @@ class Free:
     def _denied(self, spans: Sequence[Span]) -> bool:
         return any(span.key in self.vocabulary.loose.not_words for span in spans)
 
+    def _turned(self, spans: Sequence[Span]) -> bool:
+        """Whether anything in a sentence may turn round what a piece of it says."""
+        return self._is_question or self._unreal(spans) or self._denied(spans)
+
     def _troubled(self, clause: Clause) -> bool:
         """Whether a row is named in words that seem to be none of the program's business: they may be a report."""
         rows = any(span.kind is Kind.ROWS for span in clause.spans)
@@ -259,7 +310,7 @@ class Free:
         return False if clause.sure >= self.limits.asked else None
 
     def _values(self, clause: Clause) -> tuple[Entry, ...] | None:
-        told = repaired(clause.spans, self.hearing)
+        told = replace(self.told, spans=clause.spans)
         found = Values(self.hearing, told).found()
         level = self._level(clause)
         if level is None or not found.entries:
@@ -277,22 +328,31 @@ class Free:
         return entry if keep else _doubtful(entry)
 
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
-        told = repaired(clause.spans, self.hearing)
         level = self._level(clause)
         made = (
-            Clauses(self.hearing, self.classifier.knows).told(report, told.spans, self.excepted)
+            Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted)
             if level is not None
             else None
         )
         if made is None:
             return None
-        turned = report in _FINE and self._denied(told.spans)
-        keep = level and made.plain and not turned and not told.denied
+        turned = report in _FINE and self._denied(clause.spans)
+        keep = level and made.plain and not turned and not self.told.denied
         return made.reports if keep else tuple(_doubtful(one) for one in made.reports)
 
 
 _FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})
 """Reports that a word of denial would turn round."""
+
+
+def _and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence[Clause]) -> list[Entry]:
+    """All entries; the same of the rest as was said of others is asked about: it would have been said of all."""
+    rest = any(span.rest for clause in group for span in clause.spans)
+    before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
+    same = any(isinstance(one, Given) and (one.slot, str(one.value)) in before for one in entries)
+    asked = rest and same and group[0].meaning.startswith("option:")
+    told = [*found, *entries]
+    return [_doubtful(one) if asked and isinstance(one, Given) else one for one in told]
 
 
 def _is_doubtful(entry: Entry) -> bool:
@@ -306,7 +366,11 @@ def _doubtful(entry: Given | Reported) -> Entry:
 def _agreed(cut: Sequence[Clause]) -> list[Clause]:
     """Clauses that follow each other with one meaning are as sure as the surest of them."""
     found = list(cut)
-    for place, (one, other) in enumerate(pairwise(cut)):
+    for place in range(len(found) - 1):
+        one, other = found[place : place + 2]
+        if one.meaning == REFILLED and other.meaning == LEFT and not any(is_amount(span) for span in one.spans):
+            other = replace(other, shares={REFILLED: other.sure})
+            found[place + 1] = other
         if one.meaning == other.meaning:
             sure = max(found[place].sure, other.sure)
             found[place] = replace(found[place], shares={**one.shares, one.meaning: sure})
@@ -314,22 +378,27 @@ def _agreed(cut: Sequence[Clause]) -> list[Clause]:
     return found
 
 
-def _once(entries: Sequence[Entry]) -> list[Entry]:
-    """The entries without a report of the whole planter that another one of the same kind says more about."""
-    said = [(one.report, one.rows, one.rest) for one in entries if isinstance(one, Reported) and one.value is not None]
-    return [
-        one
-        for one in entries
-        if not (isinstance(one, Reported) and one.value is None and (one.report, one.rows, one.rest) in said)
-    ]
-
-
 def _grouped(cut: Sequence[Clause]) -> list[list[Clause]]:
-    """Clauses that give values are taken together: rows and amounts of one may belong to another."""
+    """Clauses of one meaning that go together: rows and amounts of one may belong to another."""
     groups: list[list[Clause]] = []
     for clause in cut:
-        if clause.meaning == VALUE and groups and groups[-1][0].meaning == VALUE:
+        before = groups[-1][-1] if groups else None
+        if before is not None and clause.meaning == before.meaning and _goes_with(before, clause):
             groups[-1].append(clause)
         else:
             groups.append([clause])
     return groups
+
+
+def _goes_with(before: Clause, clause: Clause) -> bool:
+    if clause.meaning == VALUE:
+        return True
+    if not clause.meaning.startswith("report:"):
+        return False
+    amounts = [any(is_amount(span) for span in one.spans) for one in (before, clause)]
+    return clause.meaning in PAIRED or not all(amounts)
+
+
+LEFT, REFILLED = "report:left", "report:refilled"
+PAIRED = frozenset({"report:left", "report:level", "report:refilled", "report:caught"})
+"""Reports of which each may be told of some rows, and the next amount of others."""

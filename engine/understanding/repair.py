@@ -47,15 +47,26 @@ def repaired(spans: Sequence[Span], hearing: Hearing) -> Repaired:
             place = end
     place = 0
     while place < len(left):
-        if _kind(left[place]) and place > 0 and left[place - 1].key in hearing.vocabulary.loose.not_words:
+        before = _denial(left, place, hearing) if _kind(left[place]) else None
+        if before is not None:
             others = [one for number, one in enumerate(left) if number != place and _kind(one) == _kind(left[place])]
             if others:
-                left = left[: place - 1] + left[place + 1 :]
-                mended = True
+                left = left[:before] + left[place + 1 :]
+                mended, place = True, before
                 continue
             denied = True
         place += 1
     return Repaired(tuple(left), correcting, denied, mended)
+
+
+def _denial(spans: list[Span], place: int, hearing: Hearing) -> int | None:
+    """Where a word that denies a value stands, right before it or with one word between: "it wasn't 5", "no eran 5"."""
+    for number in range(place - 1, max(place - 4, -1), -1):
+        if spans[number].key in hearing.vocabulary.loose.not_words:
+            return number
+        if spans[number].kind is not Kind.WORD:
+            return None
+    return None
 
 
 def _kind(span: Span) -> str | None:
@@ -85,4 +96,8 @@ def _repair_end(spans: list[Span], place: int, hearing: Hearing) -> int | None:
     end = place
     while end < len(spans) and spans[end].start < max(ends):
         end += 1
-    return end
+    alone = end == place + 1 and spans[place].key in hearing.vocabulary.loose.not_words
+    denies = spans[place].key in hearing.vocabulary.loose.denies
+    after = spans[end] if end < len(spans) else None
+    parted = after is not None and (after.kind is Kind.BREAK or (not denies and _kind(after) is not None))
+    return end if parted or not alone else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from engine.clock import ClockTime
 from engine.entries.hearing import Hearing, total
@@ -11,7 +11,7 @@ from engine.entries.telling import TIMED
 from engine.messages import Report, Reported
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.names import code_in, name_told, person_told
-from engine.understanding.pairing import paired
+from engine.understanding.pairing import Pair, paired
 from engine.understanding.spans import Kind, Span, in_terms_of
 
 OF_ROWS = frozenset({
@@ -32,6 +32,9 @@ MEASURED: dict[Report, tuple[Dimension, ...]] = {
     Report.LOOKS: (Dimension.AREA,),
 }
 """What is told with a report; only of a refill it need not be."""
+TAKING = frozenset({*MEASURED, Report.REFILLED, Report.FIELD, Report.SNOOZED, Report.LEVEL})
+"""Reports to which an amount belongs; beside any other it tells something more."""
+PEOPLE = frozenset({Report.HANDED_OVER, Report.DECIDED})
 NAMED = frozenset({Report.HANDED_OVER, Report.FIELD, Report.PRODUCT, Report.DECIDED})
 
 
@@ -73,6 +76,13 @@ class Clauses:
         down = self.hearing.expectation.down
         guessed = report is Report.RUNS and not rows and not rest and len(down) == 1 and not excepted
         rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if guessed else rows
+        hour = (
+            self._hour_as_row(report, spans)
+            if not rows and not rest and not any(span.every for span in spans)
+            else None
+        )
+        if hour is not None:
+            rows, guessed = (hour,), True
         if report in ROWS_NEEDED and not rows and not rest and not any(span.every for span in spans):
             return None
         if any(row not in self.rows for row in rows):
@@ -83,7 +93,25 @@ class Clauses:
         given: dict[str, object] = {"report": report, "rows": rows, "rest": rest and report is not Report.GOOD}
         given |= {"value": value, "said": self._said(spans)}
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
-        return Told((Reported.model_validate(given),), plain and not guessed)
+        unused = [span for span in spans if span.row is not None and span not in listed] if report in OF_ROWS else []
+        unused = unused if report is not Report.REFILLED else []
+        if report not in TAKING:
+            unused += [span for span in spans if span.kind is Kind.AMOUNT and span.key != "<time>"]
+        sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
+        return Told((Reported.model_validate(given),), plain and not guessed and not unused and sure)
+
+    def _is_lower(self, name: str) -> bool:
+        """Whether a name was told in small letters and never before: any unknown word may look like one."""
+        return name == name.lower() and name not in self.hearing.expectation.names.get(Report.HANDED_OVER, ())
+
+    def _hour_as_row(self, report: Report, spans: Sequence[Span]) -> int | None:
+        """A row that looked like an hour: "le puse una bolsa a la 1"."""
+        if report not in OF_ROWS or report is Report.GOOD:
+            return None
+        hours = [span.moment for span in spans if span.kind is Kind.MOMENT]
+        moment = hours[0] if len(hours) == 1 else None
+        plain = isinstance(moment, ClockTime) and moment.minute == 0 and moment.twice and moment.hour in self.rows
+        return moment.hour if plain and isinstance(moment, ClockTime) else None
 
     def _several(self, report: Report, spans: Sequence[Span]) -> bool:
         """Whether hoppers were refilled with amounts of their own."""
@@ -108,7 +136,7 @@ class Clauses:
             for span, after in zip(spans, (*spans[1:], None), strict=True)
             if span.row is not None
             and span.row <= len(self.rows)
-            and (after is None or after.key not in self.words.loose.bags)
+            and (after is None or after.key not in (*self.words.loose.bags, *self.words.loose.counted))
         )
         if any(span.rest for span in named):
             return (), True, ()
@@ -131,13 +159,18 @@ class Clauses:
     def _amounts(self, report: Report, spans: Sequence[Span]) -> Told | None:
         """One report for each amount, with the rows it is said of."""
 
+        with_unit = any(span.kind is Kind.AMOUNT and self._measure(report, span) is not None for span in spans)
+
         def is_value(span: Span) -> bool:
-            return self._measure(report, span) is not None
+            is_row = with_unit and span.row is not None and span.row <= len(self.rows)
+            return not is_row and self._measure(report, span) is not None
 
         pairing = paired(spans, is_value, self.words.loose.on_words, len(self.rows))
         made: list[Reported] = []
-        plain = not pairing.lost
-        for pair in pairing.pairs:
+        pairs = self._in_order(self._with_only_row(pairing.pairs, spans))
+        bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
+        plain = (not pairing.lost or pairs != pairing.pairs) and (not bare or len(pairs) == 1)
+        for pair in pairs:
             measure = self._measure(report, pair.value)
             rows = () if pair.every or set(pair.rows) == set(self.rows) else pair.rows
             if report is Report.CAUGHT and not rows:
@@ -153,6 +186,30 @@ class Clauses:
                 )
             )
         return Told(tuple(made), plain) if made else None
+
+    def _in_order(self, pairs: Sequence[Pair]) -> Sequence[Pair]:
+        """As many amounts as there are rows, without any row named, are of the rows in their order."""
+        bare = not any(pair.rows or pair.every or pair.rest for pair in pairs)
+        if not bare or len(pairs) != len(self.rows):
+            return pairs
+        return [replace(pair, rows=(row,)) for pair, row in zip(pairs, self.rows, strict=True)]
+
+    def _with_only_row(self, pairs: Sequence[Pair], spans: Sequence[Span]) -> Sequence[Pair]:
+        """A single amount is of the single row that is named anywhere: "held a cup under three, caught 48 grams"."""
+        named = [
+            span for span in spans if span.kind is Kind.ROWS or (span.row is not None and span.row <= len(self.rows))
+        ]
+        if (
+            len(pairs) != 1
+            or pairs[0].rows
+            or pairs[0].every
+            or pairs[0].rest
+            or len(named) != 1
+            or named[0] is pairs[0].value
+        ):
+            return pairs
+        rows = named[0].rows or ((named[0].row,) if named[0].row else ())
+        return [replace(pairs[0], rows=rows, every=named[0].every, rest=named[0].rest)]
 
     def _measure(self, report: Report, span: Span) -> Measure | None:
         if report is Report.LEVEL:
@@ -193,7 +250,7 @@ class Clauses:
                 with_units = [one for one in told if one[1].kind is Kind.AMOUNT] or told
                 if not with_units:
                     return None, True
-                return with_units[0][0], len(with_units) == 1
+                return with_units[0][0], len(told) == 1
             case _:
                 return None, True
 
@@ -242,7 +299,7 @@ class Clauses:
 
     def _name(self, report: Report, spans: Sequence[Span]) -> str | None:
         """A name told before, or what stands out as one."""
-        told = person_told if report in (Report.HANDED_OVER, Report.DECIDED) else name_told
+        told = person_told if report in PEOPLE else name_told
         return told(self.hearing, self.hearing.expectation.names.get(report, ()), self._said(spans), self.knows)
 
     # ---- what is said beside
@@ -250,7 +307,7 @@ class Clauses:
     def _more(self, report: Report, spans: Sequence[Span]) -> dict[str, object]:
         moments = [span.moment for span in spans if span.kind is Kind.MOMENT]
         told: dict[str, object] = {}
-        if moments and report in TIMED:
+        if moments and report in TIMED and not self._hour_as_row(report, spans):
             told["when"] = moments[0]
         if moments and report is Report.SNOOZED and isinstance(moments[0], ClockTime):
             told |= {"when": moments[0], "value": None}

@@ -16,6 +16,9 @@ from engine.expectation import Asking, ExpectedSlot
 from engine.messages import Given
 from engine.quantities import UNITS, Dimension, Measure
 
+FULL = Measure(value=100.0, unit="%")
+MOST_MARKED = 2
+"""From so many digits side by side on they may be a list."""
 MOST_PER = 3
 """Words between an amount and what stands over its unit, as in "pounds to the acre"."""
 COMPOUNDS = {
@@ -69,6 +72,15 @@ class Span:
         return self.kind in (Kind.AMOUNT, Kind.NUMBER)
 
 
+def is_amount(span: Span) -> bool:
+    return span.is_value or span.kind is Kind.LEVEL
+
+
+def is_telling(span: Span) -> bool:
+    """Whether a span is an amount or rows, about which something can be said."""
+    return is_amount(span) or span.kind is Kind.ROWS
+
+
 def in_terms_of(amount: Amount, dimensions: Collection[Dimension], units: Iterable[str]) -> Amount:
     """An amount in a unit that is asked for: "12 pounds" of a rate per acre, "5 miles" of a speed, "30s" of inches."""
     (numeral, unit), *more = amount.parts
@@ -100,7 +112,9 @@ class Scanner:
             span = self._longest(place)
             found.append(span)
             place = span.end
-        return tuple(_with_exceptions(_lists(self._compounds(found), self), self))
+        ranged = _lists(_levels(self._compounds(found)), self)
+        listed = _row_lists(ranged, len(self.hearing.every_row)) if self.reporting else ranged
+        return tuple(_with_exceptions(listed, self))
 
     def _longest(self, place: int) -> Span:
         token = self.hearing.tokens[place]
@@ -123,9 +137,16 @@ class Scanner:
             if self._is_range_of_rows(place):
                 return
             for end, moment in self.clocks.moments(place):
+                if self._is_row_and_amount(place, end):
+                    continue
                 if any(later > end for inside in range(place, end) for later in self._measured(inside)):
                     continue
                 yield Span(Kind.MOMENT, place, end, "<moment>", moment=moment)
+
+    def _is_row_and_amount(self, place: int, end: int) -> bool:
+        """ "1: 25" with a gap behind the colon is row 1 with 25, not a time."""
+        colons = [at for at in range(place, end) if self.hearing.tokens[at].key == ":"]
+        return any(at + 1 < end and self.hearing.tokens[at].end < self.hearing.tokens[at + 1].start for at in colons)
 
     def _is_range_of_rows(self, place: int) -> bool:
         """ "One to three" are rows where there are as many, not three minutes to one."""
@@ -164,11 +185,25 @@ class Scanner:
             rows = next(value for _, value in match.captures if isinstance(value, tuple))
             rest = any(one.end == match.end for one in self.hearing.find(self.words.rows.rest, place))
             every = not rest and rows == self.hearing.every_row
+            if every and match.end == place + 1 and self._is_other_all(match.end):
+                continue
             key = "<rest>" if rest else "<all>" if every else "<rows>"
             yield Span(Kind.ROWS, place, match.end, key, rows=rows, every=every, rest=rest)
         yield from self._said_of_all(place)
         yield from self._ordinals(place)
         yield from self._sets(place)
+        yield from self._ranges(place)
+
+    def _ranges(self, place: int) -> Iterator[Span]:
+        """Rows from one to another: "from two to five", "de la seis a la ocho"."""
+        count = len(self.hearing.every_row)
+        slots = self.hearing.expectation.slots
+        if not self.reporting and not any(slot.per_row for slot in slots):
+            return
+        for match in self.hearing.find(self.loose.ranges, place):
+            ends = [int(one.value) for one in numerals(match.captures) if one.value == one.value.to_integral_value()]
+            if len(ends) == len(numerals(match.captures)) and 0 < ends[0] < ends[-1] <= count:
+                yield Span(Kind.ROWS, place, match.end, "<rows>", rows=tuple(range(ends[0], ends[-1] + 1)))
 
     def _sets(self, place: int) -> Iterator[Span]:
         every = self.hearing.every_row
@@ -178,7 +213,16 @@ class Scanner:
         for name, phrases in self.loose.sets.items():
             for match in self.hearing.find(phrases, place):
                 count = next((int(one.value) for one in numerals(match.captures)), 0)
-                picked = {"odd": every[::2], "even": every[1::2], "first": every[:count], "last": every[-count:]}
+                side = (len(every) - count) // 2
+                picked = {
+                    "odd": every[::2],
+                    "even": every[1::2],
+                    "first": every[:count],
+                    "last": every[-count:],
+                    "middle": every[side : len(every) - side],
+                    "outside": (*every[:1], *every[-1:]),
+                    "inner": every[1:-1],
+                }
                 if every and count <= len(every):
                     yield Span(Kind.ROWS, place, match.end, "<rows>", rows=picked[name])
 
@@ -224,9 +268,15 @@ class Scanner:
     def _said_of_all(self, place: int) -> Iterator[Span]:
         every = self.hearing.every_row
         for match in self.hearing.find(self.loose.every, place):
+            if match.end == place + 1 and self._is_other_all(match.end):
+                continue
             yield Span(Kind.ROWS, place, match.end, "<all>", rows=every, every=True)
         for match in self.hearing.find(self.loose.rest, place):
             yield Span(Kind.ROWS, place, match.end, "<rest>", rows=self.hearing.open_rows, rest=True)
+
+    def _is_other_all(self, end: int) -> bool:
+        """Whether a word like "all" is said of something else: "all this mud"."""
+        return end < len(self.hearing.tokens) and self.hearing.tokens[end].key in self.loose.not_all
 
     def _ordinals(self, place: int) -> Iterator[Span]:
         for number, phrases in self.loose.ordinals.items():
@@ -240,7 +290,9 @@ class Scanner:
         yield from self._minutes(place)
         if self._is_pronoun(place):
             return
-        found = list(self.hearing.amounts(place))
+        if self.hearing.tokens[place].key in self.loose.not_first:
+            return
+        found = [(end, amount) for end, amount in self.hearing.amounts(place) if not self._is_weak(end, amount)]
         longest = max((end for end, _ in found), default=0)
         readings = [amount for end, amount in found if end == longest]
         if not readings:
@@ -249,7 +301,8 @@ class Scanner:
         amount = readings[0]
         if self._is_part(place, amount):
             return
-        if (short := self._row_before(place, found, amount)) is not None:
+        short = self._row_before(place, found, amount) or self._row_of_list(place, longest, amount)
+        if short is not None:
             yield short
             return
         units = [unit for _, unit in amount.parts if unit is not None]
@@ -258,6 +311,26 @@ class Scanner:
         else:
             dimension = UNITS[units[-1]].dimension
             yield Span(Kind.AMOUNT, place, longest, f"<{dimension}>", amount=amount)
+
+    def _row_of_list(self, place: int, end: int, amount: Amount) -> Span | None:
+        """The first of rows told one after another, "5 6 7 and 8", where digits side by side would make one number."""
+        if not self.reporting or amount.parts[-1][1] is not None or end - place < MOST_MARKED:
+            return None
+        for first in range(place, end):
+            single = [one for stop, one in self.hearing.amounts(first) if stop == first + 1]
+            row = Span(Kind.NUMBER, first, first + 1, "<number>", amount=single[0]).row if single else None
+            if row is None or row > len(self.hearing.every_row):
+                return None
+        first_amount = next(one for stop, one in self.hearing.amounts(place) if stop == place + 1)
+        return Span(Kind.NUMBER, place, place + 1, "<number>", amount=first_amount)
+
+    def _is_weak(self, end: int, amount: Amount) -> bool:
+        """Whether a unit is only a small word here: "thirty in each"."""
+        tokens = self.hearing.tokens
+        if amount.parts[-1][1] is None or tokens[end - 1].key not in self.loose.weak_units or end >= len(tokens):
+            return False
+        after = tokens[end]
+        return not (after.is_break or after.is_number or after.key in self.loose.after_weak)
 
     def _single(self, place: int) -> Iterator[Span]:
         """One of a unit without a number: "a mile", "a full minute"."""
@@ -315,6 +388,17 @@ class Scanner:
 _RANK = {Kind.MOMENT: 5, Kind.LEVEL: 4, Kind.ROWS: 3, Kind.AMOUNT: 2, Kind.NUMBER: 1}
 
 
+def _levels(spans: list[Span]) -> list[Span]:
+    """ "Half full" is half."""
+    found: list[Span] = []
+    for span in spans:
+        if span.kind is Kind.LEVEL and found and found[-1].kind is Kind.LEVEL and span.measure == FULL:
+            found[-1] = replace(found[-1], end=span.end)
+        else:
+            found.append(span)
+    return found
+
+
 def _is_usual(amount: Amount, slot: ExpectedSlot) -> bool:
     given = fit(amount, Place(slot, 1, ""))
     return isinstance(given, Given) and is_usual(given.value, slot)
@@ -337,6 +421,46 @@ def _lists(spans: list[Span], scanner: Scanner) -> list[Span]:
         found.append(span)
         place += 1
     return found
+
+
+def _row_lists(spans: list[Span], count: int) -> list[Span]:
+    """Rows told one after another, with marks or joining words between, as one span: "1 2 and 4 thru 6"."""
+    found: list[Span] = []
+    place = 0
+    while place < len(spans):
+        end = _list_end(spans, place, count)
+        members = [span for span in spans[place:end] if _may_be_row(span, count)]
+        if len(members) < MOST_MARKED:
+            found.append(spans[place])
+            place += 1
+            continue
+        rows = tuple(sorted({row for span in members for row in (span.rows or (span.row or 0,))}))
+        found.append(Span(Kind.ROWS, spans[place].start, spans[end - 1].end, "<rows>", rows=rows))
+        place = end
+    return found
+
+
+def _may_be_row(span: Span, count: int) -> bool:
+    if span.kind is Kind.ROWS:
+        return bool(span.rows) and not span.every and not span.rest and span.key != "<all-but>"
+    return span.row is not None and span.row <= count
+
+
+def _list_end(spans: list[Span], place: int, count: int) -> int:
+    """The span after a list of rows that begins here; where what follows a mark says something of its own, it ends."""
+    end, place_of_next = place, place
+    while place_of_next < len(spans):
+        if _may_be_row(spans[place_of_next], count):
+            own = place_of_next + 1 < len(spans) and spans[place_of_next + 1].kind in (Kind.WORD, Kind.LEVEL)
+            told = place > 0 and spans[place - 1].kind in (Kind.WORD, Kind.LEVEL)
+            if own and told and end > place and spans[place_of_next - 1].kind is Kind.BREAK:
+                break
+            end = place_of_next = place_of_next + 1
+        elif end > place and spans[place_of_next].kind in (Kind.JOIN, Kind.BREAK) and spans[place_of_next].key != ".":
+            place_of_next += 1
+        else:
+            break
+    return end
 
 
 def _single(span: Span) -> int | None:
@@ -381,6 +505,11 @@ def _excepted_at(spans: list[Span], place: int, scanner: Scanner) -> int | None:
     return None
 
 
+def _is_told_of(spans: list[Span], place: int) -> bool:
+    """Whether something is said of a row that stands there: it does not go on with a list."""
+    return place + 1 < len(spans) and spans[place + 1].kind in (Kind.WORD, Kind.LEVEL, Kind.AMOUNT)
+
+
 def _listed(spans: list[Span], place: int) -> tuple[tuple[int, ...], int]:
     """The rows that begin at a span, named or as bare numbers in a list, and the span after them."""
     rows: list[int] = []
@@ -392,7 +521,7 @@ def _listed(spans: list[Span], place: int) -> tuple[tuple[int, ...], int]:
             rows += more
             place += 1
             end = place
-        elif rows and span.kind in (Kind.JOIN, Kind.BREAK):
+        elif rows and span.kind in (Kind.JOIN, Kind.BREAK) and not _is_told_of(spans, place + 1):
             place += 1
         else:
             break

@@ -31,8 +31,10 @@ def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool]) -> S
     said = {fold(word): meant for word, meant in vocabulary.loose.spelled.items()}
     pieces: list[str] = []
     place, guessed = 0, False
-    for token in tokenize(text):
-        meant = said.get(token.key) or _parted(token.text)
+    tokens = tokenize(text)
+    for token, after in zip(tokens, (*tokens[1:], None), strict=True):
+        is_row = len(token.key) == 1 and (token.text.isupper() or (after is not None and after.is_number))
+        meant = (None if is_row else said.get(token.key)) or _parted(token.text, vocabulary)
         plain = token.key.isalpha() and len(token.key) >= SHORTEST
         if meant is None and plain and not knows(token.key):
             meant = _nearest(token.key, vocabulary)
@@ -61,9 +63,12 @@ def written_out(text: str, vocabulary: Vocabulary) -> str:
     return (pattern.sub(meant, text) if said else text).strip(" ,") or text
 
 
-def _parted(text: str) -> str | None:
-    """A list of numbers typed without spaces, "64,66,65"; not one number with marks at its thousands."""
+def _parted(text: str, vocabulary: Vocabulary) -> str | None:
+    """A list of numbers typed without spaces, "64,66,65"; a number without the mark at its thousands, "2,600"."""
     parts = text.split(",")
+    thousands = len(parts) > 1 and all(len(part) == THOUSANDS for part in parts[1:]) and all(map(str.isdigit, parts))
+    if thousands and "," in vocabulary.numbers.thousands_marks and not parts[0].startswith("0"):
+        return "".join(parts)
     listed = len(parts) > MOST_MARKS and all(part.isdigit() for part in parts)
     return ", ".join(parts) if listed and any(len(part) != THOUSANDS for part in parts[1:]) else None
 

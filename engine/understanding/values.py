@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from engine.entries.fitting import Place, fit
+from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.hearing import Amount, Hearing
+from engine.entries.row_numbers import numerals
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
 from engine.quantities import Measure
@@ -130,7 +131,9 @@ class Values:
         return in_terms_of(span.amount, slot.dimensions, filter(None, (slot.default_unit, *slot.units)))
 
     def _given(self, slot: ExpectedSlot, row: int | None, span: Span, known: bool) -> Entry:
-        correcting = known or (self.told.correcting and self._is_latest(slot, row))
+        told_before = row is not None and slot.per_row and row not in slot.open_rows
+        taken_back = self.told.correcting or self.told.mended
+        correcting = known or (self.told.correcting and self._is_latest(slot, row)) or (told_before and taken_back)
         place = Place(slot, row, self._said(span, span), correcting)
         entry = fit(self._amount(span, slot), place)
         return entry if entry is not None else place.unclear(UnclearReason.WRONG_UNIT)
@@ -143,11 +146,24 @@ class Values:
         """Whether a word that nobody knows stands right behind a bare number: it may be its unit."""
         ends = {span.end for span in values if span.kind is Kind.NUMBER}
         tokens = self.hearing.tokens
-        return any(
+        return self._stray_unit() or any(
             end < len(tokens)
             and not tokens[end].is_break
             and tokens[end].key not in self.hearing.vocabulary.plain_words
             for end in ends
+        )
+
+    def _stray_unit(self) -> bool:
+        """Whether a unit stands somewhere without its number: "the display is in kilometers, eight an hour"."""
+        taken = {place for span in self.told.spans if span.kind is Kind.AMOUNT for place in range(span.start, span.end)}
+        taken |= {place for span in self.told.spans if span.kind is Kind.ROWS for place in range(span.start, span.end)}
+        weak = self.hearing.vocabulary.loose.weak_units
+        return any(
+            place not in taken
+            and token.key not in weak
+            and len(token.key) > 1
+            and any(True for _ in self.hearing.matcher.rule("measured_in", place))
+            for place, token in enumerate(self.hearing.tokens)
         )
 
     def _said(self, first: Span, last: Span) -> str:
@@ -160,10 +176,11 @@ class Values:
         others = [one for one in slots if not one[0].per_row]
         known = next(known for slot, known in slots if slot is rowed)
 
+        fitting = [span for span in self.told.spans if self._is_of_row(span, rowed)]
+        usual = [span for span in fitting if self._is_usual(span, rowed)]
+
         def is_value(span: Span) -> bool:
-            return span.is_value and span.amount is not None and isinstance(
-                fit(span.amount, Place(rowed, 1, "")), Given
-            )  # fmt: skip
+            return span in fitting and (span in usual or not usual or span.row is None or span.row > rows)
 
         entries: list[Entry] = []
         left = []
@@ -187,6 +204,13 @@ class Values:
         plain = not stray and not pairing.lost and all(plain for *_, plain in placed)
         return Found(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
 
+    def _is_of_row(self, span: Span, slot: ExpectedSlot) -> bool:
+        return span.is_value and span.amount is not None and isinstance(fit(span.amount, Place(slot, 1, "")), Given)
+
+    def _is_usual(self, span: Span, slot: ExpectedSlot) -> bool:
+        given = fit(span.amount, Place(slot, 1, "")) if span.amount is not None else None
+        return isinstance(given, Given) and slot.usual is not None and is_usual(given.value, slot)
+
     def _placed(self, pairs: Sequence[Pair], slot: ExpectedSlot) -> list[tuple[Span, tuple[int, ...], bool]] | None:
         """Each value with its rows, and whether those are plain; None where nobody can tell."""
         bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
@@ -197,9 +221,15 @@ class Values:
         if len(bare) == 1 and not told:
             return [(bare[0].value, *self._asked_rows(slot))]
         open_rows = [row for row in slot.open_rows if row not in named]
+        but = next((span for span in self.told.spans if span.key == "<all-but>"), None)
+        if len(bare) == 1 and but is not None and told and bare[0] is pairs[-1]:
+            excepted = tuple(row for row in self.hearing.every_row if row not in but.rows)
+            return [*self._without_exceptions(told), (bare[0].value, excepted, True)]
         if len(bare) == 1 and bare[0] is pairs[0] and self._excepts():
             others = tuple(row for row in self.hearing.every_row if row not in named)
             return [(bare[0].value, others, True), *self._without_exceptions(told)]
+        if len(bare) == 1 and bare[0] is pairs[0] and slot.next_row is not None and slot.next_row not in named:
+            return [(bare[0].value, (slot.next_row,), True), *self._without_exceptions(told)]
         listed = [span for span in self.told.spans if span.kind is Kind.ROWS and len(span.rows) == len(bare)]
         if not told and len(bare) > 1 and len(listed) == 1:
             return [(pair.value, (row,), True) for pair, row in zip(bare, listed[0].rows, strict=True)]
@@ -245,16 +275,28 @@ class Values:
     # ---- a dial
 
     def _dial(self, slot: ExpectedSlot) -> Found:
-        """Lowest, highest and step of a numbered scale; a step that was not said is one, and asked."""
+        """Lowest, highest and step of a numbered scale, or its letters; a step that was not said is one, and asked."""
+        place = Place(slot, None, self.hearing.text.strip())
+        letters = [token.text.upper() for token in self.hearing.tokens if len(token.text) == 1 and token.text.isupper()]
+        if len(set(letters)) == len(letters) > 1:
+            return Found((place.given(Dial.marked(tuple(letters))),), plain=True)
         numbers = [
             float(span.amount.parts[0][0].value)
             for span in self.told.spans
             if span.kind is Kind.NUMBER and span.amount is not None
         ]
+        numbers = numbers[:3] if len(numbers) > 3 and numbers[2:3] * (len(numbers) - 2) == numbers[2:] else numbers
+        steps = [] if len(numbers) > 2 else self._fractions()
         if len(numbers) not in (2, 3) or numbers[0] >= numbers[1]:
             return NOTHING
-        step = numbers[2] if len(numbers) > 2 else 1.0
+        step = (*numbers[2:], *steps, 1.0)[0]
         if not 0 < step <= numbers[1] - numbers[0]:
             return NOTHING
-        place = Place(slot, None, self.hearing.text.strip())
-        return Found((place.given(Dial.numbered(numbers[0], numbers[1], step)),), plain=len(numbers) > 2)
+        said = len(numbers) > 2 or bool(steps)
+        return Found((place.given(Dial.numbered(numbers[0], numbers[1], step)),), plain=said)
+
+    def _fractions(self) -> list[float]:
+        """Fractions in words, as in "with half marks between"."""
+        places = range(len(self.hearing.tokens))
+        found = (one for place in places for one in self.hearing.matcher.rule("fraction", place))
+        return [float(numerals(one.captures)[0].value) for one in found]
