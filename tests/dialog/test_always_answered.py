@@ -39,7 +39,7 @@ STATES: dict[str, tuple[Language, Sequence[str], Sequence[str]]] = {
 }
 WORDS: dict[Language, tuple[str, str, tuple[str, ...]]] = {
     "en": ("emergency", "repeat", ("call 1", "Rinse skin and eyes", "fresh air", "Poison Help 2", "spill: 3", "label")),
-    "es": ("emergencia", "repite", ("llame al 1", "enjuague piel y ojos", "aire fresco", "Toxicología 2", "grande: 3")),
+    "es": ("emergencia", "repite", ("llame al 1", "piel y ojos", "aire fresco", "Envenenamientos, 2", "grande: 3")),
 }
 
 

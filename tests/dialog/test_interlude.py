@@ -100,7 +100,7 @@ def test_nothing_is_planted_in_it_and_the_past_stays_in_order(
     ("language", "said", "answered"),
     [
         ("en", "we had lunch from three to half past three", "Pause from 3:00 AM to 3:30 AM taken out: "),
-        ("es", "comimos de tres a tres y media", "Pausa de 3:00 a 3:30 descontada: "),
+        ("es", "comimos de tres a tres y media", "Pausa de las 3:00 AM a las 3:30 AM descontada. "),
     ],
 )
 def test_it_is_read_back(language: Language, said: str, answered: str) -> None:

@@ -27,7 +27,7 @@ def told(language: Language, *said: tuple[float, str]) -> tuple[Night, str]:
     ("language", "pause", "end", "stopped"),
     [
         ("en", "lunch", "end of shift", "Planting stopped at 3:15 AM."),
-        ("es", "a comer", "fin de turno", "Siembra terminada a las 3:15."),
+        ("es", "a comer", "fin de turno", "Siembra terminada a las 3:15 AM."),
     ],
 )
 def test_a_shift_that_ends_in_a_pause_ends_planting_where_it_began(
@@ -47,7 +47,7 @@ def test_what_is_in_doubt_at_the_end_of_a_pause_ends_where_planting_did() -> Non
     ("language", "said", "answered"),
     [
         ("en", "row five is empty, the rest half", "Rows 1-4 and 6-8: 20 lb left."),
-        ("es", "surco cinco vacío, el resto a la mitad", "Surcos 1-4 y 6-8: quedan 20 lb."),
+        ("es", "surco cinco vacío, el resto a la mitad", "Surcos 1-4 y 6-8: 20 lb en cada tolva."),
     ],
 )
 def test_the_rest_is_every_row_but_those_named_beside_it(language: Language, said: str, answered: str) -> None:
@@ -75,7 +75,7 @@ def test_the_rest_is_every_row_that_is_not_in_trouble_where_none_is_named_beside
     ("language", "size", "done", "left"),
     [
         ("en", "new field West, 40 acres", "fourteen acres done", "24 acres of the field left."),
-        ("es", "campo nuevo Poniente, 40 acres", "catorce acres sembrados", "Quedan 24 acres del campo."),
+        ("es", "campo nuevo Poniente, 40 acres", "catorce acres sembrados", "Por sembrar en este campo: 24 acres."),
     ],
 )
 def test_acres_said_with_another_field_are_its_size(language: Language, size: str, done: str, left: str) -> None:
