@@ -57,6 +57,7 @@ class Key(TextKey):
     LEAVE_SURE = "leave_sure", "dialog", "other"
     CANCELLED = "cancelled", "dialog"
     GOES_ON = "goes_on"
+    WAITS = "waits"
     YES_OR_NO = "yes_or_no"
     NEEDS_NO_ANSWER = "needs_no_answer"
     CANNOT_SKIP = "cannot_skip", "name"

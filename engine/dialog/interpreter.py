@@ -29,7 +29,7 @@ from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
-from engine.dialog.unclear import misheard
+from engine.dialog.unclear import aside, misheard
 from engine.dialog.walk import NEVER, Walk
 from engine.dialog.wording import Wording
 from engine.expectation import Expectation
@@ -122,6 +122,8 @@ class Interpreter:
             walk.spoken = understood.spoken
             if state.misheard and any(not isinstance(entry, Unclear) for entry in understood.entries):
                 walk.add(Heard())
+            if not understood.entries:
+                aside(walk)
             for entries in _gathered(understood.entries):
                 self._enter_all(walk, entries)
             self._settle(walk)
@@ -206,6 +208,8 @@ class Interpreter:
             return self._worded(walk, lines)
         current = {**self.library.scripts, dialog.dialog: script}
         titles = {name: title(one, walk.wording) for name, one in current.items()}
+        if walk.waits:
+            return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
         if dialog.questions:
             misheard = walk.state.misheard
             lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles, misheard))

@@ -43,6 +43,22 @@ def misheard(walk: Walk, unclear: Unclear) -> None:
             walk.lines.append(line)
 
 
+def aside(walk: Walk) -> None:
+    """Talk that is not for the program: it waits once without a question, then goes on as after unclear words."""
+    if walk.state.dialog is None:
+        nothing_open(walk)
+        if walk.before.endswith(walk.lines[-1]):
+            walk.lines.pop()
+            misheard(walk, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
+        return
+    waits = walk.wording.say(Key.WAITS)
+    if walk.before == waits or walk.state.misheard:
+        misheard(walk, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
+    else:
+        walk.lines.append(waits)
+        walk.waits = True
+
+
 # ---------------------------------------------------------------- asked another way
 
 

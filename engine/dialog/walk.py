@@ -66,7 +66,8 @@ class Walk:
     """Facts and lines of one turn. ``questions`` are those still to be asked when it ends, ``asked`` those that the
     operator had heard when he spoke.
 
-    ``spoken``: the utterance was heard, not typed; ``before`` is what was answered last. ``now`` is when it was said,
+    ``spoken``: the utterance was heard, not typed; ``before`` is what was answered last, and it ``waits`` where
+    nothing is asked. ``now`` is when it was said,
     ``zone`` where the clock on the wall hangs.
     """
 
@@ -90,6 +91,7 @@ class Walk:
         self.asked = tuple(self.questions)
         self.spoken = False
         self.before = ""
+        self.waits = False
         self.now = now
         self.zone = zone
         self.activities = activities or {}

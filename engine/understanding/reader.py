@@ -23,7 +23,6 @@ from engine.messages import (
     DoubtReason,
     Entry,
     Given,
-    LeavingOut,
     Opened,
     Reading,
     Reported,
@@ -31,7 +30,6 @@ from engine.messages import (
     UnclearReason,
     Utterance,
 )
-from engine.quantities import Dimension
 from engine.understanding.classifier import load_classifier
 from engine.understanding.clauses import Clause, clauses, pieces, says_something
 from engine.understanding.evidence import Evidence
@@ -41,6 +39,7 @@ from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TA
 from engine.understanding.merging import merged
 from engine.understanding.names import name_in, starts
 from engine.understanding.options import options
+from engine.understanding.questions import asked, left_out
 from engine.understanding.reports import Clauses
 from engine.understanding.spans import Kind, is_amount, is_telling
 from engine.understanding.spelling import written_out
@@ -132,17 +131,14 @@ class Free(Evidence):
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
-        led = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows) is not None and starts(self.hearing)
+        name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
+        led = name is not None and starts(self.hearing)
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self._meant(whole)
-        name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
-        told = tuple(self._renamed(one, name) if isinstance(one, Given) else one for one in strict)
+        change = {} if name is None else {"value": name, "said": name, "doubt": None}
+        told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
         sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
-
-    def _renamed(self, entry: Given, name: str | None) -> Given:
-        """The name alone, where the sentence says more than that."""
-        return entry if name is None else entry.model_copy(update={"value": name, "said": name, "doubt": None})
 
     def _found(self) -> tuple[Entry, ...] | None:
         """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
@@ -207,11 +203,13 @@ class Free(Evidence):
         if meaning == OTHER:
             return self._aside(clause)
         if kind == "topic":
-            return self._asked(Topic(what), clause) if sure >= self.limits.answered else None
+            return asked(self.hearing, Topic(what), clause) if sure >= self.limits.answered else None
         if kind == "report":
             return self._reported(Report(what), clause)
         if meaning == VALUE:
             return self._values(clause)
+        if kind == "option" and len(clause.spans) == 1 and self.says(self.vocabulary.loose.doubts, clause.spans):
+            return None
         if kind == "option":
             level = self.level(clause)
             sure_enough = sure >= self.limits.chosen or self._begins_with_answer(what)
@@ -228,7 +226,7 @@ class Free(Evidence):
             case m if m in (YES, NO):
                 return (Answered(yes=meaning == YES),) if not self.is_question else None
             case m if m in (LEFT_OUT, TAKEN_IN):
-                return self._left_out(clause, meaning == TAKEN_IN)
+                return left_out(self.hearing, clause, meaning == TAKEN_IN)
             case m if m == NAME:
                 return named(self.hearing, self.expectation.slots[0], ())
             case _:
@@ -247,7 +245,9 @@ class Free(Evidence):
                 if told:
                     return told if sure else tuple(map(doubtful, told))
         words = [span.key for span in clause.spans if span.kind is Kind.WORD]
-        strange = sum(not self.classifier.knows(word) for word in words) * 2 > len(words)
+        strange = (len(words) <= 1 and bool(self.expectation.reports)) or sum(
+            not self.classifier.knows(word) for word in words
+        ) * 2 > len(words)
         return () if clause.sure >= self.limits.ignored and not strange and not self._troubled(clause) else None
 
     def _begins_with_answer(self, option: str) -> bool:
@@ -257,25 +257,6 @@ class Free(Evidence):
         said = {fold(one.say) for told in answers if self.says(told, self.spans[:1]) for one in told}
         meant = [one.key for one in slot.options if said & {fold(word) for word in one.words}]
         return meant == [option.partition(".")[2]]
-
-    def _asked(self, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
-        rows = [span for span in clause.spans if span.kind is Kind.ROWS and len(span.rows) == 1]
-        bare = [span for span in clause.spans if span.row is not None and span.row in self.hearing.every_row]
-        row = rows[0].rows[0] if len(rows) == 1 else bare[0].row if len(bare) == 1 and not rows else None
-        areas = [
-            measure
-            for span in clause.spans
-            if span.kind is Kind.AMOUNT
-            for measure in (Clauses(self.hearing, self.classifier.knows).of(span, (Dimension.AREA,)),)
-            if measure is not None
-        ]
-        return (Asked(topic=topic, row=row, amount=areas[0] if areas and topic is Topic.HOW_MUCH else None),)
-
-    def _left_out(self, clause: Clause, back: bool) -> tuple[Entry, ...] | None:
-        rows, rest, _ = Clauses(self.hearing, self.classifier.knows).rows_in(clause.spans)
-        if not rows or rest or any(row not in self.hearing.every_row for row in rows):
-            return None
-        return (LeavingOut(rows=rows, back=back, said=self.text[:60]),)
 
     # ---- values and reports
 

@@ -68,10 +68,7 @@ class Clauses:
         self.units = (*said, *hearing.expectation.units)
 
     def told(self, report: Report, spans: Sequence[Span], excepted: tuple[int, ...] = ()) -> Told | None:
-        """The reports that a clause of this meaning tells; None where what it needs is not in it.
-
-        ``excepted`` are rows that the clause before took out: "all but five, it's plugged".
-        """
+        """The reports that a clause tells; None where it lacks what it needs. ``excepted`` rows were taken out before."""
         if report in (Report.LEFT, Report.LEVEL, Report.CAUGHT) or self._several(report, spans):
             return self._amounts(report, spans)
         rows, rest, listed = self.rows_in(spans) if report in OF_ROWS else ((), False, ())
@@ -105,7 +102,7 @@ class Clauses:
         return Told((Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays))
 
     def _is_lower(self, name: str) -> bool:
-        """Whether a name was told in small letters and never before: any unknown word may look like one."""
+        """Whether a name was told in small letters and never before."""
         return name == name.lower() and name not in self.hearing.expectation.names.get(Report.HANDED_OVER, ())
 
     def _hour_as_row(self, report: Report, spans: Sequence[Span]) -> int | None:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.hearing import Amount, Hearing
-from engine.entries.numeral import Numeral
 from engine.expectation import Asking, ExpectedSlot, Latest, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
-from engine.quantities import UNITS, Measure
+from engine.quantities import Measure
 from engine.understanding.dial_values import dial_in
+from engine.understanding.lone_units import one_of
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
 from engine.understanding.spans import Kind, Span, in_terms_of
@@ -93,7 +93,7 @@ class Values:
         places = range(len(self.hearing.tokens))
         said = any(True for place in places for _ in self.hearing.find(self.hearing.vocabulary.loose.nothing, place))
         if slot is None or slot.name != TARE or not said or slot.default_unit is None:
-            return NOTHING if slot is None or slot.per_row else self._one_of(slot)
+            return NOTHING if slot is None or slot.per_row else Found(one_of(self.hearing, slot))
         place = Place(slot, None, self.hearing.text.strip()[:60])
         return Found((place.given(Measure(value=0.0, unit=slot.default_unit)),), plain=True)
 
@@ -102,21 +102,6 @@ class Values:
         after = self.hearing.tokens[span.end : span.end + 1]
         loose = self.hearing.vocabulary.loose
         return span.kind is Kind.NUMBER and bool(after) and after[0].key in (*loose.bags, *loose.counted)
-
-    def _one_of(self, slot: ExpectedSlot) -> Found:
-        """One of a unit that stands alone, as in "it goes by the gram": asked about."""
-        units = [
-            str(capture.value)
-            for place in range(len(self.hearing.tokens))
-            for match in self.hearing.matcher.rule("measured_in", place)
-            for capture in match.captures
-            if len(self.hearing.tokens[place].key) > 1
-        ]
-        fitting = {unit for unit in units if unit in slot.units and UNITS[unit].dimension in slot.dimensions}
-        if slot.kind is not SlotKind.MEASURE or len(fitting) != 1:
-            return NOTHING
-        entry = fit(Amount(((Numeral("1"), fitting.pop()),)), Place(slot, None, self.hearing.text.strip()[:60]))
-        return Found((entry,)) if isinstance(entry, Given) else NOTHING
 
     # ---- one value a slot
 
