@@ -48,10 +48,8 @@ from engine.understanding.values import Values
 VAGUE = frozenset(
     {UnclearReason.UNKNOWN_WORDS, UnclearReason.NOT_A_CHOICE, UnclearReason.NO_VALUE, UnclearReason.WHICH_ROW}
 )
-"""Why known patterns may have found nothing although something was said; other reasons are told as they are."""
 MOST_WORDS = 60
 ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
-"""Meanings that are easily taken for each other: between two of them it is asked."""
 EMERGENCY = f"topic:{Topic.EMERGENCY}"
 MOVING = frozenset(
     {DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))}
@@ -65,9 +63,8 @@ def understand(
     utterance: Utterance, expectation: Expectation, vocabulary: Vocabulary, acceptance: Acceptance | None = None
 ) -> Reading:
     """Everything that an utterance means. What is spoken is read strictly; so is typed text that fits a known pattern,
-    and all of it in a language that has not learned meanings yet.
-
-    Any text gives a reading, never an error. What is inferred carries a doubt, so that it is asked before it counts.
+    and all of it in a language that has not learned meanings yet. Any text gives a reading, never an error. What is
+    inferred carries a doubt, so that it is asked before it counts.
     """
     asks_name = expectation.asking is Asking.SLOT and expectation.slots[0].kind is SlotKind.TEXT
     if not utterance.spoken and not asks_name:
@@ -208,7 +205,8 @@ class Free(Evidence):
             return self._reported(Report(what), clause)
         if meaning == VALUE:
             return self._values(clause)
-        if kind == "option" and len(clause.spans) == 1 and self.says(self.vocabulary.loose.doubts, clause.spans):
+        doubts = len(clause.spans) == 1 and self.says(self.vocabulary.loose.doubts, clause.spans)
+        if kind == "option" and (doubts or sure < self.limits.acted):
             return None
         if kind == "option":
             level = self.level(clause)

@@ -41,7 +41,7 @@ def put_off(spans: Sequence[Span]) -> tuple[object, bool]:
     return None, True
 
 
-def lot(hearing: Hearing, spans: Sequence[Span]) -> str | None:
+def lot_number(hearing: Hearing, spans: Sequence[Span]) -> str | None:
     if code := code_in(said_in(hearing, spans)):
         return code
     lots = [
@@ -49,7 +49,7 @@ def lot(hearing: Hearing, spans: Sequence[Span]) -> str | None:
         for span in spans
         for match in hearing.matcher.rule("lot_number", span.start)
         for capture in match.captures
-        if capture.name == "lot" and any(sign.isdigit() for sign in str(capture.value))
+        if any(sign.isdigit() for sign in str(capture.value))
     ]
     return max(lots)[1] if lots else None
 
@@ -57,5 +57,5 @@ def lot(hearing: Hearing, spans: Sequence[Span]) -> str | None:
 def lot_of_refill(hearing: Hearing, spans: Sequence[Span]) -> str | None:
     for place, span in enumerate(spans):
         if span.key in hearing.vocabulary.loose.lot:
-            return lot(hearing, spans[place + 1 : place + 3])
+            return lot_number(hearing, spans[place + 1 : place + 3])
     return None

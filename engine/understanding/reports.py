@@ -12,7 +12,7 @@ from engine.messages import Report, Reported
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.names import name_told, person_told
 from engine.understanding.pairing import Pair, paired
-from engine.understanding.report_details import lot, lot_of_refill, put_off, refill, said_in
+from engine.understanding.report_details import lot_number, lot_of_refill, put_off, refill, said_in
 from engine.understanding.spans import Kind, Span, in_terms_of
 
 OF_ROWS = frozenset({
@@ -68,7 +68,7 @@ class Clauses:
         self.units = (*said, *hearing.expectation.units)
 
     def told(self, report: Report, spans: Sequence[Span], excepted: tuple[int, ...] = ()) -> Told | None:
-        """The reports that a clause tells; None where it lacks what it needs. ``excepted`` rows were taken out before."""
+        """The reports that a clause tells; None where it lacks what they need. ``excepted`` rows were taken out."""
         if report in (Report.LEFT, Report.LEVEL, Report.CAUGHT) or self._several(report, spans):
             return self._amounts(report, spans)
         rows, rest, listed = self.rows_in(spans) if report in OF_ROWS else ((), False, ())
@@ -237,7 +237,7 @@ class Clauses:
             case Report.SNOOZED:
                 return put_off(free)
             case Report.LOT:
-                return lot(self.hearing, free), True
+                return lot_number(self.hearing, free), True
             case _ if report in NAMED:
                 return self._name(report, free), True
             case _ if report in MEASURED:
