@@ -64,23 +64,24 @@ class Sample:
 
 def lessons(stage: Stage, cases: Iterable[Case]) -> Iterator[Lesson]:
     """Every case whose meanings are known, as something to learn from."""
-    words = load_vocabulary(stage.language)
     for case in cases:
         expected = stage.expectation(stage.place(case.context))
         meant = meanings_of(case, expected)
         if meant:
-            yield Lesson(Scanner(Hearing(case.said, expected, words)).spans(), expected, meant)
+            yield Lesson(_spans(case.said, expected), expected, meant)
 
 
 def taught(stage: Stage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
     """Every line of the blocks of a suite, at the first of its places."""
-    words = load_vocabulary(stage.language)
     for block in blocks:
         expected = stage.expectation(stage.place(block.places[0]))
         for line in block.lines:
-            spans = Scanner(Hearing(line, expected, words)).spans()
             weight = TALK_WEIGHT if block.means == OTHER else 1.0
-            yield Lesson(spans, expected, frozenset({block.means}), weight)
+            yield Lesson(_spans(line, expected), expected, frozenset({block.means}), weight)
+
+
+def _spans(text: str, expected: Expectation) -> tuple[Span, ...]:
+    return Scanner(Hearing(text, expected, load_vocabulary(expected.language))).spans()
 
 
 def meanings_of(case: Case, expectation: Expectation) -> frozenset[str]:

@@ -33,12 +33,16 @@ class Result:
     outcome: Outcome
     seconds: float
 
+    @property
+    def kept(self) -> dict[str, Any]:
+        return {f"{slot}/{row}" if row else slot: value for (slot, row), value in self.outcome.kept.items()}
+
     def as_json(self) -> dict[str, Any]:
         return {
             "context": self.case.context,
             "said": self.case.said,
             "judged": self.judged.value,
-            "kept": {f"{slot}/{row}" if row else slot: value for (slot, row), value in self.outcome.kept.items()},
+            "kept": self.kept,
             "noted": self.outcome.noted,
             "skipped": self.outcome.skipped,
             "reply": self.outcome.reply,
@@ -81,11 +85,9 @@ def _print(path: Path, found: list[Result], every: bool, as_json: bool) -> None:
 
 
 def _line(one: Result) -> str:
-    kept = {f"{slot}/{row}" if row else slot: value for (slot, row), value in one.outcome.kept.items()}
     reply = one.outcome.reply.replace("\n", " / ")[:160]
-    return (
-        f"{one.judged:15}[{one.case.context}] {one.case.said!r} -> {kept or ''} {one.outcome.noted or ''} | {reply!r}"
-    )
+    told = f"{one.kept or ''} {one.outcome.noted or ''}"
+    return f"{one.judged:15}[{one.case.context}] {one.case.said!r} -> {told} | {reply!r}"
 
 
 def _total(path: Path, context: str | None, found: list[Result], as_json: bool) -> None:

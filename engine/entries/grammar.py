@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from engine.entries.hearing import Hearing, mark_node
+from engine.entries.hearing import Hearing
 from engine.entries.jsgf import Names, Sheet
+from engine.entries.marks import mark_node
 from engine.entries.name import sayings
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk

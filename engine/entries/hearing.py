@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
 from engine.entries.fillers import kept_words, parted
-from engine.entries.marks import read_marks
+from engine.entries.marks import mark_node, read_marks
 from engine.entries.matcher import Capture, Captures, Match, Matcher, Matches
 from engine.entries.numeral import Numeral, combine
-from engine.entries.numerals import spell
-from engine.entries.pattern import Choice, Node, Sequence, Word, phrase
+from engine.entries.pattern import Choice, Node, Sequence, Word
 from engine.entries.phrase import Meaning, Phrases, spoken
 from engine.entries.row_numbers import numerals, row_list, row_numbers, row_range
-from engine.entries.tokens import fold, tokenize
+from engine.entries.tokens import tokenize
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.quantities import UNITS, Dimension, Measure
@@ -95,6 +94,17 @@ class Hearing:
         for one in phrases:
             if one.openings is None or self._key(start) in one.openings:
                 yield from self.matcher.match(one.node, start)
+
+    def says(self, phrases: Phrases, places: Iterable[int] | None = None) -> bool:
+        """Whether any of these phrases begins at one of the places, or anywhere."""
+        places = range(len(self.tokens)) if places is None else places
+        return any(True for place in places for _ in self.find(phrases, place))
+
+    def units_at(self, place: int) -> tuple[str, ...]:
+        """The units that are named there."""
+        return tuple(
+            str(capture.value) for match in self.matcher.rule("measured_in", place) for capture in match.captures
+        )
 
     def _key(self, place: int) -> str:
         return self.tokens[place].key if place < len(self.tokens) else ""
@@ -252,18 +262,6 @@ class Hearing:
 
 _NUMBERED = frozenset({SlotKind.MEASURE, SlotKind.COUNT, SlotKind.SETTING})
 _NEVER: Node = Choice(())
-
-
-def mark_node(mark: str, vocabulary: Vocabulary) -> Node:
-    """A mark on a dial as it is said or typed: "A+" is "a plus" or "a +"."""
-    return Sequence(tuple(_sign(token.text, vocabulary) for token in tokenize(mark)))
-
-
-def _sign(text: str, vocabulary: Vocabulary) -> Node:
-    if text.isascii() and text.isdigit():
-        return Choice((phrase(spell(int(text), vocabulary.language)), Word(text)))
-    names = vocabulary.dials.signs.get(text, ())
-    return Choice((*(Word(name) for name in names), Word(text))) if names else Word(fold(text))
 
 
 def _amount(captures: Captures) -> Amount:

@@ -6,6 +6,8 @@ import re
 from itertools import pairwise
 
 from engine.entries.matcher import Match, Matcher
+from engine.entries.numerals import spell
+from engine.entries.pattern import Choice, Node, Sequence, Word, phrase
 from engine.entries.tokens import Token, fold, tokenize
 from engine.entries.vocabulary import Vocabulary
 from engine.values import Dial
@@ -34,8 +36,8 @@ def _letters(text: str, vocabulary: Vocabulary) -> list[str]:
         return (Match(start + 1, ()),) if fits else ()
 
     matcher.hooks["letter"] = letter
-    for phrase in vocabulary.dials.lettered:
-        if any(match.end == len(tokens) for match in matcher.match(phrase.node, 0)):
+    for lettered in vocabulary.dials.lettered:
+        if any(match.end == len(tokens) for match in matcher.match(lettered.node, 0)):
             letters = [token.key for token in tokens if _LETTER.fullmatch(token.key)]
     if len(letters) != 2 or letters[0] >= letters[1]:
         return []
@@ -72,3 +74,15 @@ def _begins(token: Token) -> bool:
 
 def _is_join(token: Token, vocabulary: Vocabulary) -> bool:
     return any(token.key == fold(join.say) for join in vocabulary.joins)
+
+
+def mark_node(mark: str, vocabulary: Vocabulary) -> Node:
+    """A mark on a dial as it is said or typed: "A+" is "a plus" or "a +"."""
+    return Sequence(tuple(_sign(token.text, vocabulary) for token in tokenize(mark)))
+
+
+def _sign(text: str, vocabulary: Vocabulary) -> Node:
+    if text.isascii() and text.isdigit():
+        return Choice((phrase(spell(int(text), vocabulary.language)), Word(text)))
+    names = vocabulary.dials.signs.get(text, ())
+    return Choice((*(Word(name) for name in names), Word(text))) if names else Word(fold(text))

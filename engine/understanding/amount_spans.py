@@ -126,12 +126,12 @@ class AmountSpans:
         """Whether "one" stands for something named before: "that one", "the last one"."""
         tokens = self.hearing.tokens
         if tokens[place].key in self.loose.articles:
-            return not any(self.hearing.matcher.rule("measured_in", place + 1)) and not self._counts(place + 1)
+            return not self.hearing.units_at(place + 1) and not self._counts(place + 1)
         return (
             tokens[place].key in self.loose.pronouns
             and place > 0
             and tokens[place - 1].key in self.loose.before_pronoun
-            and not any(self.hearing.matcher.rule("measured_in", place + 1))
+            and not self.hearing.units_at(place + 1)
         )
 
     def _counts(self, place: int) -> bool:

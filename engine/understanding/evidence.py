@@ -64,7 +64,7 @@ class Evidence:
         return "?" in self.text
 
     def says(self, phrases: Phrases, spans: Sequence[Span]) -> bool:
-        return any(True for span in spans for _ in self.hearing.find(phrases, span.start))
+        return self.hearing.says(phrases, (span.start for span in spans))
 
     def unreal(self, spans: Sequence[Span]) -> bool:
         return self.says(self.vocabulary.loose.unreal, spans)

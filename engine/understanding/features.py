@@ -52,7 +52,7 @@ def _stem(key: str) -> str:
 
 def _placed(spans: Sequence[Span], keys: Sequence[str], expectation: Expectation) -> Iterator[str]:
     """The same words where this is asked, and what was asked itself."""
-    group = asked(expectation)
+    group = _question(expectation)
     yield f"@ {group}"
     yield from (f"@ {group} {_stem(key)}" for key in keys)
     values = sum(span.is_value for span in spans)
@@ -61,10 +61,11 @@ def _placed(spans: Sequence[Span], keys: Sequence[str], expectation: Expectation
     yield f"@ {group} values {min(values, 3)} rows {min(rows, 2)}"
     if values and any(_fits(span, expectation) for span in spans):
         yield "fits"
-    yield from ("all words" for _ in range(1) if not values and not rows)
+    if not values and not rows:
+        yield "all words"
 
 
-def asked(expectation: Expectation) -> str:
+def _question(expectation: Expectation) -> str:
     """What kind of question is open."""
     if expectation.asking is Asking.SLOT:
         slot = expectation.slots[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.messages import DoubtReason, Entry, Given, Reported, Unclear
+from engine.messages import DoubtReason, Entry, Given, Reported
 from engine.understanding.clauses import Clause
 from engine.understanding.spans import Kind
 
@@ -21,9 +21,8 @@ def and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence
     return [doubtful(one) if asked and isinstance(one, Given) else one for one in told]
 
 
-def is_doubtful(entry: Entry) -> bool:
-    return isinstance(entry, Unclear) or (isinstance(entry, Given | Reported) and entry.doubt is not None)
-
-
-def doubtful(entry: Given | Reported) -> Entry:
-    return entry if entry.doubt is not None else entry.model_copy(update={"doubt": DoubtReason.INFERRED})
+def doubtful(entry: Entry) -> Entry:
+    """A value or a report with a doubt; anything else as it is."""
+    if not isinstance(entry, Given | Reported) or entry.doubt is not None:
+        return entry
+    return entry.model_copy(update={"doubt": DoubtReason.INFERRED})

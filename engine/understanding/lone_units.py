@@ -13,11 +13,7 @@ from engine.quantities import UNITS
 def one_of(hearing: Hearing, slot: ExpectedSlot) -> tuple[Entry, ...]:
     """One of the unit that is named without a number, where just one such fits the slot."""
     units = {
-        str(capture.value)
-        for place in range(len(hearing.tokens))
-        for match in hearing.matcher.rule("measured_in", place)
-        for capture in match.captures
-        if len(hearing.tokens[place].key) > 1
+        unit for place, token in enumerate(hearing.tokens) if len(token.key) > 1 for unit in hearing.units_at(place)
     }
     fitting = [unit for unit in units if unit in slot.units and UNITS[unit].dimension in slot.dimensions]
     if slot.kind is not SlotKind.MEASURE or len(fitting) != 1:

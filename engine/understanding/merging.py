@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.messages import DoubtReason, Entry, Report, Reported
+from engine.messages import Entry, Report, Reported
+from engine.understanding.inferring import doubtful
 
 
 def merged(entries: Sequence[Entry]) -> list[Entry]:
     """The entries without doubles, and without a report of the whole planter that another one says more of."""
     found = [one for place, one in enumerate(entries) if not any(_is_same(one, other) for other in entries[:place])]
     found = _with_lot(found)
-    found = [_asked(one) if _is_disputed(one, found) else one for one in found]
+    found = [doubtful(one) if _is_disputed(one, found) else one for one in found]
     said = [(one.report, one.rows, one.rest) for one in found if isinstance(one, Reported) and one.value is not None]
     return [one for one in found if not _says_less(one, said)]
 
@@ -46,10 +47,6 @@ def _is_disputed(entry: Entry, entries: Sequence[Entry]) -> bool:
         and one.value != entry.value
         for one in entries
     )
-
-
-def _asked(entry: Entry) -> Entry:
-    return entry.model_copy(update={"doubt": DoubtReason.INFERRED})
 
 
 def _is_same(one: Entry, other: Entry) -> bool:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.entries.hearing import Hearing
+from engine.entries.phrase import Phrases
+from engine.entries.tokens import fold
 from engine.expectation import ExpectedSlot
 from engine.messages import DoubtReason, Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.repair import repaired
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import Kind, Span, named_rows
 
 
 def options(
@@ -36,6 +38,13 @@ def options(
     return (*found, *_others(hearing, slot, key, told.spans, said, doubt))
 
 
+def option_called(slot: ExpectedSlot, phrases: Phrases) -> str | None:
+    """The one option that these phrases are words for, such as those of a plain yes."""
+    said = {fold(one.say) for one in phrases}
+    meant = [option.key for option in slot.options if said & {fold(word) for word in option.words}]
+    return meant[0] if len(meant) == 1 else None
+
+
 def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Clause) -> bool:
     """Whether words of another option stand in the clause as well, as in "the tube is cracked, so the scale"."""
     nodes = hearing.options.get(slot.name, {})
@@ -50,9 +59,7 @@ def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Claus
 
 
 def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span], excepted: tuple[int, ...]) -> tuple[int, ...]:
-    named = [span for span in spans if span.kind is Kind.ROWS]
-    if any(not span.every for span in named):
-        named = [span for span in named if not span.every]
+    named = named_rows(spans)
     if but := [span for span in named if span.key == "<all-but>"]:
         return but[0].rows
     if any(span.rest for span in named):

@@ -12,7 +12,7 @@ from engine.entries.fitting import is_usual
 from engine.entries.name import as_before
 from engine.entries.naming import named
 from engine.entries.reader import read
-from engine.entries.tokens import MOST_CHARACTERS, fold
+from engine.entries.tokens import MOST_CHARACTERS
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Command, Report, Topic
@@ -34,11 +34,11 @@ from engine.understanding.classifier import load_classifier
 from engine.understanding.clauses import Clause, clauses, pieces, says_something
 from engine.understanding.evidence import Evidence
 from engine.understanding.grouping import agreed, grouped
-from engine.understanding.inferring import and_others, doubtful, is_doubtful
+from engine.understanding.inferring import and_others, doubtful
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
 from engine.understanding.merging import merged
 from engine.understanding.names import name_in, starts
-from engine.understanding.options import options
+from engine.understanding.options import option_called, options
 from engine.understanding.questions import asked, left_out
 from engine.understanding.reports import Clauses
 from engine.understanding.spans import Kind, is_amount, is_telling
@@ -108,7 +108,7 @@ class Free(Evidence):
         turned = refused and any(isinstance(one, Reported) and one.report in _FINE for one in strict)
         if not told or not (turned or self.is_question or self.unreal(self.spans) or self.told.denied):
             return None
-        return tuple(doubtful(one) if isinstance(one, Given | Reported) else one for one in strict)
+        return tuple(map(doubtful, strict))
 
     def _yes_or_no(self, strict: Sequence[Entry]) -> Given | None:
         """A plain yes or no to a question whose closed answers are these."""
@@ -116,11 +116,10 @@ class Free(Evidence):
             return None
         slot = self.expectation.slots[0]
         answers = self.vocabulary.answers
-        said = {fold(one.say) for one in (answers.yes if strict[0].yes else answers.no)}
-        meant = [option.key for option in slot.options if said & {fold(word) for word in option.words}]
-        if slot.per_row or len(meant) != 1:
+        meant = option_called(slot, answers.yes if strict[0].yes else answers.no)
+        if slot.per_row or meant is None:
             return None
-        return Given(slot=slot.name, value=meant[0], said=self.text.strip()[:60])
+        return Given(slot=slot.name, value=meant, said=self.text.strip()[:60])
 
     # ---- meanings
 
@@ -153,10 +152,8 @@ class Free(Evidence):
             return () if whole else None
         if not whole:
             found = [one for one in found if isinstance(one, Given | Reported | Asked)]
-        if not whole or any(
-            is_doubtful(one) and one.doubt is DoubtReason.INFERRED for one in found if isinstance(one, Given | Reported)
-        ):
-            found = [doubtful(one) if isinstance(one, Given | Reported) else one for one in found]
+        if not whole or any(isinstance(one, Given | Reported) and one.doubt is DoubtReason.INFERRED for one in found):
+            found = [doubtful(one) for one in found]
         return with_rest(with_exceptions(merged(found))) or None
 
     def _split(self, clause: Clause) -> list[Clause]:
@@ -252,9 +249,8 @@ class Free(Evidence):
         """Whether the sentence begins with a plain yes or no that is the word for this option."""
         slot = self.expectation.slots[0]
         answers = (self.vocabulary.answers.yes, self.vocabulary.answers.no)
-        said = {fold(one.say) for told in answers if self.says(told, self.spans[:1]) for one in told}
-        meant = [one.key for one in slot.options if said & {fold(word) for word in one.words}]
-        return meant == [option.partition(".")[2]]
+        said = tuple(one for told in answers if self.says(told, self.spans[:1]) for one in told)
+        return option_called(slot, said) == option.partition(".")[2]
 
     # ---- values and reports
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from engine.clock import ClockTime
 from engine.entries.hearing import Hearing, total
+from engine.entries.phrase import Phrases
 from engine.entries.telling import TIMED
 from engine.messages import Report, Reported
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.names import name_told, person_told
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.report_details import lot_number, lot_of_refill, put_off, refill, said_in
-from engine.understanding.spans import Kind, Span, in_terms_of
+from engine.understanding.spans import Kind, Span, in_terms_of, named_rows
 
 OF_ROWS = frozenset({
     Report.STOPPED, Report.RUNS, Report.HIGH, Report.GOOD, Report.LEFT, Report.LEVEL, Report.REFILLED, Report.CAUGHT,
@@ -47,14 +48,6 @@ class Told:
     plain: bool
 
 
-def _units_said(hearing: Hearing) -> Iterator[str | None]:
-    """The units in a sentence: a number without one beside them is of the same."""
-    for place in range(len(hearing.tokens)):
-        yield from (
-            str(capture.value) for match in hearing.matcher.rule("measured_in", place) for capture in match.captures
-        )
-
-
 class Clauses:
     """Makes reports of clauses of one sentence."""
 
@@ -63,9 +56,9 @@ class Clauses:
         self.knows = knows
         self.words = hearing.vocabulary
         self.rows = hearing.every_row
-        said = [unit for unit in _units_said(hearing) if unit is not None]
-        self.said = said
-        self.units = (*said, *hearing.expectation.units)
+        self.said = [unit for place in range(len(hearing.tokens)) for unit in hearing.units_at(place)]
+        self.units = (*self.said, *hearing.expectation.units)
+        """A number without a unit beside others is of the same."""
 
     def told(self, report: Report, spans: Sequence[Span], excepted: tuple[int, ...] = ()) -> Told | None:
         """The reports that a clause tells; None where it lacks what they need. ``excepted`` rows were taken out."""
@@ -123,9 +116,7 @@ class Clauses:
 
     def rows_in(self, spans: Sequence[Span]) -> tuple[tuple[int, ...], bool, tuple[Span, ...]]:
         """The rows of a clause (none for all of them), whether it is said of the rest, and the bare numbers taken."""
-        named = [span for span in spans if span.kind is Kind.ROWS]
-        if any(not span.every for span in named):
-            named = [span for span in named if not span.every]
+        named = named_rows(spans)
         if but := [span for span in named if span.key == "<all-but>"]:
             return but[0].rows, False, ()
         bare = tuple(
@@ -296,5 +287,5 @@ class Clauses:
             told["area"] = next((area for area in areas if area is not None), None)
         return told
 
-    def _says(self, phrases: object, spans: Sequence[Span]) -> bool:
-        return any(True for span in spans for _ in self.hearing.find(phrases, span.start))  # type: ignore[arg-type]
+    def _says(self, phrases: Phrases, spans: Sequence[Span]) -> bool:
+        return self.hearing.says(phrases, (span.start for span in spans))

@@ -46,9 +46,7 @@ class Scanner:
         if token.is_break:
             return Span(Kind.BREAK, place, place + 1, token.key)
         compared = [
-            match.end
-            for match in self.hearing.find(self.loose.compared, place)
-            if not any(self.hearing.matcher.rule("measured_in", match.end))
+            match.end for match in self.hearing.find(self.loose.compared, place) if not self.hearing.units_at(match.end)
         ]
         if compared:
             return Span(Kind.WORD, place, max(compared), "<compared>")
@@ -67,7 +65,7 @@ class Scanner:
         return Span(Kind.WORD, place, place + 1, token.key)
 
     def _moments(self, place: int) -> Iterator[Span]:
-        if self.reporting and not any(True for _ in self.hearing.find(self.loose.untimely, place)):
+        if self.reporting and not self.hearing.says(self.loose.untimely, (place,)):
             if self._is_range_of_rows(place):
                 return
             for end, moment in self.clocks.moments(place):
@@ -103,7 +101,6 @@ class Scanner:
         for match in self.hearing.matcher.rule("level", place) if self.reporting else ():
             share = Measure(value=100 * float(numerals(match.captures)[0].value), unit="%")
             yield Span(Kind.LEVEL, place, match.end, self.hearing.tokens[place].key, measure=share)
-
         for end, amount in self.hearing.amounts(place) if self.reporting else ():
             (numeral, unit), *_ = amount.parts
             written = any(token.key == "/" for token in self.hearing.tokens[place:end])

@@ -14,6 +14,7 @@ COMPOUNDS = {
     (unit.partition("/")[0], unit.partition("/")[2]): unit for unit in UNITS if "/" in unit and unit != "km/h"
 } | {("mi", "h"): "mph", ("km", "h"): "km/h"}
 """Units of two parts, by what stands before and after "per"."""
+_OVER = {unit: before for (before, _), unit in COMPOUNDS.items()}
 
 
 class Kind(StrEnum):
@@ -70,6 +71,12 @@ def is_telling(span: Span) -> bool:
     return is_amount(span) or span.kind is Kind.ROWS
 
 
+def named_rows(spans: Iterable[Span]) -> list[Span]:
+    """The spans that name rows; those that name every row only where no others do."""
+    named = [span for span in spans if span.kind is Kind.ROWS]
+    return [span for span in named if not span.every] or named
+
+
 def in_terms_of(amount: Amount, dimensions: Collection[Dimension], units: Iterable[str]) -> Amount:
     """An amount in a unit that is asked for: "12 pounds" of a rate per acre, "5 miles" of a speed, "30s" of inches."""
     (numeral, unit), *more = amount.parts
@@ -77,8 +84,5 @@ def in_terms_of(amount: Amount, dimensions: Collection[Dimension], units: Iterab
         return amount
     if unit == "s" and Dimension.LENGTH in dimensions:
         return Amount(((numeral, None),))
-    parts = {one: part for part, one in COMPOUNDS.items()}
-    meant = [
-        one for one in dict.fromkeys(units) if parts.get(one, ("",))[0] == unit and UNITS[one].dimension in dimensions
-    ]
+    meant = [one for one in dict.fromkeys(units) if _OVER.get(one) == unit and UNITS[one].dimension in dimensions]
     return Amount(((numeral, meant[0]),)) if meant else amount

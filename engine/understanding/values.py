@@ -90,8 +90,7 @@ class Values:
     def _nothing(self, slots: Sequence[tuple[ExpectedSlot, bool]]) -> Found:
         """A container that weighs nothing, as the scale was set back to zero with it on."""
         slot = slots[0][0] if slots else None
-        places = range(len(self.hearing.tokens))
-        said = any(True for place in places for _ in self.hearing.find(self.hearing.vocabulary.loose.nothing, place))
+        said = self.hearing.says(self.hearing.vocabulary.loose.nothing)
         if slot is None or slot.name != TARE or not said or slot.default_unit is None:
             return NOTHING if slot is None or slot.per_row else Found(one_of(self.hearing, slot))
         place = Place(slot, None, self.hearing.text.strip()[:60])
@@ -180,10 +179,7 @@ class Values:
         taken |= {place for span in self.told.spans if span.kind is Kind.ROWS for place in range(span.start, span.end)}
         weak = self.hearing.vocabulary.loose.weak_units
         return any(
-            place not in taken
-            and token.key not in weak
-            and len(token.key) > 1
-            and any(True for _ in self.hearing.matcher.rule("measured_in", place))
+            place not in taken and token.key not in weak and len(token.key) > 1 and bool(self.hearing.units_at(place))
             for place, token in enumerate(self.hearing.tokens)
         )
 
@@ -223,8 +219,7 @@ class Values:
             return NOTHING
         for span, rows_of, _ in placed:
             entries += [self._given(rowed, row, span, known) for row in rows_of]
-        places = range(len(self.hearing.tokens))
-        together = any(True for at in places for _ in self.hearing.find(self.hearing.vocabulary.together, at))
+        together = self.hearing.says(self.hearing.vocabulary.together)
         plain = not stray and not together and not pairing.lost and all(plain for *_, plain in placed)
         return Found(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
 
@@ -268,10 +263,8 @@ class Values:
 
     def _asked_rows(self, slot: ExpectedSlot) -> tuple[tuple[int, ...], bool]:
         """The rows of a value that names none: all where "each" is said, what was corrected, or what is asked."""
-        places = range(len(self.hearing.tokens))
-        each = any(True for place in places for _ in self.hearing.find(self.hearing.vocabulary.each, place))
         latest = self._latest
-        if each:
+        if self.hearing.says(self.hearing.vocabulary.each):
             return (slot.open_rows or self.hearing.every_row), True
         if self.told.correcting and latest is not None and latest.slot == slot.name and latest.row is not None:
             return (latest.row,), True
