@@ -9,8 +9,8 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
-from bot.bench.place import Said
-from bot.bench.suite import Case
+from bot.bench.place import Exchange
+from bot.bench.suite import UtteranceCase
 from engine.entries.row_numbers import MOST_ROWS
 from engine.facts import write_fact
 from engine.messages import Answered, Asked, Commanded, LeavingOut, Opened, Reported
@@ -24,7 +24,7 @@ SAME = 1e-3
 """Amounts that differ by less than this share are the same: they were said in other units."""
 
 
-class Judged(StrEnum):
+class Grade(StrEnum):
     """``right`` as wanted; ``asked`` by a sensible question where that is allowed; ``not_understood`` with nothing
     kept; ``kept_wrong`` where anything was kept, noted or skipped that was not said."""
 
@@ -35,10 +35,10 @@ class Judged(StrEnum):
 
 
 @dataclass(frozen=True)
-class Outcome:
+class CaseOutcome:
     """What one utterance left behind, as the program's own facts."""
 
-    said: Said
+    said: Exchange
 
     @cached_property
     def facts(self) -> tuple[Mapping[str, Any], ...]:
@@ -85,19 +85,19 @@ class Outcome:
         return pattern is None or re.search(pattern, self.reply) is not None
 
 
-def judge(case: Case, outcome: Outcome) -> Judged:
+def judge(case: UtteranceCase, outcome: CaseOutcome) -> Grade:
     """The class of one case."""
     if _right(case, outcome):
-        return Judged.RIGHT
+        return Grade.RIGHT
     if outcome.anything and not _a_part(case, outcome):
         harmless = case.reply is not None and set(outcome.skipped) == set() and not outcome.kept and not outcome.noted
-        return Judged.NOT_UNDERSTOOD if harmless and not outcome.undone else Judged.KEPT_WRONG
+        return Grade.NOT_UNDERSTOOD if harmless and not outcome.undone else Grade.KEPT_WRONG
     if _acted(case, outcome):
-        return Judged.KEPT_WRONG
-    return Judged.ASKED if _asked(case, outcome) else Judged.NOT_UNDERSTOOD
+        return Grade.KEPT_WRONG
+    return Grade.ASKED if _asked(case, outcome) else Grade.NOT_UNDERSTOOD
 
 
-def _right(case: Case, outcome: Outcome) -> bool:
+def _right(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     if case.wanted_reports or case.altreport:
         return (_reported(case, outcome) and outcome.says(case.says)) or _read(case, outcome)
     if case.keep:
@@ -115,7 +115,7 @@ def _right(case: Case, outcome: Outcome) -> bool:
     return _said_otherwise(case, outcome)
 
 
-def _said_otherwise(case: Case, outcome: Outcome) -> bool:
+def _said_otherwise(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     """A question, a command, a dialog that is opened, or nothing meant for the program."""
     entries = outcome.said.reading.entries
     if case.does == "skip":
@@ -141,7 +141,7 @@ ALSO = {"left_to_do": "status", "next_look": "status", "what_next": "status", "a
 """Topics that the command ``status`` answers as well."""
 
 
-def _asked(case: Case, outcome: Outcome) -> bool:
+def _asked(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     if outcome.wonders:
         return True
     if not case.ask:
@@ -149,12 +149,12 @@ def _asked(case: Case, outcome: Outcome) -> bool:
     return bool(case.none) if outcome.misheard else bool(outcome.reply) and "?" in outcome.reply
 
 
-def _acted(case: Case, outcome: Outcome) -> bool:
+def _acted(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     """Whether a part of the job was begun or left although nothing may come of the words."""
     return case.none and bool(outcome.of_kind(*MOVING))
 
 
-def _a_part(case: Case, outcome: Outcome) -> bool:
+def _a_part(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     """Whether what was kept is a part of what was said, and right."""
     if not case.keep or outcome.noted or outcome.skipped or outcome.undone:
         return False
@@ -162,19 +162,19 @@ def _a_part(case: Case, outcome: Outcome) -> bool:
     return set(outcome.kept) < set(wanted) and all(same(outcome.kept[one], wanted[one]) for one in outcome.kept)
 
 
-def _holds(keeps: Iterable[str], outcome: Outcome) -> bool:
+def _holds(keeps: Iterable[str], outcome: CaseOutcome) -> bool:
     wanted = _wanted(keeps)
     return set(wanted) == set(outcome.kept) and all(same(outcome.kept[one], wanted[one]) for one in wanted)
 
 
-def _reported(case: Case, outcome: Outcome) -> bool:
+def _reported(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     wanted = case.wanted_reports
     if wanted and all(_told(one, outcome) for one in wanted):
         return len(outcome.noted) <= len(wanted) + 1 and not outcome.kept
     return case.altreport is not None and _told(case.altreport, outcome)
 
 
-def _read(case: Case, outcome: Outcome) -> bool:
+def _read(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     """Whether the reports were read as they were said, without a doubt, although the program asks whether that can be:
     "12 acres is more than this planter can do in that time. Is it right?"."""
     entries = [one for one in outcome.said.reading.entries if isinstance(one, Reported)]
@@ -187,7 +187,7 @@ def _read(case: Case, outcome: Outcome) -> bool:
     return all(_among(one, told) for one in case.wanted_reports)
 
 
-def _told(wanted: str, outcome: Outcome) -> bool:
+def _told(wanted: str, outcome: CaseOutcome) -> bool:
     return _among(wanted, outcome.noted)
 
 
@@ -201,7 +201,7 @@ def _among(wanted: str, told: Iterable[tuple[str, tuple[int, ...], Any]]) -> boo
     return bool(some) and set(rows) <= {row for one in got for row in one[1]}
 
 
-def _left_out(rows: str, back: bool, outcome: Outcome) -> bool:
+def _left_out(rows: str, back: bool, outcome: CaseOutcome) -> bool:
     return any(
         isinstance(one, LeavingOut) and one.back is back and one.rows == numbers(rows)
         for one in outcome.said.reading.entries

@@ -18,8 +18,8 @@ import numpy as np
 import typer
 from numpy.typing import NDArray
 
-from bot.bench.place import Stage
-from bot.bench.suite import Case, Taught, load_suite
+from bot.bench.place import SuiteStage
+from bot.bench.suite import Taught, UtteranceCase, load_suite
 from engine.entries.hearing import Hearing
 from engine.entries.pattern import forms
 from engine.entries.phrase import Phrases
@@ -31,7 +31,7 @@ from engine.understanding.clauses import clauses
 from engine.understanding.features import features
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
 from engine.understanding.scanner import Scanner
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 USAGE_EXIT = 2
 ROUNDS = 2
@@ -46,7 +46,7 @@ MOST_FORMS = 12
 class Lesson:
     """A sentence at its place, with the meanings that are in it."""
 
-    spans: tuple[Span, ...]
+    spans: tuple[TextSpan, ...]
     expectation: Expectation
     meanings: frozenset[str]
     weight: float = 1.0
@@ -62,7 +62,7 @@ class Sample:
     weight: float = 1.0
 
 
-def lessons(stage: Stage, cases: Iterable[Case]) -> Iterator[Lesson]:
+def lessons(stage: SuiteStage, cases: Iterable[UtteranceCase]) -> Iterator[Lesson]:
     """Every case whose meanings are known, as something to learn from."""
     for case in cases:
         expected = stage.expectation(stage.place(case.context))
@@ -71,7 +71,7 @@ def lessons(stage: Stage, cases: Iterable[Case]) -> Iterator[Lesson]:
             yield Lesson(_spans(case.said, expected), expected, meant)
 
 
-def taught(stage: Stage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
+def taught(stage: SuiteStage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
     """Every line of the blocks of a suite, at the first of its places."""
     for block in blocks:
         expected = stage.expectation(stage.place(block.places[0]))
@@ -80,11 +80,11 @@ def taught(stage: Stage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
             yield Lesson(_spans(line, expected), expected, frozenset({block.means}), weight)
 
 
-def _spans(text: str, expected: Expectation) -> tuple[Span, ...]:
+def _spans(text: str, expected: Expectation) -> tuple[TextSpan, ...]:
     return Scanner(Hearing(text, expected, load_vocabulary(expected.language))).spans()
 
 
-def meanings_of(case: Case, expectation: Expectation) -> frozenset[str]:
+def meanings_of(case: UtteranceCase, expectation: Expectation) -> frozenset[str]:
     """What a case means, clause by clause; empty where its suite tells only what the reply must be."""
     if case.wanted_reports:
         return frozenset(f"report:{one.partition(' ')[0].partition('/')[0]}" for one in case.wanted_reports)
@@ -124,7 +124,7 @@ def phrases(vocabulary: Vocabulary, languages: Sequence[Expectation]) -> Iterato
             meant = DECLINED if meaning == "command:skip" else meaning
             for phrase in said if meant in allowed else ():
                 for form in islice(forms(phrase.node), MOST_FORMS):
-                    spans = [Span(_KINDS.get(key, Kind.WORD), 0, 0, _MARKS.get(key, key)) for key in form]
+                    spans = [TextSpan(_KINDS.get(key, SpanKind.WORD), 0, 0, _MARKS.get(key, key)) for key in form]
                     yield Sample(features(spans, expected), meant, allowed, PHRASE_WEIGHT)
 
 
@@ -134,11 +134,11 @@ _MARKS = {
     "<number>": "<number>", "<clock>": "<moment>", "<lot_number>": "<number>", "<called>": "smith",
 }  # fmt: skip
 _KINDS = {
-    "<some>": Kind.ROWS,
-    "<row>": Kind.ROWS,
-    "<rows>": Kind.ROWS,
-    "<weight>": Kind.AMOUNT,
-    "<number>": Kind.NUMBER,
+    "<some>": SpanKind.ROWS,
+    "<row>": SpanKind.ROWS,
+    "<rows>": SpanKind.ROWS,
+    "<weight>": SpanKind.AMOUNT,
+    "<number>": SpanKind.NUMBER,
 }
 
 
@@ -159,7 +159,7 @@ def _whole(lesson: Lesson, meaning: str) -> Sample:
 
 
 def _cut(lesson: Lesson, classifier: Classifier) -> Iterator[Sample]:
-    def weigh(spans: Sequence[Span]) -> dict[str, float]:
+    def weigh(spans: Sequence[TextSpan]) -> dict[str, float]:
         shares = classifier.shares(features(spans, lesson.expectation), lesson.meanings)
         return shares or {next(iter(lesson.meanings)): 1.0}
 
@@ -206,10 +206,10 @@ def fitted(samples: Sequence[Sample], least: int, held: float) -> Classifier:
 def learned(suites: Sequence[Path], places: Path) -> tuple[str, Classifier]:
     """What suites of one language teach, and which language that is."""
     found: list[Lesson] = []
-    stage: Stage | None = None
+    stage: SuiteStage | None = None
     for path in suites:
         suite = load_suite(path, places)
-        stage = Stage(suite, suite.language or "en", strictly=True)
+        stage = SuiteStage(suite, suite.language or "en", strictly=True)
         found += lessons(stage, suite.cases)
         found += taught(stage, suite.lessons)
     assert stage is not None

@@ -25,7 +25,7 @@ MOST_LINES = 400
 
 
 @dataclass(frozen=True)
-class Place:
+class SuitePlace:
     """A conversation somewhere in a job, and the time there; ``asked`` is the last reply."""
 
     state: ConversationState
@@ -34,7 +34,7 @@ class Place:
 
 
 @dataclass(frozen=True)
-class Said:
+class Exchange:
     """One utterance with what came of it."""
 
     reading: Reading
@@ -42,23 +42,23 @@ class Said:
 
 
 @dataclass
-class Stage:
+class SuiteStage:
     """Plays the contexts of one suite in one language; ``strictly`` by known patterns alone."""
 
     suite: Suite
     language: Language
     strictly: bool = False
-    _places: dict[str, Place] = field(default_factory=dict)
+    _places: dict[str, SuitePlace] = field(default_factory=dict)
 
     @cached_property
     def interpreter(self) -> Interpreter:
         rules = Rules(language=self.language)
         return Interpreter(load_library(), load_house(), rules.presets, rules.numbers, rules.activities, rules.zone)
 
-    def expectation(self, place: Place) -> Expectation:
+    def expectation(self, place: SuitePlace) -> Expectation:
         return self.interpreter.expectation(place.state)
 
-    def say(self, place: Place, text: str) -> Said:
+    def say(self, place: SuitePlace, text: str) -> Exchange:
         """What comes of a text there; the place itself stays as it is."""
         expected = self.expectation(place)
         utterance = Utterance(
@@ -67,20 +67,20 @@ class Stage:
         reading = (read if self.strictly else understand)(
             utterance, expected, load_vocabulary(expected.language), Rules().acceptance
         )
-        return Said(reading, self.interpreter.take(place.state, reading, place.at))
+        return Exchange(reading, self.interpreter.take(place.state, reading, place.at))
 
-    def place(self, name: str) -> Place:
+    def place(self, name: str) -> SuitePlace:
         """The place of a context; InputError where its lines do not lead there."""
         if name not in self._places:
             self._places[name] = self._played(name)
         return self._places[name]
 
-    def _played(self, name: str) -> Place:
+    def _played(self, name: str) -> SuitePlace:
         if name not in self.suite.contexts:
             raise InputError(f"no context is called {name}")
         context = self.suite.contexts[name]
         begun = ConversationState(language=self.language)
-        place = self.place(context.base) if context.base else Place(begun, EVENING)
+        place = self.place(context.base) if context.base else SuitePlace(begun, EVENING)
         for dialog in context.through:
             place = self._answered(self._opened(place, dialog), context, None)
         if context.open:
@@ -93,14 +93,14 @@ class Stage:
             place = self._on(place, line)
         return place
 
-    def _opened(self, place: Place, dialog: str) -> Place:
+    def _opened(self, place: SuitePlace, dialog: str) -> SuitePlace:
         return self._on(place, self.suite.opens.get(dialog, dialog))
 
-    def _on(self, place: Place, line: str) -> Place:
+    def _on(self, place: SuitePlace, line: str) -> SuitePlace:
         turn = self.say(place, line).turn
-        return Place(turn.state, place.at + timedelta(seconds=1), turn.reply.text)
+        return SuitePlace(turn.state, place.at + timedelta(seconds=1), turn.reply.text)
 
-    def _answered(self, place: Place, context: Context, at: str | None) -> Place:
+    def _answered(self, place: SuitePlace, context: Context, at: str | None) -> SuitePlace:
         """Answers what is asked up to the slot named, or to the end of the dialog."""
         for _ in range(MOST_LINES):
             dialog, expected = place.state.dialog, self.expectation(place)

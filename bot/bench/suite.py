@@ -52,7 +52,7 @@ def _texts(data: Any) -> Any:
 Texts = Annotated[tuple[str, ...], BeforeValidator(_texts)]
 
 
-class Case(_Part):
+class UtteranceCase(_Part):
     """One utterance with what must come of it; see ``bot.bench.judging`` for how it is judged.
 
     ``keep`` are values as ``slot[/rows] value``, ``alt`` others that are right; ``report`` and ``reports`` as
@@ -101,7 +101,7 @@ class Suite(_Part):
     opens: Mapping[str, str] = {}
     answers: Mapping[str, str] = {}
     contexts: dict[str, Annotated[Context, BeforeValidator(_context)]] = {}
-    cases: tuple[Case, ...] = ()
+    cases: tuple[UtteranceCase, ...] = ()
     lessons: tuple[Taught, ...] = ()
 
 

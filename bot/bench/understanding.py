@@ -15,9 +15,9 @@ from typing import Annotated, Any
 
 import typer
 
-from bot.bench.judging import Judged, Outcome, judge
-from bot.bench.place import Stage
-from bot.bench.suite import Case, Suite, load_suite
+from bot.bench.judging import CaseOutcome, Grade, judge
+from bot.bench.place import SuiteStage
+from bot.bench.suite import Suite, UtteranceCase, load_suite
 from engine.errors import RowhandError
 from engine.languages import Language
 
@@ -25,12 +25,12 @@ USAGE_EXIT = 2
 
 
 @dataclass(frozen=True)
-class Result:
+class CaseResult:
     """One case with its class; ``seconds`` are those of reading and taking the turn."""
 
-    case: Case
-    judged: Judged
-    outcome: Outcome
+    case: UtteranceCase
+    judged: Grade
+    outcome: CaseOutcome
     seconds: float
 
     @property
@@ -49,14 +49,14 @@ class Result:
         }
 
 
-def results(suite: Suite, language: Language) -> Iterator[Result]:
+def results(suite: Suite, language: Language) -> Iterator[CaseResult]:
     """Every case of a suite, judged."""
-    stage = Stage(suite, language)
+    stage = SuiteStage(suite, language)
     for case in suite.cases:
         place = stage.place(case.context)
         begun = time.perf_counter()
-        outcome = Outcome(stage.say(place, case.said))
-        yield Result(case, judge(case, outcome), outcome, time.perf_counter() - begun)
+        outcome = CaseOutcome(stage.say(place, case.said))
+        yield CaseResult(case, judge(case, outcome), outcome, time.perf_counter() - begun)
 
 
 def understanding(
@@ -76,7 +76,7 @@ def understanding(
         raise typer.Exit(USAGE_EXIT) from error
 
 
-def _print(path: Path, found: list[Result], every: bool, as_json: bool) -> None:
+def _print(path: Path, found: list[CaseResult], every: bool, as_json: bool) -> None:
     for one in found if every else ():
         typer.echo(json.dumps(one.as_json(), ensure_ascii=False) if as_json else _line(one))
     for context in sorted({one.case.context for one in found}):
@@ -84,16 +84,16 @@ def _print(path: Path, found: list[Result], every: bool, as_json: bool) -> None:
     _total(path, None, found, as_json)
 
 
-def _line(one: Result) -> str:
+def _line(one: CaseResult) -> str:
     reply = one.outcome.reply.replace("\n", " / ")[:160]
     told = f"{one.kept or ''} {one.outcome.noted or ''}"
     return f"{one.judged:15}[{one.case.context}] {one.case.said!r} -> {told} | {reply!r}"
 
 
-def _total(path: Path, context: str | None, found: list[Result], as_json: bool) -> None:
+def _total(path: Path, context: str | None, found: list[CaseResult], as_json: bool) -> None:
     counts = Counter(one.judged for one in found)
     slowest = sorted(one.seconds for one in found)[min(len(found) - 1, int(0.95 * len(found)))] if found else 0.0
-    figures = {str(judged): counts[judged] for judged in Judged}
+    figures = {str(judged): counts[judged] for judged in Grade}
     if as_json:
         row = {
             "suite": path.name,

@@ -12,7 +12,7 @@ from engine.entries.row_numbers import numerals
 from engine.expectation import ExpectedSlot
 from engine.messages import Given
 from engine.quantities import UNITS, Measure
-from engine.understanding.spans import COMPOUNDS, Kind, Span
+from engine.understanding.spans import COMPOUNDS, SpanKind, TextSpan
 
 MOST_PER = 3
 """Words between an amount and what stands over its unit, as in "pounds to the acre"."""
@@ -28,7 +28,7 @@ class AmountSpans:
         self.loose = hearing.vocabulary.loose
         self.reporting = reporting
 
-    def spans(self, place: int) -> Iterator[Span]:
+    def spans(self, place: int) -> Iterator[TextSpan]:
         yield from self._minutes(place)
         if self._is_pronoun(place):
             return
@@ -53,22 +53,22 @@ class AmountSpans:
             return
         units = [unit for _, unit in amount.parts if unit is not None]
         if not units:
-            yield Span(Kind.NUMBER, place, longest, "<number>", amount=amount)
+            yield TextSpan(SpanKind.NUMBER, place, longest, "<number>", amount=amount)
         else:
             dimension = UNITS[units[-1]].dimension
-            yield Span(Kind.AMOUNT, place, longest, f"<{dimension}>", amount=amount)
+            yield TextSpan(SpanKind.AMOUNT, place, longest, f"<{dimension}>", amount=amount)
 
-    def _row_of_list(self, place: int, end: int, amount: Amount) -> Span | None:
+    def _row_of_list(self, place: int, end: int, amount: Amount) -> TextSpan | None:
         """The first of rows told one after another, "5 6 7 and 8", where digits side by side would make one number."""
         if not self.reporting or amount.parts[-1][1] is not None or end - place < MOST_MARKED:
             return None
         for first in range(place, end):
             single = [one for stop, one in self.hearing.amounts(first) if stop == first + 1]
-            row = Span(Kind.NUMBER, first, first + 1, "<number>", amount=single[0]).row if single else None
+            row = TextSpan(SpanKind.NUMBER, first, first + 1, "<number>", amount=single[0]).row if single else None
             if row is None or row > len(self.hearing.every_row):
                 return None
         first_amount = next(one for stop, one in self.hearing.amounts(place) if stop == place + 1)
-        return Span(Kind.NUMBER, place, place + 1, "<number>", amount=first_amount)
+        return TextSpan(SpanKind.NUMBER, place, place + 1, "<number>", amount=first_amount)
 
     def _is_joined(self, place: int, end: int) -> bool:
         """Whether what looks like a decimal point only joins: "veinte con una raya"."""
@@ -84,7 +84,7 @@ class AmountSpans:
         after = tokens[end]
         return not (after.is_break or after.is_number or after.key in self.loose.after_weak)
 
-    def _single(self, place: int) -> Iterator[Span]:
+    def _single(self, place: int) -> Iterator[TextSpan]:
         """One of a unit without a number: "a mile", "a full minute"."""
         if self.hearing.tokens[place].key not in self.loose.single:
             return
@@ -96,7 +96,9 @@ class AmountSpans:
             for capture in match.captures:
                 for end, more in ((match.end, Numeral("0")), *halves):
                     amount = Amount(((Numeral(f"{1 + more.value:f}"), str(capture.value)),))
-                    yield Span(Kind.AMOUNT, place, end, f"<{UNITS[str(capture.value)].dimension}>", amount=amount)
+                    yield TextSpan(
+                        SpanKind.AMOUNT, place, end, f"<{UNITS[str(capture.value)].dimension}>", amount=amount
+                    )
 
     def _is_part(self, place: int, amount: Amount) -> bool:
         """Whether a fraction in words has no unit, as in "half a field": it is no number by itself."""
@@ -109,13 +111,13 @@ class AmountSpans:
             and numeral.value > 0
         )
 
-    def _row_before(self, place: int, found: list[tuple[int, Amount]], amount: Amount) -> Span | None:
+    def _row_before(self, place: int, found: list[tuple[int, Amount]], amount: Amount) -> TextSpan | None:
         """A row's number where the whole would be no usual value and the rest is: "one sixty seven" is row 1, 67."""
         slot = next(iter(self.hearing.expectation.slots), None)
         if slot is None or not slot.per_row or slot.usual is None or _is_usual(amount, slot):
             return None
         for end, first in found:
-            row = Span(Kind.NUMBER, place, end, "<number>", amount=first)
+            row = TextSpan(SpanKind.NUMBER, place, end, "<number>", amount=first)
             if row.row is None or row.row > len(self.hearing.every_row):
                 continue
             if any(_is_usual(rest, slot) for _, rest in self.hearing.amounts(end)):
@@ -138,23 +140,23 @@ class AmountSpans:
         """Whether a number goes on there: "un mil", "un cuarto"."""
         return place < len(self.hearing.tokens) and any(True for _ in self.hearing.amounts(place))
 
-    def _minutes(self, place: int) -> Iterator[Span]:
+    def _minutes(self, place: int) -> Iterator[TextSpan]:
         """ "A minute ten" and the like."""
         for match in self.hearing.find(self.loose.minute, place):
             for seconds in numerals(match.captures):
                 amount = Amount(((Numeral("1"), "min"), (seconds, "s")))
-                yield Span(Kind.AMOUNT, place, match.end, "<time>", amount=amount)
+                yield TextSpan(SpanKind.AMOUNT, place, match.end, "<time>", amount=amount)
 
-    def lengths(self, place: int) -> Iterator[Span]:
+    def lengths(self, place: int) -> Iterator[TextSpan]:
         for match in self.hearing.matcher.rule("length", place):
             measure = next((value for _, value in match.captures if isinstance(value, Measure)), None)
             if measure is not None:
                 amount = Amount(((Numeral(f"{measure.value:g}"), measure.unit),))
-                yield Span(Kind.AMOUNT, place, match.end, "<time>", amount=amount)
+                yield TextSpan(SpanKind.AMOUNT, place, match.end, "<time>", amount=amount)
 
-    def compounds(self, spans: list[Span]) -> list[Span]:
+    def compounds(self, spans: list[TextSpan]) -> list[TextSpan]:
         """Amounts with what stands over their unit: "seven ounces a thousand", "five mile an hour"."""
-        found: list[Span] = []
+        found: list[TextSpan] = []
         place = 0
         while place < len(spans):
             made, end = self._compound(spans, place)
@@ -162,9 +164,9 @@ class AmountSpans:
             place = end
         return found
 
-    def _compound(self, spans: list[Span], place: int) -> tuple[Span, int]:
+    def _compound(self, spans: list[TextSpan], place: int) -> tuple[TextSpan, int]:
         span = spans[place]
-        unit = span.amount.parts[-1][1] if span.kind is Kind.AMOUNT and span.amount else None
+        unit = span.amount.parts[-1][1] if span.kind is SpanKind.AMOUNT and span.amount else None
         if unit is None or span.amount is None or len(span.amount.parts) > 1:
             return span, place + 1
         start = span.end
@@ -181,7 +183,7 @@ class AmountSpans:
                 after = next(
                     (number for number in range(place, len(spans)) if spans[number].start >= max(ends)), len(spans)
                 )
-                return Span(Kind.AMOUNT, span.start, max(ends), key, amount=amount), after
+                return TextSpan(SpanKind.AMOUNT, span.start, max(ends), key, amount=amount), after
         return span, place + 1
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import log
 
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 MOST_PIECES = 12
 """More pieces are taken as one clause: nobody says so much in one breath that can be told apart."""
@@ -23,7 +23,7 @@ LEAST = 1e-6
 class Clause:
     """Spans that mean one thing, with how likely each meaning of them is."""
 
-    spans: tuple[Span, ...]
+    spans: tuple[TextSpan, ...]
     shares: dict[str, float]
 
     @property
@@ -38,10 +38,10 @@ class Clause:
 _TELLING = frozenset({"<area>", "<speed>", "<row_rate>", "<area_rate>"})
 """Amounts that are told by themselves; weights belong to what is said beside them."""
 
-Weigh = Callable[[Sequence[Span]], dict[str, float]]
+Weigh = Callable[[Sequence[TextSpan]], dict[str, float]]
 
 
-def clauses(spans: Sequence[Span], weigh: Weigh) -> list[Clause]:
+def clauses(spans: Sequence[TextSpan], weigh: Weigh) -> list[Clause]:
     """The clauses of a sentence, in the order they were said."""
     parts = pieces(spans)
     if not parts:
@@ -63,35 +63,35 @@ def clauses(spans: Sequence[Span], weigh: Weigh) -> list[Clause]:
     return best[-1][1] if best[-1][1] else [_clause(spans, weigh)]
 
 
-def _must_cut(pieces: Sequence[Sequence[Span]], place: int) -> bool:
+def _must_cut(pieces: Sequence[Sequence[TextSpan]], place: int) -> bool:
     """Whether a piece begins a clause of its own: it names rows or an amount with words about them, as what is before
     it does."""
     if place == 0:
         return False
-    if any(span.key == "<all-but>" for span in pieces[place - 1]) and pieces[place - 1][-1].kind is Kind.BREAK:
-        return any(span.kind is Kind.WORD for span in pieces[place])
-    measured = {span.key for span in pieces[place] if span.kind is Kind.AMOUNT}
-    before_that = {span.key for span in pieces[place - 1] if span.kind is Kind.AMOUNT}
+    if any(span.key == "<all-but>" for span in pieces[place - 1]) and pieces[place - 1][-1].kind is SpanKind.BREAK:
+        return any(span.kind is SpanKind.WORD for span in pieces[place])
+    measured = {span.key for span in pieces[place] if span.kind is SpanKind.AMOUNT}
+    before_that = {span.key for span in pieces[place - 1] if span.kind is SpanKind.AMOUNT}
     if measured and before_that and not measured & before_that:
         return True
     if not _is_told(pieces[place]):
         return False
-    before: list[Span] = []
+    before: list[TextSpan] = []
     for piece in reversed(pieces[:place]):
         before += piece
         if _is_told(before):
             return True
-        if any(span.kind is Kind.WORD for span in piece):
+        if any(span.kind is SpanKind.WORD for span in piece):
             return False
     return False
 
 
-def _is_told(spans: Sequence[Span]) -> bool:
+def _is_told(spans: Sequence[TextSpan]) -> bool:
     """Whether something is said of rows or amounts."""
     if any(span.key in _TELLING for span in spans):
         return True
-    words = sum(span.kind in (Kind.WORD, Kind.LEVEL) for span in spans)
-    return bool(words) and any(span.kind in (Kind.ROWS, Kind.LEVEL) or span.row is not None for span in spans)
+    words = sum(span.kind in (SpanKind.WORD, SpanKind.LEVEL) for span in spans)
+    return bool(words) and any(span.kind in (SpanKind.ROWS, SpanKind.LEVEL) or span.row is not None for span in spans)
 
 
 def _cut(before: Sequence[Clause], clause: Clause) -> float:
@@ -100,21 +100,21 @@ def _cut(before: Sequence[Clause], clause: Clause) -> float:
     return CUT_ROWS if _names_rows(before[-1].spans) and _names_rows(clause.spans) else CUT
 
 
-def _names_rows(spans: Sequence[Span]) -> bool:
-    return any(span.kind is Kind.ROWS or span.row is not None for span in spans)
+def _names_rows(spans: Sequence[TextSpan]) -> bool:
+    return any(span.kind is SpanKind.ROWS or span.row is not None for span in spans)
 
 
-def _clause(spans: Sequence[Span], weigh: Weigh) -> Clause:
+def _clause(spans: Sequence[TextSpan], weigh: Weigh) -> Clause:
     return Clause(tuple(spans), weigh(spans))
 
 
-def pieces(spans: Sequence[Span]) -> list[list[Span]]:
+def pieces(spans: Sequence[TextSpan]) -> list[list[TextSpan]]:
     """The pieces between marks and joining words, each mark with the piece before it and each word with that after."""
-    found: list[list[Span]] = [[]]
+    found: list[list[TextSpan]] = [[]]
     for place, span in enumerate(spans):
-        if (span.kind is Kind.JOIN and _has_words(found[-1])) or _begins_anew(spans, place, found[-1]):
+        if (span.kind is SpanKind.JOIN and _has_words(found[-1])) or _begins_anew(spans, place, found[-1]):
             found.append([span])
-        elif span.kind is Kind.BREAK:
+        elif span.kind is SpanKind.BREAK:
             found[-1].append(span)
             if _has_words(found[-1]):
                 found.append([])
@@ -126,16 +126,16 @@ def pieces(spans: Sequence[Span]) -> list[list[Span]]:
     return _joined([piece for piece in found if piece])
 
 
-def _joined(pieces: list[list[Span]]) -> list[list[Span]]:
+def _joined(pieces: list[list[TextSpan]]) -> list[list[TextSpan]]:
     """Bare lists of rows or numbers with the words that they belong to: those before after a joining word, else those
     that follow."""
-    found: list[list[Span]] = []
-    waiting: list[Span] = []
+    found: list[list[TextSpan]] = []
+    waiting: list[TextSpan] = []
     for place, piece in enumerate(pieces):
-        said = any(span.kind in (Kind.WORD, Kind.LEVEL, Kind.MOMENT, Kind.AMOUNT) for span in piece)
+        said = any(span.kind in (SpanKind.WORD, SpanKind.LEVEL, SpanKind.MOMENT, SpanKind.AMOUNT) for span in piece)
         bare = not said and not any(span.key == "<all-but>" for span in piece)
-        follows = bool(found) and piece[0].kind is Kind.JOIN and not waiting
-        if bare and follows and (place + 1 == len(pieces) or pieces[place + 1][0].kind is not Kind.JOIN):
+        follows = bool(found) and piece[0].kind is SpanKind.JOIN and not waiting
+        if bare and follows and (place + 1 == len(pieces) or pieces[place + 1][0].kind is not SpanKind.JOIN):
             found[-1] += piece
         elif bare and place + 1 < len(pieces):
             waiting += piece
@@ -147,29 +147,30 @@ def _joined(pieces: list[list[Span]]) -> list[list[Span]]:
     return found
 
 
-def _begins_anew(spans: Sequence[Span], place: int, piece: Sequence[Span]) -> bool:
+def _begins_anew(spans: Sequence[TextSpan], place: int, piece: Sequence[TextSpan]) -> bool:
     """Whether other rows begin here without a mark before them: "seven is high rest are fine"."""
-    is_row = spans[place].kind is Kind.ROWS or spans[place].row is not None
-    if not is_row or not piece or piece[-1].kind is not Kind.WORD:
+    is_row = spans[place].kind is SpanKind.ROWS or spans[place].row is not None
+    if not is_row or not piece or piece[-1].kind is not SpanKind.WORD:
         return False
     after = spans[place + 1] if place + 1 < len(spans) else None
-    if not _names_rows(piece) or after is None or after.kind is not Kind.WORD:
+    if not _names_rows(piece) or after is None or after.kind is not SpanKind.WORD:
         return False
     return spans[place].rest or after.key in {span.key for span in piece[1:]} or _repeats(spans, place)
 
 
-def _repeats(spans: Sequence[Span], place: int) -> bool:
+def _repeats(spans: Sequence[TextSpan], place: int) -> bool:
     """Whether a word was said of one row after another before, as in "one good two good three high"."""
-    said = [after.key for row, after in pairwise(spans[:place]) if row.row is not None and after.kind is Kind.WORD]
+    said = [after.key for row, after in pairwise(spans[:place]) if row.row is not None and after.kind is SpanKind.WORD]
     return len(said) > len(set(said))
 
 
-def _has_words(piece: Sequence[Span]) -> bool:
-    return any(span.kind not in (Kind.JOIN, Kind.BREAK) for span in piece)
+def _has_words(piece: Sequence[TextSpan]) -> bool:
+    return any(span.kind not in (SpanKind.JOIN, SpanKind.BREAK) for span in piece)
 
 
-def says_something(piece: Sequence[Span]) -> bool:
+def says_something(piece: Sequence[TextSpan]) -> bool:
     """Whether a piece is more than numbers or rows: those alone belong to a neighbour."""
     return any(
-        span.kind not in (Kind.JOIN, Kind.BREAK, Kind.NUMBER, Kind.ROWS) or span.key == "<all-but>" for span in piece
+        span.kind not in (SpanKind.JOIN, SpanKind.BREAK, SpanKind.NUMBER, SpanKind.ROWS) or span.key == "<all-but>"
+        for span in piece
     )

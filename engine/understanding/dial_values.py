@@ -9,21 +9,25 @@ from engine.entries.hearing import Hearing
 from engine.entries.row_numbers import numerals
 from engine.expectation import ExpectedSlot
 from engine.messages import Given
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 from engine.values import Dial
 
 ENDS, WITH_STEP = 2, 3
 """Numbers of a scale: its ends, and its step beside them."""
 
 
-def dial_in(hearing: Hearing, spans: Sequence[Span], slot: ExpectedSlot) -> tuple[Given, bool] | None:
+def dial_in(hearing: Hearing, spans: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[Given, bool] | None:
     """The dial that a sentence tells, and whether all of it was said: a step that was not is one."""
     place = Place(slot, None, hearing.text.strip())
     letters = _letters(hearing)
     if len(set(letters)) == len(letters) > 1:
         return place.given(Dial.marked(letters)), True
     numbers = _once_more(
-        [float(span.amount.parts[0][0].value) for span in spans if span.kind is Kind.NUMBER and span.amount is not None]
+        [
+            float(span.amount.parts[0][0].value)
+            for span in spans
+            if span.kind is SpanKind.NUMBER and span.amount is not None
+        ]
     )
     if len(numbers) not in (ENDS, WITH_STEP) or numbers[0] >= numbers[1]:
         return None

@@ -13,11 +13,11 @@ from engine.expectation import Expectation
 from engine.understanding.classifier import Classifier
 from engine.understanding.clauses import Clause
 from engine.understanding.features import features
-from engine.understanding.limits import LIMITS, Limits
+from engine.understanding.limits import LIMITS, MeaningLimits
 from engine.understanding.meaning import OTHER, possible
 from engine.understanding.repair import Repaired, repaired
 from engine.understanding.scanner import Scanner
-from engine.understanding.spans import Span
+from engine.understanding.spans import TextSpan
 from engine.understanding.spelling import Spelled, mended
 
 NEAR = 3
@@ -32,7 +32,7 @@ class Evidence:
     expectation: Expectation
     vocabulary: Vocabulary
     classifier: Classifier
-    limits: Limits = LIMITS
+    limits: MeaningLimits = LIMITS
 
     @cached_property
     def spelled(self) -> Spelled:
@@ -43,7 +43,7 @@ class Evidence:
         return Hearing(self.spelled.text, self.expectation, self.vocabulary)
 
     @cached_property
-    def spans(self) -> tuple[Span, ...]:
+    def spans(self) -> tuple[TextSpan, ...]:
         return Scanner(self.hearing).spans()
 
     @cached_property
@@ -53,7 +53,7 @@ class Evidence:
 
     # ---- meanings
 
-    def weigh(self, spans: Sequence[Span]) -> dict[str, float]:
+    def weigh(self, spans: Sequence[TextSpan]) -> dict[str, float]:
         shares = self.classifier.shares(features(spans, self.expectation), possible(self.expectation))
         return shares or {OTHER: 1.0}
 
@@ -63,16 +63,16 @@ class Evidence:
     def is_question(self) -> bool:
         return "?" in self.text
 
-    def says(self, phrases: Phrases, spans: Sequence[Span]) -> bool:
+    def says(self, phrases: Phrases, spans: Sequence[TextSpan]) -> bool:
         return self.hearing.says(phrases, (span.start for span in spans))
 
-    def unreal(self, spans: Sequence[Span]) -> bool:
+    def unreal(self, spans: Sequence[TextSpan]) -> bool:
         return self.says(self.vocabulary.loose.unreal, spans)
 
-    def denied(self, spans: Sequence[Span]) -> bool:
+    def denied(self, spans: Sequence[TextSpan]) -> bool:
         return any(span.key in self.vocabulary.loose.not_words for span in spans)
 
-    def denies_trouble(self, spans: Sequence[Span]) -> bool:
+    def denies_trouble(self, spans: Sequence[TextSpan]) -> bool:
         """Whether a word of trouble is denied: "row 4 isn't plugged"."""
         keys = [span.key for span in spans]
         return any(
@@ -81,7 +81,7 @@ class Evidence:
             for place, key in enumerate(keys)
         )
 
-    def turned(self, spans: Sequence[Span]) -> bool:
+    def turned(self, spans: Sequence[TextSpan]) -> bool:
         """Whether anything in a sentence may turn round what a piece of it says."""
         return self.is_question or self.unreal(spans) or self.denied(spans)
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from engine.expectation import Asking, Expectation
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 PIECE = 4
 """Letters of a run."""
@@ -14,14 +14,14 @@ STEM = 5
 """Letters of a longer word that stand for all its endings, and for slips of the thumb behind them."""
 
 
-def features(spans: Sequence[Span], expectation: Expectation) -> tuple[str, ...]:
+def features(spans: Sequence[TextSpan], expectation: Expectation) -> tuple[str, ...]:
     """The features of a clause, each once."""
     keys = [key for span in spans for key in _keys(span)]
     return tuple(dict.fromkeys((*_words(keys), *_placed(spans, keys, expectation))))
 
 
-def _keys(span: Span) -> tuple[str, ...]:
-    if span.kind is Kind.BREAK:
+def _keys(span: TextSpan) -> tuple[str, ...]:
+    if span.kind is SpanKind.BREAK:
         return (span.key,) if span.key == "?" else ()
     return (span.key,)
 
@@ -50,13 +50,13 @@ def _stem(key: str) -> str:
     return key[:STEM] if key.isalpha() else key
 
 
-def _placed(spans: Sequence[Span], keys: Sequence[str], expectation: Expectation) -> Iterator[str]:
+def _placed(spans: Sequence[TextSpan], keys: Sequence[str], expectation: Expectation) -> Iterator[str]:
     """The same words where this is asked, and what was asked itself."""
     group = _question(expectation)
     yield f"@ {group}"
     yield from (f"@ {group} {_stem(key)}" for key in keys)
     values = sum(span.is_value for span in spans)
-    rows = sum(span.kind is Kind.ROWS for span in spans)
+    rows = sum(span.kind is SpanKind.ROWS for span in spans)
     yield f"# {min(len(keys), 6)}"
     yield f"@ {group} values {min(values, 3)} rows {min(rows, 2)}"
     if values and any(_fits(span, expectation) for span in spans):
@@ -73,8 +73,8 @@ def _question(expectation: Expectation) -> str:
     return str(expectation.asking)
 
 
-def _fits(span: Span, expectation: Expectation) -> bool:
+def _fits(span: TextSpan, expectation: Expectation) -> bool:
     """Whether an amount has a unit of what is asked."""
-    if span.kind is not Kind.AMOUNT or not expectation.slots:
+    if span.kind is not SpanKind.AMOUNT or not expectation.slots:
         return False
     return any(span.key == f"<{dimension}>" for dimension in expectation.slots[0].dimensions)

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from engine.messages import DoubtReason, Entry, Given, Reported
 from engine.understanding.clauses import Clause
-from engine.understanding.spans import Kind
+from engine.understanding.spans import SpanKind
 
 
 def and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence[Clause]) -> list[Entry]:
     """All entries; the same of the rest as was said of others is asked about: it would have been said of all."""
-    said = [span for clause in group for span in clause.spans if span.kind is Kind.ROWS]
+    said = [span for clause in group for span in clause.spans if span.kind is SpanKind.ROWS]
     rows = {one.row for one in (*found, *entries) if isinstance(one, Given) and one.row is not None}
     rest = any(span.rest for span in said) or (len(rows) > 1 and rows == set(range(1, len(rows) + 1)) and bool(found))
     before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}

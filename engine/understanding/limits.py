@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Limits:
+class MeaningLimits:
     """Shares from 0 to 1.
 
     ``kept``: a value or a report is kept; ``asked``: it is asked about; ``asked_unreal``: so it is where it is told as
@@ -36,4 +36,4 @@ class Limits:
     name_kept: float = 0.5
 
 
-LIMITS = Limits()
+LIMITS = MeaningLimits()

@@ -11,7 +11,7 @@ from engine.expectation import ExpectedSlot
 from engine.messages import DoubtReason, Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.repair import repaired
-from engine.understanding.spans import Kind, Span, named_rows
+from engine.understanding.spans import SpanKind, TextSpan, named_rows
 
 
 def options(
@@ -53,12 +53,14 @@ def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Claus
         for other, node in nodes.items()
         if other != key
         for span in clause.spans
-        if span.kind is Kind.WORD
+        if span.kind is SpanKind.WORD
         for _ in hearing.matcher.match(node, span.start)
     )
 
 
-def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span], excepted: tuple[int, ...]) -> tuple[int, ...]:
+def _rows(
+    hearing: Hearing, slot: ExpectedSlot, spans: Sequence[TextSpan], excepted: tuple[int, ...]
+) -> tuple[int, ...]:
     named = named_rows(spans)
     if but := [span for span in named if span.key == "<all-but>"]:
         return but[0].rows
@@ -72,7 +74,7 @@ def _rows(hearing: Hearing, slot: ExpectedSlot, spans: Sequence[Span], excepted:
 
 
 def _others(
-    hearing: Hearing, slot: ExpectedSlot, key: str, spans: Sequence[Span], said: str, doubt: DoubtReason | None
+    hearing: Hearing, slot: ExpectedSlot, key: str, spans: Sequence[TextSpan], said: str, doubt: DoubtReason | None
 ) -> tuple[Given, ...]:
     """ "All on but four": of two options the rows that are taken out get the other one."""
     excepted = [span for span in spans if span.key == "<all-but>"]

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 
 @dataclass(frozen=True)
 class Pair:
     """A value with the rows it is said of; none where it names no row. ``rest`` where it is said of all others."""
 
-    value: Span
+    value: TextSpan
     rows: tuple[int, ...] = ()
     every: bool = False
     rest: bool = False
-    spans: tuple[Span, ...] = ()
+    spans: tuple[TextSpan, ...] = ()
 
 
 @dataclass
@@ -27,12 +27,14 @@ class Pairing:
     lost: tuple[int, ...] = ()
 
 
-def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Sequence[str], rows: int) -> Pairing:
+def paired(
+    spans: Sequence[TextSpan], is_value: Callable[[TextSpan], bool], on_words: Sequence[str], rows: int
+) -> Pairing:
     """Every value of a sentence with its rows, from left to right."""
     found = Pairing()
-    held: list[Span] = []
-    loose: Span | None = None
-    led_to: Span | None = None
+    held: list[TextSpan] = []
+    loose: TextSpan | None = None
+    led_to: TextSpan | None = None
     for place, span in enumerate(spans):
         led = loose is not None and _follows(spans, place, loose, rows, on_words)
         if led and loose is not None:
@@ -43,13 +45,13 @@ def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Se
             more = _pair(before.value, [span]).rows
             found.pairs[-1] = replace(before, rows=tuple(sorted({*before.rows, *more})), spans=(*before.spans, span))
             led_to = span
-        elif span.kind is Kind.ROWS or (_is_row(spans, place, is_value, rows) and not held):
+        elif span.kind is SpanKind.ROWS or (_is_row(spans, place, is_value, rows) and not held):
             if held and _touches(spans, held[-1], place):
                 held.append(span)
             else:
                 found.lost += _rows(held)
                 held = [span]
-        elif held and span.kind is Kind.NUMBER and _goes_on(spans, place, held, is_value, rows):
+        elif held and span.kind is SpanKind.NUMBER and _goes_on(spans, place, held, is_value, rows):
             held.append(span)
         elif is_value(span):
             found.pairs.append(_pair(span, held))
@@ -59,52 +61,56 @@ def paired(spans: Sequence[Span], is_value: Callable[[Span], bool], on_words: Se
     return found
 
 
-def _continues(spans: Sequence[Span], place: int, before: Span, rows: int) -> bool:
+def _continues(spans: Sequence[TextSpan], place: int, before: TextSpan, rows: int) -> bool:
     """Whether rows go on a list behind a value: "15 pounds in 5 and 6"."""
     span = spans[place]
-    is_row = span.kind is Kind.ROWS or (span.row is not None and span.row <= rows)
-    after = [one for one in spans[place + 1 :] if one.kind is not Kind.WORD]
-    ends = not after or after[0].kind in (Kind.BREAK, Kind.JOIN)
+    is_row = span.kind is SpanKind.ROWS or (span.row is not None and span.row <= rows)
+    after = [one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD]
+    ends = not after or after[0].kind in (SpanKind.BREAK, SpanKind.JOIN)
     return is_row and not span.every and _touches(spans, before, place) and ends and spans[place - 1] is not before
 
 
-def _pair(value: Span, held: Sequence[Span]) -> Pair:
+def _pair(value: TextSpan, held: Sequence[TextSpan]) -> Pair:
     every, rest = any(one.every for one in held), any(one.rest for one in held)
     return Pair(value, tuple(sorted(set(_rows(held)))), every, rest, (*held, value))
 
 
-def _rows(held: Sequence[Span]) -> tuple[int, ...]:
-    return tuple(row for one in held for row in (one.rows if one.kind is Kind.ROWS else (one.row,) if one.row else ()))
+def _rows(held: Sequence[TextSpan]) -> tuple[int, ...]:
+    return tuple(
+        row for one in held for row in (one.rows if one.kind is SpanKind.ROWS else (one.row,) if one.row else ())
+    )
 
 
-def _is_row(spans: Sequence[Span], place: int, is_value: Callable[[Span], bool], rows: int) -> bool:
+def _is_row(spans: Sequence[TextSpan], place: int, is_value: Callable[[TextSpan], bool], rows: int) -> bool:
     """Whether a bare number is a row: it may be one, and a value follows it in the same clause."""
     row = spans[place].row
     if row is None or row > rows:
         return False
     for span in spans[place + 1 :]:
-        if span.kind is Kind.BREAK and span.key not in (":", "="):
+        if span.kind is SpanKind.BREAK and span.key not in (":", "="):
             return False
-        if span.kind is Kind.JOIN:
+        if span.kind is SpanKind.JOIN:
             return _list_leads_to_value(spans, place, is_value, rows)
-        if span.kind is Kind.ROWS:
+        if span.kind is SpanKind.ROWS:
             return False
         if is_value(span):
             return True
     return False
 
 
-def _list_leads_to_value(spans: Sequence[Span], place: int, is_value: Callable[[Span], bool], rows: int) -> bool:
+def _list_leads_to_value(
+    spans: Sequence[TextSpan], place: int, is_value: Callable[[TextSpan], bool], rows: int
+) -> bool:
     """ "Two and three are 66": the number after the joining word is a row as well, with a value behind it."""
-    after = [span for span in spans[place + 1 :] if span.kind is not Kind.JOIN]
+    after = [span for span in spans[place + 1 :] if span.kind is not SpanKind.JOIN]
     if not after or after[0].row is None or after[0].row > rows:
         return False
-    words = [span for span in after[1:] if span.kind is not Kind.WORD]
+    words = [span for span in after[1:] if span.kind is not SpanKind.WORD]
     return bool(words) and is_value(words[0]) and len(after) > 1 and not is_value(after[1])
 
 
 def _goes_on(
-    spans: Sequence[Span], place: int, held: Sequence[Span], is_value: Callable[[Span], bool], rows: int
+    spans: Sequence[TextSpan], place: int, held: Sequence[TextSpan], is_value: Callable[[TextSpan], bool], rows: int
 ) -> bool:
     """Whether a number goes on with a list of rows: "2, 4 and 6 had 60"."""
     row = spans[place].row
@@ -113,31 +119,31 @@ def _goes_on(
     return any(is_value(span) for span in spans[place + 1 :]) and _next_is_word(spans, place)
 
 
-def _next_is_word(spans: Sequence[Span], place: int) -> bool:
+def _next_is_word(spans: Sequence[TextSpan], place: int) -> bool:
     after = spans[place + 1] if place + 1 < len(spans) else None
-    return after is not None and (after.kind is not Kind.BREAK or _more(spans, place + 2))
+    return after is not None and (after.kind is not SpanKind.BREAK or _more(spans, place + 2))
 
 
-def _more(spans: Sequence[Span], place: int) -> bool:
+def _more(spans: Sequence[TextSpan], place: int) -> bool:
     return place < len(spans) and spans[place].row is not None
 
 
-def _touches(spans: Sequence[Span], before: Span, place: int) -> bool:
+def _touches(spans: Sequence[TextSpan], before: TextSpan, place: int) -> bool:
     """Whether only marks and joining words stand between."""
     first = next(number for number, span in enumerate(spans) if span is before)
-    return all(span.kind in (Kind.JOIN, Kind.BREAK) for span in spans[first + 1 : place])
+    return all(span.kind in (SpanKind.JOIN, SpanKind.BREAK) for span in spans[first + 1 : place])
 
 
-def _follows(spans: Sequence[Span], place: int, value: Span, rows: int, on_words: Sequence[str]) -> bool:
+def _follows(spans: Sequence[TextSpan], place: int, value: TextSpan, rows: int, on_words: Sequence[str]) -> bool:
     """Whether rows belong to the value before them: led by a word like "on", or the end of what is said of it."""
     span = spans[place]
     first = next(number for number, one in enumerate(spans) if one is value)
     between = spans[first + 1 : place]
-    if any(one.kind is not Kind.WORD for one in between):
+    if any(one.kind is not SpanKind.WORD for one in between):
         return False
     led = any(one.key in on_words for one in between[-2:])
-    after = next((one for one in spans[place + 1 :] if one.kind is not Kind.WORD), None)
-    ends = after is None or after.kind in (Kind.BREAK, Kind.JOIN)
-    if span.kind is Kind.ROWS:
+    after = next((one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD), None)
+    ends = after is None or after.kind in (SpanKind.BREAK, SpanKind.JOIN)
+    if span.kind is SpanKind.ROWS:
         return ends or (led and not after.is_value if after is not None else led)
     return span.row is not None and span.row <= rows and led

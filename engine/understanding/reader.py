@@ -41,7 +41,7 @@ from engine.understanding.names import name_in, starts
 from engine.understanding.options import option_called, options
 from engine.understanding.questions import asked, left_out
 from engine.understanding.reports import Clauses
-from engine.understanding.spans import Kind, is_amount, is_telling
+from engine.understanding.spans import SpanKind, is_amount, is_telling
 from engine.understanding.spelling import written_out
 from engine.understanding.values import Values
 
@@ -239,7 +239,7 @@ class Free(Evidence):
                 sure = inside.sure >= self.limits.piece_kept and alone and not self.turned(clause.spans)
                 if told:
                     return told if sure else tuple(map(doubtful, told))
-        words = [span.key for span in clause.spans if span.kind is Kind.WORD]
+        words = [span.key for span in clause.spans if span.kind is SpanKind.WORD]
         strange = (len(words) <= 1 and bool(self.expectation.reports)) or sum(
             not self.classifier.knows(word) for word in words
         ) * 2 > len(words)
@@ -256,7 +256,7 @@ class Free(Evidence):
 
     def _troubled(self, clause: Clause) -> bool:
         """Whether a row is named in words that seem to be none of the program's business: they may be a report."""
-        rows = any(span.kind is Kind.ROWS for span in clause.spans)
+        rows = any(span.kind is SpanKind.ROWS for span in clause.spans)
         return rows and bool(self.expectation.reports) and clause.sure < self.limits.ignored_rows
 
     def _values(self, clause: Clause) -> tuple[Entry, ...] | None:

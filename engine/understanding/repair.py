@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from engine.entries.hearing import Hearing
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
-_ALIKE = {Kind.AMOUNT: "value", Kind.NUMBER: "value", Kind.ROWS: "rows", Kind.LEVEL: "value"}
+_ALIKE = {SpanKind.AMOUNT: "value", SpanKind.NUMBER: "value", SpanKind.ROWS: "rows", SpanKind.LEVEL: "value"}
 
 
 @dataclass(frozen=True)
@@ -19,13 +19,13 @@ class Repaired:
     """A sentence without what was taken back in it. ``correcting`` where it begins by taking something back,
     ``denied`` where a value stands in it that is said not to be so, ``mended`` where anything was dropped."""
 
-    spans: tuple[Span, ...]
+    spans: tuple[TextSpan, ...]
     correcting: bool = False
     denied: bool = False
     mended: bool = False
 
 
-def repaired(spans: Sequence[Span], hearing: Hearing) -> Repaired:
+def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
     """The sentence as it was meant in the end."""
     left = list(spans)
     correcting = mended = denied = False
@@ -59,39 +59,39 @@ def repaired(spans: Sequence[Span], hearing: Hearing) -> Repaired:
     return Repaired(tuple(left), correcting, denied, mended)
 
 
-def _denial(spans: list[Span], place: int, hearing: Hearing) -> int | None:
+def _denial(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
     """Where a word that denies a value stands, right before it or with one word between: "it wasn't 5", "no eran 5"."""
     for number in range(place - 1, max(place - 4, -1), -1):
         if spans[number].key in hearing.vocabulary.loose.denies or (
-            spans[number].key in hearing.vocabulary.loose.not_words and spans[place].kind is not Kind.ROWS
+            spans[number].key in hearing.vocabulary.loose.not_words and spans[place].kind is not SpanKind.ROWS
         ):
             return number
-        of_rows = spans[place].kind is Kind.ROWS and spans[number].key not in hearing.vocabulary.loose.copulas
-        if spans[number].kind is not Kind.WORD or of_rows or spans[number].key in hearing.vocabulary.loose.bounds:
+        of_rows = spans[place].kind is SpanKind.ROWS and spans[number].key not in hearing.vocabulary.loose.copulas
+        if spans[number].kind is not SpanKind.WORD or of_rows or spans[number].key in hearing.vocabulary.loose.bounds:
             return None
     return None
 
 
-def _kind(span: Span) -> str | None:
+def _kind(span: TextSpan) -> str | None:
     return _ALIKE.get(span.kind)
 
 
-def _last_of(spans: list[Span], place: int) -> int | None:
+def _last_of(spans: list[TextSpan], place: int) -> int | None:
     """The value or rows right before a place, with nothing but marks and at most a word between."""
     words = 0
     for number in range(place - 1, -1, -1):
         if _kind(spans[number]):
             return number
-        if spans[number].kind is not Kind.BREAK:
+        if spans[number].kind is not SpanKind.BREAK:
             words += 1
         if words > 1:
             return None
     return None
 
 
-def _repair_end(spans: list[Span], place: int, hearing: Hearing) -> int | None:
+def _repair_end(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
     """The span after words that take something back, which begin at a span."""
-    if spans[place].kind not in (Kind.WORD, Kind.JOIN):
+    if spans[place].kind not in (SpanKind.WORD, SpanKind.JOIN):
         return None
     ends = [match.end for match in hearing.find(hearing.vocabulary.loose.repairs, spans[place].start)]
     if not ends:
@@ -102,5 +102,5 @@ def _repair_end(spans: list[Span], place: int, hearing: Hearing) -> int | None:
     alone = end == place + 1 and spans[place].key in hearing.vocabulary.loose.not_words
     denies = spans[place].key in hearing.vocabulary.loose.denies
     after = spans[end] if end < len(spans) else None
-    parted = after is not None and (after.kind is Kind.BREAK or (not denies and _kind(after) is not None))
+    parted = after is not None and (after.kind is SpanKind.BREAK or (not denies and _kind(after) is not None))
     return end if parted or not alone else None

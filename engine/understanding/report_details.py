@@ -7,41 +7,41 @@ from collections.abc import Sequence
 from engine.entries.hearing import Hearing, total
 from engine.quantities import Dimension, Measure
 from engine.understanding.names import code_in
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 
-def said_in(hearing: Hearing, spans: Sequence[Span]) -> str:
+def said_in(hearing: Hearing, spans: Sequence[TextSpan]) -> str:
     """The words of a clause, without marks and joining words at its ends."""
-    inside = [span for span in spans if span.kind not in (Kind.JOIN, Kind.BREAK)]
+    inside = [span for span in spans if span.kind not in (SpanKind.JOIN, SpanKind.BREAK)]
     return hearing.said(inside[0].start, inside[-1].end) if inside else hearing.text[:60]
 
 
-def refill(hearing: Hearing, spans: Sequence[Span]) -> tuple[object, bool]:
+def refill(hearing: Hearing, spans: Sequence[TextSpan]) -> tuple[object, bool]:
     """A weight, or a number of bags."""
     for span in spans:
-        if span.kind is Kind.AMOUNT and span.amount and (mass := total(span.amount, (Dimension.MASS,))):
+        if span.kind is SpanKind.AMOUNT and span.amount and (mass := total(span.amount, (Dimension.MASS,))):
             return mass, True
     for place, span in enumerate(spans):
         before = spans[place - 1] if place else None
         after = spans[place + 1].key if place + 1 < len(spans) else ""
-        if span.kind is Kind.NUMBER and span.amount and after in hearing.vocabulary.loose.bags:
+        if span.kind is SpanKind.NUMBER and span.amount and after in hearing.vocabulary.loose.bags:
             return Measure(value=float(span.amount.parts[0][0].value), unit="1"), True
         if span.key in hearing.vocabulary.loose.single and after in hearing.vocabulary.loose.bags:
-            part = before.measure if before is not None and before.kind is Kind.LEVEL else None
+            part = before.measure if before is not None and before.kind is SpanKind.LEVEL else None
             return Measure(value=part.value / 100 if part else 1, unit="1"), True
-    return None, not any(span.kind is Kind.NUMBER for span in spans)
+    return None, not any(span.kind is SpanKind.NUMBER for span in spans)
 
 
-def put_off(spans: Sequence[Span]) -> tuple[object, bool]:
+def put_off(spans: Sequence[TextSpan]) -> tuple[object, bool]:
     for span in spans:
-        if span.kind is Kind.AMOUNT and span.amount and (time := total(span.amount, (Dimension.TIME,))):
+        if span.kind is SpanKind.AMOUNT and span.amount and (time := total(span.amount, (Dimension.TIME,))):
             return time.to("min"), True
-        if span.kind is Kind.NUMBER and span.amount:
+        if span.kind is SpanKind.NUMBER and span.amount:
             return Measure(value=float(span.amount.parts[0][0].value), unit="min"), True
     return None, True
 
 
-def lot_number(hearing: Hearing, spans: Sequence[Span]) -> str | None:
+def lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
     if code := code_in(said_in(hearing, spans)):
         return code
     lots = [
@@ -54,7 +54,7 @@ def lot_number(hearing: Hearing, spans: Sequence[Span]) -> str | None:
     return max(lots)[1] if lots else None
 
 
-def lot_of_refill(hearing: Hearing, spans: Sequence[Span]) -> str | None:
+def lot_of_refill(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
     for place, span in enumerate(spans):
         if span.key in hearing.vocabulary.loose.lot:
             return lot_number(hearing, spans[place + 1 : place + 3])

@@ -14,7 +14,7 @@ from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.names import name_told, person_told
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.report_details import lot_number, lot_of_refill, put_off, refill, said_in
-from engine.understanding.spans import Kind, Span, in_terms_of, named_rows
+from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, named_rows
 
 OF_ROWS = frozenset({
     Report.STOPPED, Report.RUNS, Report.HIGH, Report.GOOD, Report.LEFT, Report.LEVEL, Report.REFILLED, Report.CAUGHT,
@@ -41,7 +41,7 @@ NAMED = frozenset({Report.HANDED_OVER, Report.FIELD, Report.PRODUCT, Report.DECI
 
 
 @dataclass(frozen=True)
-class Told:
+class ToldReports:
     """Reports of one clause, and whether they are plainly what was said."""
 
     reports: tuple[Reported, ...]
@@ -60,7 +60,7 @@ class Clauses:
         self.units = (*self.said, *hearing.expectation.units)
         """A number without a unit beside others is of the same."""
 
-    def told(self, report: Report, spans: Sequence[Span], excepted: tuple[int, ...] = ()) -> Told | None:
+    def told(self, report: Report, spans: Sequence[TextSpan], excepted: tuple[int, ...] = ()) -> ToldReports | None:
         """The reports that a clause tells; None where it lacks what they need. ``excepted`` rows were taken out."""
         if report in (Report.LEFT, Report.LEVEL, Report.CAUGHT) or self._several(report, spans):
             return self._amounts(report, spans)
@@ -86,35 +86,39 @@ class Clauses:
         given |= {"value": value, "said": said_in(self.hearing, spans)}
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
         others = rest and report in (Report.STOPPED, Report.HIGH)
-        strays = len(self.said) > sum(span.kind is Kind.AMOUNT for span in spans) and report is Report.REFILLED
+        strays = len(self.said) > sum(span.kind is SpanKind.AMOUNT for span in spans) and report is Report.REFILLED
         unused = [span for span in spans if span.row is not None and span not in listed] if report in OF_ROWS else []
         unused = unused if report is not Report.REFILLED else []
         if report not in TAKING:
-            unused += [span for span in spans if span.kind is Kind.AMOUNT and span.key != "<time>"]
+            unused += [span for span in spans if span.kind is SpanKind.AMOUNT and span.key != "<time>"]
         sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
-        return Told((Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays))
+        return ToldReports(
+            (Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays)
+        )
 
     def _is_lower(self, name: str) -> bool:
         """Whether a name was told in small letters and never before."""
         return name == name.lower() and name not in self.hearing.expectation.names.get(Report.HANDED_OVER, ())
 
-    def _hour_as_row(self, report: Report, spans: Sequence[Span]) -> int | None:
+    def _hour_as_row(self, report: Report, spans: Sequence[TextSpan]) -> int | None:
         """A row that looked like an hour: "le puse una bolsa a la 1"."""
         if report not in OF_ROWS or report is Report.GOOD:
             return None
-        hours = [span.moment for span in spans if span.kind is Kind.MOMENT]
+        hours = [span.moment for span in spans if span.kind is SpanKind.MOMENT]
         moment = hours[0] if len(hours) == 1 else None
         plain = isinstance(moment, ClockTime) and moment.minute == 0 and moment.twice and moment.hour in self.rows
         return moment.hour if plain and isinstance(moment, ClockTime) else None
 
-    def _several(self, report: Report, spans: Sequence[Span]) -> bool:
+    def _several(self, report: Report, spans: Sequence[TextSpan]) -> bool:
         """Whether hoppers were refilled with amounts of their own."""
-        masses = [span for span in spans if span.kind is Kind.AMOUNT and self.of(span, (Dimension.MASS,)) is not None]
+        masses = [
+            span for span in spans if span.kind is SpanKind.AMOUNT and self.of(span, (Dimension.MASS,)) is not None
+        ]
         return report is Report.REFILLED and bool(masses) and sum(span.is_value for span in spans) > 1
 
     # ---- rows
 
-    def rows_in(self, spans: Sequence[Span]) -> tuple[tuple[int, ...], bool, tuple[Span, ...]]:
+    def rows_in(self, spans: Sequence[TextSpan]) -> tuple[tuple[int, ...], bool, tuple[TextSpan, ...]]:
         """The rows of a clause (none for all of them), whether it is said of the rest, and the bare numbers taken."""
         named = named_rows(spans)
         if but := [span for span in named if span.key == "<all-but>"]:
@@ -136,20 +140,20 @@ class Clauses:
         rows = tuple(sorted(set(some)))
         return (() if rows == self.rows else rows), False, taken
 
-    def _measures(self, spans: Sequence[Span]) -> bool:
+    def _measures(self, spans: Sequence[TextSpan]) -> bool:
         """Whether rows are named by their noun, so that bare numbers are something else."""
-        return any(span.kind is Kind.ROWS and not span.every for span in spans) and any(
-            span.kind is Kind.NUMBER for span in spans if span.row is None
+        return any(span.kind is SpanKind.ROWS and not span.every for span in spans) and any(
+            span.kind is SpanKind.NUMBER for span in spans if span.row is None
         )
 
     # ---- amounts
 
-    def _amounts(self, report: Report, spans: Sequence[Span]) -> Told | None:
+    def _amounts(self, report: Report, spans: Sequence[TextSpan]) -> ToldReports | None:
         """One report for each amount, with the rows it is said of."""
 
-        with_unit = any(span.kind is Kind.AMOUNT and self._measure(report, span) is not None for span in spans)
+        with_unit = any(span.kind is SpanKind.AMOUNT and self._measure(report, span) is not None for span in spans)
 
-        def is_value(span: Span) -> bool:
+        def is_value(span: TextSpan) -> bool:
             is_row = with_unit and span.row is not None and span.row <= len(self.rows)
             return not is_row and self._measure(report, span) is not None
 
@@ -173,7 +177,7 @@ class Clauses:
                     report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each"))
                 )
             )
-        return Told(tuple(made), plain) if made else None
+        return ToldReports(tuple(made), plain) if made else None
 
     def _in_order(self, pairs: Sequence[Pair]) -> Sequence[Pair]:
         """As many amounts as there are rows, without any row named, are of the rows in their order."""
@@ -182,10 +186,12 @@ class Clauses:
             return pairs
         return [replace(pair, rows=(row,)) for pair, row in zip(pairs, self.rows, strict=True)]
 
-    def _with_only_row(self, pairs: Sequence[Pair], spans: Sequence[Span]) -> Sequence[Pair]:
+    def _with_only_row(self, pairs: Sequence[Pair], spans: Sequence[TextSpan]) -> Sequence[Pair]:
         """A single amount is of the single row that is named anywhere: "held a cup under three, caught 48 grams"."""
         named = [
-            span for span in spans if span.kind is Kind.ROWS or (span.row is not None and span.row <= len(self.rows))
+            span
+            for span in spans
+            if span.kind is SpanKind.ROWS or (span.row is not None and span.row <= len(self.rows))
         ]
         if (
             len(pairs) != 1
@@ -199,18 +205,18 @@ class Clauses:
         rows = named[0].rows or ((named[0].row,) if named[0].row else ())
         return [replace(pairs[0], rows=rows, every=named[0].every, rest=named[0].rest)]
 
-    def _measure(self, report: Report, span: Span) -> Measure | None:
+    def _measure(self, report: Report, span: TextSpan) -> Measure | None:
         if report is Report.LEVEL:
-            if span.kind is Kind.LEVEL:
+            if span.kind is SpanKind.LEVEL:
                 return span.measure
-            return total(span.amount, (Dimension.RATIO,)) if span.kind is Kind.AMOUNT and span.amount else None
+            return total(span.amount, (Dimension.RATIO,)) if span.kind is SpanKind.AMOUNT and span.amount else None
         return self.of(span, MEASURED[report])
 
-    def of(self, span: Span, dimensions: tuple[Dimension, ...]) -> Measure | None:
+    def of(self, span: TextSpan, dimensions: tuple[Dimension, ...]) -> Measure | None:
         """An amount of these dimensions; a bare number in the unit that such amounts were told in before."""
         if span.amount is None or span.amount.unsaid:
             return None
-        if span.kind is Kind.AMOUNT:
+        if span.kind is SpanKind.AMOUNT:
             return total(in_terms_of(span.amount, dimensions, self.units), dimensions)
         unit = self._usual_unit(dimensions)
         number = float(span.amount.parts[0][0].value)
@@ -219,7 +225,7 @@ class Clauses:
     def _usual_unit(self, dimensions: tuple[Dimension, ...]) -> str | None:
         return next((unit for unit in self.units if UNITS[unit].dimension in dimensions), None)
 
-    def _value(self, report: Report, spans: Sequence[Span], listed: Sequence[Span]) -> tuple[object, bool]:
+    def _value(self, report: Report, spans: Sequence[TextSpan], listed: Sequence[TextSpan]) -> tuple[object, bool]:
         """What is told with a report, and whether its unit was said."""
         free = [span for span in spans if span not in listed]
         match report:
@@ -235,29 +241,29 @@ class Clauses:
                 found = [(self.of(span, MEASURED[report]), span) for span in free]
                 told = [(measure, span) for measure, span in found if measure is not None]
                 told = told or self._at_number(report, spans)
-                with_units = [one for one in told if one[1].kind is Kind.AMOUNT] or told
+                with_units = [one for one in told if one[1].kind is SpanKind.AMOUNT] or told
                 if not with_units:
                     return None, True
                 return with_units[0][0], len(told) == 1 and self._is_of_its_own(report, with_units[0][1])
             case _:
                 return None, True
 
-    def _is_of_its_own(self, report: Report, span: Span) -> bool:
+    def _is_of_its_own(self, report: Report, span: TextSpan) -> bool:
         """Whether an amount has its unit, or stands where no other units are said that it might be of."""
         others = {UNITS[unit].dimension for unit in self.said} - {*MEASURED[report], Dimension.TIME}
-        return span.kind is Kind.AMOUNT or not others
+        return span.kind is SpanKind.AMOUNT or not others
 
-    def _at_number(self, report: Report, spans: Sequence[Span]) -> list[tuple[Measure, Span]]:
+    def _at_number(self, report: Report, spans: Sequence[TextSpan]) -> list[tuple[Measure, TextSpan]]:
         """ "Going at five": what looked like a time of day is the amount."""
         for span in spans:
-            if span.kind is Kind.MOMENT:
+            if span.kind is SpanKind.MOMENT:
                 for end, amount in self.hearing.amounts(span.start + 1):
-                    number = Span(Kind.NUMBER, span.start + 1, end, "<number>", amount=amount)
+                    number = TextSpan(SpanKind.NUMBER, span.start + 1, end, "<number>", amount=amount)
                     if (measure := self.of(number, MEASURED[report])) is not None:
                         return [(measure, number)]
         return []
 
-    def _name(self, report: Report, spans: Sequence[Span]) -> str | None:
+    def _name(self, report: Report, spans: Sequence[TextSpan]) -> str | None:
         """A name told before, or what stands out as one."""
         told = person_told if report in PEOPLE else name_told
         return told(
@@ -266,8 +272,8 @@ class Clauses:
 
     # ---- what is said beside
 
-    def _more(self, report: Report, spans: Sequence[Span]) -> dict[str, object]:
-        moments = [span.moment for span in spans if span.kind is Kind.MOMENT]
+    def _more(self, report: Report, spans: Sequence[TextSpan]) -> dict[str, object]:
+        moments = [span.moment for span in spans if span.kind is SpanKind.MOMENT]
         told: dict[str, object] = {}
         if moments and report in TIMED and not self._hour_as_row(report, spans):
             told["when"] = moments[0]
@@ -282,10 +288,10 @@ class Clauses:
             told["lot"] = lot_of_refill(self.hearing, spans)
         if report is Report.FIELD:
             areas = (
-                total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is Kind.AMOUNT and span.amount
+                total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is SpanKind.AMOUNT and span.amount
             )
             told["area"] = next((area for area in areas if area is not None), None)
         return told
 
-    def _says(self, phrases: Phrases, spans: Sequence[Span]) -> bool:
+    def _says(self, phrases: Phrases, spans: Sequence[TextSpan]) -> bool:
         return self.hearing.says(phrases, (span.start for span in spans))

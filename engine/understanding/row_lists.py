@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from engine.entries.hearing import Hearing
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 FEWEST = 2
 """So many rows side by side are a list."""
@@ -13,18 +13,18 @@ MOST_BETWEEN = 8
 """Spans between "all" and "but"."""
 
 
-def ranges(spans: list[Span], hearing: Hearing) -> list[Span]:
+def ranges(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
     """Numbers after rows with their noun go on with the list: "rows 1, 2 and 4", and "2 through 5" is a range."""
-    found: list[Span] = []
+    found: list[TextSpan] = []
     place = 0
     while place < len(spans):
         span = spans[place]
-        low, high = span.row if span.kind is Kind.NUMBER else _single(span), None
+        low, high = span.row if span.kind is SpanKind.NUMBER else _single(span), None
         if low is not None and place + 2 < len(spans) and _is_range(spans[place + 1], hearing):
             high = spans[place + 2].row or _single(spans[place + 2])
         if low is not None and high is not None and low < high <= len(hearing.every_row):
             rows = tuple(range(low, high + 1))
-            found.append(Span(Kind.ROWS, span.start, spans[place + 2].end, "<rows>", rows=rows))
+            found.append(TextSpan(SpanKind.ROWS, span.start, spans[place + 2].end, "<rows>", rows=rows))
             place += 3
             continue
         found.append(span)
@@ -32,9 +32,9 @@ def ranges(spans: list[Span], hearing: Hearing) -> list[Span]:
     return found
 
 
-def lists(spans: list[Span], count: int) -> list[Span]:
+def lists(spans: list[TextSpan], count: int) -> list[TextSpan]:
     """Rows told one after another, with marks or joining words between, as one span: "1 2 and 4 thru 6"."""
-    found: list[Span] = []
+    found: list[TextSpan] = []
     place = 0
     while place < len(spans):
         end = _list_end(spans, place, count)
@@ -44,43 +44,47 @@ def lists(spans: list[Span], count: int) -> list[Span]:
             place += 1
             continue
         rows = tuple(sorted({row for span in members for row in (span.rows or (span.row or 0,))}))
-        found.append(Span(Kind.ROWS, spans[place].start, spans[end - 1].end, "<rows>", rows=rows))
+        found.append(TextSpan(SpanKind.ROWS, spans[place].start, spans[end - 1].end, "<rows>", rows=rows))
         place = end
     return found
 
 
-def _may_be_row(span: Span, count: int) -> bool:
-    if span.kind is Kind.ROWS:
+def _may_be_row(span: TextSpan, count: int) -> bool:
+    if span.kind is SpanKind.ROWS:
         return bool(span.rows) and not span.every and not span.rest and span.key != "<all-but>"
     return span.row is not None and span.row <= count
 
 
-def _list_end(spans: list[Span], place: int, count: int) -> int:
+def _list_end(spans: list[TextSpan], place: int, count: int) -> int:
     """The span after a list of rows that begins here; where what follows a mark says something of its own, it ends."""
     end, place_of_next = place, place
     while place_of_next < len(spans):
         if _may_be_row(spans[place_of_next], count):
-            own = place_of_next + 1 < len(spans) and spans[place_of_next + 1].kind in (Kind.WORD, Kind.LEVEL)
-            told = place > 0 and spans[place - 1].kind in (Kind.WORD, Kind.LEVEL)
-            if own and told and end > place and spans[place_of_next - 1].kind is Kind.BREAK:
+            own = place_of_next + 1 < len(spans) and spans[place_of_next + 1].kind in (SpanKind.WORD, SpanKind.LEVEL)
+            told = place > 0 and spans[place - 1].kind in (SpanKind.WORD, SpanKind.LEVEL)
+            if own and told and end > place and spans[place_of_next - 1].kind is SpanKind.BREAK:
                 break
             end = place_of_next = place_of_next + 1
-        elif end > place and spans[place_of_next].kind in (Kind.JOIN, Kind.BREAK) and spans[place_of_next].key != ".":
+        elif (
+            end > place
+            and spans[place_of_next].kind in (SpanKind.JOIN, SpanKind.BREAK)
+            and spans[place_of_next].key != "."
+        ):
             place_of_next += 1
         else:
             break
     return end
 
 
-def _single(span: Span) -> int | None:
-    return span.rows[0] if span.kind is Kind.ROWS and len(span.rows) == 1 else None
+def _single(span: TextSpan) -> int | None:
+    return span.rows[0] if span.kind is SpanKind.ROWS and len(span.rows) == 1 else None
 
 
-def _is_range(span: Span, hearing: Hearing) -> bool:
-    return span.kind in (Kind.WORD, Kind.JOIN) and span.key in hearing.vocabulary.loose.range_words
+def _is_range(span: TextSpan, hearing: Hearing) -> bool:
+    return span.kind in (SpanKind.WORD, SpanKind.JOIN) and span.key in hearing.vocabulary.loose.range_words
 
 
-def exceptions(spans: list[Span], hearing: Hearing) -> list[Span]:
+def exceptions(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
     """ "All but four" is the other rows; what is said of those goes on behind: "all good but seven's high"."""
     for place, span in enumerate(spans):
         if not span.every:
@@ -91,9 +95,9 @@ def exceptions(spans: list[Span], hearing: Hearing) -> list[Span]:
             continue
         others = tuple(row for row in span.rows if row not in rows)
         changed = replace(span, key="<all-but>", rows=others, every=False)
-        goes_on = any(one.kind not in (Kind.BREAK, Kind.JOIN) for one in spans[end : end + 1])
+        goes_on = any(one.kind not in (SpanKind.BREAK, SpanKind.JOIN) for one in spans[end : end + 1])
         if goes_on:
-            cut = replace(spans[except_at], kind=Kind.JOIN)
+            cut = replace(spans[except_at], kind=SpanKind.JOIN)
             return [*spans[:place], changed, *spans[place + 1 : except_at], cut, *spans[except_at + 1 :]]
         if except_at == place + 1:
             changed = replace(changed, end=spans[end - 1].end)
@@ -101,7 +105,7 @@ def exceptions(spans: list[Span], hearing: Hearing) -> list[Span]:
     return spans
 
 
-def _excepted_at(spans: list[Span], place: int, hearing: Hearing) -> int | None:
+def _excepted_at(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
     """Where a word like "except" stands behind rows, with nothing but words between."""
     for number in range(place + 1, min(place + MOST_BETWEEN, len(spans))):
         if spans[number].key in hearing.vocabulary.loose.except_words:
@@ -109,28 +113,28 @@ def _excepted_at(spans: list[Span], place: int, hearing: Hearing) -> int | None:
             while last + 1 < len(spans) and spans[last + 1].key in hearing.vocabulary.loose.after_except:
                 last += 1
             return last
-        if spans[number].kind not in (Kind.WORD, Kind.AMOUNT, Kind.NUMBER, Kind.LEVEL, Kind.BREAK):
+        if spans[number].kind not in (SpanKind.WORD, SpanKind.AMOUNT, SpanKind.NUMBER, SpanKind.LEVEL, SpanKind.BREAK):
             return None
     return None
 
 
-def _is_told_of(spans: list[Span], place: int) -> bool:
+def _is_told_of(spans: list[TextSpan], place: int) -> bool:
     """Whether something is said of a row that stands there: it does not go on with a list."""
-    return place + 1 < len(spans) and spans[place + 1].kind in (Kind.WORD, Kind.LEVEL, Kind.AMOUNT)
+    return place + 1 < len(spans) and spans[place + 1].kind in (SpanKind.WORD, SpanKind.LEVEL, SpanKind.AMOUNT)
 
 
-def _listed(spans: list[Span], place: int) -> tuple[tuple[int, ...], int]:
+def _listed(spans: list[TextSpan], place: int) -> tuple[tuple[int, ...], int]:
     """The rows that begin at a span, named or as bare numbers in a list, and the span after them."""
     rows: list[int] = []
     end = place
     while place < len(spans):
         span = spans[place]
-        more = span.rows if span.kind is Kind.ROWS and not span.every else (span.row,) if span.row else ()
+        more = span.rows if span.kind is SpanKind.ROWS and not span.every else (span.row,) if span.row else ()
         if more:
             rows += more
             place += 1
             end = place
-        elif rows and span.kind in (Kind.JOIN, Kind.BREAK) and not _is_told_of(spans, place + 1):
+        elif rows and span.kind in (SpanKind.JOIN, SpanKind.BREAK) and not _is_told_of(spans, place + 1):
             place += 1
         else:
             break

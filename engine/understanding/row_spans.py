@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from engine.entries.hearing import Hearing
 from engine.entries.row_numbers import numerals
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 
 class RowSpans:
@@ -18,10 +18,10 @@ class RowSpans:
         self.loose = hearing.vocabulary.loose
         self.reporting = reporting
 
-    def spans(self, place: int) -> Iterator[Span]:
+    def spans(self, place: int) -> Iterator[TextSpan]:
         for match in self.hearing.matcher.rule("row", place):
             row = next(value for _, value in match.captures if isinstance(value, int))
-            yield Span(Kind.ROWS, place, match.end, "<row>", rows=(row,))
+            yield TextSpan(SpanKind.ROWS, place, match.end, "<row>", rows=(row,))
         for match in self.hearing.matcher.rule("rows", place):
             rows = next(value for _, value in match.captures if isinstance(value, tuple))
             rest = any(one.end == match.end for one in self.hearing.find(self.words.rows.rest, place))
@@ -29,13 +29,13 @@ class RowSpans:
             if every and match.end == place + 1 and self._is_other_all(match.end):
                 continue
             key = "<rest>" if rest else "<all>" if every else "<rows>"
-            yield Span(Kind.ROWS, place, match.end, key, rows=rows, every=every, rest=rest)
+            yield TextSpan(SpanKind.ROWS, place, match.end, key, rows=rows, every=every, rest=rest)
         yield from self._said_of_all(place)
         yield from self._ordinals(place)
         yield from self._sets(place)
         yield from self._ranges(place)
 
-    def _ranges(self, place: int) -> Iterator[Span]:
+    def _ranges(self, place: int) -> Iterator[TextSpan]:
         """Rows from one to another: "from two to five", "de la seis a la ocho"."""
         count = len(self.hearing.every_row)
         slots = self.hearing.expectation.slots
@@ -44,13 +44,13 @@ class RowSpans:
         for match in self.hearing.find(self.loose.ranges, place):
             ends = [int(one.value) for one in numerals(match.captures) if one.value == one.value.to_integral_value()]
             if len(ends) == len(numerals(match.captures)) and 0 < ends[0] < ends[-1] <= count:
-                yield Span(Kind.ROWS, place, match.end, "<rows>", rows=tuple(range(ends[0], ends[-1] + 1)))
+                yield TextSpan(SpanKind.ROWS, place, match.end, "<rows>", rows=tuple(range(ends[0], ends[-1] + 1)))
 
-    def _sets(self, place: int) -> Iterator[Span]:
+    def _sets(self, place: int) -> Iterator[TextSpan]:
         every = self.hearing.every_row
         for match in self.hearing.find(self.loose.whole, place):
             if any(int(one.value) == len(every) for one in numerals(match.captures)):
-                yield Span(Kind.ROWS, place, match.end, "<all>", rows=every, every=True)
+                yield TextSpan(SpanKind.ROWS, place, match.end, "<all>", rows=every, every=True)
         for name, phrases in self.loose.sets.items():
             for match in self.hearing.find(phrases, place):
                 count = next((int(one.value) for one in numerals(match.captures)), 0)
@@ -65,25 +65,25 @@ class RowSpans:
                     "inner": every[1:-1],
                 }
                 if every and count <= len(every):
-                    yield Span(Kind.ROWS, place, match.end, "<rows>", rows=picked[name])
+                    yield TextSpan(SpanKind.ROWS, place, match.end, "<rows>", rows=picked[name])
 
-    def _said_of_all(self, place: int) -> Iterator[Span]:
+    def _said_of_all(self, place: int) -> Iterator[TextSpan]:
         every = self.hearing.every_row
         for match in self.hearing.find(self.loose.every, place):
             if match.end == place + 1 and self._is_other_all(match.end):
                 continue
-            yield Span(Kind.ROWS, place, match.end, "<all>", rows=every, every=True)
+            yield TextSpan(SpanKind.ROWS, place, match.end, "<all>", rows=every, every=True)
         for match in self.hearing.find(self.loose.rest, place):
-            yield Span(Kind.ROWS, place, match.end, "<rest>", rows=self.hearing.open_rows, rest=True)
+            yield TextSpan(SpanKind.ROWS, place, match.end, "<rest>", rows=self.hearing.open_rows, rest=True)
 
     def _is_other_all(self, end: int) -> bool:
         """Whether a word like "all" is said of something else: "all this mud"."""
         return end < len(self.hearing.tokens) and self.hearing.tokens[end].key in self.loose.not_all
 
-    def _ordinals(self, place: int) -> Iterator[Span]:
+    def _ordinals(self, place: int) -> Iterator[TextSpan]:
         for number, phrases in self.loose.ordinals.items():
             rows = self.hearing.every_row
             row = int(number) if int(number) > 0 else len(rows) + 1 + int(number)
             for match in self.hearing.find(phrases, place):
                 if rows and 0 < row <= len(rows):
-                    yield Span(Kind.ROWS, place, match.end, "<row>", rows=(row,))
+                    yield TextSpan(SpanKind.ROWS, place, match.end, "<row>", rows=(row,))

@@ -13,7 +13,7 @@ from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.amount_spans import AmountSpans
 from engine.understanding.row_lists import exceptions, lists, ranges
 from engine.understanding.row_spans import RowSpans
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 
 FULL = Measure(value=100.0, unit="%")
 
@@ -30,8 +30,8 @@ class Scanner:
         self.rows = RowSpans(hearing, self.reporting)
         self.amounts = AmountSpans(hearing, self.reporting)
 
-    def spans(self) -> tuple[Span, ...]:
-        found: list[Span] = []
+    def spans(self) -> tuple[TextSpan, ...]:
+        found: list[TextSpan] = []
         place = 0
         while place < len(self.hearing.tokens):
             span = self._longest(place)
@@ -41,15 +41,15 @@ class Scanner:
         listed = lists(ranged, len(self.hearing.every_row)) if self.reporting else ranged
         return tuple(exceptions(listed, self.hearing))
 
-    def _longest(self, place: int) -> Span:
+    def _longest(self, place: int) -> TextSpan:
         token = self.hearing.tokens[place]
         if token.is_break:
-            return Span(Kind.BREAK, place, place + 1, token.key)
+            return TextSpan(SpanKind.BREAK, place, place + 1, token.key)
         compared = [
             match.end for match in self.hearing.find(self.loose.compared, place) if not self.hearing.units_at(match.end)
         ]
         if compared:
-            return Span(Kind.WORD, place, max(compared), "<compared>")
+            return TextSpan(SpanKind.WORD, place, max(compared), "<compared>")
         found = [
             *self._moments(place),
             *self.amounts.lengths(place),
@@ -61,10 +61,10 @@ class Scanner:
             return max(found, key=lambda one: (one.end, _RANK[one.kind]))
         joins = [match.end for match in self.hearing.find(self.words.joins, place)]
         if joins:
-            return Span(Kind.JOIN, place, max(joins), token.key)
-        return Span(Kind.WORD, place, place + 1, token.key)
+            return TextSpan(SpanKind.JOIN, place, max(joins), token.key)
+        return TextSpan(SpanKind.WORD, place, place + 1, token.key)
 
-    def _moments(self, place: int) -> Iterator[Span]:
+    def _moments(self, place: int) -> Iterator[TextSpan]:
         if self.reporting and not self.hearing.says(self.loose.untimely, (place,)):
             if self._is_range_of_rows(place):
                 return
@@ -73,7 +73,7 @@ class Scanner:
                     continue
                 if any(later > end for inside in range(place, end) for later in self._measured(inside)):
                     continue
-                yield Span(Kind.MOMENT, place, end, "<moment>", moment=moment)
+                yield TextSpan(SpanKind.MOMENT, place, end, "<moment>", moment=moment)
 
     def _is_row_and_amount(self, place: int, end: int) -> bool:
         """ "1: 25" with a gap behind the colon is row 1 with 25, not a time."""
@@ -97,26 +97,26 @@ class Scanner:
             if all(unit is not None and UNITS[unit].dimension is not Dimension.TIME for _, unit in amount.parts):
                 yield end
 
-    def _levels(self, place: int) -> Iterator[Span]:
+    def _levels(self, place: int) -> Iterator[TextSpan]:
         for match in self.hearing.matcher.rule("level", place) if self.reporting else ():
             share = Measure(value=100 * float(numerals(match.captures)[0].value), unit="%")
-            yield Span(Kind.LEVEL, place, match.end, self.hearing.tokens[place].key, measure=share)
+            yield TextSpan(SpanKind.LEVEL, place, match.end, self.hearing.tokens[place].key, measure=share)
         for end, amount in self.hearing.amounts(place) if self.reporting else ():
             (numeral, unit), *_ = amount.parts
             written = any(token.key == "/" for token in self.hearing.tokens[place:end])
             if written and unit is None and 0 < numeral.value < 1:
                 share = Measure(value=100 * float(numeral.value), unit="%")
-                yield Span(Kind.LEVEL, place, end, "half", measure=share)
+                yield TextSpan(SpanKind.LEVEL, place, end, "half", measure=share)
 
 
-_RANK = {Kind.MOMENT: 5, Kind.LEVEL: 4, Kind.ROWS: 3, Kind.AMOUNT: 2, Kind.NUMBER: 1}
+_RANK = {SpanKind.MOMENT: 5, SpanKind.LEVEL: 4, SpanKind.ROWS: 3, SpanKind.AMOUNT: 2, SpanKind.NUMBER: 1}
 
 
-def _half_full(spans: list[Span]) -> list[Span]:
+def _half_full(spans: list[TextSpan]) -> list[TextSpan]:
     """ "Half full" is half."""
-    found: list[Span] = []
+    found: list[TextSpan] = []
     for span in spans:
-        if span.kind is Kind.LEVEL and found and found[-1].kind is Kind.LEVEL and span.measure == FULL:
+        if span.kind is SpanKind.LEVEL and found and found[-1].kind is SpanKind.LEVEL and span.measure == FULL:
             found[-1] = replace(found[-1], end=span.end)
         else:
             found.append(span)

@@ -17,7 +17,7 @@ COMPOUNDS = {
 _OVER = {unit: before for (before, _), unit in COMPOUNDS.items()}
 
 
-class Kind(StrEnum):
+class SpanKind(StrEnum):
     """What a span is; a ``BREAK`` is a mark between clauses, a ``JOIN`` a word like "and"."""
 
     AMOUNT = "amount"
@@ -31,14 +31,14 @@ class Kind(StrEnum):
 
 
 @dataclass(frozen=True)
-class Span:
+class TextSpan:
     """Tokens from ``start`` up to ``end`` as one thing; ``key`` is how it stands in the sentence that is judged.
 
     Of the rest only what its kind needs is set: an ``amount`` with or without a unit, ``rows`` (``every`` of them, or
     those that are still open: ``rest``), a ``moment``, a ``measure`` of a level.
     """
 
-    kind: Kind
+    kind: SpanKind
     start: int
     end: int
     key: str
@@ -52,28 +52,28 @@ class Span:
     @property
     def row(self) -> int | None:
         """The row that a bare number may be; None where it is none."""
-        if self.kind is not Kind.NUMBER or self.amount is None or len(self.amount.parts) != 1:
+        if self.kind is not SpanKind.NUMBER or self.amount is None or len(self.amount.parts) != 1:
             return None
         value = self.amount.parts[0][0].value
         return int(value) if value == value.to_integral_value() and value >= 1 else None
 
     @property
     def is_value(self) -> bool:
-        return self.kind in (Kind.AMOUNT, Kind.NUMBER)
+        return self.kind in (SpanKind.AMOUNT, SpanKind.NUMBER)
 
 
-def is_amount(span: Span) -> bool:
-    return span.is_value or span.kind is Kind.LEVEL
+def is_amount(span: TextSpan) -> bool:
+    return span.is_value or span.kind is SpanKind.LEVEL
 
 
-def is_telling(span: Span) -> bool:
+def is_telling(span: TextSpan) -> bool:
     """Whether a span is an amount or rows, about which something can be said."""
-    return is_amount(span) or span.kind is Kind.ROWS
+    return is_amount(span) or span.kind is SpanKind.ROWS
 
 
-def named_rows(spans: Iterable[Span]) -> list[Span]:
+def named_rows(spans: Iterable[TextSpan]) -> list[TextSpan]:
     """The spans that name rows; those that name every row only where no others do."""
-    named = [span for span in spans if span.kind is Kind.ROWS]
+    named = [span for span in spans if span.kind is SpanKind.ROWS]
     return [span for span in named if not span.every] or named
 
 

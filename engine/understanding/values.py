@@ -14,21 +14,21 @@ from engine.understanding.dial_values import dial_in
 from engine.understanding.lone_units import one_of
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
-from engine.understanding.spans import Kind, Span, in_terms_of
+from engine.understanding.spans import SpanKind, TextSpan, in_terms_of
 
 MOST_IN_ORDER = 2
 """A list of as many numbers or more may be the rows that are open, in their order."""
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundValues:
     """Entries with whether they are plainly what was said: nothing left over, nothing added."""
 
     entries: tuple[Entry, ...] = ()
     plain: bool = False
 
 
-NOTHING = Found()
+NOTHING = FoundValues()
 TARE = "tare"
 """The slot that a scale set back to zero answers."""
 
@@ -41,18 +41,18 @@ class Values:
         self.told = told
         self.expectation = hearing.expectation
 
-    def found(self) -> Found:
+    def found(self) -> FoundValues:
         """All values of the sentence; nothing where any has no place."""
         asked = self.expectation.slots[0] if self.expectation.slots else None
         if asked is not None and asked.kind is SlotKind.DIAL:
             told = dial_in(self.hearing, self.told.spans, asked)
-            return NOTHING if told is None else Found((told[0],), plain=told[1])
+            return NOTHING if told is None else FoundValues((told[0],), plain=told[1])
         slots = self._slots()
         rowed = next((slot for slot, _ in slots if slot.per_row), None)
         values = [span for span in self.told.spans if span.is_value and not self._counts_else(span)]
         if not values:
             return self._nothing(slots)
-        named_rows = any(span.kind is Kind.ROWS for span in self.told.spans)
+        named_rows = any(span.kind is SpanKind.ROWS for span in self.told.spans)
         if rowed is None or (slots[0][0] is not rowed and not named_rows):
             return self._one_each(slots, values)
         return self._per_row(slots, rowed)
@@ -82,75 +82,80 @@ class Values:
         return {
             str(capture.value)
             for span in self.told.spans
-            if span.kind in (Kind.WORD, Kind.JOIN)
+            if span.kind in (SpanKind.WORD, SpanKind.JOIN)
             for match in self.hearing.matcher.rule("name", span.start)
             for capture in match.captures
         }
 
-    def _nothing(self, slots: Sequence[tuple[ExpectedSlot, bool]]) -> Found:
+    def _nothing(self, slots: Sequence[tuple[ExpectedSlot, bool]]) -> FoundValues:
         """A container that weighs nothing, as the scale was set back to zero with it on."""
         slot = slots[0][0] if slots else None
         said = self.hearing.says(self.hearing.vocabulary.loose.nothing)
         if slot is None or slot.name != TARE or not said or slot.default_unit is None:
-            return NOTHING if slot is None or slot.per_row else Found(one_of(self.hearing, slot))
+            return NOTHING if slot is None or slot.per_row else FoundValues(one_of(self.hearing, slot))
         place = Place(slot, None, self.hearing.text.strip()[:60])
-        return Found((place.given(Measure(value=0.0, unit=slot.default_unit)),), plain=True)
+        return FoundValues((place.given(Measure(value=0.0, unit=slot.default_unit)),), plain=True)
 
-    def _counts_else(self, span: Span) -> bool:
+    def _counts_else(self, span: TextSpan) -> bool:
         """Whether a bare number counts bags or other things, which no slot asks for."""
         after = self.hearing.tokens[span.end : span.end + 1]
         loose = self.hearing.vocabulary.loose
-        return span.kind is Kind.NUMBER and bool(after) and after[0].key in (*loose.bags, *loose.counted)
+        return span.kind is SpanKind.NUMBER and bool(after) and after[0].key in (*loose.bags, *loose.counted)
 
     # ---- one value a slot
 
-    def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[Span]) -> Found:
-        taken: dict[str, tuple[ExpectedSlot, bool, Span]] = {}
+    def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]) -> FoundValues:
+        taken: dict[str, tuple[ExpectedSlot, bool, TextSpan]] = {}
         lost = False
         for span in values:
             place = next((one for one in slots if self._fits(one[0], span, first=one is slots[0])), None)
             if place is None:
                 lost = True
             elif place[0].name not in taken or (
-                taken[place[0].name][2].kind is Kind.NUMBER and span.kind is Kind.AMOUNT
+                taken[place[0].name][2].kind is SpanKind.NUMBER and span.kind is SpanKind.AMOUNT
             ):
                 lost = lost or (place[0].name in taken and self._may_be(place[0], taken[place[0].name][2]))
                 taken[place[0].name] = (*place, span)
             elif taken[place[0].name][2].amount != span.amount:
                 before = taken[place[0].name][2]
-                lost = lost or span.kind is Kind.AMOUNT or before.kind is Kind.NUMBER or self._may_be(place[0], span)
+                lost = (
+                    lost
+                    or span.kind is SpanKind.AMOUNT
+                    or before.kind is SpanKind.NUMBER
+                    or self._may_be(place[0], span)
+                )
         if not taken:
             return self._refused(slots, values)
         entries = tuple(self._given(slot, None, span, known) for slot, known, span in taken.values())
         used = [span for *_, span in taken.values()]
-        return Found(entries, plain=not lost and not self._strange(used))
+        return FoundValues(entries, plain=not lost and not self._strange(used))
 
-    def _may_be(self, slot: ExpectedSlot, span: Span) -> bool:
+    def _may_be(self, slot: ExpectedSlot, span: TextSpan) -> bool:
         """Whether a bare number would be a usual value of a slot."""
         given = fit(self._amount(span, slot), Place(slot, None, ""))
         return isinstance(given, Given) and is_usual(given.value, slot)
 
-    def _refused(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[Span]) -> Found:
+    def _refused(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]) -> FoundValues:
         """Why a single value cannot be what is asked, where there is a single one."""
         if len(values) != 1 or not slots:
             return NOTHING
         slot = slots[0][0]
         entry = fit(self._amount(values[0], slot), Place(slot, None, self.hearing.said(values[0].start, values[0].end)))
-        return Found((entry,), plain=True) if isinstance(entry, Unclear) else NOTHING
+        return FoundValues((entry,), plain=True) if isinstance(entry, Unclear) else NOTHING
 
-    def _fits(self, slot: ExpectedSlot, span: Span, first: bool) -> bool:
-        if span.amount is None or (span.kind is Kind.NUMBER and not first):
+    def _fits(self, slot: ExpectedSlot, span: TextSpan, first: bool) -> bool:
+        if span.amount is None or (span.kind is SpanKind.NUMBER and not first):
             return False
         return isinstance(fit(self._amount(span, slot), Place(slot, None, "")), Given)
 
-    def _amount(self, span: Span, slot: ExpectedSlot) -> Amount:
+    def _amount(self, span: TextSpan, slot: ExpectedSlot) -> Amount:
         """The amount in the slot's own terms."""
         assert span.amount is not None
         if slot in self.expectation.ahead:
             return span.amount
         return in_terms_of(span.amount, slot.dimensions, filter(None, (slot.default_unit, *slot.units)))
 
-    def _given(self, slot: ExpectedSlot, row: int | None, span: Span, known: bool) -> Entry:
+    def _given(self, slot: ExpectedSlot, row: int | None, span: TextSpan, known: bool) -> Entry:
         told_before = row is not None and slot.per_row and row not in slot.open_rows
         taken_back = self.told.correcting or self.told.mended
         correcting = known or (self.told.correcting and self._is_latest(slot, row)) or (told_before and taken_back)
@@ -162,9 +167,9 @@ class Values:
         latest = self._latest
         return latest is not None and (latest.slot, latest.row) == (slot.name, row)
 
-    def _strange(self, values: Sequence[Span]) -> bool:
+    def _strange(self, values: Sequence[TextSpan]) -> bool:
         """Whether a word that nobody knows stands right behind a bare number: it may be its unit."""
-        ends = {span.end for span in values if span.kind is Kind.NUMBER}
+        ends = {span.end for span in values if span.kind is SpanKind.NUMBER}
         tokens = self.hearing.tokens
         return self._stray_unit() or any(
             end < len(tokens)
@@ -175,8 +180,12 @@ class Values:
 
     def _stray_unit(self) -> bool:
         """Whether a unit stands somewhere without its number: "the display is in kilometers, eight an hour"."""
-        taken = {place for span in self.told.spans if span.kind is Kind.AMOUNT for place in range(span.start, span.end)}
-        taken |= {place for span in self.told.spans if span.kind is Kind.ROWS for place in range(span.start, span.end)}
+        taken = {
+            place for span in self.told.spans if span.kind is SpanKind.AMOUNT for place in range(span.start, span.end)
+        }
+        taken |= {
+            place for span in self.told.spans if span.kind is SpanKind.ROWS for place in range(span.start, span.end)
+        }
         weak = self.hearing.vocabulary.loose.weak_units
         return any(
             place not in taken and token.key not in weak and len(token.key) > 1 and bool(self.hearing.units_at(place))
@@ -185,7 +194,7 @@ class Values:
 
     # ---- values by row
 
-    def _per_row(self, slots: Sequence[tuple[ExpectedSlot, bool]], rowed: ExpectedSlot) -> Found:
+    def _per_row(self, slots: Sequence[tuple[ExpectedSlot, bool]], rowed: ExpectedSlot) -> FoundValues:
         rows = len(self.hearing.every_row)
         others = [one for one in slots if not one[0].per_row]
         known = next(known for slot, known in slots if slot is rowed)
@@ -193,7 +202,7 @@ class Values:
         fitting = [span for span in self.told.spans if self._is_of_row(span, rowed)]
         usual = [span for span in fitting if self._is_usual(span, rowed)]
 
-        def is_value(span: Span) -> bool:
+        def is_value(span: TextSpan) -> bool:
             return span in fitting and (span in usual or not usual or span.row is None or span.row > rows)
 
         entries: list[Entry] = []
@@ -221,16 +230,16 @@ class Values:
             entries += [self._given(rowed, row, span, known) for row in rows_of]
         together = self.hearing.says(self.hearing.vocabulary.together)
         plain = not stray and not together and not pairing.lost and all(plain for *_, plain in placed)
-        return Found(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
+        return FoundValues(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
 
-    def _is_of_row(self, span: Span, slot: ExpectedSlot) -> bool:
+    def _is_of_row(self, span: TextSpan, slot: ExpectedSlot) -> bool:
         return span.is_value and span.amount is not None and isinstance(fit(span.amount, Place(slot, 1, "")), Given)
 
-    def _is_usual(self, span: Span, slot: ExpectedSlot) -> bool:
+    def _is_usual(self, span: TextSpan, slot: ExpectedSlot) -> bool:
         given = fit(span.amount, Place(slot, 1, "")) if span.amount is not None else None
         return isinstance(given, Given) and slot.usual is not None and is_usual(given.value, slot)
 
-    def _placed(self, pairs: Sequence[Pair], slot: ExpectedSlot) -> list[tuple[Span, tuple[int, ...], bool]] | None:
+    def _placed(self, pairs: Sequence[Pair], slot: ExpectedSlot) -> list[tuple[TextSpan, tuple[int, ...], bool]] | None:
         """Each value with its rows, and whether those are plain; None where nobody can tell."""
         bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
         told = [(pair.value, self._rows_of(pair, slot), True) for pair in pairs if pair not in bare]
@@ -253,7 +262,7 @@ class Values:
             return [(bare[0].value, others, True), *self._without_exceptions(told)]
         if len(bare) == 1 and bare[0] is pairs[0] and slot.next_row is not None and slot.next_row not in named:
             return [(bare[0].value, (slot.next_row,), True), *self._without_exceptions(told)]
-        listed = [span for span in self.told.spans if span.kind is Kind.ROWS and len(span.rows) == len(bare)]
+        listed = [span for span in self.told.spans if span.kind is SpanKind.ROWS and len(span.rows) == len(bare)]
         if not told and len(bare) > 1 and len(listed) == 1:
             return [(pair.value, (row,), True) for pair, row in zip(bare, listed[0].rows, strict=True)]
         if told or len(bare) < MOST_IN_ORDER or len(bare) > len(open_rows):
@@ -277,8 +286,8 @@ class Values:
         return tuple(slot.open_rows) if pair.rest else pair.rows
 
     def _without_exceptions(
-        self, told: Sequence[tuple[Span, tuple[int, ...], bool]]
-    ) -> Iterator[tuple[Span, tuple[int, ...], bool]]:
+        self, told: Sequence[tuple[TextSpan, tuple[int, ...], bool]]
+    ) -> Iterator[tuple[TextSpan, tuple[int, ...], bool]]:
         """What is said of fewer rows goes before what is said of more."""
         for number, (span, rows, plain) in enumerate(told):
             fewer = {

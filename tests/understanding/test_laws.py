@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.bench.place import Said, Stage
+from bot.bench.place import Exchange, SuiteStage
 from bot.bench.suite import load_suite
 from engine.messages import Entry, Given, Reported
 from engine.quantities import Measure
@@ -30,16 +30,16 @@ DENIED_GOOD = {
 
 
 @lru_cache(maxsize=4)
-def stage(language: str) -> Stage:
-    return Stage(load_suite(UTTERANCES / language / "contexts.yaml"), language)
+def stage(language: str) -> SuiteStage:
+    return SuiteStage(load_suite(UTTERANCES / language / "contexts.yaml"), language)
 
 
-def say(language: str, place: str, text: str) -> Said:
+def say(language: str, place: str, text: str) -> Exchange:
     here = stage(language)
     return here.say(here.place(place), text)
 
 
-def kept(said: Said) -> list[Entry]:
+def kept(said: Exchange) -> list[Entry]:
     """What is taken without a question."""
     return [one for one in said.reading.entries if isinstance(one, Given | Reported) and one.doubt is None]
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from bot.bench.judging import Judged, Outcome
+from bot.bench.judging import CaseOutcome, Grade
 from bot.bench.learning import meanings_of
-from bot.bench.place import Stage
+from bot.bench.place import SuiteStage
 from bot.bench.suite import load_suite
 from bot.bench.understanding import results
 from engine.messages import Asked
@@ -26,8 +26,8 @@ def test_the_last_round_is_understood(language: str) -> None:
     found = list(results(load_suite(folder / "round-7.yaml", folder / "contexts.yaml"), language))
     counts = Counter(one.judged for one in found)
     assert len(found) >= 300
-    assert counts[Judged.RIGHT] >= LEAST_RIGHT * len(found)
-    assert counts[Judged.KEPT_WRONG] <= MOST_WRONG * len(found)
+    assert counts[Grade.RIGHT] >= LEAST_RIGHT * len(found)
+    assert counts[Grade.KEPT_WRONG] <= MOST_WRONG * len(found)
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
@@ -36,11 +36,11 @@ def test_emergencies_are_answered_whatever_was_asked(language: str) -> None:
     told, answered = 0, 0
     for path in sorted(folder.glob("round-*.yaml")):
         suite = load_suite(path, folder / "contexts.yaml")
-        stage = Stage(suite, language)
+        stage = SuiteStage(suite, language)
         for case in suite.cases:
             if case.asks != "emergency":
                 continue
-            outcome = Outcome(stage.say(stage.place(case.context), case.said))
+            outcome = CaseOutcome(stage.say(stage.place(case.context), case.said))
             told += 1
             answered += any(isinstance(one, Asked) and one.topic == case.asks for one in outcome.said.reading.entries)
     assert told >= 40
@@ -52,7 +52,7 @@ def test_every_meaning_of_the_rounds_was_learned(language: str) -> None:
     folder = UTTERANCES / language
     learned = set(load_classifier(language).meanings)
     suite = load_suite(folder / "round-7.yaml", folder / "contexts.yaml")
-    stage = Stage(suite, language)
+    stage = SuiteStage(suite, language)
     wanted = {one for case in suite.cases for one in meanings_of(case, stage.expectation(stage.place(case.context)))}
     assert len(wanted) >= 30
     assert wanted - learned <= {"report:catch"}

@@ -13,13 +13,13 @@ from engine.messages import Report
 from engine.understanding.names import code_in
 from engine.understanding.repair import repaired
 from engine.understanding.scanner import Scanner
-from engine.understanding.spans import Kind, Span
+from engine.understanding.spans import SpanKind, TextSpan
 from engine.understanding.spelling import mended, slipped
 
 ROWS = 8
 
 
-def spans(text: str, language: str = "en") -> tuple[Span, ...]:
+def spans(text: str, language: str = "en") -> tuple[TextSpan, ...]:
     return Scanner(hearing(text, language)).spans()
 
 
@@ -44,7 +44,7 @@ def hearing(text: str, language: str = "en") -> Hearing:
     ],
 )
 def test_rows_are_found_in_a_sentence(text: str, rows: tuple[int, ...]) -> None:
-    assert [span.rows for span in spans(text) if span.kind is Kind.ROWS] == [rows]
+    assert [span.rows for span in spans(text) if span.kind is SpanKind.ROWS] == [rows]
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ def test_rows_are_found_in_a_sentence(text: str, rows: tuple[int, ...]) -> None:
     ],
 )
 def test_rows_are_found_in_spanish(text: str, rows: tuple[int, ...]) -> None:
-    assert [span.rows for span in spans(text, "es") if span.kind is Kind.ROWS] == [rows]
+    assert [span.rows for span in spans(text, "es") if span.kind is SpanKind.ROWS] == [rows]
 
 
 @pytest.mark.parametrize(
@@ -74,7 +74,7 @@ def test_units_of_two_parts_are_one(text: str, unit: str) -> None:
 
 
 def test_a_comparison_names_no_rows() -> None:
-    assert [span.rows for span in spans("seven is fuller than the others") if span.kind is Kind.ROWS] == []
+    assert [span.rows for span in spans("seven is fuller than the others") if span.kind is SpanKind.ROWS] == []
 
 
 @pytest.mark.parametrize(
@@ -83,7 +83,7 @@ def test_a_comparison_names_no_rows() -> None:
 )
 def test_what_is_taken_back_is_gone(text: str, left: tuple[int, ...]) -> None:
     told = repaired(spans(text), hearing(text))
-    assert [span.rows for span in told.spans if span.kind is Kind.ROWS] == [left]
+    assert [span.rows for span in told.spans if span.kind is SpanKind.ROWS] == [left]
 
 
 @pytest.mark.parametrize(
