@@ -103,7 +103,7 @@ def _right(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     if case.keep:
         return _holds(case.keep, outcome) or any(_holds((one,), outcome) for one in case.alt)
     if case.skip is not None:
-        return outcome.skipped == [case.skip] and not outcome.kept
+        return (outcome.skipped == [case.skip] or _declined(outcome)) and not outcome.kept
     if case.undo:
         return outcome.undone and not (outcome.kept or outcome.noted or outcome.skipped)
     if case.leaves is not None:
@@ -113,6 +113,12 @@ def _right(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     if case.yes is not None:
         return any(isinstance(one, Answered) and one.yes is case.yes for one in outcome.said.reading.entries)
     return _said_otherwise(case, outcome)
+
+
+def _declined(outcome: CaseOutcome) -> bool:
+    """Whether "I don't know" was read as that although the job can't go on without a value."""
+    skips = [one for one in outcome.said.reading.entries if isinstance(one, Commanded) and one.command == "skip"]
+    return bool(skips) and not outcome.anything
 
 
 def _said_otherwise(case: UtteranceCase, outcome: CaseOutcome) -> bool:

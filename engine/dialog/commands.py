@@ -131,6 +131,12 @@ def leave(walk: Walk, to_return: bool = False) -> None:
 # ---------------------------------------------------------------- going on
 
 
+def may_be_declined(walk: Walk) -> bool:
+    """Whether a no to the open question leaves it out: one value that need not be told."""
+    slot = walk.script.slots[walk.waits_for()[0]] if walk.waits_for() else None
+    return slot is not None and slot.optional and not slot.per_row
+
+
 def _skip(walk: Walk, row: int | None) -> None:
     waiting = walk.waits_for()
     if not waiting:

@@ -241,6 +241,7 @@ class Key(TextKey):
     LOOK_FILLING = "look_filling", "area", "time"
     LOOK_PASSES = "look_passes", "passes", "area", "time"
     LOOKS_EVERY = "looks_every", "area", "looks", "within", "row"
+    LOOKS_TIMED = "looks_timed", "time", "looks", "within", "row"
     LOOKS_ONCE = "looks_once", "looks", "within", "row"
     LOOKS_REFILLS = "looks_refills", "looks", "within", "row"
     WHY_FILLING = "why_filling", "area", "left"

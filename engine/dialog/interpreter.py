@@ -15,7 +15,7 @@ from typing import assert_never
 from engine.dialog.absence import after_check, leave_out, stopped
 from engine.dialog.activity import Activity
 from engine.dialog.aloud import aloud
-from engine.dialog.commands import leave, nothing_open, obey, open_dialog, openings, start
+from engine.dialog.commands import leave, may_be_declined, nothing_open, obey, open_dialog, openings, start
 from engine.dialog.confirmation import confirm, hear, take
 from engine.dialog.correction import correct
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
@@ -33,6 +33,7 @@ from engine.dialog.unclear import aside, misheard
 from engine.dialog.walk import NEVER, Walk
 from engine.dialog.wording import Wording
 from engine.expectation import Expectation
+from engine.intents import Command
 from engine.messages import (
     Answered,
     Asked,
@@ -246,7 +247,7 @@ def _inside(walk: Walk, entry: Either | Answered | Chosen | Correcting) -> None:
 
 def _answered(walk: Walk, yes: bool) -> None:
     if not walk.questions:
-        answer_offer(walk, yes)
+        obey(walk, Commanded(command=Command.SKIP)) if not yes and may_be_declined(walk) else answer_offer(walk, yes)
         return
     question = walk.questions.pop(0)
     if not yes and question.instead:

@@ -40,7 +40,7 @@ _REPORTS: Mapping[Report, Takes] = {
     Report.LEVEL: _takes(_ROWS, "share"),
     Report.REFILLED: _takes(f"{_ROWS} weight number bags each together to_mark on_top topped lot_number"),
     Report.DROPPING: _takes(_ROWS),
-    Report.LOOKS: _takes("", "area refills_only once_between"),
+    Report.LOOKS: _takes("", "area span length refills_only once_between"),
     Report.DECIDED: _takes("called"),
     Report.CAUGHT: _takes("", _ROWS, "weight"),
     Report.PLANTED: _takes("", "area"),

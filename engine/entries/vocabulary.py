@@ -74,8 +74,9 @@ class Loose(Part):
     """Words by which people's own sentences are taken apart. ``every`` and ``rest`` are ways to say rows, ``ordinals``
     of one row (-1 is the last); ``except_words`` and ``range_words`` stand between rows, ``repairs`` between what was
     said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
+    ``conditions`` of what would have to be, ``contrasts`` stand before what is meant after all,
     ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
-    ``short`` is written for other words, or for none, wherever no name is asked for.
+    ``owners`` are endings by which a row's number is said to have something: "row 2's full". ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
     every: Phrases
@@ -88,6 +89,8 @@ class Loose(Part):
     repairs: Phrases
     not_words: tuple[str, ...]
     unreal: Phrases
+    conditions: Phrases
+    contrasts: Phrases
     doubts: Phrases
     asking: tuple[str, ...]
     pronouns: tuple[str, ...]
@@ -95,7 +98,7 @@ class Loose(Part):
     nouns: tuple[str, ...]
     bags: tuple[str, ...]
     counted: tuple[str, ...]
-    vague: tuple[str, ...]
+    vague: Phrases
     bounds: tuple[str, ...]
     trouble: tuple[str, ...]
     lot: tuple[str, ...]
@@ -107,6 +110,7 @@ class Loose(Part):
     sets: dict[Literal["odd", "even", "first", "last", "middle", "outside", "inner"], Phrases]
     ranges: Phrases
     denies: tuple[str, ...]
+    owners: tuple[str, ...]
     copulas: tuple[str, ...]
     per: tuple[str, ...]
     over: dict[str, Phrases]

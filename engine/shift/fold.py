@@ -8,7 +8,7 @@ from typing import TypeVar, assert_never
 
 from engine.dialog.activity import folds
 from engine.messages import Report
-from engine.quantities import Measure
+from engine.quantities import Dimension, Measure
 from engine.shift.facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
 from engine.shift.ledger import Ledger
 from engine.shift.state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, Shift
@@ -156,6 +156,8 @@ def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
             return {"moved": True, "entered": fact.when, "size": fact.size}
         case Report.SNOOZED if isinstance(fact.value, Measure):
             return {"snoozed": fact.at + timedelta(seconds=fact.value.to("s").value)}
+        case Report.LOOKS if isinstance(fact.value, Measure) and fact.value.dimension is Dimension.TIME:
+            return {"longest": fact.value}
         case Report.LOOKS:
             return {"looks": fact.value}
         case Report.DECIDED:

@@ -86,8 +86,13 @@ def _from_last(turn: ShiftTurn, settings: WatchSettings) -> NextLook | None:
     )
 
 
+def longest_apart(turn: ShiftTurn) -> Measure | None:
+    """The longest time between looks that the grower wants: what he said last."""
+    return turn.shift.longest or turn.plan.measure(Role.LONGEST)
+
+
 def _limits(turn: ShiftTurn, settings: WatchSettings) -> Limits:
-    longest, shift = turn.plan.measure(Role.LONGEST), turn.shift
+    longest, shift = longest_apart(turn), turn.shift
     least = min((shift.filled[row].mass for row in shift.rows), key=in_pounds)
     tightening = None
     if settings.late_from is not None or settings.long_after is not None:
@@ -160,7 +165,7 @@ def say_why(turn: ShiftTurn) -> None:
         case Decider.RUN_OUT:
             turn.say(Key.WHY_RUN_OUT, row=str(found[0]) if found else "", left=left)
         case Decider.OWN:
-            longest = turn.plan.measure(Role.LONGEST)
+            longest = longest_apart(turn)
             turn.say(Key.WHY_OWN, limit=turn.walk.wording.amount(longest) if longest else "")
         case _:
             turn.say(Key.WHY_FLOOR)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 
 from engine.dialog.house import Key
-from engine.dialog.roles import Role
 from engine.messages import Reported
-from engine.quantities import Measure, measure
+from engine.quantities import Dimension, Measure, measure
 from engine.reminders.price import Outfit, Price, price
 from engine.shift.ledger import in_pounds
-from engine.shift.look import look_plan
+from engine.shift.look import longest_apart, look_plan
 from engine.shift.state import REFILLS
 from engine.shift.turn import ShiftTurn
 
@@ -26,7 +25,10 @@ def chosen(turn: ShiftTurn, told: Reported) -> None:
     found, shift = _price(turn), turn.shift
     within, row = turn.rough(measure(found.within, "acre")), turn.rough(measure(found.within_row, "acre"))
     looks = str(found.looks)
-    if isinstance(shift.looks, Measure):
+    if isinstance(told.value, Measure) and told.value.dimension is Dimension.TIME:
+        time = turn.walk.wording.echo(told.value)
+        turn.say(Key.LOOKS_TIMED, time=time, looks=looks, within=within, row=row)
+    elif isinstance(shift.looks, Measure):
         area = turn.walk.wording.echo(shift.looks)
         turn.say(Key.LOOKS_EVERY, area=area, looks=looks, within=within, row=row)
     else:
@@ -36,7 +38,7 @@ def chosen(turn: ShiftTurn, told: Reported) -> None:
 
 def _price(turn: ShiftTurn) -> Price:
     """What the plan of now comes to in a night, from this planter's own figures."""
-    shift, longest = turn.shift, turn.plan.measure(Role.LONGEST)
+    shift, longest = turn.shift, longest_apart(turn)
     hopper = min((turn.plan.full(shift, row) for row in shift.rows), key=in_pounds)
     own = timedelta(seconds=longest.to("s").value) if longest else None
     pace = turn.timeline.pace(turn.now)

@@ -113,6 +113,8 @@ class Shift(ActivityState):
     """How refills are meant where nobody says: up to the mark, or on top; None before that was asked."""
     looks: Measure | str | None = None
     """How often to look, where that was said in this shift: within an area of the machine, or one of the plans."""
+    longest: Measure | None = None
+    """The longest time between looks, where it was said in this shift."""
     over: OverLabel | None = None
     """A measured rate over the label's highest that nobody has decided on yet."""
     look: LookSet | None = None

@@ -101,7 +101,7 @@ def _cut(before: Sequence[Clause], clause: Clause) -> float:
 
 
 def _names_rows(spans: Sequence[TextSpan]) -> bool:
-    return any(span.kind is SpanKind.ROWS or span.row is not None for span in spans)
+    return any(map(_is_row, spans))
 
 
 def _clause(spans: Sequence[TextSpan], weigh: Weigh) -> Clause:
@@ -149,19 +149,22 @@ def _joined(pieces: list[list[TextSpan]]) -> list[list[TextSpan]]:
 
 def _begins_anew(spans: Sequence[TextSpan], place: int, piece: Sequence[TextSpan]) -> bool:
     """Whether other rows begin here without a mark before them: "seven is high rest are fine"."""
-    is_row = spans[place].kind is SpanKind.ROWS or spans[place].row is not None
-    if not is_row or not piece or piece[-1].kind is not SpanKind.WORD:
+    if not _is_row(spans[place]) or not piece or piece[-1].kind not in (SpanKind.WORD, SpanKind.LEVEL):
         return False
     after = spans[place + 1] if place + 1 < len(spans) else None
     if not _names_rows(piece) or after is None or after.kind is not SpanKind.WORD:
         return False
-    return spans[place].rest or after.key in {span.key for span in piece[1:]} or _repeats(spans, place)
+    return spans[place].rest or after.key in {span.key for span in piece[1:]} or _repeats(spans)
 
 
-def _repeats(spans: Sequence[TextSpan], place: int) -> bool:
-    """Whether a word was said of one row after another before, as in "one good two good three high"."""
-    said = [after.key for row, after in pairwise(spans[:place]) if row.row is not None and after.kind is SpanKind.WORD]
+def _repeats(spans: Sequence[TextSpan]) -> bool:
+    """Whether a word is said of one row after another, as in "one good two good three high"."""
+    said = [after.key for row, after in pairwise(spans) if _is_row(row) and after.kind is SpanKind.WORD]
     return len(said) > len(set(said))
+
+
+def _is_row(span: TextSpan) -> bool:
+    return span.kind is SpanKind.ROWS or span.row is not None
 
 
 def _has_words(piece: Sequence[TextSpan]) -> bool:

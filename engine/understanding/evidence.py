@@ -11,13 +11,13 @@ from engine.entries.phrase import Phrases
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Expectation
 from engine.understanding.classifier import Classifier
-from engine.understanding.clauses import Clause
+from engine.understanding.clauses import Clause, pieces
 from engine.understanding.features import features
 from engine.understanding.limits import LIMITS, MeaningLimits
-from engine.understanding.meaning import OTHER, possible
+from engine.understanding.meaning import OTHER, VALUE, possible
 from engine.understanding.repair import Repaired, repaired
 from engine.understanding.scanner import Scanner
-from engine.understanding.spans import TextSpan
+from engine.understanding.spans import TextSpan, is_telling
 from engine.understanding.spelling import Spelled, mended
 
 NEAR = 3
@@ -36,7 +36,8 @@ class Evidence:
 
     @cached_property
     def spelled(self) -> Spelled:
-        return mended(self.text, self.vocabulary, self.classifier.knows)
+        rows, reporting = self.expectation.rows or 0, bool(self.expectation.reports)
+        return mended(self.text, self.vocabulary, self.classifier.knows, rows, reporting)
 
     @cached_property
     def hearing(self) -> Hearing:
@@ -67,7 +68,7 @@ class Evidence:
         return self.hearing.says(phrases, (span.start for span in spans))
 
     def unreal(self, spans: Sequence[TextSpan]) -> bool:
-        return self.says(self.vocabulary.loose.unreal, spans)
+        return any(self.says(one, spans) for one in (self.vocabulary.loose.unreal, self.vocabulary.loose.conditions))
 
     def denied(self, spans: Sequence[TextSpan]) -> bool:
         return any(span.key in self.vocabulary.loose.not_words for span in spans)
@@ -85,11 +86,27 @@ class Evidence:
         """Whether anything in a sentence may turn round what a piece of it says."""
         return self.is_question or self.unreal(spans) or self.denied(spans)
 
-    def level(self, clause: Clause) -> bool | None:
-        """True to keep, False to ask, None for neither."""
-        if self.is_question or self.unreal(clause.spans):
+    def supposed(self, clause: Clause, told: Sequence[TextSpan] = ()) -> bool:
+        """Whether what a clause says is not so now: "if it rains", "it used to be 6". A condition behind a value is a
+        remark about it, "50 if you level it off", and so is what stands in a piece that tells nothing."""
+        loose = self.vocabulary.loose
+        if clause.meaning != VALUE:
+            return self.unreal(clause.spans)
+        last = max((span.start for span in clause.spans if is_telling(span)), default=0)
+        before = [span for span in clause.spans if span.start < last]
+        return self.says(loose.unreal, _telling(clause.spans, told)) or self.says(loose.conditions, before)
+
+    def level(self, clause: Clause, told: Sequence[TextSpan] = ()) -> bool | None:
+        """True to keep, False to ask, None for neither; ``told`` are the amounts that count of several."""
+        if self.is_question or self.supposed(clause, told):
             return False if clause.sure >= self.limits.asked_unreal else None
-        vague = any(span.key in self.vocabulary.loose.vague for span in clause.spans)
+        vague = self.says(self.vocabulary.loose.vague, _telling(clause.spans, told))
         if clause.sure >= self.limits.kept and not vague:
             return True
         return False if clause.sure >= self.limits.asked else None
+
+
+def _telling(spans: Sequence[TextSpan], told: Sequence[TextSpan]) -> list[TextSpan]:
+    """The spans of the pieces that tell an amount or rows, or those that count; all of them where none does."""
+    parts = [part for part in pieces(spans) if any(span in told if told else is_telling(span) for span in part)]
+    return [span for part in parts for span in part] or list(spans)

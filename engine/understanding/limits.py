@@ -13,10 +13,10 @@ class MeaningLimits:
     """Shares from 0 to 1.
 
     ``kept``: a value or a report is kept; ``asked``: it is asked about; ``asked_unreal``: so it is where it is told as
-    a question or as not so now; ``chosen``: a closed answer; from ``alike`` on a like
+    a question or as not so now; ``chosen``: a closed answer (``chosen_denied`` beside a word of denial); from ``alike`` on a like
     meaning makes a report doubtful; ``acted``: commands and answers; ``moved``: those by which
     something is lost or left; ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk
-    (``ignored_rows`` where it names a row during a shift); ``piece``: one piece of what is talk as a whole
+    (``ignored_rows`` where it names a row during a shift); ``remark``: talk beside something that is clear; ``piece``: one piece of what is talk as a whole
     (``piece_kept`` to keep it); ``name_kept``: a name.
     """
 
@@ -24,6 +24,7 @@ class MeaningLimits:
     asked: float = 0.3
     asked_unreal: float = 0.6
     chosen: float = 0.75
+    chosen_denied: float = 0.92
     alike: float = 0.2
     acted: float = 0.5
     moved: float = 0.7
@@ -33,6 +34,7 @@ class MeaningLimits:
     piece_kept: float = 0.85
     ignored: float = 0.45
     ignored_rows: float = 0.8
+    remark: float = 0.2
     name_kept: float = 0.5
 
 

@@ -104,11 +104,20 @@ class Free(Evidence):
     def _turned_round(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """What a known pattern tells is asked about all the same where it is denied, supposed or itself a question."""
         told = [one for one in strict if isinstance(one, Given | Reported)]
+        if told and (wanted := self._only_asked(strict)):
+            return wanted
         refused = any(isinstance(one, Answered) and not one.yes for one in strict)
         turned = refused and any(isinstance(one, Reported) and one.report in _FINE for one in strict)
         if not told or not (turned or self.is_question or self.unreal(self.spans) or self.told.denied):
             return None
         return tuple(map(doubtful, strict))
+
+    def _only_asked(self, strict: Sequence[Entry]) -> tuple[Entry, ...]:
+        """The question of a sentence that only asks about a number: "why 208"."""
+        whole = Clause(self.spans, self.weigh(self.spans))
+        single = len(pieces(self.spans)) == 1
+        asks = whole.meaning.startswith("topic:") and whole.sure >= self.limits.acted and single
+        return tuple(one for one in strict if isinstance(one, Asked)) if asks else ()
 
     def _yes_or_no(self, strict: Sequence[Entry]) -> Given | None:
         """A plain yes or no to a question whose closed answers are these."""
@@ -146,7 +155,7 @@ class Free(Evidence):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
-            whole = whole and entries is not None
+            whole = whole and (entries is not None or all(map(self._is_remark, group)))
             found = and_others(found, entries or (), group)
         if not found:
             return () if whole else None
@@ -207,7 +216,8 @@ class Free(Evidence):
             return None
         if kind == "option":
             level = self.level(clause)
-            sure_enough = sure >= self.limits.chosen or self._begins_with_answer(what)
+            sure_enough = sure >= (self.limits.chosen_denied if self.denied(clause.spans) else self.limits.chosen)
+            sure_enough = sure_enough or self._begins_with_answer(what)
             return options(self.hearing, clause, level and sure_enough, self.excepted)
         if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
             return None
@@ -219,7 +229,8 @@ class Free(Evidence):
             case m if m == DECLINED:
                 return (Commanded(command=Command.SKIP),)
             case m if m in (YES, NO):
-                return (Answered(yes=meaning == YES),) if not self.is_question else None
+                denied = meaning == YES and self.denied(clause.spans)
+                return (Answered(yes=meaning == YES),) if not (self.is_question or denied) else None
             case m if m in (LEFT_OUT, TAKEN_IN):
                 return left_out(self.hearing, clause, meaning == TAKEN_IN)
             case m if m == NAME:
@@ -245,6 +256,13 @@ class Free(Evidence):
         ) * 2 > len(words)
         return () if clause.sure >= self.limits.ignored and not strange and not self._troubled(clause) else None
 
+    def _is_remark(self, clause: Clause) -> bool:
+        """Whether a clause without a clear meaning tells no amount and no rows, denies nothing and is most likely
+        talk, so that what is said beside it stands."""
+        tells = any(is_telling(span) or span.kind is SpanKind.MOMENT for span in clause.spans)
+        talk = clause.shares.get(OTHER, 0.0) >= self.limits.remark
+        return not tells and talk and not self.turned(clause.spans)
+
     def _begins_with_answer(self, option: str) -> bool:
         """Whether the sentence begins with a plain yes or no that is the word for this option."""
         slot = self.expectation.slots[0]
@@ -262,7 +280,7 @@ class Free(Evidence):
     def _values(self, clause: Clause) -> tuple[Entry, ...] | None:
         told = replace(self.told, spans=clause.spans)
         found = Values(self.hearing, told).found()
-        level = self.level(clause)
+        level = self.level(clause, found.spans)
         if level is None or not found.entries:
             return None
         keep = level and found.plain and not told.denied and not self.spelled.guessed

@@ -17,18 +17,23 @@ _ALIKE = {SpanKind.AMOUNT: "value", SpanKind.NUMBER: "value", SpanKind.ROWS: "ro
 @dataclass(frozen=True)
 class Repaired:
     """A sentence without what was taken back in it. ``correcting`` where it begins by taking something back,
-    ``denied`` where a value stands in it that is said not to be so, ``mended`` where anything was dropped."""
+    ``denied`` where a value stands in it that is said not to be so, ``dropped`` what was taken back."""
 
     spans: tuple[TextSpan, ...]
     correcting: bool = False
     denied: bool = False
-    mended: bool = False
+    dropped: tuple[TextSpan, ...] = ()
+
+    @property
+    def mended(self) -> bool:
+        return bool(self.dropped)
 
 
 def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
     """The sentence as it was meant in the end."""
     left = list(spans)
-    correcting = mended = denied = False
+    correcting = denied = False
+    dropped: list[TextSpan] = []
     place = 0
     while place < len(left):
         end = _repair_end(left, place, hearing)
@@ -38,8 +43,8 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
         before = _last_of(left, place)
         after = next((one for one in left[end:] if _kind(one)), None)
         if before is not None and after is not None and _kind(left[before]) == _kind(after):
-            left = left[:before] + left[end:]
-            mended, place = True, before
+            dropped += left[before:end]
+            left, place = left[:before] + left[end:], before
         elif before is None and after is not None and not any(_kind(one) for one in left[:place]):
             correcting = True
             left = left[:place] + left[end:]
@@ -51,12 +56,12 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
         if before is not None:
             others = [one for number, one in enumerate(left) if number != place and _kind(one) == _kind(left[place])]
             if others:
-                left = left[:before] + left[place + 1 :]
-                mended, place = True, before
+                dropped += left[before : place + 1]
+                left, place = left[:before] + left[place + 1 :], before
                 continue
             denied = denied or _kind(left[place]) == "value"
         place += 1
-    return Repaired(tuple(left), correcting, denied, mended)
+    return Repaired(tuple(left), correcting, denied, tuple(dropped))
 
 
 def _denial(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:

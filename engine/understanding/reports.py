@@ -31,7 +31,7 @@ MEASURED: dict[Report, tuple[Dimension, ...]] = {
     Report.REMAINING: (Dimension.AREA,),
     Report.SPEED: (Dimension.SPEED,),
     Report.RATE: (Dimension.AREA_RATE, Dimension.ROW_RATE),
-    Report.LOOKS: (Dimension.AREA,),
+    Report.LOOKS: (Dimension.AREA, Dimension.TIME),
 }
 """What is told with a report; only of a refill it need not be."""
 TAKING = frozenset({*MEASURED, Report.REFILLED, Report.FIELD, Report.SNOOZED, Report.LEVEL})

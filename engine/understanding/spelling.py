@@ -25,9 +25,11 @@ class Spelled:
     guessed: bool = False
 
 
-def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool]) -> Spelled:
+def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool], rows: int, reporting: bool) -> Spelled:
     """The text with known spellings and single slips in numbers, units and words for rows put right; a word that
-    ``knows`` is none."""
+    ``knows`` is none. A row's number of ``rows`` loses its ending: "2's full", and where reports may be told "2s full".
+    """
+    text = _without_owners(text, vocabulary, rows, reporting)
     said = {fold(word): meant for word, meant in vocabulary.loose.spelled.items()}
     pieces: list[str] = []
     place, guessed = 0, False
@@ -43,6 +45,18 @@ def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool]) -> S
             pieces += [text[place : token.start], meant]
             place = token.end
     return Spelled("".join((*pieces, text[place:])), guessed)
+
+
+def _without_owners(text: str, vocabulary: Vocabulary, rows: int, reporting: bool) -> str:
+    marked = [one for one in vocabulary.loose.owners if reporting or not one.isalpha()]
+    if not marked:
+        return text
+    endings = "|".join(re.escape(one).replace("'", "['’]") for one in marked)
+
+    def bare(match: re.Match[str]) -> str:
+        return match[1] if 0 < int(match[1]) <= rows else match[0]
+
+    return re.sub(rf"(?<![\w.,])(\d{{1,2}})(?:{endings})(?=\s+[^\W\d])", bare, text)
 
 
 @lru_cache(maxsize=16)

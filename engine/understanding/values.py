@@ -10,6 +10,7 @@ from engine.entries.hearing import Amount, Hearing
 from engine.expectation import Asking, ExpectedSlot, Latest, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
 from engine.quantities import Measure
+from engine.understanding.contrast import meant_after_all
 from engine.understanding.dial_values import dial_in
 from engine.understanding.lone_units import one_of
 from engine.understanding.pairing import Pair, paired
@@ -22,10 +23,12 @@ MOST_IN_ORDER = 2
 
 @dataclass(frozen=True)
 class FoundValues:
-    """Entries with whether they are plainly what was said: nothing left over, nothing added."""
+    """Entries with whether they are plainly what was said: nothing left over, nothing added; ``spans`` tell them,
+    where not all amounts of the sentence do."""
 
     entries: tuple[Entry, ...] = ()
     plain: bool = False
+    spans: tuple[TextSpan, ...] = ()
 
 
 NOTHING = FoundValues()
@@ -106,7 +109,8 @@ class Values:
 
     def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]) -> FoundValues:
         taken: dict[str, tuple[ExpectedSlot, bool, TextSpan]] = {}
-        lost = False
+        values, plain = self._meant(slots, values)
+        lost = not plain
         for span in values:
             place = next((one for one in slots if self._fits(one[0], span, first=one is slots[0])), None)
             if place is None:
@@ -128,7 +132,19 @@ class Values:
             return self._refused(slots, values)
         entries = tuple(self._given(slot, None, span, known) for slot, known, span in taken.values())
         used = [span for *_, span in taken.values()]
-        return FoundValues(entries, plain=not lost and not self._strange(used))
+        return FoundValues(entries, not lost and not self._strange(used), tuple(used))
+
+    def _meant(
+        self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]
+    ) -> tuple[Sequence[TextSpan], bool]:
+        """The values that are meant after all, where all may be for the same slot alone: a bare number is for the
+        first one only."""
+        if not slots:
+            return values, True
+        alike = [slot for slot, _ in slots if set(slot.dimensions) & set(slots[0][0].dimensions)]
+        bare = any(span.kind is SpanKind.NUMBER for span in values)
+        alone = (bare or len(alike) == 1) and all(self._fits(slots[0][0], span, first=True) for span in values)
+        return meant_after_all(values, self.told.spans, self.hearing) if alone else (values, True)
 
     def _may_be(self, slot: ExpectedSlot, span: TextSpan) -> bool:
         """Whether a bare number would be a usual value of a slot."""
@@ -180,12 +196,8 @@ class Values:
 
     def _stray_unit(self) -> bool:
         """Whether a unit stands somewhere without its number: "the display is in kilometers, eight an hour"."""
-        taken = {
-            place for span in self.told.spans if span.kind is SpanKind.AMOUNT for place in range(span.start, span.end)
-        }
-        taken |= {
-            place for span in self.told.spans if span.kind is SpanKind.ROWS for place in range(span.start, span.end)
-        }
+        known = [span for span in self.told.spans if span.kind in (SpanKind.AMOUNT, SpanKind.ROWS)]
+        taken = {place for span in (*known, *self.told.dropped) for place in range(span.start, span.end)}
         weak = self.hearing.vocabulary.loose.weak_units
         return any(
             place not in taken and token.key not in weak and len(token.key) > 1 and bool(self.hearing.units_at(place))

@@ -1,0 +1,53 @@
+"""Of two values for one question the one that is meant after all: "it was 38 but now 30", "39, no, make it 41"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.entries.hearing import Hearing
+from engine.entries.phrase import Phrases
+from engine.understanding.spans import SpanKind, TextSpan
+
+
+def meant_after_all(
+    values: Sequence[TextSpan], spans: Sequence[TextSpan], hearing: Hearing
+) -> tuple[list[TextSpan], bool]:
+    """The values without those that were said only to be replaced, and whether that is plain: something is taken back
+    in so many words, or what was said first is told of another time."""
+    left: list[TextSpan] = []
+    plain = True
+    for value in values:
+        before = left[-1] if left else None
+        if before is not None and (between := _between(spans, before, value)) and _turns(between, hearing):
+            plain = plain and (_takes_back(between, hearing) or _is_past(spans, before, hearing))
+            left.pop()
+        left.append(value)
+    return left, plain
+
+
+def _between(spans: Sequence[TextSpan], before: TextSpan, value: TextSpan) -> list[TextSpan]:
+    return [span for span in spans if before.end <= span.start < value.start]
+
+
+def _turns(between: Sequence[TextSpan], hearing: Hearing) -> bool:
+    loose = hearing.vocabulary.loose
+    return _says(loose.contrasts, between, hearing) or _says(loose.repairs, between, hearing)
+
+
+def _takes_back(between: Sequence[TextSpan], hearing: Hearing) -> bool:
+    return _says(hearing.vocabulary.loose.repairs, between, hearing)
+
+
+def _is_past(spans: Sequence[TextSpan], before: TextSpan, hearing: Hearing) -> bool:
+    """Whether the clause of a value tells of another time or of another wish."""
+    place = next(number for number, span in enumerate(spans) if span is before)
+    first = max((number for number in range(place) if spans[number].kind is SpanKind.BREAK), default=-1)
+    after = next((number for number in range(place, len(spans)) if spans[number].kind in _ENDS), len(spans))
+    return _says(hearing.vocabulary.loose.unreal, spans[first + 1 : after], hearing)
+
+
+_ENDS = (SpanKind.BREAK, SpanKind.JOIN)
+
+
+def _says(phrases: Phrases, spans: Sequence[TextSpan], hearing: Hearing) -> bool:
+    return hearing.says(phrases, (span.start for span in spans))
