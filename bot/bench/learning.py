@@ -19,10 +19,11 @@ import typer
 from numpy.typing import NDArray
 
 from bot.bench.place import SuiteStage
-from bot.bench.suite import Taught, UtteranceCase, load_suite
+from bot.bench.suite import Suite, Taught, UtteranceCase, load_suite
 from engine.entries.hearing import Hearing
 from engine.entries.pattern import forms
 from engine.entries.phrase import Phrases
+from engine.entries.tokens import fold, tokenize
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import RowhandError
 from engine.expectation import Expectation, SlotKind
@@ -203,19 +204,39 @@ def fitted(samples: Sequence[Sample], least: int, held: float) -> Classifier:
     return Classifier(meanings, columns, weights)
 
 
+NAMING = ("product ", "field ", "handed_over ", "decided ")
+RARE = 3
+"""A word that stands in fewer sentences but as a part of a name is none that is known."""
+
+
+def names(suites: Iterable[Suite]) -> frozenset[str]:
+    """The words of names that cases tell, which are hardly said otherwise."""
+    elsewhere: Counter[str] = Counter()
+    named: set[str] = set()
+    for suite in suites:
+        lines = [line for block in suite.lessons for line in block.lines]
+        for case in suite.cases:
+            told = (*case.keep, *case.wanted_reports)
+            inside = {fold(word) for one in told if one.startswith(NAMING) for word in one.split()[1:]}
+            named |= inside
+            elsewhere.update({token.key for token in tokenize(case.said)} - inside)
+        elsewhere.update(token.key for line in lines for token in tokenize(line))
+    return frozenset(word for word in named if elsewhere[word] < RARE)
+
+
 def learned(suites: Sequence[Path], places: Path) -> tuple[str, Classifier]:
     """What suites of one language teach, and which language that is."""
     found: list[Lesson] = []
     stage: SuiteStage | None = None
-    for path in suites:
-        suite = load_suite(path, places)
+    loaded = [load_suite(path, places) for path in suites]
+    for suite in loaded:
         stage = SuiteStage(suite, suite.language or "en", strictly=True)
         found += lessons(stage, suite.cases)
         found += taught(stage, suite.lessons)
     assert stage is not None
     seen = {one.expectation.asking: one.expectation for one in found}
     more = list(phrases(load_vocabulary(stage.language), list(seen.values())))
-    return stage.language, learn(found, more)
+    return stage.language, learn(found, more).without(names(loaded))
 
 
 def learning(

@@ -76,7 +76,8 @@ class Loose(Part):
     said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
     ``conditions`` of what would have to be, ``contrasts`` stand before what is meant after all,
     ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
-    ``owners`` are endings by which a row's number is said to have something: "row 2's full". ``short`` is written for other words, or for none, wherever no name is asked for.
+    ``mentions`` are words for a slot by its name where what was told is put right, ``relatives`` begin what is said of
+    the rows right before. ``other_units`` measure what no question asks for; ``steps`` are those of a dial in words. ``owners`` are endings by which a row's number is said to have something: "row 2's full". ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
     every: Phrases
@@ -123,6 +124,10 @@ class Loose(Part):
     not_all: tuple[str, ...]
     untimely: Phrases
     nothing: Phrases
+    other_units: tuple[str, ...]
+    steps: dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]
+    mentions: dict[str, Phrases]
+    relatives: tuple[str, ...]
 
 
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]

@@ -11,7 +11,7 @@ from engine.entries.numeral import Numeral
 from engine.entries.row_numbers import numerals
 from engine.expectation import ExpectedSlot
 from engine.messages import Given
-from engine.quantities import UNITS, Measure
+from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.spans import COMPOUNDS, SpanKind, TextSpan
 
 MOST_PER = 3
@@ -82,7 +82,9 @@ class AmountSpans:
         if amount.parts[-1][1] is None or tokens[end - 1].key not in self.loose.weak_units or end >= len(tokens):
             return False
         after = tokens[end]
-        return not (after.is_break or after.is_number or after.key in self.loose.after_weak)
+        slots = (*self.hearing.expectation.slots, *self.hearing.expectation.ahead)
+        lengths = any(Dimension.LENGTH in slot.dimensions for slot in slots)
+        return not (after.is_break or (after.is_number and lengths) or after.key in self.loose.after_weak)
 
     def _single(self, place: int) -> Iterator[TextSpan]:
         """One of a unit without a number: "a mile", "a full minute"."""
@@ -176,7 +178,8 @@ class AmountSpans:
             start += 1
         for over, phrases in self.loose.over.items():
             whole = COMPOUNDS.get((unit, over))
-            ends = [match.end for match in self.hearing.find(phrases, start)] if whole and start > span.end else []
+            led = whole is not None and (start > span.end or self._is_asked(whole))
+            ends = [match.end for match in self.hearing.find(phrases, start)] if led else []
             if whole and ends:
                 amount = Amount(((span.amount.parts[0][0], whole),))
                 key = f"<{UNITS[whole].dimension}>"
@@ -185,6 +188,11 @@ class AmountSpans:
                 )
                 return TextSpan(SpanKind.AMOUNT, span.start, max(ends), key, amount=amount), after
         return span, place + 1
+
+    def _is_asked(self, unit: str) -> bool:
+        """Whether the open question asks for such an amount, so that "per" need not be said: "8 lb acre"."""
+        slots = self.hearing.expectation.slots[:1]
+        return any(UNITS[unit].dimension in slot.dimensions for slot in slots)
 
 
 def _is_usual(amount: Amount, slot: ExpectedSlot) -> bool:

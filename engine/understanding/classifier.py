@@ -45,6 +45,12 @@ class Classifier:
         """Whether a word was in any sentence that it learned from."""
         return f"w {word}" in self.features
 
+    def without(self, words: Collection[str]) -> Classifier:
+        """The same without what these words alone speak for, so that none of them is known."""
+        left = [one for one in self.features if not (one.startswith("w ") and one[2:] in words)]
+        rows = [self.features[one] for one in left]
+        return Classifier(self.meanings, {one: place for place, one in enumerate(left)}, self.weights[rows])
+
     def reasons(self, found: Iterable[str], meaning: str, most: int = 8) -> list[tuple[str, float]]:
         """The features that speak most for a meaning, with their weights; those against it come last."""
         column = self.meanings.index(meaning)

@@ -26,12 +26,12 @@ def dial_in(hearing: Hearing, spans: Sequence[TextSpan], slot: ExpectedSlot) -> 
         [
             float(span.amount.parts[0][0].value)
             for span in spans
-            if span.kind is SpanKind.NUMBER and span.amount is not None
+            if span.amount is not None and (span.kind is SpanKind.NUMBER or _counted(span))
         ]
     )
     if len(numbers) not in (ENDS, WITH_STEP) or numbers[0] >= numbers[1]:
         return None
-    steps = [*numbers[ENDS:], *_fractions(hearing)]
+    steps = [*numbers[ENDS:], *_fractions(hearing), *_in_words(hearing)]
     step = (*steps, 1.0)[0]
     if not 0 < step <= numbers[1] - numbers[0]:
         return None
@@ -51,6 +51,15 @@ def _once_more(numbers: list[float]) -> list[float]:
     """ "De cinco en cinco" says a step twice."""
     same = len(numbers) > WITH_STEP and len(set(numbers[ENDS:])) == 1
     return numbers[:WITH_STEP] if same else numbers
+
+
+def _counted(span: TextSpan) -> bool:
+    """Whether an amount is a number with an ending: "by 2s" are no seconds."""
+    return span.amount is not None and [unit for _, unit in span.amount.parts] == ["s"]
+
+
+def _in_words(hearing: Hearing) -> list[float]:
+    return [float(step) for step, phrases in hearing.vocabulary.loose.steps.items() if hearing.says(phrases)]
 
 
 def _fractions(hearing: Hearing) -> list[float]:

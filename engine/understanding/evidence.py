@@ -8,6 +8,7 @@ from functools import cached_property
 
 from engine.entries.hearing import Hearing
 from engine.entries.phrase import Phrases
+from engine.entries.tokens import fold
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Expectation
 from engine.understanding.classifier import Classifier
@@ -37,7 +38,9 @@ class Evidence:
     @cached_property
     def spelled(self) -> Spelled:
         rows, reporting = self.expectation.rows or 0, bool(self.expectation.reports)
-        return mended(self.text, self.vocabulary, self.classifier.knows, rows, reporting)
+        options = (option for slot in self.expectation.slots[:1] for option in slot.options)
+        answers = frozenset(fold(word) for option in options for said in option.words for word in said.split())
+        return mended(self.text, self.vocabulary, self.classifier.knows, rows, reporting, answers)
 
     @cached_property
     def hearing(self) -> Hearing:

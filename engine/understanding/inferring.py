@@ -12,8 +12,7 @@ from engine.understanding.spans import SpanKind
 def and_others(found: Sequence[Entry], entries: Sequence[Entry], group: Sequence[Clause]) -> list[Entry]:
     """All entries; the same of the rest as was said of others is asked about: it would have been said of all."""
     said = [span for clause in group for span in clause.spans if span.kind is SpanKind.ROWS]
-    rows = {one.row for one in (*found, *entries) if isinstance(one, Given) and one.row is not None}
-    rest = any(span.rest for span in said) or (len(rows) > 1 and rows == set(range(1, len(rows) + 1)) and bool(found))
+    rest = any(span.rest for span in said)
     before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
     same = any(isinstance(one, Given) and (one.slot, str(one.value)) in before for one in entries)
     asked = rest and same and group[0].meaning.startswith("option:")

@@ -27,7 +27,8 @@ def options(
     if slot is None or keep is None:
         return None
     said = hearing.text.strip()[:60]
-    doubt = None if keep and not _names_another(hearing, slot, key, clause) else DoubtReason.INFERRED
+    mixed = slot.per_row and _says_rows_and_others(clause.spans)
+    doubt = None if keep and not mixed and not _names_another(hearing, slot, key, clause) else DoubtReason.INFERRED
     if not slot.per_row:
         return (Given(slot=name, value=key, said=said, doubt=doubt),)
     told = repaired(clause.spans, hearing)
@@ -56,6 +57,12 @@ def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Claus
         if span.kind is SpanKind.WORD
         for _ in hearing.matcher.match(node, span.start)
     )
+
+
+def _says_rows_and_others(spans: Sequence[TextSpan]) -> bool:
+    """Whether one clause names rows and all others too, so that it may say two things."""
+    named = [span for span in spans if span.kind is SpanKind.ROWS or span.row is not None]
+    return any(span.rest or span.every for span in named) and not all(span.rest or span.every for span in named)
 
 
 def _rows(

@@ -40,7 +40,7 @@ def paired(
         if led and loose is not None:
             found.pairs[-1] = _pair(loose, [span])
             loose, held, led_to = None, [], span
-        elif led_to is not None and _continues(spans, place, led_to, rows):
+        elif led_to is not None and _continues(spans, place, led_to, rows, on_words):
             before = found.pairs[-1]
             more = _pair(before.value, [span]).rows
             found.pairs[-1] = replace(before, rows=tuple(sorted({*before.rows, *more})), spans=(*before.spans, span))
@@ -61,10 +61,20 @@ def paired(
     return found
 
 
-def _continues(spans: Sequence[TextSpan], place: int, before: TextSpan, rows: int) -> bool:
+def _has_rows_of_its_own(spans: Sequence[TextSpan], place: int, on_words: Sequence[str]) -> bool:
+    """Whether a number is a value with rows behind it: "and six in the others"."""
+    after = spans[place + 1 : place + 3]
+    return len(after) > 1 and after[0].key in on_words and after[1].kind is SpanKind.ROWS
+
+
+def _continues(
+    spans: Sequence[TextSpan], place: int, before: TextSpan, rows: int, on_words: Sequence[str]
+) -> bool:
     """Whether rows go on a list behind a value: "15 pounds in 5 and 6"."""
     span = spans[place]
     is_row = span.kind is SpanKind.ROWS or (span.row is not None and span.row <= rows)
+    if _has_rows_of_its_own(spans, place, on_words):
+        return False
     after = [one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD]
     ends = not after or after[0].kind in (SpanKind.BREAK, SpanKind.JOIN)
     return is_row and not span.every and _touches(spans, before, place) and ends and spans[place - 1] is not before

@@ -35,12 +35,12 @@ from engine.understanding.clauses import Clause, clauses, pieces, says_something
 from engine.understanding.evidence import Evidence
 from engine.understanding.grouping import agreed, grouped
 from engine.understanding.inferring import and_others, doubtful
-from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
+from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, NUMBERED, OTHER, TAKEN_IN, VALUE, YES
 from engine.understanding.merging import merged
 from engine.understanding.names import name_in, starts
 from engine.understanding.options import option_called, options
 from engine.understanding.questions import asked, left_out
-from engine.understanding.reports import Clauses
+from engine.understanding.reports import PEOPLE, Clauses
 from engine.understanding.spans import SpanKind, is_amount, is_telling
 from engine.understanding.spelling import written_out
 from engine.understanding.values import Values
@@ -93,13 +93,18 @@ class Free(Evidence):
             return self._instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
-        if not any(isinstance(one, Unclear) for one in strict):
+        if not any(isinstance(one, Unclear) or self._is_no_person(one) for one in strict):
             return self._turned_round(strict)
         found = self._found()
         firm = any(isinstance(one, Unclear) and one.reason not in VAGUE for one in strict)
         partly = firm or not all(isinstance(one, Unclear) for one in strict)
         told = all(isinstance(one, Given | Reported) for one in found or ())
         return None if partly and not (found and told) else found
+
+    def _is_no_person(self, entry: Entry) -> bool:
+        """Whether what a pattern took for somebody's name is an ordinary word: "sigue tapado"."""
+        name = entry.value if isinstance(entry, Reported) and entry.report in PEOPLE else None
+        return isinstance(name, str) and name == name.lower() and all(map(self.classifier.knows, name.split()))
 
     def _turned_round(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """What a known pattern tells is asked about all the same where it is denied, supposed or itself a question."""
@@ -134,6 +139,8 @@ class Free(Evidence):
 
     def _instead_of_name(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """Something else than a name where the words are that; what is half sure to be one is asked."""
+        if along := self._name_and_more():
+            return along
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
         name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
@@ -144,6 +151,21 @@ class Free(Evidence):
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
         sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
+
+    def _name_and_more(self) -> tuple[Entry, ...]:
+        """A name with the answer to what is asked next behind a comma: "River Bottom, 62 acres"."""
+        head, _, tail = self.text.partition(",")
+        slot, following = self.expectation.slots[0], self.expectation.ahead[:1]
+        if not following or following[0].kind not in NUMBERED or not any(map(str.isdigit, tail)):
+            return ()
+        after = self.expectation.model_copy(update={"slots": following, "ahead": self.expectation.ahead[1:]})
+        more = Free(tail.strip(), after, self.vocabulary, self.classifier)
+        found = Values(more.hearing, more.told, self.classifier.knows).found()
+        first = Free(head, self.expectation, self.vocabulary, self.classifier)
+        name = name_in(first.hearing, slot, slot.role == LOT, self.classifier.knows)
+        if name is None or not found.plain or not all(isinstance(one, Given) for one in found.entries):
+            return ()
+        return (Given(slot=slot.name, value=name, said=head), *found.entries)
 
     def _found(self) -> tuple[Entry, ...] | None:
         """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
@@ -279,7 +301,7 @@ class Free(Evidence):
 
     def _values(self, clause: Clause) -> tuple[Entry, ...] | None:
         told = replace(self.told, spans=clause.spans)
-        found = Values(self.hearing, told).found()
+        found = Values(self.hearing, told, self.classifier.knows).found()
         level = self.level(clause, found.spans)
         if level is None or not found.entries:
             return None

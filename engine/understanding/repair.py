@@ -32,7 +32,7 @@ class Repaired:
 def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
     """The sentence as it was meant in the end."""
     left = list(spans)
-    correcting = denied = False
+    correcting = False
     dropped: list[TextSpan] = []
     place = 0
     while place < len(left):
@@ -42,7 +42,10 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
             continue
         before = _last_of(left, place)
         after = next((one for one in left[end:] if _kind(one)), None)
-        if before is not None and after is not None and _kind(left[before]) == _kind(after):
+        if before is not None and after is not None and _is_row_of(left[before], after, hearing):
+            correcting = True
+            left = left[:place] + left[end:]
+        elif before is not None and after is not None and _kind(left[before]) == _kind(after):
             dropped += left[before:end]
             left, place = left[:before] + left[end:], before
         elif before is None and after is not None and not any(_kind(one) for one in left[:place]):
@@ -50,18 +53,51 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
             left = left[:place] + left[end:]
         else:
             place = end
-    place = 0
+    denied = _without_denied(left, dropped, hearing)
+    return Repaired(tuple(left), correcting, denied, tuple(dropped))
+
+
+def _without_denied(left: list[TextSpan], dropped: list[TextSpan], hearing: Hearing) -> bool:
+    """Drop what is said not to be so where something else is said beside it; whether anything else was denied."""
+    denied, place = _denies_a_row(left, hearing), 0
     while place < len(left):
         before = _denial(left, place, hearing) if _kind(left[place]) else None
-        if before is not None:
-            others = [one for number, one in enumerate(left) if number != place and _kind(one) == _kind(left[place])]
-            if others:
-                dropped += left[before : place + 1]
-                left, place = left[:before] + left[place + 1 :], before
-                continue
-            denied = denied or _kind(left[place]) == "value"
+        others = [one for one in left if one is not left[place] and _kind(one) == _kind(left[place])]
+        row_of = any(_is_row_of(left[place], one, hearing) for one in left[place + 1 : place + 4])
+        if before is not None and others and not row_of:
+            dropped += left[before : place + 1]
+            left[before : place + 1] = []
+            place = before
+            continue
+        denied = denied or (before is not None and not others and _kind(left[place]) == "value")
         place += 1
-    return Repaired(tuple(left), correcting, denied, tuple(dropped))
+    return denied
+
+
+def _denies_a_row(spans: Sequence[TextSpan], hearing: Hearing) -> bool:
+    """Whether a row is said not to be so: "one good, three no, four good"."""
+    return any(
+        _is_plain_no(spans, place, hearing) and (spans[place - 1].kind is SpanKind.ROWS or spans[place - 1].row)
+        for place in range(1, len(spans))
+    )
+
+
+def _is_plain_no(spans: Sequence[TextSpan], place: int, hearing: Hearing) -> bool:
+    """Whether "no" ends what is said of the rows right before it, where reports are told."""
+    if not hearing.expectation.reports or spans[place].key not in hearing.vocabulary.loose.not_words:
+        return False
+    words = any(span.kind is SpanKind.WORD for span in spans[:place])
+    ends = place + 1 == len(spans) or spans[place + 1].kind is SpanKind.BREAK
+    return words and ends and spans[place - 1].kind is not SpanKind.BREAK
+
+
+def _is_row_of(span: TextSpan, value: TextSpan, hearing: Hearing) -> bool:
+    """Whether a bare number is the row of a value that was wrong: "seven, I misread it, is 63"."""
+    slot = next(iter(hearing.expectation.slots), None)
+    rows = len(hearing.every_row)
+    if slot is None or not slot.per_row or not value.is_value or span.row is None or span.row > rows:
+        return False
+    return value.row is None or value.row > rows
 
 
 def _denial(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
@@ -96,7 +132,7 @@ def _last_of(spans: list[TextSpan], place: int) -> int | None:
 
 def _repair_end(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
     """The span after words that take something back, which begin at a span."""
-    if spans[place].kind not in (SpanKind.WORD, SpanKind.JOIN):
+    if spans[place].kind not in (SpanKind.WORD, SpanKind.JOIN) or (place and _is_plain_no(spans, place, hearing)):
         return None
     ends = [match.end for match in hearing.find(hearing.vocabulary.loose.repairs, spans[place].start)]
     if not ends:

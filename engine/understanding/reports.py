@@ -87,10 +87,10 @@ class Clauses:
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
         others = rest and report in (Report.STOPPED, Report.HIGH)
         strays = len(self.said) > sum(span.kind is SpanKind.AMOUNT for span in spans) and report is Report.REFILLED
-        unused = [span for span in spans if span.row is not None and span not in listed] if report in OF_ROWS else []
-        unused = unused if report is not Report.REFILLED else []
+        unused = []
         if report not in TAKING:
-            unused += [span for span in spans if span.kind is SpanKind.AMOUNT and span.key != "<time>"]
+            told = [span for span in spans if span.is_value and span not in listed]
+            unused = [span for span in told if span.key != "<time>" and report is not Report.LOT]
         sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
         return ToldReports(
             (Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays)

@@ -64,7 +64,8 @@ class RowSpans:
                     "outside": (*every[:1], *every[-1:]),
                     "inner": every[1:-1],
                 }
-                if every and count <= len(every):
+                counted = name not in ("first", "last", "middle") or count > 1
+                if every and count <= len(every) and counted:
                     yield TextSpan(SpanKind.ROWS, place, match.end, "<rows>", rows=picked[name])
 
     def _said_of_all(self, place: int) -> Iterator[TextSpan]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from engine.entries.hearing import Hearing
@@ -39,7 +39,17 @@ class Scanner:
             place = span.end
         ranged = ranges(_half_full(self.amounts.compounds(found)), self.hearing)
         listed = lists(ranged, len(self.hearing.every_row)) if self.reporting else ranged
-        return tuple(exceptions(listed, self.hearing))
+        return tuple(self._parted(exceptions(listed, self.hearing)))
+
+    def _parted(self, spans: Iterable[TextSpan]) -> Iterator[TextSpan]:
+        """What is said of the rows that are taken out stands apart: "all but 8, which is off"."""
+        open_list = False
+        for span in spans:
+            if open_list and span.key in self.loose.relatives:
+                yield TextSpan(SpanKind.BREAK, span.start, span.start, ",")
+            yield span
+            goes_on = span.row is not None or span.key in (*self.loose.except_words, *self.loose.after_except)
+            open_list = span.key == "<all-but>" or (open_list and goes_on)
 
     def _longest(self, place: int) -> TextSpan:
         token = self.hearing.tokens[place]

@@ -13,6 +13,8 @@ from engine.entries.tokens import fold, tokenize
 from engine.entries.vocabulary import Vocabulary
 
 MOST_MARKS, THOUSANDS = 2, 3
+NEARLY = 2
+"""A number so many slips away may have been meant as well."""
 SHORTEST = 4
 """Shorter words are not mended: too many others are one letter away."""
 
@@ -25,9 +27,17 @@ class Spelled:
     guessed: bool = False
 
 
-def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool], rows: int, reporting: bool) -> Spelled:
+def mended(
+    text: str,
+    vocabulary: Vocabulary,
+    knows: Callable[[str], bool],
+    rows: int = 0,
+    reporting: bool = False,
+    answers: frozenset[str] = frozenset(),
+) -> Spelled:
     """The text with known spellings and single slips in numbers, units and words for rows put right; a word that
     ``knows`` is none. A row's number of ``rows`` loses its ending: "2's full", and where reports may be told "2s full".
+    ``answers`` are words of what is asked, which are mended as well.
     """
     text = _without_owners(text, vocabulary, rows, reporting)
     said = {fold(word): meant for word, meant in vocabulary.loose.spelled.items()}
@@ -39,8 +49,8 @@ def mended(text: str, vocabulary: Vocabulary, knows: Callable[[str], bool], rows
         meant = (None if is_row else said.get(token.key)) or _parted(token.text, vocabulary)
         plain = token.key.isalpha() and len(token.key) >= SHORTEST
         if meant is None and plain and not knows(token.key):
-            meant = _nearest(token.key, vocabulary)
-            guessed = guessed or (meant is not None and meant in _numbers(vocabulary))
+            meant = _nearest(token.key, vocabulary, answers)
+            guessed = guessed or (meant is not None and _is_like_others(token.key, meant, vocabulary))
         if meant is not None:
             pieces += [text[place : token.start], meant]
             place = token.end
@@ -88,15 +98,34 @@ def _parted(text: str, vocabulary: Vocabulary) -> str | None:
 
 
 @lru_cache(maxsize=4096)
-def _nearest(word: str, vocabulary: Vocabulary) -> str | None:
+def _nearest(word: str, vocabulary: Vocabulary, answers: frozenset[str]) -> str | None:
     """The one number or unit within one slip of a word that is none itself."""
     if word in vocabulary.plain_words:
         return None
     units = _units(vocabulary)
-    words = (*_numbers(vocabulary), *units, *_rows(vocabulary))
+    words = (*_numbers(vocabulary), *units, *_rows(vocabulary), *answers)
     near = sorted({one for one in words if len(one) >= SHORTEST and slipped(word, one)})
     alike = len({units.get(one, one) for one in near}) == 1
     return near[0] if alike else None
+
+
+@lru_cache(maxsize=4096)
+def _is_like_others(word: str, meant: str, vocabulary: Vocabulary) -> bool:
+    """Whether a misspelt number is hardly farther from another number, so that it is asked about."""
+    numbers = _numbers(vocabulary)
+    others = (one for one in numbers - {meant} if one[0] == word[0])
+    return meant in numbers and any(_apart(word, one) <= NEARLY for one in others)
+
+
+def _apart(word: str, other: str) -> int:
+    """Letters to change, add or leave out between two words (Levenshtein 1966)."""
+    before = list(range(len(other) + 1))
+    for place, letter in enumerate(word, 1):
+        row = [place]
+        for number, sign in enumerate(other, 1):
+            row.append(min(before[number] + 1, row[-1] + 1, before[number - 1] + (letter != sign)))
+        before = row
+    return before[-1]
 
 
 @lru_cache(maxsize=8)

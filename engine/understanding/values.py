@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.hearing import Amount, Hearing
 from engine.expectation import Asking, ExpectedSlot, Latest, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
-from engine.quantities import Measure
+from engine.quantities import Dimension, Measure
 from engine.understanding.contrast import meant_after_all
 from engine.understanding.dial_values import dial_in
 from engine.understanding.lone_units import one_of
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
 from engine.understanding.spans import SpanKind, TextSpan, in_terms_of
+
+RATES = frozenset({Dimension.AREA_RATE, Dimension.ROW_RATE})
+
+
+def _same(one: TextSpan, other: TextSpan) -> bool:
+    """Whether two spans tell one number: "it goes by 2s, 2 g"."""
+    return one.amount is not None and other.amount is not None and one.amount.parts[0][0] == other.amount.parts[0][0]
+
 
 MOST_IN_ORDER = 2
 """A list of as many numbers or more may be the rows that are open, in their order."""
@@ -39,8 +47,9 @@ TARE = "tare"
 class Values:
     """Finds the values of one sentence."""
 
-    def __init__(self, hearing: Hearing, told: Repaired) -> None:
+    def __init__(self, hearing: Hearing, told: Repaired, knows: Callable[[str], bool] = lambda _: False) -> None:
         self.hearing = hearing
+        self.knows = knows
         self.told = told
         self.expectation = hearing.expectation
 
@@ -50,7 +59,7 @@ class Values:
         if asked is not None and asked.kind is SlotKind.DIAL:
             told = dial_in(self.hearing, self.told.spans, asked)
             return NOTHING if told is None else FoundValues((told[0],), plain=told[1])
-        slots = self._slots()
+        slots = self._of_rows(self._slots())
         rowed = next((slot for slot, _ in slots if slot.per_row), None)
         values = [span for span in self.told.spans if span.is_value and not self._counts_else(span)]
         if not values:
@@ -81,8 +90,21 @@ class Values:
             return [*corrected, *(one for one in slots if one not in corrected)]
         return slots
 
+    def _of_rows(self, slots: list[tuple[ExpectedSlot, bool]]) -> list[tuple[ExpectedSlot, bool]]:
+        """What was told of rows before goes first where rows are named and nothing is asked of rows: "row 2 got 25"."""
+        named = any(span.kind is SpanKind.ROWS and not (span.every or span.rest) for span in self.told.spans)
+        if not named or any(slot.per_row for slot, _ in slots):
+            return slots
+        values = [span for span in self.told.spans if span.is_value]
+        before = [slot for slot in self.expectation.known if slot.per_row]
+        fitting = [slot for slot in before if any(self._is_of_row(span, slot) for span in values)]
+        return [*((slot, True) for slot in fitting[-1:]), *slots]
+
     def _named(self) -> set[str]:
-        return {
+        """The slots that are named; what only mentions one does so where something is put right."""
+        mentions = self.hearing.vocabulary.loose.mentions if self.told.correcting or self.told.mended else {}
+        mentioned = {slot for slot, phrases in mentions.items() if self.hearing.says(phrases)}
+        return mentioned | {
             str(capture.value)
             for span in self.told.spans
             if span.kind in (SpanKind.WORD, SpanKind.JOIN)
@@ -109,6 +131,8 @@ class Values:
 
     def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]) -> FoundValues:
         taken: dict[str, tuple[ExpectedSlot, bool, TextSpan]] = {}
+        if ends := self._ends(slots, values):
+            return FoundValues(ends, plain=True, spans=tuple(values))
         values, plain = self._meant(slots, values)
         lost = not plain
         for span in values:
@@ -118,7 +142,8 @@ class Values:
             elif place[0].name not in taken or (
                 taken[place[0].name][2].kind is SpanKind.NUMBER and span.kind is SpanKind.AMOUNT
             ):
-                lost = lost or (place[0].name in taken and self._may_be(place[0], taken[place[0].name][2]))
+                before = taken[place[0].name][2] if place[0].name in taken else None
+                lost = lost or (before is not None and not _same(before, span) and self._may_be(place[0], before))
                 taken[place[0].name] = (*place, span)
             elif taken[place[0].name][2].amount != span.amount:
                 before = taken[place[0].name][2]
@@ -133,6 +158,22 @@ class Values:
         entries = tuple(self._given(slot, None, span, known) for slot, known, span in taken.values())
         used = [span for *_, span in taken.values()]
         return FoundValues(entries, not lost and not self._strange(used), tuple(used))
+
+    def _ends(
+        self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]
+    ) -> tuple[Entry, ...]:
+        """The lowest and the highest rate in one breath, where one is asked for after the other: "5 to 12 pounds"."""
+        if len(values) != 2 or len(slots) < 2 or slots[1][1] or not RATES & set(slots[0][0].dimensions):  # noqa: PLR2004
+            return ()
+        (low, _), (high, _) = slots[:2]
+        between = [span.key for span in self.told.spans if values[0].end <= span.start < values[1].start]
+        ranged = bool(between) and set(between) <= set(self.hearing.vocabulary.loose.range_words)
+        if low.dimensions != high.dimensions or not ranged or values[1].amount is None or values[0].amount is None:
+            return ()
+        unit = self._amount(values[1], high).parts[0][1]
+        first = replace(values[0], amount=Amount(((values[0].amount.parts[0][0], unit),)))
+        given = (self._given(low, None, first, known=False), self._given(high, None, values[1], known=False))
+        return given if all(isinstance(one, Given) for one in given) else ()
 
     def _meant(
         self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]
@@ -186,13 +227,12 @@ class Values:
     def _strange(self, values: Sequence[TextSpan]) -> bool:
         """Whether a word that nobody knows stands right behind a bare number: it may be its unit."""
         ends = {span.end for span in values if span.kind is SpanKind.NUMBER}
-        tokens = self.hearing.tokens
-        return self._stray_unit() or any(
-            end < len(tokens)
-            and not tokens[end].is_break
-            and tokens[end].key not in self.hearing.vocabulary.plain_words
-            for end in ends
-        )
+        after = [self.hearing.tokens[end] for end in ends if end < len(self.hearing.tokens)]
+        words = [token.key for token in after if not (token.is_break or token.is_number)]
+        other = self.hearing.vocabulary.loose.other_units
+        plain = self.hearing.vocabulary.plain_words
+        unknown = any(word in other or not (word in plain or self.knows(word)) for word in words)
+        return unknown or self._stray_unit()
 
     def _stray_unit(self) -> bool:
         """Whether a unit stands somewhere without its number: "the display is in kilometers, eight an hour"."""
@@ -293,7 +333,7 @@ class Values:
         return rows, bool(rows)
 
     def _rows_of(self, pair: Pair, slot: ExpectedSlot) -> tuple[int, ...]:
-        if pair.every:
+        if pair.every and not pair.rest:
             return self.hearing.every_row
         return tuple(slot.open_rows) if pair.rest else pair.rows
 
