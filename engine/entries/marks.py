@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 
 from engine.entries.matcher import Match, Matcher
 from engine.entries.numerals import spell
-from engine.entries.pattern import Choice, Node, Sequence, Word, phrase
+from engine.entries.pattern import Choice, Node, Word, phrase
+from engine.entries.pattern import Sequence as InOrder
 from engine.entries.tokens import Token, fold, tokenize
 from engine.entries.vocabulary import Vocabulary
 from engine.values import Dial
@@ -46,7 +48,7 @@ def _letters(text: str, vocabulary: Vocabulary) -> list[str]:
 
 def _listed(text: str, vocabulary: Vocabulary) -> list[str]:
     """Marks one by one: parted by commas, or each letter or number beginning the next; a range of numbers is none."""
-    if _RANGE.search(text):
+    if _RANGE.search(text) or _is_range(tokenize(text, vocabulary.silent), vocabulary):
         return []
     tokens = [token for token in tokenize(text, vocabulary.silent) if not _is_join(token, vocabulary)]
     signs = {fold(name): sign for sign, names in vocabulary.dials.signs.items() for name in (*names, sign)}
@@ -65,6 +67,14 @@ def _listed(text: str, vocabulary: Vocabulary) -> list[str]:
     return marks
 
 
+def _is_range(tokens: Sequence[Token], vocabulary: Vocabulary) -> bool:
+    """Whether a word for a range stands between two numbers: "de 0 a 30" has no mark A."""
+    return any(
+        before.is_number and after.is_number and token.key in vocabulary.loose.range_words
+        for before, token, after in zip(tokens, tokens[1:], tokens[2:], strict=False)
+    )
+
+
 _NOTHING = Token("", "", 0, 0, is_break=True)
 
 
@@ -78,7 +88,7 @@ def _is_join(token: Token, vocabulary: Vocabulary) -> bool:
 
 def mark_node(mark: str, vocabulary: Vocabulary) -> Node:
     """A mark on a dial as it is said or typed: "A+" is "a plus" or "a +"."""
-    return Sequence(tuple(_sign(token.text, vocabulary) for token in tokenize(mark)))
+    return InOrder(tuple(_sign(token.text, vocabulary) for token in tokenize(mark)))
 
 
 def _sign(text: str, vocabulary: Vocabulary) -> Node:

@@ -74,7 +74,7 @@ class Loose(Part):
     """Words by which people's own sentences are taken apart. ``every`` and ``rest`` are ways to say rows, ``ordinals``
     of one row (-1 is the last); ``except_words`` and ``range_words`` stand between rows, ``repairs`` between what was
     said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
-    ``conditions`` of what would have to be, ``contrasts`` stand before what is meant after all,
+    ``conditions`` of what would have to be, ``contrasts`` and ``concludes`` stand before what is meant after all,
     ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
     ``mentions`` are words for a slot by its name where what was told is put right, ``relatives`` begin what is said of
     the rows right before. ``other_units`` measure what no question asks for; ``steps`` are those of a dial in words. ``owners`` are endings by which a row's number is said to have something: "row 2's full". ``short`` is written for other words, or for none, wherever no name is asked for.
@@ -92,6 +92,7 @@ class Loose(Part):
     unreal: Phrases
     conditions: Phrases
     contrasts: Phrases
+    concludes: Phrases
     doubts: Phrases
     asking: tuple[str, ...]
     pronouns: tuple[str, ...]

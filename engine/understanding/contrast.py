@@ -31,11 +31,12 @@ def _between(spans: Sequence[TextSpan], before: TextSpan, value: TextSpan) -> li
 
 def _turns(between: Sequence[TextSpan], hearing: Hearing) -> bool:
     loose = hearing.vocabulary.loose
-    return _says(loose.contrasts, between, hearing) or _says(loose.repairs, between, hearing)
+    return any(_says(one, between, hearing) for one in (loose.contrasts, loose.repairs, loose.concludes))
 
 
 def _takes_back(between: Sequence[TextSpan], hearing: Hearing) -> bool:
-    return _says(hearing.vocabulary.loose.repairs, between, hearing)
+    loose = hearing.vocabulary.loose
+    return _says(loose.repairs, between, hearing) or _says(loose.concludes, between, hearing)
 
 
 def _is_past(spans: Sequence[TextSpan], before: TextSpan, hearing: Hearing) -> bool:

@@ -17,7 +17,7 @@ class MeaningLimits:
     meaning makes a report doubtful; ``acted``: commands and answers; ``moved``: those by which
     something is lost or left; ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk
     (``ignored_rows`` where it names a row during a shift); ``remark``: talk beside something that is clear; ``piece``: one piece of what is talk as a whole
-    (``piece_kept`` to keep it); ``name_kept``: a name.
+    (``piece_kept`` to keep it); ``name_kept``: a name; ``nameless``: a person whose name is not found.
     """
 
     kept: float = 0.65
@@ -34,8 +34,9 @@ class MeaningLimits:
     piece_kept: float = 0.85
     ignored: float = 0.45
     ignored_rows: float = 0.8
-    remark: float = 0.2
+    remark: float = 0.3
     name_kept: float = 0.5
+    nameless: float = 0.9
 
 
 LIMITS = MeaningLimits()

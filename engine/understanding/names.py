@@ -86,7 +86,7 @@ def _first(hearing: Hearing, text: str) -> str | None:
     first, second, *_ = (*text.split(), "", "")
     name = first.strip(_EDGES).removesuffix("'s").removesuffix("’s")
     plain = fold(name) in hearing.vocabulary.plain_words or fold(name) in hearing.vocabulary.talk
-    does = first.strip(_EDGES) != name or fold(second) in hearing.vocabulary.naming.does
+    does = first.strip(_EDGES) != name or fold(second.strip(_EDGES)) in hearing.vocabulary.naming.does
     return name if name[:1].isupper() and does and not plain else None
 
 

@@ -45,6 +45,8 @@ def paired(
             more = _pair(before.value, [span]).rows
             found.pairs[-1] = replace(before, rows=tuple(sorted({*before.rows, *more})), spans=(*before.spans, span))
             led_to = span
+        elif span.every and any(one.rest for one in held):
+            continue
         elif span.kind is SpanKind.ROWS or (_is_row(spans, place, is_value, rows) and not held):
             if held and _touches(spans, held[-1], place):
                 held.append(span)
@@ -98,7 +100,7 @@ def _is_row(spans: Sequence[TextSpan], place: int, is_value: Callable[[TextSpan]
         return False
     for span in spans[place + 1 :]:
         if span.kind is SpanKind.BREAK and span.key not in (":", "="):
-            return False
+            return _is_alone(spans, place, span, is_value)
         if span.kind is SpanKind.JOIN:
             return _list_leads_to_value(spans, place, is_value, rows)
         if span.kind is SpanKind.ROWS:
@@ -106,6 +108,15 @@ def _is_row(spans: Sequence[TextSpan], place: int, is_value: Callable[[TextSpan]
         if is_value(span):
             return True
     return False
+
+
+def _is_alone(
+    spans: Sequence[TextSpan], place: int, mark: TextSpan, is_value: Callable[[TextSpan], bool]
+) -> bool:
+    """Whether behind what is said of a row only its value stands: "8 come up light. 59"."""
+    end = next(number for number, span in enumerate(spans) if span is mark)
+    after = [span for span in spans[end + 1 :] if span.kind is not SpanKind.BREAK]
+    return end > place + 1 and len(after) == 1 and is_value(after[0])
 
 
 def _list_leads_to_value(

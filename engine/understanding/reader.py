@@ -12,7 +12,7 @@ from engine.entries.fitting import is_usual
 from engine.entries.name import as_before
 from engine.entries.naming import named
 from engine.entries.reader import read
-from engine.entries.tokens import MOST_CHARACTERS
+from engine.entries.tokens import MOST_CHARACTERS, fold
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Command, Report, Topic
@@ -161,9 +161,11 @@ class Free(Evidence):
         after = self.expectation.model_copy(update={"slots": following, "ahead": self.expectation.ahead[1:]})
         more = Free(tail.strip(), after, self.vocabulary, self.classifier)
         found = Values(more.hearing, more.told, self.classifier.knows).found()
+        led = any(span.kind is SpanKind.AMOUNT for span in more.spans) or slot.role == LOT
+        alone = len(found.entries) == 1 and isinstance(found.entries[0], Given)
         first = Free(head, self.expectation, self.vocabulary, self.classifier)
         name = name_in(first.hearing, slot, slot.role == LOT, self.classifier.knows)
-        if name is None or not found.plain or not all(isinstance(one, Given) for one in found.entries):
+        if name is None or not (found.plain and led and alone and found.entries[0].slot == following[0].name):
             return ()
         return (Given(slot=slot.name, value=name, said=head), *found.entries)
 
@@ -188,12 +190,10 @@ class Free(Evidence):
         return with_rest(with_exceptions(merged(found))) or None
 
     def _split(self, clause: Clause) -> list[Clause]:
-        """A clause in its pieces where two of them plainly report different things."""
-        if not clause.meaning.startswith("report:"):
-            return [clause]
+        """A clause in its pieces where two of them plainly tell different things."""
         parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(clause.spans)]
         sure = (part for part in parts if part.sure >= self.limits.piece and says_something(part.spans))
-        told = {part.meaning for part in sure if part.meaning.startswith("report:")}
+        told = {_told(part.meaning) for part in sure if part.meaning.startswith(("report:", "option:", VALUE))}
         return parts if len(told) > 1 else [clause]
 
     def _surer(self, clause: Clause) -> Clause:
@@ -238,7 +238,9 @@ class Free(Evidence):
             return None
         if kind == "option":
             level = self.level(clause)
-            sure_enough = sure >= (self.limits.chosen_denied if self.denied(clause.spans) else self.limits.chosen)
+            plain_no = {fold(one.say) for one in self.vocabulary.answers.no}
+            denied = self.denied([span for span in clause.spans if span.key not in plain_no])
+            sure_enough = sure >= (self.limits.chosen_denied if denied else self.limits.chosen)
             sure_enough = sure_enough or self._begins_with_answer(what)
             return options(self.hearing, clause, level and sure_enough, self.excepted)
         if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
@@ -246,6 +248,8 @@ class Free(Evidence):
         if kind == "command":
             return (Commanded(command=Command(what)),)
         if kind == "open":
+            if self.unreal(clause.spans):
+                return None
             return (Opened(dialog=what),)
         match meaning:
             case m if m == DECLINED:
@@ -282,7 +286,8 @@ class Free(Evidence):
         """Whether a clause without a clear meaning tells no amount and no rows, denies nothing and is most likely
         talk, so that what is said beside it stands."""
         tells = any(is_telling(span) or span.kind is SpanKind.MOMENT for span in clause.spans)
-        talk = clause.shares.get(OTHER, 0.0) >= self.limits.remark
+        other = max((share for meaning, share in clause.shares.items() if meaning.startswith("report:")), default=0.0)
+        talk = clause.shares.get(OTHER, 0.0) >= self.limits.remark > other
         return not tells and talk and not self.turned(clause.spans)
 
     def _begins_with_answer(self, option: str) -> bool:
@@ -294,13 +299,23 @@ class Free(Evidence):
 
     # ---- values and reports
 
+    def _rather(self, report: Report, clause: Clause) -> Report:
+        """What is said of all rows but some without a word of trouble is good of them; rows that run where none was down
+        are good."""
+        but = any(span.key == "<all-but>" for span in clause.spans)
+        trouble = any(span.key in self.vocabulary.loose.trouble for span in clause.spans)
+        if report in (Report.STOPPED, Report.HIGH) and but and not trouble:
+            return Report.GOOD
+        every = any(span.every for span in clause.spans)
+        return Report.GOOD if report is Report.RUNS and every and len(self.expectation.down) <= 1 else report
+
     def _troubled(self, clause: Clause) -> bool:
         """Whether a row is named in words that seem to be none of the program's business: they may be a report."""
         rows = any(span.kind is SpanKind.ROWS for span in clause.spans)
         return rows and bool(self.expectation.reports) and clause.sure < self.limits.ignored_rows
 
     def _values(self, clause: Clause) -> tuple[Entry, ...] | None:
-        told = replace(self.told, spans=clause.spans)
+        told = replace(self.told, spans=tuple(span for span in clause.spans if span.end > span.start))
         found = Values(self.hearing, told, self.classifier.knows).found()
         level = self.level(clause, found.spans)
         if level is None or not found.entries:
@@ -318,6 +333,7 @@ class Free(Evidence):
         return entry if keep else doubtful(entry)
 
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
+        report = self._rather(report, clause)
         level = self.level(clause)
         made = (
             Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted)
@@ -328,8 +344,14 @@ class Free(Evidence):
             return None
         turned = self.denied(clause.spans) if report in _FINE else self.denies_trouble(clause.spans)
         like = max((clause.shares.get(one, 0.0) for one in ALIKE.get(clause.meaning, ())), default=0.0)
-        keep = level and made.plain and not turned and not self.told.denied and like < self.limits.alike
+        nameless = report in PEOPLE and made.reports[0].value is None and clause.sure < self.limits.nameless
+        keep = level and not nameless and made.plain and not turned and not self.told.denied and like < self.limits.alike
         return made.reports if keep else tuple(doubtful(one) for one in made.reports)
+
+
+def _told(meaning: str) -> str:
+    """What a meaning tells: the slot of an option, whichever it is."""
+    return meaning.partition(".")[0]
 
 
 _FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})

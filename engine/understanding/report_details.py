@@ -26,6 +26,8 @@ def refill(hearing: Hearing, spans: Sequence[TextSpan]) -> tuple[object, bool]:
         after = spans[place + 1].key if place + 1 < len(spans) else ""
         if span.kind is SpanKind.NUMBER and span.amount and after in hearing.vocabulary.loose.bags:
             return Measure(value=float(span.amount.parts[0][0].value), unit="1"), True
+        if span.kind is SpanKind.LEVEL and span.measure and after in hearing.vocabulary.loose.bags:
+            return Measure(value=span.measure.value / 100, unit="1"), True
         if span.key in hearing.vocabulary.loose.single and after in hearing.vocabulary.loose.bags:
             part = before.measure if before is not None and before.kind is SpanKind.LEVEL else None
             return Measure(value=part.value / 100 if part else 1, unit="1"), True

@@ -56,7 +56,9 @@ class Clauses:
         self.knows = knows
         self.words = hearing.vocabulary
         self.rows = hearing.every_row
-        self.said = [unit for place in range(len(hearing.tokens)) for unit in hearing.units_at(place)]
+        weak = self.words.loose.weak_units
+        self.units_at = [() if token.key in weak else tuple(hearing.units_at(place)) for place, token in enumerate(hearing.tokens)]
+        self.said = [unit for units in self.units_at for unit in units]
         self.units = (*self.said, *hearing.expectation.units)
         """A number without a unit beside others is of the same."""
 
@@ -66,8 +68,9 @@ class Clauses:
             return self._amounts(report, spans)
         rows, rest, listed = self.rows_in(spans) if report in OF_ROWS else ((), False, ())
         down = self.hearing.expectation.down
-        guessed = report is Report.RUNS and not rows and not rest and len(down) == 1 and not excepted
-        rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if guessed else rows
+        only_one = report is Report.RUNS and not rows and not rest and len(down) == 1 and not excepted
+        rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if only_one else rows
+        guessed = False
         hour = (
             self._hour_as_row(report, spans)
             if not rows and not rest and not any(span.every for span in spans)
@@ -86,11 +89,11 @@ class Clauses:
         given |= {"value": value, "said": said_in(self.hearing, spans)}
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
         others = rest and report in (Report.STOPPED, Report.HIGH)
-        strays = len(self.said) > sum(span.kind is SpanKind.AMOUNT for span in spans) and report is Report.REFILLED
+        strays = len(self._said_in(spans)) > sum(span.kind is SpanKind.AMOUNT for span in spans) and report is Report.REFILLED
         unused = []
         if report not in TAKING:
             told = [span for span in spans if span.is_value and span not in listed]
-            unused = [span for span in told if span.key != "<time>" and report is not Report.LOT]
+            unused = [span for span in told if span.key != "<time>" and report not in (Report.LOT, Report.PAUSED)]
         sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
         return ToldReports(
             (Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays)
@@ -244,14 +247,19 @@ class Clauses:
                 with_units = [one for one in told if one[1].kind is SpanKind.AMOUNT] or told
                 if not with_units:
                     return None, True
-                return with_units[0][0], len(told) == 1 and self._is_of_its_own(report, with_units[0][1])
+                return with_units[0][0], len(told) == 1 and self._is_of_its_own(report, with_units[0][1], spans)
             case _:
                 return None, True
 
-    def _is_of_its_own(self, report: Report, span: TextSpan) -> bool:
+    def _is_of_its_own(self, report: Report, span: TextSpan, spans: Sequence[TextSpan]) -> bool:
         """Whether an amount has its unit, or stands where no other units are said that it might be of."""
-        others = {UNITS[unit].dimension for unit in self.said} - {*MEASURED[report], Dimension.TIME}
+        others = {UNITS[unit].dimension for unit in self._said_in(spans)} - {*MEASURED[report], Dimension.TIME}
         return span.kind is SpanKind.AMOUNT or not others
+
+    def _said_in(self, spans: Sequence[TextSpan]) -> list[str]:
+        """The units that a clause names."""
+        places = range(spans[0].start, spans[-1].end) if spans else range(0)
+        return [unit for place in places for unit in self.units_at[place]]
 
     def _at_number(self, report: Report, spans: Sequence[TextSpan]) -> list[tuple[Measure, TextSpan]]:
         """ "Going at five": what looked like a time of day is the amount."""

@@ -58,7 +58,8 @@ class Values:
         asked = self.expectation.slots[0] if self.expectation.slots else None
         if asked is not None and asked.kind is SlotKind.DIAL:
             told = dial_in(self.hearing, self.told.spans, asked)
-            return NOTHING if told is None else FoundValues((told[0],), plain=told[1])
+            if told is not None:
+                return FoundValues((told[0],), plain=told[1])
         slots = self._of_rows(self._slots())
         rowed = next((slot for slot, _ in slots if slot.per_row), None)
         values = [span for span in self.told.spans if span.is_value and not self._counts_else(span)]
@@ -138,7 +139,7 @@ class Values:
         for span in values:
             place = next((one for one in slots if self._fits(one[0], span, first=one is slots[0])), None)
             if place is None:
-                lost = True
+                lost = lost or not any(_same(span, other) for other in values if other is not span)
             elif place[0].name not in taken or (
                 taken[place[0].name][2].kind is SpanKind.NUMBER and span.kind is SpanKind.AMOUNT
             ):
@@ -208,13 +209,14 @@ class Values:
     def _amount(self, span: TextSpan, slot: ExpectedSlot) -> Amount:
         """The amount in the slot's own terms."""
         assert span.amount is not None
-        if slot in self.expectation.ahead:
+        plural = [unit for _, unit in span.amount.parts] == ["s"]
+        if slot in self.expectation.ahead and not plural:
             return span.amount
         return in_terms_of(span.amount, slot.dimensions, filter(None, (slot.default_unit, *slot.units)))
 
     def _given(self, slot: ExpectedSlot, row: int | None, span: TextSpan, known: bool) -> Entry:
         told_before = row is not None and slot.per_row and row not in slot.open_rows
-        taken_back = self.told.correcting or self.told.mended
+        taken_back = self.told.correcting or self.told.mended or self.hearing.says(self.hearing.vocabulary.loose.repairs)
         correcting = known or (self.told.correcting and self._is_latest(slot, row)) or (told_before and taken_back)
         place = Place(slot, row, self.hearing.said(span.start, span.end), correcting)
         entry = fit(self._amount(span, slot), place)
