@@ -20,6 +20,8 @@ UNDOING = frozenset({"undone", "taken_back", "withdrawn", "reopened", "cleared",
 MOVING = frozenset({"cancelled", "finished", "started"})
 MOST_APART = 5
 """A report of more rows than these is one of the whole planter, or of the rest of it."""
+PERCENT = 0.5
+"""A third may be wanted as 33 percent."""
 SAME = 1e-3
 """Amounts that differ by less than this share are the same: they were said in other units."""
 
@@ -255,7 +257,7 @@ def _same_measure(found: float, its: str, number: str, unit: str) -> bool:
     except ValueError:
         return False
     if its == unit or not unit:
-        return abs(found - amount) < 1e-6
+        return abs(found - amount) < (PERCENT if its == "%" else 1e-6)
     if unit not in UNITS or UNITS[unit].dimension is not UNITS[its].dimension:
         return False
     return abs(Measure(value=found, unit=its).to(unit).value - amount) < SAME * abs(amount)

@@ -33,6 +33,7 @@ from engine.understanding.features import features
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
 from engine.understanding.scanner import Scanner
 from engine.understanding.spans import SpanKind, TextSpan
+from engine.understanding.spelling import is_misspelt
 
 USAGE_EXIT = 2
 ROUNDS = 2
@@ -205,12 +206,12 @@ def fitted(samples: Sequence[Sample], least: int, held: float) -> Classifier:
 
 
 NAMING = ("product ", "field ", "handed_over ", "decided ")
-RARE = 3
-"""A word that stands in fewer sentences but as a part of a name is none that is known."""
+RARE = 4
+"""A word that stands in fewer sentences, but as a part of a name or as a slip, is none that is known."""
 
 
-def names(suites: Iterable[Suite]) -> frozenset[str]:
-    """The words of names that cases tell, which are hardly said otherwise."""
+def unknown(suites: Iterable[Suite], vocabulary: Vocabulary) -> frozenset[str]:
+    """The words of names that cases tell, and slips of numbers and units, which are hardly said otherwise."""
     elsewhere: Counter[str] = Counter()
     named: set[str] = set()
     for suite in suites:
@@ -221,7 +222,8 @@ def names(suites: Iterable[Suite]) -> frozenset[str]:
             named |= inside
             elsewhere.update({token.key for token in tokenize(case.said)} - inside)
         elsewhere.update(token.key for line in lines for token in tokenize(line))
-    return frozenset(word for word in named if elsewhere[word] < RARE)
+    slips = {word for word in elsewhere if elsewhere[word] < RARE and is_misspelt(word, vocabulary)}
+    return frozenset(word for word in named if elsewhere[word] < RARE) | slips
 
 
 def learned(suites: Sequence[Path], places: Path) -> tuple[str, Classifier]:
@@ -236,7 +238,7 @@ def learned(suites: Sequence[Path], places: Path) -> tuple[str, Classifier]:
     assert stage is not None
     seen = {one.expectation.asking: one.expectation for one in found}
     more = list(phrases(load_vocabulary(stage.language), list(seen.values())))
-    return stage.language, learn(found, more).without(names(loaded))
+    return stage.language, learn(found, more).without(unknown(loaded, load_vocabulary(stage.language)))
 
 
 def learning(

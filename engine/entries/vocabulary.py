@@ -76,7 +76,7 @@ class Loose(Part):
     said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
     ``conditions`` of what would have to be, ``contrasts`` and ``concludes`` stand before what is meant after all,
     ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
-    ``mentions`` are words for a slot by its name where what was told is put right, ``relatives`` begin what is said of
+    ``mentions`` are words for a slot by its name where what was told is put right, ``run_on`` words lead to rows that they belong with, ``relatives`` begin what is said of
     the rows right before. ``other_units`` measure what no question asks for; ``steps`` are those of a dial in words. ``owners`` are endings by which a row's number is said to have something: "row 2's full". ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
@@ -85,6 +85,7 @@ class Loose(Part):
     ordinals: dict[Annotated[str, Field(pattern=r"^-?\d+$")], Phrases]
     except_words: tuple[str, ...]
     after_except: tuple[str, ...]
+    weak_except: tuple[str, ...]
     range_words: tuple[str, ...]
     on_words: tuple[str, ...]
     repairs: Phrases
@@ -112,6 +113,7 @@ class Loose(Part):
     sets: dict[Literal["odd", "even", "first", "last", "middle", "outside", "inner"], Phrases]
     ranges: Phrases
     denies: tuple[str, ...]
+    denies_all: tuple[str, ...]
     owners: tuple[str, ...]
     copulas: tuple[str, ...]
     per: tuple[str, ...]
@@ -125,10 +127,12 @@ class Loose(Part):
     not_all: tuple[str, ...]
     untimely: Phrases
     nothing: Phrases
+    no_catch: Phrases
     other_units: tuple[str, ...]
     steps: dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]
     mentions: dict[str, Phrases]
     relatives: tuple[str, ...]
+    run_on: tuple[str, ...]
 
 
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]

@@ -18,6 +18,9 @@ def meant_after_all(
     plain = True
     for value in values:
         before = left[-1] if left else None
+        if before is not None and _says(hearing.vocabulary.loose.unreal, _between(spans, before, value), hearing):
+            if not _is_past(spans, before, hearing):
+                continue
         if before is not None and (between := _between(spans, before, value)) and _turns(between, hearing):
             plain = plain and (_takes_back(between, hearing) or _is_past(spans, before, hearing))
             left.pop()

@@ -21,6 +21,8 @@ from engine.understanding.scanner import Scanner
 from engine.understanding.spans import TextSpan, is_telling
 from engine.understanding.spelling import Spelled, mended
 
+REMAINING = "report:remaining"
+"""What is still to do may be done tomorrow."""
 NEAR = 3
 """Words within which a denial reaches."""
 
@@ -93,23 +95,25 @@ class Evidence:
         """Whether what a clause says is not so now: "if it rains", "it used to be 6". A condition behind a value is a
         remark about it, "50 if you level it off", and so is what stands in a piece that tells nothing."""
         loose = self.vocabulary.loose
+        if clause.meaning == REMAINING:
+            return self.says(loose.unreal, clause.spans)
         if clause.meaning != VALUE:
             return self.unreal(clause.spans)
         last = max((span.start for span in clause.spans if is_telling(span)), default=0)
         before = [span for span in clause.spans if span.start < last]
-        return self.says(loose.unreal, _telling(clause.spans, told)) or self.says(loose.conditions, before)
+        return self.says(loose.unreal, told_in(clause.spans, told)) or self.says(loose.conditions, before)
 
     def level(self, clause: Clause, told: Sequence[TextSpan] = ()) -> bool | None:
         """True to keep, False to ask, None for neither; ``told`` are the amounts that count of several."""
         if self.is_question or self.supposed(clause, told):
             return False if clause.sure >= self.limits.asked_unreal else None
-        vague = self.says(self.vocabulary.loose.vague, _telling(clause.spans, told))
+        vague = self.says(self.vocabulary.loose.vague, told_in(clause.spans, told))
         if clause.sure >= self.limits.kept and not vague:
             return True
         return False if clause.sure >= self.limits.asked else None
 
 
-def _telling(spans: Sequence[TextSpan], told: Sequence[TextSpan]) -> list[TextSpan]:
+def told_in(spans: Sequence[TextSpan], told: Sequence[TextSpan] = ()) -> list[TextSpan]:
     """The spans of the pieces that tell an amount or rows, or those that count; all of them where none does."""
     parts = [part for part in pieces(spans) if any(span in told if told else is_telling(span) for span in part)]
     return [span for part in parts for span in part] or list(spans)

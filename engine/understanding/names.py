@@ -65,7 +65,9 @@ def _spelled_out(hearing: Hearing) -> str | None:
 def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
     known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
-    found = known or _coded(text) or _capitals(hearing, text, knows) or _led(hearing, text)
+    led = _led(hearing, text)
+    told = led if led and led[0].isupper() else None
+    found = known or _coded(text) or told or _capitals(hearing, text, knows) or led
     return _without_kind(found or _unknown(hearing, text, knows), hearing)
 
 

@@ -49,12 +49,14 @@ def option_called(slot: ExpectedSlot, phrases: Phrases) -> str | None:
 def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Clause) -> bool:
     """Whether words of another option stand in the clause as well, as in "the tube is cracked, so the scale"."""
     nodes = hearing.options.get(slot.name, {})
+    loose = hearing.vocabulary.loose
+    turns = [span.start for span in clause.spans if hearing.says((*loose.concludes, *loose.contrasts), (span.start,))]
     return any(
         True
         for other, node in nodes.items()
         if other != key
         for span in clause.spans
-        if span.kind is SpanKind.WORD
+        if span.kind is SpanKind.WORD and span.start >= max(turns, default=0)
         for _ in hearing.matcher.match(node, span.start)
     )
 

@@ -55,6 +55,8 @@ MOVING = frozenset(
     {DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))}
 )
 """Meanings by which something is lost or left."""
+MOST_BEFORE = 3
+"""Words at the beginning of a sentence that may make it a question."""
 LOT = "lot"
 """The role of a slot whose names are numbers as they are printed."""
 
@@ -93,7 +95,9 @@ class Free(Evidence):
             return self._instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
-        if not any(isinstance(one, Unclear) or self._is_no_person(one) for one in strict):
+        if any(map(self._is_no_person, strict)):
+            return self._found()
+        if not any(isinstance(one, Unclear) for one in strict):
             return self._turned_round(strict)
         found = self._found()
         firm = any(isinstance(one, Unclear) and one.reason not in VAGUE for one in strict)
@@ -149,8 +153,15 @@ class Free(Evidence):
             return self._meant(whole)
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
-        sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept
+        sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept and not self._is_odd(name)
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
+
+    def _is_odd(self, name: str | None) -> bool:
+        """Whether a name may be none: it is asked for in the same words, or stands in small letters in a long sentence."""
+        words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
+        asks = any(word in self.vocabulary.loose.asking for word in words[:MOST_BEFORE])
+        small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
+        return asks or (small and len(words) > MOST_BEFORE + 1)
 
     def _name_and_more(self) -> tuple[Entry, ...]:
         """A name with the answer to what is asked next behind a comma: "River Bottom, 62 acres"."""
@@ -171,6 +182,8 @@ class Free(Evidence):
 
     def _found(self) -> tuple[Entry, ...] | None:
         """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
+        if self._skips():
+            return (Commanded(command=Command.SKIP),)
         found: list[Entry] = []
         whole = True
         excepted: tuple[int, ...] = ()
@@ -179,6 +192,8 @@ class Free(Evidence):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
+            entries = () if entries and _elaborates(entries, found, group) else entries
+            entries = None if entries and found and self._is_no_question(entries, group) else entries
             whole = whole and (entries is not None or all(map(self._is_remark, group)))
             found = and_others(found, entries or (), group)
         if not found:
@@ -189,11 +204,21 @@ class Free(Evidence):
             found = [doubtful(one) for one in found]
         return with_rest(with_exceptions(merged(found))) or None
 
+    def _skips(self) -> bool:
+        """Whether one piece of a sentence without amounts is a plain word for going on."""
+        if self.expectation.asking is not Asking.SLOT or any(map(is_telling, self.spans)) or self.turned(self.spans[:0]):
+            return False
+        parts = [[span for span in part if span.kind is SpanKind.WORD] for part in pieces(self.spans)]
+        said = self.vocabulary.commands[Command.SKIP]
+        return any(
+            match.end == part[-1].end for part in parts if part for match in self.hearing.find(said, part[0].start)
+        )
+
     def _split(self, clause: Clause) -> list[Clause]:
         """A clause in its pieces where two of them plainly tell different things."""
         parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(clause.spans)]
         sure = (part for part in parts if part.sure >= self.limits.piece and says_something(part.spans))
-        told = {_told(part.meaning) for part in sure if part.meaning.startswith(("report:", "option:", VALUE))}
+        told = {_told(part) for part in sure if part.meaning.startswith(("report:", "option:", VALUE))}
         return parts if len(told) > 1 else [clause]
 
     def _surer(self, clause: Clause) -> Clause:
@@ -282,6 +307,12 @@ class Free(Evidence):
         ) * 2 > len(words)
         return () if clause.sure >= self.limits.ignored and not strange and not self._troubled(clause) else None
 
+    def _is_no_question(self, entries: Sequence[Entry], group: Sequence[Clause]) -> bool:
+        """Whether what was taken for a question, beside something that is told, names a trouble: it may be told too."""
+        words = {span.key for clause in group for span in clause.spans}
+        asks = self.is_question or bool(words & set(self.vocabulary.loose.asking))
+        return all(isinstance(one, Asked) for one in entries) and not asks and bool(words & set(self.vocabulary.loose.trouble))
+
     def _is_remark(self, clause: Clause) -> bool:
         """Whether a clause without a clear meaning tells no amount and no rows, denies nothing and is most likely
         talk, so that what is said beside it stands."""
@@ -294,7 +325,9 @@ class Free(Evidence):
         """Whether the sentence begins with a plain yes or no that is the word for this option."""
         slot = self.expectation.slots[0]
         answers = (self.vocabulary.answers.yes, self.vocabulary.answers.no)
-        said = tuple(one for told in answers if self.says(told, self.spans[:1]) for one in told)
+        words = [span for span in self.spans if span.kind is SpanKind.WORD]
+        alone = self.spans[:1] if len(words) != 1 else words
+        said = tuple(one for told in answers if self.says(told, alone) for one in told)
         return option_called(slot, said) == option.partition(".")[2]
 
     # ---- values and reports
@@ -349,9 +382,18 @@ class Free(Evidence):
         return made.reports if keep else tuple(doubtful(one) for one in made.reports)
 
 
-def _told(meaning: str) -> str:
-    """What a meaning tells: the slot of an option, whichever it is."""
-    return meaning.partition(".")[0]
+def _elaborates(entries: Sequence[Entry], found: Sequence[Entry], group: Sequence[Clause]) -> bool:
+    """Whether a clause without rows says once more what is so of the rows before: "five's wet, rain got in"."""
+    if any(span.kind is SpanKind.ROWS or span.row is not None for clause in group for span in clause.spans):
+        return False
+    before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
+    return all(isinstance(one, Given) and one.row is not None and (one.slot, str(one.value)) in before for one in entries)
+
+
+def _told(clause: Clause) -> str:
+    """What a clause tells: of an option only its slot, unless it is said of rows."""
+    rows = any(span.kind is SpanKind.ROWS or span.row is not None for span in clause.spans)
+    return clause.meaning if rows else clause.meaning.partition(".")[0]
 
 
 _FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})

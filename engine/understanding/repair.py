@@ -40,7 +40,7 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
         if end is None:
             place += 1
             continue
-        before = _last_of(left, place)
+        before = _last_of(left, place, anywhere=_ends_with_repair(left, place, end))
         after = next((one for one in left[end:] if _kind(one)), None)
         if before is not None and after is not None and _is_row_of(left[before], after, hearing):
             correcting = True
@@ -54,6 +54,7 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
         else:
             place = end
     denied = _without_denied(left, dropped, hearing)
+    correcting = correcting or (bool(dropped) and bool(spans) and spans[0].key in hearing.vocabulary.loose.denies_all)
     return Repaired(tuple(left), correcting, denied, tuple(dropped))
 
 
@@ -107,6 +108,8 @@ def _denial(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
             spans[number].key in hearing.vocabulary.loose.not_words and spans[place].kind is not SpanKind.ROWS
         ):
             return number
+        if spans[place].kind is SpanKind.LEVEL:
+            return None
         of_rows = spans[place].kind is SpanKind.ROWS and spans[number].key not in hearing.vocabulary.loose.copulas
         if spans[number].kind is not SpanKind.WORD or of_rows or spans[number].key in hearing.vocabulary.loose.bounds:
             return None
@@ -117,15 +120,22 @@ def _kind(span: TextSpan) -> str | None:
     return _ALIKE.get(span.kind)
 
 
-def _last_of(spans: list[TextSpan], place: int) -> int | None:
-    """The value or rows right before a place, with nothing but marks and at most a word between."""
+def _ends_with_repair(spans: Sequence[TextSpan], place: int, end: int) -> bool:
+    """Whether a sentence ends with what should have been said: "3 had 28 pounds when I looked, no, 27"."""
+    after = [span for span in spans[end:] if span.kind is not SpanKind.BREAK]
+    parted = place > 0 and spans[place - 1].kind is SpanKind.BREAK
+    return parted and len(after) == 1 and after[0].is_value
+
+
+def _last_of(spans: list[TextSpan], place: int, anywhere: bool = False) -> int | None:
+    """The value or rows right before a place, with nothing but marks and at most a word between; or ``anywhere``."""
     words = 0
     for number in range(place - 1, -1, -1):
         if _kind(spans[number]):
             return number
         if spans[number].kind is not SpanKind.BREAK:
             words += 1
-        if words > 1:
+        if words > 1 and not anywhere:
             return None
     return None
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.entries.hearing import Hearing, total
-from engine.quantities import Dimension, Measure
+from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.names import code_in
 from engine.understanding.spans import SpanKind, TextSpan
 
@@ -31,6 +31,10 @@ def refill(hearing: Hearing, spans: Sequence[TextSpan]) -> tuple[object, bool]:
         if span.key in hearing.vocabulary.loose.single and after in hearing.vocabulary.loose.bags:
             part = before.measure if before is not None and before.kind is SpanKind.LEVEL else None
             return Measure(value=part.value / 100 if part else 1, unit="1"), True
+    bare = [span for span in spans if span.kind is SpanKind.NUMBER and span.row not in hearing.every_row]
+    unit = next((one for one in hearing.expectation.units if UNITS[one].dimension is Dimension.MASS), None)
+    if len(bare) == 1 and unit is not None and bare[0].amount is not None:
+        return Measure(value=float(bare[0].amount.parts[0][0].value), unit=unit), True
     return None, not any(span.kind is SpanKind.NUMBER for span in spans)
 
 

@@ -68,9 +68,9 @@ class Clauses:
             return self._amounts(report, spans)
         rows, rest, listed = self.rows_in(spans) if report in OF_ROWS else ((), False, ())
         down = self.hearing.expectation.down
-        only_one = report is Report.RUNS and not rows and not rest and len(down) == 1 and not excepted
+        only_one = report in (Report.RUNS, Report.STOPPED) and not rows and not rest and len(down) == 1 and not excepted
         rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if only_one else rows
-        guessed = False
+        guessed = only_one and report is Report.STOPPED
         hour = (
             self._hour_as_row(report, spans)
             if not rows and not rest and not any(span.every for span in spans)
@@ -164,7 +164,9 @@ class Clauses:
         made: list[Reported] = []
         pairs = self._in_order(self._with_only_row(pairing.pairs, spans))
         bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
-        plain = (not pairing.lost or pairs != pairing.pairs) and (not bare or len(pairs) == 1)
+        named = any(span.kind is SpanKind.ROWS and not span.every for span in spans)
+        plain = (not pairing.lost or pairs != pairing.pairs) and (not bare or (len(pairs) == 1 and not named))
+        plain = plain and (with_unit or report is Report.LEVEL)
         for pair in pairs:
             measure = self._measure(report, pair.value)
             rows = () if pair.every or set(pair.rows) == set(self.rows) else pair.rows

@@ -64,6 +64,8 @@ def _list_end(spans: list[TextSpan], place: int, count: int) -> int:
             told = place > 0 and spans[place - 1].kind in (SpanKind.WORD, SpanKind.LEVEL)
             if own and told and end > place and spans[place_of_next - 1].kind is SpanKind.BREAK:
                 break
+            if end > place and _has_rows_behind(spans, place_of_next):
+                break
             end = place_of_next = place_of_next + 1
         elif (
             end > place
@@ -74,6 +76,13 @@ def _list_end(spans: list[TextSpan], place: int, count: int) -> int:
         else:
             break
     return end
+
+
+def _has_rows_behind(spans: list[TextSpan], place: int) -> bool:
+    """Whether a number is a value with rows of its own: "and six in the others"."""
+    after = spans[place + 1 : place + 3]
+    bare = spans[place].kind is SpanKind.NUMBER and len(after) > 1
+    return bare and after[0].kind is SpanKind.WORD and (after[1].rest or after[1].every)
 
 
 def _single(span: TextSpan) -> int | None:
@@ -102,6 +111,23 @@ def exceptions(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
         if except_at == place + 1:
             changed = replace(changed, end=spans[end - 1].end)
         return [*spans[:place], changed, *spans[place + 1 : except_at], *spans[end:]]
+    return _without_all(spans, hearing)
+
+
+def _without_all(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
+    """ "Fine except three": where no word for all is said and rows follow a word like "except", the others are meant."""
+    every = hearing.every_row
+    for place, span in enumerate(spans):
+        strong = span.key in hearing.vocabulary.loose.except_words and span.key not in hearing.vocabulary.loose.weak_except
+        rows, end = _listed(spans, place + 1) if strong and place > 0 and every else ((), 0)
+        before = spans[:place]
+        if not rows or any(one.kind is SpanKind.ROWS or one.is_value for one in before) or not set(rows) <= set(every):
+            continue
+        others = tuple(row for row in every if row not in rows)
+        but = TextSpan(SpanKind.ROWS, span.start, span.start, "<all-but>", rows=others)
+        if any(one.kind not in (SpanKind.BREAK, SpanKind.JOIN) for one in spans[end : end + 1]):
+            return [*before, but, replace(span, kind=SpanKind.JOIN), *spans[place + 1 :]]
+        return [*before, replace(but, end=spans[end - 1].end), *spans[end:]]
     return spans
 
 

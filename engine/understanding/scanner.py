@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from engine.entries.hearing import Hearing
@@ -44,12 +44,29 @@ class Scanner:
     def _parted(self, spans: Iterable[TextSpan]) -> Iterator[TextSpan]:
         """What is said of the rows that are taken out stands apart: "all but 8, which is off"."""
         open_list = False
-        for span in spans:
-            if open_list and span.key in self.loose.relatives:
+        told = list(spans)
+        for place, span in enumerate(told):
+            if (open_list and span.key in self.loose.relatives) or self._begins_run_on(told, place):
                 yield TextSpan(SpanKind.BREAK, span.start, span.start, ",")
             yield span
             goes_on = span.row is not None or span.key in (*self.loose.except_words, *self.loose.after_except)
             open_list = span.key == "<all-but>" or (open_list and goes_on)
+
+    def _begins_run_on(self, spans: Sequence[TextSpan], place: int) -> bool:
+        """Whether other rows begin without a mark before them: "1 2 3 good 4 is high"."""
+        if not self.reporting or not self._is_row(spans[place]) or not 0 < place < len(spans) - 1:
+            return False
+        before, after = spans[place - 1], spans[place + 1]
+        leads = (*self.loose.on_words, *self.loose.not_words, *self.loose.range_words, *self.loose.run_on)
+        counts = (*self.loose.bags, *self.loose.counted)
+        first = max((number for number in range(place) if spans[number].kind in _MARKS), default=-1) + 1
+        told = any(self._is_row(one) for one in spans[first : place - 1])
+        ends = before.kind in (SpanKind.WORD, SpanKind.LEVEL) and before.key not in leads
+        return told and ends and after.kind is SpanKind.WORD and after.key not in counts
+
+    def _is_row(self, span: TextSpan) -> bool:
+        named = span.kind is SpanKind.ROWS and not span.every
+        return named or (span.row is not None and span.row <= len(self.hearing.every_row))
 
     def _longest(self, place: int) -> TextSpan:
         token = self.hearing.tokens[place]
@@ -119,6 +136,7 @@ class Scanner:
                 yield TextSpan(SpanKind.LEVEL, place, end, "half", measure=share)
 
 
+_MARKS = frozenset({SpanKind.BREAK, SpanKind.JOIN})
 _RANK = {SpanKind.MOMENT: 5, SpanKind.LEVEL: 4, SpanKind.ROWS: 3, SpanKind.AMOUNT: 2, SpanKind.NUMBER: 1}
 
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from engine.entries.numerals import spell
 from engine.entries.pattern import Rule, walk
-from engine.entries.tokens import fold, tokenize
+from engine.entries.tokens import Token, fold, tokenize
 from engine.entries.vocabulary import Vocabulary
 
 MOST_MARKS, THOUSANDS = 2, 3
@@ -45,7 +45,7 @@ def mended(
     place, guessed = 0, False
     tokens = tokenize(text)
     for token, after in zip(tokens, (*tokens[1:], None), strict=False):
-        is_row = len(token.key) == 1 and (token.text.isupper() or (after is not None and after.is_number))
+        is_row = len(token.key) == 1 and (token.text.isupper() or _abbreviates_row(token.key, after, vocabulary))
         meant = (None if is_row else said.get(token.key)) or _parted(token.text, vocabulary)
         plain = token.key.isalpha() and len(token.key) >= SHORTEST
         if meant is None and plain and not knows(token.key):
@@ -95,6 +95,16 @@ def _parted(text: str, vocabulary: Vocabulary) -> str | None:
         return "".join(parts)
     listed = len(parts) > MOST_MARKS and all(part.isdigit() for part in parts)
     return ", ".join(parts) if listed and any(len(part) != THOUSANDS for part in parts[1:]) else None
+
+
+def _abbreviates_row(letter: str, after: Token | None, vocabulary: Vocabulary) -> bool:
+    """Whether a letter before a number may stand for a row: "r 5"."""
+    return after is not None and after.is_number and any(noun.startswith(letter) for noun in vocabulary.loose.nouns)
+
+
+def is_misspelt(word: str, vocabulary: Vocabulary) -> bool:
+    """Whether a word is one slip away from a number, a unit or a word for rows."""
+    return len(word) >= SHORTEST and word.isalpha() and _nearest(word, vocabulary, frozenset()) is not None
 
 
 @lru_cache(maxsize=4096)

@@ -10,12 +10,13 @@ from engine.entries.hearing import Amount, Hearing
 from engine.expectation import Asking, ExpectedSlot, Latest, SlotKind
 from engine.messages import Entry, Given, Unclear, UnclearReason
 from engine.quantities import Dimension, Measure
+from engine.understanding.clauses import pieces
 from engine.understanding.contrast import meant_after_all
 from engine.understanding.dial_values import dial_in
 from engine.understanding.lone_units import one_of
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
-from engine.understanding.spans import SpanKind, TextSpan, in_terms_of
+from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, named_rows
 
 RATES = frozenset({Dimension.AREA_RATE, Dimension.ROW_RATE})
 
@@ -25,6 +26,8 @@ def _same(one: TextSpan, other: TextSpan) -> bool:
     return one.amount is not None and other.amount is not None and one.amount.parts[0][0] == other.amount.parts[0][0]
 
 
+SHORT = 3
+"""A word so short behind a number may abbreviate a unit."""
 MOST_IN_ORDER = 2
 """A list of as many numbers or more may be the rows that are open, in their order."""
 
@@ -103,11 +106,13 @@ class Values:
 
     def _named(self) -> set[str]:
         """The slots that are named; what only mentions one does so where something is put right."""
-        mentions = self.hearing.vocabulary.loose.mentions if self.told.correcting or self.told.mended else {}
+        puts_right = self.told.correcting or self.told.mended or self.hearing.says(self.hearing.vocabulary.past)
+        mentions = self.hearing.vocabulary.loose.mentions if puts_right else {}
         mentioned = {slot for slot, phrases in mentions.items() if self.hearing.says(phrases)}
+        near = [span for part in pieces(self.told.spans) if any(one.is_value for one in part) for span in part]
         return mentioned | {
             str(capture.value)
-            for span in self.told.spans
+            for span in near
             if span.kind in (SpanKind.WORD, SpanKind.JOIN)
             for match in self.hearing.matcher.rule("name", span.start)
             for capture in match.captures
@@ -132,7 +137,7 @@ class Values:
 
     def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]) -> FoundValues:
         taken: dict[str, tuple[ExpectedSlot, bool, TextSpan]] = {}
-        if ends := self._ends(slots, values):
+        if ends := self._ends(slots, values) or self._two_alike(slots, values):
             return FoundValues(ends, plain=True, spans=tuple(values))
         values, plain = self._meant(slots, values)
         lost = not plain
@@ -175,6 +180,21 @@ class Values:
         first = replace(values[0], amount=Amount(((values[0].amount.parts[0][0], unit),)))
         given = (self._given(low, None, first, known=False), self._given(high, None, values[1], known=False))
         return given if all(isinstance(one, Given) for one in given) else ()
+
+    def _two_alike(
+        self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]
+    ) -> tuple[Entry, ...]:
+        """Two amounts for two questions of one dimension, where the second is mentioned before its own: "the cup is
+        14 g and the scale reads 1 g"."""
+        if len(values) != 2 or len(slots) < 2 or slots[1][1]:  # noqa: PLR2004
+            return ()
+        (one, _), (other, _) = slots[:2]
+        phrases = self.hearing.vocabulary.loose.mentions.get(other.name, ())
+        between = [span.start for span in self.told.spans if values[0].end <= span.start < values[1].start]
+        if one.dimensions != other.dimensions or not phrases or not self.hearing.says(phrases, between):
+            return ()
+        given = tuple(self._given(slot, None, value, known=False) for (slot, _), value in zip(slots, values, strict=False))
+        return given if all(isinstance(entry, Given) for entry in given) else ()
 
     def _meant(
         self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]
@@ -233,7 +253,7 @@ class Values:
         words = [token.key for token in after if not (token.is_break or token.is_number)]
         other = self.hearing.vocabulary.loose.other_units
         plain = self.hearing.vocabulary.plain_words
-        unknown = any(word in other or not (word in plain or self.knows(word)) for word in words)
+        unknown = any(word in other or not (word in plain or (len(word) > SHORT and self.knows(word))) for word in words)
         return unknown or self._stray_unit()
 
     def _stray_unit(self) -> bool:
@@ -277,7 +297,7 @@ class Values:
             pairs = [pair for pair in pairs if pair not in bare]
         placed = self._placed(pairs, rowed) if pairs else []
         if placed is None or not (placed or entries):
-            return NOTHING
+            return self._empty(rowed)
         if any(row not in self.hearing.every_row for _, rows_of, _ in placed for row in rows_of):
             return NOTHING
         for span, rows_of, _ in placed:
@@ -285,6 +305,18 @@ class Values:
         together = self.hearing.says(self.hearing.vocabulary.together)
         plain = not stray and not together and not pairing.lost and all(plain for *_, plain in placed)
         return FoundValues(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
+
+    def _empty(self, slot: ExpectedSlot) -> FoundValues:
+        """Rows of which nothing came, where that can be weighed."""
+        rows = [row for span in named_rows(self.told.spans) for row in span.rows] if not self.told.correcting else []
+        rows += [span.row for span in self.told.spans if span.row is not None]
+        nothing = self.hearing.says(self.hearing.vocabulary.loose.no_catch) and slot.default_unit is not None
+        if not nothing or Dimension.MASS not in slot.dimensions or not set(rows) <= set(self.hearing.every_row):
+            return NOTHING
+        value = Measure(value=0.0, unit=slot.default_unit or "g")
+        text = self.hearing.text.strip()[:60]
+        found = [Place(slot, row, text).given(value) for row in rows or slot.next_rows or (slot.next_row,) if row]
+        return FoundValues(tuple(found), plain=True)
 
     def _is_of_row(self, span: TextSpan, slot: ExpectedSlot) -> bool:
         return span.is_value and span.amount is not None and isinstance(fit(span.amount, Place(slot, 1, "")), Given)
