@@ -13,6 +13,7 @@ from bot.bench.place import Exchange
 from bot.bench.suite import UtteranceCase
 from engine.entries.row_numbers import MOST_ROWS
 from engine.facts import write_fact
+from engine.intents import Topic
 from engine.messages import Answered, Asked, Commanded, LeavingOut, Opened, Reported
 from engine.quantities import UNITS, Measure
 
@@ -130,6 +131,8 @@ def _said_otherwise(case: UtteranceCase, outcome: CaseOutcome) -> bool:
         return bool(outcome.skipped) and not outcome.kept
     if case.does is not None:
         return any(isinstance(one, Commanded) and one.command == case.does for one in entries)
+    if case.asks == Topic.EMERGENCY:
+        return any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in entries)
     if outcome.kept or outcome.noted or outcome.undone or (outcome.skipped and "omit" not in (case.reply or "")):
         return False
     if case.asks is not None:

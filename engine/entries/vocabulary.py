@@ -135,6 +135,17 @@ class Loose(Part):
     run_on: tuple[str, ...]
 
 
+class Danger(Part):
+    """Words of exposure, poisoning, fire and spills: ``signs`` and ``spills`` by themselves, ``beings`` beside
+    ``harms``; ``innocent`` sayings only sound so."""
+
+    signs: Phrases
+    spills: Phrases
+    beings: Phrases
+    harms: Phrases
+    innocent: Phrases
+
+
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
 
 
@@ -173,6 +184,7 @@ class Vocabulary(Part):
     times: Times
     answers: Answers
     dials: Dials
+    danger: Danger
     loose: Loose
     sound_alikes: tuple[Pair, ...]
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from engine.understanding.clauses import Clause
 from engine.understanding.meaning import VALUE
-from engine.understanding.spans import is_amount
+from engine.understanding.spans import SpanKind, TextSpan, is_amount
 
 LEFT, REFILLED = "report:left", "report:refilled"
 PAIRED = frozenset({"report:left", "report:level", "report:refilled", "report:caught"})
@@ -19,7 +19,7 @@ def agreed(cut: Sequence[Clause]) -> list[Clause]:
     found = list(cut)
     for place in range(len(found) - 1):
         one, other = found[place : place + 2]
-        if one.meaning == REFILLED and other.meaning == LEFT and not any(is_amount(span) for span in one.spans):
+        if one.meaning == REFILLED and other.meaning == LEFT and not any(map(_weighs, one.spans)):
             other = replace(other, shares={REFILLED: other.sure})
             found[place + 1] = other
         if one.meaning == other.meaning:
@@ -27,6 +27,10 @@ def agreed(cut: Sequence[Clause]) -> list[Clause]:
             found[place] = replace(found[place], shares={**one.shares, one.meaning: sure})
             found[place + 1] = replace(other, shares={**other.shares, other.meaning: sure})
     return found
+
+
+def _weighs(span: TextSpan) -> bool:
+    return span.kind in (SpanKind.AMOUNT, SpanKind.LEVEL)
 
 
 def grouped(cut: Sequence[Clause]) -> list[list[Clause]]:

@@ -17,6 +17,7 @@ _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
 _EDGES = " \"'“”.,;:!?"
 MOST_WORDS = 5
 FEW_WORDS = 5
+LONGEST_ARTICLE = 3
 SHORT = 2
 """So few words with nothing that leads to a name are the name."""
 
@@ -109,9 +110,15 @@ def _led(hearing: Hearing, text: str) -> str | None:
     begins = starts(hearing)
     if not begins:
         return None
-    said = hearing.text[hearing.tokens[max(begins)].start :]
+    said = hearing.text[hearing.tokens[_with_capital_article(hearing, max(begins))].start :]
     said = _without_tail(_CLAUSE.sub("", said), hearing).strip(_EDGES)
     return said if said and said in text and len(said.split()) <= MOST_WORDS else None
+
+
+def _with_capital_article(hearing: Hearing, begin: int) -> int:
+    """Where a name begins: with its article where that has a capital, "le decimos La Loma"."""
+    before = hearing.tokens[begin - 1].text if begin else ""
+    return begin - 1 if 1 < len(before) <= LONGEST_ARTICLE and before.istitle() and begin > 1 else begin
 
 
 def starts(hearing: Hearing) -> list[int]:

@@ -116,7 +116,9 @@ def _is_alone(
     """Whether behind what is said of a row only its value stands: "8 come up light. 59"."""
     end = next(number for number, span in enumerate(spans) if span is mark)
     after = [span for span in spans[end + 1 :] if span.kind is not SpanKind.BREAK]
-    return end > place + 1 and len(after) == 1 and is_value(after[0])
+    values = [span for span in after if span.kind is not SpanKind.WORD]
+    few = len(after) - len(values) <= 1 and after[-1:] == values
+    return end > place + 1 and len(values) == 1 and few and is_value(values[0])
 
 
 def _list_leads_to_value(

@@ -32,6 +32,7 @@ from engine.messages import (
 )
 from engine.understanding.classifier import load_classifier
 from engine.understanding.clauses import Clause, clauses, pieces, says_something
+from engine.understanding.danger import sounds_dangerous
 from engine.understanding.evidence import Evidence
 from engine.understanding.grouping import agreed, grouped
 from engine.understanding.inferring import and_others, doubtful
@@ -88,9 +89,30 @@ class Free(Evidence):
 
     def entries(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """The entries; None where the strict reading stands."""
+        if sounds_dangerous(self.hearing) and not self._is_capital_name(strict):
+            return self._in_danger(strict)
+        return self._otherwise(strict)
+
+    def _in_danger(self, strict: Sequence[Entry]) -> tuple[Entry, ...]:
+        """Whom to call, before what else is told; what would have to be asked about waits, and so do names."""
+        told = self._otherwise(strict)
+        left = [one for one in (strict if told is None else told) if isinstance(one, Given | Reported)]
+        kept = [one for one in left if one.doubt is None and not self._is_name(one)]
+        return (*kept, Asked(topic=Topic.EMERGENCY))
+
+    def _is_capital_name(self, strict: Sequence[Entry]) -> bool:
+        """Whether a few words with capitals answer what asks for a name: a field may be called "Dead Horse"."""
+        words = self.text.split()
+        return any(map(self._is_name, strict)) and len(words) < MOST_BEFORE + 2 and all(word[0].isupper() for word in words)
+
+    def _is_name(self, entry: Entry) -> bool:
         names = self.expectation.asking is Asking.SLOT and self.expectation.slots[0].kind is SlotKind.TEXT
+        return isinstance(entry, Given) and names and entry.slot == self.expectation.slots[0].name
+
+    def _otherwise(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         if not self.hearing.tokens or len(self.hearing.tokens) > MOST_WORDS:
             return None
+        names = self.expectation.asking is Asking.SLOT and self.expectation.slots[0].kind is SlotKind.TEXT
         if names and any(isinstance(one, Given) for one in strict):
             return self._instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
@@ -135,9 +157,9 @@ class Free(Evidence):
         slot = self.expectation.slots[0]
         answers = self.vocabulary.answers
         meant = option_called(slot, answers.yes if strict[0].yes else answers.no)
-        if slot.per_row or meant is None:
+        if meant is None or (slot.per_row and slot.next_row is None):
             return None
-        return Given(slot=slot.name, value=meant, said=self.text.strip()[:60])
+        return Given(slot=slot.name, row=slot.next_row, value=meant, said=self.text.strip()[:60])
 
     # ---- meanings
 
@@ -161,7 +183,9 @@ class Free(Evidence):
         words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
         asks = any(word in self.vocabulary.loose.asking for word in words[:MOST_BEFORE])
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
-        return asks or (small and len(words) > MOST_BEFORE + 1)
+        slot = self.expectation.slots[0]
+        counted = name is not None and name.isdigit() and slot.role != LOT
+        return asks or counted or (small and len(words) > MOST_BEFORE + 1)
 
     def _name_and_more(self) -> tuple[Entry, ...]:
         """A name with the answer to what is asked next behind a comma: "River Bottom, 62 acres"."""

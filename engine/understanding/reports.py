@@ -245,7 +245,7 @@ class Clauses:
             case _ if report in MEASURED:
                 found = [(self.of(span, MEASURED[report]), span) for span in free]
                 told = [(measure, span) for measure, span in found if measure is not None]
-                told = told or self._at_number(report, spans)
+                told = told or self._at_number(report, spans) or self._one_of_time(report, spans)
                 with_units = [one for one in told if one[1].kind is SpanKind.AMOUNT] or told
                 if not with_units:
                     return None, True
@@ -272,6 +272,13 @@ class Clauses:
                     if (measure := self.of(number, MEASURED[report])) is not None:
                         return [(measure, number)]
         return []
+
+    def _one_of_time(self, report: Report, spans: Sequence[TextSpan]) -> list[tuple[Measure, TextSpan]]:
+        """ "Remind me every hour": one of the unit that is named without a number."""
+        units = [unit for unit in self._said_in(spans) if UNITS[unit].dimension is Dimension.TIME]
+        if report is not Report.LOOKS or len(units) != 1:
+            return []
+        return [(Measure(value=1.0, unit=units[0]), replace(spans[-1], kind=SpanKind.AMOUNT))]
 
     def _name(self, report: Report, spans: Sequence[TextSpan]) -> str | None:
         """A name told before, or what stands out as one."""

@@ -96,11 +96,15 @@ class Scanner:
             if self._is_range_of_rows(place):
                 return
             for end, moment in self.clocks.moments(place):
-                if self._is_row_and_amount(place, end):
+                if self._is_row_and_amount(place, end) or self._goes_on_with_rows(end):
                     continue
                 if any(later > end for inside in range(place, end) for later in self._measured(inside)):
                     continue
                 yield TextSpan(SpanKind.MOMENT, place, end, "<moment>", moment=moment)
+
+    def _goes_on_with_rows(self, end: int) -> bool:
+        """Whether more numbers follow what looks like an hour: "a la 1 2 y 3"."""
+        return end < len(self.hearing.tokens) and self.hearing.tokens[end].is_number
 
     def _is_row_and_amount(self, place: int, end: int) -> bool:
         """ "1: 25" with a gap behind the colon is row 1 with 25, not a time."""
