@@ -26,14 +26,14 @@ from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold, tokenize
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import RowhandError
-from engine.expectation import Expectation, SlotKind
+from engine.expectation import Asking, Expectation, SlotKind
 from engine.understanding.classifier import FILE, Classifier
 from engine.understanding.clauses import clauses
 from engine.understanding.features import features
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
 from engine.understanding.scanner import Scanner
 from engine.understanding.spans import SpanKind, TextSpan
-from engine.understanding.spelling import is_misspelt
+from engine.understanding.spelling import is_misspelt, mended, written_out
 
 USAGE_EXIT = 2
 ROUNDS = 2
@@ -83,7 +83,12 @@ def taught(stage: SuiteStage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
 
 
 def _spans(text: str, expected: Expectation) -> tuple[TextSpan, ...]:
-    return Scanner(Hearing(text, expected, load_vocabulary(expected.language))).spans()
+    """The spans of a sentence as it is read: with known spellings put right, and no other word."""
+    vocabulary = load_vocabulary(expected.language)
+    names = expected.asking is Asking.SLOT and expected.slots[0].kind is SlotKind.TEXT
+    written = text if names else written_out(text, vocabulary)
+    meant = mended(written, vocabulary, lambda _: True, expected.rows or 0, bool(expected.reports))
+    return Scanner(Hearing(meant.text, expected, vocabulary)).spans()
 
 
 def meanings_of(case: UtteranceCase, expectation: Expectation) -> frozenset[str]:

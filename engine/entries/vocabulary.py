@@ -76,7 +76,8 @@ class Loose(Part):
     said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
     ``conditions`` of what would have to be, ``contrasts`` and ``concludes`` stand before what is meant after all,
     ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
-    ``mentions`` are words for a slot by its name where what was told is put right, ``run_on`` words lead to rows that they belong with, ``relatives`` begin what is said of
+    ``mentions`` are words for a slot by its name where what was told is put right, ``run_on`` words lead to rows that they belong with, ``determiners`` only point at
+    one, ``passes`` go past a question, ``relatives`` begin what is said of
     the rows right before. ``other_units`` measure what no question asks for; ``steps`` are those of a dial in words. ``owners`` are endings by which a row's number is said to have something: "row 2's full". ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
@@ -133,6 +134,8 @@ class Loose(Part):
     mentions: dict[str, Phrases]
     relatives: tuple[str, ...]
     run_on: tuple[str, ...]
+    determiners: tuple[str, ...]
+    passes: Phrases
 
 
 class Danger(Part):

@@ -18,7 +18,7 @@ from engine.understanding.limits import LIMITS, MeaningLimits
 from engine.understanding.meaning import OTHER, VALUE, possible
 from engine.understanding.repair import Repaired, repaired
 from engine.understanding.scanner import Scanner
-from engine.understanding.spans import TextSpan, is_telling
+from engine.understanding.spans import SpanKind, TextSpan, is_telling
 from engine.understanding.spelling import Spelled, mended
 
 REMAINING = "report:remaining"
@@ -39,7 +39,8 @@ class Evidence:
 
     @cached_property
     def spelled(self) -> Spelled:
-        rows, reporting = self.expectation.rows or 0, bool(self.expectation.reports)
+        chosen = any(slot.per_row and slot.options for slot in self.expectation.slots)
+        rows, reporting = self.expectation.rows or 0, bool(self.expectation.reports) or chosen
         options = (option for slot in self.expectation.slots[:1] for option in slot.options)
         answers = frozenset(fold(word) for option in options for said in option.words for word in said.split())
         return mended(self.text, self.vocabulary, self.classifier.knows, rows, reporting, answers)
@@ -85,6 +86,14 @@ class Evidence:
             key in self.vocabulary.loose.trouble
             and any(before in self.vocabulary.loose.not_words for before in keys[max(0, place - NEAR) : place])
             for place, key in enumerate(keys)
+        )
+
+    def denies_rows(self, spans: Sequence[TextSpan]) -> bool:
+        """Whether rows are said not to be those: "it wasn't row 2"."""
+        loose = self.vocabulary.loose
+        return any(
+            span.kind is SpanKind.ROWS and any(one.key in loose.not_words for one in spans[max(0, place - 1) : place])
+            for place, span in enumerate(spans)
         )
 
     def turned(self, spans: Sequence[TextSpan]) -> bool:

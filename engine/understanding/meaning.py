@@ -40,8 +40,8 @@ def _possible(expectation: Expectation) -> Iterator[str]:
         yield from (YES, NO)
     yield from (
         f"option:{slot.name}.{option.key}"
-        for slot in (*expectation.slots, *expectation.ahead)
-        if slot.kind is SlotKind.CHOICE
+        for slot in slots
+        if slot.kind is SlotKind.CHOICE and (slot not in expectation.known or not slot.per_row)
         for option in slot.options
     )
     if not expectation.reports and expectation.rows:

@@ -32,7 +32,7 @@ def _with_lot(entries: Sequence[Entry]) -> list[Entry]:
     return [one for one in entries if one not in lots or (isinstance(one, Reported) and one.value)]
 
 
-ONE_AT_A_TIME = frozenset({Report.PLANTED, Report.REMAINING, Report.SPEED, Report.RATE})
+ONE_AT_A_TIME = frozenset({Report.LOT, Report.PLANTED, Report.REMAINING, Report.SPEED, Report.RATE})
 """Reports of which only one can be so."""
 
 

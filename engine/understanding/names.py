@@ -75,7 +75,7 @@ def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows
 def _without_kind(name: str | None, hearing: Hearing) -> str | None:
     """ "Hanley field" is the field Hanley."""
     first, _, last = (name or "").rpartition(" ")
-    return first if first and fold(last) in hearing.vocabulary.naming.generic else name
+    return first if first and last == last.lower() and fold(last) in hearing.vocabulary.naming.generic else name
 
 
 def person_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:

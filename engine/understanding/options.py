@@ -22,13 +22,15 @@ def options(
     ``excepted`` are rows that the clause before took out, which are meant where no others are named.
     """
     name, _, key = clause.meaning.partition(":")[2].partition(".")
-    slots = (*hearing.expectation.slots, *hearing.expectation.ahead)
+    slots = (*hearing.expectation.slots, *hearing.expectation.ahead, *hearing.expectation.known)
     slot = next((one for one in slots if one.name == name), None)
     if slot is None or keep is None:
         return None
     said = hearing.text.strip()[:60]
     mixed = slot.per_row and _says_rows_and_others(clause.spans)
     doubt = None if keep and not mixed and not _names_another(hearing, slot, key, clause) else DoubtReason.INFERRED
+    if slot in hearing.expectation.known:
+        return (Given(slot=name, value=key, said=said, doubt=DoubtReason.INFERRED, correcting=True),)
     if not slot.per_row:
         return (Given(slot=name, value=key, said=said, doubt=doubt),)
     told = repaired(clause.spans, hearing)

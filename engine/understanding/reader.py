@@ -11,6 +11,7 @@ from engine.entries.exception import with_exceptions
 from engine.entries.fitting import is_usual
 from engine.entries.name import as_before
 from engine.entries.naming import named
+from engine.entries.phrase import Phrases
 from engine.entries.reader import read
 from engine.entries.tokens import MOST_CHARACTERS, fold
 from engine.entries.vocabulary import Vocabulary
@@ -117,7 +118,7 @@ class Free(Evidence):
             return self._instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
-        if any(map(self._is_no_person, strict)):
+        if any(map(self._is_no_person, strict)) or self._means_all(strict):
             return self._found()
         if not any(isinstance(one, Unclear) for one in strict):
             return self._turned_round(strict)
@@ -126,6 +127,12 @@ class Free(Evidence):
         partly = firm or not all(isinstance(one, Unclear) for one in strict)
         told = all(isinstance(one, Given | Reported) for one in found or ())
         return None if partly and not (found and told) else found
+
+    def _means_all(self, strict: Sequence[Entry]) -> bool:
+        """Whether what was taken for the last row is all of them: "las ocho"."""
+        last = self.hearing.every_row[-1:]
+        told = any(isinstance(one, Reported) and one.rows == last for one in strict)
+        return told and any(span.every for span in self.spans)
 
     def _is_no_person(self, entry: Entry) -> bool:
         """Whether what a pattern took for somebody's name is an ordinary word: "sigue tapado"."""
@@ -176,6 +183,7 @@ class Free(Evidence):
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
         sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept and not self._is_odd(name)
+        sure = sure and not (name is None and slot.role == LOT) and not self.unreal(self.spans)
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
 
     def _is_odd(self, name: str | None) -> bool:
@@ -206,8 +214,8 @@ class Free(Evidence):
 
     def _found(self) -> tuple[Entry, ...] | None:
         """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
-        if self._skips():
-            return (Commanded(command=Command.SKIP),)
+        if (command := self._plain_command()) is not None:
+            return (Commanded(command=command),)
         found: list[Entry] = []
         whole = True
         excepted: tuple[int, ...] = ()
@@ -218,8 +226,12 @@ class Free(Evidence):
             excepted = self._taken_out(group)
             entries = () if entries and _elaborates(entries, found, group) else entries
             entries = None if entries and found and self._is_no_question(entries, group) else entries
+            if entries == () and self.excepted and self._denies(group):
+                entries = (Reported(report=Report.STOPPED, rows=self.excepted, said=self.text[:60], doubt=DoubtReason.INFERRED),)
             whole = whole and (entries is not None or all(map(self._is_remark, group)))
             found = and_others(found, entries or (), group)
+        if any(isinstance(one, Given | Reported) for one in found):
+            found = [one for one in found if not (isinstance(one, Answered) and one.yes)]
         if not found:
             return () if whole else None
         if not whole:
@@ -228,15 +240,21 @@ class Free(Evidence):
             found = [doubtful(one) for one in found]
         return with_rest(with_exceptions(merged(found))) or None
 
-    def _skips(self) -> bool:
-        """Whether one piece of a sentence without amounts is a plain word for going on."""
-        if self.expectation.asking is not Asking.SLOT or any(map(is_telling, self.spans)) or self.turned(self.spans[:0]):
-            return False
+    def _plain_command(self) -> Command | None:
+        """A plain word for going on, or for taking back, as one whole piece of a sentence that tells no amount."""
         parts = [[span for span in part if span.kind is SpanKind.WORD] for part in pieces(self.spans)]
-        said = self.vocabulary.commands[Command.SKIP]
-        return any(
-            match.end == part[-1].end for part in parts if part for match in self.hearing.find(said, part[0].start)
-        )
+        told = any(is_amount(span) and span.row is None for span in self.spans)
+
+        def says(phrases: Phrases) -> bool:
+            found = ((part, match) for part in parts if part for match in self.hearing.find(phrases, part[0].start))
+            return any(match.end == part[-1].end for part, match in found)
+
+        if told or self.is_question:
+            return None
+        if says(self.vocabulary.commands[Command.SCRATCH]) and len(parts) > 1:
+            return Command.SCRATCH
+        asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans))
+        return Command.SKIP if asks and says(self.vocabulary.loose.passes) else None
 
     def _split(self, clause: Clause) -> list[Clause]:
         """A clause in its pieces where two of them plainly tell different things."""
@@ -331,6 +349,11 @@ class Free(Evidence):
         ) * 2 > len(words)
         return () if clause.sure >= self.limits.ignored and not strange and not self._troubled(clause) else None
 
+    def _denies(self, group: Sequence[Clause]) -> bool:
+        """Whether something is denied of rows that were taken out: "all good but 6, that one won't drop"."""
+        reports = Report.STOPPED in self.expectation.reports
+        return reports and any(self.denied(clause.spans) for clause in group)
+
     def _is_no_question(self, entries: Sequence[Entry], group: Sequence[Clause]) -> bool:
         """Whether what was taken for a question, beside something that is told, names a trouble: it may be told too."""
         words = {span.key for clause in group for span in clause.spans}
@@ -401,6 +424,7 @@ class Free(Evidence):
             return None
         turned = self.denied(clause.spans) if report in _FINE else self.denies_trouble(clause.spans)
         like = max((clause.shares.get(one, 0.0) for one in ALIKE.get(clause.meaning, ())), default=0.0)
+        turned = turned or self.denies_rows(clause.spans)
         nameless = report in PEOPLE and made.reports[0].value is None and clause.sure < self.limits.nameless
         keep = level and not nameless and made.plain and not turned and not self.told.denied and like < self.limits.alike
         return made.reports if keep else tuple(doubtful(one) for one in made.reports)

@@ -26,6 +26,7 @@ class Scanner:
         self.words = hearing.vocabulary
         self.loose = hearing.vocabulary.loose
         self.reporting = hearing.expectation.asking is Asking.REPORT or bool(hearing.expectation.reports)
+        self.rows_told = self.reporting or any(slot.per_row for slot in hearing.expectation.slots)
         self.clocks = Telling(hearing).clocks
         self.rows = RowSpans(hearing, self.reporting)
         self.amounts = AmountSpans(hearing, self.reporting)
@@ -37,9 +38,22 @@ class Scanner:
             span = self._longest(place)
             found.append(span)
             place = span.end
+        found = list(self._without_determiners(found))
         ranged = ranges(_half_full(self.amounts.compounds(found)), self.hearing)
         listed = lists(ranged, len(self.hearing.every_row)) if self.reporting else ranged
         return tuple(self._parted(exceptions(listed, self.hearing)))
+
+    def _without_determiners(self, spans: Sequence[TextSpan]) -> Iterator[TextSpan]:
+        """A row's number with the word before it that only points at it: "la 2"."""
+        determiner: TextSpan | None = None
+        for place, span in enumerate(spans):
+            after = spans[place + 1] if place + 1 < len(spans) else None
+            points = after is not None and after.row is not None and self._is_row(after)
+            if points and span.key in self.loose.determiners and self.rows_told:
+                determiner = span
+                continue
+            yield span if determiner is None else replace(span, start=determiner.start)
+            determiner = None
 
     def _parted(self, spans: Iterable[TextSpan]) -> Iterator[TextSpan]:
         """What is said of the rows that are taken out stands apart: "all but 8, which is off"."""

@@ -14,6 +14,7 @@ from engine.understanding.clauses import pieces
 from engine.understanding.contrast import meant_after_all
 from engine.understanding.dial_values import dial_in
 from engine.understanding.lone_units import one_of
+from engine.understanding.meaning import NUMBERED
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.repair import Repaired
 from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, named_rows
@@ -89,10 +90,17 @@ class Values:
         if named:
             first = [one for one in (*slots, *known) if one[0].name in named]
             return [*first, *(one for one in slots if one not in first)]
+        if latest is not None and slots and self._puts_right() and slots[0][0].kind not in NUMBERED:
+            before = [one for one in known if one[0].name == latest.slot]
+            return [*before, *slots]
         if self.told.correcting and latest is not None:
             corrected = [one for one in (*slots, *known) if one[0].name == latest.slot]
             return [*corrected, *(one for one in slots if one not in corrected)]
         return slots
+
+    def _puts_right(self) -> bool:
+        said = self.hearing.says(self.hearing.vocabulary.past) or self.hearing.says(self.hearing.vocabulary.loose.repairs)
+        return self.told.correcting or self.told.mended or said
 
     def _of_rows(self, slots: list[tuple[ExpectedSlot, bool]]) -> list[tuple[ExpectedSlot, bool]]:
         """What was told of rows before goes first where rows are named and nothing is asked of rows: "row 2 got 25"."""
@@ -106,9 +114,11 @@ class Values:
 
     def _named(self) -> set[str]:
         """The slots that are named; what only mentions one does so where something is put right."""
-        puts_right = self.told.correcting or self.told.mended or self.hearing.says(self.hearing.vocabulary.past)
-        mentions = self.hearing.vocabulary.loose.mentions if puts_right else {}
+        mentions = self.hearing.vocabulary.loose.mentions
+        first = self.expectation.slots[:1]
+        later = {slot.name for slot in self.expectation.ahead if first and first[0].kind not in NUMBERED}
         mentioned = {slot for slot, phrases in mentions.items() if self.hearing.says(phrases)}
+        mentioned = mentioned if self._puts_right() else mentioned & later
         near = [span for part in pieces(self.told.spans) if any(one.is_value for one in part) for span in part]
         return mentioned | {
             str(capture.value)
