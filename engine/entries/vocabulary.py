@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
 from engine.definitions import Definition, PlacedError, dialogs_directory, read_definition
+from engine.entries.free_words import Danger, Loose
 from engine.entries.number_words import Dials, Numbers, Part, Times
 from engine.entries.pattern import Choice, Node, Rule, openings, phrase, walk
 from engine.entries.phrase import Phrase, Phrases, SomePhrases, placed, rules_of, spoken
@@ -68,85 +69,6 @@ class Answers(Part):
     no: Phrases
     neither: Phrases
     chosen: tuple[Phrases, ...]
-
-
-class Loose(Part):
-    """Words by which people's own sentences are taken apart. ``every`` and ``rest`` are ways to say rows, ``ordinals``
-    of one row (-1 is the last); ``except_words`` and ``range_words`` stand between rows, ``repairs`` between what was
-    said wrongly and what is right, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
-    ``conditions`` of what would have to be, ``contrasts`` and ``concludes`` stand before what is meant after all,
-    ``doubts`` of what is not sure. ``on_words`` lead from a value to its row. ``before_pronoun`` makes "one" no number.
-    ``mentions`` are words for a slot by its name where what was told is put right, ``run_on`` words lead to rows that they belong with, ``determiners`` only point at
-    one, ``passes`` go past a question, ``relatives`` begin what is said of
-    the rows right before. ``other_units`` measure what no question asks for; ``steps`` are those of a dial in words. ``owners`` are endings by which a row's number is said to have something: "row 2's full". ``short`` is written for other words, or for none, wherever no name is asked for.
-    """
-
-    every: Phrases
-    rest: Phrases
-    ordinals: dict[Annotated[str, Field(pattern=r"^-?\d+$")], Phrases]
-    except_words: tuple[str, ...]
-    after_except: tuple[str, ...]
-    weak_except: tuple[str, ...]
-    range_words: tuple[str, ...]
-    on_words: tuple[str, ...]
-    repairs: Phrases
-    not_words: tuple[str, ...]
-    unreal: Phrases
-    conditions: Phrases
-    contrasts: Phrases
-    concludes: Phrases
-    doubts: Phrases
-    asking: tuple[str, ...]
-    pronouns: tuple[str, ...]
-    before_pronoun: tuple[str, ...]
-    nouns: tuple[str, ...]
-    bags: tuple[str, ...]
-    counted: tuple[str, ...]
-    vague: Phrases
-    bounds: tuple[str, ...]
-    trouble: tuple[str, ...]
-    lot: tuple[str, ...]
-    single: tuple[str, ...]
-    full: tuple[str, ...]
-    spelled: dict[str, str]
-    short: dict[str, str]
-    whole: Phrases
-    sets: dict[Literal["odd", "even", "first", "last", "middle", "outside", "inner"], Phrases]
-    ranges: Phrases
-    denies: tuple[str, ...]
-    denies_all: tuple[str, ...]
-    owners: tuple[str, ...]
-    copulas: tuple[str, ...]
-    per: tuple[str, ...]
-    over: dict[str, Phrases]
-    minute: Phrases
-    compared: Phrases
-    articles: tuple[str, ...]
-    weak_units: tuple[str, ...]
-    after_weak: tuple[str, ...]
-    not_first: tuple[str, ...]
-    not_all: tuple[str, ...]
-    untimely: Phrases
-    nothing: Phrases
-    no_catch: Phrases
-    other_units: tuple[str, ...]
-    steps: dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]
-    mentions: dict[str, Phrases]
-    relatives: tuple[str, ...]
-    run_on: tuple[str, ...]
-    determiners: tuple[str, ...]
-    passes: Phrases
-
-
-class Danger(Part):
-    """Words of exposure, poisoning, fire and spills: ``signs`` and ``spills`` by themselves, ``beings`` beside
-    ``harms``; ``innocent`` sayings only sound so."""
-
-    signs: Phrases
-    spills: Phrases
-    beings: Phrases
-    harms: Phrases
-    innocent: Phrases
 
 
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]

@@ -14,13 +14,14 @@ def meant_after_all(
 ) -> tuple[list[TextSpan], bool]:
     """The values without those that were said only to be replaced, and whether that is plain: something is taken back
     in so many words, or what was said first is told of another time."""
+    loose = hearing.vocabulary.loose
     left: list[TextSpan] = []
     plain = True
     for value in values:
         before = left[-1] if left else None
-        if before is not None and _says(hearing.vocabulary.loose.unreal, _between(spans, before, value), hearing):
-            if not _is_past(spans, before, hearing):
-                continue
+        past = before is not None and _says(loose.unreal, _between(spans, before, value), hearing)
+        if past and before is not None and not _is_past(spans, before, hearing):
+            continue
         if before is not None and (between := _between(spans, before, value)) and _turns(between, hearing):
             plain = plain and (_takes_back(between, hearing) or _is_past(spans, before, hearing))
             left.pop()

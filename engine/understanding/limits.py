@@ -13,11 +13,11 @@ class MeaningLimits:
     """Shares from 0 to 1.
 
     ``kept``: a value or a report is kept; ``asked``: it is asked about; ``asked_unreal``: so it is where it is told as
-    a question or as not so now; ``chosen``: a closed answer (``chosen_denied`` beside a word of denial); from ``alike`` on a like
-    meaning makes a report doubtful; ``acted``: commands and answers; ``moved``: those by which
-    something is lost or left; ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk
-    (``ignored_rows`` where it names a row during a shift); ``remark``: talk beside something that is clear; ``piece``: one piece of what is talk as a whole
-    (``piece_kept`` to keep it); ``name_kept``: a name; ``nameless``: a person whose name is not found.
+    a question or as not so now; ``chosen``: a closed answer (``chosen_denied`` beside a word of denial); from ``alike``
+    on a like meaning makes a report doubtful; ``acted``: commands and answers; ``moved``: those by which something is
+    lost or left; ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk (``ignored_rows`` where it
+    names a row during a shift); ``remark``: talk beside something that is clear; ``piece``: one piece of what is talk
+    as a whole (``piece_kept`` to keep it); ``name_kept``: a name; ``nameless``: a person whose name is not found.
     """
 
     kept: float = 0.65

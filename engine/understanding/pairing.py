@@ -69,9 +69,7 @@ def _has_rows_of_its_own(spans: Sequence[TextSpan], place: int, on_words: Sequen
     return len(after) > 1 and after[0].key in on_words and after[1].kind is SpanKind.ROWS
 
 
-def _continues(
-    spans: Sequence[TextSpan], place: int, before: TextSpan, rows: int, on_words: Sequence[str]
-) -> bool:
+def _continues(spans: Sequence[TextSpan], place: int, before: TextSpan, rows: int, on_words: Sequence[str]) -> bool:
     """Whether rows go on a list behind a value: "15 pounds in 5 and 6"."""
     span = spans[place]
     is_row = span.kind is SpanKind.ROWS or (span.row is not None and span.row <= rows)
@@ -110,9 +108,7 @@ def _is_row(spans: Sequence[TextSpan], place: int, is_value: Callable[[TextSpan]
     return False
 
 
-def _is_alone(
-    spans: Sequence[TextSpan], place: int, mark: TextSpan, is_value: Callable[[TextSpan], bool]
-) -> bool:
+def _is_alone(spans: Sequence[TextSpan], place: int, mark: TextSpan, is_value: Callable[[TextSpan], bool]) -> bool:
     """Whether behind what is said of a row only its value stands: "8 come up light. 59"."""
     end = next(number for number, span in enumerate(spans) if span is mark)
     after = [span for span in spans[end + 1 :] if span.kind is not SpanKind.BREAK]

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from engine.clock import ClockTime
-from engine.entries.hearing import Hearing, total
+from engine.entries.hearing import total
 from engine.entries.phrase import Phrases
 from engine.entries.telling import TIMED
 from engine.messages import Report, Reported
-from engine.quantities import UNITS, Dimension, Measure
+from engine.quantities import Dimension
 from engine.understanding.names import name_told, person_told
 from engine.understanding.pairing import Pair, paired
+from engine.understanding.report_amounts import MEASURED, ReportAmounts
 from engine.understanding.report_details import lot_number, lot_of_refill, put_off, refill, said_in
-from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, named_rows
+from engine.understanding.spans import SpanKind, TextSpan, named_rows
 
 OF_ROWS = frozenset({
     Report.STOPPED, Report.RUNS, Report.HIGH, Report.GOOD, Report.LEFT, Report.LEVEL, Report.REFILLED, Report.CAUGHT,
@@ -23,17 +24,6 @@ OF_ROWS = frozenset({
 """Reports that say something of rows."""
 ROWS_NEEDED = frozenset({Report.STOPPED, Report.RUNS, Report.HIGH, Report.CAUGHT})
 """Reports that mean nothing without their rows."""
-MEASURED: dict[Report, tuple[Dimension, ...]] = {
-    Report.LEFT: (Dimension.MASS,),
-    Report.REFILLED: (Dimension.MASS,),
-    Report.CAUGHT: (Dimension.MASS,),
-    Report.PLANTED: (Dimension.AREA,),
-    Report.REMAINING: (Dimension.AREA,),
-    Report.SPEED: (Dimension.SPEED,),
-    Report.RATE: (Dimension.AREA_RATE, Dimension.ROW_RATE),
-    Report.LOOKS: (Dimension.AREA, Dimension.TIME),
-}
-"""What is told with a report; only of a refill it need not be."""
 TAKING = frozenset({*MEASURED, Report.REFILLED, Report.FIELD, Report.SNOOZED, Report.LEVEL})
 """Reports to which an amount belongs; beside any other it tells something more."""
 PEOPLE = frozenset({Report.HANDED_OVER, Report.DECIDED})
@@ -48,19 +38,8 @@ class ToldReports:
     plain: bool
 
 
-class Clauses:
+class Clauses(ReportAmounts):
     """Makes reports of clauses of one sentence."""
-
-    def __init__(self, hearing: Hearing, knows: Callable[[str], bool]) -> None:
-        self.hearing = hearing
-        self.knows = knows
-        self.words = hearing.vocabulary
-        self.rows = hearing.every_row
-        weak = self.words.loose.weak_units
-        self.units_at = [() if token.key in weak else tuple(hearing.units_at(place)) for place, token in enumerate(hearing.tokens)]
-        self.said = [unit for units in self.units_at for unit in units]
-        self.units = (*self.said, *hearing.expectation.units)
-        """A number without a unit beside others is of the same."""
 
     def told(self, report: Report, spans: Sequence[TextSpan], excepted: tuple[int, ...] = ()) -> ToldReports | None:
         """The reports that a clause tells; None where it lacks what they need. ``excepted`` rows were taken out."""
@@ -89,7 +68,10 @@ class Clauses:
         given |= {"value": value, "said": said_in(self.hearing, spans)}
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
         others = rest and report in (Report.STOPPED, Report.HIGH)
-        strays = len(self._said_in(spans)) > sum(span.kind is SpanKind.AMOUNT for span in spans) and report is Report.REFILLED
+        strays = (
+            len(self._said_in(spans)) > sum(span.kind is SpanKind.AMOUNT for span in spans)
+            and report is Report.REFILLED
+        )
         unused = []
         if report not in TAKING:
             told = [span for span in spans if span.is_value and span not in listed]
@@ -210,26 +192,6 @@ class Clauses:
         rows = named[0].rows or ((named[0].row,) if named[0].row else ())
         return [replace(pairs[0], rows=rows, every=named[0].every, rest=named[0].rest)]
 
-    def _measure(self, report: Report, span: TextSpan) -> Measure | None:
-        if report is Report.LEVEL:
-            if span.kind is SpanKind.LEVEL:
-                return span.measure
-            return total(span.amount, (Dimension.RATIO,)) if span.kind is SpanKind.AMOUNT and span.amount else None
-        return self.of(span, MEASURED[report])
-
-    def of(self, span: TextSpan, dimensions: tuple[Dimension, ...]) -> Measure | None:
-        """An amount of these dimensions; a bare number in the unit that such amounts were told in before."""
-        if span.amount is None or span.amount.unsaid:
-            return None
-        if span.kind is SpanKind.AMOUNT:
-            return total(in_terms_of(span.amount, dimensions, self.units), dimensions)
-        unit = self._usual_unit(dimensions)
-        number = float(span.amount.parts[0][0].value)
-        return Measure(value=number, unit=unit) if unit and len(span.amount.parts) == 1 else None
-
-    def _usual_unit(self, dimensions: tuple[Dimension, ...]) -> str | None:
-        return next((unit for unit in self.units if UNITS[unit].dimension in dimensions), None)
-
     def _value(self, report: Report, spans: Sequence[TextSpan], listed: Sequence[TextSpan]) -> tuple[object, bool]:
         """What is told with a report, and whether its unit was said."""
         free = [span for span in spans if span not in listed]
@@ -252,33 +214,6 @@ class Clauses:
                 return with_units[0][0], len(told) == 1 and self._is_of_its_own(report, with_units[0][1], spans)
             case _:
                 return None, True
-
-    def _is_of_its_own(self, report: Report, span: TextSpan, spans: Sequence[TextSpan]) -> bool:
-        """Whether an amount has its unit, or stands where no other units are said that it might be of."""
-        others = {UNITS[unit].dimension for unit in self._said_in(spans)} - {*MEASURED[report], Dimension.TIME}
-        return span.kind is SpanKind.AMOUNT or not others
-
-    def _said_in(self, spans: Sequence[TextSpan]) -> list[str]:
-        """The units that a clause names."""
-        places = range(spans[0].start, spans[-1].end) if spans else range(0)
-        return [unit for place in places for unit in self.units_at[place]]
-
-    def _at_number(self, report: Report, spans: Sequence[TextSpan]) -> list[tuple[Measure, TextSpan]]:
-        """ "Going at five": what looked like a time of day is the amount."""
-        for span in spans:
-            if span.kind is SpanKind.MOMENT:
-                for end, amount in self.hearing.amounts(span.start + 1):
-                    number = TextSpan(SpanKind.NUMBER, span.start + 1, end, "<number>", amount=amount)
-                    if (measure := self.of(number, MEASURED[report])) is not None:
-                        return [(measure, number)]
-        return []
-
-    def _one_of_time(self, report: Report, spans: Sequence[TextSpan]) -> list[tuple[Measure, TextSpan]]:
-        """ "Remind me every hour": one of the unit that is named without a number."""
-        units = [unit for unit in self._said_in(spans) if UNITS[unit].dimension is Dimension.TIME]
-        if report is not Report.LOOKS or len(units) != 1:
-            return []
-        return [(Measure(value=1.0, unit=units[0]), replace(spans[-1], kind=SpanKind.AMOUNT))]
 
     def _name(self, report: Report, spans: Sequence[TextSpan]) -> str | None:
         """A name told before, or what stands out as one."""

@@ -115,10 +115,12 @@ def exceptions(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
 
 
 def _without_all(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
-    """ "Fine except three": where no word for all is said and rows follow a word like "except", the others are meant."""
+    """ "Fine except three": where rows follow a word like "except" and none for all is said, the others are meant."""
     every = hearing.every_row
     for place, span in enumerate(spans):
-        strong = span.key in hearing.vocabulary.loose.except_words and span.key not in hearing.vocabulary.loose.weak_except
+        strong = (
+            span.key in hearing.vocabulary.loose.except_words and span.key not in hearing.vocabulary.loose.weak_except
+        )
         rows, end = _listed(spans, place + 1) if strong and place > 0 and every else ((), 0)
         before = spans[:place]
         if not rows or any(one.kind is SpanKind.ROWS or one.is_value for one in before) or not set(rows) <= set(every):

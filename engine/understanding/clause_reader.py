@@ -1,0 +1,160 @@
+"""What one clause of a typed sentence means, as entries: kept where it is plain, asked about where it is inferred."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from engine.entries.fitting import is_usual
+from engine.entries.naming import named
+from engine.entries.tokens import fold
+from engine.intents import Command, Report, Topic
+from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Opened, Reported
+from engine.understanding.clauses import Clause, pieces
+from engine.understanding.evidence import Evidence
+from engine.understanding.inferring import doubtful
+from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
+from engine.understanding.options import option_called, options
+from engine.understanding.questions import asked, left_out
+from engine.understanding.reports import PEOPLE, Clauses
+from engine.understanding.spans import SpanKind, is_amount, is_telling
+from engine.understanding.values import Values
+
+ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
+EMERGENCY = f"topic:{Topic.EMERGENCY}"
+MOVING = frozenset(
+    {DECLINED, *(f"command:{one}" for one in (Command.SCRATCH, Command.BACK, Command.CANCEL, Command.DONE))}
+)
+"""Meanings by which something is lost or left."""
+FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})
+"""Reports that a word of denial would turn round."""
+
+
+@dataclass
+class ClauseReader(Evidence):
+    """Reads the clauses of one sentence; ``excepted`` are rows that the clause before took out."""
+
+    excepted: tuple[int, ...] = ()
+
+    def meant(self, clause: Clause) -> tuple[Entry, ...] | None:  # noqa: PLR0912
+        """What a clause means, or None where that is not clear enough to act upon or to ask about."""
+        meaning, sure = clause.meaning, clause.sure
+        kind, _, what = meaning.partition(":")
+        if clause.shares.get(EMERGENCY, 0.0) >= (self.limits.emergency if meaning == OTHER else self.limits.acted):
+            return (Asked(topic=Topic.EMERGENCY),)
+        if meaning == OTHER:
+            return self._aside(clause)
+        if kind == "topic":
+            return asked(self.hearing, Topic(what), clause) if sure >= self.limits.answered else None
+        if kind == "report":
+            return self._reported(Report(what), clause)
+        if meaning == VALUE:
+            return self._values(clause)
+        doubts = len(clause.spans) == 1 and self.says(self.vocabulary.loose.doubts, clause.spans)
+        if kind == "option" and (doubts or sure < self.limits.acted):
+            return None
+        if kind == "option":
+            level = self.level(clause)
+            plain_no = {fold(one.say) for one in self.vocabulary.answers.no}
+            denied = self.denied([span for span in clause.spans if span.key not in plain_no])
+            sure_enough = sure >= (self.limits.chosen_denied if denied else self.limits.chosen)
+            sure_enough = sure_enough or self._begins_with_answer(what)
+            return options(self.hearing, clause, level and sure_enough, self.excepted)
+        if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
+            return None
+        if kind == "command":
+            return (Commanded(command=Command(what)),)
+        if kind == "open":
+            if self.unreal(clause.spans):
+                return None
+            return (Opened(dialog=what),)
+        match meaning:
+            case m if m == DECLINED:
+                return (Commanded(command=Command.SKIP),)
+            case m if m in (YES, NO):
+                denied = meaning == YES and self.denied(clause.spans)
+                return (Answered(yes=meaning == YES),) if not (self.is_question or denied) else None
+            case m if m in (LEFT_OUT, TAKEN_IN):
+                return left_out(self.hearing, clause, meaning == TAKEN_IN)
+            case m if m == NAME:
+                return named(self.hearing, self.expectation.slots[0], ())
+            case _:
+                return None
+
+    def _aside(self, clause: Clause) -> tuple[Entry, ...] | None:
+        """Nothing for talk; but what one piece of it plainly tells is not passed over."""
+        for part in pieces(clause.spans):
+            inside = Clause(tuple(part), self.weigh(part))
+            tells = inside.meaning == VALUE or inside.meaning.startswith("report:")
+            if tells and inside.sure >= self.limits.piece and any(is_telling(span) for span in part):
+                found = self.meant(inside) or ()
+                told = tuple(one for one in found if isinstance(one, Given | Reported))
+                alone = sum(is_amount(span) for span in clause.spans) <= 1
+                sure = inside.sure >= self.limits.piece_kept and alone and not self.turned(clause.spans)
+                if told:
+                    return told if sure else tuple(map(doubtful, told))
+        words = [span.key for span in clause.spans if span.kind is SpanKind.WORD]
+        strange = (len(words) <= 1 and bool(self.expectation.reports)) or sum(
+            not self.classifier.knows(word) for word in words
+        ) * 2 > len(words)
+        return () if clause.sure >= self.limits.ignored and not strange and not self._troubled(clause) else None
+
+    def _begins_with_answer(self, option: str) -> bool:
+        """Whether the sentence begins with a plain yes or no that is the word for this option."""
+        slot = self.expectation.slots[0]
+        answers = (self.vocabulary.answers.yes, self.vocabulary.answers.no)
+        words = [span for span in self.spans if span.kind is SpanKind.WORD]
+        alone = self.spans[:1] if len(words) != 1 else words
+        said = tuple(one for told in answers if self.says(told, alone) for one in told)
+        return option_called(slot, said) == option.partition(".")[2]
+
+    def _troubled(self, clause: Clause) -> bool:
+        """Whether a row is named in words that seem to be none of the program's business: they may be a report."""
+        rows = any(span.kind is SpanKind.ROWS for span in clause.spans)
+        return rows and bool(self.expectation.reports) and clause.sure < self.limits.ignored_rows
+
+    def _rather(self, report: Report, clause: Clause) -> Report:
+        """What is said of all rows but some without a word of trouble is good of them; so are rows that run where none
+        was down."""
+        but = any(span.key == "<all-but>" for span in clause.spans)
+        trouble = any(span.key in self.vocabulary.loose.trouble for span in clause.spans)
+        if report in (Report.STOPPED, Report.HIGH) and but and not trouble:
+            return Report.GOOD
+        every = any(span.every for span in clause.spans)
+        return Report.GOOD if report is Report.RUNS and every and len(self.expectation.down) <= 1 else report
+
+    def _values(self, clause: Clause) -> tuple[Entry, ...] | None:
+        told = replace(self.told, spans=tuple(span for span in clause.spans if span.end > span.start))
+        found = Values(self.hearing, told, self.classifier.knows).found()
+        level = self.level(clause, found.spans)
+        if level is None or not found.entries:
+            return None
+        keep = level and found.plain and not told.denied and not self.spelled.guessed
+        return tuple(self._checked(one, keep) for one in found.entries)
+
+    def _checked(self, entry: Entry, keep: bool) -> Entry:
+        if not isinstance(entry, Given) or entry.doubt is not None:
+            return entry
+        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.ahead)
+        slot = next(slot for slot in slots if slot.name == entry.slot)
+        if not is_usual(entry.value, slot):
+            return entry.model_copy(update={"doubt": DoubtReason.UNUSUAL})
+        return entry if keep else doubtful(entry)
+
+    def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
+        report = self._rather(report, clause)
+        level = self.level(clause)
+        made = (
+            Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted)
+            if level is not None
+            else None
+        )
+        if made is None:
+            return None
+        turned = self.denied(clause.spans) if report in FINE else self.denies_trouble(clause.spans)
+        like = max((clause.shares.get(one, 0.0) for one in ALIKE.get(clause.meaning, ())), default=0.0)
+        turned = turned or self.denies_rows(clause.spans)
+        nameless = report in PEOPLE and made.reports[0].value is None and clause.sure < self.limits.nameless
+        keep = (
+            level and not nameless and made.plain and not turned and not self.told.denied and like < self.limits.alike
+        )
+        return made.reports if keep else tuple(doubtful(one) for one in made.reports)

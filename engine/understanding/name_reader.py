@@ -1,0 +1,65 @@
+"""A name where one is asked for: what of a sentence it is, and whether the words are something else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.messages import Entry, Given
+from engine.understanding.clauses import Clause
+from engine.understanding.inferring import doubtful
+from engine.understanding.meaning import NAME, NUMBERED, OTHER
+from engine.understanding.names import name_in, starts
+from engine.understanding.sentence_reader import SentenceReader
+from engine.understanding.spans import SpanKind
+from engine.understanding.values import Values
+
+MOST_BEFORE = 3
+"""Words at the beginning of a sentence that may make it a question."""
+LOT = "lot"
+"""The role of a slot whose names are numbers as they are printed."""
+
+
+class NameReader(SentenceReader):
+    """Reads one sentence where a name is asked for."""
+
+    def instead_of_name(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
+        """Something else than a name where the words are that; what is half sure to be one is asked."""
+        if along := self._name_and_more():
+            return along
+        slot = self.expectation.slots[0]
+        whole = Clause(self.spans, self.weigh(self.spans))
+        name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
+        led = name is not None and starts(self.hearing)
+        if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
+            return self.meant(whole)
+        change = {} if name is None else {"value": name, "said": name, "doubt": None}
+        told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
+        sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept and not self._is_odd(name)
+        sure = sure and not (name is None and slot.role == LOT) and not self.unreal(self.spans)
+        return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
+
+    def _is_odd(self, name: str | None) -> bool:
+        """Whether a name may be none: it is asked for in the same words, or is in small letters in a long sentence."""
+        words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
+        asks = any(word in self.vocabulary.loose.asking for word in words[:MOST_BEFORE])
+        small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
+        slot = self.expectation.slots[0]
+        counted = name is not None and name.isdigit() and slot.role != LOT
+        return asks or counted or (small and len(words) > MOST_BEFORE + 1)
+
+    def _name_and_more(self) -> tuple[Entry, ...]:
+        """A name with the answer to what is asked next behind a comma: "River Bottom, 62 acres"."""
+        head, _, tail = self.text.partition(",")
+        slot, following = self.expectation.slots[0], self.expectation.ahead[:1]
+        if not following or following[0].kind not in NUMBERED or not any(map(str.isdigit, tail)):
+            return ()
+        after = self.expectation.model_copy(update={"slots": following, "ahead": self.expectation.ahead[1:]})
+        more = NameReader(tail.strip(), after, self.vocabulary, self.classifier)
+        found = Values(more.hearing, more.told, self.classifier.knows).found()
+        led = any(span.kind is SpanKind.AMOUNT for span in more.spans) or slot.role == LOT
+        told = [one for one in found.entries if isinstance(one, Given) and one.slot == following[0].name]
+        first = NameReader(head, self.expectation, self.vocabulary, self.classifier)
+        name = name_in(first.hearing, slot, slot.role == LOT, self.classifier.knows)
+        if name is None or not (found.plain and led) or len(told) != 1 or len(found.entries) != 1:
+            return ()
+        return (Given(slot=slot.name, value=name, said=head), *told)

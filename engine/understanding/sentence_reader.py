@@ -1,0 +1,141 @@
+"""A typed sentence in clauses: what all of them mean together, and what a part without a meaning does to the others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from engine.entries.doubt import with_rest
+from engine.entries.exception import with_exceptions
+from engine.entries.phrase import Phrases
+from engine.expectation import Asking
+from engine.intents import Command, Report
+from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Reported
+from engine.understanding.clause_reader import ClauseReader
+from engine.understanding.clauses import Clause, clauses, pieces, says_something
+from engine.understanding.grouping import agreed, grouped
+from engine.understanding.inferring import and_others, doubtful
+from engine.understanding.meaning import OTHER, VALUE
+from engine.understanding.merging import merged
+from engine.understanding.spans import SpanKind, is_amount, is_telling
+
+
+class SentenceReader(ClauseReader):
+    """Reads one sentence without regard to order and unknown words."""
+
+    def found(self) -> tuple[Entry, ...] | None:
+        """What all clauses mean; where a part has no meaning, what the others mean, asked about."""
+        if (command := self._plain_command()) is not None:
+            return (Commanded(command=command),)
+        found: list[Entry] = []
+        whole = True
+        excepted: tuple[int, ...] = ()
+        cut = [part for one in clauses(self.told.spans, self.weigh) for part in self._split(one)]
+        for group in grouped(agreed([self._surer(one) for one in cut])):
+            self.excepted = excepted
+            entries = self._meant_by(group)
+            excepted = self._taken_out(group)
+            entries = () if entries and _elaborates(entries, found, group) else entries
+            entries = None if entries and found and self._is_no_question(entries, group) else entries
+            if entries == () and self.excepted and self._denies(group):
+                entries = (
+                    Reported(
+                        report=Report.STOPPED, rows=self.excepted, said=self.text[:60], doubt=DoubtReason.INFERRED
+                    ),
+                )
+            whole = whole and (entries is not None or all(map(self._is_remark, group)))
+            found = and_others(found, entries or (), group)
+        if any(isinstance(one, Given | Reported) for one in found):
+            found = [one for one in found if not (isinstance(one, Answered) and one.yes)]
+        if not found:
+            return () if whole else None
+        if not whole:
+            found = [one for one in found if isinstance(one, Given | Reported | Asked)]
+        if not whole or any(isinstance(one, Given | Reported) and one.doubt is DoubtReason.INFERRED for one in found):
+            found = [doubtful(one) for one in found]
+        return with_rest(with_exceptions(merged(found))) or None
+
+    def _plain_command(self) -> Command | None:
+        """A plain word for going on, or for taking back, as one whole piece of a sentence that tells no amount."""
+        parts = [[span for span in part if span.kind is SpanKind.WORD] for part in pieces(self.spans)]
+        told = any(is_amount(span) and span.row is None for span in self.spans)
+
+        def says(phrases: Phrases) -> bool:
+            found = ((part, match) for part in parts if part for match in self.hearing.find(phrases, part[0].start))
+            return any(match.end == part[-1].end for part, match in found)
+
+        if told or self.is_question:
+            return None
+        if says(self.vocabulary.commands[Command.SCRATCH]) and len(parts) > 1:
+            return Command.SCRATCH
+        asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans))
+        return Command.SKIP if asks and says(self.vocabulary.loose.passes) else None
+
+    def _split(self, clause: Clause) -> list[Clause]:
+        """A clause in its pieces where two of them plainly tell different things."""
+        parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(clause.spans)]
+        sure = (part for part in parts if part.sure >= self.limits.piece and says_something(part.spans))
+        told = {_told(part) for part in sure if part.meaning.startswith(("report:", "option:", VALUE))}
+        return parts if len(told) > 1 else [clause]
+
+    def _surer(self, clause: Clause) -> Clause:
+        """A clause with a remark trailing behind is as sure as the piece that says the thing."""
+        parts = pieces(clause.spans)
+        if clause.sure >= self.limits.kept or len(parts) == 1:
+            return clause
+        shares = [
+            self.weigh(part) for part in parts if any(is_telling(span) for span in part) or clause.meaning != VALUE
+        ]
+        sure = max((share.get(clause.meaning, 0.0) for share in shares), default=0.0)
+        return clause if sure <= clause.sure else replace(clause, shares={**clause.shares, clause.meaning: sure})
+
+    def _taken_out(self, group: Sequence[Clause]) -> tuple[int, ...]:
+        """The rows that a clause said "but" of."""
+        but = [span for clause in group for span in clause.spans if span.key == "<all-but>"]
+        return tuple(row for row in self.hearing.every_row if row not in but[0].rows) if but else ()
+
+    def _meant_by(self, group: Sequence[Clause]) -> Sequence[Entry] | None:
+        if len(group) == 1:
+            return self.meant(group[0])
+        spans = tuple(span for clause in group for span in clause.spans)
+        meaning = group[0].meaning
+        return self.meant(Clause(spans, {meaning: min(clause.sure for clause in group)}))
+
+    def _denies(self, group: Sequence[Clause]) -> bool:
+        """Whether something is denied of rows that were taken out: "all good but 6, that one won't drop"."""
+        reports = Report.STOPPED in self.expectation.reports
+        return reports and any(self.denied(clause.spans) for clause in group)
+
+    def _is_no_question(self, entries: Sequence[Entry], group: Sequence[Clause]) -> bool:
+        """Whether what was taken for a question, beside something that is told, names a trouble: it may be told too."""
+        words = {span.key for clause in group for span in clause.spans}
+        asks = self.is_question or bool(words & set(self.vocabulary.loose.asking))
+        return (
+            all(isinstance(one, Asked) for one in entries)
+            and not asks
+            and bool(words & set(self.vocabulary.loose.trouble))
+        )
+
+    def _is_remark(self, clause: Clause) -> bool:
+        """Whether a clause without a clear meaning tells no amount and no rows, denies nothing and is most likely
+        talk, so that what is said beside it stands."""
+        tells = any(is_telling(span) or span.kind is SpanKind.MOMENT for span in clause.spans)
+        other = max((share for meaning, share in clause.shares.items() if meaning.startswith("report:")), default=0.0)
+        talk = clause.shares.get(OTHER, 0.0) >= self.limits.remark > other
+        return not tells and talk and not self.turned(clause.spans)
+
+
+def _elaborates(entries: Sequence[Entry], found: Sequence[Entry], group: Sequence[Clause]) -> bool:
+    """Whether a clause without rows says once more what is so of the rows before: "five's wet, rain got in"."""
+    if any(span.kind is SpanKind.ROWS or span.row is not None for clause in group for span in clause.spans):
+        return False
+    before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
+    return all(
+        isinstance(one, Given) and one.row is not None and (one.slot, str(one.value)) in before for one in entries
+    )
+
+
+def _told(clause: Clause) -> str:
+    """What a clause tells: of an option only its slot, unless it is said of rows."""
+    rows = any(span.kind is SpanKind.ROWS or span.row is not None for span in clause.spans)
+    return clause.meaning if rows else clause.meaning.partition(".")[0]
