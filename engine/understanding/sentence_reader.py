@@ -28,7 +28,7 @@ class SentenceReader(ClauseReader):
         if (command := self._plain_command()) is not None:
             return (Commanded(command=command),)
         found: list[Entry] = []
-        whole = True
+        whole, missing = True, False
         excepted: tuple[int, ...] = ()
         cut = [part for one in clauses(self.told.spans, self.weigh) for part in self._split(one)]
         for group in grouped(agreed([self._surer(one) for one in cut])):
@@ -43,12 +43,13 @@ class SentenceReader(ClauseReader):
                         report=Report.STOPPED, rows=self.excepted, said=self.text[:60], doubt=DoubtReason.INFERRED
                     ),
                 )
+            missing = missing or entries is None
             whole = whole and (entries is not None or all(map(self._is_remark, group)))
             found = and_others(found, entries or (), group)
         if any(isinstance(one, Given | Reported) for one in found):
             found = [one for one in found if not (isinstance(one, Answered) and one.yes)]
         if not found:
-            return () if whole else None
+            return None if missing else ()
         if not whole:
             found = [one for one in found if isinstance(one, Given | Reported | Asked)]
         if not whole or any(isinstance(one, Given | Reported) and one.doubt is DoubtReason.INFERRED for one in found):

@@ -12,7 +12,7 @@ from engine.messages import LANGUAGES, Language
 from tests.helpers.talking import Conversation, beginnings, library
 
 MISSES = 5
-NONSENSE: dict[Language, str] = {"en": "my cousin plays the banjo", "es": "el perro estornuda"}
+NONSENSE: dict[Language, str] = {"en": "my cousin plays the banjo", "es": "mi primo toca la guitarra"}
 NO_NAME = "..."
 """What cannot be a name either."""
 LABELLED: dict[Language, list[str]] = {"en": beginnings()["labelled"], "es": beginnings()["etiqueta"]}

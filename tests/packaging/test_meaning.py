@@ -96,7 +96,7 @@ OTHERS: dict[tuple[str, str], str] = {
     ("bot/formula.py", "dial"): "a kind of value",
     ("engine/history/shift_export.py", "put_back"): "a column",
     ("bot/bench/judging.py", "rows"): "a field of what is wanted",
-    ("engine/understanding/reader.py", "open"): "a kind of meaning",
+    ("engine/understanding/clause_reader.py", "open"): "a kind of meaning",
     ("engine/understanding/reports.py", "each"): "a field of a report",
     ("engine/understanding/reports.py", "lot"): "a part of a phrase",
 }

@@ -14,7 +14,7 @@ from engine.understanding.names import code_in
 from engine.understanding.repair import repaired
 from engine.understanding.scanner import Scanner
 from engine.understanding.spans import SpanKind, TextSpan
-from engine.understanding.spelling import mended, slipped
+from engine.understanding.spelling import Spelled, mended, slipped
 
 ROWS = 8
 
@@ -103,6 +103,8 @@ def test_a_slip_is_one_letter(word: str, meant: str, near: bool) -> None:
 
 def test_only_unknown_words_are_mended() -> None:
     words = load_vocabulary("en")
-    assert mended("eigth rows", words, lambda _: False).text == "eight rows"
-    assert mended("eigth rows", words, lambda _: False).guessed
+    assert mended("seveen rows", words, lambda _: False).text == "seven rows"
+    assert not mended("seveen rows", words, lambda _: False).guessed
+    assert mended("fourten rows", words, lambda _: False) == Spelled("fourteen rows")
+    assert mended("sixt rows", words, lambda _: False) == Spelled("sixty rows", guessed=True)
     assert mended("threw twenty", words, lambda word: word == "threw").text == "threw twenty"
