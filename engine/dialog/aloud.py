@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from functools import cache
 
-from engine.entries.numerals import spell, spell_digits
+from engine.entries.numerals import LARGEST_SPELLED, spell, spell_digits
 from engine.forms import load_forms
 from engine.messages import Language
 from engine.quantities import UNITS
@@ -19,7 +19,8 @@ SURE_BELOW = 13
 
 
 def aloud(text: str, language: Language) -> str:
-    """The text with every number and unit in words, the way the operator can't mishear them."""
+    """The text with every number and unit in words, the way the operator can't mishear them; one that is too large to
+    be said stays as it is written."""
     symbols = _symbols(language)
     units = "|".join(re.escape(symbol) for symbol in sorted(symbols, key=len, reverse=True))
     amounts = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?)(?: ?({units})(?![\w/]))?(?:-(\d+))?(?!\w)")
@@ -43,6 +44,8 @@ def _each_digit(number: str, language: Language) -> str:
 
 def _amount(match: re.Match[str], symbols: Mapping[str, Unit], language: Language) -> str:
     number, unit, last = match.groups()
+    if any(float(one) > LARGEST_SPELLED for one in (number, last) if one is not None):
+        return match[0]
     if last is not None:
         return f"{spell(int(number), language)} {load_forms(language).through} {spell(int(last), language)}"
     if unit is None:

@@ -53,15 +53,17 @@ class Free(NameReader):
     def entries(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """The entries; None where the strict reading stands."""
         if sounds_dangerous(self.hearing) and not self._is_capital_name(strict):
-            return self._in_danger(strict)
+            return self._in_danger()
         return self._otherwise(strict)
 
-    def _in_danger(self, strict: Sequence[Entry]) -> tuple[Entry, ...]:
-        """Whom to call, before what else is told; what would have to be asked about waits, and so do names."""
-        told = self._otherwise(strict)
-        left = [one for one in (strict if told is None else told) if isinstance(one, Given | Reported)]
-        kept = [one for one in left if one.doubt is None and not self._is_name(one)]
-        return (*kept, Asked(topic=Topic.EMERGENCY))
+    def _in_danger(self) -> tuple[Entry, ...]:
+        """Whom to call, and what else is told in other pieces; a name waits until it is asked for again."""
+        parts = [self.hearing.said(part[0].start, part[-1].end) for part in pieces(self.spans)]
+        heard = [Free(part, self.expectation, self.vocabulary, self.classifier) for part in parts]
+        calm = " ".join(one.text for one in heard if not sounds_dangerous(one.hearing))
+        beside = Free(calm, self.expectation, self.vocabulary, self.classifier).found() if calm else None
+        told = [one for one in beside or () if isinstance(one, Given | Reported) and not self._is_name(one)]
+        return (Asked(topic=Topic.EMERGENCY), *told)
 
     def _is_capital_name(self, strict: Sequence[Entry]) -> bool:
         """Whether a few words with capitals answer what asks for a name: a field may be called "Dead Horse"."""

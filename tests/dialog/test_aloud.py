@@ -59,3 +59,7 @@ def test_no_figure_and_no_symbol_is_left(value: float, unit: str) -> None:
 )
 def test_an_hour_is_said_as_an_hour(text, language, said):
     assert aloud(text, language) == said
+
+
+def test_a_number_too_large_to_be_said_stays_as_it_is_written() -> None:
+    assert aloud("I got 999999999999, but not what it is for.", "en") == "I got 999999999999, but not what it is for."

@@ -1,0 +1,103 @@
+"""Sentences as people build them, each for one rule of the reader: what of them is kept, and what is asked."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+
+from bot.bench.judging import CaseOutcome, Grade, judge
+from bot.bench.place import SuiteStage
+from bot.bench.suite import UtteranceCase, load_suite
+
+UTTERANCES = Path(__file__).parents[1] / "utterances"
+RIGHT = {
+    "en": [
+        {"c": "spacing", "s": "used to be 38 but they're 30 now", "keep": ["spacing 30 in"]},
+        {"c": "spacing", "s": "36, no hang on that's the old one. 30", "keep": ["spacing 30 in"]},
+        {"c": "capacity", "s": "fifty pounds if you level it off", "keep": ["capacity 50 lb"]},
+        {
+            "c": "label_low",
+            "s": "says 5 to 12 pounds an acre",
+            "keep": ["label_low 5 lb/acre", "label_high 12 lb/acre"],
+        },
+        {"c": "label_high", "s": "wait, low one was 6 not 5", "keep": ["label_low 6 lb/acre"]},
+        {"c": "bag", "s": "row 2 only got 25", "keep": ["loaded/2 25 lb"]},
+        {"c": "dial", "s": "zero up to 40 by 2s", "keep": ["dial 0 40 2"]},
+        {"c": "dial", "s": "0 to 10 with half marks", "keep": ["dial 0 10 0.5"]},
+        {"c": "density", "s": "it says 42 lbs/cu ft", "keep": ["density 42 lb/ft³"]},
+        {"c": "density", "s": "0.64 grams per ml", "keep": ["density 0.64 g/mL"]},
+        {"c": "field", "s": "River Bottom, 62 acres", "keep": ["field River Bottom", "field_area 62 acre"]},
+        {"c": "loaded", "s": "25 in 1 to 4 and 30 in 5 to 8", "keep": ["loaded/1-4 25 lb", "loaded/5-8 30 lb"]},
+        {"c": "longest", "s": "no", "skip": "longest"},
+        {"c": "away", "s": "why 208", "asks": "why"},
+        {"c": "shift", "s": "1-4 ok 6 7 ok 8 high", "reports": ["good/1-4,6-7", "high/8"]},
+        {"c": "look", "s": "1 2 3 good 4 is high", "reports": ["good/1-3", "high/4"]},
+        {"c": "look", "s": "7s bridged over", "report": "stopped/7"},
+        {"c": "shift", "s": "seventy acres left and the wind is picking up", "report": "remaining 70 acre"},
+        {"c": "shift", "s": "ask me every 45 minutes", "report": "looks 45 min"},
+        {"c": "container", "s": "it was 202, I read the scale wrong", "keep": ["put_back 202 lb"]},
+    ],
+    "es": [
+        {"c": "dial", "s": "de 0 a 30 de uno en uno", "keep": ["dial 0 30 1"]},
+        {"c": "catch8", "s": "el 7 me equivoqué son 63", "keep": ["catch_mass/7 63 g"]},
+        {"c": "look", "s": "dos y siete altos, lo demás parejo", "reports": ["high/2,7", "good/1,3-6,8"]},
+        {"c": "shift", "s": "recuérdeme cada hora", "report": "looks 60 min"},
+        {
+            "c": "label_low",
+            "s": "dice de 5 a 12 libras el acre",
+            "keep": ["label_low 5 lb/acre", "label_high 12 lb/acre"],
+        },
+        {"c": "stopped", "s": "la 1 y la 2 van bien, la 3 va alta", "reports": ["good/1-2", "high/3"]},
+    ],
+}
+NOT_KEPT = {
+    "en": [
+        {"c": "look", "s": "fine except three is plugged", "report": "good/3"},
+        {"c": "refilled", "s": "it wasn't row 2", "report": "stopped/2"},
+        {"c": "doubtful", "s": "naw that aint right", "yes": True},
+        {"c": "mending", "s": "ain't fixed yet, working on it", "keep": ["mending again"]},
+        {"c": "spacing", "s": "thirty inches, grandpa had 38", "keep": ["rows 38"]},
+        {"c": "look", "s": "all good but 2 and 3", "report": "good/2-3"},
+    ],
+    "es": [
+        {"c": "dial", "s": "de 0 a 30", "keep": ["dial marks 0,A,30"]},
+        {"c": "look", "s": "bien el 1, el 3 no, el 4 bien", "report": "good/3"},
+        {"c": "in_use", "s": "todos menos el 8 que lo tengo apagado", "keep": ["in_use/1-7 off"]},
+        {"c": "stopped", "s": "todavía no, sigue tapado", "report": "handed_over tapado"},
+        {"c": "course", "s": "100 qqs", "keep": ["course 100 ft"]},
+    ],
+}
+
+
+@lru_cache(maxsize=2)
+def stage(language: str) -> SuiteStage:
+    return SuiteStage(load_suite(UTTERANCES / language / "contexts.yaml"), language)
+
+
+def outcome(language: str, case: UtteranceCase) -> CaseOutcome:
+    here = stage(language)
+    return CaseOutcome(here.say(here.place(case.context), case.said))
+
+
+@pytest.mark.parametrize(("language", "told"), [(one, case) for one, some in RIGHT.items() for case in some])
+def test_a_sentence_is_taken_as_it_is_meant(language: str, told: dict[str, object]) -> None:
+    case = UtteranceCase.model_validate(told)
+    found = outcome(language, case)
+    assert judge(case, found) is Grade.RIGHT, (case.said, found.reply)
+
+
+@pytest.mark.parametrize(("language", "told"), [(one, case) for one, some in NOT_KEPT.items() for case in some])
+def test_what_was_not_said_is_not_kept(language: str, told: dict[str, object]) -> None:
+    case = UtteranceCase.model_validate(told)
+    assert judge(case, outcome(language, case)) is not Grade.RIGHT
+
+
+@pytest.mark.parametrize(
+    ("language", "typed"), [("en", "sxity eight"), ("en", "trhee"), ("es", "sesnta y ocho"), ("es", "nuebe")]
+)
+def test_a_misspelt_number_is_never_taken_in_part(language: str, typed: str) -> None:
+    found = outcome(language, UtteranceCase.model_validate({"c": "tare", "s": typed, "none": True}))
+    values = {one["value"] for one in found.kept.values()}
+    assert values <= {68.0, 3.0, 9.0}
