@@ -84,7 +84,7 @@ class AmountSpans:
         after = tokens[end]
         slots = (*self.hearing.expectation.slots, *self.hearing.expectation.ahead)
         lengths = any(Dimension.LENGTH in slot.dimensions for slot in slots)
-        return not (after.is_break or (after.is_number and lengths) or after.key in self.loose.after_weak)
+        return not (after.is_break or (lengths and (after.is_number or after.key in self.loose.after_weak)))
 
     def _single(self, place: int) -> Iterator[TextSpan]:
         """One of a unit without a number: "a mile", "a full minute"."""

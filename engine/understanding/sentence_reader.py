@@ -17,7 +17,7 @@ from engine.understanding.grouping import agreed, grouped
 from engine.understanding.inferring import and_others, doubtful
 from engine.understanding.meaning import OTHER, VALUE
 from engine.understanding.merging import merged
-from engine.understanding.spans import SpanKind, is_amount, is_telling
+from engine.understanding.spans import SpanKind, TextSpan, is_amount, is_telling
 
 
 class SentenceReader(ClauseReader):
@@ -61,16 +61,19 @@ class SentenceReader(ClauseReader):
         parts = [[span for span in part if span.kind is SpanKind.WORD] for part in pieces(self.spans)]
         told = any(is_amount(span) and span.row is None for span in self.spans)
 
-        def says(phrases: Phrases) -> bool:
-            found = ((part, match) for part in parts if part for match in self.hearing.find(phrases, part[0].start))
+        def says(phrases: Phrases, some: Sequence[Sequence[TextSpan]]) -> bool:
+            found = ((part, match) for part in some if part for match in self.hearing.find(phrases, part[0].start))
             return any(match.end == part[-1].end for part, match in found)
 
+        passes = self.vocabulary.loose.passes
+        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(passes, parts[:1]):
+            return Command.SKIP
         if told or self.is_question:
             return None
-        if says(self.vocabulary.commands[Command.SCRATCH]) and len(parts) > 1:
+        if says(self.vocabulary.commands[Command.SCRATCH], parts) and len(parts) > 1:
             return Command.SCRATCH
         asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans))
-        return Command.SKIP if asks and says(self.vocabulary.loose.passes) else None
+        return Command.SKIP if asks and says(passes, parts) else None
 
     def _split(self, clause: Clause) -> list[Clause]:
         """A clause in its pieces where two of them plainly tell different things."""
