@@ -81,7 +81,7 @@ def _read(file: Path) -> Any:
 LANGUAGE = "en"
 SAID = frozenset({"opens", "called", "words", "label", "phrases"})
 """Keys of a dialog file under which stands what may be said."""
-TYPED = frozenset({"loose", "naming"})
+TYPED = frozenset({"danger", "loose", "naming"})
 """Parts of a vocabulary by which only typed text is read."""
 
 
