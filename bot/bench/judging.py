@@ -60,9 +60,7 @@ class CaseOutcome:
 
     @cached_property
     def noted(self) -> list[tuple[str, tuple[int, ...], Any]]:
-        return [
-            (one["report"], tuple(sorted(one.get("rows") or ())), one.get("value")) for one in self.of_kind("noted")
-        ]
+        return [(one["report"], tuple(sorted(one.get("rows") or ())), _each(one)) for one in self.of_kind("noted")]
 
     @property
     def skipped(self) -> list[str]:
@@ -86,6 +84,13 @@ class CaseOutcome:
 
     def says(self, pattern: str | None) -> bool:
         return pattern is None or re.search(pattern, self.reply) is not None
+
+
+def _each(noted: Mapping[str, Any]) -> Any:
+    """What a report tells of each row, where it was told of all of them together."""
+    value, added = noted.get("value"), noted.get("added") or {}
+    amounts = {(one["value"], one["unit"]) for one in added.values()} if isinstance(value, Mapping) else set()
+    return next(iter(added.values())) if len(amounts) == 1 else value
 
 
 def judge(case: UtteranceCase, outcome: CaseOutcome) -> Grade:

@@ -19,7 +19,7 @@ NIGHT = timedelta(hours=12)
 
 def chosen(turn: ShiftTurn, told: Reported) -> None:
     """Take the plan that was said, and say its price."""
-    if told.value is None:
+    if told.value is None or (isinstance(told.value, Measure) and told.value.value <= 0):
         return
     turn.note(told)
     found, shift = _price(turn), turn.shift

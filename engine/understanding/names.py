@@ -67,9 +67,15 @@ def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
     known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
     led = _led(hearing, text)
-    told = led if led and led[0].isupper() else None
+    told = led if led and (led[0].isupper() or _has_article(led, hearing)) else None
     found = known or _coded(text) or told or _capitals(hearing, text, knows) or led
     return _without_kind(found or _unknown(hearing, text, knows), hearing)
+
+
+def _has_article(name: str, hearing: Hearing) -> bool:
+    """Whether a name is an article with a word in capitals behind it, as in "la Loma"."""
+    first, _, rest = name.partition(" ")
+    return fold(first) in hearing.vocabulary.naming.inside and rest[:1].isupper()
 
 
 def _without_kind(name: str | None, hearing: Hearing) -> str | None:

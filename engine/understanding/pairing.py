@@ -77,7 +77,13 @@ def _continues(spans: Sequence[TextSpan], place: int, before: TextSpan, rows: in
         return False
     after = [one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD]
     ends = not after or after[0].kind in (SpanKind.BREAK, SpanKind.JOIN)
-    return is_row and not span.every and _touches(spans, before, place) and ends and spans[place - 1] is not before
+    return (
+        is_row
+        and not (span.every or span.rest)
+        and _touches(spans, before, place)
+        and ends
+        and spans[place - 1] is not before
+    )
 
 
 def _pair(value: TextSpan, held: Sequence[TextSpan]) -> Pair:

@@ -83,5 +83,6 @@ class ReportAmounts:
         if report is Report.LEVEL:
             if span.kind is SpanKind.LEVEL:
                 return span.measure
-            return total(span.amount, (Dimension.RATIO,)) if span.kind is SpanKind.AMOUNT and span.amount else None
+            share = total(span.amount, (Dimension.RATIO,)) if span.kind is SpanKind.AMOUNT and span.amount else None
+            return share if share is not None and share.unit == "%" else None
         return self.of(span, MEASURED[report])

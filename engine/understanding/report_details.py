@@ -25,7 +25,8 @@ def refill(hearing: Hearing, spans: Sequence[TextSpan]) -> tuple[object, bool]:
         before = spans[place - 1] if place else None
         after = spans[place + 1].key if place + 1 < len(spans) else ""
         if span.kind is SpanKind.NUMBER and span.amount and after in hearing.vocabulary.loose.bags:
-            return Measure(value=float(span.amount.parts[0][0].value), unit="1"), True
+            alone = sum(one.kind is SpanKind.NUMBER and one.row not in hearing.every_row for one in spans) <= 1
+            return Measure(value=float(span.amount.parts[0][0].value), unit="1"), alone
         if span.kind is SpanKind.LEVEL and span.measure and after in hearing.vocabulary.loose.bags:
             return Measure(value=span.measure.value / 100, unit="1"), True
         if span.key in hearing.vocabulary.loose.single and after in hearing.vocabulary.loose.bags:

@@ -75,6 +75,8 @@ class RowSpans:
                 continue
             yield TextSpan(SpanKind.ROWS, place, match.end, "<all>", rows=every, every=True)
         for match in self.hearing.find(self.loose.rest, place):
+            if any(one.value >= len(every) for one in numerals(match.captures)):
+                continue
             yield TextSpan(SpanKind.ROWS, place, match.end, "<rest>", rows=self.hearing.open_rows, rest=True)
 
     def _is_other_all(self, end: int) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from engine.entries.doubt import with_rest
 from engine.entries.exception import with_exceptions
@@ -31,7 +32,7 @@ class SentenceReader(ClauseReader):
         whole, missing = True, False
         excepted: tuple[int, ...] = ()
         cut = [part for one in clauses(self.told.spans, self.weigh) for part in self._split(one)]
-        for group in grouped(agreed([self._surer(one) for one in cut])):
+        for group in grouped(agreed(self._contrasted([self._surer(one) for one in cut]))):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
@@ -92,6 +93,24 @@ class SentenceReader(ClauseReader):
         ]
         sure = max((share.get(clause.meaning, 0.0) for share in shares), default=0.0)
         return clause if sure <= clause.sure else replace(clause, shares={**clause.shares, clause.meaning: sure})
+
+    def _contrasted(self, cut: Sequence[Clause]) -> list[Clause]:
+        """Where all rows but some are only named, with what is so of those behind, the others are the other way: "all
+        but 8, which is off"."""
+        found = list(cut)
+        for place, (one, after) in enumerate(pairwise(cut)):
+            slot, _, key = after.meaning.partition(":")[2].partition(".")
+            keys = [option.key for slots in self.expectation.slots if slots.name == slot for option in slots.options]
+            if self._is_bare_exception(one) and after.meaning.startswith("option:") and len(keys) == len({key}) + 1:
+                other = next(option for option in keys if option != key)
+                found[place] = replace(one, shares={f"option:{slot}.{other}": after.sure})
+        return found
+
+    def _is_bare_exception(self, clause: Clause) -> bool:
+        """Whether a clause only names all rows but some."""
+        leads = (*self.vocabulary.loose.except_words, *self.vocabulary.loose.after_except)
+        words = [span for span in clause.spans if span.kind is SpanKind.WORD and span.key not in leads]
+        return any(span.key == "<all-but>" for span in clause.spans) and not words
 
     def _taken_out(self, group: Sequence[Clause]) -> tuple[int, ...]:
         """The rows that a clause said "but" of."""

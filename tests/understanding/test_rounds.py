@@ -16,14 +16,14 @@ from engine.messages import Asked
 from engine.understanding.classifier import load_classifier
 
 UTTERANCES = Path(__file__).parents[1] / "utterances"
-LEAST_RIGHT, MOST_WRONG = 0.7, 0.02
+LEAST_RIGHT, MOST_WRONG = 0.78, 0.02
 """Well below what the last round gave before its causes were mended, which the guide for contributors tells."""
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_the_last_round_is_understood(language: str) -> None:
     folder = UTTERANCES / language
-    found = list(results(load_suite(folder / "round-7.yaml", folder / "contexts.yaml"), language))
+    found = list(results(load_suite(folder / "round-12a.yaml", folder / "contexts.yaml"), language))
     counts = Counter(one.judged for one in found)
     assert len(found) >= 300
     assert counts[Grade.RIGHT] >= LEAST_RIGHT * len(found)
