@@ -89,6 +89,9 @@ class CaseOutcome:
 def _each(noted: Mapping[str, Any]) -> Any:
     """What a report tells of each row, where it was told of all of them together."""
     value, added = noted.get("value"), noted.get("added") or {}
+    poured, rows = noted.get("poured"), noted.get("rows") or ()
+    if poured and rows and not added:
+        return {**poured, "value": poured["value"] / len(rows)}
     amounts = {(one["value"], one["unit"]) for one in added.values()} if isinstance(value, Mapping) else set()
     return next(iter(added.values())) if len(amounts) == 1 else value
 
