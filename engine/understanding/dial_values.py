@@ -35,7 +35,7 @@ def dial_in(hearing: Hearing, spans: Sequence[TextSpan], slot: ExpectedSlot) -> 
     step = (*steps, 1.0)[0]
     if not 0 < step <= numbers[1] - numbers[0]:
         return None
-    return place.given(Dial.numbered(numbers[0], numbers[1], step)), bool(steps)
+    return place.given(Dial.numbered(numbers[0], numbers[1], step)), len(set(steps)) == 1
 
 
 def _letters(hearing: Hearing) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from engine.entries.hearing import Hearing
 from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold
 from engine.entries.vocabulary import Vocabulary
-from engine.expectation import Expectation
+from engine.expectation import Asking, Expectation, SlotKind
 from engine.understanding.classifier import Classifier
 from engine.understanding.clauses import Clause, pieces
 from engine.understanding.features import features
@@ -43,7 +43,10 @@ class Evidence:
         rows, reporting = self.expectation.rows or 0, bool(self.expectation.reports) or chosen
         options = (option for slot in self.expectation.slots[:1] for option in slot.options)
         answers = frozenset(fold(word) for option in options for said in option.words for word in said.split())
-        return mended(self.text, self.vocabulary, self.classifier.knows, rows, reporting, answers)
+        asked = self.expectation.slots[:1] if self.expectation.asking is Asking.SLOT else ()
+        names = any(slot.kind is SlotKind.TEXT for slot in asked)
+        knows = (lambda _: True) if names else self.classifier.knows
+        return mended(self.text, self.vocabulary, knows, rows, reporting, answers)
 
     @cached_property
     def hearing(self) -> Hearing:

@@ -24,11 +24,11 @@ class MeaningLimits:
     asked: float = 0.3
     asked_unreal: float = 0.6
     chosen: float = 0.75
-    chosen_denied: float = 0.92
-    alike: float = 0.2
+    chosen_denied: float = 0.97
+    alike: float = 0.1
     acted: float = 0.5
     moved: float = 0.7
-    emergency: float = 0.12
+    emergency: float = 0.3
     answered: float = 0.3
     piece: float = 0.6
     piece_kept: float = 0.85

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from engine.entries.tokens import fold
+from engine.expectation import Asking, SlotKind
 from engine.messages import Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.inferring import doubtful
@@ -38,10 +40,36 @@ class NameReader(SentenceReader):
         sure = sure and not (name is None and slot.role == LOT) and not self.unreal(self.spans)
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
 
+    def renamed(self) -> Given | None:
+        """The name that is said instead of one that was asked back: "no, Mill Creek"."""
+        slot = self.expectation.slots[0] if self.expectation.slots else None
+        if slot is None or self.expectation.asking is not Asking.CONFIRM or slot.kind is not SlotKind.TEXT:
+            return None
+        refused = self.says(self.vocabulary.answers.no, self.spans[:1])
+        words = [span for span in self.spans[refused:] if span.kind is not SpanKind.BREAK]
+        text = self.hearing.said(words[0].start, words[-1].end) if words else ""
+        said = NameReader(text, self.expectation, self.vocabulary, self.classifier)
+        name = name_in(said.hearing, slot, slot.role == LOT, self.classifier.knows) if text else None
+        plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
+        return Given(slot=slot.name, value=name or "", said=text) if plain else None
+
+    def renumbered(self) -> Given | None:
+        """The number of a lot that was told before and is put right: "the lot was 474, not 447"."""
+        slot = next((one for one in self.expectation.known if one.role == LOT), None)
+        loose = self.vocabulary.loose
+        begins = [span.start for span in self.told.spans if self.says(loose.mentions[LOT], [span])]
+        left = [span for span in self.told.spans if span.is_value and begins and span.start > begins[0]]
+        right = self.told.mended or self.told.correcting or self.hearing.says(self.vocabulary.past)
+        if slot is None or len(left) != 1 or not right:
+            return None
+        number = self.hearing.said(left[0].start, left[0].end)
+        return Given(slot=slot.name, value=number, said=self.text.strip()[:60], correcting=True)
+
     def _is_odd(self, name: str | None) -> bool:
         """Whether a name may be none: it is asked for in the same words, or is in small letters in a long sentence."""
         words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
-        asks = any(word in self.vocabulary.loose.asking for word in words[:MOST_BEFORE])
+        asking = set(self.vocabulary.loose.asking) & {fold(word) for word in self.vocabulary.naming.talk}
+        asks = any(word in asking for word in words[:MOST_BEFORE])
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
         counted = name is not None and name.isdigit() and slot.role != LOT

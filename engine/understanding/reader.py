@@ -86,6 +86,8 @@ class Free(NameReader):
             return self.instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
+        if (renamed := self.renamed() or self.renumbered()) is not None:
+            return (renamed,)
         if any(map(self._is_no_person, strict)) or self._means_all(strict):
             return self.found()
         if not any(isinstance(one, Unclear) for one in strict):

@@ -41,7 +41,8 @@ class ReportAmounts:
 
     def of(self, span: TextSpan, dimensions: tuple[Dimension, ...]) -> Measure | None:
         """An amount of these dimensions; a bare number in the unit that such amounts were told in before."""
-        if span.amount is None or span.amount.unsaid:
+        pointed = self.hearing.tokens[span.start].key in self.words.loose.determiners
+        if span.amount is None or span.amount.unsaid or pointed:
             return None
         if span.kind is SpanKind.AMOUNT:
             return total(in_terms_of(span.amount, dimensions, self.units), dimensions)

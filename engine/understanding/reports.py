@@ -26,6 +26,8 @@ ROWS_NEEDED = frozenset({Report.STOPPED, Report.RUNS, Report.HIGH, Report.CAUGHT
 """Reports that mean nothing without their rows."""
 TAKING = frozenset({*MEASURED, Report.REFILLED, Report.FIELD, Report.SNOOZED, Report.LEVEL})
 """Reports to which an amount belongs; beside any other it tells something more."""
+ALONE = frozenset({Report.LOT, Report.PAUSED, Report.PRODUCT, Report.DECIDED, Report.HANDED_OVER})
+"""Reports beside which a number may stand that tells nothing by itself: it is part of a name, or of a time."""
 PEOPLE = frozenset({Report.HANDED_OVER, Report.DECIDED})
 NAMED = frozenset({Report.HANDED_OVER, Report.FIELD, Report.PRODUCT, Report.DECIDED})
 
@@ -75,7 +77,7 @@ class Clauses(ReportAmounts):
         unused = []
         if report not in TAKING:
             told = [span for span in spans if span.is_value and span not in listed]
-            unused = [span for span in told if span.key != "<time>" and report not in (Report.LOT, Report.PAUSED)]
+            unused = [span for span in told if span.key != "<time>" and report not in ALONE]
         sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
         return ToldReports(
             (Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays)
@@ -148,7 +150,7 @@ class Clauses(ReportAmounts):
         bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
         named = any(span.kind is SpanKind.ROWS and not span.every for span in spans)
         plain = (not pairing.lost or pairs != pairing.pairs) and (not bare or (len(pairs) == 1 and not named))
-        plain = plain and (with_unit or report is Report.LEVEL)
+        plain = plain and (with_unit or not bare or report is Report.LEVEL)
         for pair in pairs:
             measure = self._measure(report, pair.value)
             rows = () if pair.every or set(pair.rows) == set(self.rows) else pair.rows

@@ -68,7 +68,8 @@ class Scanner:
 
     def _begins_run_on(self, spans: Sequence[TextSpan], place: int) -> bool:
         """Whether other rows begin without a mark before them: "1 2 3 good 4 is high"."""
-        if not self.reporting or not self._is_row(spans[place]) or not 0 < place < len(spans) - 1:
+        chosen = any(slot.per_row and slot.options for slot in self.hearing.expectation.slots)
+        if not (self.reporting or chosen) or not self._is_row(spans[place]) or not 0 < place < len(spans) - 1:
             return False
         before, after = spans[place - 1], spans[place + 1]
         leads = (*self.loose.on_words, *self.loose.not_words, *self.loose.range_words, *self.loose.run_on)

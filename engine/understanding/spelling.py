@@ -47,7 +47,8 @@ def mended(
     for token, after in zip(tokens, (*tokens[1:], None), strict=False):
         is_row = len(token.key) == 1 and (token.text.isupper() or _abbreviates_row(token.key, after, vocabulary))
         meant = (None if is_row else said.get(token.key)) or _parted(token.text, vocabulary)
-        plain = token.key.isalpha() and len(token.key) >= SHORTEST
+        named = token.text.istitle() and (token.start > 0 or (after is not None and after.text.istitle()))
+        plain = token.key.isalpha() and len(token.key) >= SHORTEST and not named
         if meant is None and plain and not knows(token.key):
             meant = _nearest(token.key, vocabulary, answers)
             guessed = guessed or (meant is not None and _is_like_others(token.key, meant, vocabulary))

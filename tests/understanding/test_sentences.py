@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -37,6 +38,9 @@ RIGHT = {
         {"c": "look", "s": "7s bridged over", "report": "stopped/7"},
         {"c": "shift", "s": "seventy acres left and the wind is picking up", "report": "remaining 70 acre"},
         {"c": "shift", "s": "ask me every 45 minutes", "report": "looks 45 min"},
+        {"c": "planned", "s": "the lot was 474 not 447", "keep": ["lot 474"]},
+        {"c": "in_use", "s": "all but 8, which is off", "keep": ["in_use/1-7 on", "in_use/8 off"]},
+        {"c": "field", "s": "mill creek", "keep": ["field mill creek"]},
         {"c": "container", "s": "it was 202, I read the scale wrong", "keep": ["put_back 202 lb"]},
     ],
     "es": [
@@ -60,12 +64,14 @@ NOT_KEPT = {
         {"c": "mending", "s": "ain't fixed yet, working on it", "keep": ["mending again"]},
         {"c": "spacing", "s": "thirty inches, grandpa had 38", "keep": ["rows 38"]},
         {"c": "look", "s": "all good but 2 and 3", "report": "good/2-3"},
+        {"c": "planned", "s": "4.5, the lot was fine", "keep": ["lot 4.5"]},
     ],
     "es": [
         {"c": "dial", "s": "de 0 a 30", "keep": ["dial marks 0,A,30"]},
         {"c": "look", "s": "bien el 1, el 3 no, el 4 bien", "report": "good/3"},
         {"c": "in_use", "s": "todos menos el 8 que lo tengo apagado", "keep": ["in_use/1-7 off"]},
         {"c": "stopped", "s": "todavía no, sigue tapado", "report": "handed_over tapado"},
+        {"c": "paused", "s": "le puse 15 libras a la 3 y a la 4", "report": "speed 4 mph"},
         {"c": "course", "s": "100 qqs", "keep": ["course 100 ft"]},
     ],
 }
@@ -101,3 +107,13 @@ def test_a_misspelt_number_is_never_taken_in_part(language: str, typed: str) -> 
     found = outcome(language, UtteranceCase.model_validate({"c": "tare", "s": typed, "none": True}))
     values = {one["value"] for one in found.kept.values()}
     assert values <= {68.0, 3.0, 9.0}
+
+
+@pytest.mark.parametrize("said", ["South quarter", "no, Mill Creek", "no it's Hill 40"])
+def test_a_name_that_is_asked_back_is_replaced_by_the_right_one(said: str) -> None:
+    here = stage("en")
+    doubted = here.say(here.place("field"), "what we call the back place over the hill")
+    assert doubted.turn.state.dialog is not None
+    place = replace(here.place("field"), state=doubted.turn.state)
+    kept = CaseOutcome(here.say(place, said)).kept
+    assert kept == {("field", None): said.removeprefix("no, ").removeprefix("no it's ")}

@@ -107,4 +107,5 @@ def test_only_unknown_words_are_mended() -> None:
     assert not mended("seveen rows", words, lambda _: False).guessed
     assert mended("fourten rows", words, lambda _: False) == Spelled("fourteen rows")
     assert mended("sixt rows", words, lambda _: False) == Spelled("sixty rows", guessed=True)
+    assert mended("it's Mill Creek", words, lambda _: False).text == "it's Mill Creek"
     assert mended("threw twenty", words, lambda word: word == "threw").text == "threw twenty"
