@@ -6,6 +6,7 @@ import asyncio
 import logging
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 
 from engine.messages import Language
 from speech.opus import encode_opus
@@ -17,6 +18,14 @@ log = logging.getLogger("rowhand.telegram")
 
 Choose = Callable[[Language], Synthesizer | None]
 """Gives the voice of a language, None where none is installed."""
+
+
+@dataclass(frozen=True)
+class VoiceNote:
+    """A text as sound: Ogg with Opus inside, ``duration_s`` seconds long."""
+
+    sound: bytes
+    duration_s: float
 
 
 class Full(Exception):
@@ -35,8 +44,8 @@ class Mouth:
     def is_full(self) -> bool:
         return self._busy >= AT_MOST
 
-    async def note(self, text: str, language: Language) -> bytes | None:
-        """The text as Ogg with Opus inside; None without a voice, when it fails, or when too much is asked at once."""
+    async def note(self, text: str, language: Language) -> VoiceNote | None:
+        """The text as a voice note; None without a voice, when it fails, or when too much is asked at once."""
         if self.is_full:
             log.warning("voice skipped busy=%d", self._busy)
             return None
@@ -49,14 +58,17 @@ class Mouth:
             log.warning("voice failed error=%s", type(error).__name__)
             return None
 
-    def _free(self, work: asyncio.Future[bytes | None]) -> None:
+    def _free(self, work: asyncio.Future[VoiceNote | None]) -> None:
         self._busy -= 1
         if not work.cancelled():
             work.exception()
 
-    def _spoken(self, text: str, language: Language) -> bytes | None:
+    def _spoken(self, text: str, language: Language) -> VoiceNote | None:
         voice = self._choose(language)
-        return encode_opus(voice.speak(text)) if voice else None
+        if voice is None:
+            return None
+        clip = voice.speak(text)
+        return VoiceNote(encode_opus(clip), clip.duration_s)
 
     def close(self) -> None:
         self._threads.shutdown(wait=False, cancel_futures=True)

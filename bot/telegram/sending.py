@@ -21,6 +21,7 @@ from engine.languages import Language, spoken
 from engine.outbox import Outgoing
 
 UPLOAD_S = 60.0
+VOICE_FILE = "rowhand.ogg"
 SHEET: TypeAdapter[AnySheet] = TypeAdapter(AnySheet)
 log = logging.getLogger("rowhand.telegram")
 
@@ -89,9 +90,14 @@ class Sender:
         if note is None:
             return None
         await self._pace.turn(one.conversation)
-        return (
-            await self._bot.send_voice(_chat(one.conversation), note, disable_notification=silent or None)
-        ).message_id
+        sent = await self._bot.send_voice(
+            _chat(one.conversation),
+            note.sound,
+            duration=max(1, round(note.duration_s)),
+            filename=VOICE_FILE,
+            disable_notification=silent or None,
+        )
+        return sent.message_id
 
 
 async def _content(one: Outgoing) -> bytes | None:

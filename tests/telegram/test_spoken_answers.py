@@ -54,6 +54,9 @@ async def test_a_voice_note_gets_text_then_voice_and_typing_gets_text_alone(
     assert voice.file is not None
     assert decode(voice.file).duration_s == pytest.approx(0.1 * len(tone.said[0].split()), abs=0.05)
     assert len(tone.said) == 1
+    call = next(call for call in server.calls if call.method == "sendVoice")
+    assert int(call.get("duration")) == max(1, round(decode(voice.file).duration_s))
+    assert "rowhand.ogg" in [upload.name for upload in call.uploads.values()]
 
 
 def cannot() -> None:
