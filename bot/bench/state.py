@@ -18,7 +18,7 @@ from bot.wiring import assistant
 from engine.database import open_database
 from engine.dialog.expecting import USUAL_UNITS
 from engine.entries.acceptance import Acceptance
-from engine.entries.doubt import sound_alikes
+from engine.entries.confusions import sound_alikes
 from engine.entries.grammar import grammar
 from engine.entries.numerals import readings
 from engine.entries.reader import read, read_text

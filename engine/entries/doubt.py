@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from functools import lru_cache
+from collections.abc import Callable, Iterator
 from itertools import islice
 
 from engine.entries.acceptance import Acceptance
+from engine.entries.confusions import scales, sound_alikes
 from engine.entries.fitting import is_usual
-from engine.entries.tokens import Token, fold, tokenize
+from engine.entries.numerals import spell
+from engine.entries.tokens import Token, tokenize
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
@@ -48,6 +49,8 @@ class Doubts:
         self.tokens = tokenize(utterance.text)
         self.certain = _confidences(utterance, self.tokens)
         self.partners = sound_alikes(vocabulary)
+        self.scales = scales(vocabulary)
+        self.one = spell(1, vocabulary.language)
 
     def about(self, entries: tuple[Entry, ...], reread: Rereads) -> tuple[Entry, ...]:
         """The same entries with their doubts; what was heard too badly becomes unclear."""
@@ -106,6 +109,8 @@ class Doubts:
             return Unclear(reason=UnclearReason.TOO_NOISY, said=given.said, slot=given.slot, row=given.row)
         if slot is None or given.doubt is not None or slot.kind in _WORDS_ONLY:
             return self._low(given, sure)
+        if self._bare_scale(given, number, reread):
+            return self._doubtful(given, ())
         alone = sum(isinstance(entry, Given) and entry.said == given.said for entry in entries) == 1
         if alone and sure < self.acceptance.sound_alike_kept and given.row != slot.next_row:
             other = self._other_row(given, number, reread)
@@ -167,6 +172,17 @@ class Doubts:
             if isinstance(entry, Given) and entry.value == given.value and entry.row != given.row:
                 return entry
         return None
+
+    def _bare_scale(self, given: Given, number: int, reread: Rereads) -> bool:
+        """Whether a hundred stands right behind the row: how many hundreds may be a word that was lost."""
+        text = self.utterance.text
+        begin, end = _span(text, given.said)
+        for token in self.tokens:
+            if token.key in self.scales and begin < token.start and token.end <= end:
+                entries = reread(f"{text[: token.start]}{self.one} {text[token.start :]}")
+                if any(_is_same(given, entry) for entry in entries[number : number + 1]):
+                    return True
+        return False
 
     def _swapped(self, said: str) -> Iterator[str]:
         text = self.utterance.text
@@ -240,6 +256,10 @@ def _other_values(given: Given, entry: Entry) -> Iterator[Value]:
         yield from (value for value in (entry.value, *entry.rivals) if value != given.value)
 
 
+def _is_same(given: Given, entry: Entry) -> bool:
+    return isinstance(entry, Given) and (entry.slot, entry.row, entry.value) == (given.slot, given.row, given.value)
+
+
 def _is_other(report: Reported, entries: tuple[Entry, ...]) -> bool:
     """Whether another report stands there, whatever the words."""
     return any(
@@ -253,13 +273,3 @@ def _confidences(utterance: Utterance, tokens: tuple[Token, ...]) -> list[float]
     if [key for key, _ in heard] != [token.key for token in tokens]:
         return None
     return [sure for _, sure in heard]
-
-
-@lru_cache(maxsize=8)
-def sound_alikes(vocabulary: Vocabulary) -> Mapping[str, tuple[str, ...]]:
-    """For each word that sounds like others, those others."""
-    partners: dict[str, tuple[str, ...]] = {}
-    for one, other in vocabulary.sound_alikes:
-        partners[fold(one)] = (*partners.get(fold(one), ()), other)
-        partners[fold(other)] = (*partners.get(fold(other), ()), one)
-    return partners

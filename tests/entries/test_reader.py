@@ -205,6 +205,26 @@ def test_a_value_for_many_rows_is_not_torn_into_one_of_them():
     assert [entry.row for entry in entries if isinstance(entry, Given)] == [5, 6, 7, 8]
 
 
+@pytest.mark.parametrize("said", ["row fourteen hundred", "row fourteen hundred and twenty", "row four hundred"])
+def test_a_hundred_right_behind_the_row_is_asked_however_surely_heard(said):
+    """How many hundreds is a word that may be lost: row four, two hundred is heard as row fourteen, hundred."""
+    (entry,) = heard(said, 1.0, when="catches24")
+    assert isinstance(entry, Given) and entry.doubt is not None
+
+
+@pytest.mark.parametrize(
+    "said", ["row four two hundred", "row four one hundred", "row four a hundred", "hundred and ten", "row four ninety"]
+)
+def test_hundreds_that_were_counted_are_kept(said):
+    (entry,) = heard(said, 1.0, when="catches24")
+    assert isinstance(entry, Given) and entry.doubt in (None, DoubtReason.UNUSUAL)
+
+
+def test_cien_counts_itself_in_spanish():
+    (entry,) = reading("surco cuatro cien", "catches24", "es", sure=1.0).entries
+    assert isinstance(entry, Given) and entry.doubt in (None, DoubtReason.UNUSUAL)
+
+
 def test_a_correction_heard_badly_corrects_nothing():
     (entry,) = heard("correct row two", 0.3)
     assert isinstance(entry, Unclear)
