@@ -108,3 +108,13 @@ class Expectation(Message):
     down: tuple[int, ...] = ()
     units: tuple[str, ...] = ()
     ahead: tuple[ExpectedSlot, ...] = ()
+
+    @property
+    def asks_name(self) -> bool:
+        """Whether a name is asked for, so that almost any words may be the answer."""
+        return self.asking is Asking.SLOT and self.slots[0].kind is SlotKind.TEXT
+
+    @property
+    def chooses_by_row(self) -> bool:
+        """Whether closed answers are told row by row."""
+        return any(slot.per_row and slot.options for slot in self.slots)

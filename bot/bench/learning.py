@@ -26,7 +26,7 @@ from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold, tokenize
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import RowhandError
-from engine.expectation import Asking, Expectation, SlotKind
+from engine.expectation import Expectation, SlotKind
 from engine.understanding.classifier import FILE, Classifier
 from engine.understanding.clauses import clauses
 from engine.understanding.features import features
@@ -85,8 +85,7 @@ def taught(stage: SuiteStage, blocks: Iterable[Taught]) -> Iterator[Lesson]:
 def _spans(text: str, expected: Expectation) -> tuple[TextSpan, ...]:
     """The spans of a sentence as it is read: with known spellings put right, and no other word."""
     vocabulary = load_vocabulary(expected.language)
-    names = expected.asking is Asking.SLOT and expected.slots[0].kind is SlotKind.TEXT
-    written = text if names else written_out(text, vocabulary)
+    written = text if expected.asks_name else written_out(text, vocabulary)
     meant = mended(written, vocabulary, lambda _: True, expected.rows or 0, bool(expected.reports))
     return Scanner(Hearing(meant.text, expected, vocabulary)).spans()
 

@@ -101,7 +101,7 @@ def _cut(before: Sequence[Clause], clause: Clause) -> float:
 
 
 def _names_rows(spans: Sequence[TextSpan]) -> bool:
-    return any(map(_is_row, spans))
+    return any(span.may_be_row for span in spans)
 
 
 def _clause(spans: Sequence[TextSpan], weigh: Weigh) -> Clause:
@@ -149,7 +149,7 @@ def _joined(pieces: list[list[TextSpan]]) -> list[list[TextSpan]]:
 
 def _begins_anew(spans: Sequence[TextSpan], place: int, piece: Sequence[TextSpan]) -> bool:
     """Whether other rows begin here without a mark before them: "seven is high rest are fine"."""
-    if not _is_row(spans[place]) or not piece or piece[-1].kind not in (SpanKind.WORD, SpanKind.LEVEL):
+    if not spans[place].may_be_row or not piece or piece[-1].kind not in (SpanKind.WORD, SpanKind.LEVEL):
         return False
     after = spans[place + 1] if place + 1 < len(spans) else None
     if not _names_rows(piece) or after is None or after.kind is not SpanKind.WORD:
@@ -159,12 +159,8 @@ def _begins_anew(spans: Sequence[TextSpan], place: int, piece: Sequence[TextSpan
 
 def _repeats(spans: Sequence[TextSpan]) -> bool:
     """Whether a word is said of one row after another, as in "one good two good three high"."""
-    said = [after.key for row, after in pairwise(spans) if _is_row(row) and after.kind is SpanKind.WORD]
+    said = [after.key for row, after in pairwise(spans) if row.may_be_row and after.kind is SpanKind.WORD]
     return len(said) > len(set(said))
-
-
-def _is_row(span: TextSpan) -> bool:
-    return span.kind is SpanKind.ROWS or span.row is not None
 
 
 def _has_words(piece: Sequence[TextSpan]) -> bool:

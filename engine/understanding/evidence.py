@@ -10,7 +10,7 @@ from engine.entries.hearing import Hearing
 from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold
 from engine.entries.vocabulary import Vocabulary
-from engine.expectation import Asking, Expectation, SlotKind
+from engine.expectation import Expectation
 from engine.understanding.classifier import Classifier
 from engine.understanding.clauses import Clause, pieces
 from engine.understanding.features import features
@@ -39,13 +39,11 @@ class Evidence:
 
     @cached_property
     def spelled(self) -> Spelled:
-        chosen = any(slot.per_row and slot.options for slot in self.expectation.slots)
-        rows, reporting = self.expectation.rows or 0, bool(self.expectation.reports) or chosen
-        options = (option for slot in self.expectation.slots[:1] for option in slot.options)
+        expected = self.expectation
+        rows, reporting = expected.rows or 0, bool(expected.reports) or expected.chooses_by_row
+        options = (option for slot in expected.slots[:1] for option in slot.options)
         answers = frozenset(fold(word) for option in options for said in option.words for word in said.split())
-        asked = self.expectation.slots[:1] if self.expectation.asking is Asking.SLOT else ()
-        names = any(slot.kind is SlotKind.TEXT for slot in asked)
-        knows = (lambda _: True) if names else self.classifier.knows
+        knows = (lambda _: True) if expected.asks_name else self.classifier.knows
         return mended(self.text, self.vocabulary, knows, rows, reporting, answers)
 
     @cached_property

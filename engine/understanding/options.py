@@ -65,7 +65,7 @@ def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Claus
 
 def _says_rows_and_others(spans: Sequence[TextSpan]) -> bool:
     """Whether one clause names rows and all others too, so that it may say two things."""
-    named = [span for span in spans if span.kind is SpanKind.ROWS or span.row is not None]
+    named = [span for span in spans if span.may_be_row]
     return any(span.rest or span.every for span in named) and not all(span.rest or span.every for span in named)
 
 

@@ -9,7 +9,7 @@ from engine.entries.name import as_before
 from engine.entries.reader import read
 from engine.entries.tokens import MOST_CHARACTERS
 from engine.entries.vocabulary import Vocabulary
-from engine.expectation import Asking, Expectation, SlotKind
+from engine.expectation import Asking, Expectation
 from engine.intents import Topic
 from engine.messages import Answered, Asked, Entry, Given, Reading, Reported, Unclear, UnclearReason, Utterance
 from engine.understanding.classifier import load_classifier
@@ -35,8 +35,7 @@ def understand(
     and all of it in a language that has not learned meanings yet. Any text gives a reading, never an error. What is
     inferred carries a doubt, so that it is asked before it counts.
     """
-    asks_name = expectation.asking is Asking.SLOT and expectation.slots[0].kind is SlotKind.TEXT
-    if not utterance.spoken and not asks_name:
+    if not utterance.spoken and not expectation.asks_name:
         utterance = utterance.model_copy(update={"text": written_out(utterance.text, vocabulary)})
     strict = read(utterance, expectation, vocabulary, acceptance)
     classifier = load_classifier(vocabulary.language)
@@ -75,14 +74,12 @@ class Free(NameReader):
         )
 
     def _is_name(self, entry: Entry) -> bool:
-        names = self.expectation.asking is Asking.SLOT and self.expectation.slots[0].kind is SlotKind.TEXT
-        return isinstance(entry, Given) and names and entry.slot == self.expectation.slots[0].name
+        return isinstance(entry, Given) and self.expectation.asks_name and entry.slot == self.expectation.slots[0].name
 
     def _otherwise(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         if not self.hearing.tokens or len(self.hearing.tokens) > MOST_WORDS:
             return None
-        names = self.expectation.asking is Asking.SLOT and self.expectation.slots[0].kind is SlotKind.TEXT
-        if names and any(isinstance(one, Given) for one in strict):
+        if self.expectation.asks_name and any(isinstance(one, Given) for one in strict):
             return self.instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)

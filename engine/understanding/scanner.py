@@ -27,6 +27,7 @@ class Scanner:
         self.loose = hearing.vocabulary.loose
         self.reporting = hearing.expectation.asking is Asking.REPORT or bool(hearing.expectation.reports)
         self.rows_told = self.reporting or any(slot.per_row for slot in hearing.expectation.slots)
+        self.said_of_rows = self.reporting or hearing.expectation.chooses_by_row
         self.clocks = Telling(hearing).clocks
         self.rows = RowSpans(hearing, self.reporting)
         self.amounts = AmountSpans(hearing, self.reporting)
@@ -68,8 +69,7 @@ class Scanner:
 
     def _begins_run_on(self, spans: Sequence[TextSpan], place: int) -> bool:
         """Whether other rows begin without a mark before them: "1 2 3 good 4 is high"."""
-        chosen = any(slot.per_row and slot.options for slot in self.hearing.expectation.slots)
-        if not (self.reporting or chosen) or not self._is_row(spans[place]) or not 0 < place < len(spans) - 1:
+        if not self.said_of_rows or not self._is_row(spans[place]) or not 0 < place < len(spans) - 1:
             return False
         before, after = spans[place - 1], spans[place + 1]
         leads = (*self.loose.on_words, *self.loose.not_words, *self.loose.range_words, *self.loose.run_on)

@@ -150,7 +150,7 @@ class SentenceReader(ClauseReader):
 
 def _elaborates(entries: Sequence[Entry], found: Sequence[Entry], group: Sequence[Clause]) -> bool:
     """Whether a clause without rows says once more what is so of the rows before: "five's wet, rain got in"."""
-    if any(span.kind is SpanKind.ROWS or span.row is not None for clause in group for span in clause.spans):
+    if any(span.may_be_row for clause in group for span in clause.spans):
         return False
     before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
     return all(
@@ -160,5 +160,5 @@ def _elaborates(entries: Sequence[Entry], found: Sequence[Entry], group: Sequenc
 
 def _told(clause: Clause) -> str:
     """What a clause tells: of an option only its slot, unless it is said of rows."""
-    rows = any(span.kind is SpanKind.ROWS or span.row is not None for span in clause.spans)
+    rows = any(span.may_be_row for span in clause.spans)
     return clause.meaning if rows else clause.meaning.partition(".")[0]

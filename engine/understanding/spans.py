@@ -58,6 +58,10 @@ class TextSpan:
         return int(value) if value == value.to_integral_value() and value >= 1 else None
 
     @property
+    def may_be_row(self) -> bool:
+        return self.kind is SpanKind.ROWS or self.row is not None
+
+    @property
     def is_value(self) -> bool:
         return self.kind in (SpanKind.AMOUNT, SpanKind.NUMBER)
 
