@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from engine.messages import Language, Message, Report
+from engine.messages import Language, Message, Report, Reported
 from engine.quantities import Dimension
-from engine.values import Dial
+from engine.values import Dial, Value
 
 
 class SlotKind(StrEnum):
@@ -40,7 +40,8 @@ class ExpectedSlot(Message):
     ``hard`` is refused outside, ``usual`` is asked about outside; ``default_unit`` is taken when no unit is said.
     ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
     ``next_rows`` where several are asked about together. All are empty for a slot that is not per row. ``role`` is
-    what the slot means to whoever reads the record; ``names`` are words that were given for a TEXT before.
+    what the slot means to whoever reads the record; ``names`` are words that were given for a TEXT before, ``told`` the
+    values that stand, by row (0 where the slot is not per row).
     """
 
     name: str
@@ -61,6 +62,7 @@ class ExpectedSlot(Message):
     next_rows: tuple[int, ...] = ()
     role: str | None = None
     names: tuple[str, ...] = ()
+    told: dict[int, Value] = {}
 
 
 class Asking(StrEnum):
@@ -88,7 +90,7 @@ class Expectation(Message):
     ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM; ``ways`` names those that a report may be
     meant in. ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order; of
     ``naming`` the name was not said, so that words which mean nothing else are it. ``names`` are those told before with
-    each report. ``latest`` is where the last value was kept; ``down`` are rows told as stopped or high. ``units`` are
+    each report. ``latest`` is where the last value was kept, ``latest_report`` the last report; ``down`` are rows told as stopped or high. ``units`` are
     those of amounts that are told without one, one a dimension. ``ahead`` are slots that will be asked later on: they
     can be filled now as well.
     """
@@ -106,8 +108,14 @@ class Expectation(Message):
     names: dict[Report, tuple[str, ...]] = {}
     latest: Latest | None = None
     down: tuple[int, ...] = ()
+    latest_report: Reported | None = None
     units: tuple[str, ...] = ()
     ahead: tuple[ExpectedSlot, ...] = ()
+
+    @property
+    def anywhere(self) -> tuple[ExpectedSlot, ...]:
+        """Slots ahead whose values may be told anywhere in a sentence: no names, nothing that is told row by row."""
+        return tuple(slot for slot in self.ahead if not slot.per_row and slot.kind is not SlotKind.TEXT)
 
     @property
     def asks_name(self) -> bool:

@@ -116,12 +116,14 @@ AnyState = Annotated[SerializeAsAny[ActivityState], BeforeValidator(_as_one_of(A
 @dataclass(frozen=True)
 class Reports:
     """What may be told now: ``kinds`` of reports, ``naming`` the one that waits for a name, ``names`` those that are
-    known, by report; ``down`` are rows told as stopped or high."""
+    known, by report; ``down`` are rows told as stopped or high; ``latest`` the report that was kept last, where it can
+    be told again otherwise."""
 
     kinds: tuple[Report, ...]
     naming: Report | None = None
     names: Mapping[Report, tuple[str, ...]] = field(default_factory=dict)
     down: tuple[int, ...] = ()
+    latest: Reported | None = None
 
 
 class Activity(Protocol):

@@ -55,23 +55,21 @@ def expectation(
         names=dict(told.names),
         latest=_latest(dialog),
         down=told.down,
+        latest_report=told.latest if not dialog.questions else None,
         ahead=tuple(_slot(script, dialog, name, state) for name in _ahead(script, dialog, (*asked, *rest))),
         units=_units(script, dialog, state.system),
     )
 
 
 def _ahead(script: Script, dialog: DialogState, here: tuple[str, ...]) -> tuple[str, ...]:
-    """The slots of later steps that are open; names and what is told row by row wait until they are asked."""
+    """The slots of later steps that are open."""
     if dialog.questions or not dialog.step:
         return ()
     later = [name for step in script.steps[script.places[dialog.step] + 1 :] for name in asks(step)]
     return tuple(
         name
         for name in dict.fromkeys(later)
-        if name not in here
-        and dialog.is_open(name)
-        and not script.slots[name].per_row
-        and script.slots[name].kind is not SlotKind.TEXT
+        if name not in here and dialog.is_open(name)
     )
 
 
@@ -140,7 +138,14 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         next_rows=_next_rows(dialog, name),
         role=role_of(script.records, name),
         names=state.book.names.get(name, ()) if slot.kind is SlotKind.TEXT else (),
+        told=_told(dialog, name) if slot.kind is not SlotKind.CHOICE else {},
     )
+
+
+def _told(dialog: DialogState, name: str) -> dict[int, Value]:
+    """The values of rows that stand, or the single one as that of row 0."""
+    single = dialog.values.get(name)
+    return dict(dialog.rows.get(name, {})) if single is None else {0: single}
 
 
 def _next_rows(dialog: DialogState, slot: str) -> tuple[int, ...]:

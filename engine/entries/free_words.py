@@ -22,7 +22,8 @@ class Loose(Part):
     ``repairs`` stand between what was said wrongly and what is right, ``contrasts`` and ``concludes`` before what is
     meant after all, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now, ``conditions`` of
     what would have to be, ``doubts`` of what is not sure. ``before_pronoun`` makes "one" no number. ``mentions`` are
-    words for a slot by its name where what was told is put right. ``other_units`` measure what no question asks for,
+    words for a slot by its name where what was told is put right, ``wrong`` says that it
+    is not so, ``same_as`` leads to a row whose value is meant once more. ``other_units`` measure what no question asks for,
     ``steps`` are those of a dial in words, ``no_catch`` says that nothing came, ``passes`` go past a question.
     ``short`` is written for other words, or for none, wherever no name is asked for.
     """
@@ -78,6 +79,8 @@ class Loose(Part):
     other_units: tuple[str, ...]
     steps: dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]
     mentions: dict[str, Phrases]
+    wrong: Phrases
+    same_as: Phrases
     relatives: tuple[str, ...]
     run_on: tuple[str, ...]
     determiners: tuple[str, ...]

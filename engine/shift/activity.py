@@ -48,7 +48,8 @@ class ShiftActivity:
         names = _names(script, state)
         if not isinstance(shift, Shift):
             return Reports(tuple(Report), names=names)
-        return Reports(tuple(Report), shift.naming, names, down=tuple(sorted(shift.troubled)))
+        down = tuple(sorted(shift.troubled))
+        return Reports(tuple(Report), shift.naming, names, down=down, latest=_latest(state))
 
     def take(self, turn: Walk, reports: Sequence[Reported]) -> None:
         report.take_reports(turn, reports)
@@ -109,6 +110,17 @@ class ShiftActivity:
 
     def reminders(self, before: ConversationState, after: ConversationState) -> tuple[Change, ...]:
         return look_changes.changes(before, after, self.settings.zone)
+
+
+def _latest(state: ConversationState) -> Reported | None:
+    """The report that was kept last, as it was told."""
+    undo = state.dialog.undo if state.dialog else ()
+    did = undo[-1].did if undo else None
+    if not isinstance(did, Noted):
+        return None
+    each = did.poured is None and bool(did.added)
+    value = did.value if did.value is not None else next(iter(did.added.values()), did.poured)
+    return Reported(report=did.report, rows=did.rows, value=value, each=each, full=did.full, said=did.said)
 
 
 def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, ...]]:

@@ -37,7 +37,7 @@ class AmountSpans:
         found = [
             (end, amount)
             for end, amount in self.hearing.amounts(place)
-            if not self._is_weak(end, amount) and not self._is_joined(place, end)
+            if not (self._is_weak(end, amount) or self._is_joined(place, end) or self._is_two(end, amount))
         ]
         longest = max((end for end, _ in found), default=0)
         readings = [amount for end, amount in found if end == longest]
@@ -82,9 +82,16 @@ class AmountSpans:
         if amount.parts[-1][1] is None or tokens[end - 1].key not in self.loose.weak_units or end >= len(tokens):
             return False
         after = tokens[end]
-        slots = (*self.hearing.expectation.slots, *self.hearing.expectation.ahead)
+        slots = (*self.hearing.expectation.slots, *self.hearing.expectation.anywhere)
         lengths = any(Dimension.LENGTH in slot.dimensions for slot in slots)
         return not (after.is_break or (lengths and (after.is_number or after.key in self.loose.after_weak)))
+
+    def _is_two(self, end: int, amount: Amount) -> bool:
+        """Whether these are two amounts of unlike kinds, or end before the unit of the second: "80 acres and half a
+        mile"."""
+        units = [unit for _, unit in amount.parts if unit is not None]
+        cut = bool(units) and bool(self.hearing.units_at(end)) and not self.hearing.units_at(end - 1)
+        return cut or len({UNITS[unit].dimension for unit in units}) > 1
 
     def _single(self, place: int) -> Iterator[TextSpan]:
         """One of a unit without a number: "a mile", "a full minute"."""

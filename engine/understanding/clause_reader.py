@@ -10,7 +10,7 @@ from engine.entries.tokens import fold
 from engine.intents import Command, Report, Topic
 from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Opened, Reported
 from engine.understanding.clauses import Clause, pieces
-from engine.understanding.evidence import Evidence
+from engine.understanding.corrections import Corrections
 from engine.understanding.inferring import doubtful
 from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
 from engine.understanding.options import option_called, options
@@ -30,7 +30,7 @@ FINE = frozenset({Report.GOOD, Report.RUNS, Report.DROPPING, Report.WENT_ON})
 
 
 @dataclass
-class ClauseReader(Evidence):
+class ClauseReader(Corrections):
     """Reads the clauses of one sentence; ``excepted`` are rows that the clause before took out."""
 
     excepted: tuple[int, ...] = ()
@@ -114,11 +114,14 @@ class ClauseReader(Evidence):
 
     def _rather(self, report: Report, clause: Clause) -> Report:
         """What is said of all rows but some without a word of trouble is good of them; so are rows that run where none
-        was down."""
+        was down. A row that was down runs again where product is seen to drop from it."""
         but = any(span.key == "<all-but>" for span in clause.spans)
         trouble = any(span.key in self.vocabulary.loose.trouble for span in clause.spans)
         if report in (Report.STOPPED, Report.HIGH) and but and not trouble:
             return Report.GOOD
+        named = {row for span in clause.spans for row in (span.rows or ((span.row,) if span.row else ()))}
+        if report is Report.DROPPING and named and named <= set(self.expectation.down):
+            return Report.RUNS
         every = any(span.every for span in clause.spans)
         return Report.GOOD if report is Report.RUNS and every and len(self.expectation.down) <= 1 else report
 
@@ -134,7 +137,7 @@ class ClauseReader(Evidence):
     def _checked(self, entry: Entry, keep: bool) -> Entry:
         if not isinstance(entry, Given) or entry.doubt is not None:
             return entry
-        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.ahead)
+        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.anywhere)
         slot = next(slot for slot in slots if slot.name == entry.slot)
         if not is_usual(entry.value, slot):
             return entry.model_copy(update={"doubt": DoubtReason.UNUSUAL})

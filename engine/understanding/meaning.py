@@ -28,7 +28,7 @@ def _possible(expectation: Expectation) -> Iterator[str]:
     yield from (f"topic:{topic}" for topic in Topic)
     yield from (f"open:{dialog}" for dialog in expectation.dialogs)
     yield from (f"report:{report}" for report in expectation.reports)
-    slots = (*expectation.slots, *expectation.known, *expectation.ahead)
+    slots = (*expectation.slots, *expectation.known, *expectation.anywhere)
     if any(slot.kind in NUMBERED for slot in slots):
         yield VALUE
     if expectation.asking is Asking.SLOT:

@@ -8,6 +8,7 @@ from engine.entries.tokens import fold
 from engine.expectation import Asking, SlotKind
 from engine.messages import Entry, Given
 from engine.understanding.clauses import Clause
+from engine.understanding.corrections import LOT
 from engine.understanding.inferring import doubtful
 from engine.understanding.meaning import NAME, NUMBERED, OTHER
 from engine.understanding.names import name_in, starts
@@ -17,8 +18,6 @@ from engine.understanding.values import Values
 
 MOST_BEFORE = 3
 """Words at the beginning of a sentence that may make it a question."""
-LOT = "lot"
-"""The role of a slot whose names are numbers as they are printed."""
 
 
 class NameReader(SentenceReader):
@@ -53,18 +52,6 @@ class NameReader(SentenceReader):
         plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
         return Given(slot=slot.name, value=name or "", said=text) if plain else None
 
-    def renumbered(self) -> Given | None:
-        """The number of a lot that was told before and is put right: "the lot was 474, not 447"."""
-        slot = next((one for one in self.expectation.known if one.role == LOT), None)
-        loose = self.vocabulary.loose
-        begins = [span.start for span in self.told.spans if self.says(loose.mentions[LOT], [span])]
-        left = [span for span in self.told.spans if span.is_value and begins and span.start > begins[0]]
-        right = self.told.mended or self.told.correcting or self.hearing.says(self.vocabulary.past)
-        if slot is None or len(left) != 1 or not right:
-            return None
-        number = self.hearing.said(left[0].start, left[0].end)
-        return Given(slot=slot.name, value=number, said=self.text.strip()[:60], correcting=True)
-
     def _is_odd(self, name: str | None) -> bool:
         """Whether a name may be none: it is asked for in the same words, or is in small letters in a long sentence."""
         words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
@@ -78,7 +65,7 @@ class NameReader(SentenceReader):
     def _name_and_more(self) -> tuple[Entry, ...]:
         """A name with the answer to what is asked next behind a comma: "River Bottom, 62 acres"."""
         head, _, tail = self.text.partition(",")
-        slot, following = self.expectation.slots[0], self.expectation.ahead[:1]
+        slot, following = self.expectation.slots[0], self.expectation.anywhere[:1]
         if not following or following[0].kind not in NUMBERED or not any(map(str.isdigit, tail)):
             return ()
         after = self.expectation.model_copy(update={"slots": following, "ahead": self.expectation.ahead[1:]})

@@ -69,7 +69,9 @@ def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows
     led = _led(hearing, text)
     told = led if led and (led[0].isupper() or _has_article(led, hearing)) else None
     found = known or _coded(text) or told or _capitals(hearing, text, knows) or led
-    return _without_kind(found or _unknown(hearing, text, knows), hearing)
+    name = found or _unknown(hearing, text, knows)
+    small = name is not None and name[:1].islower()
+    return _without_kind(_without_article(name, hearing) if name and small else name, hearing)
 
 
 def _has_article(name: str, hearing: Hearing) -> bool:

@@ -9,7 +9,7 @@ from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold
 from engine.expectation import ExpectedSlot
 from engine.messages import DoubtReason, Entry, Given
-from engine.understanding.clauses import Clause
+from engine.understanding.clauses import Clause, pieces
 from engine.understanding.repair import repaired
 from engine.understanding.spans import SpanKind, TextSpan, named_rows
 
@@ -22,7 +22,7 @@ def options(
     ``excepted`` are rows that the clause before took out, which are meant where no others are named.
     """
     name, _, key = clause.meaning.partition(":")[2].partition(".")
-    slots = (*hearing.expectation.slots, *hearing.expectation.ahead, *hearing.expectation.known)
+    slots = (*hearing.expectation.slots, *hearing.expectation.anywhere, *hearing.expectation.known)
     slot = next((one for one in slots if one.name == name), None)
     if slot is None or keep is None:
         return None
@@ -52,6 +52,13 @@ def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Claus
     """Whether words of another option stand in the clause as well, as in "the tube is cracked, so the scale"."""
     nodes = hearing.options.get(slot.name, {})
     loose = hearing.vocabulary.loose
+    first = pieces(clause.spans)[0]
+    plainly = hearing.options.get(slot.name, {}).get(key)
+    words = [span for span in first if span.kind is not SpanKind.BREAK]
+    if plainly is not None and words and any(
+        match.end >= words[-1].end for match in hearing.matcher.match(plainly, words[0].start)
+    ):
+        return False
     turns = [span.start for span in clause.spans if hearing.says((*loose.concludes, *loose.contrasts), (span.start,))]
     return any(
         True

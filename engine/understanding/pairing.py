@@ -169,6 +169,8 @@ def _follows(spans: Sequence[TextSpan], place: int, value: TextSpan, rows: int, 
     led = any(one.key in on_words for one in between[-2:])
     after = next((one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD), None)
     ends = after is None or after.kind in (SpanKind.BREAK, SpanKind.JOIN)
+    if span.key == "<all-but>":
+        return True
     if span.kind is SpanKind.ROWS:
         return ends or (led and not after.is_value if after is not None else led)
     return span.row is not None and span.row <= rows and led

@@ -20,6 +20,7 @@ from engine.understanding.inferring import doubtful
 from engine.understanding.name_reader import MOST_BEFORE, NameReader
 from engine.understanding.options import option_called
 from engine.understanding.reports import PEOPLE
+from engine.understanding.series import Series
 from engine.understanding.spelling import written_out
 
 VAGUE = frozenset(
@@ -35,15 +36,32 @@ def understand(
     and all of it in a language that has not learned meanings yet. Any text gives a reading, never an error. What is
     inferred carries a doubt, so that it is asked before it counts.
     """
+    reading, free = _alone(utterance, expectation, vocabulary, acceptance)
+    if free is None:
+        return reading
+
+    def part(text: str, now: Expectation) -> tuple[Entry, ...]:
+        return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
+
+    answers = Series(free, part).answers(reading.entries)
+    return Reading(entries=tuple(as_before(one, expectation) for one in answers)) if answers else reading
+
+
+def _alone(
+    utterance: Utterance, expectation: Expectation, vocabulary: Vocabulary, acceptance: Acceptance | None = None
+) -> tuple[Reading, Free | None]:
+    """What an utterance means as a whole, and what is seen in it where it is not read strictly alone."""
     if not utterance.spoken and not expectation.asks_name:
         utterance = utterance.model_copy(update={"text": written_out(utterance.text, vocabulary)})
     strict = read(utterance, expectation, vocabulary, acceptance)
     classifier = load_classifier(vocabulary.language)
     if utterance.spoken or len(utterance.text) > MOST_CHARACTERS or not classifier.meanings:
-        return strict
+        return strict, None
     free = Free(utterance.text, expectation, vocabulary, classifier)
     entries = free.entries(strict.entries)
-    return strict if entries is None else Reading(entries=tuple(as_before(one, expectation) for one in entries))
+    if entries is None:
+        return strict, free
+    return Reading(entries=tuple(as_before(one, expectation) for one in entries)), free
 
 
 class Free(NameReader):
@@ -83,7 +101,9 @@ class Free(NameReader):
             return self.instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
-        if (renamed := self.renamed() or self.renumbered()) is not None:
+        if (again := self.report_again()) is not None:
+            return again
+        if (renamed := self.renamed() or self.renumbered() or self.renamed_before()) is not None:
             return (renamed,)
         if any(map(self._is_no_person, strict)) or self._means_all(strict):
             return self.found()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from engine.clock import ClockTime
 from engine.entries.hearing import total
@@ -101,7 +102,12 @@ class Clauses(ReportAmounts):
         masses = [
             span for span in spans if span.kind is SpanKind.AMOUNT and self.of(span, (Dimension.MASS,)) is not None
         ]
-        return report is Report.REFILLED and bool(masses) and sum(span.is_value for span in spans) > 1
+        listed = [after.kind is SpanKind.NUMBER for one, after in pairwise(self._amounts_and_rows(spans)) if one.rows]
+        several = sum(span.is_value for span in spans) > 1
+        return report is Report.REFILLED and several and (bool(masses) or (len(listed) > 1 and all(listed)))
+
+    def _amounts_and_rows(self, spans: Sequence[TextSpan]) -> list[TextSpan]:
+        return [span for span in spans if span.is_value or span.kind is SpanKind.ROWS]
 
     # ---- rows
 
@@ -144,7 +150,8 @@ class Clauses(ReportAmounts):
             is_row = with_unit and span.row is not None and span.row <= len(self.rows)
             return not is_row and self._measure(report, span) is not None
 
-        pairing = paired(spans, is_value, self.words.loose.on_words, len(self.rows))
+        parted = [span for span in spans if span.kind is not SpanKind.BREAK or span.end > span.start]
+        pairing = paired(parted, is_value, self.words.loose.on_words, len(self.rows))
         made: list[Reported] = []
         pairs = self._in_order(self._with_only_row(pairing.pairs, spans))
         bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]

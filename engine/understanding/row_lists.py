@@ -32,12 +32,12 @@ def ranges(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
     return found
 
 
-def lists(spans: list[TextSpan], count: int) -> list[TextSpan]:
+def lists(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
     """Rows told one after another, with marks or joining words between, as one span: "1 2 and 4 thru 6"."""
     found: list[TextSpan] = []
-    place = 0
+    place, count = 0, len(hearing.every_row)
     while place < len(spans):
-        end = _list_end(spans, place, count)
+        end = _list_end(spans, place, hearing)
         members = [span for span in spans[place:end] if _may_be_row(span, count)]
         if len(members) < FEWEST:
             found.append(spans[place])
@@ -55,11 +55,15 @@ def _may_be_row(span: TextSpan, count: int) -> bool:
     return span.row is not None and span.row <= count
 
 
-def _list_end(spans: list[TextSpan], place: int, count: int) -> int:
-    """The span after a list of rows that begins here; where what follows a mark says something of its own, it ends."""
+def _list_end(spans: list[TextSpan], place: int, hearing: Hearing) -> int:
+    """The span after a list of rows that begins here; where what follows a mark says something of its own, or things
+    are counted, it ends."""
     end, place_of_next = place, place
+    loose = hearing.vocabulary.loose
     while place_of_next < len(spans):
-        if _may_be_row(spans[place_of_next], count):
+        after = spans[place_of_next + 1].key if place_of_next + 1 < len(spans) else ""
+        counts = spans[place_of_next].kind is SpanKind.NUMBER and after in (*loose.bags, *loose.counted)
+        if _may_be_row(spans[place_of_next], len(hearing.every_row)) and not counts:
             own = place_of_next + 1 < len(spans) and spans[place_of_next + 1].kind in (SpanKind.WORD, SpanKind.LEVEL)
             told = place > 0 and spans[place - 1].kind in (SpanKind.WORD, SpanKind.LEVEL)
             if own and told and end > place and spans[place_of_next - 1].kind is SpanKind.BREAK:
@@ -70,7 +74,7 @@ def _list_end(spans: list[TextSpan], place: int, count: int) -> int:
         elif (
             end > place
             and spans[place_of_next].kind in (SpanKind.JOIN, SpanKind.BREAK)
-            and spans[place_of_next].key != "."
+            and spans[place_of_next].key not in (".", *loose.except_words)
         ):
             place_of_next += 1
         else:

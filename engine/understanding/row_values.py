@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from engine.entries.fitting import Place, fit, is_usual
+from engine.entries.row_numbers import numerals
 from engine.expectation import ExpectedSlot
 from engine.messages import Entry, Given
 from engine.quantities import Dimension, Measure
@@ -21,6 +22,8 @@ class RowValues(SlotValues):
 
     def _per_row(self, slots: Sequence[tuple[ExpectedSlot, bool]], rowed: ExpectedSlot) -> FoundValues:
         rows = len(self.hearing.every_row)
+        if self._nothing_came(rows):
+            return self._empty(rowed)
         others = [one for one in slots if not one[0].per_row]
         known = next(known for slot, known in slots if slot is rowed)
 
@@ -46,6 +49,8 @@ class RowValues(SlotValues):
         if slots[0] in others and len(bare) == 1 and not entries and self._fits(slots[0][0], bare[0].value, first=True):
             entries.append(self._given(slots[0][0], None, bare[0].value, known=False))
             pairs = [pair for pair in pairs if pair not in bare]
+        if (same := self._same_as(rowed)) is not None:
+            return same
         placed = self._placed(pairs, rowed) if pairs else []
         if placed is None or not (placed or entries):
             return self._empty(rowed)
@@ -56,6 +61,32 @@ class RowValues(SlotValues):
         together = self.hearing.says(self.hearing.vocabulary.together)
         plain = not stray and not together and not pairing.lost and all(plain for *_, plain in placed)
         return FoundValues(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
+
+    def _nothing_came(self, rows: int) -> bool:
+        """Whether it is said that nothing came, and no number stands beside it but rows and zero."""
+        values = [span for span in self.told.spans if span.is_value]
+        only = all(span.row is not None and span.row <= rows for span in values if not _is_zero(span))
+        return only and self.hearing.says(self.hearing.vocabulary.loose.no_catch)
+
+    def _same_as(self, slot: ExpectedSlot) -> FoundValues | None:
+        """The value of another row once more: "same as 7"."""
+        said = [
+            (place, match.end, row)
+            for place in range(len(self.hearing.tokens))
+            for match in self.hearing.find(self.hearing.vocabulary.loose.same_as, place)
+            for row in (int(one.value) for one in numerals(match.captures))
+            if row in slot.told
+        ]
+        place, end, row = max(said, default=(0, 0, 0))
+        value = slot.told.get(row)
+        inside = [span for span in self.told.spans if span.start < place or span.start >= end]
+        others = [span for span in inside if span.is_value or span.kind is SpanKind.ROWS]
+        rows = tuple(one for span in others for one in (span.rows or ((span.row,) if span.row else ())))
+        rows = rows or ((slot.next_row,) if slot.next_row is not None else ())
+        if value is None or not rows or not set(rows) <= set(self.hearing.every_row) or row in rows:
+            return None
+        text = self.hearing.text.strip()[:60]
+        return FoundValues(tuple(Place(slot, one, text).given(value) for one in rows), plain=len(rows) == 1)
 
     def _empty(self, slot: ExpectedSlot) -> FoundValues:
         """Rows of which nothing came, where that can be weighed."""
@@ -131,3 +162,7 @@ class RowValues(SlotValues):
                 for row in some
             }
             yield span, tuple(row for row in rows if row not in fewer), plain
+
+
+def _is_zero(span: TextSpan) -> bool:
+    return span.amount is not None and all(numeral.value == 0 for numeral, _ in span.amount.parts)

@@ -41,7 +41,7 @@ class Scanner:
             place = span.end
         found = list(self._without_determiners(found))
         ranged = ranges(_half_full(self.amounts.compounds(found)), self.hearing)
-        listed = lists(ranged, len(self.hearing.every_row)) if self.reporting else ranged
+        listed = lists(ranged, self.hearing) if self.reporting else ranged
         return tuple(self._parted(exceptions(listed, self.hearing)))
 
     def _without_determiners(self, spans: Sequence[TextSpan]) -> Iterator[TextSpan]:

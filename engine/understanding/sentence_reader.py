@@ -60,7 +60,8 @@ class SentenceReader(ClauseReader):
     def _plain_command(self) -> Command | None:
         """A plain word for going on, or for taking back, as one whole piece of a sentence that tells no amount."""
         parts = [[span for span in part if span.kind is SpanKind.WORD] for part in pieces(self.spans)]
-        told = any(is_amount(span) and span.row is None for span in self.spans)
+        rows = len(self.hearing.every_row)
+        told = any(is_amount(span) and (span.row is None or span.row > rows) for span in self.spans)
 
         def says(phrases: Phrases, some: Sequence[Sequence[TextSpan]]) -> bool:
             found = ((part, match) for part in some if part for match in self.hearing.find(phrases, part[0].start))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from engine.entries.fitting import Place, fit
 from engine.entries.hearing import Amount, Hearing
-from engine.expectation import Asking, ExpectedSlot, Latest
+from engine.expectation import Asking, ExpectedSlot, Latest, SlotKind
 from engine.messages import Entry, Given, UnclearReason
 from engine.understanding.clauses import pieces
 from engine.understanding.meaning import NUMBERED
@@ -49,8 +49,8 @@ class SlotValues:
         """The slots a value may be for, likeliest first, with whether it was known before: a named one alone."""
         named = self._named()
         latest = self._latest
-        slots = [(slot, False) for slot in (*self.expectation.slots, *self.expectation.ahead)]
-        known = [(slot, True) for slot in self.expectation.known]
+        slots = [(slot, False) for slot in (*self.expectation.slots, *self.expectation.anywhere)]
+        known = [(slot, True) for slot in self.expectation.known if slot.kind is not SlotKind.TEXT]
         if named:
             first = [one for one in (*slots, *known) if one[0].name in named]
             return [*first, *(one for one in slots if one not in first)]
@@ -63,10 +63,12 @@ class SlotValues:
         return slots
 
     def _puts_right(self) -> bool:
-        said = self.hearing.says(self.hearing.vocabulary.past) or self.hearing.says(
-            self.hearing.vocabulary.loose.repairs
-        )
-        return self.told.correcting or self.told.mended or said
+        return self._takes_back() or self.hearing.says(self.hearing.vocabulary.past)
+
+    def _takes_back(self) -> bool:
+        """Whether it is said that something told before is not so."""
+        loose = self.hearing.vocabulary.loose
+        return self.told.correcting or self.told.mended or any(map(self.hearing.says, (loose.repairs, loose.wrong)))
 
     def _of_rows(self, slots: list[tuple[ExpectedSlot, bool]]) -> list[tuple[ExpectedSlot, bool]]:
         """What was told of rows before goes first where rows are named and nothing is asked of rows: "row 2 got 25"."""
@@ -82,7 +84,7 @@ class SlotValues:
         """The slots that are named; what only mentions one does so where something is put right."""
         mentions = self.hearing.vocabulary.loose.mentions
         first = self.expectation.slots[:1]
-        later = {slot.name for slot in self.expectation.ahead if first and first[0].kind not in NUMBERED}
+        later = {slot.name for slot in self.expectation.anywhere if first and first[0].kind not in NUMBERED}
         mentioned = {slot for slot, phrases in mentions.items() if self.hearing.says(phrases)}
         mentioned = mentioned if self._puts_right() else mentioned & later
         near = [span for part in pieces(self.told.spans) if any(one.is_value for one in part) for span in part]
@@ -103,16 +105,14 @@ class SlotValues:
         """The amount in the slot's own terms."""
         assert span.amount is not None
         plural = [unit for _, unit in span.amount.parts] == ["s"]
-        if slot in self.expectation.ahead and not plural:
+        if slot in self.expectation.anywhere and not plural:
             return span.amount
         return in_terms_of(span.amount, slot.dimensions, filter(None, (slot.default_unit, *slot.units)))
 
     def _given(self, slot: ExpectedSlot, row: int | None, span: TextSpan, known: bool) -> Entry:
         told_before = row is not None and slot.per_row and row not in slot.open_rows
-        taken_back = (
-            self.told.correcting or self.told.mended or self.hearing.says(self.hearing.vocabulary.loose.repairs)
-        )
-        correcting = known or (self.told.correcting and self._is_latest(slot, row)) or (told_before and taken_back)
+        taken_back = told_before and self._takes_back()
+        correcting = known or taken_back or (self.told.correcting and self._is_latest(slot, row))
         place = Place(slot, row, self.hearing.said(span.start, span.end), correcting)
         entry = fit(self._amount(span, slot), place)
         return entry if entry is not None else place.unclear(UnclearReason.WRONG_UNIT)

@@ -47,6 +47,7 @@ def mended(
     for token, after in zip(tokens, (*tokens[1:], None), strict=False):
         is_row = len(token.key) == 1 and (token.text.isupper() or _abbreviates_row(token.key, after, vocabulary))
         meant = (None if is_row else said.get(token.key)) or _parted(token.text, vocabulary)
+        meant = meant or _run_together(token.key, vocabulary)
         named = token.text.istitle() and (token.start > 0 or (after is not None and after.text.istitle()))
         plain = token.key.isalpha() and len(token.key) >= SHORTEST and not named
         if meant is None and plain and not knows(token.key):
@@ -106,6 +107,19 @@ def _abbreviates_row(letter: str, after: Token | None, vocabulary: Vocabulary) -
 def is_misspelt(word: str, vocabulary: Vocabulary) -> bool:
     """Whether a word is one slip away from a number, a unit or a word for rows."""
     return len(word) >= SHORTEST and word.isalpha() and _nearest(word, vocabulary, frozenset()) is not None
+
+
+@lru_cache(maxsize=4096)
+def _run_together(word: str, vocabulary: Vocabulary) -> str | None:
+    """The number whose words were typed without the gap between them: "sixtynine", "cuarentaycinco"."""
+    return _joined_numbers(vocabulary).get(word) if word.isalpha() else None
+
+
+@lru_cache(maxsize=8)
+def _joined_numbers(vocabulary: Vocabulary) -> dict[str, str]:
+    """Numbers of several words below a thousand, by those words without gaps."""
+    said = [spell(number, vocabulary.language) for number in range(1000)]
+    return {fold(words).replace(" ", "").replace("-", ""): words for words in said if " " in words or "-" in words}
 
 
 @lru_cache(maxsize=4096)

@@ -47,7 +47,7 @@ class Values(RowValues):
         slot = slots[0][0] if slots else None
         said = self.hearing.says(self.hearing.vocabulary.loose.nothing)
         if slot is None or slot.name != TARE or not said or slot.default_unit is None:
-            return NOTHING if slot is None or slot.per_row else FoundValues(one_of(self.hearing, slot))
+            return NOTHING if slot is None or slot.per_row else FoundValues(*one_of(self.hearing, slot))
         place = Place(slot, None, self.hearing.text.strip()[:60])
         return FoundValues((place.given(Measure(value=0.0, unit=slot.default_unit)),), plain=True)
 
