@@ -23,6 +23,8 @@ from engine.understanding.spelling import Spelled, mended
 
 REMAINING = "report:remaining"
 """What is still to do may be done tomorrow."""
+WENT_ON, RESUME = "report:went_on", "command:resume"
+"""To go on is to plant again wherever that can be told."""
 NEAR = 3
 """Words within which a denial reaches."""
 
@@ -63,6 +65,8 @@ class Evidence:
 
     def weigh(self, spans: Sequence[TextSpan]) -> dict[str, float]:
         shares = self.classifier.shares(features(spans, self.expectation), possible(self.expectation))
+        if WENT_ON in shares and RESUME in shares:
+            shares = {**shares, WENT_ON: shares[WENT_ON] + shares[RESUME], RESUME: 0.0}
         return shares or {OTHER: 1.0}
 
     # ---- how sure
