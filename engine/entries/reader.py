@@ -34,13 +34,15 @@ def read(
     expectation: Expectation,
     vocabulary: Vocabulary,
     acceptance: Acceptance | None = None,
+    hearing: Hearing | None = None,
 ) -> Reading:
     """Everything that an utterance means, in the order it was said. Any text gives a reading, never an error.
+    ``hearing`` is the same text under the same expectation, where it was matched before.
 
     An impossible value gives an ``Unclear`` entry beside the others; unknown words make the whole utterance unclear.
     """
     text = utterance.text
-    entries = read_text(text, expectation, vocabulary)
+    entries = read_text(text, expectation, vocabulary, hearing)
     if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
         entries = _named(Hearing(text, expectation, vocabulary), expectation.naming) or entries
     elif expectation.naming is not None and _means_nothing(entries):
@@ -69,11 +71,13 @@ def _named(hearing: Hearing, report: Report) -> tuple[Entry, ...]:
     return (Reported(report=report, value=clean, said=clean),)
 
 
-def read_text(text: str, expectation: Expectation, vocabulary: Vocabulary) -> tuple[Entry, ...]:
+def read_text(
+    text: str, expectation: Expectation, vocabulary: Vocabulary, hearing: Hearing | None = None
+) -> tuple[Entry, ...]:
     """The entries in a text, without any doubt about whether it was heard well."""
     if len(text) > MOST_CHARACTERS:
         return (_unclear(UnclearReason.UNKNOWN_WORDS, text),)
-    hearing = Hearing(text, expectation, vocabulary)
+    hearing = hearing or Hearing(text, expectation, vocabulary)
     if all(token.is_break for token in hearing.tokens):
         heard = any(mark.isalnum() for mark in text)
         return (_unclear(UnclearReason.UNKNOWN_WORDS if heard else UnclearReason.NOTHING_HEARD, text),)

@@ -53,11 +53,12 @@ def _alone(
     """What an utterance means as a whole, and what is seen in it where it is not read strictly alone."""
     if not utterance.spoken and not expectation.asks_name:
         utterance = utterance.model_copy(update={"text": written_out(utterance.text, vocabulary)})
-    strict = read(utterance, expectation, vocabulary, acceptance)
     classifier = load_classifier(vocabulary.language)
     if utterance.spoken or len(utterance.text) > MOST_CHARACTERS or not classifier.meanings:
-        return strict, None
+        return read(utterance, expectation, vocabulary, acceptance), None
     free = Free(utterance.text, expectation, vocabulary, classifier)
+    same = free.hearing if free.hearing.text == utterance.text else None
+    strict = read(utterance, expectation, vocabulary, acceptance, same)
     entries = free.entries(strict.entries)
     if entries is None:
         return strict, free
