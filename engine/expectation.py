@@ -90,9 +90,9 @@ class Expectation(Message):
     ``asking`` is CHOOSE, and the single doubtful one when it is CONFIRM; ``ways`` names those that a report may be
     meant in. ``dialogs`` maps a dialog's name to the words that open it. ``reports`` may be told, in any order; of
     ``naming`` the name was not said, so that words which mean nothing else are it. ``names`` are those told before with
-    each report. ``latest`` is where the last value was kept, ``latest_report`` the last report; ``down`` are rows told as stopped or high. ``units`` are
-    those of amounts that are told without one, one a dimension. ``ahead`` are slots that will be asked later on: they
-    can be filled now as well.
+    each report. ``latest`` is where the last value was kept, ``latest_report`` the last report; ``down`` are rows told
+    as stopped or high. ``units`` are those of amounts that are told without one, one a dimension. ``ahead`` are slots
+    that will be asked later on: they can be filled now as well.
     """
 
     language: Language

@@ -189,7 +189,7 @@ def _holds(keeps: Iterable[str], outcome: CaseOutcome) -> bool:
 def _reported(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     wanted = case.wanted_reports
     if wanted and all(_told(one, outcome) for one in wanted):
-        return len(outcome.noted) <= len(wanted) + 1 and not outcome.kept
+        return _apart(outcome.noted) <= len(wanted) + 1 and not outcome.kept
     return case.altreport is not None and _told(case.altreport, outcome)
 
 
@@ -200,10 +200,16 @@ def _read(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     kinds = {one.partition(" ")[0].partition("/")[0] for one in case.wanted_reports}
     kinds |= {"planted"} if "remaining" in kinds else set()
     others = outcome.kept or outcome.skipped or outcome.undone or {one[0] for one in outcome.noted} - kinds
-    if others or any(one.doubt for one in entries) or len(entries) != len(case.wanted_reports):
-        return False
     told = [(str(one.report), one.rows, one.model_dump(mode="json")["value"]) for one in entries]
+    said = {(one.partition("/")[0].partition(" ")[0], one.partition(" ")[2]) for one in case.wanted_reports}
+    if others or any(one.doubt for one in entries) or _apart(told) != len(said):
+        return False
     return all(_among(one, told) for one in case.wanted_reports)
+
+
+def _apart(told: Iterable[tuple[str, tuple[int, ...], Any]]) -> int:
+    """How many reports there are where those of several rows that say the same are one."""
+    return len({(kind, str(value)) for kind, _, value in told})
 
 
 def _told(wanted: str, outcome: CaseOutcome) -> bool:

@@ -66,11 +66,7 @@ def _ahead(script: Script, dialog: DialogState, here: tuple[str, ...]) -> tuple[
     if dialog.questions or not dialog.step:
         return ()
     later = [name for step in script.steps[script.places[dialog.step] + 1 :] for name in asks(step)]
-    return tuple(
-        name
-        for name in dict.fromkeys(later)
-        if name not in here and dialog.is_open(name)
-    )
+    return tuple(name for name in dict.fromkeys(later) if name not in here and dialog.is_open(name))
 
 
 def _latest(dialog: DialogState) -> Latest | None:

@@ -24,8 +24,8 @@ class Loose(Part):
     what would have to be, ``doubts`` of what is not sure. ``before_pronoun`` makes "one" no number. ``mentions`` are
     words for a slot by its name where what was told is put right, ``wrong`` says that it
     is not so, ``same_as`` leads to a row whose value is meant once more. ``other_units`` measure what no question asks
-    for, ``steps`` are those of a dial or a scale in words, ``no_catch`` says that nothing came, ``passes`` go past a question.
-    ``short`` is written for other words, or for none, wherever no name is asked for.
+    for, ``steps`` are those of a dial or a scale in words, ``no_catch`` says that nothing came, ``passes`` go past a
+    question. ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
     every: Phrases

@@ -172,8 +172,18 @@ class Sentence:
         if not said.rows:
             entry = self._fitted(said, None, words, correcting)
             return self._for_asked_rows(entry) if entry else ()
+        if self._is_count(said):
+            return ()
         entries = [self._fitted(said, row, words, correcting) for row in said.rows]
         return tuple(entry for entry in entries if entry)
+
+    def _is_count(self, said: Found) -> bool:
+        """Whether what looks like the value of all rows may be their number: "all eight"."""
+        value = said.values[0] if said.values else None
+        if said.rows != self.hearing.every_row or not isinstance(value, Amount) or len(value.parts) != 1:
+            return False
+        numeral, unit = value.parts[0]
+        return unit is None and numeral.value == len(said.rows) > 1
 
     def _for_asked_rows(self, entry: Entry) -> tuple[Entry, ...]:
         """A value that names no row, for all rows that are asked about together."""

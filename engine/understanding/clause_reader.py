@@ -112,6 +112,17 @@ class ClauseReader(Corrections):
         rows = any(span.kind is SpanKind.ROWS for span in clause.spans)
         return rows and bool(self.expectation.reports) and clause.sure < self.limits.ignored_rows
 
+    def _parted_rest(self, report: Report, clause: Clause) -> tuple[Entry, ...]:
+        """Where a row that was down runs again, the others that run with it are good: they never stopped."""
+        parts = pieces(clause.spans)
+        rest = [part for part in parts if any(span.rest for span in part)]
+        others = tuple(span for part in parts if part not in rest for span in part)
+        if report is not Report.RUNS or not rest or not self.expectation.down:
+            return ()
+        good = Clause(tuple(span for part in rest for span in part), {f"report:{Report.GOOD}": clause.sure})
+        runs = self._reported(report, Clause(others, clause.shares)) if others else ()
+        return (*(runs or ()), *(self._reported(Report.GOOD, good) or ()))
+
     def _rather(self, report: Report, clause: Clause) -> Report:
         """What is said of all rows but some without a word of trouble is good of them; so are rows that run where none
         was down. A row that was down runs again where product is seen to drop from it."""
@@ -144,6 +155,8 @@ class ClauseReader(Corrections):
         return entry if keep else doubtful(entry)
 
     def _reported(self, report: Report, clause: Clause) -> tuple[Entry, ...] | None:
+        if parted := self._parted_rest(report, clause):
+            return parted
         report = self._rather(report, clause)
         level = self.level(clause)
         made = (

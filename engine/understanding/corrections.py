@@ -11,7 +11,7 @@ from engine.messages import Command, Commanded, Entry, Given, Reported
 from engine.quantities import Measure
 from engine.understanding.evidence import Evidence
 from engine.understanding.names import name_in
-from engine.understanding.spans import SpanKind, TextSpan
+from engine.understanding.spans import SpanKind, TextSpan, is_number
 
 LOT = "lot"
 """The role of a slot whose names are numbers as they are printed."""
@@ -58,7 +58,7 @@ class Corrections(Evidence):
         if not isinstance(value, Measure) or span.amount is None or len(span.amount.parts) != 1:
             return None
         numeral, unit = span.amount.parts[0]
-        replaced = any(_is_number(one, value.value) for one in self.told.dropped)
+        replaced = any(is_number(one, value.value) for one in self.told.dropped)
         if not (replaced or (unit is not None and unit == value.unit)):
             return None
         return latest.model_copy(update={"value": Measure(value=float(numeral.value), unit=unit or value.unit)})
@@ -142,7 +142,3 @@ class Corrections(Evidence):
         name = name_in(hearing, slot, False, self.classifier.knows)
         stands_out = name is not None and (not name.islower() or any(map(str.isdigit, name)))
         return name if stands_out else None
-
-
-def _is_number(span: TextSpan, number: float) -> bool:
-    return span.amount is not None and float(span.amount.parts[0][0].value) == number

@@ -8,8 +8,8 @@ from engine.entries.numeral import Numeral
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Given
 
-STEPS = frozenset({"scale_step", "tube_step"})
-"""The slots that ask from one mark or figure to the next."""
+STEP = "step"
+"""The last word of the roles of slots that ask from one mark or figure to the next."""
 
 
 def one_of(hearing: Hearing, slot: ExpectedSlot) -> tuple[tuple[Given, ...], bool]:
@@ -21,7 +21,7 @@ def one_of(hearing: Hearing, slot: ExpectedSlot) -> tuple[tuple[Given, ...], boo
         unit for place, token in enumerate(hearing.tokens) if len(token.key) > 1 for unit in hearing.units_at(place)
     }
     fitting = [unit for unit in units if unit in slot.units]
-    asked = hearing.vocabulary.loose.steps.items() if slot.name in STEPS else ()
+    asked = hearing.vocabulary.loose.steps.items() if (slot.role or "").endswith(STEP) else ()
     steps = [step for step, phrases in asked if hearing.says(phrases)]
     plain = len(steps) == 1
     unit = fitting[0] if len(fitting) == 1 else slot.default_unit if plain and not units else None

@@ -10,11 +10,10 @@ from engine.messages import Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.corrections import LOT
 from engine.understanding.inferring import doubtful
-from engine.understanding.meaning import NAME, NUMBERED, OTHER
+from engine.understanding.meaning import NAME, OTHER
 from engine.understanding.names import name_in, starts
 from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.spans import SpanKind
-from engine.understanding.values import Values
 
 MOST_BEFORE = 3
 """Words at the beginning of a sentence that may make it a question."""
@@ -25,8 +24,6 @@ class NameReader(SentenceReader):
 
     def instead_of_name(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """Something else than a name where the words are that; what is half sure to be one is asked."""
-        if along := self._name_and_more():
-            return along
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
         name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
@@ -61,20 +58,3 @@ class NameReader(SentenceReader):
         slot = self.expectation.slots[0]
         counted = name is not None and name.isdigit() and slot.role != LOT
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)
-
-    def _name_and_more(self) -> tuple[Entry, ...]:
-        """A name with the answer to what is asked next behind a comma: "River Bottom, 62 acres"."""
-        head, _, tail = self.text.partition(",")
-        slot, following = self.expectation.slots[0], self.expectation.anywhere[:1]
-        if not following or following[0].kind not in NUMBERED or not any(map(str.isdigit, tail)):
-            return ()
-        after = self.expectation.model_copy(update={"slots": following, "ahead": self.expectation.ahead[1:]})
-        more = NameReader(tail.strip(), after, self.vocabulary, self.classifier)
-        found = Values(more.hearing, more.told, self.classifier.knows).found()
-        led = any(span.kind is SpanKind.AMOUNT for span in more.spans) or slot.role == LOT
-        told = [one for one in found.entries if isinstance(one, Given) and one.slot == following[0].name]
-        first = NameReader(head, self.expectation, self.vocabulary, self.classifier)
-        name = name_in(first.hearing, slot, slot.role == LOT, self.classifier.knows)
-        if name is None or not (found.plain and led) or len(told) != 1 or len(found.entries) != 1:
-            return ()
-        return (Given(slot=slot.name, value=name, said=head), *told)

@@ -55,8 +55,10 @@ def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Claus
     first = pieces(clause.spans)[0]
     plainly = hearing.options.get(slot.name, {}).get(key)
     words = [span for span in first if span.kind is not SpanKind.BREAK]
-    if plainly is not None and words and any(
-        match.end >= words[-1].end for match in hearing.matcher.match(plainly, words[0].start)
+    if (
+        plainly is not None
+        and words
+        and any(match.end >= words[-1].end for match in hearing.matcher.match(plainly, words[0].start))
     ):
         return False
     turns = [span.start for span in clause.spans if hearing.says((*loose.concludes, *loose.contrasts), (span.start,))]

@@ -50,6 +50,10 @@ class Clauses(ReportAmounts):
             return self._amounts(report, spans)
         rows, rest, listed = self.rows_in(spans) if report in OF_ROWS else ((), False, ())
         down = self.hearing.expectation.down
+        every = any(span.every for span in spans)
+        if report is Report.DROPPING and len(down) == 1 and not rows and not rest and not every:
+            made = self.told(Report.RUNS, spans, excepted)
+            return made and replace(made, plain=False)
         only_one = report in (Report.RUNS, Report.STOPPED) and not rows and not rest and len(down) == 1 and not excepted
         rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if only_one else rows
         guessed = only_one and report is Report.STOPPED

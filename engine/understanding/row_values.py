@@ -11,8 +11,10 @@ from engine.messages import Entry, Given
 from engine.quantities import Dimension, Measure
 from engine.understanding.pairing import Pair, paired
 from engine.understanding.slot_values import NOTHING, FoundValues, SlotValues
-from engine.understanding.spans import SpanKind, TextSpan, named_rows
+from engine.understanding.spans import SpanKind, TextSpan, is_number, named_rows
 
+MOST_BETWEEN = 3
+"""Words from a part to the bag that it is of: "half of a 50 lb bag"."""
 MOST_IN_ORDER = 2
 """A list of as many numbers or more may be the rows that are open, in their order."""
 
@@ -60,7 +62,14 @@ class RowValues(SlotValues):
             entries += [self._given(rowed, row, span, known) for row in rows_of]
         together = self.hearing.says(self.hearing.vocabulary.together)
         plain = not stray and not together and not pairing.lost and all(plain for *_, plain in placed)
+        plain = plain and not self._is_part_of_bag()
         return FoundValues(tuple(entries), plain and not self._strange([pair.value for pair in pairing.pairs]))
+
+    def _is_part_of_bag(self) -> bool:
+        """Whether a part of a bag is told, whose weight may be that of the whole one: "half a bag of 50"."""
+        tokens, bags = self.hearing.tokens, self.hearing.vocabulary.loose.bags
+        parts = (one.end for place in range(len(tokens)) for one in self.hearing.matcher.rule("fraction", place))
+        return any(token.key in bags for end in parts for token in tokens[end : end + MOST_BETWEEN])
 
     def _nothing_came(self, rows: int) -> bool:
         """Whether it is said that nothing came, and no number stands beside it but rows and zero."""
@@ -141,7 +150,9 @@ class RowValues(SlotValues):
         if self.hearing.says(self.hearing.vocabulary.each):
             return (slot.open_rows or self.hearing.every_row), True
         if self.told.correcting and latest is not None and latest.slot == slot.name and latest.row is not None:
-            return (latest.row,), True
+            before = slot.told.get(latest.row)
+            same = any(isinstance(before, Measure) and is_number(one, before.value) for one in self.told.dropped)
+            return (latest.row,), same or not self.told.mended
         rows = slot.next_rows or ((slot.next_row,) if slot.next_row is not None else ())
         return rows, bool(rows)
 

@@ -133,6 +133,8 @@ def _takes(slot: ExpectedSlot, amounts: Sequence[Amount]) -> bool:
 
 
 def _agree(answers: Sequence[Given], found: Sequence[Entry]) -> bool:
-    """Whether all that was found in the sentence as a whole is among the answers."""
+    """Whether all that was found in the sentence as a whole is among the answers; what was taken for a name may be the
+    whole sentence."""
     given = {(one.slot, one.row): one.value for one in answers}
-    return all(given.get((one.slot, one.row)) == one.value for one in found if isinstance(one, Given))
+    told = ((given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given))
+    return all(one == other or (isinstance(one, str) and one in str(other)) for one, other in told)

@@ -75,6 +75,11 @@ def is_telling(span: TextSpan) -> bool:
     return is_amount(span) or span.kind is SpanKind.ROWS
 
 
+def is_number(span: TextSpan, number: float) -> bool:
+    """Whether a span tells just this number, in whatever unit."""
+    return span.amount is not None and float(span.amount.parts[0][0].value) == number
+
+
 def named_rows(spans: Iterable[TextSpan]) -> list[TextSpan]:
     """The spans that name rows; those that name every row only where no others do."""
     named = [span for span in spans if span.kind is SpanKind.ROWS]

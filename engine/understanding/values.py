@@ -52,7 +52,11 @@ class Values(RowValues):
         return FoundValues((place.given(Measure(value=0.0, unit=slot.default_unit)),), plain=True)
 
     def _counts_else(self, span: TextSpan) -> bool:
-        """Whether a bare number counts bags or other things, which no slot asks for."""
+        """Whether a bare number counts bags or other things, which no slot asks for, or an amount is the strength of a
+        product whose name is asked for: "Product A 20G"."""
+        before = self.hearing.tokens[span.start - 1].text if span.start else ""
+        if self.expectation.asks_name and span.kind is SpanKind.AMOUNT and before.istitle():
+            return True
         after = self.hearing.tokens[span.end : span.end + 1]
         loose = self.hearing.vocabulary.loose
         return span.kind is SpanKind.NUMBER and bool(after) and after[0].key in (*loose.bags, *loose.counted)

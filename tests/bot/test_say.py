@@ -11,6 +11,7 @@ import soundfile
 from bot import cli
 from bot.prompts import fixed_sentences
 from engine.dialog.aloud import aloud
+from engine.forms import load_forms
 from engine.messages import LANGUAGES, Language
 from speech.audio import decode
 from speech.espeak import Espeak
@@ -41,7 +42,7 @@ def say(monkeypatch: pytest.MonkeyPatch, *arguments: str | Path) -> int:
 def test_it_writes_what_the_voice_says(suffix: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     file = tmp_path / f"said{suffix}"
     assert say(monkeypatch, "Row 3: 49.5 g", "--out", file) == 0
-    words = Espeak("en").speak("Row three: four nine point five grams")
+    words = Espeak("en", voice=load_forms("en").speech.voice).speak("Row three: four nine point five grams")
     assert decode(file).duration_s == pytest.approx(words.duration_s, abs=0.05)
     assert soundfile.info(file).format == suffix[1:].upper()
 

@@ -42,6 +42,21 @@ RIGHT = {
         {"c": "in_use", "s": "all but 8, which is off", "keep": ["in_use/1-7 on", "in_use/8 off"]},
         {"c": "field", "s": "mill creek", "keep": ["field mill creek"]},
         {"c": "container", "s": "it was 202, I read the scale wrong", "keep": ["put_back 202 lb"]},
+        {"c": "field_area", "s": "80ac and half mile rows", "keep": ["field_area 80 acre", "pass_length 0.5 mi"]},
+        {"c": "away", "s": "200 and its all in its own bags", "keep": ["put_back 200 lb", "container own"]},
+        {"c": "catch_by", "s": "scale, does 1 gram steps", "keep": ["catch_by weigh", "scale_step 1 g"]},
+        {"c": "loaded", "s": "thirty pounds every hopper, 50 lb bags", "keep": ["loaded/1-8 30 lb", "bag 50 lb"]},
+        {"c": "planned", "s": "5 mph, field is Miller", "keep": ["planned 5 mph", "field Miller"]},
+        {"c": "field_area", "s": "not North field, its South field", "keep": ["field South field"]},
+        {"c": "label_low", "s": "that product name is wrong its Product B", "keep": ["product Product B"]},
+        {"c": "catch8", "s": "same as 7", "keep": ["catch_mass/8 68 g"]},
+        {"c": "dial_setting", "s": "all eight set at fifteen", "keep": ["dial_setting/1-8 15"]},
+        {"c": "catch3", "s": "sixtynine", "keep": ["catch_mass/3 69 g"]},
+        {"c": "refilled", "s": "that was 25 not 20", "report": "refilled/2 25 lb"},
+        {"c": "refilled", "s": "no, it was row 3 I filled", "report": "refilled/3 20 lb"},
+        {"c": "stopped", "s": "its not 5 its 6", "report": "stopped/6"},
+        {"c": "stopped", "s": "cleared 5 but 6 is plugged too", "reports": ["runs/5", "stopped/6"]},
+        {"c": "paused", "s": "going again, and Cody's driving", "reports": ["went_on", "handed_over Cody"]},
     ],
     "es": [
         {"c": "dial", "s": "de 0 a 30 de uno en uno", "keep": ["dial 0 30 1"]},
@@ -54,6 +69,25 @@ RIGHT = {
             "keep": ["label_low 5 lb/acre", "label_high 12 lb/acre"],
         },
         {"c": "stopped", "s": "la 1 y la 2 van bien, la 3 va alta", "reports": ["good/1-2", "high/3"]},
+        {"c": "tare", "s": "14 g, y marca de gramo en gramo", "keep": ["tare 14 g", "scale_step 1 g"]},
+        {
+            "c": "meter",
+            "s": "rodillo, y el producto se llama Terravel 15",
+            "keep": ["meter positive", "product Terravel 15"],
+        },
+        {"c": "field_area", "s": "no es Norte, es Norte 2", "keep": ["field Norte 2"]},
+        {"c": "catch3", "s": "3 igual que el 1", "keep": ["catch_mass/3 61 g"]},
+        {
+            "c": "stopped",
+            "s": "era la cadena, ya se la puse y jala. los otros andan bien",
+            "reports": ["runs/5", "good"],
+        },
+        {"c": "stopped", "s": "no era el 5 era el 6", "report": "stopped/6"},
+        {
+            "c": "ended",
+            "s": "quedan 8 lb en todas menos el 5 que trae 9",
+            "reports": ["left/1-4,6-8 8 lb", "left/5 9 lb"],
+        },
     ],
 }
 NOT_KEPT = {
@@ -65,6 +99,9 @@ NOT_KEPT = {
         {"c": "spacing", "s": "thirty inches, grandpa had 38", "keep": ["rows 38"]},
         {"c": "look", "s": "all good but 2 and 3", "report": "good/2-3"},
         {"c": "planned", "s": "4.5, the lot was fine", "keep": ["lot 4.5"]},
+        {"c": "scale_step", "s": "it goes by ones, one gram", "keep": ["scale_step 1 g", "density 1 g/mL"]},
+        {"c": "spacing", "s": "76 cm, the bar come over on a boat", "keep": ["spacing 76 cm", "meter between"]},
+        {"c": "stopped", "s": "it's feeding after all, I looked at it wrong", "report": "stopped/1-8"},
     ],
     "es": [
         {"c": "dial", "s": "de 0 a 30", "keep": ["dial marks 0,A,30"]},
@@ -73,6 +110,9 @@ NOT_KEPT = {
         {"c": "stopped", "s": "todavía no, sigue tapado", "report": "handed_over tapado"},
         {"c": "paused", "s": "le puse 15 libras a la 3 y a la 4", "report": "speed 4 mph"},
         {"c": "course", "s": "100 qqs", "keep": ["course 100 ft"]},
+        {"c": "loaded", "s": "media bolsa de 50 en cada tolva", "keep": ["loaded/1-8 50 lb"]},
+        {"c": "catch3", "s": "ay no, 58, digo 68", "keep": ["catch_mass/2 68 g"]},
+        {"c": "product", "s": "Milpaverde 20G, la minima es de 5 libras por acre", "keep": ["tare 20 g"]},
     ],
 }
 
