@@ -14,6 +14,8 @@ from engine.understanding.evidence import Evidence
 from engine.understanding.meaning import NUMBERED, OTHER
 from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, is_telling
 
+MOST_SLOTS = 2
+"""So many questions at most are tried for one part."""
 MOST_PARTS = 6
 """A sentence of more parts is a story, not a series of answers."""
 
@@ -40,6 +42,8 @@ class Series:
             return ()
         answers: list[Given] = []
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
+        if not any(self._candidates(part, left[1:]) for part in parts):
+            return ()
         for part in parts:
             told = self._answer(part, left)
             if told is None and not self._is_remark(part, left):
@@ -72,11 +76,8 @@ class Series:
     def _answer(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> tuple[Given, ...] | None:
         """The question that a part names, else the first of those left that it answers."""
         text = self.evidence.hearing.said(part[0].start, part[-1].end)
-        named = [slot for slot in left if self._mentions(part, slot)]
-        for slot in named or [slot for slot in left if self._may_answer(part, slot, left)]:
+        for slot in self._candidates(part, left):
             place = left.index(slot)
-            if slot.kind in NUMBERED and not slot.per_row and any(span.kind is SpanKind.ROWS for span in part):
-                continue
             now = self.evidence.expectation.model_copy(
                 update={"slots": (slot,), "ahead": tuple(left[place + 1 :]), "latest": None}
             )
@@ -84,6 +85,13 @@ class Series:
             if told and all(isinstance(one, Given) and one.doubt is None for one in told):
                 return tuple(one for one in told if isinstance(one, Given))
         return None
+
+    def _candidates(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> list[ExpectedSlot]:
+        """The slots that a part names, else those that it may answer; what tells rows answers no single number."""
+        rows = any(span.kind is SpanKind.ROWS for span in part)
+        open_ = [slot for slot in left if not (rows and slot.kind in NUMBERED and not slot.per_row)]
+        named = [slot for slot in open_ if self._mentions(part, slot)]
+        return (named or [slot for slot in open_ if self._may_answer(part, slot, left)])[:MOST_SLOTS]
 
     def _may_answer(self, part: Sequence[TextSpan], slot: ExpectedSlot, left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part may be for a slot that it does not name: what is asked now, a closed answer in its own words,
