@@ -13,6 +13,7 @@ from engine.quantities import UNITS
 from engine.units import Unit
 
 _TELEPHONE = re.compile(r"(?<![\w.])\d+(?:-\d+){2,}(?!\w)")
+_FOR_THE_EYE = re.compile(r"\s*\([^()]*\)")
 _CLOCK = re.compile(r"(?<![\w.:])(\d{1,2}):(\d{2})(?![\w:])")
 SURE_BELOW = 13
 """Numbers under this have no sound-alike (thirteen is the first): they are said whole."""
@@ -20,7 +21,8 @@ SURE_BELOW = 13
 
 def aloud(text: str, language: Language) -> str:
     """The text with every number and unit in words, the way the operator can't mishear them; one that is too large to
-    be said stays as it is written."""
+    be said stays as it is written. What stands in brackets is for the eye: aloud, the rest is on request."""
+    text = "\n".join(line for line in _FOR_THE_EYE.sub("", text).split("\n") if line.strip())
     symbols = _symbols(language)
     units = "|".join(re.escape(symbol) for symbol in sorted(symbols, key=len, reverse=True))
     amounts = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?)(?: ?({units})(?![\w/]))?(?:-(\d+))?(?!\w)")

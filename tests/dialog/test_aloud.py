@@ -31,6 +31,8 @@ from engine.quantities import UNITS
         ("es", "7.6 % de más", "siete punto seis por ciento de más"),
         ("es", "300 pies", "tres cero cero pies"),
         ("en", "1 acre done, 1 lb left, 1.0 mph", "one acre done, one pound left, one miles an hour"),
+        ("en", "Run 1 (4.9 mph):\nRow 2: to 14 (6.1% low).\n(Spare: rows 1-4.)", "Run one:\nRow two: to fourteen."),
+        ("es", "Surco 2: a 14 (6.1 % de menos).", "Surco dos: a catorce."),
         ("es", "1 lb en 1 acre y 21 acres", "una libra en un acre y dos uno acres"),
     ],
 )
