@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from speech.audio import SAMPLE_RATE_HZ, AudioClip, decode
+from speech.audio import SAMPLE_RATE_HZ, AudioClip, Samples, decode
 from speech.errors import AudioError
 from speech.synthesizer import Synthesizer
 from speech.utterable import SILENCE, sentences
@@ -24,6 +24,8 @@ LARGEST_BYTES = 64 * 2**20
 LONGEST_S = 600.0
 SUFFIX = ".said"
 PAUSE_S = 0.2
+QUIET = 10 ** (-60 / 20)
+"""What stays below this, 60 dB under the loudest there can be, is silence."""
 _PAUSE = np.zeros(int(PAUSE_S * SAMPLE_RATE_HZ), dtype=np.float32)
 _DIGEST_BYTES = hashlib.sha256().digest_size
 
@@ -50,11 +52,12 @@ class Repertoire:
         return self.voice.identity
 
     def speak(self, text: str) -> AudioClip:
-        """Sentence by sentence with a short pause between; those that were said before cost no speaking.
+        """Sentence by sentence with a short pause between, whatever silence a voice puts around each; those that were
+        said before cost no speaking.
 
         Raises what the voice raises.
         """
-        said = [self._sentence(sentence).samples for sentence in sentences(text)]
+        said = [_without_silence(self._sentence(sentence).samples) for sentence in sentences(text)]
         parts = [part for samples in said for part in (_PAUSE, samples)]
         return AudioClip(np.concatenate(parts[1:])) if parts else SILENCE
 
@@ -96,6 +99,12 @@ class Repertoire:
             if file != keep:
                 file.unlink(missing_ok=True)
                 total -= size
+
+
+def _without_silence(samples: Samples) -> Samples:
+    """The sound from where it begins to where it ends; nothing taken away where it is silent throughout."""
+    heard = np.flatnonzero(np.abs(samples) > QUIET)
+    return samples[heard[0] : heard[-1] + 1] if len(heard) else samples
 
 
 def _kept(place: Path) -> AudioClip | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 
 from engine.entries.numerals import LARGEST_SPELLED, spell, spell_digits
@@ -17,6 +17,28 @@ _FOR_THE_EYE = re.compile(r"\s*\([^()]*\)")
 _CLOCK = re.compile(r"(?<![\w.:])(\d{1,2}):(\d{2})(?![\w:])")
 SURE_BELOW = 13
 """Numbers under this have no sound-alike (thirteen is the first): they are said whole."""
+
+
+class Unspoken(str):
+    """A line of a reply that is shown and not said."""
+
+    __slots__ = ()
+
+
+class Unshown(str):
+    """A line of a reply that is said and not shown."""
+
+    __slots__ = ()
+
+
+def shown_text(lines: Iterable[str]) -> str:
+    """What is shown of the lines of a reply."""
+    return "\n".join(line for line in lines if line and not isinstance(line, Unshown))
+
+
+def spoken_text(lines: Iterable[str], language: Language) -> str:
+    """What is said of the lines of a reply."""
+    return aloud("\n".join(line for line in lines if line and not isinstance(line, Unspoken)), language)
 
 
 def aloud(text: str, language: Language) -> str:

@@ -99,6 +99,7 @@ class Key(TextKey):
     REASON_OFF = "reason_off"
     WITHDRAWN_OUT = "withdrawn_out", "rows"
     NO_VERDICT_ROW = "no_verdict_row", "row"
+    VERDICT_REST = "verdict_rest", "rows"
     CATCH_OF_RUN = "catch_of_run", "run", "row", "setting", "value"
     CATCH_OFF = "catch_off", "run", "row", "setting", "value", "off"
     EMERGENCY = "emergency", "emergency", "poison", "spill"

@@ -14,7 +14,7 @@ from typing import assert_never
 
 from engine.dialog.absence import after_check, leave_out, stopped
 from engine.dialog.activity import Activity
-from engine.dialog.aloud import aloud
+from engine.dialog.aloud import shown_text, spoken_text
 from engine.dialog.commands import leave, may_be_declined, nothing_open, obey, open_dialog, openings, start
 from engine.dialog.confirmation import confirm, hear, take
 from engine.dialog.correction import correct
@@ -219,8 +219,7 @@ class Interpreter:
         return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
 
     def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
-        text = "\n".join(line for line in lines if line)
-        return Reply(text=text, speech=aloud(text, walk.state.language), buttons=closed)
+        return Reply(text=shown_text(lines), speech=spoken_text(lines, walk.state.language), buttons=closed)
 
 
 def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:

@@ -9,8 +9,9 @@ from engine.dialog.house import Key
 from engine.dialog.knowledge import known, opening
 from engine.dialog.roles import Phase, Role
 from engine.dialog.script import Branch, Collect, Finish, Script, asks
-from engine.dialog.sentences import fill, listing, title
+from engine.dialog.sentences import fill, title
 from engine.dialog.state import DialogState
+from engine.dialog.step_text import listing
 from engine.dialog.verdicts import last_judged
 from engine.dialog.waiting import is_waiting, open_rows, row_count
 from engine.dialog.walk import Walk

@@ -9,11 +9,9 @@ from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.events import Left
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
-from engine.dialog.roles import Phase, Role, name_in
-from engine.dialog.script import Finish, Listing, Refuse, Say, Script, Step
-from engine.dialog.slot import Result, Slot
+from engine.dialog.script import Script
+from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
-from engine.dialog.waiting import rows_of
 from engine.dialog.wording import Wording, described
 from engine.expectation import SlotKind
 from engine.messages import DoubtReason, Given
@@ -196,65 +194,6 @@ def fill(
         if name not in more
     }
     return text.fill(wording.language, {**written, **more})
-
-
-def listing(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
-    """The lines of a list step: rows of one case joined where the text speaks of ``{rows}``."""
-    by_row = dialog.rows.get(step.list_, {})
-    lines = [fill(step.title, script, wording, dialog.values, run=str(dialog.run))] if step.title else []
-    for case, text in step.each.items():
-        rows = sorted(row for row, word in by_row.items() if word == case)
-        if rows and "rows" in text.names:
-            lines += _joined_lines(text, script, wording, dialog, rows)
-        elif rows:
-            lines += [_row_line(text, script, wording, dialog, row) for row in rows]
-    return lines
-
-
-def _joined_lines(text: Text, script: Script, wording: Wording, dialog: DialogState, rows: Sequence[int]) -> list[str]:
-    """One line for all rows that share the per-row values in a text, but for its signed results."""
-    signed = {name: of for name in text.names if isinstance(of := described(script, name), Result) and of.signed}
-    spans = {name: of for name, of in signed.items() if name in dialog.rows}
-    shared = [name for name in sorted(text.names) if name in dialog.rows and name not in spans]
-    together: dict[tuple[Value | None, ...], list[int]] = {}
-    for row in rows:
-        together.setdefault(tuple(dialog.rows[name].get(row) for name in shared), []).append(row)
-    lines: list[str] = []
-    for values, same in together.items():
-        spanned = {name: wording.span([dialog.rows[name][row] for row in same], of) for name, of in spans.items()}
-        told = {**spanned, "run": str(dialog.run)}
-        known = {**dialog.values, **{name: one for name, one in zip(shared, values, strict=True) if one is not None}}
-        line = fill(text, script, wording, known, None, rows=wording.row_names(same), **told)
-        lines.append(line[0].upper() + line[1:])
-    return lines
-
-
-def _row_line(text: Text, script: Script, wording: Wording, dialog: DialogState, row: int) -> str:
-    per_row = {name: rows[row] for name, rows in dialog.rows.items() if row in rows}
-    return fill(text, script, wording, {**dialog.values, **per_row}, row=str(row), run=str(dialog.run))
-
-
-def step_texts(step: Step, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
-    """What a step says; with a verdict, and at the end of a calibration, of the rows that are not in it as well."""
-    match step:
-        case Finish(finish=text) if dialog.phase is Phase.CALIBRATION:
-            said = fill(text, script, wording, dialog.values, run=str(dialog.run))
-            return [said, *absent(script, dialog.as_judged or dialog, wording)]
-        case Say(say=text) | Finish(finish=text) | Refuse(refuse=text):
-            return [fill(text, script, wording, dialog.values, run=str(dialog.run))]
-        case Listing():
-            tells = step.list_ == name_in(script.records, Role.VERDICT)
-            return listing(step, script, wording, dialog) + (absent(script, dialog, wording) if tells else [])
-        case _:
-            return []
-
-
-def absent(script: Script, dialog: DialogState, wording: Wording) -> list[str]:
-    """The rows that a verdict says nothing of, and why."""
-    verdicts = dialog.rows.get(name_in(script.records, Role.VERDICT) or "", {})
-    missing = [row for row in rows_of(script, dialog) if row not in verdicts]
-    found = [wording.say(Key.NOT_CAUGHT, rows=wording.row_names(missing))] if missing else []
-    return found + ([out_told(dialog.left_out, wording)] if dialog.left_out else [])
 
 
 def out_told(rows: Collection[int], wording: Wording) -> str:

@@ -8,9 +8,9 @@ from engine.dialog.book import Ended
 from engine.dialog.house import Key
 from engine.dialog.roles import Role, name_in
 from engine.dialog.script import Listing, Script
-from engine.dialog.sentences import listing
 from engine.dialog.slot import Result, Shown
 from engine.dialog.state import DialogState
+from engine.dialog.step_text import listing
 from engine.dialog.walk import Walk
 from engine.quantities import Measure
 from engine.texts import everywhere

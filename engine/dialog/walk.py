@@ -52,8 +52,8 @@ from engine.dialog.script import (
     Watch,
     asks,
 )
-from engine.dialog.sentences import step_texts
 from engine.dialog.state import Before, ConversationState, DialogState
+from engine.dialog.step_text import step_texts
 from engine.dialog.waiting import is_waiting, waiting
 from engine.dialog.wording import Wording
 from engine.errors import InputError

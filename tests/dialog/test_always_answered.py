@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from engine.dialog.aloud import aloud
 from engine.dialog.interpreter import Interpreter
 from engine.messages import Asked, Language, Reading, Topic
 from tests.helpers.talking import START, Conversation, beginnings, house, library
@@ -93,4 +94,6 @@ def test_a_verdict_is_said_again_with_all_its_lines(tmp_path: Path) -> None:
     talk.say_all(beginnings()["prepared"] + beginnings()["catching"])
     before = talk.say_all(beginnings()["caught"]).reply
     assert len(before.text.splitlines()) > 8
-    assert talk.say("repeat").reply == before
+    again = talk.say("repeat").reply
+    assert again.text == before.text
+    assert aloud(before.text, "en") == again.speech

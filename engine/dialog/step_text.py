@@ -1,0 +1,129 @@
+"""What a step says: its text, or a list of rows; a verdict of many rows cut short for the ear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from engine.dialog.aloud import Unshown, Unspoken, aloud
+from engine.dialog.house import Key
+from engine.dialog.roles import Phase, Role, name_in
+from engine.dialog.script import Finish, Listing, Refuse, Say, Script, Step
+from engine.dialog.sentences import fill, out_told
+from engine.dialog.slot import Result
+from engine.dialog.state import DialogState
+from engine.dialog.waiting import rows_of
+from engine.dialog.wording import Wording, described
+from engine.texts import Text
+from engine.values import Value
+
+MOST_WORDS = 20
+"""So many words of a verdict are said aloud (own decision: eight seconds, with espeak-ng at its usual pace)."""
+
+
+def step_texts(step: Step, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
+    """What a step says; with a verdict, and at the end of a calibration, of the rows that are not in it as well."""
+    match step:
+        case Finish(finish=text) if dialog.phase is Phase.CALIBRATION:
+            said = fill(text, script, wording, dialog.values, run=str(dialog.run))
+            return [said, *absent(script, dialog.as_judged or dialog, wording)]
+        case Say(say=text) | Finish(finish=text) | Refuse(refuse=text):
+            return [fill(text, script, wording, dialog.values, run=str(dialog.run))]
+        case Listing():
+            if step.list_ != name_in(script.records, Role.VERDICT):
+                return listing(step, script, wording, dialog)
+            return abridged(step, script, wording, dialog) + absent(script, dialog, wording)
+        case _:
+            return []
+
+
+def absent(script: Script, dialog: DialogState, wording: Wording) -> list[str]:
+    """The rows that a verdict says nothing of, and why."""
+    verdicts = dialog.rows.get(name_in(script.records, Role.VERDICT) or "", {})
+    missing = [row for row in rows_of(script, dialog) if row not in verdicts]
+    found = [wording.say(Key.NOT_CAUGHT, rows=wording.row_names(missing))] if missing else []
+    return found + ([out_told(dialog.left_out, wording)] if dialog.left_out else [])
+
+
+@dataclass(frozen=True)
+class RowsLine:
+    """One line of a list, and the rows that it tells of."""
+
+    rows: tuple[int, ...]
+    text: str
+
+
+def listing(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
+    """The lines of a list step: rows of one case joined where the text speaks of ``{rows}``."""
+    cases = listed_cases(step, script, wording, dialog)
+    return [*list_title(step, script, wording, dialog), *(line.text for lines in cases for line in lines)]
+
+
+def list_title(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
+    """What stands above a list, where anything does."""
+    return [fill(step.title, script, wording, dialog.values, run=str(dialog.run))] if step.title else []
+
+
+def listed_cases(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[list[RowsLine]]:
+    """The lines of each case that any row is in, in the order of the cases."""
+    by_row, cases = dialog.rows.get(step.list_, {}), []
+    for case, text in step.each.items():
+        rows = sorted(row for row, word in by_row.items() if word == case)
+        if rows and "rows" in text.names:
+            cases.append(_joined_lines(text, script, wording, dialog, rows))
+        elif rows:
+            cases.append([RowsLine((row,), _row_line(text, script, wording, dialog, row)) for row in rows])
+    return cases
+
+
+def _joined_lines(
+    text: Text, script: Script, wording: Wording, dialog: DialogState, rows: Sequence[int]
+) -> list[RowsLine]:
+    """One line for all rows that share the per-row values in a text, but for its signed results."""
+    signed = {name: of for name in text.names if isinstance(of := described(script, name), Result) and of.signed}
+    spans = {name: of for name, of in signed.items() if name in dialog.rows}
+    shared = [name for name in sorted(text.names) if name in dialog.rows and name not in spans]
+    together: dict[tuple[Value | None, ...], list[int]] = {}
+    for row in rows:
+        together.setdefault(tuple(dialog.rows[name].get(row) for name in shared), []).append(row)
+    lines: list[RowsLine] = []
+    for values, same in together.items():
+        spanned = {name: wording.span([dialog.rows[name][row] for row in same], of) for name, of in spans.items()}
+        told = {**spanned, "run": str(dialog.run)}
+        known = {**dialog.values, **{name: one for name, one in zip(shared, values, strict=True) if one is not None}}
+        line = fill(text, script, wording, known, None, rows=wording.row_names(same), **told)
+        lines.append(RowsLine(tuple(same), line[0].upper() + line[1:]))
+    return lines
+
+
+def _row_line(text: Text, script: Script, wording: Wording, dialog: DialogState, row: int) -> str:
+    per_row = {name: rows[row] for name, rows in dialog.rows.items() if row in rows}
+    return fill(text, script, wording, {**dialog.values, **per_row}, row=str(row), run=str(dialog.run))
+
+
+def abridged(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
+    """The list as it is shown, of which only so much is said as can be listened to: no title, every case that takes
+    one line, of the others as many lines as there is time for, and at least the first. Of the rest the rows are named,
+    and the way to hear it."""
+    cases = listed_cases(step, script, wording, dialog)
+    room = MOST_WORDS - sum(_words(lines[0].text, wording) for lines in cases if len(lines) == 1)
+    said: list[str] = []
+    left: list[int] = []
+    for lines in cases:
+        within = len(lines) if len(lines) == 1 else max(_that_fit(lines, room, wording), not left)
+        said += [line.text for line in lines[:within]] + [Unspoken(line.text) for line in lines[within:]]
+        left += [row for line in lines[within:] for row in line.rows]
+        room -= sum(_words(line.text, wording) for line in lines[:within]) if len(lines) > 1 else 0
+    rest = [Unshown(wording.say(Key.VERDICT_REST, rows=wording.row_place(sorted(left))))] if left else []
+    return [*map(Unspoken, list_title(step, script, wording, dialog)), *said, *rest]
+
+
+def _that_fit(lines: Sequence[RowsLine], room: int, wording: Wording) -> int:
+    """How many lines from the first are within so many words; one that is left alone is said as well."""
+    fit = sum(total <= room for total in accumulate(_words(line.text, wording) for line in lines))
+    return len(lines) if fit == len(lines) - 1 else fit
+
+
+def _words(line: str, wording: Wording) -> int:
+    return len(aloud(line, wording.language).split())
