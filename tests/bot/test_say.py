@@ -15,6 +15,7 @@ from engine.forms import load_forms
 from engine.messages import LANGUAGES, Language
 from speech.audio import decode
 from speech.espeak import Espeak
+from speech.repertoire import Repertoire
 from speech.utterable import sentences
 from tests.helpers.talking import Conversation
 from tests.helpers.voices import needs_espeak
@@ -42,7 +43,8 @@ def say(monkeypatch: pytest.MonkeyPatch, *arguments: str | Path) -> int:
 def test_it_writes_what_the_voice_says(suffix: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     file = tmp_path / f"said{suffix}"
     assert say(monkeypatch, "Row 3: 49.5 g", "--out", file) == 0
-    words = Espeak("en", voice=load_forms("en").speech.voice).speak("Row three: four nine point five grams")
+    voice = Espeak("en", voice=load_forms("en").speech.voice)
+    words = Repertoire(voice, "en", tmp_path).speak("Row three: four nine point five grams")
     assert decode(file).duration_s == pytest.approx(words.duration_s, abs=0.05)
     assert soundfile.info(file).format == suffix[1:].upper()
 
