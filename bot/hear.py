@@ -39,7 +39,7 @@ from speech.audio import decode
 from speech.ears import PREFERENCES, choose
 from speech.errors import AudioError, SpeechError
 from speech.recognizer import Recognizer
-from speech.transcript import Transcript
+from speech.transcript import Transcript, Trouble
 
 UNITS = ("g", "oz", "lb", "kg")
 USUAL_SHARE = 0.5
@@ -169,6 +169,7 @@ def utterance(transcript: Transcript, language: Language) -> Utterance:
         spoken=True,
         words=_words(transcript),
         alternatives=transcript.alternatives,
+        noisy=transcript.trouble in (Trouble.TOO_NOISY, Trouble.CLIPPED),
     )
 
 

@@ -42,7 +42,8 @@ class Utterance(Message):
     """One thing an operator said or typed.
 
     ``id`` is unique for ever and makes a second delivery harmless; ``said_at`` is when it was said, not when it came.
-    ``alternatives`` are other texts the recogniser thought of, best first; empty for typed text.
+    ``alternatives`` are other texts the recogniser thought of, best first; empty for typed text. ``noisy`` where the
+    sound itself was measured to be poor.
     """
 
     id: str = Field(min_length=1)
@@ -53,6 +54,7 @@ class Utterance(Message):
     spoken: bool = False
     words: tuple[HeardWord, ...] = ()
     alternatives: tuple[str, ...] = ()
+    noisy: bool = False
 
     @property
     def confidence(self) -> float:
@@ -87,6 +89,7 @@ class UnclearReason(StrEnum):
     OUT_OF_RANGE = "out_of_range"
     WHICH_ROW = "which_row"
     TOO_NOISY = "too_noisy"
+    UNSURE = "unsure"
 
 
 class Reported(Message):

@@ -114,6 +114,7 @@ class Key(TextKey):
     UNCLEAR_OUT_OF_RANGE = "unclear_out_of_range", "name", "low", "high"
     UNCLEAR_WHICH_ROW = "unclear_which_row"
     UNCLEAR_TOO_NOISY = "unclear_too_noisy"
+    UNCLEAR_UNSURE = "unclear_unsure", "said"
     DIGIT_BY_DIGIT = "digit_by_digit", "example"
     PRESS_OR_SAY = "press_or_say", "choices"
     PRESS_OR_TYPE = "press_or_type", "choices"

@@ -178,8 +178,10 @@ def _why(walk: Walk, unclear: Unclear) -> str:
             return walk.wording.say(Key.UNCLEAR_WHAT_OF_ROW, row=str(unclear.row))
         case UnclearReason.NO_VALUE if unclear.row is not None:
             return walk.wording.say(AnswerKey.UNCLEAR_ROW_WITHOUT_VALUE, row=str(unclear.row))
-        case UnclearReason.TOO_NOISY if walk.state.misheard >= SECOND:
+        case UnclearReason.TOO_NOISY | UnclearReason.UNSURE if walk.state.misheard >= SECOND:
             return _unknown(walk, unclear)
+        case UnclearReason.UNSURE:
+            return walk.wording.say(Key.UNCLEAR_UNSURE, said=unclear.said)
         case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:
             return walk.wording.say(Key(f"unclear_{unclear.reason}"))
         case _:

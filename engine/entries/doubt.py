@@ -88,7 +88,12 @@ class Doubts:
     def _or_unclear(self, entry: Entry, needed: float) -> Entry:
         if self.utterance.confidence >= needed:
             return entry
-        return Unclear(reason=UnclearReason.TOO_NOISY, said=self.utterance.text[:60])
+        return Unclear(reason=self._badly_heard, said=self.utterance.text[:60])
+
+    @property
+    def _badly_heard(self) -> UnclearReason:
+        """Noise is named only where it was measured; clear sound may be a voice or words that are hard to tell."""
+        return UnclearReason.TOO_NOISY if self.utterance.noisy else UnclearReason.UNSURE
 
     def _report(self, report: Reported, number: int, reread: Rereads) -> Entry:
         """A report is taken only when it was heard as well as its rows and numbers need, and asked somewhat below."""
@@ -100,13 +105,13 @@ class Doubts:
             return report
         if sure >= self.acceptance.report_heard:
             return report.model_copy(update={"doubt": DoubtReason.LOW_CONFIDENCE})
-        return Unclear(reason=UnclearReason.TOO_NOISY, said=report.said)
+        return Unclear(reason=self._badly_heard, said=report.said)
 
     def _value(self, given: Given, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
         sure = self._certainty(given.said)
         slot = self._slot(given)
         if sure < self.acceptance.value_heard:
-            return Unclear(reason=UnclearReason.TOO_NOISY, said=given.said, slot=given.slot, row=given.row)
+            return Unclear(reason=self._badly_heard, said=given.said, slot=given.slot, row=given.row)
         if slot is None or given.doubt is not None or slot.kind in _WORDS_ONLY:
             return self._low(given, sure)
         if self._bare_scale(given, number, reread):

@@ -36,11 +36,18 @@ class Listener:
         self.now = EVENING
         self.text = ""
 
-    def hear(self, text: str, sure: float = 1.0, after: float = 0) -> tuple[Fact, ...]:
+    def hear(self, text: str, sure: float = 1.0, after: float = 0, noisy: bool = False) -> tuple[Fact, ...]:
         self.now += timedelta(minutes=after)
         words = tuple(HeardWord(text=word, confidence=sure) for word in text.split())
         utterance = Utterance(
-            id="u", conversation="c", text=text, language="en", said_at=self.now, spoken=True, words=words
+            id="u",
+            conversation="c",
+            text=text,
+            language="en",
+            said_at=self.now,
+            spoken=True,
+            words=words,
+            noisy=noisy,
         )
         expected = interpreter().expectation(self.state)
         turn = interpreter().take(self.state, read(utterance, expected, load_vocabulary("en")), self.now)
@@ -170,3 +177,12 @@ def test_names_told_and_given_are_known_from_then_on() -> None:
     names = interpreter().expectation(night.state).names
     assert names[Report.HANDED_OVER] == ("Pete", "Maria")
     assert names[Report.FIELD] == ("North field", "South")
+
+
+@pytest.mark.parametrize(
+    ("noisy", "said"), [(False, "I am not sure of “all good”: say it again."), (True, "Too noisy:")]
+)
+def test_noise_is_blamed_only_where_it_was_measured(noisy: bool, said: str) -> None:
+    night = Listener()
+    night.hear("all good", LIMITS.report_heard / 2, noisy=noisy)
+    assert night.text.startswith(said)

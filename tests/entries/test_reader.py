@@ -104,8 +104,8 @@ def test_hostile_repetition_ends(text):
 # ---- how well it was heard
 
 
-def heard(text, sure, others=(), when="catches"):
-    return reading(text, when, "en", sure=sure, others=others).entries
+def heard(text, sure, others=(), when="catches", noisy=False):
+    return reading(text, when, "en", sure=sure, others=others, noisy=noisy).entries
 
 
 def test_a_value_heard_well_is_kept():
@@ -121,6 +121,11 @@ def test_a_value_heard_badly_is_asked():
 
 def test_a_value_hardly_heard_is_not_even_asked():
     (entry,) = heard("row two forty two", 0.1)
+    assert entry.reason is UnclearReason.UNSURE
+
+
+def test_noise_is_named_only_where_it_was_measured():
+    (entry,) = heard("row two forty two", 0.1, noisy=True)
     assert entry.reason is UnclearReason.TOO_NOISY
 
 
@@ -152,7 +157,7 @@ def test_a_report_needs_more_where_another_report_sounds_like_it(text, sure, bec
     """On eight rows nothing sounds like row four or row five: there is no row oh and no row nine."""
     (entry,) = heard(text, sure, when="shift")
     if becomes == "unclear":
-        assert entry.reason is UnclearReason.TOO_NOISY
+        assert entry.reason is UnclearReason.UNSURE
     else:
         assert isinstance(entry, Reported)
         assert entry.doubt is (DoubtReason.LOW_CONFIDENCE if becomes == "asked" else None)

@@ -166,7 +166,9 @@ EXPECTATIONS = (
 )
 
 
-def utterance(text: str, language: Language, *, sure: float | None = None, others: tuple[str, ...] = ()) -> Utterance:
+def utterance(
+    text: str, language: Language, *, sure: float | None = None, others: tuple[str, ...] = (), noisy: bool = False
+) -> Utterance:
     """Typed text, or words heard with one confidence."""
     words = tuple(HeardWord(text=word, confidence=sure) for word in text.split()) if sure is not None else ()
     return Utterance(
@@ -178,6 +180,7 @@ def utterance(text: str, language: Language, *, sure: float | None = None, other
         spoken=sure is not None,
         words=words,
         alternatives=others,
+        noisy=noisy,
     )
 
 
