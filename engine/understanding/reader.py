@@ -18,6 +18,7 @@ from engine.understanding.clauses import Clause, pieces
 from engine.understanding.danger import sounds_dangerous
 from engine.understanding.inferring import doubtful
 from engine.understanding.name_reader import MOST_BEFORE, NameReader
+from engine.understanding.name_slips import one_slip_away
 from engine.understanding.options import option_called
 from engine.understanding.reports import PEOPLE
 from engine.understanding.series import Series
@@ -44,7 +45,9 @@ def understand(
         return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
 
     answers = Series(free, part).answers(reading.entries)
-    return Reading(entries=tuple(as_before(one, expectation) for one in answers)) if answers else reading
+    if answers:
+        return Reading(entries=tuple(as_before(one, expectation) for one in answers))
+    return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in reading.entries)})
 
 
 def _alone(
