@@ -12,14 +12,14 @@ ENGINES = (POLICY, VOSK, SECOND, POCKETSPHINX)
 DEFAULT = (POLICY, VOSK, POCKETSPHINX)
 
 
-def engine(name: str) -> Recognizer:
+def engine(name: str, language: str = "en") -> Recognizer:
     """``policy`` is what the product uses; the others are one model, or one program, alone."""
     match name:
         case "policy":
-            return ears.choose("en", models=load_settings().models)
+            return ears.choose(language, models=load_settings().models)
         case "vosk":
-            return VoskRecognizer(ears.SHIPPED / "en", "en")
+            return VoskRecognizer(ears.SHIPPED / language, language)
         case "vosk-second":
-            return VoskRecognizer(ears.SHIPPED / "en-second", "en")
+            return VoskRecognizer(ears.SHIPPED / f"{language}-second", language)
         case _:
-            return ears.choose("en", "pocketsphinx")
+            return ears.choose(language, "pocketsphinx")

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from bot.bench.recording import DIGITS, Recording
+from bot.bench.numbers import plain_numbers
+from bot.bench.recording import Recording
 from bot.hear import expectation as catches
 from bot.settings import load_settings
 from bot.wiring import assistant
@@ -28,20 +29,6 @@ from engine.messages import Decision, Report, Reported, System, Unclear, Utteran
 from speech import grammar as grammars
 
 ROWS = 16
-NUMBER_WORDS = DIGITS | frozenset(
-    "oh and hundred thousand ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"  # noqa: SIM905
-    " twenty thirty forty fifty sixty seventy eighty ninety".split()
-)
-_SMALL = "(one | two | three | four | five | six | seven | eight | nine)"
-_TEN = "(ten | eleven | twelve | thirteen | fourteen | fifteen | sixteen | seventeen | eighteen | nineteen)"
-_TENS = "(twenty | thirty | forty | fifty | sixty | seventy | eighty | ninety)"
-_BELOW_HUNDRED = f"({_SMALL} | {_TEN} | {_TENS} [{_SMALL}])"
-NUMBERS = (
-    f"({' | '.join(sorted(DIGITS | {'oh'}))})+",
-    f"({_BELOW_HUNDRED} | {_SMALL} hundred [[and] {_BELOW_HUNDRED}])",
-    f"({' | '.join(sorted(NUMBER_WORDS))})+",
-)
-"""Digit by digit, a number below a thousand, numbers side by side: a set has the first that all its texts fit."""
 _ROWS = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.RUNS})
 FEW = 40
 """A set with more different sentences than this, besides numbers, has no list of them in its grammar."""
@@ -112,19 +99,21 @@ class State:
         unit = words.pop() if words and words[-1] in self.tails else ""
         if words and words[0] in self.leads:
             words.pop(0)
-        digits = _side_by_side(words, self.vocabulary) if words and set(words) <= NUMBER_WORDS else ""
+        known = plain_numbers(self.vocabulary.language).words
+        digits = _side_by_side(words, self.vocabulary) if words and set(words) <= known else ""
         return (digits, unit) if digits else None
 
 
 def state(clips: Sequence[Recording], vocabulary: Vocabulary, acceptance: Acceptance) -> State:
     """The state in which the clips of one set are heard."""
     texts = sorted({clip.text for clip in clips if not clip.chatter})
-    numbers = [text for text in texts if _is_number(text)]
+    language = vocabulary.language
+    numbers = [text for text in texts if _is_number(text, plain_numbers(language).words)]
     others = [text for text in texts if text not in numbers]
-    waiting = catches("en", ROWS, None)
+    waiting = catches(language, ROWS, None)
     said_alone = all(len(text.split()) <= 2 for text in others)
     if texts and said_alone and len(others) <= FEW:
-        waiting = Expectation(language="en", asking=Asking.CONFIRM, candidates=("?",), rows=ROWS)
+        waiting = Expectation(language=language, asking=Asking.CONFIRM, candidates=("?",), rows=ROWS)
         return _numbered(State(waiting, vocabulary, acceptance, phrases=tuple(others)), numbers)
     return State(waiting, vocabulary, acceptance)
 
@@ -136,7 +125,7 @@ def shift(vocabulary: Vocabulary, acceptance: Acceptance) -> State:
     """
     begun = assistant(load_settings(), open_database(":memory:")).expectation("bench")
     during = {
-        "language": "en",
+        "language": vocabulary.language,
         "asking": Asking.REPORT,
         "rows": ROWS,
         "reports": tuple(Report),
@@ -149,10 +138,11 @@ def _numbered(waiting: State, numbers: Sequence[str]) -> State:
     if not numbers:
         return waiting
     words = [text.split() for text in numbers]
-    leads = frozenset(said[0] for said in words) - NUMBER_WORDS
-    tails = frozenset(said[-1] for said in words) - NUMBER_WORDS
-    forms = [form for form in NUMBERS if _fits(_plain(form, leads, tails), words)]
-    return replace(waiting, number=forms[0] if forms else NUMBERS[-1], leads=leads, tails=tails)
+    known = plain_numbers(waiting.vocabulary.language)
+    leads = frozenset(said[0] for said in words) - known.words
+    tails = frozenset(said[-1] for said in words) - known.words
+    forms = [form for form in known.forms if _fits(_plain(form, leads, tails), words)]
+    return replace(waiting, number=forms[0] if forms else known.forms[-1], leads=leads, tails=tails)
 
 
 def _plain(number: str, leads: frozenset[str], tails: frozenset[str]) -> str:
@@ -165,11 +155,11 @@ def _fits(rule: str, texts: Sequence[Sequence[str]]) -> bool:
     return all(automaton.accepts(words) for words in texts)
 
 
-def _is_number(text: str) -> bool:
+def _is_number(text: str, known: frozenset[str]) -> bool:
     """A bare number, with at most one other word before and one after it."""
     words = text.split()
-    inner = words[words[0] not in NUMBER_WORDS : len(words) - (words[-1] not in NUMBER_WORDS)]
-    return bool(inner) and set(inner) <= NUMBER_WORDS
+    inner = words[words[0] not in known : len(words) - (words[-1] not in known)]
+    return bool(inner) and set(inner) <= known
 
 
 def _side_by_side(words: Sequence[str], vocabulary: Vocabulary) -> str:

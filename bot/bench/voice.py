@@ -26,8 +26,11 @@ from bot.hear import utterance
 from engine.entries.acceptance import load_acceptance
 from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
+from engine.languages import DEFAULT as LANGUAGE
+from engine.languages import LANGUAGES, listed
 from engine.messages import Decision
 from speech.audio import AudioClip
+from speech.errors import SpeechError
 from speech.recognizer import Recognizer
 from speech.training.conditions import Condition
 from speech.training.voices import read_sound
@@ -42,6 +45,7 @@ def voice(
     noise: Annotated[Path | None, typer.Option(help="recorded engines instead of a computed one")] = None,
     snr: Annotated[str, typer.Option(help="conditions: clean, or speech over noise in dB")] = "clean,10,5",
     engines: Annotated[str, typer.Option(help=f"some of {', '.join(ENGINES)}")] = ",".join(DEFAULT),
+    language: Annotated[str, typer.Option(help=listed())] = LANGUAGE,
     peer: Annotated[Path | None, typer.Option(help="a Whisper model to measure too, where faster-whisper is")] = None,
     sets: Annotated[str | None, typer.Option(help="some of the sets of the folder")] = None,
     most: Annotated[int | None, typer.Option(min=1, help="clips a set at most, evenly drawn")] = None,
@@ -52,14 +56,14 @@ def voice(
     """Measure what is heard of recordings, in noise, and what is kept wrong."""
     try:
         groups = _chosen(by_set(recordings(data)), sets, most)
-        heard_by = {name: engine(_known(name)) for name in engines.split(",")}
+        words, limits = load_vocabulary(_spoken(language)), load_acceptance()
+        heard_by = {name: engine(_known(name), language) for name in engines.split(",")}
         heard_by |= {NAME: Whisper(peer)} if peer else {}
         conditions = [_condition(name, noise) for name in snr.split(",")]
         in_shift = _in_shift(dialog)
-    except InputError as error:
+    except (InputError, SpeechError) as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(USAGE_EXIT) from error
-    words, limits = load_vocabulary("en"), load_acceptance()
     for group, clips in groups.items():
         waiting = shift(words, limits) if in_shift else state(clips, words, limits)
         for condition in conditions:
@@ -85,8 +89,9 @@ def measure(
 
 def outcome(clip: Recording, heard: AudioClip, waiting: State, recognizer: Recognizer) -> Outcome:
     """One clip from sound to decision; nothing that is kept of chatter is right."""
-    transcript = recognizer.transcribe(heard, "en", waiting.grammar)
-    said = utterance(transcript, "en")
+    language = waiting.vocabulary.language
+    transcript = recognizer.transcribe(heard, language, waiting.grammar)
+    said = utterance(transcript, language)
     decision = waiting.decision(said) if said.text else Decision.UNCLEAR
     meaning = waiting.meaning(said.text) if said.text and not clip.chatter else None
     right = meaning is not None and meaning == waiting.meaning(clip.text)
@@ -135,6 +140,12 @@ def _noise(condition: Condition) -> str:
     if condition.ratio is None:
         return "none"
     return "recorded" if condition.loops else "computed"
+
+
+def _spoken(language: str) -> str:
+    if language not in LANGUAGES:
+        raise InputError(f"{language!r} is none of {', '.join(LANGUAGES)}")
+    return language
 
 
 def _known(name: str) -> str:

@@ -18,6 +18,8 @@ from speech.transducer import TOKEN, Ways
 
 RATE = 16_000
 FULL = 32_000.0
+JOINED = frozenset({"fsdd", "prompts"})
+"""Groups of single words, which are put together to sentences of one speaker."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,8 @@ class Composer:
         spoken: list[int] = []
         pieces: list[Piece] = []
         at = rng.randint(800, 8_000)
-        more = 0.85 if group == "fsdd" else 0.3
+        joined = group in JOINED
+        more = 0.85 if joined else 0.3
         while True:
             piece = Piece(
                 item,
@@ -87,11 +90,11 @@ class Composer:
                 break
             pieces.append(piece)
             spoken += tokens(item.words, rng)
-            at += piece.length + (rng.randint(0, 5_000) if group == "fsdd" else rng.randint(800, 8_000))
+            at += piece.length + (rng.randint(0, 5_000) if joined else rng.randint(800, 8_000))
             if rng.random() > more:
                 break
             anyone = rng.choice(self.groups[rng.choices(self.names, self.shares)[0]])
-            item = rng.choice(same) if group == "fsdd" or rng.random() < 0.5 else anyone
+            item = rng.choice(same) if joined or rng.random() < 0.5 else anyone
         return pieces, spoken
 
     def batch(self, rows: int, samples: int) -> tuple[list[Piece], list[list[int]]]:

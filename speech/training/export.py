@@ -16,11 +16,10 @@ import numpy as np
 
 from speech.training.graphs import write_run_time
 from speech.training.kaldi import acoustic_model
-from speech.training.lexicon import shipped
+from speech.training.lexicon import DIALOGS, shipped
 from speech.training.shape import Shape
 from speech.transducer import Ways
 
-DIALOGS = Path(__file__).parents[2] / "dialogs"
 PRIOR_SHARE = 0.3
 """Power of the token priors that scores are divided by; chosen on the development recordings (see README.md)."""
 UNKNOWN_FIRST, UNKNOWN_EACH = 1.0, 2.0
@@ -56,6 +55,7 @@ def export(
     unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH),
     prior_share: float = PRIOR_SHARE,
     acoustic_scale: float = ACOUSTIC_SCALE,
+    language: str = "en",
 ) -> None:
     """Write the model folder ``out``; ``coarse`` keeps weights in 8 bits, otherwise in 16."""
     stored = np.load(weights_file)
@@ -68,12 +68,14 @@ def export(
     (out / "am" / "final.mdl").write_bytes(acoustic_model(weights, shape, priors / priors.sum(), coarse))
     (out / "conf" / "mfcc.conf").write_text(_mfcc(shape))
     (out / "conf" / "model.conf").write_text(_decoding(acoustic_scale))
-    write_words(out, unknown)
+    write_words(out, unknown, language)
 
 
-def write_words(out: Path, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH)) -> None:
+def write_words(
+    out: Path, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH), language: str = "en"
+) -> None:
     """The lexicon of a model folder and its run-time graph."""
-    lexicon = shipped(DIALOGS)
+    lexicon = shipped(DIALOGS, language)
     write_run_time(out / "graph", lexicon, unknown)
     write_lexicon(out / "lexicon.txt", lexicon)
 
@@ -83,11 +85,12 @@ def main() -> None:
     arguments.add_argument("out", type=Path)
     arguments.add_argument("weights", type=Path, nargs="?")
     arguments.add_argument("--coarse", action="store_true", help="8-bit weights: half the size again")
+    arguments.add_argument("--language", choices=["en", "es"], default="en")
     given = arguments.parse_args()
     if given.weights is None:
-        write_words(given.out)
+        write_words(given.out, language=given.language)
     else:
-        export(given.out, given.weights, given.coarse)
+        export(given.out, given.weights, given.coarse, language=given.language)
 
 
 if __name__ == "__main__":

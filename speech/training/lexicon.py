@@ -1,6 +1,5 @@
-"""How words sound: CMU dictionary pronunciations (in the pocketsphinx package, BSD-2-Clause) and a few of our own.
-
-Phones are those of ``speech.transducer``.
+"""How words sound. English: CMU dictionary pronunciations (in the pocketsphinx package, BSD-2-Clause) and a few of our own;
+Spanish: by rule (``speech.pronunciation``). Phones are those of ``speech.transducer``.
 """
 
 from __future__ import annotations
@@ -13,9 +12,11 @@ from typing import Any
 
 import yaml
 
+from speech.pronunciation import pronounce
 from speech.training import phrases
 from speech.transducer import Ways
 
+DIALOGS = Path(__file__).parents[2] / "dialogs"
 MOST_WAYS = 3
 OURS = {
     "a": ("AH", "EY"),
@@ -52,37 +53,42 @@ def _dictionary() -> dict[str, list[tuple[str, ...]]]:
     return found
 
 
-def ways(word: str) -> Ways:
+def ways(word: str, language: str = "en") -> Ways:
     """Every pronunciation kept for a word; empty where none is known."""
+    if language != "en":
+        return pronounce(word)
     if word in OURS:
         return tuple(tuple(way.split()) for way in OURS[word])
     return tuple(_dictionary().get(word, ())[:MOST_WAYS])
 
 
-def lexicon(words: Iterable[str]) -> dict[str, Ways]:
+def lexicon(words: Iterable[str], language: str = "en") -> dict[str, Ways]:
     """The words that can be pronounced, in order."""
-    known = {word: ways(word) for word in sorted(set(words))}
+    known = {word: ways(word, language) for word in sorted(set(words))}
     return {word: found for word, found in known.items() if found}
 
 
-def shipped(dialogs: Path) -> dict[str, Ways]:
-    """The lexicon of the shipped models: all that a folder of dialogs lets an operator say in English, and the words
+def shipped(dialogs: Path, language: str = "en") -> dict[str, Ways]:
+    """The lexicon of a language's shipped models: all that a folder of dialogs lets an operator say in it, and the words
     that ``phrases`` gives one."""
-    english = dialogs / LANGUAGE
-    vocabulary = _words({key: part for key, part in _read(english / "vocabulary.yaml").items() if key not in TYPED})
-    said = (_said(_read(file)) for file in english.rglob("*.yaml"))
-    return lexicon(vocabulary.union(phrases.words("entry"), phrases.words("night"), phrases.words("choice"), *said))
+    folder = dialogs / language
+    vocabulary = _words({key: part for key, part in _read(folder / "vocabulary.yaml").items() if key not in TYPED})
+    said = (_said(_read(file)) for file in folder.rglob("*.yaml"))
+    drawn = (phrases.words(rule, language) for rule in ("entry", "night", "choice"))
+    return lexicon(vocabulary.union(*drawn, *said), language)
 
 
 def _read(file: Path) -> Any:
     return yaml.safe_load(file.read_text(encoding="utf-8"))
 
 
-LANGUAGE = "en"
 SAID = frozenset({"opens", "called", "words", "label", "phrases"})
 """Keys of a dialog file under which stands what may be said."""
+_LETTERS = re.compile(r"[^\W\d_](?:[^\W\d_]|')*")
 TYPED = frozenset({"danger", "loose", "naming"})
 """Parts of a vocabulary by which only typed text is read."""
+UNSAID = frozenset({"means", "sizes", "decimals", "spelling"})
+"""Keys under which a vocabulary names its own rules."""
 
 
 def _said(node: Any) -> frozenset[str]:
@@ -102,10 +108,10 @@ def _words(node: Any) -> frozenset[str]:
         case {"heard": "no"}:
             return frozenset()
         case dict():
-            return frozenset().union(*map(_words, node.values()))
+            return frozenset().union(*(_words(part) for key, part in node.items() if key not in UNSAID))
         case list():
             return frozenset().union(*map(_words, node))
         case str():
-            return frozenset(re.findall(r"[a-z][a-z']*", re.sub(r"<[^>]*>", " ", node.lower())))
+            return frozenset(_LETTERS.findall(re.sub(r"<[^>]*>", " ", node.lower())))
         case _:
             return frozenset()

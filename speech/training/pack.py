@@ -40,12 +40,12 @@ def clips(folder: Path) -> Iterator[Clip]:
         yield Clip(text.with_suffix(".ogg"), voice, voice, text.read_text(encoding="utf-8"))
 
 
-def pack(found: list[Clip], out: Path) -> None:
+def pack(found: list[Clip], out: Path, language: str = "en") -> None:
     sounds = [clip.file.read_bytes() for clip in found]
     np.savez(
         out,
         sound=np.frombuffer(b"".join(sounds), dtype=np.uint8),
-        lexicon=json.dumps(lexicon(word for clip in found for word in clip.text.split())),
+        lexicon=json.dumps(lexicon((word for clip in found for word in clip.text.split()), language)),
         ends=np.cumsum([len(sound) for sound in sounds]),
         group=np.array([clip.group for clip in found]),
         speaker=np.array([clip.speaker for clip in found]),
@@ -59,10 +59,12 @@ def main() -> None:
     arguments.add_argument("folders", type=Path, nargs="+")
     arguments.add_argument("--leave-out", type=Path)
     arguments.add_argument("--group")
+    arguments.add_argument("--language", choices=["en", "es"], default="en")
     given = arguments.parse_args()
     out_of_it = set(given.leave_out.read_text(encoding="utf-8").split()) if given.leave_out else set()
     found = [clip for folder in given.folders for clip in clips(folder) if clip.speaker not in out_of_it]
-    pack([replace(clip, group=given.group) for clip in found] if given.group else found, given.out)
+    chosen = [replace(clip, group=given.group) for clip in found] if given.group else found
+    pack(chosen, given.out, given.language)
     size = given.out.stat().st_size / 2**20
     print(f"{len(found)} clips, {len({clip.speaker for clip in found})} speakers, {size:.1f} MiB")
 

@@ -10,9 +10,9 @@ from pathlib import Path
 from speech.training import phrases
 
 DIGITS = "(zero | oh | one | two | three | four | five | six | seven | eight | nine)"
-_SMALL = " | ".join(phrases.RULES["nz"])
-_TEENS = " | ".join(phrases.RULES["teen"])
-_TENS = " | ".join(phrases.RULES["tens"])
+_SMALL = " | ".join(phrases.rules()["nz"])
+_TEENS = " | ".join(phrases.rules()["teen"])
+_TENS = " | ".join(phrases.rules()["tens"])
 _SUB = f"({_SMALL} | {_TEENS} | ({_TENS}) [{_SMALL}])"
 GRAMMARS = {
     "an4": (
@@ -23,7 +23,7 @@ GRAMMARS = {
     "ast": f"public <say> = ({_SUB} | ({_SMALL}) hundred [[and] {_SUB}]) [seconds | minutes];",
     "gsc": "public <say> = yes | no | stop | repeat | help | scratch that | go back | cancel | skip | done;",
 }
-NUMBERS = {"zero", *phrases.RULES["nz"]}
+NUMBERS = {"zero", *phrases.rules()["nz"]}
 SYNTHETIC = "synthetic"
 CHATTER = "oov"
 WORDS = "words"

