@@ -91,14 +91,18 @@ def _costs(ways: int, ends: bool) -> tuple[float, float]:
 
 
 def write(
-    model: Path, folder: Path, automaton: Automaton, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH)
+    model: Path,
+    folder: Path,
+    automaton: Automaton,
+    unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH),
+    language: str = "en",
 ) -> None:
     """Make ``folder`` a model folder with the fixed graph; the acoustic model is linked, not copied.
 
-    Words that its lexicon lacks, such as names, sound as the dictionary has them.
+    Words that its lexicon lacks, such as names, sound as the dictionary of the language has them.
     """
     known = lexicon(model)
-    made, names = graph(automaton, {**dictionary.sounds(automaton.words() - known.keys()), **known}, unknown)
+    made, names = graph(automaton, {**dictionary.sounds(automaton.words() - known.keys(), language), **known}, unknown)
     (folder / "graph").mkdir(parents=True)
     for part in ("am", "conf"):
         (folder / part).symlink_to((model / part).resolve(), target_is_directory=True)
@@ -109,9 +113,14 @@ def write(
     )
 
 
-def load(model: Path, automaton: Automaton, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH)) -> vosk.Model:
+def load(
+    model: Path,
+    automaton: Automaton,
+    unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH),
+    language: str = "en",
+) -> vosk.Model:
     """A Vosk model that hears the automaton's sentences alone; make ``vosk.KaldiRecognizer(model, rate)`` of it."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "model"
-        write(model, folder, automaton, unknown)
+        write(model, folder, automaton, unknown, language)
         return vosk.Model(str(folder))

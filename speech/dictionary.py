@@ -1,4 +1,7 @@
-"""How English words sound that no model was made with, names above all: the CMU dictionary in pocketsphinx."""
+"""How words sound that no model was made with, names above all.
+
+English: the CMU dictionary in pocketsphinx; Spanish: by rule (``speech.pronunciation``).
+"""
 
 from __future__ import annotations
 
@@ -8,13 +11,16 @@ from pathlib import Path
 
 import pocketsphinx
 
+from speech import pronunciation
 from speech.transducer import PHONES, Ways
 
 MOST_WAYS = 3
 
 
-def sounds(words: Collection[str]) -> Mapping[str, Ways]:
-    """The pronunciations of those of the words that the dictionary has."""
+def sounds(words: Collection[str], language: str = "en") -> Mapping[str, Ways]:
+    """The pronunciations of those of the words of a language that are known."""
+    if language == pronunciation.LANGUAGE:
+        return {word: ways for word in words if (ways := pronunciation.pronounce(word))}
     return _sounds(frozenset(words)) if words else {}
 
 

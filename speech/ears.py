@@ -83,7 +83,7 @@ def has_second(language: str) -> bool:
 
 def _panel(language: str) -> Recognizer:
     if not has_second(language):
-        raise ModelMissing(language, panel.NAME, "only English came with a second model; install a Vosk model")
+        raise ModelMissing(language, panel.NAME, "no second model came for this language; install a Vosk model")
     return _loaded_panel(language)
 
 
@@ -93,7 +93,7 @@ def _pocketsphinx(language: str) -> Recognizer:
     return _loaded_pocketsphinx()
 
 
-@lru_cache(maxsize=1)
+@lru_cache(maxsize=2)
 def _loaded_panel(language: str) -> Recognizer:
     first, second = (vosk.VoskRecognizer(SHIPPED / name, language) for name in (language, f"{language}-second"))
     return panel.Panel(first, second)

@@ -54,8 +54,8 @@ class Stretch:
 class Endpointer:
     """Hears blocks of 16-bit mono at 16 kHz with one Vosk model. ``expect`` a grammar before the first ``feed``."""
 
-    def __init__(self, folder: Path, longest_s: float = LONGEST_S) -> None:
-        self.folder, self.longest_s = folder, longest_s
+    def __init__(self, folder: Path, longest_s: float = LONGEST_S, language: str = "en") -> None:
+        self.folder, self.longest_s, self.language = folder, longest_s, language
         self.is_open = False
         """Whether somebody is in the middle of speaking."""
         self._sound, self._idle_s = bytearray(), 0.0
@@ -125,7 +125,8 @@ class Endpointer:
         vosk.SetLogLevel(-1)
         try:
             if closed.supports(self.folder):
-                return vosk.KaldiRecognizer(closed.load(self.folder, automaton), SAMPLE_RATE_HZ)
+                made = closed.load(self.folder, automaton, language=self.language)
+                return vosk.KaldiRecognizer(made, SAMPLE_RATE_HZ)
             model = vosk.Model(str(self.folder))
         except Exception as error:
             raise ModelBroken(self.folder, str(error)) from error
@@ -140,4 +141,4 @@ def endpointer(language: str, models: Path | None = None) -> Endpointer:
     folder = ears.model(language, models)
     if folder is None:
         raise ModelMissing(language, "vosk", f"rowhand models install SOURCE --language {language} adds one")
-    return Endpointer(folder.resolve())
+    return Endpointer(folder.resolve(), language=language)

@@ -15,21 +15,15 @@ from speech import grammar as grammars
 from speech.audio import AudioClip
 from speech.hypothesis import Hypothesis
 from speech.level import level
+from speech.synonyms import load_synonyms
 from speech.transcript import Transcript, Trouble, Word
 from speech.vosk import VoskRecognizer
-from speech.weights import Key, Opinion, Weights, evidence, key, load_weights, posterior
+from speech.weights import Key, Opinion, Weights, evidence, key, load_weights, posterior, weights_file
 
 NAME = "panel"
 SPEEDS = (1.0, 0.92, 1.08)
 LEAST = 0.02
 MOST = 5
-_NOUGHT = dict.fromkeys(("oh", "o", "nought"), "zero")
-_SILENT = dict.fromkeys(("and", "is", "are", "the"), "")
-_ONE_OR_MORE = "pound ounce gram kilogram kilo acre hectare minute hour second bag run feed work look stay"
-_FORMS = {f"{word}s": word for word in _ONE_OR_MORE.split()}
-SAME: Mapping[str, str] = {**_NOUGHT, **_SILENT, **_FORMS, "kilometres": "kilometers", "has": "have"}
-"""Words that are compared as others, for they mean the same in every place; some say nothing at all. Word confidences
-stand for what is compared."""
 
 
 class Panel:
@@ -39,7 +33,8 @@ class Panel:
 
     def __init__(self, first: VoskRecognizer, second: VoskRecognizer, weights: Weights | None = None) -> None:
         self.first, self.second = first, second
-        self.weights = weights or load_weights()
+        self.same = load_synonyms(first.language)
+        self.weights = weights or load_weights(weights_file(first.language))
 
     def transcribe(self, clip: AudioClip, language: str, grammar: str) -> Transcript:
         """Hear a clip; see ``Recognizer.transcribe``. Raises ModelMissing for another language."""
@@ -60,26 +55,26 @@ class Panel:
 
     def _weighed(self, first: Sequence[Opinion], second: Sequence[Opinion]) -> tuple[tuple[Word, ...], tuple[str, ...]]:
         """The likeliest reading with its words, and other readings, likeliest first."""
-        shares = posterior(evidence(first, second, SAME), self.weights)
+        shares = posterior(evidence(first, second, self.same), self.weights)
         likeliest = sorted((reading for reading in shares if reading), key=lambda reading: -shares[reading])
         if not likeliest:
             return (), ()
-        spoken = {reading: _spoken(reading, first, second) for reading in likeliest}
+        spoken = {reading: _spoken(reading, first, second, self.same) for reading in likeliest}
         best, *rest = likeliest
         others = (" ".join(spoken[reading].texts) for reading in rest[:MOST] if shares[reading] >= LEAST)
-        return tuple(_words(spoken[best], best, shares)), tuple(others)
+        return tuple(_words(spoken[best], best, shares, self.same)), tuple(others)
 
 
-def _spoken(reading: Key, first: Sequence[Opinion], second: Sequence[Opinion]) -> Hypothesis:
+def _spoken(reading: Key, first: Sequence[Opinion], second: Sequence[Opinion], same: Mapping[str, str]) -> Hypothesis:
     """The words that were said for a reading, from the most trusted decode that has it."""
     everything = (one for opinion in (*first[:1], *second[:1], *first[1:], *second[1:]) for one in opinion)
-    return next(one for one in everything if key(one.texts, SAME) == reading)
+    return next(one for one in everything if key(one.texts, same) == reading)
 
 
-def _words(said: Hypothesis, reading: Key, shares: Mapping[Key, float]) -> Iterator[Word]:
+def _words(said: Hypothesis, reading: Key, shares: Mapping[Key, float], same: Mapping[str, str]) -> Iterator[Word]:
     sure = iter(_certainties(reading, shares))
     for word in said.words:
-        counts = bool(SAME.get(word.text, word.text))
+        counts = bool(same.get(word.text, word.text))
         yield Word(word.text, min(next(sure) if counts else 1.0, 1.0), word.start_s, word.end_s)
 
 

@@ -15,6 +15,7 @@ from functools import lru_cache
 
 from speech.transducer import Ways
 
+LANGUAGE = "es"
 _PLAIN = str.maketrans("áéó", "aeo")
 _ONE = {"b": "B", "d": "D", "f": "F", "k": "K", "l": "L", "m": "M", "n": "N", "p": "P", "r": "R", "s": "S", "t": "T"}
 _ONE |= {"v": "B", "w": "W", "j": "HH", "z": "S", "y": "Y", "c": "K", "g": "G", "q": "K", "ñ": "N Y", "h": ""}

@@ -136,7 +136,7 @@ class VoskRecognizer:
         """A decoder for the sentences of the grammar alone."""
         if not automaton.words() & closed.lexicon(self.folder).keys():
             raise GrammarError("words", "the model knows none of them")
-        return vosk.KaldiRecognizer(closed.load(self.folder, automaton), RATE)
+        return vosk.KaldiRecognizer(closed.load(self.folder, automaton, language=self.language), RATE)
 
     def _listed(self, automaton: Automaton) -> Any:
         """A decoder for the words of the grammar, in any order."""

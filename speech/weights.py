@@ -1,4 +1,4 @@
-"""How much each opinion of a panel counts; the numbers and the figures behind them stand in ``weights.yaml``."""
+"""How much each opinion of a panel counts; numbers, and the figures behind them, stand in ``weights.LANGUAGE.yaml``."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ import yaml
 
 from speech.hypothesis import Hypothesis
 
-FILE = Path(__file__).with_name("weights.yaml")
 FLOOR, DEEPEST = 5.0, 12.0
 """A reading that a decoder does not list counts as this much under its best one, at least and at most."""
 
@@ -40,8 +39,13 @@ class Weights:
         return tuple(getattr(self, field.name) for field in fields(self))
 
 
+def weights_file(language: str) -> Path:
+    """Where the weights of a language stand."""
+    return Path(__file__).with_suffix(f".{language}.yaml")
+
+
 @cache
-def load_weights(file: Path = FILE) -> Weights:
+def load_weights(file: Path) -> Weights:
     """The weights of a file; TypeError or ValueError where it does not hold just these."""
     data = yaml.safe_load(file.read_text(encoding="utf-8"))
     return Weights(**{name: float(value) for name, value in data.items()})

@@ -1,4 +1,4 @@
-"""Makes the shipped English Vosk models: synthesise, pack, train, export, score.
+"""Makes the shipped Vosk models: synthesise, pack, train, export, score.
 
 See README.md; needs the ``training`` extra.
 """

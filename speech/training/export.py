@@ -71,9 +71,7 @@ def export(
     write_words(out, unknown, language)
 
 
-def write_words(
-    out: Path, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH), language: str = "en"
-) -> None:
+def write_words(out: Path, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH), language: str = "en") -> None:
     """The lexicon of a model folder and its run-time graph."""
     lexicon = shipped(DIALOGS, language)
     write_run_time(out / "graph", lexicon, unknown)

@@ -1,4 +1,4 @@
-"""How words sound. English: CMU dictionary pronunciations (in the pocketsphinx package, BSD-2-Clause) and a few of our own;
+"""How words sound. English: the CMU dictionary (in the pocketsphinx package, BSD-2-Clause) and a few words of our own;
 Spanish: by rule (``speech.pronunciation``). Phones are those of ``speech.transducer``.
 """
 
@@ -39,6 +39,67 @@ OURS = {
     "thirty": ("TH ER T IY", "TH ER D IY"),
     "eighty": ("EY T IY", "EY D IY"),
 }
+_TEN = "D IY CH IY"
+ITALIAN = {
+    word: (sound,)
+    for word, sound in {
+        "uno": "UW N OW",
+        "due": "D UW EH",
+        "tre": "T R EH",
+        "quattro": "K W AA T R OW",
+        "cinque": "CH IY N K W EH",
+        "sei": "S EY",
+        "sette": "S EH T EH",
+        "otto": "OW T OW",
+        "dieci": "D Y EH CH IY",
+        "undici": f"UW N {_TEN}",
+        "dodici": f"D OW {_TEN}",
+        "tredici": f"T R EH {_TEN}",
+        "quattordici": f"K W AA T OW R {_TEN}",
+        "quindici": f"K W IY N {_TEN}",
+        "sedici": f"S EH {_TEN}",
+        "diciassette": "D IY CH AA S EH T EH",
+        "diciotto": "D IY CH OW T OW",
+        "trenta": "T R EH N T AA",
+        "quaranta": "K W AA R AA N T AA",
+        "cinquanta": "CH IY N K W AA N T AA",
+        "sessanta": "S EH S AA N T AA",
+        "settanta": "S EH T AA N T AA",
+        "ottanta": "OW T AA N T AA",
+        "cento": "CH EH N T OW",
+        "mille": "M IY L EH",
+        "minuti": "M IY N UW T IY",
+        "secondi": "S EH K OW N D IY",
+        "ore": "OW R EH",
+        "aprile": "AA P R IY L EH",
+        "agosto": "AA G OW S T OW",
+        "settembre": "S EH T EH M B R EH",
+        "ottobre": "OW T OW B R EH",
+        "dicembre": "D IY CH EH M B R EH",
+    }.items()
+}
+"""Italian words whose sounds Spanish has too, by rule and from memory: people who say the same five vowels."""
+NEAREST = {
+    "AE": "AA",
+    "AH": "AA",
+    "AO": "OW",
+    "DH": "D",
+    "ER": "EH R",
+    "IH": "IY",
+    "NG": "N",
+    "SH": "CH",
+    "TH": "T",
+    "UH": "UW",
+    "V": "B",
+    "Z": "S",
+    "ZH": "Y",
+}
+"""English phones as a Spanish ear takes them, so that people recorded in English can teach a Spanish model."""
+
+
+def in_spanish(ways: Ways) -> Ways:
+    """English pronunciations in the phones of Spanish alone."""
+    return tuple(tuple(part for phone in way for part in NEAREST.get(phone, phone).split()) for way in ways)
 
 
 @lru_cache(maxsize=1)
@@ -55,8 +116,10 @@ def _dictionary() -> dict[str, list[tuple[str, ...]]]:
 
 def ways(word: str, language: str = "en") -> Ways:
     """Every pronunciation kept for a word; empty where none is known."""
-    if language != "en":
+    if language == "es":
         return pronounce(word)
+    if language == "it":
+        return tuple(tuple(way.split()) for way in ITALIAN.get(word, ()))
     if word in OURS:
         return tuple(tuple(way.split()) for way in OURS[word])
     return tuple(_dictionary().get(word, ())[:MOST_WAYS])
@@ -69,8 +132,8 @@ def lexicon(words: Iterable[str], language: str = "en") -> dict[str, Ways]:
 
 
 def shipped(dialogs: Path, language: str = "en") -> dict[str, Ways]:
-    """The lexicon of a language's shipped models: all that a folder of dialogs lets an operator say in it, and the words
-    that ``phrases`` gives one."""
+    """The lexicon of a language's shipped models: all that a folder of dialogs lets an operator say in it, and the
+    words that ``phrases`` gives one."""
     folder = dialogs / language
     vocabulary = _words({key: part for key, part in _read(folder / "vocabulary.yaml").items() if key not in TYPED})
     said = (_said(_read(file)) for file in folder.rglob("*.yaml"))

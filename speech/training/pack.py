@@ -10,14 +10,17 @@ from __future__ import annotations
 
 import argparse
 import csv
+import io
 import json
+import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+import soundfile
 
-from speech.training.lexicon import lexicon
+from speech.training.lexicon import in_spanish, lexicon
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +43,30 @@ def clips(folder: Path) -> Iterator[Clip]:
         yield Clip(text.with_suffix(".ogg"), voice, voice, text.read_text(encoding="utf-8"))
 
 
-def pack(found: list[Clip], out: Path, language: str = "en") -> None:
-    sounds = [clip.file.read_bytes() for clip in found]
+def by_telephone(sound: bytes) -> bytes:
+    """A clip as a telephone gives it: 8 kHz, GSM's codec. Needs ffmpeg with libgsm."""
+    quiet = ["ffmpeg", "-v", "error"]
+    coded = _piped([*quiet, "-i", "-", "-ar", "8000", "-ac", "1", "-f", "gsm", "-"], sound)
+    plain = _piped([*quiet, "-f", "gsm", "-i", "-", "-ar", "16000", "-f", "wav", "-"], coded)
+    heard, rate = soundfile.read(io.BytesIO(plain))
+    written = io.BytesIO()
+    soundfile.write(written, heard, rate, format="OGG", subtype="OPUS")
+    return written.getvalue()
+
+
+def _piped(command: list[str], data: bytes) -> bytes:
+    return subprocess.run(command, input=data, check=True, capture_output=True).stdout
+
+
+def pack(
+    found: list[Clip], out: Path, language: str = "en", for_spanish: bool = False, telephone: bool = False
+) -> None:
+    known = lexicon((word for clip in found for word in clip.text.split()), language)
+    sounds = [by_telephone(clip.file.read_bytes()) if telephone else clip.file.read_bytes() for clip in found]
     np.savez(
         out,
         sound=np.frombuffer(b"".join(sounds), dtype=np.uint8),
-        lexicon=json.dumps(lexicon((word for clip in found for word in clip.text.split()), language)),
+        lexicon=json.dumps({word: in_spanish(ways) for word, ways in known.items()} if for_spanish else known),
         ends=np.cumsum([len(sound) for sound in sounds]),
         group=np.array([clip.group for clip in found]),
         speaker=np.array([clip.speaker for clip in found]),
@@ -59,12 +80,16 @@ def main() -> None:
     arguments.add_argument("folders", type=Path, nargs="+")
     arguments.add_argument("--leave-out", type=Path)
     arguments.add_argument("--group")
-    arguments.add_argument("--language", choices=["en", "es"], default="en")
+    arguments.add_argument("--language", choices=["en", "es", "it"], default="en")
+    arguments.add_argument("--for-spanish", action="store_true", help="English clips, in the phones of Spanish")
+    arguments.add_argument("--telephone", action="store_true", help="every clip as a telephone gives it")
+    arguments.add_argument("--most", type=int, help="so many clips, at even steps")
     given = arguments.parse_args()
     out_of_it = set(given.leave_out.read_text(encoding="utf-8").split()) if given.leave_out else set()
     found = [clip for folder in given.folders for clip in clips(folder) if clip.speaker not in out_of_it]
+    found = found[:: max(len(found) // given.most, 1)][: given.most] if given.most else found
     chosen = [replace(clip, group=given.group) for clip in found] if given.group else found
-    pack(chosen, given.out, given.language)
+    pack(chosen, given.out, given.language, given.for_spanish, given.telephone)
     size = given.out.stat().st_size / 2**20
     print(f"{len(found)} clips, {len({clip.speaker for clip in found})} speakers, {size:.1f} MiB")
 

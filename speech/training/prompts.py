@@ -2,8 +2,10 @@
 
 SOUNDS is the folder of one voice of Asterisk's prompts, of which only the names tell what is said: ``digits/7.gsm`` is
 seven. The Mexican voice (Debian asterisk-core-sounds-es-g722, CC BY-SA 3.0, Copyright 2003-2010 Allison Smith) is
-trained with; the Colombian one (Debian asterisk-prompt-es-co, GPL-2.0, Avatar Ltda., July E. Jiménez) is for scoring
-alone. ``--joined`` puts words together to numbers, which nobody recorded whole. Needs ffmpeg.
+trained with, and so are two Italian ones (Debian asterisk-core-sounds-it-g722, CC BY 3.0, Copyright 2012 Carlo Flora;
+asterisk-prompt-it-menardi-wav, CC BY-SA 3.0, Copyright 2006-2011 Marco Menardi and Paola Dal Zot). The Colombian one
+(Debian asterisk-prompt-es-co, GPL-2.0, Avatar Ltda., July E. Jiménez) is for scoring alone. ``--joined`` puts words
+together to numbers, which nobody recorded whole. Needs ffmpeg.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from __future__ import annotations
 import argparse
 import random
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -19,9 +21,38 @@ import soundfile
 
 from speech.training.voices import RATE, Sound
 
-_SMALL = "cero uno dos tres cuatro cinco seis siete ocho nueve diez once doce trece catorce quince dieciséis diecisiete".split()  # noqa: SIM905
-_SMALL += "dieciocho diecinueve veinte veintiuno veintidós veintitrés veinticuatro veinticinco veintiséis veintisiete".split()  # noqa: SIM905
-_SMALL += ["veintiocho", "veintinueve"]
+_SMALL = [
+    "cero",
+    "uno",
+    "dos",
+    "tres",
+    "cuatro",
+    "cinco",
+    "seis",
+    "siete",
+    "ocho",
+    "nueve",
+    "diez",
+    "once",
+    "doce",
+    "trece",
+    "catorce",
+    "quince",
+    "dieciséis",
+    "diecisiete",
+    "dieciocho",
+    "diecinueve",
+    "veinte",
+    "veintiuno",
+    "veintidós",
+    "veintitrés",
+    "veinticuatro",
+    "veinticinco",
+    "veintiséis",
+    "veintisiete",
+    "veintiocho",
+    "veintinueve",
+]
 _TENS = "treinta cuarenta cincuenta sesenta setenta ochenta noventa".split()  # noqa: SIM905
 _HUNDREDS = "doscientos trescientos cuatrocientos quinientos seiscientos setecientos ochocientos novecientos".split()  # noqa: SIM905
 _MONTHS = "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre".split()  # noqa: SIM905
@@ -49,15 +80,37 @@ SAID = {
     "letters/plus": "más",
 }
 """What each file says; those of which the name leaves a doubt are left out."""
+_ITALIAN = (
+    "uno due tre quattro cinque sei sette otto - dieci undici dodici tredici quattordici quindici sedici diciassette "
+    "diciotto"
+)
+ITALIAN = {
+    **{f"digits/{at + 1}": word for at, word in enumerate(_ITALIAN.split()) if word != "-"},
+    **{
+        f"digits/{30 + 10 * at}": word
+        for at, word in enumerate(["trenta", "quaranta", "cinquanta", "sessanta", "settanta", "ottanta"])
+    },
+    "digits/hundred": "cento",
+    "digits/thousand": "mille",
+    "minutes": "minuti",
+    "seconds": "secondi",
+    "hours": "ore",
+    "digits/mon-3": "aprile",
+    "digits/mon-7": "agosto",
+    "digits/mon-8": "settembre",
+    "digits/mon-9": "ottobre",
+    "digits/mon-11": "dicembre",
+}
 NUMBERS = frozenset({*_SMALL, *_TENS, *_HUNDREDS, "ciento", "cien", "mil"})
 PAUSE_S = (0.0, 0.06)
 TRIM = 0.02
 
 
-def words(sounds: Path) -> dict[str, Sound]:
+def words(sounds: Path, said: Mapping[str, str] = SAID) -> dict[str, Sound]:
     """Each word that a voice has, without the silence around it, 16 kHz mono."""
-    files = {path.relative_to(sounds).with_suffix("").as_posix(): path for path in sorted(sounds.rglob("*.g*"))}
-    return {said: _trimmed(_read(files[name])) for name, said in SAID.items() if name in files}
+    found = (path for path in sorted(sounds.rglob("*")) if path.suffix in (".gsm", ".g722", ".wav"))
+    files = {path.relative_to(sounds).with_suffix("").as_posix(): path for path in found}
+    return {word: _trimmed(_read(files[name])) for name, word in said.items() if name in files}
 
 
 def _read(file: Path) -> Sound:
@@ -71,11 +124,11 @@ def _trimmed(sound: Sound) -> Sound:
     return sound[max(loud[0] - 400, 0) : loud[-1] + 600]
 
 
-def joined(known: dict[str, Sound], count: int, seed: int) -> Iterator[tuple[str, Sound]]:
-    """Numbers of two to four words as people say them, and digits one by one, put together from words."""
+def joined(known: Mapping[str, Sound], count: int, digits: bool, seed: int = 5) -> Iterator[tuple[str, Sound]]:
+    """Numbers of two to four words, or digits one by one, put together from words."""
     rng = random.Random(seed)
     for _ in range(count):
-        said = rng.choice((_of_tens, _of_tens, _of_hundreds, _of_digits))(rng, known)
+        said = _of_digits(rng) if digits else rng.choice((_of_tens, _of_hundreds))(rng, known)
         parts = []
         for word in said:
             parts += [known[word] / max(float(np.abs(known[word]).max()), 1e-4), np.zeros(_pause(rng), np.float32)]
@@ -86,16 +139,16 @@ def _pause(rng: random.Random) -> int:
     return int(rng.uniform(*PAUSE_S) * RATE)
 
 
-def _of_tens(rng: random.Random, known: dict[str, Sound]) -> list[str]:
+def _of_tens(rng: random.Random, known: Mapping[str, Sound]) -> list[str]:
     return [rng.choice(_TENS), "y", rng.choice(_SMALL[1:10])] if "y" in known else [rng.choice(_TENS)]
 
 
-def _of_hundreds(rng: random.Random, known: dict[str, Sound]) -> list[str]:
+def _of_hundreds(rng: random.Random, known: Mapping[str, Sound]) -> list[str]:
     hundreds = [word for word in ("ciento", *_HUNDREDS) if word in known]
     return [rng.choice(hundreds), *_of_tens(rng, known)] if hundreds else _of_tens(rng, known)
 
 
-def _of_digits(rng: random.Random, known: dict[str, Sound]) -> list[str]:
+def _of_digits(rng: random.Random) -> list[str]:
     return [rng.choice(_SMALL[:10]) for _ in range(rng.randint(2, 4))]
 
 
@@ -117,11 +170,13 @@ def main() -> None:
     arguments.add_argument("sounds", type=Path)
     arguments.add_argument("--group", default="prompts")
     arguments.add_argument("--joined", type=int, help="so many numbers put together, in place of the words alone")
+    arguments.add_argument("--digits", action="store_true", help="with --joined: digits one by one")
     arguments.add_argument("--numbers", action="store_true", help="number words alone")
+    arguments.add_argument("--italian", action="store_true", help="the words of an Italian voice")
     given = arguments.parse_args()
-    known = words(given.sounds)
+    known = words(given.sounds, ITALIAN if given.italian else SAID)
     chosen = {word: sound for word, sound in known.items() if word in NUMBERS} if given.numbers else known
-    clips = joined(known, given.joined, 5) if given.joined else iter(chosen.items())
+    clips = joined(known, given.joined, given.digits) if given.joined else iter(chosen.items())
     print(write(given.out, given.sounds.name, given.group, clips), "clips")
 
 

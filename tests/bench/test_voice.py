@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
+from bot.bench.numbers import plain_numbers
 from bot.bench.peer import said
 from bot.bench.recording import Recording, by_set, recordings
-from bot.bench.numbers import plain_numbers
 from bot.bench.state import state
 from bot.bench.tally import Outcome, Tally, wilson
 from bot.cli import app

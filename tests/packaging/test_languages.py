@@ -13,8 +13,8 @@ from engine.forms import load_forms
 from engine.languages import DEFAULT, LANGUAGES, languages_of, listed
 
 ROOT = Path(__file__).parents[2]
-MAY = ("bot/bench/",)
-"""What may look at a language by its name: benchmarks, whose recordings are of one."""
+MAY = ("bot/bench/", "speech/training/")
+"""What may look at a language by its name: benchmarks and training, whose recordings and voices are of one."""
 
 
 def asked(tree: ast.AST) -> Iterator[int]:

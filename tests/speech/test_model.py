@@ -23,7 +23,7 @@ from speech.transducer import PHONES, TOKEN, UNKNOWN, Transducer, enter, stay
 ROOT = Path(__file__).parents[2]
 MODELS = ROOT / "speech" / "models"
 NOTES = ROOT / "demo" / "voice"
-LARGEST_BYTES = 15 * 2**20
+LARGEST_BYTES = 30 * 2**20
 CATCH = """#JSGF V1.0; grammar catch;
 <small> = one | two | three | four | five | six | seven | eight | nine;
 <teen> = ten | eleven | twelve | thirteen | fourteen | fifteen | sixteen | seventeen | eighteen | nineteen;

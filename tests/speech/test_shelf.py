@@ -146,6 +146,6 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
 def test_the_ears_take_what_was_chosen(tmp_path: Path) -> None:
     shelf = ears.shelf(tmp_path)
     standing(shelf.installed / "es-a")
-    assert ears.model("es", tmp_path) is None
+    assert ears.model("es", tmp_path) == ears.SHIPPED / "es"
     shelf.choose("es", Choice("installed/es-a"))
     assert ears.model("es", tmp_path) == shelf.installed / "es-a"
