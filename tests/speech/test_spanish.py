@@ -34,7 +34,7 @@ SAID = (
     "surco tres cuarenta y nueve punto cinco",
     "hilera dieciséis ciento cuatro gramos",
     "el surco siete sesenta y dos coma uno",
-    "surco dos era cincuenta y dos",
+    "surco cuatro era cincuenta y dos",
     "todos los surcos cuarenta",
     "borra eso",
 )
