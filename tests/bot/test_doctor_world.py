@@ -6,6 +6,7 @@ import asyncio
 import os
 import stat
 from collections.abc import AsyncIterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -114,8 +115,15 @@ def test_a_model_that_is_broken_or_asked_for_and_missing(tmp_path: Path) -> None
     (broken / "am/final.mdl").write_bytes(b"no model")
     found = hearing.hears(load_settings(models=tmp_path / "models"), "es")
     assert found.mark is Mark.WRONG and found.todo
-    assert hearing.hears(load_settings(models=tmp_path), "es").mark is Mark.NOTE
+    assert hearing.hears(load_settings(models=tmp_path), "es").mark is Mark.OK
     assert hearing.hears(load_settings(models=tmp_path, recognizer="pocketsphinx"), "es").mark is Mark.WRONG
+
+
+def test_a_language_that_no_model_came_for_is_typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(hearing, "ProcessPoolExecutor", lambda *_: ThreadPoolExecutor(1))
+    monkeypatch.setattr(hearing.ears, "SHIPPED", tmp_path)
+    found = hearing.hears(load_settings(models=tmp_path), "es")
+    assert (found.mark, found.told) == (Mark.NOTE, "typed only, no model is there")
 
 
 def test_voices(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
