@@ -225,6 +225,7 @@ class Key(TextKey):
     SHIFT_PRODUCT = "shift_product", "value"
     SHIFT_OTHER_PRODUCT = "shift_other_product"
     SHIFT_LOT = "shift_lot", "value"
+    SHIFT_OTHER_LOT = "shift_other_lot"
     SHIFT_OTHER_FIELD = "shift_other_field"
     SHIFT_FIELD = "shift_field", "value"
     SHIFT_RECALIBRATE = "shift_recalibrate"

@@ -68,7 +68,7 @@ def named(turn: ShiftTurn, told: Reported) -> None:
     if told.report is Report.PRODUCT:
         turn.say(Key.SHIFT_PRODUCT, value=name) if name else turn.say(Key.SHIFT_OTHER_PRODUCT)
     elif told.report is Report.LOT:
-        turn.say(Key.SHIFT_LOT, value=name or "")
+        turn.say(Key.SHIFT_LOT, value=name) if name else turn.say(Key.SHIFT_OTHER_LOT)
     elif name:
         turn.say(Key.SHIFT_FIELD, value=name)
     else:

@@ -65,13 +65,21 @@ def _spelled_out(hearing: Hearing) -> str | None:
 
 def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
-    known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
+    known = next((name for name in before if _is_said(name, text, hearing)), None)
     led = _led(hearing, text)
     told = led if led and (led[0].isupper() or _has_article(led, hearing)) else None
     found = known or _coded(text) or told or _capitals(hearing, text, knows) or led
     name = found or _unknown(hearing, text, knows)
     small = name is not None and name[:1].islower()
     return _without_kind(_without_article(name, hearing) if name and small else name, hearing)
+
+
+def _is_said(name: str, text: str, hearing: Hearing) -> bool:
+    """Whether a name stands in a text, and is not denied there: "not the north field"."""
+    first, found, _ = f" {fold(text)} ".partition(f" {fold(name)} ")
+    small = {*hearing.vocabulary.naming.articles, *hearing.vocabulary.naming.inside, *hearing.vocabulary.loose.copulas}
+    words = [word for word in first.split() if word not in small]
+    return bool(found) and not (words and words[-1].strip(_EDGES) in hearing.vocabulary.loose.not_words)
 
 
 def _has_article(name: str, hearing: Hearing) -> bool:

@@ -4,14 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from engine.clock import ClockTime
 from engine.entries.acceptance import Acceptance
 from engine.entries.name import as_before
 from engine.entries.reader import read
 from engine.entries.tokens import MOST_CHARACTERS
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation
-from engine.intents import Topic
-from engine.messages import Answered, Asked, Entry, Given, Reading, Reported, Unclear, UnclearReason, Utterance
+from engine.intents import Report, Topic
+from engine.messages import (
+    Answered,
+    Asked,
+    Correcting,
+    Entry,
+    Given,
+    Reading,
+    Reported,
+    Unclear,
+    UnclearReason,
+    Utterance,
+)
 from engine.understanding.classifier import load_classifier
 from engine.understanding.clause_reader import FINE
 from engine.understanding.clauses import Clause, pieces
@@ -109,7 +121,9 @@ class Free(NameReader):
             return again
         if (renamed := self.renamed() or self.renumbered() or self.renamed_before()) is not None:
             return (renamed,)
-        if any(map(self._is_no_person, strict)) or self._means_all(strict):
+        if any(map(self._is_no_person, strict)) or self._means_all(strict) or any(map(self._may_be_row, strict)):
+            return self.found()
+        if self.expectation.reports and any(isinstance(one, Correcting) for one in strict[1:]):
             return self.found()
         if not any(isinstance(one, Unclear) for one in strict):
             return self._turned_round(strict)
@@ -124,6 +138,13 @@ class Free(NameReader):
         last = self.hearing.every_row[-1:]
         told = any(isinstance(one, Reported) and one.rows == last for one in strict)
         return told and any(span.every for span in self.spans)
+
+    def _may_be_row(self, entry: Entry) -> bool:
+        """Whether what was taken for an hour may be the row that a report lacks: "a la 2 le puse 18 libras"."""
+        if not isinstance(entry, Reported) or entry.rows or entry.report not in (Report.REFILLED, Report.LEFT):
+            return False
+        when = entry.when
+        return isinstance(when, ClockTime) and when.twice and when.minute == 0 and when.hour in self.hearing.every_row
 
     def _is_no_person(self, entry: Entry) -> bool:
         """Whether what a pattern took for somebody's name is an ordinary word: "sigue tapado"."""

@@ -45,6 +45,9 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
         if before is not None and after is not None and _is_row_of(left[before], after, hearing):
             correcting = True
             left = left[:place] + left[end:]
+        elif before is not None and _is_put_right_behind(left, before, place, end, hearing):
+            dropped += [left[before], *left[place:end]]
+            left = [*left[:before], *left[before + 1 : place], *left[end:]]
         elif before is not None and after is not None and _kind(left[before]) == _kind(after):
             dropped += left[before:end]
             left, place = left[:before] + left[end:], before
@@ -56,6 +59,15 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
     denied = _without_denied(left, dropped, hearing)
     correcting = correcting or (bool(dropped) and bool(spans) and spans[0].key in hearing.vocabulary.loose.denies_all)
     return Repaired(tuple(left), correcting, denied, tuple(dropped))
+
+
+def _is_put_right_behind(spans: Sequence[TextSpan], before: int, place: int, end: int, hearing: Hearing) -> bool:
+    """Whether a report is told of rows and the right ones stand alone behind it: "5 stopped, no, 6"."""
+    words = any(span.kind is SpanKind.WORD for span in spans[before + 1 : place])
+    after, rest = spans[end : end + 1], spans[end + 1 : end + 2]
+    alone = all(span.kind is SpanKind.BREAK for span in rest)
+    rows = after and after[0].may_be_row and spans[before].may_be_row and _kind(after[0]) == _kind(spans[before])
+    return bool(hearing.expectation.reports and words and alone and rows)
 
 
 def _without_denied(left: list[TextSpan], dropped: list[TextSpan], hearing: Hearing) -> bool:

@@ -66,7 +66,9 @@ class ReportAmounts:
     def _at_number(self, report: Report, spans: Sequence[TextSpan]) -> list[tuple[Measure, TextSpan]]:
         """ "Going at five": what looked like a time of day is the amount."""
         for span in spans:
-            if span.kind is SpanKind.MOMENT:
+            if span.kind is SpanKind.MOMENT and not any(
+                token.key == ":" for token in self.hearing.tokens[span.start : span.end]
+            ):
                 for end, amount in self.hearing.amounts(span.start + 1):
                     number = TextSpan(SpanKind.NUMBER, span.start + 1, end, "<number>", amount=amount)
                     if (measure := self.of(number, MEASURED[report])) is not None:

@@ -49,6 +49,14 @@ def put_off(spans: Sequence[TextSpan]) -> tuple[object, bool]:
 
 
 def lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
+    """The number of a lot; what may be a row is none where no lot is named: "number eight hasn't gone down"."""
+    number = _lot_number(hearing, spans)
+    named = hearing.says(hearing.vocabulary.loose.mentions.get("lot", ()), (span.start for span in spans))
+    is_row = number is not None and number.isdigit() and int(number) in hearing.every_row
+    return None if is_row and not named else number
+
+
+def _lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
     if code := code_in(said_in(hearing, spans)):
         return code
     lots = [

@@ -69,7 +69,8 @@ class Clauses(ReportAmounts):
         if any(row not in self.rows for row in rows):
             return None
         value, plain = self._value(report, spans, listed)
-        if report in MEASURED and report is not Report.REFILLED and value is None:
+        nameless = report is Report.LOT and not self._says(self.words.loose.mentions[Report.LOT], spans)
+        if value is None and (nameless or (report in MEASURED and report is not Report.REFILLED)):
             return None
         given: dict[str, object] = {"report": report, "rows": rows, "rest": rest and report is not Report.GOOD}
         given |= {"value": value, "said": said_in(self.hearing, spans)}

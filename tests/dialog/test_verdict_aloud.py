@@ -27,9 +27,10 @@ def verdict(folder: Path, catches: tuple[int, ...]) -> tuple[Conversation, list[
     reply = talk.say(", ".join(["forty one seconds", *weights])).reply
     shown, said = reply.text.splitlines(), reply.speech.splitlines()
     begin = next(place for place, line in enumerate(shown) if line.startswith("Run 1 ("))
-    end = next(place for place, line in enumerate(shown) if line.startswith(("Move those", "Nothing to", "All rows")))
+    end = next(place for place, line in enumerate(shown) if line.startswith(("(Move those", "Nothing to", "All rows")))
     read_back = begin
-    finish = next(i for i, one in enumerate(said) if one.startswith(("Move those", "Nothing to", "All rows")))
+    after = ("Nothing to", "All rows", "Run two", "Say done", "Next,", "Once more")
+    finish = next(i for i, one in enumerate(said) if i >= begin and one.startswith(after))
     return talk, shown[begin + 1 : end], said[read_back:finish]
 
 
