@@ -16,13 +16,14 @@ from speech.utterable import sentences
 
 
 def fixed_sentences(language: Language) -> tuple[str, ...]:
-    """Every sentence of dialogs and house without a value in it, as it is said aloud.
+    """Every sentence of dialogs and house without a value in it, as it is said aloud; none that is only shown.
 
     Raises DefinitionError where a definition file is wrong.
     """
     texts = [*_texts(load_library().scripts), *load_house().texts.values(), *Answers.load().texts.values()]
     found = (sentence for text in texts for sentence in sentences(text.of(language)))
-    return tuple(dict.fromkeys(aloud(sentence, language) for sentence in found if "{" not in sentence))
+    said = (aloud(sentence, language) for sentence in found if "{" not in sentence)
+    return tuple(dict.fromkeys(one for one in said if sentences(one)))
 
 
 def _texts(part: object) -> Iterator[Text]:

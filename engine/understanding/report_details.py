@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.entries.hearing import Hearing, total
+from engine.messages import Report
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.names import code_in
 from engine.understanding.spans import SpanKind, TextSpan
@@ -51,7 +52,7 @@ def put_off(spans: Sequence[TextSpan]) -> tuple[object, bool]:
 def lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
     """The number of a lot; what may be a row is none where no lot is named: "number eight hasn't gone down"."""
     number = _lot_number(hearing, spans)
-    named = hearing.says(hearing.vocabulary.loose.mentions.get("lot", ()), (span.start for span in spans))
+    named = hearing.says(hearing.vocabulary.loose.mentions.get(Report.LOT, ()), (span.start for span in spans))
     is_row = number is not None and number.isdigit() and int(number) in hearing.every_row
     return None if is_row and not named else number
 
