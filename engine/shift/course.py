@@ -18,6 +18,8 @@ from engine.shift.state import FINISHED
 from engine.shift.times import span_of, upcoming
 from engine.shift.turn import ShiftTurn
 
+LONGEST_WAIT = Measure(value=24.0, unit="h")
+"""Nobody puts a look off for longer (own decision); what was heard as more is read back as this."""
 SNOOZE = Measure(value=10.0, unit="min")
 DECIMALS = 1
 
@@ -198,8 +200,11 @@ def handed_over(turn: ShiftTurn, told: Reported) -> None:
 
 
 def snoozed(turn: ShiftTurn, told: Reported) -> None:
-    """Later: the reminder rings again when it was said to, and the area that goes by until then is told."""
+    """Later: the reminder rings again when it was said to, within a day, and the area that goes by until then is
+    told."""
     length = told.value if isinstance(told.value, Measure) else SNOOZE
+    if length.to("s").value > LONGEST_WAIT.to("s").value:
+        length = LONGEST_WAIT
     if isinstance(told.when, ClockTime):
         until = upcoming(told.when, turn.now, turn.walk.zone)
         length = Measure(value=(until - turn.now).total_seconds(), unit="s")

@@ -11,6 +11,7 @@ import pytest
 from bot.bench.judging import CaseOutcome, Grade, judge
 from bot.bench.place import SuiteStage
 from bot.bench.suite import UtteranceCase, load_suite
+from engine.quantities import Measure
 
 UTTERANCES = Path(__file__).parents[1] / "utterances"
 RIGHT = {
@@ -163,3 +164,11 @@ def test_a_name_that_is_asked_back_is_replaced_by_the_right_one(said: str) -> No
     place = replace(here.place("field"), state=doubted.turn.state)
     kept = CaseOutcome(here.say(place, said)).kept
     assert kept == {("field", None): said.removeprefix("no, ").removeprefix("no it's ")}
+
+
+@pytest.mark.parametrize("said", ["give me 90000000 hours", "remind me in 20000 hours"])
+def test_a_look_is_put_off_for_a_day_at_most(said: str) -> None:
+    found = outcome("en", UtteranceCase.model_validate({"c": "look", "s": said, "report": "snoozed"}))
+    waits = [Measure.model_validate(value) for kind, _, value in found.noted if kind == "snoozed"]
+    assert all(one.to("h").value <= 24 for one in waits), found.reply
+    assert waits or found.wonders or found.misheard
