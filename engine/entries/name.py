@@ -32,11 +32,12 @@ def as_before(entry: Entry, expectation: Expectation) -> Entry:
     """The entry with its name spelled as it was the first time: "north field" is North field."""
     if not isinstance(entry, Given | Reported) or not isinstance(entry.value, str):
         return entry
-    name = known(entry.value, _names(entry, expectation))
+    name = known(entry.value, names_before(entry, expectation))
     return entry if name is None else entry.model_copy(update={"value": name})
 
 
-def _names(entry: Given | Reported, expectation: Expectation) -> tuple[str, ...]:
+def names_before(entry: Given | Reported, expectation: Expectation) -> tuple[str, ...]:
+    """The names that were given before for the same slot, or with the same report."""
     if isinstance(entry, Reported):
         return expectation.names.get(entry.report, ())
     slots = (*expectation.slots, *expectation.known)

@@ -28,7 +28,7 @@ class Corrections(Evidence):
         """The last report with another amount or other rows: "that was 25 not 20", "no, it was row 3". It is taken
         back and told again; None where the sentence says anything else."""
         latest = self.expectation.latest_report
-        if latest is None or not self._puts_right() or self.is_question or self.unreal(self.spans):
+        if latest is None or not self.told.takes_back or self.is_question or self.unreal(self.spans):
             return None
         told = [span for span in self.told.spans if span.is_value or span.kind is SpanKind.ROWS]
         told = [span for span in told if not (len(told) > 1 and self._is_denied_row(span, latest.rows))]
@@ -68,9 +68,6 @@ class Corrections(Evidence):
             return span.rows
         return (span.row,) if span.row is not None and span.row in self.hearing.every_row else ()
 
-    def _puts_right(self) -> bool:
-        return self.told.correcting or self.told.mended
-
     def renamed_before(self) -> Given | None:
         """A name told before that is denied or called wrong, with the right one: "not North field, it's South field",
         "the product is wrong, it's Kelbrick 10G"."""
@@ -90,7 +87,7 @@ class Corrections(Evidence):
         loose = self.vocabulary.loose
         begins = [span.start for span in self.told.spans if self.says(loose.mentions[LOT], [span])]
         left = [span for span in self.told.spans if span.is_value and begins and span.start > begins[0]]
-        right = self._puts_right() or any(map(self.hearing.says, (self.vocabulary.past, self.vocabulary.loose.wrong)))
+        right = self.told.takes_back or any(map(self.hearing.says, (self.vocabulary.past, self.vocabulary.loose.wrong)))
         if slot is None or len(left) != 1 or not right:
             return None
         number = self.hearing.said(left[0].start, left[0].end)

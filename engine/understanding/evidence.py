@@ -61,6 +61,12 @@ class Evidence:
         """The sentence without what was taken back in it."""
         return repaired(self.spans, self.hearing)
 
+    @cached_property
+    def plain_answers(self) -> frozenset[str]:
+        """All that says a plain yes or a plain no."""
+        answers = self.vocabulary.answers
+        return frozenset(fold(one.say) for one in (*answers.yes, *answers.no))
+
     # ---- meanings
 
     def weigh(self, spans: Sequence[TextSpan]) -> dict[str, float]:

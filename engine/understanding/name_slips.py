@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from engine.entries.name import names_before
 from engine.entries.tokens import fold
 from engine.expectation import Expectation
 from engine.messages import Either, Entry, Given
@@ -12,8 +13,7 @@ def one_slip_away(entry: Entry, expectation: Expectation) -> Entry:
     """The name as it was typed or the one it is nearly, to be chosen between; any other entry as it is."""
     if not isinstance(entry, Given) or not isinstance(entry.value, str):
         return entry
-    slots = (*expectation.slots, *expectation.known)
-    names = next((slot.names for slot in slots if slot.name == entry.slot), ())
+    names = names_before(entry, expectation)
     meant = next((name for name in names if _is_nearly(entry.value, name)), None)
     if meant is None or entry.value in names:
         return entry

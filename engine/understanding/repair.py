@@ -28,6 +28,11 @@ class Repaired:
     def mended(self) -> bool:
         return bool(self.dropped)
 
+    @property
+    def takes_back(self) -> bool:
+        """Whether something is taken back, in this sentence or of what was told before."""
+        return self.correcting or self.mended
+
 
 def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
     """The sentence as it was meant in the end."""

@@ -73,5 +73,5 @@ def _lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
 def lot_of_refill(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
     for place, span in enumerate(spans):
         if span.key in hearing.vocabulary.loose.lot:
-            return lot_number(hearing, spans[place + 1 : place + 3])
+            return _lot_number(hearing, spans[place + 1 : place + 3])
     return None

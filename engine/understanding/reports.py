@@ -57,14 +57,10 @@ class Clauses(ReportAmounts):
         only_one = report in (Report.RUNS, Report.STOPPED) and not rows and not rest and len(down) == 1 and not excepted
         rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if only_one else rows
         guessed = only_one and report is Report.STOPPED
-        hour = (
-            self._hour_as_row(report, spans)
-            if not rows and not rest and not any(span.every for span in spans)
-            else None
-        )
+        hour = self._hour_as_row(report, spans) if not rows and not rest and not every else None
         if hour is not None:
             rows, guessed = (hour,), True
-        if report in ROWS_NEEDED and not rows and not rest and not any(span.every for span in spans):
+        if report in ROWS_NEEDED and not rows and not rest and not every:
             return None
         if any(row not in self.rows for row in rows):
             return None

@@ -59,10 +59,9 @@ class Series:
     def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence, repair = self.evidence, self.evidence.told
-        answers = {fold(one.say) for one in (*evidence.vocabulary.answers.yes, *evidence.vocabulary.answers.no)}
-        told = [part[1:] if part[0].key in answers else part for part in parts]
+        told = [part[1:] if part[0].key in evidence.plain_answers else part for part in parts]
         denied = any(map(evidence.denied, told))
-        return denied or repair.correcting or repair.mended or repair.denied or evidence.is_question
+        return denied or repair.takes_back or repair.denied or evidence.is_question
 
     def _parts(self) -> list[list[TextSpan]]:
         parts: list[list[TextSpan]] = [[]]
@@ -113,8 +112,7 @@ class Series:
 
     def _names_option(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether one of the slot's answers is named, where they are not a plain yes and no."""
-        answers = self.evidence.vocabulary.answers
-        plain = {fold(one.say) for one in (*answers.yes, *answers.no)}
+        plain = self.evidence.plain_answers
         named = [f" {fold(word)} " for option in slot.options for word in option.words]
         said = f" {' '.join(span.key for span in part)} "
         return not (slot.per_row or plain & {one.strip() for one in named}) and any(one in said for one in named)

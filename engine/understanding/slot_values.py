@@ -68,7 +68,7 @@ class SlotValues:
     def _takes_back(self) -> bool:
         """Whether it is said that something told before is not so."""
         loose = self.hearing.vocabulary.loose
-        return self.told.correcting or self.told.mended or any(map(self.hearing.says, (loose.repairs, loose.wrong)))
+        return self.told.takes_back or any(map(self.hearing.says, (loose.repairs, loose.wrong)))
 
     def _of_rows(self, slots: list[tuple[ExpectedSlot, bool]]) -> list[tuple[ExpectedSlot, bool]]:
         """What was told of rows before goes first where rows are named and nothing is asked of rows: "row 2 got 25"."""

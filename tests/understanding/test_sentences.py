@@ -11,6 +11,7 @@ import pytest
 from bot.bench.judging import CaseOutcome, Grade, judge
 from bot.bench.place import SuiteStage
 from bot.bench.suite import UtteranceCase, load_suite
+from engine.messages import Reported
 from engine.quantities import Measure
 
 UTTERANCES = Path(__file__).parents[1] / "utterances"
@@ -172,3 +173,10 @@ def test_a_look_is_put_off_for_a_day_at_most(said: str) -> None:
     waits = [Measure.model_validate(value) for kind, _, value in found.noted if kind == "snoozed"]
     assert all(one.to("h").value <= 24 for one in waits), found.reply
     assert waits or found.wonders or found.misheard
+
+
+def test_a_lot_told_with_a_refill_is_kept_whatever_its_number() -> None:
+    here = stage("en")
+    (told,) = here.say(here.place("shift"), "topped off all of em with lot 5").reading.entries
+    assert isinstance(told, Reported)
+    assert told.lot == "5"
