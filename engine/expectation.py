@@ -41,7 +41,9 @@ class ExpectedSlot(Message):
     ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
     ``next_rows`` where several are asked about together. All are empty for a slot that is not per row. ``role`` is
     what the slot means to whoever reads the record; ``names`` are words that were given for a TEXT before, ``told`` the
-    values that stand, by row (0 where the slot is not per row).
+    values that stand, by row (0 where the slot is not per row). ``any_words``: a TEXT that is no name but a list or a
+    description, kept as it was typed.
+    ``offered`` is the name that a plain yes keeps.
     """
 
     name: str
@@ -63,6 +65,8 @@ class ExpectedSlot(Message):
     role: str | None = None
     names: tuple[str, ...] = ()
     told: dict[int, Value] = {}
+    any_words: bool = False
+    offered: str | None = None
 
 
 class Asking(StrEnum):

@@ -44,6 +44,7 @@ class Topic(StrEnum):
     ACRES_DONE = "acres_done"
     ACRES_LEFT = "acres_left"
     NEXT_LOOK = "next_look"
+    REGISTER = "register"
     EMERGENCY = "emergency"
 
 

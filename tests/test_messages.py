@@ -11,6 +11,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 
 import engine.dialog.book as books
 import engine.dialog.question as questions
+import engine.dialog.register as registers
 import engine.dialog.state as states
 import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
@@ -19,6 +20,7 @@ from engine import clock, expectation, messages, quantities, values
 from engine.dialog import events
 from engine.dialog.activity import ActivityFact
 from engine.dialog.events import DialogFact
+from engine.dialog.roles import Role
 from engine.expectation import Asking, Option, Range, SlotKind
 from engine.facts import read_fact, write_fact
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
@@ -166,6 +168,11 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Wondered(questions=(QUESTION, questions.Question(about=questions.About.CANCEL))),
     events.Misheard(reason=UnclearReason.UNKNOWN_WORDS, said="\u202e💥", also=True),
     events.Heard(),
+    events.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
+    events.Renamed(thing=Role.FIELD, name="North 40", to="North Forty"),
+    events.Filled(thing=Role.PRODUCT, name="Product A", values={"label_low": GRAMS}),
+    registers.RegisterEntry(name="Product A", values={Role.CROP: "corn"}),
+    registers.Register(entries={Role.FIELD: (registers.RegisterEntry(name="North"),)}),
     events.Switched(language="es", system=System.METRIC),
     SHIFT_STARTED,
     NOTED,

@@ -30,6 +30,26 @@ class LabelRange:
     outcome: Literal["fine", "upside_down"]
 
 
+@dataclass(frozen=True)
+class LabelOrder:
+    """Whether two label rates are told low first, and in the same kind."""
+
+    outcome: Literal["fine", "upside_down", "unlike"]
+
+
+@formula("label-order", sources=("LABEL-LAW",))
+def label_order(label_low: Rate, label_high: Rate) -> LabelOrder:
+    """The same as label-range where no row spacing is known: rates of one kind only, by area or along the row.
+
+    Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m]. ``unlike`` where one is by area and the other along the row.
+    Valid: all above zero. Errors: OutOfDomain. Source: LABEL-LAW.
+    """
+    low, high = positive("label_low", label_low), positive("label_high", label_high)
+    if not low.is_compatible_with(high):
+        return LabelOrder("unlike")
+    return LabelOrder("fine" if at_most(number(low / high), 1) else "upside_down")
+
+
 @formula("label-check", sources=("LABEL-LAW", "ROW-IDENTITIES"))
 def label_check(rate: Rate, label_low: Rate, label_high: Rate, spacing: Length) -> LabelCheck:
     """Compare a rate with the label, low <= R <= high, both ends allowed; rates along the row are turned per area.

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from engine.dialog.activity import KeptReport
 from engine.dialog.events import Fact, Kept, Left
+from engine.dialog.register import Register
 from engine.dialog.roles import Records, Role, names_in
 from engine.messages import Message
 from engine.values import Rows, Value
@@ -31,7 +32,7 @@ class Book(Message):
     ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
     ``roles`` are the names under which values were left last, by role.
     ``names`` are words that were given or told, by slot or report, newest last. ``left_out`` are the rows that are done
-    without, with the reason as it was said.
+    without, with the reason as it was said. ``things`` are what is known by its name.
     """
 
     values: dict[str, Value] = {}
@@ -45,6 +46,7 @@ class Book(Message):
     left: dict[str, Left] = {}
     names: dict[str, tuple[str, ...]] = {}
     left_out: dict[int, str] = {}
+    things: Register = Register()
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""
@@ -55,6 +57,12 @@ class Book(Message):
         """With one more name, known from now on."""
         others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
         return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})
+
+    def renaming(self, kind: Role, name: str, to: str) -> Book:
+        """With a thing called otherwise, wherever its name may be given again."""
+        names = {key: tuple(dict.fromkeys(to if one.casefold() == name.casefold() else one for one in held))
+                 for key, held in self.names.items()}  # fmt: skip
+        return self.model_copy(update={"names": names, "things": self.things.renaming(kind, name, to)})
 
     def leaving_out(self, rows: Collection[int], said: str) -> Book:
         """Without these rows from now on."""

@@ -33,4 +33,7 @@ def refusal(walk: Walk, name: str, value: Value) -> str | None:
         if outcome in check.refuse:
             values = {**walk.dialog.values, **shown, "this": value}
             return fill(check.refuse[outcome], walk.script, walk.wording, values, slot)
+    if walk.script.renames is not None and name == walk.script.renames.old:
+        known = walk.state.book.things.kinds_of(str(value))
+        return None if known else walk.wording.say(Key.NOT_LISTED, name=str(value))
     return None

@@ -11,6 +11,7 @@ from engine.dialog.house import Key
 from engine.dialog.library import Library
 from engine.dialog.opening import left_as, left_before, taken
 from engine.dialog.question import About, Question
+from engine.dialog.registering import fill_all
 from engine.dialog.roles import Phase
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import as_left, fill, out_told, place, title
@@ -65,7 +66,8 @@ def nothing_open(walk: Walk) -> None:
 
 def openings(library: Library, wording: Wording) -> str:
     """How the dialogs are called: "set up or test run"."""
-    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.in_order])
+    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.in_order
+                         if script.phase is not Phase.REGISTER])  # fmt: skip
 
 
 # ---------------------------------------------------------------- opening and leaving
@@ -98,6 +100,7 @@ def start(walk: Walk, dialog: str) -> None:
         walk.say(Key.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left))
     if walk.dialog.left_out and script.rows and script.phase is not Phase.READINESS:
         walk.lines.append(out_told(walk.dialog.left_out, walk.wording))
+    fill_all(walk)
     walk.questions = []
     walk.go_on(0)
 

@@ -12,7 +12,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from engine.dialog.activity import ActivityFact
 from engine.dialog.question import Question
-from engine.dialog.roles import Phase, Records
+from engine.dialog.roles import Phase, Records, Role
 from engine.messages import Language, Message, Report, System, UnclearReason
 from engine.values import Rows, Value
 
@@ -28,13 +28,15 @@ class Started(Message):
 
 
 class Taken(Message):
-    """Values known from an earlier dialog, as they stood when this one began; ``skipped`` is not asked again."""
+    """Values known from an earlier dialog, as they stood when this one began; ``skipped`` is not asked again.
+    ``offers`` are names that a plain yes keeps, by slot."""
 
     kind: Literal["taken"] = "taken"
     values: dict[str, Value] = {}
     rows: dict[str, Rows] = {}
     runs: dict[str, tuple[Rows, ...]] = {}
     skipped: tuple[str, ...] = ()
+    offers: dict[str, str] = {}
 
 
 class Moved(Message):
@@ -197,6 +199,33 @@ class TakenIn(Message):
     still: dict[int, str] = {}
 
 
+class Registered(Message):
+    """Something was told of a thing that is known by its name from now on, by role; ``thing`` is its kind."""
+
+    kind: Literal["registered"] = "registered"
+    thing: Role
+    name: str
+    values: dict[Role, Value] = {}
+
+
+class Renamed(Message):
+    """A thing is called otherwise from now on; where ``to`` is known already, both are one thing."""
+
+    kind: Literal["renamed"] = "renamed"
+    thing: Role
+    name: str
+    to: str
+
+
+class Filled(Message):
+    """What is known of a thing was taken for slots that were open, when its name was given."""
+
+    kind: Literal["filled"] = "filled"
+    thing: Role
+    name: str
+    values: dict[str, Value]
+
+
 class Finished(Message):
     """The dialog reached its end; what it learned is known to later dialogs. ``skipped`` is not to be asked again."""
 
@@ -239,6 +268,9 @@ DialogFact = Annotated[
     | TakenBack
     | LeftOut
     | TakenIn
+    | Registered
+    | Renamed
+    | Filled
     | Finished
     | Cancelled,
     Field(discriminator="kind"),

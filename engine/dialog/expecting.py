@@ -13,7 +13,7 @@ from engine.dialog.script import Script, Watch, asks
 from engine.dialog.sentences import reading_texts, ways_texts
 from engine.dialog.slot import Shown, Slot
 from engine.dialog.state import ConversationState, DialogState
-from engine.dialog.waiting import open_rows, row_count, waiting
+from engine.dialog.waiting import offered_name, open_rows, row_count, waiting
 from engine.dialog.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, Latest, Option, Range, SlotKind
 from engine.messages import Language, System
@@ -133,9 +133,19 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         next_row=_next_row(dialog, name, rows),
         next_rows=_next_rows(dialog, name),
         role=role_of(script.records, name),
-        names=state.book.names.get(name, ()) if slot.kind is SlotKind.TEXT else (),
+        names=_names(script, name, state) if slot.kind is SlotKind.TEXT else (),
+        offered=offered_name(script, dialog) if name in asks(script.step(dialog.step)) else None,
+        any_words=slot.any_words,
         told=_told(dialog, name) if slot.kind is not SlotKind.CHOICE else {},
     )
+
+
+def _names(script: Script, name: str, state: ConversationState) -> tuple[str, ...]:
+    """The names that were given for a slot before, and those of its kind in the register; any to be renamed."""
+    register, kind = state.book.things, role_of(script.records, name)
+    renamed = script.renames is not None and name == script.renames.old
+    listed = [one for of in (register.entries if renamed else (kind,)) if of for one in register.names(of)]
+    return tuple(dict.fromkeys((*state.book.names.get(name, ()), *listed)))
 
 
 def _told(dialog: DialogState, name: str) -> dict[int, Value]:

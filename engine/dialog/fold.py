@@ -12,12 +12,15 @@ from engine.dialog.events import (
     Cancelled,
     Computed,
     Fact,
+    Filled,
     Finished,
     Heard,
     Kept,
     LeftOut,
     Misheard,
     Moved,
+    Registered,
+    Renamed,
     Reopened,
     RunStarted,
     Skipped,
@@ -30,6 +33,7 @@ from engine.dialog.events import (
     Withdrawn,
     Wondered,
 )
+from engine.dialog.roles import Phase
 from engine.dialog.state import Again, Before, ConversationState, DialogState
 from engine.messages import Message
 from engine.values import Value
@@ -64,6 +68,10 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case TakenIn(rows=rows, still=still):
             here = state.dialog and _take_in(state.dialog, fact)
             return _with(state, dialog=here, book=state.book.taking_in(rows, still), misheard=0)
+        case Registered(thing=thing, name=name, values=values):
+            return _with(state, book=_with(state.book, things=state.book.things.noting(thing, name, values)))
+        case Renamed(thing=thing, name=name, to=to):
+            return _with(state, book=state.book.renaming(thing, name, to))
         case _:
             return _inside(state, fact)
 
@@ -78,9 +86,8 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
 
 def _step(dialog: DialogState, fact: Fact) -> DialogState:
     match fact:
-        case Taken(values=values, rows=rows, runs=runs, skipped=skipped):
-            values, rows = {**dialog.values, **values}, {**dialog.rows, **rows}
-            return _with(dialog, values=values, rows=rows, recalled=runs, skipped=skipped)
+        case Taken() | Filled():
+            return _begun_with(dialog, fact)
         case Moved(step=step):
             return _with(dialog, step=step, told=())
         case Kept() | Skipped() | KeptReport() | Withdrawn() | TakenBack():
@@ -101,8 +108,18 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return _with(dialog, questions=questions)
         case Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished() | LeftOut() | TakenIn():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
+        case Registered() | Renamed():
+            raise ValueError(f"{fact.kind} is not a step of a dialog")
         case _:
             assert_never(fact)
+
+
+def _begun_with(dialog: DialogState, fact: Taken | Filled) -> DialogState:
+    values = {**dialog.values, **fact.values}
+    if isinstance(fact, Filled):
+        return _with(dialog, values=values, skipped=tuple(name for name in dialog.skipped if name not in fact.values))
+    rows = {**dialog.rows, **fact.rows}
+    return _with(dialog, values=values, rows=rows, recalled=fact.runs, skipped=fact.skipped, offers=fact.offers)
 
 
 def _done(dialog: DialogState, fact: Kept | Skipped | KeptReport | Withdrawn | TakenBack) -> DialogState:
@@ -191,6 +208,8 @@ def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
 
 
 def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
+    if dialog.phase is Phase.REGISTER:
+        return _with(book, finished={**book.finished, dialog.dialog: dialog.script})
     values = {**book.values, **dialog.values}
     runs = (*dialog.runs, dialog.rows)
     before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
@@ -211,6 +230,7 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
         times={**book.times, dialog.dialog: book.times.get(dialog.dialog, 0) + 1},
         names=book.names,
         left_out=book.left_out,
+        things=book.things,
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
 

@@ -10,8 +10,9 @@ from engine.dialog.checking import look, refusal
 from engine.dialog.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
+from engine.dialog.registering import fill_in_given
 from engine.dialog.sentences import corrected_rows, fill, kept, kept_rows, place
-from engine.dialog.waiting import offered, rows_of
+from engine.dialog.waiting import offered, offered_name, rows_of
 from engine.dialog.walk import Walk
 from engine.dialog.withdrawal import return_to
 from engine.messages import DoubtReason, Given
@@ -166,6 +167,7 @@ def _keep(walk: Walk, given: Given) -> None:
     _record(walk, given, old)
     if old is None:
         walk.lines.append(kept(walk.script, walk.wording, given))
+        fill_in_given(walk, given)
         return
     slot = walk.script.slots[given.slot]
     walk.say(
@@ -174,6 +176,7 @@ def _keep(walk: Walk, given: Given) -> None:
         old=walk.wording.value(old, slot),
         value=walk.wording.value(given.value, slot),
     )
+    fill_in_given(walk, given)
 
 
 def _say_unchanged(walk: Walk, given: Given) -> None:
@@ -223,6 +226,10 @@ def alike(givens: Sequence[Given]) -> list[tuple[Given, ...]]:
 
 def answer_offer(walk: Walk, yes: bool) -> None:
     """Keep what was offered for the rows of the open step, by value; say what may be told where it is declined."""
+    last = offered_name(walk.script, walk.dialog)
+    if last is not None and yes:
+        give(walk, Given(slot=walk.waits_for()[0], value=last, said="yes"))
+        return
     slot, by_value = next(iter(walk.waits_for()), ""), dict[Value, list[int]]()
     for row, value in offered(walk.script, walk.dialog).items():
         by_value.setdefault(value, []).append(row)

@@ -11,6 +11,8 @@ from pathlib import Path
 
 from engine.definitions import Definition, dialogs_directory, parse_definition, read_definition
 from engine.dialog.check import Draft, check
+from engine.dialog.register import kinds
+from engine.dialog.roles import Role
 from engine.dialog.script import Script
 from engine.dialog.script_formats import brought_up
 from engine.errors import DefinitionError
@@ -49,6 +51,11 @@ class Library:
     def _depth(self, script: Script) -> int:
         before = self.scripts.get(script.after) if script.after else None
         return 1 + self._depth(before) if before else 0
+
+    @cached_property
+    def kinds(self) -> Mapping[Role, frozenset[Role]]:
+        """The kinds of things that are known by name, and what is kept of each."""
+        return kinds(self.scripts.values())
 
     def hash_of(self, dialog: str) -> str:
         """The hash of the current script of a dialog; KeyError where there is none."""

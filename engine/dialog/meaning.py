@@ -7,8 +7,9 @@ from collections.abc import Iterator, Mapping
 from engine.calculations.catalogue import ValueType
 from engine.dialog.activities import ACTIVITIES
 from engine.dialog.fault import Fault, nearest
-from engine.dialog.roles import NEEDED, TYPES, ChosenOption, Requirements, Role
+from engine.dialog.roles import NEEDED, TYPES, ChosenOption, Requirements, Role, role_of
 from engine.dialog.script import Script, Watch
+from engine.expectation import SlotKind
 
 OPTIONS = frozenset({Role.OWN_CONTAINER, Role.LOCKED})
 """Roles that are a yes or no."""
@@ -21,11 +22,25 @@ def faults(script: Script, types: Mapping[str, ValueType]) -> Iterator[Fault]:
             yield from _option_faults(script, role, meant)
         else:
             yield from _name_faults(role, meant, types)
+    yield from _register_faults(script)
     if script.phase:
         yield from _missing(script, NEEDED[script.phase], f"a dialog of the phase {script.phase}", ("phase",))
     for number, step in enumerate(script.steps):
         if isinstance(step, Watch):
             yield from _watch_faults(script, step.watch, number, types)
+
+
+def _register_faults(script: Script) -> Iterator[Fault]:
+    """A thing is known by a text with a role, and a new name is a text as well."""
+    name = script.registers
+    if name is not None and (name not in script.slots or script.slots[name].kind is not SlotKind.TEXT):
+        yield Fault(("registers",), f"{name} is not a text", nearest(name, script.slots, "name a slot with a text"))
+    elif name is not None and role_of(script.records, name) is None:
+        yield Fault(("registers",), f"{name} has no role", "give it one under records")
+    renamed = {"old": script.renames.old, "new": script.renames.new} if script.renames else {}
+    for key, slot in renamed.items():
+        if slot not in script.slots or script.slots[slot].kind is not SlotKind.TEXT:
+            yield Fault(("renames", key), f"{slot} is not a text", "name a slot with a text")
 
 
 def _name_faults(role: Role, name: str, types: Mapping[str, ValueType]) -> Iterator[Fault]:

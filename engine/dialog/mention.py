@@ -9,12 +9,12 @@ from engine.calculations.catalogue import Shape
 from engine.definitions import Place
 from engine.dialog.fault import Fault
 from engine.dialog.scope import Scope
-from engine.dialog.script import Collect, Finish, Listing, Refuse, Say, Script, asks
+from engine.dialog.script import Ask, Collect, Finish, Listing, Refuse, Say, Script, asks
 from engine.dialog.slot import Check, Slot
 from engine.quantities import UNITS
 from engine.texts import Text
 
-RUN, ROW, ROWS, THIS = "run", "row", "rows", "this"
+RUN, ROW, ROWS, THIS, LAST = "run", "row", "rows", "this", "last"
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,8 @@ def mentions(script: Script, number: int) -> Iterator[Mention]:
         case _:
             if isinstance(step, Collect) and step.offered:
                 yield Mention(step.offered, (*place, "offered"))
+            if isinstance(step, Ask) and step.offered:
+                yield Mention(step.offered, (*place, "offered"), frozenset({LAST}))
             for slot in asks(step):
                 if slot in script.slots:
                     yield from _of_slot(script.slots[slot], ("slots", slot))
@@ -77,7 +79,7 @@ def _of_check(check: Check, place: Place) -> Iterator[Mention]:
 def step_faults(scope: Scope, number: int) -> Iterator[Fault]:
     """Names in the texts of a step that cannot be shown there."""
     for mention in mentions(scope.script, number):
-        for name in sorted(mention.text.names - {RUN, ROW, THIS} - (mention.own & {ROWS})):
+        for name in sorted(mention.text.names - {RUN, ROW, THIS, LAST} - (mention.own & {ROWS})):
             yield from _shown(name, mention, scope)
     step = scope.script.steps[number]
     if isinstance(step, Listing):

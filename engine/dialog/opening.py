@@ -9,7 +9,7 @@ from typing import TypeVar
 from engine.dialog.book import Book, Ended
 from engine.dialog.events import Left, Taken
 from engine.dialog.roles import Role, names_in
-from engine.dialog.script import Preset, Script
+from engine.dialog.script import Ask, Preset, Script
 from engine.values import Rows, Value
 
 V = TypeVar("V")
@@ -56,6 +56,7 @@ def taken(script: Script, book: Book, presets: Mapping[Preset, Value], left: Lef
         },
         runs=_recalled(script, book),
         skipped=(*skipped, *(left.skipped if left else ())),
+        offers=_offers(script, book),
     )
 
 
@@ -119,3 +120,10 @@ def _recalled(script: Script, book: Book) -> dict[str, tuple[Rows, ...]]:
 def _is_alike(one: Ended, script: Script, book: Book) -> bool:
     then = _left_under(script.same, script, names_in(one.records), one.values)
     return then == _left_under(script.same, script, book.roles, book.values)
+
+
+def _offers(script: Script, book: Book) -> dict[str, str]:
+    """The names given last for slots that offer one."""
+    asked = [step.ask for step in script.steps if isinstance(step, Ask) and step.offered]
+    last = {slot: book.names.get(slot, ())[-1:] for slot in asked}
+    return {slot: names[0] for slot, names in last.items() if names}

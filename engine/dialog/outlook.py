@@ -136,7 +136,7 @@ def _say_next_part(walk: Walk) -> None:
     elif due or again:
         walk.say(AnswerKey.NEXT_PART, word=opening(walk, [*again, *due][-1]))
     else:
-        words = [f"“{opening(walk, one)}”" for one in scripts if not one.after]
+        words = [f"“{opening(walk, one)}”" for one in scripts if not one.after and one.phase is not Phase.REGISTER]
         walk.say(AnswerKey.START_WITH, words=walk.wording.join(words))
 
 

@@ -8,11 +8,11 @@ from engine.dialog.activity import Activity
 from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
-from engine.dialog.script import Collect, Script, asks
+from engine.dialog.script import Ask, Collect, Script, asks
 from engine.dialog.sentences import fill, question, reading_texts, ways_texts
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
-from engine.dialog.waiting import offered, open_rows, rows_of, waiting
+from engine.dialog.waiting import offered, offered_name, open_rows, rows_of, waiting
 from engine.dialog.wording import Wording
 from engine.expectation import SlotKind
 from engine.messages import Button
@@ -34,6 +34,9 @@ def prompt(
     if isinstance(step, Collect) and step.offered and offered(script, dialog):
         text = fill(step.offered, script, wording, dialog.values, run=str(dialog.run))
         return wording.say(AnswerKey.ONCE_MORE, question=text) if other_words(misheard) else text
+    last = offered_name(script, dialog)
+    if isinstance(step, Ask) and step.offered and last is not None and not other_words(misheard):
+        return fill(step.offered, script, wording, dialog.values, last=last)
     rows = open_rows(script, dialog, asked[0]) if slot.per_row else ()
     if other_words(misheard):
         return _in_other_words(script, wording, asked[0], rows)
@@ -109,7 +112,7 @@ def closed_answers(script: Script, dialog: DialogState, wording: Wording, mishea
     slot = _asked_slot(script, dialog)
     if slot is None:
         return ()
-    if offered(script, dialog):
+    if offered(script, dialog) or offered_name(script, dialog) is not None:
         return (_button(wording.forms.answers.yes),)
     if slot.kind is SlotKind.CHOICE:
         return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()

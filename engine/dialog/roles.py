@@ -30,6 +30,7 @@ class Phase(StrEnum):
     CALIBRATION = "calibration"
     SHIFT = "shift"
     STORAGE = "storage"
+    REGISTER = "register"
 
 
 class Role(StrEnum):
@@ -102,6 +103,18 @@ class Role(StrEnum):
     GAP = "gap"
     OWN_CONTAINER = "own_container"
     LOCKED = "locked"
+    REGISTRATION = "registration_number"
+    FORMULATION = "formulation"
+    ACTIVE = "active_ingredient"
+    SEASON_HIGH = "season_high"
+    REENTRY = "reentry_interval"
+    PROTECTION = "protection"
+    RESTRICTED = "restricted_use"
+    CROP = "crop_or_site"
+    LOCATION = "location"
+    APPLICATOR = "applicator_name"
+    CERTIFICATION = "certification_number"
+    SCALE = "scale"
 
 
 class ChosenOption(Message):
@@ -229,6 +242,18 @@ TYPES: Mapping[Role, ValueType] = {
     Role.GAP: _measure(Dimension.MASS),
     Role.OWN_CONTAINER: ValueType("word"),
     Role.LOCKED: ValueType("word"),
+    Role.REGISTRATION: ValueType("word"),
+    Role.FORMULATION: ValueType("word"),
+    Role.ACTIVE: _measure(Dimension.RATIO),
+    Role.SEASON_HIGH: _measure(*_RATE),
+    Role.REENTRY: _measure(Dimension.TIME),
+    Role.PROTECTION: ValueType("word"),
+    Role.RESTRICTED: ValueType("word"),
+    Role.CROP: ValueType("word"),
+    Role.LOCATION: ValueType("word"),
+    Role.APPLICATOR: ValueType("word"),
+    Role.CERTIFICATION: ValueType("word"),
+    Role.SCALE: ValueType("word"),
 }
 """What a name must hold to have a role; of an option, its slot."""
 
@@ -245,6 +270,7 @@ NEEDED: Mapping[Phase, frozenset[Role]] = {
         }
     ),
     Phase.SHIFT: frozenset({Role.ROWS, Role.SPACING, Role.RATE, Role.TARGET}),
+    Phase.REGISTER: frozenset(),
     Phase.STORAGE: frozenset({Role.PUT_BACK, Role.LEFT_OVER, Role.GAP, Role.OWN_CONTAINER, Role.LOCKED}),
 }
 """Without these a dialog of a phase is refused, since its record could not be told."""

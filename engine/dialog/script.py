@@ -36,7 +36,10 @@ class Say(Step):
 
 
 class Ask(Step):
+    """One slot. ``offered`` asks for a name where one was given before, ``{last}``, which a plain yes keeps."""
+
     ask: Name
+    offered: Text | None = None
     then: Target = NEXT
 
 
@@ -176,6 +179,13 @@ class Preset(StrEnum):
     RULE = "rule"
 
 
+class Renaming(Message):
+    """The slots with the old and the new name of a thing."""
+
+    old: Name
+    new: Name
+
+
 class Script(Message):
     """One dialog. ``phase`` is what it is to those who read its record, ``records`` its names by role.
 
@@ -186,7 +196,9 @@ class Script(Message):
     dialog ``after`` last ended, or for slots of this one when it first ended since then, under names of their own.
     ``remembers`` are slots that keep the answer of an earlier time, ``carries`` slots that keep it when the dialog is
     left for another one and begun again soon. ``rows`` names the count of rows where anything is
-    asked per row. ``stops_at`` is the step where it goes on when the operator has enough before the end.
+    asked per row. ``registers`` names the slot with the name of a thing that is known from then on, with all that this
+    dialog records of it; ``renames`` the slots with an old name of such a thing and its new one. ``stops_at`` is the
+    step where it goes on when the operator has enough before the end.
     """
 
     dialog: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
@@ -206,6 +218,8 @@ class Script(Message):
     remembers: tuple[Name, ...] = ()
     carries: tuple[Name, ...] = ()
     rows: Name | None = None
+    registers: Name | None = None
+    renames: Renaming | None = None
     stops_at: Target | None = None
     slots: dict[Name, Slot]
     results: dict[Name, Result] = {}

@@ -64,7 +64,8 @@ class Check(Message):
 
 
 class Slot(Message):
-    """One thing to be asked: its kind, units, ranges and texts."""
+    """One thing to be asked: its kind, units, ranges and texts; ``any_words`` is a text that may be a whole list or a
+    description, and so is kept as it was typed."""
 
     kind: SlotKind
     name: Text
@@ -77,6 +78,7 @@ class Slot(Message):
     decimals: int = Field(default=0, ge=0, le=4)
     per_row: bool = False
     optional: bool = False
+    any_words: bool = False
     hard: Range | None = None
     usual: Range | None = None
     around: Around | None = None
@@ -102,6 +104,7 @@ class Slot(Message):
             "only a measure has a dimension or units": not measured and bool(self.dimension or self.units),
             "a choice needs at least two options": self.kind is SlotKind.CHOICE and len(self.options) < 2,
             "only a choice has options": self.kind is not SlotKind.CHOICE and bool(self.options),
+            "only a text is in any words": self.any_words and self.kind is not SlotKind.TEXT,
             "a setting names its dial": (self.kind is SlotKind.SETTING) != bool(self.dial),
             "the default unit is one of the units": measured
             and bool(self.default)

@@ -29,8 +29,9 @@ class DialogState(Message):
     """Where one dialog stands; ``records`` is what its names mean.
 
     ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
-    ``recalled`` are per-row values of every run of earlier dialogs; in a ``fresh`` one something common has changed, so
-    that nothing before it counts any more. In a run for ``every`` row none is spared. ``again`` is the place to be
+    ``offers`` are names that a plain yes keeps, by slot. ``recalled`` are per-row values of every run of earlier
+    dialogs; in a ``fresh`` one something common has changed, so that nothing before it counts any more. In a run for
+    ``every`` row none is spared. ``again`` is the place to be
     asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
     own. ``activity`` is where that stands which a step watches. ``left_out`` are rows that are done without.
@@ -48,6 +49,7 @@ class DialogState(Message):
     skipped_rows: dict[str, tuple[int, ...]] = {}
     runs: tuple[dict[str, Rows], ...] = ()
     recalled: dict[str, tuple[Rows, ...]] = {}
+    offers: dict[str, str] = {}
     fresh: bool = False
     every: bool = False
     told: tuple[ToldStep, ...] = ()

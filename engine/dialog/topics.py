@@ -16,6 +16,7 @@ from engine.dialog.outlook import (
     say_what_next,
 )
 from engine.dialog.own_values import say_values
+from engine.dialog.registering import say_register
 from engine.dialog.roles import Role
 from engine.dialog.row_answers import say_catches, say_history, say_settings, say_stopped
 from engine.dialog.targets import say_speed, say_tolerance
@@ -45,6 +46,8 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
             _run_out(walk)
         case Topic.ACRES_DONE | Topic.ACRES_LEFT:
             say_acres(walk)
+        case Topic.REGISTER:
+            say_register(walk)
         case Topic.NEXT_LOOK:
             say_look(walk)
         case _:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.dialog.roles import Phase
-from engine.dialog.script import Collect, Script, asks
+from engine.dialog.script import Ask, Collect, Script, asks
 from engine.dialog.state import DialogState
 from engine.values import Rows
 
@@ -47,6 +47,14 @@ def offered(script: Script, state: DialogState) -> Rows:
     values, rows = state.rows.get(step.offer, {}), rows_of(script, state)
     fresh = open_rows(script, state, step.collect) == rows and not state.again
     return {row: values[row] for row in rows} if fresh and values.keys() >= set(rows) else {}
+
+
+def offered_name(script: Script, state: DialogState) -> str | None:
+    """The name that a yes keeps now; None where none is offered."""
+    step = script.step(state.step) if state.step else None
+    if not isinstance(step, Ask) or step.offered is None or state.questions or not state.is_open(step.ask):
+        return None
+    return state.offers.get(step.ask)
 
 
 def is_waiting(script: Script, state: DialogState, slot: str) -> bool:

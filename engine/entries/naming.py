@@ -11,7 +11,18 @@ from engine.entries.name import known
 from engine.entries.telling import digits_of
 from engine.entries.tokens import fold
 from engine.expectation import ExpectedSlot
-from engine.messages import Asked, Command, Commanded, DoubtReason, Entry, Given, Opened, Unclear, UnclearReason
+from engine.messages import (
+    Answered,
+    Asked,
+    Command,
+    Commanded,
+    DoubtReason,
+    Entry,
+    Given,
+    Opened,
+    Unclear,
+    UnclearReason,
+)
 
 MOST_TEXT = 80
 MOST_WORDS = 6
@@ -21,6 +32,8 @@ MOST_WORDS = 6
 def named(hearing: Hearing, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
     """The text as a name for the slot; as a command, a question or another dialog where all of it is that."""
     if all(isinstance(entry, Commanded | Asked | Opened) for entry in entries):
+        return entries
+    if entries and all(isinstance(entry, Answered) for entry in entries):
         return entries
     if _declines(hearing):
         return (Commanded(command=Command.SKIP),)

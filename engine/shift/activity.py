@@ -127,5 +127,6 @@ def _names(script: Script, state: ConversationState) -> dict[Report, tuple[str, 
     """The names that may be told: those told before, and those given for the slot of the same role."""
     slots = {str(role): name for role, name in names_in(script.records).items()}
     names = state.book.names
-    given = {one: (*names.get(slots.get(one, ""), ()), *names.get(one, ())) for one in CALLED}
+    listed = {str(kind): state.book.things.names(kind) for kind in state.book.things.entries}
+    given = {one: (*listed.get(one, ()), *names.get(slots.get(one, ""), ()), *names.get(one, ())) for one in CALLED}
     return {one: tuple(dict.fromkeys(told)) for one, told in given.items()}

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from engine.entries.tokens import fold
 from engine.expectation import Asking, SlotKind
-from engine.messages import Entry, Given
+from engine.messages import DoubtReason, Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.corrections import LOT
 from engine.understanding.inferring import doubtful
-from engine.understanding.meaning import NAME, OTHER
+from engine.understanding.meaning import DECLINED, NAME, OTHER
 from engine.understanding.names import name_in, starts
 from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.spans import SpanKind
@@ -35,6 +35,19 @@ class NameReader(SentenceReader):
         sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept and not self._is_odd(name)
         sure = sure and not (name is None and slot.role == LOT) and not self.unreal(self.spans)
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
+
+    def as_typed(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
+        """The whole text where a list or a description is asked for; something else only where it surely is that."""
+        slot = self.expectation.slots[0]
+        if not any(isinstance(one, Given) and one.slot == slot.name for one in strict):
+            return None
+        whole = Clause(self.spans, self.weigh(self.spans))
+        moves = whole.meaning == DECLINED or whole.meaning.startswith(("command:", "topic:"))
+        if moves and whole.sure >= self.limits.moved:
+            return self.meant(whole)
+        text = " ".join(self.text.split()).strip(" .,;:")
+        doubt = DoubtReason.UNUSUAL if self.is_question else None
+        return (Given(slot=slot.name, value=text, said=text, doubt=doubt),)
 
     def renamed(self) -> Given | None:
         """The name that is said instead of one that was asked back: "no, Mill Creek"."""

@@ -113,6 +113,8 @@ class Free(NameReader):
     def _otherwise(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         if not self.hearing.tokens or len(self.hearing.tokens) > MOST_WORDS:
             return None
+        if self.expectation.asks_name and self.expectation.slots[0].any_words:
+            return self.as_typed(strict)
         if self.expectation.asks_name and any(isinstance(one, Given) for one in strict):
             return self.instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:

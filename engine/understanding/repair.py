@@ -69,7 +69,8 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
 def _is_put_right_behind(spans: Sequence[TextSpan], before: int, place: int, end: int, hearing: Hearing) -> bool:
     """Whether a report is told of rows and the right ones stand alone behind it: "5 stopped, no, 6"."""
     words = any(span.kind is SpanKind.WORD for span in spans[before + 1 : place])
-    after, rest = spans[end : end + 1], spans[end + 1 : end + 2]
+    said = next((at for at in range(end, len(spans)) if spans[at].kind is not SpanKind.BREAK), end)
+    after, rest = spans[said : said + 1], spans[said + 1 : said + 2]
     alone = all(span.kind is SpanKind.BREAK for span in rest)
     rows = after and after[0].may_be_row and spans[before].may_be_row and _kind(after[0]) == _kind(spans[before])
     return bool(hearing.expectation.reports and words and alone and rows)

@@ -1,0 +1,70 @@
+"""The register: things that were told once and are known by their name from then on, such as fields and products.
+
+Which kinds there are and what is kept of each is said by dialogs with ``registers``; the role of the slot that holds
+the name is the kind. What is told again is added to what is known; nothing is ever taken out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from engine.dialog.roles import Role, names_in, role_of
+from engine.dialog.script import Script
+from engine.messages import Message
+from engine.values import Value
+
+
+class RegisterEntry(Message):
+    """What is known of one thing by role; ``name`` as it was told last."""
+
+    name: str
+    values: dict[Role, Value] = {}
+
+
+class Register(Message):
+    """All things by kind, those named last at the end."""
+
+    entries: dict[Role, tuple[RegisterEntry, ...]] = {}
+
+    def of(self, kind: Role, name: str) -> RegisterEntry | None:
+        """What is known under a name, capitals aside."""
+        return next((one for one in self.entries.get(kind, ()) if _same(one.name, name)), None)
+
+    def names(self, kind: Role) -> tuple[str, ...]:
+        return tuple(one.name for one in self.entries.get(kind, ()))
+
+    def kinds_of(self, name: str) -> tuple[Role, ...]:
+        """The kinds in which something has this name."""
+        return tuple(kind for kind in self.entries if self.of(kind, name) is not None)
+
+    def noting(self, kind: Role, name: str, values: Mapping[Role, Value]) -> Register:
+        """With these values of a thing, new ones over those known."""
+        known = self.of(kind, name)
+        new = RegisterEntry(name=known.name if known else name, values={**(known.values if known else {}), **values})
+        others = [one for one in self.entries.get(kind, ()) if not _same(one.name, name)]
+        return Register(entries={**self.entries, kind: (*others, new)})
+
+    def renaming(self, kind: Role, name: str, to: str) -> Register:
+        """With a thing called otherwise; where ``to`` is known already they are one, and what ``to`` has stands."""
+        here, there = self.of(kind, name), self.of(kind, to)
+        if here is None:
+            return self
+        same = _same(name, to)
+        values = {**here.values, **(there.values if there and not same else {})}
+        others = [one for one in self.entries[kind] if one not in (here, there)]
+        kept = there.name if there and not same else to
+        return Register(entries={**self.entries, kind: (*others, RegisterEntry(name=kept, values=values))})
+
+
+def kinds(scripts: Iterable[Script]) -> dict[Role, frozenset[Role]]:
+    """The kinds of things that dialogs register, and what is kept of each beside its name."""
+    found: dict[Role, frozenset[Role]] = {}
+    for script in scripts:
+        kind = role_of(script.records, script.registers) if script.registers else None
+        if kind is not None:
+            found[kind] = found.get(kind, frozenset()) | frozenset(names_in(script.records)) - {kind}
+    return found
+
+
+def _same(one: str, other: str) -> bool:
+    return one.casefold().split() == other.casefold().split()
