@@ -45,6 +45,7 @@ class Topic(StrEnum):
     ACRES_LEFT = "acres_left"
     NEXT_LOOK = "next_look"
     REGISTER = "register"
+    STOCK = "stock"
     EMERGENCY = "emergency"
 
 

@@ -9,10 +9,12 @@ from types import ModuleType
 import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
+import engine.dialog.activity as activities
 import engine.dialog.book as books
 import engine.dialog.question as questions
 import engine.dialog.register as registers
 import engine.dialog.state as states
+import engine.dialog.stock as stocks
 import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
 import engine.shift.state as shifts
@@ -44,6 +46,7 @@ DOORS: tuple[ModuleType, ...] = (
 
 MARKS = Dial.marked(("A", "A+", "B"))
 GRAMS = Measure(value=49.1 + 0.2, unit="g")
+HOPPERS = stocks.Hoppers(product="Product A", lots=("447", "448"), held=Measure(value=40, unit="lb"))
 TINY = Measure(value=0.1, unit="oz/1000 ft")
 NUMBERED = Dial.numbered(0, 30, 0.25)
 CLOCK_TIME = clock.ClockTime(hour=1, minute=10, twice=True)
@@ -171,6 +174,12 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
     events.Renamed(thing=Role.FIELD, name="North 40", to="North Forty"),
     events.Filled(thing=Role.PRODUCT, name="Product A", values={"label_low": GRAMS}),
+    events.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
+    events.HoppersLeft(hoppers=HOPPERS),
+    HOPPERS,
+    stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, put_back=12.5, open=True),
+    stocks.Stock(lots=(stocks.StockLot(lot="9"),), hoppers=HOPPERS),
+    activities.Load(lot="447", mass=GRAMS, weighed=False),
     registers.RegisterEntry(name="Product A", values={Role.CROP: "corn"}),
     registers.Register(entries={Role.FIELD: (registers.RegisterEntry(name="North"),)}),
     events.Switched(language="es", system=System.METRIC),

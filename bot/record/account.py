@@ -10,12 +10,14 @@ from functools import lru_cache
 from bot.record.texts import Key, RecordTexts
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
+from engine.dialog.stock import Movement
 from engine.dialog.wording import Wording
 from engine.history.application import application
 from engine.history.balance import Balance
 from engine.history.put_away import PutAway
 from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch
+from engine.history.stock import StockChange
 from engine.messages import Language, Report, System
 from engine.quantities import Measure
 from engine.shift.facts import OverLabel, RateFound
@@ -27,6 +29,12 @@ ENDINGS = {
     Ending.OPEN: Key.ENDING_OPEN,
 }
 JUDGED = {"agrees": Key.PUT_BACK_AGREES, "less": Key.PUT_BACK_LESS, "more": Key.PUT_BACK_MORE}
+MASS = {"us": "lb", "metric": "kg"}
+MOVEMENTS = {
+    Movement.DELIVERED: Key.STOCK_DELIVERED,
+    Movement.LOADED: Key.STOCK_LOADED,
+    Movement.PUT_BACK: Key.STOCK_PUT_BACK,
+}
 ELEMENTS = {
     "product_name": Key.PRODUCT_NAME,
     "registration_number": Key.REGISTRATION_NUMBER,
@@ -192,6 +200,20 @@ class Account:
             for row, one in found.rows.items()
         ]
         return [f"{weighed} {rate}", *(f"{INDENT}{row}" for row in rows)]
+
+    def stock_change(self, found: StockChange) -> str:
+        """What came in, was loaded or went back of a lot, and what was on hand after it."""
+        lot = found.change.lot or self.say(Key.STOCK_NO_LOT)
+        name = self.say(Key.STOCK_LOT, product=found.change.product, lot=lot) if found.change.product else lot
+        mass, held = (one.to(MASS[self.system.value]) for one in (found.change.mass, found.on_hand))
+        line = self.say(
+            MOVEMENTS[found.change.why],
+            at=self.moment(found.at),
+            lot=name,
+            mass=self.wording.amount(mass, 1),
+            on_hand=self.wording.amount(held, 1),
+        )
+        return line if found.change.weighed else f"{line} {self.say(Key.STOCK_UNWEIGHED)}"
 
     def _odd(self, found: RateFound, row: int) -> str:
         sure = self.wording.amount(Measure(value=min(found.chances.get(row, 0.0) * 100, SUREST), unit="%"), 0)

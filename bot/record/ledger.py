@@ -23,6 +23,7 @@ from engine.history.records import Calibration, calibrations
 from engine.history.rows import row_history
 from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord, shifts
+from engine.history.stock import StockChange, stock_changes, stock_lines
 from engine.messages import Language, System
 
 NONE = {
@@ -32,6 +33,7 @@ NONE = {
     What.SCOUTING: Key.NO_DOUBT,
     What.RATES: Key.NO_RATE,
     What.APPLICATIONS: Key.NO_SHIFT,
+    What.STOCK: Key.NO_STOCK,
 }
 
 
@@ -49,6 +51,15 @@ class Planted:
     @property
     def shifts(self) -> tuple[ShiftRecord, ...]:
         return tuple(replace(one, conversation=self.name) for one in shifts(self.turns))
+
+    @property
+    def stock(self) -> tuple[StockChange, ...]:
+        return tuple(replace(one, conversation=self.name) for one in stock_changes(self.turns))
+
+    @property
+    def system(self) -> System:
+        """The units that its last shift was told in."""
+        return self.shifts[-1].system if self.shifts else System.US
 
 
 class Ledger:
@@ -78,6 +89,8 @@ class Ledger:
                 return rate_lines(self._shifts())
             case What.APPLICATIONS:
                 return application_lines(self._shifts(), self._zone)
+            case What.STOCK:
+                return stock_lines(one for planter in self._planters for one in planter.stock)
             case _:
                 assert_never(what)
 
@@ -118,6 +131,9 @@ class Ledger:
                 records = planter.calibrations
                 for row in sorted({row for run in records for row in run.rows}):
                     yield row_told(row, row_history(records, row), ChatTexts.load(), self._language)
+            case What.STOCK:
+                told = self._told(planter.system)
+                yield from (told.stock_change(one) for one in planter.stock)
             case What.SHIFTS | What.SCOUTING | What.RATES | What.APPLICATIONS:
                 for shift in planter.shifts:
                     yield from self._shift(shift, what)

@@ -12,3 +12,4 @@ class What(StrEnum):
     SCOUTING = "scouting"
     RATES = "rates"
     APPLICATIONS = "applications"
+    STOCK = "stock"

@@ -29,6 +29,16 @@ def product_needed(rate: Rate, spacing: Length, area: Area, rows: int) -> Produc
     return ProductNeeded(total, total / counted("rows", rows))
 
 
+@formula("bags-mass", sources=("TRADE",))
+def bags_mass(bags: int, bag: Mass) -> Mass:
+    """What so many bags hold together, M = n m [lb, kg].
+
+    ``bag`` m is what one full bag holds, as printed on it, above zero [lb, kg]; bags n at least 1. Errors: OutOfDomain.
+    Source: TRADE.
+    """
+    return expressed(counted("bags", bags) * positive("bag", bag), "kg")
+
+
 @formula("active-ingredient", sources=("IL-1997", "MD0173"))
 def active_ingredient(rate: Rate, fraction: Ratio) -> Rate:
     """Rate of active ingredient in a rate of product, a = R x fraction [lb/acre, oz/1000 ft, kg/ha, g/100 m].

@@ -16,6 +16,7 @@ from pydantic import AwareDatetime, BeforeValidator, SerializeAsAny
 
 from engine.dialog.roles import Role
 from engine.messages import Asked, Commanded, Message, Report, Reported
+from engine.quantities import Measure
 from engine.reminders.reminder import Change
 from engine.values import Rows, Value
 
@@ -60,6 +61,14 @@ class KeptReport(ActivityFact):
     """When it was said."""
 
 
+class Load(Message):
+    """What went into the hoppers of one lot in an activity; ``weighed`` where all of it was."""
+
+    lot: str | None = None
+    mass: Measure
+    weighed: bool = True
+
+
 class ActivityState(Message):
     """Where an activity stands: the fold of its facts."""
 
@@ -77,6 +86,11 @@ class ActivityState(Message):
     def learned(self) -> dict[str, float]:
         """Numbers that the next time begins with."""
         return {}
+
+    @property
+    def loads(self) -> tuple[Load, ...]:
+        """What went into the hoppers by lot, in order; the first is what was there at the beginning."""
+        return ()
 
 
 Fold = Callable[[Any, Any], ActivityState]

@@ -8,6 +8,7 @@ from engine.dialog.activity import KeptReport
 from engine.dialog.events import Fact, Kept, Left
 from engine.dialog.register import Register
 from engine.dialog.roles import Records, Role, names_in
+from engine.dialog.stock import Stock
 from engine.messages import Message
 from engine.values import Rows, Value
 
@@ -47,6 +48,7 @@ class Book(Message):
     names: dict[str, tuple[str, ...]] = {}
     left_out: dict[int, str] = {}
     things: Register = Register()
+    stock: Stock = Stock()
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""

@@ -6,6 +6,7 @@ from typing import assert_never
 
 from engine.dialog.absence import stop_here
 from engine.dialog.correction import scratch
+from engine.dialog.ending import note_leaving
 from engine.dialog.events import Cancelled, Skipped, Started, Switched
 from engine.dialog.house import Key
 from engine.dialog.library import Library
@@ -123,7 +124,10 @@ def leave(walk: Walk, to_return: bool = False) -> None:
     """Leave a dialog before its end; ``to_return`` where it is left for another one."""
     script, activity = walk.script, walk.activity if walk.dialog.activity else None
     left = Cancelled(dialog=walk.dialog.dialog, phase=walk.dialog.phase)
-    walk.add(left if activity is None else activity.leave(walk, to_return))
+    if activity is not None:
+        left = activity.leave(walk, to_return)
+        note_leaving(walk, left)
+    walk.add(left)
     walk.questions = []
     if activity is not None and to_return:
         walk.say(Key.LEFT_FOR, word=script.opens.of(walk.state.language)[0])

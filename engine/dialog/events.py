@@ -13,7 +13,9 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 from engine.dialog.activity import ActivityFact
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records, Role
+from engine.dialog.stock import Hoppers, Movement
 from engine.messages import Language, Message, Report, System, UnclearReason
+from engine.quantities import Measure
 from engine.values import Rows, Value
 
 
@@ -200,7 +202,7 @@ class TakenIn(Message):
 
 
 class Registered(Message):
-    """Something was told of a thing that is known by its name from now on, by role; ``thing`` is its kind."""
+    """Something was told of a thing that is known by name, by role; ``thing`` is its kind."""
 
     kind: Literal["registered"] = "registered"
     thing: Role
@@ -224,6 +226,24 @@ class Filled(Message):
     thing: Role
     name: str
     values: dict[str, Value]
+
+
+class Stocked(Message):
+    """A mass of a lot came in, was loaded or went back; ``weighed`` where that is surely so much of this lot."""
+
+    kind: Literal["stocked"] = "stocked"
+    product: str | None = None
+    lot: str | None = None
+    why: Movement
+    mass: Measure
+    weighed: bool = True
+
+
+class HoppersLeft(Message):
+    """What a shift left in the hoppers; nothing where they were emptied."""
+
+    kind: Literal["hoppers_left"] = "hoppers_left"
+    hoppers: Hoppers | None = None
 
 
 class Finished(Message):
@@ -271,6 +291,8 @@ DialogFact = Annotated[
     | Registered
     | Renamed
     | Filled
+    | Stocked
+    | HoppersLeft
     | Finished
     | Cancelled,
     Field(discriminator="kind"),

@@ -15,6 +15,7 @@ from engine.dialog.events import (
     Filled,
     Finished,
     Heard,
+    HoppersLeft,
     Kept,
     LeftOut,
     Misheard,
@@ -25,6 +26,7 @@ from engine.dialog.events import (
     RunStarted,
     Skipped,
     Started,
+    Stocked,
     Switched,
     Taken,
     TakenBack,
@@ -35,6 +37,7 @@ from engine.dialog.events import (
 )
 from engine.dialog.roles import Phase
 from engine.dialog.state import Again, Before, ConversationState, DialogState
+from engine.dialog.stock import Stock
 from engine.messages import Message
 from engine.values import Value
 
@@ -72,6 +75,8 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
             return _with(state, book=_with(state.book, things=state.book.things.noting(thing, name, values)))
         case Renamed(thing=thing, name=name, to=to):
             return _with(state, book=state.book.renaming(thing, name, to))
+        case Stocked() | HoppersLeft():
+            return _with(state, book=_with(state.book, stock=_moved(state.book.stock, fact)))
         case _:
             return _inside(state, fact)
 
@@ -108,7 +113,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return _with(dialog, questions=questions)
         case Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished() | LeftOut() | TakenIn():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
-        case Registered() | Renamed():
+        case Registered() | Renamed() | Stocked() | HoppersLeft():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
         case _:
             assert_never(fact)
@@ -208,7 +213,7 @@ def _another_run(dialog: DialogState, fact: RunStarted) -> DialogState:
 
 
 def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
-    if dialog.phase is Phase.REGISTER:
+    if dialog.phase in (Phase.REGISTER, Phase.DELIVERY):
         return _with(book, finished={**book.finished, dialog.dialog: dialog.script})
     values = {**book.values, **dialog.values}
     runs = (*dialog.runs, dialog.rows)
@@ -231,8 +236,15 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
         names=book.names,
         left_out=book.left_out,
         things=book.things,
+        stock=book.stock,
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
+
+
+def _moved(stock: Stock, fact: Stocked | HoppersLeft) -> Stock:
+    if isinstance(fact, HoppersLeft):
+        return stock.leaving(fact.hoppers)
+    return stock.moved(fact.product, fact.lot, fact.why, fact.mass, weighed=fact.weighed)
 
 
 def _note(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:

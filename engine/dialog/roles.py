@@ -31,6 +31,7 @@ class Phase(StrEnum):
     SHIFT = "shift"
     STORAGE = "storage"
     REGISTER = "register"
+    DELIVERY = "delivery"
 
 
 class Role(StrEnum):
@@ -114,7 +115,11 @@ class Role(StrEnum):
     LOCATION = "location"
     APPLICATOR = "applicator_name"
     CERTIFICATION = "certification_number"
-    SCALE = "scale"
+    DELIVERED = "delivered"
+    BAGS = "bags"
+    EMPTIES = "empty_containers"
+    STORE = "store"
+    TUBES = "tubes"
 
 
 class ChosenOption(Message):
@@ -253,7 +258,11 @@ TYPES: Mapping[Role, ValueType] = {
     Role.LOCATION: ValueType("word"),
     Role.APPLICATOR: ValueType("word"),
     Role.CERTIFICATION: ValueType("word"),
-    Role.SCALE: ValueType("word"),
+    Role.DELIVERED: _measure(Dimension.MASS),
+    Role.BAGS: ValueType("count"),
+    Role.EMPTIES: ValueType("count"),
+    Role.STORE: ValueType("word"),
+    Role.TUBES: ValueType("word"),
 }
 """What a name must hold to have a role; of an option, its slot."""
 
@@ -271,6 +280,7 @@ NEEDED: Mapping[Phase, frozenset[Role]] = {
     ),
     Phase.SHIFT: frozenset({Role.ROWS, Role.SPACING, Role.RATE, Role.TARGET}),
     Phase.REGISTER: frozenset(),
+    Phase.DELIVERY: frozenset({Role.DELIVERED, Role.LOT}),
     Phase.STORAGE: frozenset({Role.PUT_BACK, Role.LEFT_OVER, Role.GAP, Role.OWN_CONTAINER, Role.LOCKED}),
 }
 """Without these a dialog of a phase is refused, since its record could not be told."""

@@ -19,6 +19,7 @@ from engine.dialog.own_values import say_values
 from engine.dialog.registering import say_register
 from engine.dialog.roles import Role
 from engine.dialog.row_answers import say_catches, say_history, say_settings, say_stopped
+from engine.dialog.stock_told import say_stock
 from engine.dialog.targets import say_speed, say_tolerance
 from engine.dialog.verdicts import verdict_told, why_told
 from engine.dialog.walk import Walk
@@ -48,6 +49,8 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
             say_acres(walk)
         case Topic.REGISTER:
             say_register(walk)
+        case Topic.STOCK:
+            say_stock(walk)
         case Topic.NEXT_LOOK:
             say_look(walk)
         case _:

@@ -13,6 +13,7 @@ from engine.calculations.catalogue import Argument, formulas, stored
 from engine.dialog.activity import Activity, KeptReport
 from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.checking import refusal
+from engine.dialog.ending import note_finish
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -35,7 +36,6 @@ from engine.dialog.house import House, Key
 from engine.dialog.library import Library
 from engine.dialog.opening import SOON, skipped_for_good
 from engine.dialog.question import Question
-from engine.dialog.registering import learned
 from engine.dialog.script import (
     NEXT,
     Ask,
@@ -177,8 +177,8 @@ class Walk:
     def _end(self, finished: bool) -> None:
         name, phase = self.dialog.dialog, self.dialog.phase
         end, skipped = Finished if finished else Cancelled, skipped_for_good(self.script, self.dialog.skipped)
-        for fact in tuple(learned(self.library.kinds, self.script, self.state)) if finished else ():
-            self.add(fact)
+        if finished:
+            note_finish(self)
         self.add(end(dialog=name, phase=phase, skipped=skipped))
         for dialog, left in self.state.book.left.items():
             script = self.library.scripts.get(dialog)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from typing import TypeVar, assert_never
 
-from engine.dialog.activity import folds
+from engine.dialog.activity import Load, folds
 from engine.messages import Report
 from engine.quantities import Dimension, Measure
 from engine.shift.facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
-from engine.shift.ledger import Ledger
+from engine.shift.ledger import Ledger, in_pounds, pounds
 from engine.shift.state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, Shift
+from engine.values import Value
 
 T = TypeVar("T", AreaTold, Driven)
 _WRONG = frozenset({Report.STOPPED, Report.HIGH})
@@ -58,6 +59,7 @@ def begin(fact: ShiftStarted) -> Shift:
         speeds=(Driven(at=fact.at, speed=fact.speed),),
         efficiency=fact.efficiency,
         ledger=ledger,
+        poured=(Load(lot=_lot(fact.now), mass=_total(fact.hoppers)),),
         filled={row: account.level for row, account in ledger.accounts.items()},
         looked=fact.at,
         proofs=dict.fromkeys(fact.hoppers, fact.at),
@@ -82,11 +84,30 @@ def _noted(shift: Shift, fact: Noted) -> Shift:
         "naming": fact.report if fact.report in CALLED and fact.value is None else None,
         "troubled": _troubled(shift, fact),
         "ledger": ledger,
+        "poured": _poured(shift, fact),
         "filled": {**shift.filled, **filled},
         "fills": shift.fills if fact.full is None else fact.full,
         "now": {**shift.now, **{name: value for name, value in given.items() if value is not None}},
     }
     return shift.model_copy(update={**changes, **_moment(shift, fact)})
+
+
+def _poured(shift: Shift, fact: Noted) -> tuple[Load, ...]:
+    """With what a refill brought in; of several hoppers together it is known as well as of one."""
+    if fact.report is not Report.REFILLED:
+        return shift.poured
+    masses = [*fact.added.values(), *([fact.poured] if fact.poured is not None else [])]
+    lot = fact.lot or _lot(shift.now)
+    return (*shift.poured, Load(lot=lot, mass=_total(dict(enumerate(masses))), weighed=bool(masses)))
+
+
+def _lot(now: Mapping[str, Value]) -> str | None:
+    found = now.get(str(Report.LOT))
+    return found if isinstance(found, str) else None
+
+
+def _total(masses: Mapping[int, Measure]) -> Measure:
+    return pounds(sum(in_pounds(one) for one in masses.values()))
 
 
 def _booked(ledger: Ledger, fact: Noted) -> Ledger:

@@ -8,7 +8,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from engine.dialog.activity import ActivityState
+from engine.dialog.activity import ActivityState, Load
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.shift.facts import Doubted, LookSet, OverLabel, RateFound
@@ -83,6 +83,8 @@ class Shift(ActivityState):
     told: tuple[AreaTold, ...] = ()
     """Areas that were told, in order of time."""
     ledger: Ledger
+    poured: tuple[Load, ...] = ()
+    """What went into the hoppers by lot, in order."""
     filled: dict[int, Level] = {}
     """What each hopper held when it was last filled."""
     looked: AwareDatetime
@@ -137,6 +139,10 @@ class Shift(ActivityState):
     def learned(self) -> dict[str, float]:
         over = self.over.rate.to("lb/acre").value if self.over else 0.0
         return {EFFICIENCY: self.efficiency, OVER: over, CALIBRATIONS: float(self.calibrations)}
+
+    @property
+    def loads(self) -> tuple[Load, ...]:
+        return self.poured
 
     @property
     def paused(self) -> bool:

@@ -1,0 +1,35 @@
+"""What is noted when a dialog ends: what it told of things that are known by name, and what it did to the stock."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from engine.dialog.events import Cancelled
+from engine.dialog.registering import learned
+from engine.dialog.roles import Role, name_in
+from engine.dialog.stock import POUNDS
+from engine.dialog.stocking import stocked
+from engine.quantities import Measure
+
+if TYPE_CHECKING:
+    from engine.dialog.walk import Walk
+
+
+def note_finish(walk: Walk) -> None:
+    """For a dialog that reached its end."""
+    for fact in tuple(learned(walk.library.kinds, walk.script, walk.state)):
+        walk.add(fact)
+    left = walk.dialog.of(Role.LEFT_OVER)
+    _note_stock(walk, left if isinstance(left, Measure) else None)
+
+
+def note_leaving(walk: Walk, left: Cancelled) -> None:
+    """For one in which an activity watched, and that is left: what stays in the hoppers is known where it goes on."""
+    held = left.left.rows.get(name_in(walk.dialog.records, Role.LOADED) or "", {}) if left.left else {}
+    masses = [one.to(POUNDS).value for one in held.values() if isinstance(one, Measure)]
+    _note_stock(walk, Measure(value=sum(masses), unit=POUNDS) if masses else None)
+
+
+def _note_stock(walk: Walk, left: Measure | None) -> None:
+    for fact in tuple(stocked(walk.state, left)):
+        walk.add(fact)

@@ -1,0 +1,71 @@
+"""What a dialog that ends does to the stock: a delivery, what was loaded in a shift, what was put away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.dialog.events import HoppersLeft, Stocked
+from engine.dialog.roles import Phase, Role
+from engine.dialog.state import ConversationState, DialogState
+from engine.dialog.stock import POUNDS, Hoppers, Movement
+from engine.quantities import Measure
+from engine.values import Value
+
+
+def stocked(state: ConversationState, left: Measure | None = None) -> Iterator[Stocked | HoppersLeft]:
+    """The changes that the open dialog makes when it ends; ``left`` is what a shift leaves in the hoppers, where that
+    is known."""
+    dialog = state.dialog
+    assert dialog is not None
+    if dialog.phase is Phase.DELIVERY:
+        yield from _delivered(dialog)
+    elif dialog.phase is Phase.SHIFT and dialog.activity is not None:
+        yield from _loaded(state, dialog, left)
+    elif dialog.phase is Phase.STORAGE:
+        yield from _put_back(state, dialog)
+
+
+def _delivered(dialog: DialogState) -> Iterator[Stocked]:
+    mass = _measure(dialog.of(Role.DELIVERED))
+    if mass is not None:
+        yield Stocked(
+            product=_word(dialog.of(Role.PRODUCT)), lot=_word(dialog.of(Role.LOT)), why=Movement.DELIVERED, mass=mass
+        )
+
+
+def _loaded(state: ConversationState, dialog: DialogState, left: Measure | None) -> Iterator[Stocked | HoppersLeft]:
+    """What went into the hoppers, lot by lot, without what was in them already."""
+    assert dialog.activity is not None
+    product, before = _word(dialog.of(Role.PRODUCT)), state.book.stock.hoppers
+    unsure = before is not None and before.held is None
+    in_them = before.held.to(POUNDS).value if before and before.held else 0.0
+    for place, load in enumerate(dialog.activity.loads):
+        taken = min(in_them, load.mass.to(POUNDS).value) if place == 0 else 0.0
+        mass = Measure(value=load.mass.to(POUNDS).value - taken, unit=POUNDS)
+        weighed = load.weighed and not (place == 0 and unsure)
+        if mass.value > 0 or not weighed:
+            yield Stocked(product=product, lot=load.lot, why=Movement.LOADED, mass=mass, weighed=weighed)
+    lots = [*(before.lots if before else ()), *(load.lot for load in dialog.activity.loads if load.lot)]
+    yield HoppersLeft(hoppers=Hoppers(product=product, lots=tuple(dict.fromkeys(lots)), held=left))
+
+
+def _put_back(state: ConversationState, dialog: DialogState) -> Iterator[Stocked | HoppersLeft]:
+    """What went back belongs to the lot that was in the hoppers; of several, nobody can tell which."""
+    hoppers = state.book.stock.hoppers
+    if hoppers is None:
+        return
+    weighed, booked = _measure(dialog.of(Role.PUT_BACK)), _measure(dialog.of(Role.LEFT_OVER))
+    mass = weighed or booked
+    if mass is not None:
+        lot = hoppers.lots[-1] if hoppers.lots else None
+        surely = weighed is not None and len(hoppers.lots) < 2
+        yield Stocked(product=hoppers.product, lot=lot, why=Movement.PUT_BACK, mass=mass, weighed=surely)
+    yield HoppersLeft()
+
+
+def _word(value: Value | object) -> str | None:
+    return value if isinstance(value, str) else None
+
+
+def _measure(value: Value | object) -> Measure | None:
+    return value if isinstance(value, Measure) else None

@@ -1,0 +1,59 @@
+"""The stock as it was told: every delivery, load and return of each lot, and what should be on hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from engine.dialog.events import Stocked
+from engine.dialog.stock import Stock
+from engine.history.export import Cells, cells, instant
+from engine.history.facts import facts_of
+from engine.history.journal import StoredTurn
+from engine.quantities import Measure
+
+
+@dataclass(frozen=True)
+class StockChange:
+    """One change, when it was told, and what was on hand of its lot after it."""
+
+    conversation: str
+    at: datetime
+    change: Stocked
+    stock: Stock
+
+    @property
+    def on_hand(self) -> Measure:
+        """What should be there of the lot after the change."""
+        return self.stock.of(self.change.product, self.change.lot).on_hand
+
+
+def stock_changes(turns: Iterable[StoredTurn]) -> tuple[StockChange, ...]:
+    """The changes in the turns of one conversation, given from its first turn on, oldest first."""
+    found: list[StockChange] = []
+    stock = Stock()
+    for turn in turns:
+        for fact in facts_of(turn):
+            if isinstance(fact, Stocked):
+                stock = stock.moved(fact.product, fact.lot, fact.why, fact.mass, weighed=fact.weighed)
+                found.append(StockChange(turn.conversation, turn.said_at, fact, stock))
+    return tuple(found)
+
+
+def stock_lines(changes: Iterable[StockChange]) -> list[Cells]:
+    """One line a change: what it was, of which lot, and what was on hand after it; ``weighed`` says whether that is
+    surely so much of this lot."""
+    return [
+        {
+            "planter": one.conversation,
+            "at": instant(one.at),
+            "product": one.change.product or "",
+            "lot": one.change.lot or "",
+            "what": str(one.change.why),
+            **cells({"mass": one.change.mass}),
+            "weighed": "yes" if one.change.weighed else "no",
+            **cells({"on_hand": one.on_hand.to(one.change.mass.unit)}),
+        }
+        for one in changes
+    ]
