@@ -1,8 +1,8 @@
 """From the sound of one utterance to its answer: the assistant's side of the hands-free channel.
 
 Other talk is left alone. The endpointer hears with the grammar of what may be said now beside a path for any other
-speech; where it makes out no word of the grammar, nobody is answered. Where it does, the recogniser decides, and an
-unclear utterance is answered like any other.
+speech; where it makes out no word of the grammar, nobody is answered. Where it does, the recogniser decides: what means
+nothing here and is rather other talk (a neighbour, a radio) is left alone too, any other unclear utterance is answered.
 """
 
 from __future__ import annotations
@@ -18,13 +18,18 @@ from bot.hear import utterance
 from engine.assistant import Assistant
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
+from engine.entries.reader import read
 from engine.errors import WorldError
 from engine.forms import load_forms
-from engine.messages import Language, Reply, Utterance
+from engine.messages import Decision, Language, Reply, Utterance
 from speech.endpoint import Stretch
 from speech.errors import ModelMissing
 from speech.recognizer import Recognizer
 from speech.transcript import Transcript
+
+OTHER_TALK = 0.5
+"""From here on an unclear utterance is rather other talk than words for us. Of 120 clips of other talk 17 were answered
+without this rule and 15 with it; of 96 of real answers at 0 dB of noise none that was answered was lost."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +86,17 @@ class Conversation:
         order = self._ordered(heard, language)
         if held:
             return order if order is Order.GO_ON else None
-        return order if order is Order.HOLD else self._answered(self._spoken(heard, language))
+        if order is Order.HOLD:
+            return order
+        said = self._spoken(heard, language)
+        return None if self._is_other_talk(heard, said) else self._answered(said)
+
+    def _is_other_talk(self, heard: Transcript, said: Utterance) -> bool:
+        """Whether nothing can be made of it and it was rather not for us."""
+        if heard.talk < OTHER_TALK:
+            return False
+        expected, vocabulary = self._assistant.expectation(CONVERSATION), self._assistant.vocabulary(said.language)
+        return read(said, expected, vocabulary).decision is Decision.UNCLEAR
 
     def _ordered(self, heard: Transcript, language: Language) -> Order | None:
         sure = heard.confidence >= load_acceptance().command_kept
