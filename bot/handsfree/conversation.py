@@ -27,9 +27,10 @@ from speech.errors import ModelMissing
 from speech.recognizer import Recognizer
 from speech.transcript import Transcript
 
-OTHER_TALK = 0.5
-"""From here on an unclear utterance is rather other talk than words for us. Of 120 clips of other talk 17 were answered
-without this rule and 15 with it; of 96 of real answers at 0 dB of noise none that was answered was lost."""
+OTHER_TALK = 0.9
+"""From here on an unclear utterance is taken for other talk. Of 120 clips of other talk in English the endpointer let 17
+through, of which this leaves one alone; of 80 real answers at 0 dB of noise 77 were answered without it, and 77 with it
+(at 0.5: two and 76)."""
 
 
 @dataclass(frozen=True)

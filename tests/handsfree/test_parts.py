@@ -69,14 +69,14 @@ def test_other_talk_is_left_alone(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("text", ["", "eight"])
 def test_what_means_nothing_here_and_is_rather_other_talk_is_left_alone(tmp_path: Path, text: str) -> None:
-    talk = conversation(tmp_path, Heard(text, 0.2, talk=0.8))
+    talk = conversation(tmp_path, Heard(text, 0.2, talk=0.95))
     assert talk.take(stretch("eight"), held=False) is None
-    answered = conversation(tmp_path, Heard(text, 0.2, talk=0.3)).take(stretch("eight"), held=False)
+    answered = conversation(tmp_path, Heard(text, 0.2, talk=0.6)).take(stretch("eight"), held=False)
     assert isinstance(answered, Answer)
 
 
 def test_what_means_something_is_answered_though_it_may_be_other_talk(tmp_path: Path) -> None:
-    assert isinstance(conversation(tmp_path, Heard("set up", talk=0.6)).take(stretch("set", "up"), held=False), Answer)
+    assert isinstance(conversation(tmp_path, Heard("set up", talk=0.95)).take(stretch("set", "up"), held=False), Answer)
 
 
 def test_what_has_words_of_the_grammar_is_answered_even_where_it_is_unclear(tmp_path: Path) -> None:
