@@ -96,7 +96,8 @@ class Expectation(Message):
     ``naming`` the name was not said, so that words which mean nothing else are it. ``names`` are those told before with
     each report. ``latest`` is where the last value was kept, ``latest_report`` the last report; ``down`` are rows told
     as stopped or high. ``units`` are those of amounts that are told without one, one a dimension. ``ahead`` are slots
-    that will be asked later on: they can be filled now as well.
+    that will be asked later on: they can be filled now as well. ``elsewhere`` are units of what the dialogs ask at
+    other places: what is told in them is heard as what it is.
     """
 
     language: Language
@@ -115,6 +116,7 @@ class Expectation(Message):
     latest_report: Reported | None = None
     units: tuple[str, ...] = ()
     ahead: tuple[ExpectedSlot, ...] = ()
+    elsewhere: tuple[str, ...] = ()
 
     @property
     def anywhere(self) -> tuple[ExpectedSlot, ...]:

@@ -74,6 +74,7 @@ class DoubtReason(StrEnum):
     DECIMAL_UNSAID = "decimal_unsaid"
     UNIT_UNSAID = "unit_unsaid"
     INFERRED = "inferred"
+    ELSEWHERE = "elsewhere"
 
 
 class UnclearReason(StrEnum):
@@ -90,6 +91,7 @@ class UnclearReason(StrEnum):
     WHICH_ROW = "which_row"
     TOO_NOISY = "too_noisy"
     UNSURE = "unsure"
+    MISPLACED = "misplaced"
 
 
 class Reported(Message):

@@ -41,8 +41,8 @@ class Panel:
         started = time.perf_counter()
         trouble = level(clip).trouble
         first, second = self.opinions(clip, language, grammar) if trouble is not Trouble.SILENCE else ((), ())
-        words, others = self._weighed(first, second) if first else ((), ())
-        return Transcript(words, others, NAME, time.perf_counter() - started, trouble)
+        words, others, talk = self._weighed(first, second) if first else ((), (), 0.0)
+        return Transcript(words, others, NAME, time.perf_counter() - started, trouble, talk)
 
     def opinions(self, clip: AudioClip, language: str, grammar: str) -> tuple[Sequence[Opinion], Sequence[Opinion]]:
         """What each model holds possible, at each of ``SPEEDS``."""
@@ -53,16 +53,18 @@ class Panel:
         )
         return first, second
 
-    def _weighed(self, first: Sequence[Opinion], second: Sequence[Opinion]) -> tuple[tuple[Word, ...], tuple[str, ...]]:
-        """The likeliest reading with its words, and other readings, likeliest first."""
+    def _weighed(
+        self, first: Sequence[Opinion], second: Sequence[Opinion]
+    ) -> tuple[tuple[Word, ...], tuple[str, ...], float]:
+        """The likeliest reading with its words, other readings, likeliest first, and the share of none at all."""
         shares = posterior(evidence(first, second, self.same), self.weights)
         likeliest = sorted((reading for reading in shares if reading), key=lambda reading: -shares[reading])
         if not likeliest:
-            return (), ()
+            return (), (), shares.get((), 0.0)
         spoken = {reading: _spoken(reading, first, second, self.same) for reading in likeliest}
         best, *rest = likeliest
         others = (" ".join(spoken[reading].texts) for reading in rest[:MOST] if shares[reading] >= LEAST)
-        return tuple(_words(spoken[best], best, shares, self.same)), tuple(others)
+        return tuple(_words(spoken[best], best, shares, self.same)), tuple(others), shares.get((), 0.0)
 
 
 def _spoken(reading: Key, first: Sequence[Opinion], second: Sequence[Opinion], same: Mapping[str, str]) -> Hypothesis:

@@ -30,6 +30,7 @@ class Transcript:
 
     ``alternatives`` are other texts the recogniser thought of, likeliest first, never the text itself.
     ``seconds`` is how long the recogniser worked. ``trouble`` is set when the sound is poor, words or no words.
+    ``talk`` is how sure it is, 0 to 1, that nothing of it was for us; 0 where a recogniser does not weigh that.
     """
 
     words: tuple[Word, ...]
@@ -37,6 +38,7 @@ class Transcript:
     engine: str
     seconds: float
     trouble: Trouble | None = None
+    talk: float = 0.0
 
     @property
     def text(self) -> str:

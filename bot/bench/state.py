@@ -25,6 +25,7 @@ from engine.entries.numerals import readings
 from engine.entries.reader import read, read_text
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation
+from engine.library import load_library
 from engine.messages import Decision, Report, Reported, System, Unclear, Utterance
 from speech import grammar as grammars
 
@@ -112,10 +113,17 @@ def state(clips: Sequence[Recording], vocabulary: Vocabulary, acceptance: Accept
     others = [text for text in texts if text not in numbers]
     waiting = catches(language, ROWS, None)
     said_alone = all(len(text.split()) <= 2 for text in others)
+    waiting = waiting.model_copy(update={"elsewhere": _elsewhere(waiting)})
     if texts and said_alone and len(others) <= FEW:
         waiting = Expectation(language=language, asking=Asking.CONFIRM, candidates=("?",), rows=ROWS)
         return _numbered(State(waiting, vocabulary, acceptance, phrases=tuple(others)), numbers)
     return State(waiting, vocabulary, acceptance)
+
+
+def _elsewhere(waiting: Expectation) -> tuple[str, ...]:
+    """The units of the dialogs but for those of what is open, as the product expects them beside a catch."""
+    own = {unit for slot in waiting.slots for unit in slot.units}
+    return tuple(unit for unit in load_library().units if unit not in own)
 
 
 def shift(vocabulary: Vocabulary, acceptance: Acceptance) -> State:

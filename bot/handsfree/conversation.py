@@ -1,8 +1,8 @@
 """From the sound of one utterance to its answer: the assistant's side of the hands-free channel.
 
 Other talk is left alone. The endpointer hears with the grammar of what may be said now beside a path for any other
-speech; where it makes out no word of the grammar, nobody is answered. Where it does, the recogniser decides, and an
-unclear utterance is answered like any other.
+speech; where it makes out no word of the grammar, nobody is answered. Where it does, the recogniser decides: what means
+nothing here and is rather other talk (a neighbour, a radio) is left alone too, any other unclear utterance is answered.
 """
 
 from __future__ import annotations
@@ -18,13 +18,19 @@ from bot.hear import utterance
 from engine.assistant import Assistant
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
+from engine.entries.reader import read
 from engine.errors import WorldError
 from engine.forms import load_forms
-from engine.messages import Language, Reply, Utterance
+from engine.messages import Decision, Language, Reply, Utterance
 from speech.endpoint import Stretch
 from speech.errors import ModelMissing
 from speech.recognizer import Recognizer
 from speech.transcript import Transcript
+
+OTHER_TALK = 0.9
+"""From here on an unclear utterance is taken for other talk. Of 120 clips of other talk in English 17 got past the
+endpointer, of which this leaves one alone; of 80 real answers at 0 dB of noise 77 were answered without it and with it
+(at 0.5: two and 76)."""
 
 
 @dataclass(frozen=True)
@@ -61,12 +67,16 @@ class Conversation:
         """What to answer when the record cannot be read or written now."""
         return self._assistant.apology(CONVERSATION)
 
-    def grammar(self, held: bool) -> str:
-        """All that may be said now, to the dialog and to the channel; only "go on" while the channel is ``held``."""
+    def grammar(self, held: bool, elsewhere: bool = False) -> str:
+        """All that may be said now, to the dialog and to the channel; only "go on" while the channel is ``held``.
+
+        The endpointer listens without what is asked ``elsewhere``: with it 6 of 60 clips of talk got past, without 0.
+        """
         language = self.language
         if held:
             return f"#JSGF V1.0;\ngrammar held;\n{self._texts.rule(Order.GO_ON, language)}"
         expected = self._assistant.expectation(CONVERSATION)
+        expected = expected if elsewhere else expected.model_copy(update={"elsewhere": ()})
         said = grammar(expected, self._assistant.vocabulary(language))
         return said + self._texts.rule(Order.HOLD, language)
 
@@ -77,11 +87,21 @@ class Conversation:
         language = self.language
         if stretch.is_cut:
             return Answer("", self._reply(Key.TOO_LONG, language, count=f"{stretch.clip.duration_s:.0f}"))
-        heard = self._ears(language).transcribe(stretch.clip, language, self.grammar(held))
+        heard = self._ears(language).transcribe(stretch.clip, language, self.grammar(held, elsewhere=True))
         order = self._ordered(heard, language)
         if held:
             return order if order is Order.GO_ON else None
-        return order if order is Order.HOLD else self._answered(self._spoken(heard, language))
+        if order is Order.HOLD:
+            return order
+        said = self._spoken(heard, language)
+        return None if self._is_other_talk(heard, said) else self._answered(said)
+
+    def _is_other_talk(self, heard: Transcript, said: Utterance) -> bool:
+        """Whether nothing can be made of it and it was rather not for us."""
+        if heard.talk < OTHER_TALK:
+            return False
+        expected, vocabulary = self._assistant.expectation(CONVERSATION), self._assistant.vocabulary(said.language)
+        return read(said, expected, vocabulary).decision is Decision.UNCLEAR
 
     def _ordered(self, heard: Transcript, language: Language) -> Order | None:
         sure = heard.confidence >= load_acceptance().command_kept

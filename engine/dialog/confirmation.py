@@ -11,6 +11,7 @@ from engine.dialog.house import Key
 from engine.dialog.question import About, Question
 from engine.dialog.walk import Walk
 from engine.entries.telling import TIMED
+from engine.expectation import SlotKind
 from engine.messages import Report, Reported
 from engine.quantities import Measure
 
@@ -84,3 +85,15 @@ def _is_same(asked: Reported, told: Reported) -> bool:
     if not asked.rows or not (told.rows or told.rest):
         return asked.report is told.report
     return bool(set(asked.rows) & set(told.rows))
+
+
+def not_done(walk: Walk, question: Question) -> None:
+    """Say that a no was taken; a name that was heard wrongly is heard wrongly again, so it may be typed."""
+    if question.about in (About.CANCEL, About.LEAVE, About.STOP):
+        walk.say(Key.GOES_ON)
+        return
+    walk.say(Key.REPORT_DROPPED if question.about in (About.REPORT, About.WAY) else Key.DROPPED)
+    given = question.readings[0].givens[0] if question.readings and walk.spoken else None
+    slot = walk.script.slots[given.slot] if given is not None else None
+    if slot is not None and slot.kind is SlotKind.TEXT:
+        walk.say(Key.SKIP_OR_TYPE if slot.optional else Key.TYPE_IT)

@@ -58,7 +58,16 @@ def expectation(
         latest_report=told.latest if not dialog.questions else None,
         ahead=tuple(_slot(script, dialog, name, state) for name in _ahead(script, dialog, (*asked, *rest))),
         units=_units(script, dialog, state.system),
+        elsewhere=_elsewhere(library, script, (*asked, *rest)) if asked and not dialog.questions else (),
     )
+
+
+def _elsewhere(library: Library, script: Script, here: tuple[str, ...]) -> tuple[str, ...]:
+    """The units that the dialogs ask for, but for those of what is open here."""
+    if any(script.slots[name].kind is SlotKind.DIAL for name in here):
+        return ()
+    own = {unit for name in here for unit in script.slots[name].units}
+    return tuple(unit for unit in dict.fromkeys((*script.units, *library.units)) if unit not in own)
 
 
 def _ahead(script: Script, dialog: DialogState, here: tuple[str, ...]) -> tuple[str, ...]:

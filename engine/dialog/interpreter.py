@@ -16,7 +16,7 @@ from engine.dialog.absence import after_check, leave_out, stopped
 from engine.dialog.activity import Activity
 from engine.dialog.aloud import shown_text, spoken_text
 from engine.dialog.commands import leave, may_be_declined, nothing_open, obey, open_dialog, openings, start
-from engine.dialog.confirmation import confirm, hear, take
+from engine.dialog.confirmation import confirm, hear, not_done, take
 from engine.dialog.correction import correct
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
@@ -253,7 +253,7 @@ def _answered(walk: Walk, yes: bool) -> None:
         confirm(walk, question, question.instead)
         return
     if not yes:
-        _say_not_done(walk, question.about)
+        not_done(walk, question)
         return
     match question.about:
         case About.CANCEL:
@@ -273,13 +273,6 @@ def _answered(walk: Walk, yes: bool) -> None:
             stopped(walk, question.rows)
         case _:
             assert_never(question.about)
-
-
-def _say_not_done(walk: Walk, about: About) -> None:
-    if about in (About.CANCEL, About.LEAVE, About.STOP):
-        walk.say(Key.GOES_ON)
-    else:
-        walk.say(Key.REPORT_DROPPED if about in (About.REPORT, About.WAY) else Key.DROPPED)
 
 
 def _chosen(walk: Walk, index: int) -> None:

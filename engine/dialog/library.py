@@ -35,6 +35,11 @@ class Library:
     sources: Mapping[str, str]
     pinned: Mapping[str, Script] = field(default_factory=dict)
 
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The units in which any current dialog asks for something."""
+        return tuple(dict.fromkeys(unit for script in self.scripts.values() for unit in script.units))
+
     def script(self, sha256: str) -> Script | None:
         """The script with this hash, current or pinned."""
         return self._by_hash.get(sha256)

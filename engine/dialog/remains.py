@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from engine.dialog.roles import Role
+from engine.dialog.roles import Role, name_in
 from engine.dialog.waiting import row_count
 from engine.dialog.walk import Walk
 from engine.entries.hearing import Amount, Hearing
@@ -13,6 +13,7 @@ from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Expectation
 from engine.quantities import Measure
+from engine.values import Value
 
 MOST_NAMED = 3
 LEAST, MOST = Decimal("0.01"), 99_999
@@ -32,26 +33,41 @@ def heard_in(said: str, walk: Walk) -> str:
 
 def _rows(walk: Walk) -> int | None:
     dialog = walk.state.dialog
-    count = row_count(walk.script, walk.dialog) if dialog is not None else walk.state.book.of(Role.ROWS)
+    count = _told_rows(walk) if dialog is not None else walk.state.book.of(Role.ROWS)
     return count if isinstance(count, int) and count else None
+
+
+def _told_rows(walk: Walk) -> Value | None:
+    """How many rows this dialog counts, or was told."""
+    name = name_in(walk.script.records, Role.ROWS)
+    return row_count(walk.script, walk.dialog) or (walk.dialog.values.get(name) if name else None)
 
 
 def _found(hearing: Hearing, walk: Walk) -> Iterator[str]:
     place = 0
     while place < len(hearing.tokens):
-        rows = [(one.end, one.captures) for one in hearing.matcher.rule("row", place)]
+        rows = _rows_at(hearing, place)
         amounts = [(end, amount) for end, amount in hearing.amounts(place) if _is_told(hearing, place, amount)]
         if rows:
-            end, captures = max(rows, key=lambda one: one[0])
-            numbers = [one.value for one in captures if isinstance(one.value, int)]
-            if all(number in hearing.every_row for number in numbers):
-                yield walk.wording.row_names(numbers)
-            place = end
+            place, row = max(rows)
+            if row in hearing.every_row:
+                yield walk.wording.row_names([row])
         elif amounts:
             place, amount = max(amounts, key=lambda one: one[0])
             yield " ".join(_amount(walk, amount))
         else:
             place += 1
+
+
+def _rows_at(hearing: Hearing, place: int) -> list[tuple[int, int]]:
+    """The rows that the words there may be, each with where it ends; those of the planter where there are any."""
+    rows = [
+        (match.end, one.value)
+        for match in hearing.matcher.rule("row", place)
+        for one in match.captures
+        if isinstance(one.value, int)
+    ]
+    return [one for one in rows if one[1] in hearing.every_row] or rows
 
 
 def _is_told(hearing: Hearing, place: int, amount: Amount) -> bool:

@@ -244,6 +244,11 @@ class Script(Message):
         return {self.step_id(number): number for number in range(len(self.steps))}
 
     @cached_property
+    def units(self) -> tuple[str, ...]:
+        """The units in which something is asked."""
+        return tuple(dict.fromkeys(unit for slot in self.slots.values() for unit in slot.units))
+
+    @cached_property
     def asked_at(self) -> dict[str, int]:
         """The number of the first step that asks for each slot."""
         found: dict[str, int] = {}

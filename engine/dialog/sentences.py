@@ -168,8 +168,10 @@ def question(asked: Question, script: Script, wording: Wording, dialog: DialogSt
     if asked.about is About.CHECK and asked.check is not None and asked.outcome is not None:
         text = slot.checks[asked.check].confirm[asked.outcome]
         return fill(text, script, wording, {**dialog.values, **asked.shown, "this": given.value}, slot)
-    if asked.reason is DoubtReason.UNUSUAL and slot.kind is SlotKind.TEXT:
+    if asked.reason in (DoubtReason.UNUSUAL, DoubtReason.INFERRED) and slot.kind is SlotKind.TEXT:
         return wording.say(Key.SURE_NAME, place=where, value=value)
+    if asked.reason is DoubtReason.ELSEWHERE:
+        return wording.say(Key.SURE_ELSEWHERE, place=where.lower(), value=value)
     key = Key.SURE_UNUSUAL if asked.reason is DoubtReason.UNUSUAL else Key.SURE
     return wording.say(key, place=where, value=value)
 

@@ -69,11 +69,20 @@ def _otherwise(walk: Walk, unclear: Unclear) -> str:
         return ""
     words = [button.says for button in closed_answers(walk.script, walk.dialog, walk.wording, times)]
     slot = _slot(walk, unclear)
+    if unclear.reason is UnclearReason.MISPLACED:
+        return _of_what_is_asked(walk, slot)
     if not other_words(times):
         return _way_out(walk, slot, words)
     if words:
         return walk.wording.say(Key.PRESS_OR_SAY, choices=walk.wording.join(words))
     return hint(walk) if not walk.spoken or slot is None else _by_digits(walk, slot)
+
+
+def _of_what_is_asked(walk: Walk, slot: Slot | None) -> str:
+    """What may be said where words were heard well and are for something else."""
+    if slot is not None and slot.optional:
+        return walk.wording.say(Key.SKIP_IT)
+    return hint(walk) if other_words(walk.state.misheard) else ""
 
 
 def _way_out(walk: Walk, slot: Slot | None, words: list[str]) -> str:
@@ -138,6 +147,8 @@ def _any_within(slot: Slot) -> float | None:
 def _reason(walk: Walk, unclear: Unclear) -> str:
     """Why, in other words where the same was said the last times."""
     line, times = _why(walk, unclear), walk.state.misheard
+    if unclear.reason is UnclearReason.MISPLACED:
+        return line
     if times >= THIRD and not other_words(times) and line in walk.before.splitlines():
         return walk.wording.say(AnswerKey.UNCLEAR_THIRD)
     return line
@@ -145,7 +156,9 @@ def _reason(walk: Walk, unclear: Unclear) -> str:
 
 def _unknown(walk: Walk, unclear: Unclear) -> str:
     """That it was not understood, with what of it was."""
-    heard = heard_in(unclear.said, walk)
+    heard, slot = heard_in(unclear.said, walk), _slot(walk, unclear) if walk.state.dialog else None
+    if heard and slot is not None and unclear.reason is UnclearReason.MISPLACED:
+        return walk.wording.say(Key.UNCLEAR_MISPLACED, what=heard, name=walk.wording.name(slot).lower())
     if heard:
         return walk.wording.say(AnswerKey.UNCLEAR_HEARD, what=heard)
     times = (walk.state.misheard - 1) % THIRD + 1

@@ -82,6 +82,8 @@ class Doubts:
                 return self._report(entry, number, reread)
             case Given():
                 return self._value(entry, number, entries, reread)
+            case Unclear(reason=UnclearReason.MISPLACED):
+                return self._or_unclear(entry, self.acceptance.value_heard)
             case _:
                 return entry
 

@@ -5,25 +5,26 @@ It is printed from the very patterns that the reader matches, so all that it let
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from decimal import Decimal
+from collections.abc import Iterable, Iterator
 
 from engine.entries.hearing import Hearing
 from engine.entries.jsgf import Names, Sheet
 from engine.entries.marks import mark_node
 from engine.entries.name import sayings
+from engine.entries.number_rules import MOST_DECIMALS, MOST_DIGITS, NumberRules, decimals_of, digits_before
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
 from engine.entries.phrase import Phrase, spoken
+from engine.entries.spoken_name import patterns, words
 from engine.entries.telling import AMOUNTS, LENDING, TIMED
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command, Report
-from engine.quantities import UNITS, Dimension, Measure
+from engine.quantities import UNITS, Dimension
 
-MOST_DIGITS = 4
-MOST_DECIMALS = 3
 MOST_COUNT_DIGITS = 3
+MOST_ROWS = 24
+"""So many rows may be named where it is not known how many there are (own decision)."""
 
 
 def grammar(expectation: Expectation, vocabulary: Vocabulary) -> str:
@@ -37,6 +38,7 @@ class _Grammar:
         self.vocabulary = vocabulary
         self.hearing = Hearing("", expectation, vocabulary)
         self.sheet = Sheet(vocabulary)
+        self.numbers = NumberRules(self.sheet)
         self.sheet.names |= {"written": None, "written_fraction": None, "typed_row": None}
         self.said: list[Node] = []
 
@@ -47,6 +49,7 @@ class _Grammar:
         self._row_values([slot for slot in values if slot.per_row])
         self._bare_values(values)
         self._named_values(values)
+        self._elsewhere()
         self._corrections()
         self._answers()
         self._reports()
@@ -124,28 +127,33 @@ class _Grammar:
             case SlotKind.DIAL:
                 return self._dial(name)
             case SlotKind.TEXT:
-                return self.sheet.define(name, sayings(slot.names, self.vocabulary.language))
+                return self.sheet.define(name, [*sayings(slot.names, self.vocabulary.language), *self._new_names()])
+
+    def _new_names(self) -> list[Node]:
+        """Names that nobody told before."""
+        self.sheet.define("name_word", words(self.vocabulary))
+        return patterns(Rule("name_word"))
 
     def _measure(self, name: str, slot: ExpectedSlot) -> bool:
         units = slot.units or tuple(symbol for symbol in UNITS if UNITS[symbol].dimension in slot.dimensions)
         self.sheet.define(f"unit_{slot.name}", [spoken(self.vocabulary.units[symbol]) for symbol in units])
         decimals = min(slot.decimals + 1, MOST_DECIMALS)
-        whole, places = self._sizes(_digits(slot), decimals)
-        number = self._number(_digits(slot), decimals)
+        whole, places = self.numbers.sizes(digits_before(slot), decimals)
+        number = self.numbers.rule(digits_before(slot), decimals)
         names: Names = {"number": number.name, "measured_in": f"unit_{slot.name}", "whole": whole, "places": places}
         return self.sheet.define(name, self.vocabulary.amounts, names)
 
     def _count(self, name: str, slot: ExpectedSlot) -> bool:
         called = (self.hearing.plain(words) for words in slot.called)
         nouns = _maybe(Choice((spoken(self.vocabulary.rows.counted), *called)))
-        return self.sheet.define(name, [Sequence((self._number(_digits(slot), 0), nouns))])
+        return self.sheet.define(name, [Sequence((self.numbers.rule(digits_before(slot), 0), nouns))])
 
     def _setting(self, name: str, slot: ExpectedSlot) -> bool:
         if slot.dial is None:
             return False
         if slot.dial.marks:
             return self.sheet.define(name, [mark_node(mark, self.vocabulary) for mark in slot.dial.marks])
-        return self.sheet.define(name, [self._number(len(f"{slot.dial.high:.0f}"), _places(slot.dial.step))])
+        return self.sheet.define(name, [self.numbers.rule(len(f"{slot.dial.high:.0f}"), decimals_of(slot.dial.step))])
 
     def _dial(self, name: str) -> bool:
         dials = self.vocabulary.dials
@@ -154,21 +162,28 @@ class _Grammar:
         self.sheet.define("letter", [phrase(chr(code)) for code in range(ord("a"), ord("z") + 1)])
         self.sheet.define("sign", [phrase(name) for names in dials.signs.values() for name in names])
         marks = Sequence((letter, sign, Repeat(Sequence((letter, sign)))))
-        return self.sheet.define(name, [*numbered, marks], {"number": self._number(3, 2).name})
+        return self.sheet.define(name, [*numbered, marks], {"number": self.numbers.rule(3, 2).name})
 
-    def _sizes(self, digits: int, decimals: int) -> tuple[str, str | None]:
-        numbers = self.vocabulary.numbers
-        size = numbers.sizes[min(digits, MOST_DIGITS) - 1]
-        return size, numbers.decimals[decimals - 1] if decimals else None
+    def _elsewhere(self) -> None:
+        """Amounts in the units of other questions, and of rows where nothing is asked of rows: heard as what they are,
+        they are bent to nothing that is asked."""
+        if not self.expectation.elsewhere:
+            return
+        units = [spoken(self.vocabulary.units[symbol]) for symbol in self.expectation.elsewhere]
+        self.sheet.define("unit_elsewhere", units)
+        amount = Sequence((self.numbers.rule(MOST_COUNT_DIGITS, 1), Rule("unit_elsewhere")))
+        alone = self.sheet.define("amount_elsewhere", [amount])
+        self._say("elsewhere", [Rule("amount_elsewhere"), *self._row_elsewhere()] if alone else [])
 
-    def _number(self, digits: int, decimals: int) -> Rule:
-        """The rule for numbers of so many digits before and after the point."""
-        rule = Rule(f"number_{min(digits, MOST_DIGITS)}_{decimals}")
-        if rule.name not in self.sheet.bodies:
-            whole, places = self._sizes(digits, decimals)
-            parts: Names = {"places": places} if places else {"places": None, "half": None, "fraction": None}
-            self.sheet.define(rule.name, self.vocabulary.rules["number"], {"whole": whole, **parts})
-        return rule
+    def _row_elsewhere(self) -> Iterator[Node]:
+        """A row with a number, where nothing is asked of rows; how many there are need not be known yet."""
+        if any(slot.per_row for slot in self.expectation.slots):
+            return
+        rows = self.hearing.every_row or range(1, MOST_ROWS + 1)
+        self.sheet.define("any_row_number", [phrase(spell(row, self.vocabulary.language)) for row in rows])
+        self.sheet.define("any_row", self.vocabulary.rows.one, {"row_number": "any_row_number"})
+        value = Choice((Rule("amount_elsewhere"), self.numbers.rule(MOST_COUNT_DIGITS, 1)))
+        yield Sequence((Rule("any_row"), value))
 
     # ---- what can always be said
 
@@ -186,7 +201,7 @@ class _Grammar:
             self._say(f"command_{name}", phrases)
         areas = [symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.AREA]
         self.sheet.define("unit_area", [spoken(self.vocabulary.units[symbol]) for symbol in areas])
-        number = self._number(MOST_DIGITS, 1).name
+        number = self.numbers.rule(MOST_DIGITS, 1).name
         self.sheet.define("area", [Sequence((Rule(number), Rule("unit_area")))])
         for topic, phrases in self.vocabulary.topics.items():
             self._say(f"topic_{topic}", phrases)
@@ -200,13 +215,13 @@ class _Grammar:
         """What may be told during a shift, one or several in a breath."""
         if not self.expectation.reports:
             return
-        number = self._number(MOST_COUNT_DIGITS, 0)
+        number = self.numbers.rule(MOST_COUNT_DIGITS, 0)
         self.sheet.define("some", [Rule("row"), Rule("rows"), *self.vocabulary.rows.loose])
         self.sheet.define("share", [Rule("level"), Sequence((number, spoken(self.vocabulary.units["%"])))])
         for name in ("each", "together", "to_mark", "on_top", "topped", "refills_only", "once_between"):
             self.sheet.define(name, getattr(self.vocabulary, name))
         self.sheet.define("lot_number", [Repeat(Rule("digit"))])
-        parts = dict(zip(("whole", "places"), self._sizes(MOST_COUNT_DIGITS, 1), strict=True))
+        parts = dict(zip(("whole", "places"), self.numbers.sizes(MOST_COUNT_DIGITS, 1), strict=True))
         whole_first = [one for one in self.vocabulary.rules["number"] if not one.say.startswith("<point>")]
         self.sheet.define("told_number", whole_first, parts)
         for name, dimensions in AMOUNTS.items():
@@ -223,8 +238,9 @@ class _Grammar:
             if self.sheet.define(f"report_{report}", phrases, names | {"called": self._called(report)})
         ]
         self.sheet.define("report", rules)
-        if self.expectation.naming is not None and (called := self._called(self.expectation.naming)):
-            self.said.append(Rule(called))
+        if self.expectation.naming is not None:
+            called = sayings(self.expectation.names.get(self.expectation.naming, ()), self.vocabulary.language)
+            self._say("named_now", [*called, *self._new_names()])
         more = Sequence((_maybe(self._joins), Rule("report")))
         self._say("reports", [Sequence((Rule("report"), _maybe(Repeat(more))))])
 
@@ -280,21 +296,3 @@ def _dated(report: Node) -> Node:
 
 def _maybe(node: Node) -> Node:
     return Choice((node, Sequence(())))
-
-
-def _digits(slot: ExpectedSlot) -> int:
-    """How many digits the largest possible value has before the point, in any of its units."""
-    if slot.hard is None:
-        return MOST_DIGITS
-    unit = slot.hard.unit
-    highest = [slot.hard.high]
-    if unit:
-        same = [symbol for symbol in slot.units if UNITS[symbol].dimension is UNITS[unit].dimension]
-        highest += [Measure(value=slot.hard.high, unit=unit).to(symbol).value for symbol in same]
-    return max(len(f"{int(max(highest))}"), 1)
-
-
-def _places(step: float) -> int:
-    """How many decimals a dial with this notch shows."""
-    exponent = Decimal(f"{step:.6g}").normalize().as_tuple().exponent
-    return min(max(-exponent, 0), MOST_DECIMALS) if isinstance(exponent, int) else 0

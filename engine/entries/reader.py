@@ -5,11 +5,13 @@ from __future__ import annotations
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.cover import Cover, settle
 from engine.entries.doubt import Doubts
+from engine.entries.elsewhere import placed
 from engine.entries.exception import with_exceptions
 from engine.entries.hearing import Hearing
 from engine.entries.name import as_before, named_alone
 from engine.entries.naming import named
 from engine.entries.sentence import Sentence
+from engine.entries.spoken_name import as_told, named_first
 from engine.entries.telling import MOST_NAME
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
@@ -46,8 +48,11 @@ def read(
     if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
         entries = _named(Hearing(text, expectation, vocabulary), expectation.naming) or entries
     elif expectation.naming is not None and _means_nothing(entries):
-        name = named_alone(text, expectation.naming, expectation)
+        name = named_alone(text, expectation.naming, expectation) or named_first(text, expectation, vocabulary)
         entries = entries if name is None else (name,)
+    if utterance.spoken:
+        entries = placed(text, entries, expectation, lambda said, now: read_text(said, now, vocabulary))
+        entries = tuple(as_told(entry, expectation, vocabulary) for entry in entries)
     entries = tuple(as_before(entry, expectation) for entry in entries)
     doubts = Doubts(utterance, expectation, vocabulary, acceptance or load_acceptance())
     about = doubts.about(entries, lambda other: read_text(other, expectation, vocabulary))

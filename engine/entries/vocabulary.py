@@ -37,7 +37,8 @@ class RowWords(Part):
 class Naming(Part):
     """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
     (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
-    ``inside`` a name; ``tails`` trail behind it."""
+    ``inside`` a name; ``tails`` trail behind it. Of ``made_of`` names are often made, so that one may be heard
+    that nobody told before."""
 
     leads: Phrases
     unknown: Phrases
@@ -49,6 +50,7 @@ class Naming(Part):
     kinds: tuple[str, ...]
     generic: tuple[str, ...]
     does: tuple[str, ...]
+    made_of: tuple[str, ...]
 
 
 class Given(Part):

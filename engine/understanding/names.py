@@ -96,7 +96,7 @@ def _without_kind(name: str | None, hearing: Hearing) -> str | None:
 
 def person_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
     """The name of a person: known before, with a capital, or unknown."""
-    known = next((name for name in before if f" {fold(name)} " in f" {fold(text)} "), None)
+    known = next((name for name in before if _is_said(name, text, hearing)), None)
     return known or _first(hearing, text) or _capitals(hearing, text, knows) or _unknown(hearing, text, knows)
 
 

@@ -175,3 +175,15 @@ def test_when_it_happened_may_be_said(language, said):
 )
 def test_what_no_clock_shows_may_not_be_said(said):
     assert not automaton(text("shift", "en")).accepts(said.split())
+
+
+ELSEWHERE = {"en": "four one seconds", "es": "cuarenta y un segundos"}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_asked_elsewhere_may_be_said_and_is_bent_to_nothing_that_is_asked(language):
+    expected = expecting("spacing", language)
+    said = ELSEWHERE[language].split()
+    assert not automaton(grammar(expected, load_vocabulary(language))).accepts(said)
+    more = expected.model_copy(update={"elsewhere": ("s", "mph")})
+    assert automaton(grammar(more, load_vocabulary(language))).accepts(said)

@@ -40,12 +40,12 @@ class Heard:
 
     name = "heard"
 
-    def __init__(self, text: str, confidence: float = 1.0) -> None:
-        self.text, self.confidence = text, confidence
+    def __init__(self, text: str, confidence: float = 1.0, talk: float = 0.0) -> None:
+        self.text, self.confidence, self.talk = text, confidence, talk
 
     def transcribe(self, clip: object, language: str, grammar: str) -> Transcript:
         words = tuple(Word(word, self.confidence, 0.0, 1.0) for word in self.text.split())
-        return Transcript(words, (), self.name, 0.0)
+        return Transcript(words, (), self.name, 0.0, talk=self.talk)
 
 
 def conversation(folder: Path, hears: Recognizer) -> Conversation:
@@ -65,6 +65,18 @@ def test_other_talk_is_left_alone(tmp_path: Path) -> None:
     talk = conversation(tmp_path, Heard("set up"))
     assert talk.take(stretch(), held=False) is None
     assert talk.prompt() == conversation(tmp_path, Heard("")).prompt()
+
+
+@pytest.mark.parametrize("text", ["", "eight"])
+def test_what_means_nothing_here_and_is_rather_other_talk_is_left_alone(tmp_path: Path, text: str) -> None:
+    talk = conversation(tmp_path, Heard(text, 0.2, talk=0.95))
+    assert talk.take(stretch("eight"), held=False) is None
+    answered = conversation(tmp_path, Heard(text, 0.2, talk=0.6)).take(stretch("eight"), held=False)
+    assert isinstance(answered, Answer)
+
+
+def test_what_means_something_is_answered_though_it_may_be_other_talk(tmp_path: Path) -> None:
+    assert isinstance(conversation(tmp_path, Heard("set up", talk=0.95)).take(stretch("set", "up"), held=False), Answer)
 
 
 def test_what_has_words_of_the_grammar_is_answered_even_where_it_is_unclear(tmp_path: Path) -> None:

@@ -115,6 +115,7 @@ def test_every_note_is_understood(panel, note):
     assert heard.text == words(note.text)
     assert heard.engine == "panel"
     assert 0 < heard.confidence <= 1
+    assert 0 <= heard.talk <= 1 - heard.confidence + 1e-9
 
 
 def test_silence_is_nothing_and_a_bad_grammar_is_refused(panel):
