@@ -1,0 +1,145 @@
+"""``rowhand voice``: read a short lesson once, see what came of it, or forget it."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from bot.settings import Settings, load_settings
+from bot.tongue import CHOICES, tongue
+from bot.voice.lesson import lesson_grammar
+from bot.voice.profiles import Profiles
+from bot.voice.texts import Key, VoiceTexts
+from engine.errors import InputError
+from engine.forms import load_forms
+from engine.languages import LANGUAGES
+from engine.messages import Language
+from engine.voice_profile import VoiceProfile
+from speech.transcript import Transcript
+
+app = typer.Typer(
+    name="voice",
+    help="What one voice is heard for: learn it once, see it, forget it.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+LIST = "lesson.tsv"
+STOPPED_EXIT = 130
+
+Person = Annotated[str | None, typer.Option("--person", help="whose voice, where it is not ROWHAND_OPERATOR")]
+Record = Annotated[Path | None, typer.Option("--db", help="the record beside which it is kept")]
+Tongue = Annotated[str | None, typer.Option(parser=tongue, metavar=CHOICES, help="language of the lesson")]
+
+
+@app.command("learn")
+def learn_command(
+    person: Person = None,
+    language: Tongue = None,
+    db: Record = None,
+    recordings: Annotated[
+        Path | None, typer.Option(help=f"folder of recordings with {LIST} instead of a microphone", file_okay=False)
+    ] = None,
+    microphone: Annotated[
+        str | None, typer.Option("--input", help="microphone: its number, or part of its name")
+    ] = None,
+    loudspeaker: Annotated[str | None, typer.Option("--output", help="loudspeaker, named the same way")] = None,
+) -> None:
+    """Read some twenty words, once: what is mixed up is asked from then on, never kept."""
+    settings = load_settings(database=str(db) if db else None, language=language)
+    if recordings is not None:
+        typer.echo(_from_recordings(settings, person, recordings))
+        return
+    from bot.handsfree import command
+    from bot.handsfree.sound import Kind
+
+    wanted = {Kind.INPUT: microphone, Kind.OUTPUT: loudspeaker}
+    told = command.run(settings, settings.language, wanted, person, lesson=True)
+    if told is None:
+        raise typer.Exit(STOPPED_EXIT)
+    typer.echo(told)
+
+
+@app.command("show")
+def show_command(
+    person: Person = None,
+    language: Tongue = None,
+    db: Record = None,
+    as_json: Annotated[bool, typer.Option("--json", help="one object a profile")] = False,
+) -> None:
+    """Show what is kept of a voice, of all voices where none is named."""
+    settings = load_settings(database=str(db) if db else None, language=language)
+    shelf = Profiles(settings.voice_profiles)
+    named = (shelf.of(person, one) for one in ((language,) if language else LANGUAGES)) if person else iter(shelf.all())
+    found = [one for one in named if one.pairs]
+    if as_json:
+        for one in found:
+            typer.echo(json.dumps(one.model_dump(mode="json"), ensure_ascii=False))
+        return
+    typer.echo("\n".join(_shown(found, settings.language)))
+
+
+@app.command("forget")
+def forget_command(person: Person = None, language: Tongue = None, db: Record = None) -> None:
+    """Remove all that is kept of a voice, in one language or in all."""
+    settings = load_settings(database=str(db) if db else None)
+    count = Profiles(settings.voice_profiles).forget(person or settings.operator, language)
+    texts = VoiceTexts.load()
+    spoken = language or settings.language
+    typer.echo(texts.say(Key.FORGOTTEN, spoken, count=str(count)) if count else texts.say(Key.NO_PROFILE, spoken))
+
+
+def _shown(found: list[VoiceProfile], language: Language) -> Iterator[str]:
+    texts = VoiceTexts.load()
+    if not found:
+        yield texts.say(Key.NO_PROFILE, language)
+    for one in found:
+        yield texts.say(Key.PROFILE, language, person=one.person, tongue=load_forms(one.language).name)
+        for pair in sorted(one.pairs, key=lambda pair: -pair.count):
+            said, heard, count = pair.said, pair.heard, str(pair.count)
+            if pair.is_asked:
+                yield f"  {texts.say(Key.LINE, language, said=said, heard=heard, count=count)}"
+            else:
+                yield f"  {texts.say(Key.LINE_ONCE, language, said=said, heard=heard, count=count)}"
+
+
+def _from_recordings(settings: Settings, person: str | None, folder: Path) -> str:
+    """Hear each recording of the list as a reading of the lesson."""
+    from bot.wiring import tutor
+    from engine.database import open_database
+    from speech import ears
+    from speech.audio import decode
+
+    language = settings.language
+    teaching = tutor(settings, open_database(":memory:"), person)
+    words = teaching.texts.read(language)
+    listed = list(_listed(folder, words))
+    recognizer = ears.choose(language, settings.recognizer.value, settings.models)
+    grammar = lesson_grammar(words)
+
+    def heard(name: str) -> Transcript:
+        return recognizer.transcribe(decode(folder / name), language, grammar)
+
+    return teaching.read_all(language, ((said, heard(name)) for name, said in listed))
+
+
+def _listed(folder: Path, words: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    """Files and what is said in each, from the list of a folder."""
+    try:
+        with (folder / LIST).open(encoding="utf-8", newline="") as lines:
+            rows = list(csv.DictReader(lines, delimiter="\t"))
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise InputError(f"there is no {LIST} to read in {folder}") from error
+    for row in rows:
+        name, said = row.get("file"), row.get("text")
+        if not name or not said:
+            raise InputError(f"{folder / LIST}: each line needs file and text, separated by a tab")
+        if said not in words:
+            raise InputError(f"{folder / LIST}: {said[:60]!r} is not read in the lesson: {', '.join(words)}")
+        yield name, said
+    if not rows:
+        raise InputError(f"{folder / LIST} names no recording")
