@@ -15,8 +15,8 @@ from engine.languages import Language
 from engine.messages import Confusion
 
 MOST_PAIRS, MOST_COUNT, MOST_LETTERS = 500, 9999, 40
-CORRECTED_ENOUGH = 2
-"""Corrections of the same word after which it is asked (own decision)."""
+HINTS_ENOUGH = 2
+"""Corrections and unsure readings of the same word after which it is asked (own decision)."""
 NAME = re.compile(r"\w[\w ._-]{0,39}")
 """What a person may be called here."""
 
@@ -39,20 +39,22 @@ PersonName = Annotated[str, AfterValidator(_name)]
 
 
 class Shown(StrEnum):
-    """What showed a confusion: the lesson that was read, or a value that was corrected."""
+    """What showed a confusion: a word of the lesson heard as another, or nearly, or a value that was corrected."""
 
     READ = "read"
+    NEARLY = "nearly"
     CORRECTED = "corrected"
 
 
 class HeardFor(BaseModel):
-    """How often ``heard`` was heard where ``said`` was said: in a lesson, and by corrections."""
+    """How often ``heard`` was heard where ``said`` was said, in a lesson, nearly there, and by corrections."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     said: Spoken
     heard: Spoken
     read: int = Field(default=0, ge=0, le=MOST_COUNT)
+    nearly: int = Field(default=0, ge=0, le=MOST_COUNT)
     corrected: int = Field(default=0, ge=0, le=MOST_COUNT)
 
     @property
@@ -61,15 +63,15 @@ class HeardFor(BaseModel):
 
     @property
     def count(self) -> int:
-        return self.read + self.corrected
+        return self.read + self.nearly + self.corrected
 
     @property
     def is_asked(self) -> bool:
-        """A lesson shows it at once; one correction may be a change of mind."""
-        return self.read > 0 or self.corrected >= CORRECTED_ENOUGH
+        """Heard as another it counts at once; one correction may be a change of mind, one unsure reading an engine."""
+        return self.read > 0 or self.nearly + self.corrected >= HINTS_ENOUGH
 
     def once_more(self, shown: Shown) -> HeardFor:
-        count = self.read if shown is Shown.READ else self.corrected
+        count: int = getattr(self, shown.value)
         return self.model_copy(update={shown.value: min(count + 1, MOST_COUNT)})
 
 

@@ -14,7 +14,7 @@ from typing import Any
 from bot.bench.recording import Recording
 from bot.bench.state import State
 from bot.hear import utterance
-from bot.voice.lesson import confused
+from bot.voice.lesson import confused, nearly
 from engine.messages import Confusion, Decision, Utterance
 from engine.voice_profile import Shown, VoiceProfile
 from speech.transcript import Transcript
@@ -84,7 +84,7 @@ def speakers(
             heard = [(clip, utterance(hears(clip, condition), waiting.vocabulary.language)) for clip in others]
             before = _sum(heard, waiting)
             after = _sum(heard, waiting, profile.confusions)
-            found.append(SpeakerOutcome(number, len(read), len(profile.pairs), before, after))
+            found.append(SpeakerOutcome(number, len(read), sum(one.is_asked for one in profile.pairs), before, after))
     return found
 
 
@@ -108,8 +108,10 @@ def told(name: str, found: Sequence[SpeakerOutcome]) -> Iterator[str]:
 
 def _profile(read: Sequence[Recording], waiting: State, hears: Callable[[Recording], Transcript]) -> VoiceProfile:
     sure = waiting.acceptance.value_kept
-    pairs = [pair for clip in read for pair in confused(clip.text, hears(clip), sure)]
-    return VoiceProfile(person="speaker", language=waiting.vocabulary.language).with_pairs(pairs, Shown.READ)
+    heard = [(clip.text, hears(clip)) for clip in read]
+    profile = VoiceProfile(person="speaker", language=waiting.vocabulary.language)
+    profile = profile.with_pairs([pair for said, one in heard for pair in confused(said, one)], Shown.READ)
+    return profile.with_pairs([pair for said, one in heard for pair in nearly(said, one, sure)], Shown.NEARLY)
 
 
 def _sum(

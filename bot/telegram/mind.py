@@ -40,7 +40,7 @@ class Mind:
 
     def voice(self, chat: str) -> VoiceMemory:
         """What is known of the voice that speaks in a chat."""
-        return self._voices.setdefault(chat, VoiceMemory(self._profiles, f"chat {chat}", self._journal))
+        return self._voices.setdefault(chat, VoiceMemory(self._profiles, chat.replace(":", " "), self._journal))
 
     def _hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         if not deliver:

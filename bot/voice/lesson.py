@@ -14,7 +14,8 @@ Pairs = tuple[tuple[str, str], ...]
 
 @dataclass(frozen=True)
 class VoiceLesson:
-    """``words`` are read one after another; ``pairs`` (said, heard) and ``unheard`` came of those before ``at``.
+    """``words`` are read one after another; ``pairs`` (said, heard), pairs that were ``near`` and what was ``unheard``
+    came of those before ``at``.
 
     ``sure`` is how surely a word must be heard so that it is not mixed up, 0 to 1.
     """
@@ -24,6 +25,7 @@ class VoiceLesson:
     at: int = 0
     tries: int = 0
     pairs: Pairs = ()
+    near: Pairs = ()
     unheard: tuple[str, ...] = ()
 
     @property
@@ -47,7 +49,8 @@ class VoiceLesson:
             self,
             at=self.at + 1,
             tries=0,
-            pairs=(*self.pairs, *confused(self.wanted, transcript, self.sure)),
+            pairs=(*self.pairs, *confused(self.wanted, transcript)),
+            near=(*self.near, *nearly(self.wanted, transcript, self.sure)),
             unheard=(*self.unheard, *unheard),
         )
 
@@ -57,15 +60,15 @@ def lesson_grammar(words: Sequence[str]) -> str:
     return f"#JSGF V1.0;\ngrammar lesson;\npublic <read> = {' | '.join(f'({one})' for one in words)};\n"
 
 
-def confused(said: str, heard: Transcript, sure: float) -> Pairs:
-    """What was heard as something else, or was nearly: of what is right but unsure, the likeliest other text."""
-    if not heard.text:
-        return ()
-    if heard.text != said:
-        return tuple(differing(said, heard.text))
-    if heard.confidence < sure and heard.alternatives:
-        return tuple(differing(said, heard.alternatives[0]))
-    return ()
+def confused(said: str, heard: Transcript) -> Pairs:
+    """What was heard as something else."""
+    return tuple(differing(said, heard.text)) if heard.text not in ("", said) else ()
+
+
+def nearly(said: str, heard: Transcript, sure: float) -> Pairs:
+    """Of what is right but unsure, the likeliest other text."""
+    unsure = heard.text == said and heard.confidence < sure
+    return tuple(differing(said, heard.alternatives[0])) if unsure and heard.alternatives else ()
 
 
 def differing(said: str, heard: str) -> Iterator[tuple[str, str]]:

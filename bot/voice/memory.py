@@ -45,9 +45,10 @@ class VoiceMemory:
         """What is known of this voice in a language; raises DefinitionError where it cannot be read."""
         return self.profiles.of(self.person, language)
 
-    def learn(self, pairs: Pairs, language: Language) -> None:
+    def learn(self, pairs: Pairs, language: Language, near: Pairs = ()) -> None:
         """Count what a lesson showed; raises WorldError where it cannot be kept."""
-        self._last[language] = self.profiles.add(self.person, language, pairs, Shown.READ)
+        for found, shown in ((pairs, Shown.READ), (near, Shown.NEARLY)):
+            self._last[language] = self.profiles.add(self.person, language, found, shown)
 
     def notice(self, turn: StoredTurn) -> None:
         """Count what a turn corrects. What fails here is left: the turn itself is kept."""

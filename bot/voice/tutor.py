@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from bot.voice.lesson import VoiceLesson, confused
+from bot.voice.lesson import VoiceLesson, confused, nearly
 from bot.voice.memory import VoiceMemory
 from bot.voice.texts import Key, VoiceTexts
 from engine.entries.acceptance import load_acceptance
@@ -54,7 +54,8 @@ class Tutor:
         self._lesson = VoiceLesson(
             (),
             sure,
-            pairs=tuple(pair for said, heard in found for pair in confused(said, heard, sure)),
+            pairs=tuple(pair for said, heard in found for pair in confused(said, heard)),
+            near=tuple(pair for said, heard in found for pair in nearly(said, heard, sure)),
             unheard=(
                 *(said for said, heard in found if not heard.text),
                 *(one for one in self.texts.read(language) if one not in read),
@@ -72,7 +73,7 @@ class Tutor:
         assert language is not None
         told = self._told(lesson.pairs, lesson.unheard)
         try:
-            self.memory.learn(lesson.pairs, language)
+            self.memory.learn(lesson.pairs, language, lesson.near)
         except RowhandError:
             told = self._say(Key.FAILED)
         self.language, self.outcome = None, told

@@ -138,6 +138,12 @@ def test_one_correction_may_be_a_change_of_mind_and_two_are_none() -> None:
     assert [(one.said, one.heard) for one in twice.confusions("row six")] == [("eight", "six")]
 
 
+def test_an_unsure_reading_and_a_correction_are_two_hints() -> None:
+    once = VoiceProfile(person="Ann", language="en").with_pairs([("eight", "six")], Shown.NEARLY)
+    assert once.confusions("six") == ()
+    assert len(once.with_pairs([("eight", "six")], Shown.CORRECTED).confusions("six")) == 1
+
+
 def test_a_word_heard_as_itself_is_no_pair_and_there_is_an_end_of_pairs() -> None:
     assert profile("es", ("sí", "si")).pairs == ()
     names = [(f"w{chr(97 + one // 26)}{chr(97 + one % 26)}", "six") for one in range(26 * 26)]
