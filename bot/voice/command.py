@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,17 +9,14 @@ from typing import Annotated
 
 import typer
 
-from bot.settings import Settings, load_settings
+from bot.settings import load_settings
 from bot.tongue import CHOICES, tongue
-from bot.voice.lesson import lesson_grammar
 from bot.voice.profiles import Profiles
 from bot.voice.texts import Key, VoiceTexts
-from engine.errors import InputError
 from engine.forms import load_forms
 from engine.languages import LANGUAGES
 from engine.messages import Language
 from engine.voice_profile import VoiceProfile
-from speech.transcript import Transcript
 
 app = typer.Typer(
     name="voice",
@@ -28,7 +24,6 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-LIST = "lesson.tsv"
 STOPPED_EXIT = 130
 
 Person = Annotated[str | None, typer.Option("--person", help="whose voice, where it is not ROWHAND_OPERATOR")]
@@ -42,7 +37,7 @@ def learn_command(
     language: Tongue = None,
     db: Record = None,
     recordings: Annotated[
-        Path | None, typer.Option(help=f"folder of recordings with {LIST} instead of a microphone", file_okay=False)
+        Path | None, typer.Option(help="folder of recordings with lesson.tsv instead of a microphone", file_okay=False)
     ] = None,
     microphone: Annotated[
         str | None, typer.Option("--input", help="microphone: its number, or part of its name")
@@ -52,7 +47,9 @@ def learn_command(
     """Read some twenty words, once: what is mixed up is asked from then on, never kept."""
     settings = load_settings(database=str(db) if db else None, language=language)
     if recordings is not None:
-        typer.echo(_from_recordings(settings, person, recordings))
+        from bot.voice.recordings import learned_from
+
+        typer.echo(learned_from(settings, person, recordings))
         return
     from bot.handsfree import command
     from bot.handsfree.sound import Kind
@@ -105,41 +102,3 @@ def _shown(found: list[VoiceProfile], language: Language) -> Iterator[str]:
                 yield f"  {texts.say(Key.LINE, language, said=said, heard=heard, count=count)}"
             else:
                 yield f"  {texts.say(Key.LINE_ONCE, language, said=said, heard=heard, count=count)}"
-
-
-def _from_recordings(settings: Settings, person: str | None, folder: Path) -> str:
-    """Hear each recording of the list as a reading of the lesson."""
-    from bot.wiring import tutor
-    from engine.database import open_database
-    from speech import ears
-    from speech.audio import decode
-
-    language = settings.language
-    teaching = tutor(settings, open_database(":memory:"), person)
-    words = teaching.texts.read(language)
-    listed = list(_listed(folder, words))
-    recognizer = ears.choose(language, settings.recognizer.value, settings.models)
-    grammar = lesson_grammar(words)
-
-    def heard(name: str) -> Transcript:
-        return recognizer.transcribe(decode(folder / name), language, grammar)
-
-    return teaching.read_all(language, ((said, heard(name)) for name, said in listed))
-
-
-def _listed(folder: Path, words: tuple[str, ...]) -> Iterator[tuple[str, str]]:
-    """Files and what is said in each, from the list of a folder."""
-    try:
-        with (folder / LIST).open(encoding="utf-8", newline="") as lines:
-            rows = list(csv.DictReader(lines, delimiter="\t"))
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise InputError(f"there is no {LIST} to read in {folder}") from error
-    for row in rows:
-        name, said = row.get("file"), row.get("text")
-        if not name or not said:
-            raise InputError(f"{folder / LIST}: each line needs file and text, separated by a tab")
-        if said not in words:
-            raise InputError(f"{folder / LIST}: {said[:60]!r} is not read in the lesson: {', '.join(words)}")
-        yield name, said
-    if not rows:
-        raise InputError(f"{folder / LIST} names no recording")
