@@ -30,6 +30,7 @@ app = typer.Typer(
         calc="bot.calc:app",
         models="bot.models:app",
         shift="bot.shift:app",
+        voice="bot.voice.command:app",
     ),
     help="Calibrates the granular applicators of a row-crop planter by voice or message.",
     no_args_is_help=True,
@@ -86,6 +87,7 @@ def handsfree(
         str | None, typer.Option("--input", help="Microphone: its number, or part of its name.")
     ] = None,
     loudspeaker: Annotated[str | None, typer.Option("--output", help="Loudspeaker, named the same way.")] = None,
+    person: Annotated[str | None, typer.Option(help="Who speaks, where it is not ROWHAND_OPERATOR.")] = None,
     list_devices: Annotated[bool, typer.Option("--list-devices", help="Show the devices and stop.")] = False,
 ) -> None:
     """Talk through microphone and loudspeaker, until stopped with Ctrl-C."""
@@ -97,7 +99,8 @@ def handsfree(
         typer.echo("\n".join(command.devices()))
         return
     settings = load_settings(database=str(db) if db else None, language=language)
-    command.run(settings, settings.language if language else None, {Kind.INPUT: microphone, Kind.OUTPUT: loudspeaker})
+    devices = {Kind.INPUT: microphone, Kind.OUTPUT: loudspeaker}
+    command.run(settings, settings.language if language else None, devices, person)
 
 
 @app.command()

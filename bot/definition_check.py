@@ -11,6 +11,7 @@ from bot.bell.texts import BellTexts
 from bot.handsfree.texts import HandsfreeTexts
 from bot.record.texts import RecordTexts
 from bot.telegram.texts import ChatTexts
+from bot.voice.texts import VoiceTexts
 from engine import library
 from engine.dialog.answers import Answers
 from engine.dialog.house import House
@@ -21,7 +22,15 @@ from engine.languages import languages_of
 from engine.texts import Texts
 from engine.units import FILE, read_units, tried
 
-CATALOGUES: tuple[type[Texts[Any]], ...] = (House, Answers, BellTexts, ChatTexts, HandsfreeTexts, RecordTexts)
+CATALOGUES: tuple[type[Texts[Any]], ...] = (
+    House,
+    Answers,
+    BellTexts,
+    ChatTexts,
+    HandsfreeTexts,
+    RecordTexts,
+    VoiceTexts,
+)
 
 
 def problems(directory: Path) -> tuple[DefinitionError, ...]:

@@ -102,13 +102,14 @@ class Settings(BaseSettings):
     CHEMTREC for large spills): elsewhere the local ones belong here. ``acceptance`` is a file with limits of
     hearing in place of the measured ones. ``telegram_url`` is the server of the Bot API, ``telegram_rate`` how many
     messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short burst. ``webhook_url``
-    is the public address at which it brings updates, ``webhook_secret`` what it shows there (a new one at each
-    start where none is set), ``listen_address`` and ``listen_port`` where this program takes them;
-    ``voice_workers`` processes hear voice notes. ``models`` is the folder of the installed speech models,
-    ``voices`` that of Piper voices; ``speech_rate`` is how many times faster than usual replies are spoken. Looks
-    at the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on
-    shift. A look that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the
-    foreman is told.
+    is the public address at which it brings updates, ``webhook_secret`` what it shows there (a new one at each start
+    where none is set), ``listen_address`` and ``listen_port`` where this program takes them; ``voice_workers``
+    processes hear voice notes. ``models`` is the folder of the installed speech models, ``voices`` that of Piper
+    voices, ``profiles`` that of what is known of people's voices, beside the record where none is named; ``operator``
+    names who speaks at this machine; ``speech_rate`` is how many times faster than usual replies are spoken. Looks at
+    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A
+    look that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is
+    told.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -128,6 +129,8 @@ class Settings(BaseSettings):
     models: Place = Field(default_factory=lambda: user_data_path("rowhand") / "models")
     voice: VoiceChoice = VoiceChoice.AUTO
     voices: Place = Field(default_factory=lambda: user_data_path("rowhand") / "voices")
+    profiles: Place | None = None
+    operator: str = "operator"
     speech_rate: float = Field(default=1.0, ge=0.5, le=2.0)
     late_from: time | None = None
     late_until: time = time(6)
@@ -145,6 +148,12 @@ class Settings(BaseSettings):
     emergency_number: str = "911"
     poison_number: str = "1-800-222-1222"
     spill_number: str = "1-800-424-9300"
+
+    @property
+    def voice_profiles(self) -> Path:
+        """The folder of the voice profiles."""
+        beside = self.database != ":memory:" and "://" not in self.database
+        return self.profiles or (Path(self.database).parent if beside else user_data_path("rowhand")) / "profiles"
 
     @property
     def zone(self) -> tzinfo:

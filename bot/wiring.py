@@ -8,11 +8,16 @@ from bot.bell.calls import Calls
 from bot.bell.ringing import Ringing
 from bot.console import CONVERSATION
 from bot.settings import Settings
+from bot.voice.memory import VoiceMemory
+from bot.voice.profiles import Profiles
+from bot.voice.texts import VoiceTexts
+from bot.voice.tutor import Tutor
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
 from engine.entries.acceptance import FILE as LIMITS
 from engine.entries.acceptance import load_acceptance
 from engine.forms import load_forms
+from engine.history.journal import Journal
 from engine.messages import Language
 from engine.outbox import Outbox
 from engine.quantities import Measure
@@ -60,6 +65,19 @@ def watch(settings: Settings, assistant: Assistant, record: Database) -> Watch:
     """What rings the reminders of a record; its steps belong on the thread of the assistant."""
     policy = Policy(again=timedelta(minutes=settings.again_minutes), tries=settings.tries)
     return Watch(Schedule(record, policy), Ringing(assistant, record, settings.time_zone).compose)
+
+
+def memory(settings: Settings, record: Database, person: str | None = None) -> VoiceMemory:
+    """What is known of the voice of a person, of whom speaks at this machine where none is named; raises
+    DefinitionError where a profile is damaged, InputError for a name that cannot be."""
+    known = VoiceMemory(Profiles(settings.voice_profiles), person or settings.operator, Journal(record))
+    known.check()
+    return known
+
+
+def tutor(settings: Settings, record: Database, person: str | None = None) -> Tutor:
+    """Who leads a person through a lesson; raises as ``memory``."""
+    return Tutor(VoiceTexts.load(), memory(settings, record, person))
 
 
 def open_record(settings: Settings) -> Database:

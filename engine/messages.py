@@ -38,12 +38,19 @@ class HeardWord(Message):
     confidence: float = Field(ge=0, le=1)
 
 
+class Confusion(Message):
+    """What a voice says is heard as something else: where ``heard`` stands, ``said`` may have been said."""
+
+    heard: str
+    said: str
+
+
 class Utterance(Message):
     """One thing an operator said or typed.
 
     ``id`` is unique for ever and makes a second delivery harmless; ``said_at`` is when it was said, not when it came.
     ``alternatives`` are other texts the recogniser thought of, best first; empty for typed text. ``noisy`` where the
-    sound itself was measured to be poor.
+    sound itself was measured to be poor. ``confusions`` are those that are known of this voice.
     """
 
     id: str = Field(min_length=1)
@@ -55,6 +62,7 @@ class Utterance(Message):
     words: tuple[HeardWord, ...] = ()
     alternatives: tuple[str, ...] = ()
     noisy: bool = False
+    confusions: tuple[Confusion, ...] = ()
 
     @property
     def confidence(self) -> float:

@@ -28,6 +28,7 @@ class Act(StrEnum):
     REMOVE = "remove"
     NEWS = "news"
     QUIET = "quiet"
+    VOICE = "voice"
     LEAVE = "leave"
     FORGET = "forgetme"
 
@@ -41,6 +42,7 @@ _OPERATOR = frozenset(
         Act.PLANTER,
         Act.HANDOVER,
         Act.PHONE,
+        Act.VOICE,
         Act.LEAVE,
         Act.FORGET,
     }

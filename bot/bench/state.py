@@ -19,7 +19,7 @@ from bot.wiring import assistant
 from engine.database import open_database
 from engine.dialog.expecting import USUAL_UNITS
 from engine.entries.acceptance import Acceptance
-from engine.entries.confusions import sound_alikes
+from engine.entries.confusions import exchanged, sound_alikes
 from engine.entries.grammar import grammar
 from engine.entries.numerals import readings
 from engine.entries.reader import read, read_text
@@ -83,10 +83,17 @@ class State:
         """Whether what was heard is kept, asked or not understood."""
         if self.number and self._plain(utterance.text) is not None:
             alike = any(word in sound_alikes(self.vocabulary) for word in utterance.text.split())
-            return self.acceptance.decide(utterance.confidence, alike)
+            decided = self.acceptance.decide(utterance.confidence, alike)
+            return Decision.ASK if decided is Decision.KEEP and self._mistakable(utterance) else decided
         if utterance.text in self.phrases and self._understood(utterance.text) is None:
             return Decision.KEEP if utterance.confidence >= self.acceptance.command_kept else Decision.UNCLEAR
         return read(utterance, self.expectation, self.vocabulary, self.acceptance).decision
+
+    def _mistakable(self, utterance: Utterance) -> bool:
+        """Whether a number may be another one in the mouth of this voice."""
+        whole = (0, len(utterance.text))
+        others = exchanged(utterance.text, whole, utterance.confusions)
+        return any(self._plain(text) is not None for text in others)
 
     def _understood(self, text: str) -> object | None:
         entries = read_text(text, self.expectation, self.vocabulary)

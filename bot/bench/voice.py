@@ -11,6 +11,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
+from functools import cache
+from itertools import product
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -18,6 +20,7 @@ import numpy as np
 import typer
 
 from bot.bench.engine import DEFAULT, ENGINES, engine
+from bot.bench.learned import speakers, told, total
 from bot.bench.peer import NAME, Whisper
 from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import State, shift, state
@@ -34,6 +37,7 @@ from speech.errors import SpeechError
 from speech.recognizer import Recognizer
 from speech.training.conditions import Condition
 from speech.training.voices import read_sound
+from speech.transcript import Transcript
 
 USAGE_EXIT = 2
 CLEAN = "clean"
@@ -51,6 +55,9 @@ def voice(
     most: Annotated[int | None, typer.Option(min=1, help="clips a set at most, evenly drawn")] = None,
     dialog: Annotated[str | None, typer.Option(help="shift: hear every set as what is told during one")] = None,
     clips_file: Annotated[Path | None, typer.Option("--clips", help="write here what came of each clip")] = None,
+    learned: Annotated[
+        str | None, typer.Option(help="by speaker, before and after one of each word is read: in this condition")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="one object a line")] = False,
 ) -> None:
     """Measure what is heard of recordings, in noise, and what is kept wrong."""
@@ -61,11 +68,15 @@ def voice(
         heard_by |= {NAME: Whisper(peer)} if peer else {}
         conditions = [_condition(name, noise) for name in snr.split(",")]
         in_shift = _in_shift(dialog)
+        lesson = _condition(learned, noise) if learned else None
     except (InputError, SpeechError) as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(USAGE_EXIT) from error
     for group, clips in groups.items():
         waiting = shift(words, limits) if in_shift else state(clips, words, limits)
+        if lesson is not None:
+            _learned(group, clips, waiting, lesson, conditions, heard_by, as_json)
+            continue
         for condition in conditions:
             for name, tally in measure(clips, waiting, condition, heard_by).items():
                 place = {"set": group, "snr": condition.ratio, "noise": _noise(condition), "engine": name}
@@ -80,11 +91,40 @@ def measure(
     """What each engine makes of the clips of one set in one condition."""
     outcomes: dict[str, list[Outcome]] = {name: [] for name in heard_by}
     for clip in clips:
-        sound = condition.heard(read_sound(clip.file), clip.file.stem)
-        heard = AudioClip((sound / 32_768).astype(np.float32))
+        heard = _sound(clip, condition)
         for name, recognizer in heard_by.items():
             outcomes[name].append(outcome(clip, heard, waiting, recognizer))
     return {name: Tally(found) for name, found in outcomes.items()}
+
+
+def _learned(
+    group: str,
+    clips: Sequence[Recording],
+    waiting: State,
+    lesson: Condition,
+    conditions: Sequence[Condition],
+    heard_by: dict[str, Recognizer],
+    as_json: bool,
+) -> None:
+    """Tell by speaker what a learned voice changes."""
+    by_name = {one.name: one for one in (lesson, *conditions)}
+    for (name, recognizer), condition in product(heard_by.items(), conditions):
+
+        @cache
+        def hears(clip: Recording, place: str, recognizer: Recognizer = recognizer) -> Transcript:
+            return recognizer.transcribe(_sound(clip, by_name[place]), waiting.vocabulary.language, waiting.grammar)
+
+        found = speakers(clips, waiting, lesson.name, condition.name, hears)
+        place = {"set": group, "snr": condition.ratio, "read": lesson.name, "engine": name}
+        if found and as_json:
+            typer.echo("\n".join(json.dumps(one.line(**place)) for one in (total(found), *found)))
+        elif found:
+            typer.echo("\n".join(told(f"{group} · {condition.name}, read {lesson.name} · {name}", found)))
+
+
+def _sound(clip: Recording, condition: Condition) -> AudioClip:
+    sound = condition.heard(read_sound(clip.file), clip.file.stem)
+    return AudioClip((sound / 32_768).astype(np.float32))
 
 
 def outcome(clip: Recording, heard: AudioClip, waiting: State, recognizer: Recognizer) -> Outcome:

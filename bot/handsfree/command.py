@@ -7,7 +7,7 @@ import signal
 import sys
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext, suppress
 from functools import cache, partial
 from types import FrameType
 
@@ -21,7 +21,7 @@ from bot.handsfree.screen import Screen
 from bot.handsfree.sound import Kind, Sound, listing, portaudio
 from bot.handsfree.texts import HandsfreeTexts
 from bot.settings import Settings
-from bot.wiring import open_record, rules, voice, watch
+from bot.wiring import open_record, rules, tutor, voice, watch
 from engine.assistant import Assistant
 from engine.messages import Language
 from engine.outbox import Outbox
@@ -36,17 +36,25 @@ def devices() -> list[str]:
         return listing(Sound(portaudio()))
 
 
-def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | None]) -> None:
-    """Talk until stopped by hand.
+def run(
+    settings: Settings,
+    language: Language | None,
+    wanted: dict[Kind, str | None],
+    person: str | None = None,
+    lesson: bool = False,
+) -> str | None:
+    """Talk until stopped by hand, or with ``lesson`` to its end; gives what came of a lesson.
 
     Raises ModelMissing where the language cannot be heard, SoundMissing, DeviceUnknown, and what ``bot.wiring`` raises.
     """
     record = open_record(settings)
     assistant = Assistant(record, rules(settings))
+    teaching = tutor(settings, record, person)
     conversation = Conversation(
         assistant,
         HandsfreeTexts.load(),
         lambda spoken: ears.choose(spoken, settings.recognizer.value, settings.models),
+        teaching,
     )
     hearing = cache(lambda spoken: endpointer(spoken, settings.models))
     hearing(language or conversation.language)
@@ -55,13 +63,20 @@ def run(settings: Settings, language: Language | None, wanted: dict[Kind, str | 
         for kind, name in wanted.items():
             if name is not None:
                 sound.named(kind, name)
-        if language is not None:
+        if lesson:
+            conversation.learn(language or conversation.language)
+        elif language is not None:
             conversation.speak(language)
         mouth = Mouth(cache(partial(_voice, settings)), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
         with Screen(Console(highlight=False, emoji=False)) as screen:
             headset = Headset(sound, wanted)
             errand = Errand(Outbox(record), watch(settings, assistant, record).step)
-            until_stopped(Channel(conversation, hearing, mouth, headset, screen, HandsfreeTexts.load(), errand))
+            channel = Channel(conversation, hearing, mouth, headset, screen, HandsfreeTexts.load(), errand)
+            if lesson:
+                teaching.ended = channel.stop
+            with suppress(KeyboardInterrupt) if lesson else nullcontext():
+                until_stopped(channel)
+    return teaching.outcome
 
 
 def until_stopped(channel: Channel) -> None:

@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from bot.console import CONVERSATION
 from bot.handsfree.texts import HandsfreeTexts, Key, Order
 from bot.hear import utterance
+from bot.voice.tutor import Tutor
 from engine.assistant import Assistant
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
@@ -47,20 +48,28 @@ class Conversation:
     ``ears`` gives the recogniser of a language; it raises ModelMissing where there is none.
     """
 
-    def __init__(self, assistant: Assistant, texts: HandsfreeTexts, ears: Callable[[Language], Recognizer]) -> None:
-        self._assistant, self._texts, self._ears = assistant, texts, ears
+    def __init__(
+        self, assistant: Assistant, texts: HandsfreeTexts, ears: Callable[[Language], Recognizer], tutor: Tutor
+    ) -> None:
+        self._assistant, self._texts, self._ears, self._tutor = assistant, texts, ears, tutor
         self._session, self._count = uuid.uuid4().hex, 0
 
     @property
     def language(self) -> Language:
-        return self._assistant.state(CONVERSATION).language
+        return self._tutor.language or self._assistant.state(CONVERSATION).language
 
     def speak(self, language: Language) -> None:
         """Go on in this language."""
         if self.language != language:
             self._hear(self._typed(load_forms(language).called[0]))
 
+    def learn(self, language: Language) -> None:
+        """Begin a lesson: what is asked now is what is to be read first."""
+        self._tutor.open(language)
+
     def prompt(self) -> Reply:
+        if self._tutor.language:
+            return Reply(text=self._tutor.prompt())
         return self._assistant.prompt(CONVERSATION, datetime.now(UTC))
 
     def apology(self) -> Reply:
@@ -75,10 +84,14 @@ class Conversation:
         language = self.language
         if held:
             return f"#JSGF V1.0;\ngrammar held;\n{self._texts.rule(Order.GO_ON, language)}"
+        if self._tutor.language:
+            return "".join(
+                (self._tutor.grammar, *(self._texts.rule(one, language) for one in (Order.HOLD, Order.LEAVE_LESSON)))
+            )
         expected = self._assistant.expectation(CONVERSATION)
         expected = expected if elsewhere else expected.model_copy(update={"elsewhere": ()})
         said = grammar(expected, self._assistant.vocabulary(language))
-        return said + self._texts.rule(Order.HOLD, language)
+        return said + self._texts.rule(Order.HOLD, language) + self._texts.rule(Order.LEARN, language)
 
     def take(self, stretch: Stretch, held: bool) -> Answer | Order | None:
         """What an utterance is: something to answer, an order to the channel, or None for talk that is not for us."""
@@ -93,6 +106,9 @@ class Conversation:
             return order if order is Order.GO_ON else None
         if order is Order.HOLD:
             return order
+        taught = self._taught(order, heard, language)
+        if taught is not None:
+            return taught
         said = self._spoken(heard, language)
         return None if self._is_other_talk(heard, said) else self._answered(said)
 
@@ -102,6 +118,20 @@ class Conversation:
             return False
         expected, vocabulary = self._assistant.expectation(CONVERSATION), self._assistant.vocabulary(said.language)
         return read(said, expected, vocabulary).decision is Decision.UNCLEAR
+
+    def _taught(self, order: Order | None, heard: Transcript, language: Language) -> Answer | None:
+        """What the lesson answers; None where there is none and none is wanted."""
+        if order is Order.LEARN:
+            return Answer(heard.text, Reply(text=self._tutor.open(language)))
+        if not self._tutor.language:
+            return None
+        if order is Order.LEAVE_LESSON:
+            told = self._texts.say(Key.LESSON_LEFT, language)
+            self._tutor.leave()
+        else:
+            told = self._tutor.take(heard)
+        after = "" if self._tutor.language else f" {self.prompt().text}"
+        return Answer(heard.text, Reply(text=f"{told}{after}"))
 
     def _ordered(self, heard: Transcript, language: Language) -> Order | None:
         sure = heard.confidence >= load_acceptance().command_kept
@@ -121,12 +151,15 @@ class Conversation:
 
     def _hear(self, said: Utterance) -> Reply:
         try:
-            return self._assistant.hear(said).reply
+            turn = self._assistant.hear(said)
+            self._tutor.memory.notice(turn)
+            return turn.reply
         except WorldError:
             return self.apology()
 
     def _spoken(self, heard: Transcript, language: Language) -> Utterance:
-        return utterance(heard, language).model_copy(update=self._place())
+        known = self._tutor.memory.confusions(heard.text, language)
+        return utterance(heard, language).model_copy(update={**self._place(), "confusions": known})
 
     def _typed(self, text: str) -> Utterance:
         said_at = datetime.now(UTC)

@@ -20,6 +20,7 @@ class Key(TextKey):
     GO_ON = "go_on"
     TOO_LONG = "too_long", "count"
     NO_EARS = "no_ears"
+    LESSON_LEFT = "lesson_left"
     NO_VOICE = "no_voice"
     MICROPHONE_LOST = "microphone_lost"
     MICROPHONE_BACK = "microphone_back", "name"
@@ -31,10 +32,12 @@ class Key(TextKey):
 
 
 class Order(StrEnum):
-    """What is said to the channel and not to the dialog: wait, or listen again."""
+    """What is said to the channel and not to the dialog: wait, listen again, learn this voice, or leave that."""
 
     HOLD = "hold"
     GO_ON = "go_on"
+    LEARN = "learn"
+    LEAVE_LESSON = "leave_lesson"
 
 
 class HandsfreeTexts(Texts[Key]):

@@ -37,6 +37,7 @@ from bot.telegram.showing import Showing
 from bot.telegram.source import Source, Way, source
 from bot.telegram.texts import ChatTexts
 from bot.telegram.voice import Ears
+from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
 from engine.assistant import Assistant
 from engine.database import Database
@@ -96,8 +97,8 @@ class Channel:
 def run(settings: Settings, way: Way = Way.POLLING) -> None:
     """Run the channel until a signal ends it.
 
-    Raises DefinitionError where the token is missing or unknown, or the record in memory, and DatabaseError where the
-    record cannot be used.
+    Raises DefinitionError where the token is missing or unknown, the record in memory or a voice profile damaged, and
+    DatabaseError where the record cannot be used.
     """
     write_log()
     asyncio.run(_until_stopped(settings, way))
@@ -123,7 +124,9 @@ async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[C
     database = _record(settings)
     outbox, inbox, texts = Outbox(database), Inbox(database), ChatTexts.load()
     assistant = Assistant(database, rules(settings))
-    mind = Mind(assistant, Journal(database))
+    profiles = Profiles(settings.voice_profiles)
+    profiles.all()
+    mind = Mind(assistant, Journal(database), profiles)
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)
     people, news = People(database), News(database, settings.time_zone)
     showing = Showing(database, texts, settings.zone)

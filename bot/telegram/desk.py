@@ -20,6 +20,7 @@ from engine.outbox import Outgoing
 from engine.people import Member
 from engine.roles import Act
 
+FORGET = "forget"
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -54,6 +55,8 @@ class Desk:
                 return [await self._planter(visit, rest, language)]
             case Act.HANDOVER:
                 return [await do(self._handover, visit, rest, language)]
+            case Act.VOICE:
+                return [await do(self._voice, visit, rest, language)]
             case Act.PHONE | Act.INVITE | Act.MEMBERS | Act.REMOVE | Act.LEAVE | Act.FORGET:
                 return await self._roster.answer(visit, order, language)
             case other:
@@ -86,6 +89,20 @@ class Desk:
         names = [one.name for one in farm.planters() if one.name]
         told = ", ".join(names) or self._texts.say(Key.PLANTER_NAMELESS, language)
         return self._texts.body(Key.PLANTERS, language, *(button(one, f"/planter {one}") for one in names), names=told)
+
+    def _voice(self, visit: Visit, rest: str, language: Language) -> Body:
+        """What is known of the voice that speaks here, and how it is learned; with "forget" it is forgotten."""
+        voice = self._mind.voice(visit.chat)
+        if rest == FORGET:
+            voice.forget()
+            return self._texts.body(Key.VOICE_FORGOTTEN, language)
+        asked = [one for one in voice.known(language).pairs if one.is_asked]
+        lines = [self._texts.say(Key.VOICE_PAIR, language, said=one.said, heard=one.heard) for one in asked]
+        known = self._texts.say(Key.VOICE_KNOWN, language, pairs=", ".join(lines)) if lines else ""
+        told = known or self._texts.say(Key.VOICE_UNKNOWN, language)
+        how = self._texts.say(Key.VOICE_HOW, language, person=voice.person)
+        forget = button(self._texts.say(Key.VOICE_FORGET, language), f"/voice {FORGET}")
+        return {"text": f"{told} {how}", "buttons": [forget] if voice.known(language).pairs else []}
 
     def _handover(self, visit: Visit, name: str, language: Language) -> Body:
         farm = Farm(self._showing.database, visit.member)

@@ -8,6 +8,8 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from typing import ParamSpec, TypeVar
 
+from bot.voice.memory import VoiceMemory
+from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
 from engine.dialog.state import ConversationState
 from engine.entries.grammar import grammar
@@ -23,8 +25,9 @@ T = TypeVar("T")
 class Mind:
     """Answers for many chats; every call runs on the one thread, in the order of the calls."""
 
-    def __init__(self, assistant: Assistant, journal: Journal) -> None:
-        self._assistant, self._journal = assistant, journal
+    def __init__(self, assistant: Assistant, journal: Journal, profiles: Profiles) -> None:
+        self._assistant, self._journal, self._profiles = assistant, journal, profiles
+        self._voices: dict[str, VoiceMemory] = {}
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="mind")
 
     async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
@@ -32,7 +35,21 @@ class Mind:
         return await asyncio.get_running_loop().run_in_executor(self._thread, lambda: work(*given, **named))
 
     async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
-        return await self.do(self._assistant.hear, utterance, deliver)
+        """Take a turn; the first of those it is delivered to spoke, and is asked for what their voice is heard for."""
+        return await self.do(self._hear, utterance, deliver)
+
+    def voice(self, chat: str) -> VoiceMemory:
+        """What is known of the voice that speaks in a chat."""
+        return self._voices.setdefault(chat, VoiceMemory(self._profiles, chat.replace(":", " "), self._journal))
+
+    def _hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
+        if not deliver:
+            return self._assistant.hear(utterance, deliver)
+        voice = self.voice(deliver[0])
+        known = voice.confusions(utterance.text, utterance.language) if utterance.spoken else ()
+        turn = self._assistant.hear(utterance.model_copy(update={"confusions": known}), deliver)
+        voice.notice(turn)
+        return turn
 
     async def state(self, conversation: str) -> ConversationState:
         return await self.do(self._assistant.state, conversation)

@@ -121,6 +121,7 @@ class Roster:
             sure_button = button(self._texts.say(Key.YES_FORGET, language), f"/forgetme {YES}")
             return [self._texts.body(Key.FORGET_SURE, language, sure_button)]
         farewell = visit.line(self._texts.say(Key.FORGOTTEN, language), forget=True)
+        await self._mind.do(self._mind.voice(visit.chat).forget)
         forgetting = Forgetting(self._people.database)
         await self._mind.do(forgetting.forget, visit.chat, datetime.now(UTC), visit.update.update_id, (farewell,))
         await self._mind.forget(visit.chat)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import islice
 
 from engine.entries.acceptance import Acceptance
@@ -11,6 +11,7 @@ from engine.entries.fitting import is_usual
 from engine.entries.numerals import spell
 from engine.entries.tokens import Token, tokenize
 from engine.entries.vocabulary import Vocabulary
+from engine.entries.voice_doubt import Rereads, VoiceDoubt, all_given, is_other, other_values, span
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
     Answered,
@@ -33,7 +34,6 @@ from engine.messages import (
 )
 from engine.values import Value
 
-Rereads = Callable[[str], tuple[Entry, ...]]
 MOST_SWAPS = 6
 
 
@@ -57,7 +57,8 @@ class Doubts:
         entries = tuple(self._likeliest_first(entry) for entry in entries)
         if not self.utterance.spoken:
             return with_rest(tuple(self._unusual(entry) for entry in entries))
-        disputed = self._disputed_rows(entries, reread)
+        self.own = VoiceDoubt(self.utterance, self.expectation, reread)
+        disputed = self._disputed_rows(entries, reread) or self.own.rows(entries)
         if disputed is not None:
             return (disputed,)
         return with_rest(tuple(self._heard(entry, number, entries, reread) for number, entry in enumerate(entries)))
@@ -73,11 +74,11 @@ class Doubts:
     def _heard(self, entry: Entry, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
         match entry:
             case Answered(yes=True):
-                return self._or_unclear(entry, self.acceptance.yes_kept)
+                return self._or_unclear(entry, self.acceptance.yes_kept, entries)
             case Answered() | Chosen():
-                return self._or_unclear(entry, self.acceptance.answer_kept)
+                return self._or_unclear(entry, self.acceptance.answer_kept, entries)
             case Commanded() | LeavingOut() | Opened() | Asked() | Correcting():
-                return self._or_unclear(entry, self.acceptance.command_kept)
+                return self._or_unclear(entry, self.acceptance.command_kept, entries)
             case Reported():
                 return self._report(entry, number, reread)
             case Given():
@@ -87,7 +88,10 @@ class Doubts:
             case _:
                 return entry
 
-    def _or_unclear(self, entry: Entry, needed: float) -> Entry:
+    def _or_unclear(self, entry: Entry, needed: float, entries: tuple[Entry, ...]) -> Entry:
+        """What this voice may have meant otherwise must be heard as surely as what sounds alike."""
+        if self.own.otherwise(entries):
+            needed = max(needed, self.acceptance.sound_alike_kept)
         if self.utterance.confidence >= needed:
             return entry
         return Unclear(reason=self._badly_heard, said=self.utterance.text[:60])
@@ -100,20 +104,22 @@ class Doubts:
     def _report(self, report: Reported, number: int, reread: Rereads) -> Entry:
         """A report is taken only when it was heard as well as its rows and numbers need, and asked somewhat below."""
         swapped = (reread(text) for text in islice(self._swapped(report.said), MOST_SWAPS))
-        alike = any(_is_other(report, entries[number : number + 1]) for entries in swapped)
+        alike = any(is_other(report, entries[number : number + 1]) for entries in swapped)
         needed = self.acceptance.sound_alike_kept if alike else self.acceptance.command_kept
         sure = self._certainty(report.said)
-        if sure >= needed:
+        if sure >= needed and not self.own.report(report, number):
             return report
         if sure >= self.acceptance.report_heard:
             return report.model_copy(update={"doubt": DoubtReason.LOW_CONFIDENCE})
         return Unclear(reason=self._badly_heard, said=report.said)
 
     def _value(self, given: Given, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
-        sure = self._certainty(given.said)
+        count, sure = len(entries), self._certainty(given.said)
         slot = self._slot(given)
         if sure < self.acceptance.value_heard:
             return Unclear(reason=self._badly_heard, said=given.said, slot=given.slot, row=given.row)
+        if own := self.own.values(given, number):
+            return self._doubtful(given, tuple(dict.fromkeys((*own, *self._others(given, number, count, reread)))))
         if slot is None or given.doubt is not None or slot.kind in _WORDS_ONLY:
             return self._low(given, sure)
         if self._bare_scale(given, number, reread):
@@ -128,7 +134,7 @@ class Doubts:
         expected = usual and slot.usual is not None
         if self.acceptance.decide(sure, bool(alike), expected) is Decision.KEEP and (usual or not alike):
             return self._unusual(given)
-        others = tuple(self._others(given, number, len(entries), reread))
+        others = tuple(self._others(given, number, count, reread))
         rivals = tuple(value for value in dict.fromkeys((*others, *alike)) if usual or is_usual(value, slot))
         return self._doubtful(given, rivals)
 
@@ -162,14 +168,14 @@ class Doubts:
         for text in islice(self.utterance.alternatives, self.acceptance.alternatives):
             entries = reread(text)
             if len(entries) == count:
-                yield from _other_values(given, entries[number])
+                yield from other_values(given, entries[number])
 
     def _alike(self, given: Given, number: int, reread: Rereads) -> Iterator[Value]:
         """Values that sound alike: one word of this value changed for its partner."""
         for text in islice(self._swapped(given.said), MOST_SWAPS):
             entries = reread(text)
             if number < len(entries):
-                yield from _other_values(given, entries[number])
+                yield from other_values(given, entries[number])
 
     def _other_row(self, given: Given, number: int, reread: Rereads) -> Given | None:
         """The same value for a row whose number sounds alike; the row that is asked for needs no such question."""
@@ -183,7 +189,7 @@ class Doubts:
     def _bare_scale(self, given: Given, number: int, reread: Rereads) -> bool:
         """Whether a hundred stands right behind the row: how many hundreds may be a word that was lost."""
         text = self.utterance.text
-        begin, end = _span(text, given.said)
+        begin, end = span(text, given.said)
         for token in self.tokens:
             if token.key in self.scales and begin < token.start and token.end <= end:
                 entries = reread(f"{text[: token.start]}{self.one} {text[token.start :]}")
@@ -193,7 +199,7 @@ class Doubts:
 
     def _swapped(self, said: str) -> Iterator[str]:
         text = self.utterance.text
-        begin, end = _span(text, said)
+        begin, end = span(text, said)
         for token in self.tokens:
             if begin <= token.start and token.end <= end:
                 for partner in self.partners.get(token.key, ()):
@@ -203,9 +209,9 @@ class Doubts:
         """The recogniser itself is torn between rows: both readings go to the operator."""
         if self.utterance.confidence >= self.acceptance.value_kept:
             return None
-        first = _all_given(entries)
+        first = all_given(entries)
         for text in islice(self.utterance.alternatives, self.acceptance.alternatives):
-            other = _all_given(reread(text))
+            other = all_given(reread(text))
             if first and other and [one.row for one in first] != [one.row for one in other]:
                 return Either(readings=(first, other))
         return None
@@ -216,7 +222,7 @@ class Doubts:
         """The confidence of the least certain word in a piece of the text."""
         if self.certain is None:
             return self.utterance.confidence
-        begin, end = _span(self.utterance.text, said)
+        begin, end = span(self.utterance.text, said)
         inside = (
             sure
             for token, sure in zip(self.tokens, self.certain, strict=True)
@@ -248,30 +254,8 @@ def _is_rest(entry: Entry) -> bool:
 _WORDS_ONLY = frozenset({SlotKind.TEXT, SlotKind.DIAL, SlotKind.CHOICE})
 
 
-def _span(text: str, said: str) -> tuple[int, int]:
-    begin = text.find(said)
-    return (begin, begin + len(said)) if begin >= 0 else (0, len(text))
-
-
-def _all_given(entries: tuple[Entry, ...]) -> tuple[Given, ...]:
-    givens = tuple(entry for entry in entries if isinstance(entry, Given))
-    return givens if len(givens) == len(entries) else ()
-
-
-def _other_values(given: Given, entry: Entry) -> Iterator[Value]:
-    if isinstance(entry, Given) and (entry.slot, entry.row) == (given.slot, given.row):
-        yield from (value for value in (entry.value, *entry.rivals) if value != given.value)
-
-
 def _is_same(given: Given, entry: Entry) -> bool:
     return isinstance(entry, Given) and (entry.slot, entry.row, entry.value) == (given.slot, given.row, given.value)
-
-
-def _is_other(report: Reported, entries: tuple[Entry, ...]) -> bool:
-    """Whether another report stands there, whatever the words."""
-    return any(
-        isinstance(entry, Reported) and entry != report.model_copy(update={"said": entry.said}) for entry in entries
-    )
 
 
 def _confidences(utterance: Utterance, tokens: tuple[Token, ...]) -> list[float] | None:

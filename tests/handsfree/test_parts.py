@@ -29,6 +29,7 @@ from speech.errors import ModelMissing
 from speech.grammar import automaton
 from speech.recognizer import Recognizer
 from speech.transcript import Transcript, Word
+from tests.helpers.lessons import tutor
 
 HEADSET = {"index": 1, "name": "USB Headset", "max_input_channels": 1, "max_output_channels": 2}
 SPEAKERS = {"index": 2, "name": "Speakers", "max_input_channels": 0, "max_output_channels": 2}
@@ -54,7 +55,8 @@ def conversation(folder: Path, hears: Recognizer) -> Conversation:
             raise ModelMissing(language, "auto", "none here")
         return hears
 
-    return Conversation(Assistant(open_database(str(folder / "a.db"))), HandsfreeTexts.load(), of)
+    record = open_database(str(folder / "a.db"))
+    return Conversation(Assistant(record), HandsfreeTexts.load(), of, tutor(folder, record))
 
 
 def stretch(*words: str, is_cut: bool = False) -> Stretch:

@@ -27,6 +27,7 @@ from engine.outbox import Outbox
 from speech import ears
 from speech.audio import AudioClip, decode
 from speech.endpoint import endpointer
+from tests.helpers.lessons import tutor
 
 
 class Parrot:
@@ -45,7 +46,8 @@ def main(record: str, recording: str, *more: str) -> None:
     if more:
         floor.Floor.hears = lambda self, now: True  # type: ignore[method-assign]
     database = open_database(record)
-    conversation = Conversation(Assistant(database), HandsfreeTexts.load(), ears.choose)
+    teaching = tutor(Path(record).parent, database)
+    conversation = Conversation(Assistant(database), HandsfreeTexts.load(), ears.choose, teaching)
     mouth = Mouth(lambda language: Parrot(Path(recording)), ThreadPoolExecutor(1))
     headset = Headset(Sound(portaudio()), {Kind.INPUT: None, Kind.OUTPUT: None})
     with Screen(Console(highlight=False)) as screen:

@@ -1,0 +1,1 @@
+"""Learning what the voice of one person is heard for."""
