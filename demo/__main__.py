@@ -51,9 +51,7 @@ class Ears(StrEnum):
 def demo(
     text: Annotated[bool, typer.Option("--text", help="Typed, without sound.")] = False,
     language: Annotated[Tongue, typer.Option(help="Spanish is typed: nobody has recorded it.")] = Tongue.EN,
-    engine: Annotated[Ears, typer.Option(help="Which ears: panel are the two models that came along.")] = (
-        Ears.PANEL
-    ),
+    engine: Annotated[Ears, typer.Option(help="Which ears: panel are the two models that came along.")] = (Ears.PANEL),
     fast: Annotated[bool, typer.Option("--fast", help="Without pauses.")] = False,
 ) -> None:
     """A recorded operator calibrates an eight-row planter by voice until every row is on target."""
