@@ -112,7 +112,8 @@ class Operator:
             if any(self.standing.get(row) not in (None, value) for row, value in meant.items()) or self._stray(meant):
                 turn = self._say("scratch that")
             elif self._expects.asking is Asking.CONFIRM:
-                turn = self._say("yes" if _fits(self._expects.candidates[0], meant) else "no")
+                fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
+                turn = self._say("yes" if any(fits[:1]) else "no")
             elif self._expects.asking is Asking.CHOOSE:
                 fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
                 turn = self._say(("the first", "the second", "the third")[fits.index(True)] if any(fits) else "neither")
