@@ -42,6 +42,7 @@ class Tongue(StrEnum):
 
 
 class Ears(StrEnum):
+    PANEL = "panel"
     AUTO = "auto"
     VOSK = "vosk"
     POCKETSPHINX = "pocketsphinx"
@@ -50,7 +51,7 @@ class Ears(StrEnum):
 def demo(
     text: Annotated[bool, typer.Option("--text", help="Typed, without sound.")] = False,
     language: Annotated[Tongue, typer.Option(help="Spanish is typed: nobody has recorded it.")] = Tongue.EN,
-    engine: Annotated[Ears, typer.Option(help="Which ears.")] = Ears.POCKETSPHINX,
+    engine: Annotated[Ears, typer.Option(help="Which ears: panel are the two models that came along.")] = (Ears.PANEL),
     fast: Annotated[bool, typer.Option("--fast", help="Without pauses.")] = False,
 ) -> None:
     """A recorded operator calibrates an eight-row planter by voice until every row is on target."""

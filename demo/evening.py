@@ -74,8 +74,8 @@ SET_UP: dict[str | None, Line] = {
     Role.SPACING: Line("thirty inches", "treinta pulgadas", {Role.SPACING: "30 in"}),
     Role.DIAL: Line("zero to thirty by one", "cero a treinta de uno en uno", {Role.DIAL: str(DIAL)}),
     Role.DRIVE: Line("no", "no", {Role.DRIVE: "each"}),
-    Role.METER: Line("skip", "salta"),
-    Role.PRODUCT: Line("skip", "salta"),
+    Role.METER: Line("pass", "salta"),
+    Role.PRODUCT: Line("pass", "salta"),
     Role.LABEL_LOW: Line("five pounds an acre", "cinco libras por acre", {Role.LABEL_LOW: "5 lb/acre"}),
     Role.LABEL_HIGH: Line("twelve pounds an acre", "doce libras por acre", {Role.LABEL_HIGH: "12 lb/acre"}),
     Role.RATE: Line("eight ounces per thousand feet", "ocho onzas por mil pies", {Role.RATE: "8 oz/1000 ft"}),
@@ -193,7 +193,7 @@ def _settings(dialog: DialogState) -> dict[int, Setting]:
 
 
 def _time(seconds: int) -> Line:
-    en, es = spell_digits(seconds, "en"), spell_digits(seconds, "es")
+    en, es = spell(seconds, "en"), spell(seconds, "es")
     return Line(f"{en} seconds", f"{es} segundos", {Role.RUN_TIME: f"{seconds} s"})
 
 

@@ -46,7 +46,7 @@ def main() -> None:
     console = Console(record=True, width=COLUMNS, file=io.StringIO(), highlight=False, force_terminal=True)
     screen = Screen(console, wording("en"))
     with TemporaryDirectory() as folder:
-        orders = Orders(record=str(Path(folder) / "record.db"), language="en", ears="pocketsphinx")
+        orders = Orders(record=str(Path(folder) / "record.db"), language="en", ears="panel")
         with Keeper(orders) as keeper:
             drawing = False
             for event in Operator(keeper, "en", voice=True).play(load(), lambda: None):

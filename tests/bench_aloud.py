@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import statistics
 import tempfile
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import dropwhile
 from pathlib import Path
 from typing import Any
 
 import yaml
 
+from engine.dialog.aloud import aloud
 from engine.forms import load_forms
 from engine.history.journal import StoredTurn
 from engine.languages import LANGUAGES
@@ -26,6 +29,8 @@ from speech.repertoire import Repertoire
 from speech.voices import choose
 from tests.helpers.talking import Conversation, beginnings
 
+IN_TURN = re.compile(r": (\w[\w ]*, ){2,}")
+"""A line that reads several rows back in one breath."""
 CONVERSATIONS = Path(__file__).parent / "conversations"
 
 
@@ -52,7 +57,7 @@ def _said(language: str, folder: Path) -> Mapping[str, Sequence[str]]:
         script = yaml.safe_load(path.read_text(encoding="utf-8"))
         if script["language"] == language:
             for text, turn in _turns(script, folder / f"{path.stem}.db"):
-                for kind, spoken in _kinds(text, turn):
+                for kind, spoken in _kinds(text, turn, language):
                     said[kind].append(spoken)
     return said
 
@@ -68,19 +73,22 @@ def _turns(script: Mapping[str, Any], database: Path) -> Iterator[tuple[str, Sto
             yield turn["say"], talk.say(turn["say"], turn.get("heard"))
 
 
-def _kinds(text: str, turn: StoredTurn) -> Iterator[tuple[str, str]]:
+def _kinds(text: str, turn: StoredTurn, language: str) -> Iterator[tuple[str, str]]:
     reply = turn.reply
     judged = any(fact["kind"] == "computed" and fact["formula"] == "judge-run" for fact in turn.facts)
     kind = "verdict" if judged else "help" if text in ("help", "ayuda") else "other"
     yield kind, reply.speech
     if judged:
-        yield "verdict alone", _verdict(turn)
+        yield "verdict alone", _verdict(turn, language)
 
 
-def _verdict(turn: StoredTurn) -> str:
+def _verdict(turn: StoredTurn, language: str) -> str:
     """The verdict without the values read back in the lines above its title, and without the question at the end."""
     shown, said = turn.reply.text.splitlines(), turn.reply.speech.splitlines()
-    return "\n".join(said[next((place for place, line in enumerate(shown) if line.endswith("):")), 0) : -1])
+    above = next((place for place, line in enumerate(shown) if line.endswith("):")), 0)
+    read_back = {aloud(line, language) for line in shown[:above]}
+    told = dropwhile(lambda line: line in read_back or IN_TURN.search(line), said[:-1])
+    return "\n".join(told)
 
 
 def _told(texts: Sequence[str], voice: Repertoire, most: int) -> dict[str, Any]:

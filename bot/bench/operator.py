@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import random
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.random import Generator
 
 from engine.assistant import Assistant
 from engine.dialog.events import Kept, Withdrawn
@@ -15,6 +19,7 @@ from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.messages import Utterance
 from engine.quantities import Measure
+from engine.simulation.planter import planter
 
 MOST_TRIES = 12
 BEGINNING = (
@@ -37,7 +42,7 @@ BEGINNING = (
     "all at twelve",
 )
 """A planter of eight rows with a target near 39 g over a container of 40 g, typed."""
-ROWS, MIDDLE_G, SPREAD_G = 8, 79.0, 6.0
+ROWS, TARGET_G, TARE_G, NOISE = 8, 39.0, 40.0, 0.02
 
 Ears = Callable[[str, Expectation], Utterance]
 """What the assistant gets of a sentence that is said under an expectation."""
@@ -46,7 +51,7 @@ Ears = Callable[[str, Expectation], Utterance]
 @dataclass
 class Tried:
     """What it took: ``utterances`` for ``values``; ``wrong`` were kept wrong at some time, ``unread`` of those without
-    being read back, ``left`` at the end; ``given_up`` never came through."""
+    being read back, ``left`` at the end; ``given_up`` never came through. ``seconds`` each turn took once heard."""
 
     values: int = 0
     utterances: int = 0
@@ -54,6 +59,7 @@ class Tried:
     unread: int = 0
     left: int = 0
     given_up: int = 0
+    seconds: list[float] = field(default_factory=list)
 
     def add(self, other: Tried) -> None:
         for name, count in vars(other).items():
@@ -72,7 +78,7 @@ class Operator:
     standing: dict[int, float] = field(default_factory=dict)
 
     def catch(self) -> Tried:
-        truth = {row: round(self.rng.gauss(MIDDLE_G, SPREAD_G) * 2) / 2 for row in range(1, ROWS + 1)}
+        truth = weighed(np.random.default_rng(self.rng.getrandbits(32)))
         rows = iter(truth)
         for row in rows:
             pair = [row, *(following for _ in range(self.rng.random() < 0.15) for following in [next(rows, 0)])]
@@ -106,7 +112,8 @@ class Operator:
             if any(self.standing.get(row) not in (None, value) for row, value in meant.items()) or self._stray(meant):
                 turn = self._say("scratch that")
             elif self._expects.asking is Asking.CONFIRM:
-                turn = self._say("yes" if _fits(self._expects.candidates[0], meant) else "no")
+                fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
+                turn = self._say("yes" if any(fits[:1]) else "no")
             elif self._expects.asking is Asking.CHOOSE:
                 fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
                 turn = self._say(("the first", "the second", "the third")[fits.index(True)] if any(fits) else "neither")
@@ -136,7 +143,11 @@ class Operator:
 
     def _say(self, text: str) -> StoredTurn:
         self.tried.utterances += 1
-        return self.assistant.hear(self.ears(text, self._expects))
+        heard = self.ears(text, self._expects)
+        began = time.perf_counter()
+        turn = self.assistant.hear(heard)
+        self.tried.seconds.append(time.perf_counter() - began)
+        return turn
 
     @property
     def _expects(self) -> Expectation:
@@ -157,6 +168,13 @@ def _numbers(text: str) -> Iterator[float]:
             yield float(part)
         except ValueError:
             continue
+
+
+def weighed(generator: Generator) -> dict[int, float]:
+    """What a scale of half grams shows for each row of a simulated planter in its first run, container and all."""
+    planted = planter(generator, ROWS, NOISE)
+    share = {row: planted.catch(row, planted.start, generator) / planted.target for row in planted.rows}
+    return {row: round((TARE_G + TARGET_G * one) * 2) / 2 for row, one in share.items()}
 
 
 def begun(assistant: Assistant, typed: Callable[[str], Utterance]) -> None:

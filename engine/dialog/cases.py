@@ -48,6 +48,11 @@ def _listing(step: Listing, scope: Scope, place: Place) -> Iterator[Fault]:
         yield Fault((*place, "list"), wrong, "name a per-row choice or verdict")
     else:
         yield from _covered((*step.each, *step.silent), found.words, (*place, "each"))
+        if step.aloud:
+            yield from _covered((*step.aloud, *step.silent), found.words, (*place, "aloud"))
+        for case in step.rest:
+            if case not in step.aloud:
+                yield Fault((*place, "rest", case), f"{case} is not said aloud", "add it to aloud")
 
 
 def _covered(cases: Sequence[str], words: Sequence[str], place: Place) -> Iterator[Fault]:

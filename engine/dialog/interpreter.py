@@ -25,6 +25,7 @@ from engine.dialog.keeping import alike, answer_offer, give_rows, keep_reading, 
 from engine.dialog.library import Library
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
+from engine.dialog.readback import in_turn
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.state import ConversationState
@@ -219,7 +220,8 @@ class Interpreter:
         return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
 
     def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
-        return Reply(text=shown_text(lines), speech=spoken_text(lines, walk.state.language), buttons=closed)
+        told = in_turn(lines, walk.wording)
+        return Reply(text=shown_text(told), speech=spoken_text(told, walk.state.language), buttons=closed)
 
 
 def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:

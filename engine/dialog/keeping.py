@@ -10,6 +10,7 @@ from engine.dialog.checking import look, refusal
 from engine.dialog.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
+from engine.dialog.readback import row_kept
 from engine.dialog.registering import fill_in_given
 from engine.dialog.sentences import corrected_rows, fill, kept, kept_rows, place
 from engine.dialog.waiting import offered, offered_name, rows_of
@@ -166,7 +167,7 @@ def _keep(walk: Walk, given: Given) -> None:
         return
     _record(walk, given, old)
     if old is None:
-        walk.lines.append(kept(walk.script, walk.wording, given))
+        walk.lines.append(row_kept(kept(walk.script, walk.wording, given), given.row, given.value))
         fill_in_given(walk, given)
         return
     slot = walk.script.slots[given.slot]

@@ -42,11 +42,12 @@ def mentions(script: Script, number: int) -> Iterator[Mention]:
             yield Mention(text, (*place, "finish"))
         case Refuse(refuse=text):
             yield Mention(text, (*place, "refuse"))
-        case Listing(title=title, each=each):
-            if title:
-                yield Mention(title, (*place, "title"))
-            for case, text in each.items():
-                yield _of_row(text, (*place, "each", case))
+        case Listing():
+            if step.title:
+                yield Mention(step.title, (*place, "title"))
+            for key, texts in _of_list(step).items():
+                yield from (_of_row(text, (*place, key, case)) for case, text in texts.items())
+            yield from (Mention(text, (*place, "rest", case)) for case, text in step.rest.items())
         case _:
             if isinstance(step, Collect) and step.offered:
                 yield Mention(step.offered, (*place, "offered"))
@@ -55,6 +56,11 @@ def mentions(script: Script, number: int) -> Iterator[Mention]:
             for slot in asks(step):
                 if slot in script.slots:
                     yield from _of_slot(script.slots[slot], ("slots", slot))
+
+
+def _of_list(step: Listing) -> dict[str, dict[str, Text]]:
+    """The texts of a list that name rows."""
+    return {"each": step.each, "aloud": step.aloud}
 
 
 def _of_row(text: Text, place: Place) -> Mention:
@@ -83,8 +89,9 @@ def step_faults(scope: Scope, number: int) -> Iterator[Fault]:
             yield from _shown(name, mention, scope)
     step = scope.script.steps[number]
     if isinstance(step, Listing):
-        for case, text in step.each.items():
-            yield from _row_or_rows(text, ("steps", number, "each", case))
+        for key, texts in _of_list(step).items():
+            for case, text in texts.items():
+                yield from _row_or_rows(text, ("steps", number, key, case))
 
 
 def _row_or_rows(text: Text, place: Place) -> Iterator[Fault]:

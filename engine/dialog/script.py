@@ -86,12 +86,15 @@ class Listing(Step):
     """One line for each row by the word that a per-row value holds there.
 
     ``{rows}`` joins the rows of one case for which the text says the same; signed results are told from least to most.
-    Of the cases that are ``silent`` nothing is said.
+    Of the cases that are ``silent`` nothing is said. ``aloud`` are shorter texts for the ear, in the order in which
+    they are said; ``rest`` says the last case of them without its rows, after others.
     """
 
     list_: Name = Field(alias="list")
     title: Text | None = None
     each: dict[str, Text]
+    aloud: dict[str, Text] = {}
+    rest: dict[str, Text] = {}
     silent: tuple[str, ...] = ()
     then: Target = NEXT
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
@@ -18,8 +19,12 @@ from engine.dialog.wording import Wording, described
 from engine.texts import Text
 from engine.values import Value
 
-MOST_WORDS = 20
-"""So many words of a verdict are said aloud (own decision: eight seconds, with espeak-ng at its usual pace)."""
+MOST_S = 7.0
+"""Seconds of a verdict that are said aloud (own decision: with the line on all rows behind it, within eight)."""
+LETTER_S, PAUSE_S = 0.064, 0.53
+"""Seconds that espeak-ng takes at its usual pace for a letter or digit, and for a sentence or a part of it: fitted to
+22 lines of verdicts in English and Spanish."""
+_PAUSE = re.compile(r"[.,:;] ")
 
 
 def step_texts(step: Step, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
@@ -33,7 +38,8 @@ def step_texts(step: Step, script: Script, wording: Wording, dialog: DialogState
         case Listing():
             if step.list_ != name_in(script.records, Role.VERDICT):
                 return listing(step, script, wording, dialog)
-            return abridged(step, script, wording, dialog) + absent(script, dialog, wording)
+            beside = absent(script, dialog, wording)
+            return abridged(step, script, wording, dialog, beside) + beside
         case _:
             return []
 
@@ -102,28 +108,41 @@ def _row_line(text: Text, script: Script, wording: Wording, dialog: DialogState,
     return fill(text, script, wording, {**dialog.values, **per_row}, row=str(row), run=str(dialog.run))
 
 
-def abridged(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
-    """The list as it is shown, of which only so much is said as can be listened to: no title, every case that takes
-    one line, of the others as many lines as there is time for, and at least the first. Of the rest the rows are named,
-    and the way to hear it."""
-    cases = listed_cases(step, script, wording, dialog)
-    room = MOST_WORDS - sum(_words(lines[0].text, wording) for lines in cases if len(lines) == 1)
-    said: list[str] = []
-    left: list[int] = []
-    for lines in cases:
-        within = len(lines) if len(lines) == 1 else max(_that_fit(lines, room, wording), not left)
-        said += [line.text for line in lines[:within]] + [Unspoken(line.text) for line in lines[within:]]
-        left += [row for line in lines[within:] for row in line.rows]
-        room -= sum(_words(line.text, wording) for line in lines[:within]) if len(lines) > 1 else 0
-    rest = [Unshown(wording.say(Key.VERDICT_REST, rows=wording.row_place(sorted(left))))] if left else []
-    return [*map(Unspoken, list_title(step, script, wording, dialog)), *said, *rest]
+def abridged(step: Listing, script: Script, wording: Wording, dialog: DialogState, beside: Sequence[str]) -> list[str]:
+    """The list as it is shown, and what is said of it, with what is said ``beside`` it, in the time there is to listen:
+    whole lines, in the order of ``aloud``, at least the first. Of the rest is said how many rows, and the way to hear
+    it."""
+    shown = [Unspoken(line) for line in listing(step, script, wording, dialog)]
+    spoken = step.model_copy(update={"each": step.aloud or step.each})
+    lines = [line for lines in listed_cases(spoken, script, wording, dialog) for line in lines]
+    last = _rest(spoken, script, wording, dialog)
+    room = MOST_S - sum(_seconds(line, wording) for line in (*beside, *last))
+    told = [line for line in lines if not last or line.rows != lines[-1].rows]
+    within = _that_fit(told, room, wording)
+    left = sum(len(line.rows) for line in told[within:])
+    more = [wording.say(Key.VERDICT_REST, count=str(left))] if left else []
+    return [*shown, *map(Unshown, (*(line.text for line in told[:within]), *more, *last))]
 
 
-def _that_fit(lines: Sequence[RowsLine], room: int, wording: Wording) -> int:
-    """How many lines from the first are within so many words; one that is left alone is said as well."""
-    fit = sum(total <= room for total in accumulate(_words(line.text, wording) for line in lines))
-    return len(lines) if fit == len(lines) - 1 else fit
+def _rest(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
+    """The last case that any row is in without its rows, where others are told before it."""
+    words = set(dialog.rows.get(step.list_, {}).values())
+    cases = [case for case in step.each if case in words]
+    if len(cases) < 2 or cases[-1] not in step.rest:
+        return []
+    return [fill(step.rest[cases[-1]], script, wording, dialog.values, run=str(dialog.run))]
 
 
-def _words(line: str, wording: Wording) -> int:
-    return len(aloud(line, wording.language).split())
+def _that_fit(lines: Sequence[RowsLine], room: float, wording: Wording) -> int:
+    """How many lines from the first can be said: all of them, or as many as leave time to say that there are more."""
+    ends = list(accumulate(_seconds(line.text, wording) for line in lines))
+    if not ends or ends[-1] <= room:
+        return len(lines)
+    more = _seconds(wording.say(Key.VERDICT_REST, count=str(len(lines))), wording)
+    return max(sum(end <= room - more for end in ends), 1)
+
+
+def _seconds(line: str, wording: Wording) -> float:
+    """About how long a line takes to be said."""
+    said = aloud(line, wording.language)
+    return LETTER_S * sum(map(str.isalnum, said)) + PAUSE_S * (len(_PAUSE.findall(said)) + 1)

@@ -2,12 +2,14 @@
 
 import json
 import random
+import shutil
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from bot.bench.conversation import Cab
-from bot.bench.operator import Operator, begun
+from bot.bench.conversation import Cab, Unheard
+from bot.bench.operator import TARE_G, TARGET_G, Operator, begun, weighed
 from bot.cli import app
 from bot.settings import load_settings
 from bot.wiring import rules
@@ -70,3 +72,31 @@ def test_a_test_run_by_voice():
     assert report["values"] == 8
     assert (report["unread"], report["left"], report["given_up"]) == (0, 0, 0)
     assert report["utterances_per_value"] == round(report["utterances"] / 8, 3)
+
+
+@pytest.mark.skipif(voices.choose("en", "espeak-ng") is None, reason="espeak-ng is not installed")
+def test_two_runs_of_voices_never_trained_on_leave_nothing_wrong():
+    done = CliRunner().invoke(app, ["bench", "conversation", "--runs", "2", "--voice", "unheard", "--json"])
+    report = json.loads(done.stdout)
+    assert (report["runs"], report["values"], report["left"]) == (2, 16, 0)
+    assert report["p95_decision_s"] > 0
+
+
+def test_the_catches_are_those_of_simulated_planters_and_the_same_for_a_seed():
+    caught = [weighed(np.random.default_rng(seed)) for seed in (1, 1, 2)]
+    assert caught[0] == caught[1] != caught[2]
+    assert all(list(one) == list(range(1, 9)) for one in caught)
+    assert all(TARE_G <= grams <= TARE_G + 3 * TARGET_G and (grams * 2) % 1 == 0 for grams in caught[0].values())
+
+
+def test_a_speaker_that_was_never_trained_on_is_the_same_for_all_of_a_run():
+    if shutil.which("espeak-ng") is None:
+        pytest.skip("espeak-ng is not installed")
+    first, again, other = (Unheard(number).speak("row three").samples for number in (0, 0, 1))
+    assert np.array_equal(first, again)
+    assert len(first) != len(other) or not np.array_equal(first, other)
+
+
+def test_a_folder_without_recordings_is_refused(tmp_path):
+    done = CliRunner().invoke(app, ["bench", "conversation", "--noise", str(tmp_path), "--voice", "espeak-ng"])
+    assert done.exit_code == 2

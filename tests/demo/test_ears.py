@@ -1,6 +1,6 @@
-"""Every note under what the dialog expects there, by Vosk: never a wrong value kept unasked.
+"""Every note under what the dialog expects there, by one model alone: never a wrong value kept unasked.
 
-``test_play`` holds PocketSphinx to more: each note in the whole evening, and nothing kept but what it says.
+``test_play`` holds both models together to more: each note in the whole evening, and nothing kept but what it says.
 """
 
 from __future__ import annotations

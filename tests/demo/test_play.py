@@ -9,17 +9,18 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from inspect import signature
 from pathlib import Path
 
 import pytest
 from rich.console import Console
 
-from demo.__main__ import all_passed, play
+from demo.__main__ import Ears, all_passed, demo, play
 from demo.evening import Line, load, shown
 from demo.play import FOLDER
 from demo.worker import CONVERSATION
 from engine.database import open_database
-from engine.dialog.events import Kept
+from engine.dialog.events import Kept, Misheard
 from engine.facts import read_fact
 from engine.history.journal import Journal
 from engine.history.segments import Ending
@@ -39,9 +40,13 @@ def runs(lines: tuple[Line, ...]) -> Iterator[dict[str, str]]:
     yield found
 
 
+MOST_QUESTIONS = 3
+"""Times in the evening that the operator may be asked about what he said."""
+
+
 def test_every_value_spoken_is_the_value_in_the_record(tmp_path: Path) -> None:
     console = Console(file=io.StringIO(), width=110)
-    record = play(console, tmp_path / "record.db", "en", "pocketsphinx", voice=True, pause_s=0)
+    record = play(console, tmp_path / "record.db", "en", Ears.PANEL.value, voice=True, pause_s=0)
     kept = [{f"catch_mass {row}": shown(value) for row, value in run.rows["catch_mass"].items()} for run in record.runs]
     assert kept == list(runs(load()))
     assert record.ending is Ending.FINISHED
@@ -50,7 +55,10 @@ def test_every_value_spoken_is_the_value_in_the_record(tmp_path: Path) -> None:
     assert "exactly the same state" in shown_text
     turns = Journal(open_database(tmp_path / "record.db")).turns(CONVERSATION)
     assert all(turn.spoken for turn in turns)
-    facts = [fact for turn in turns for fact in map(read_fact, turn.facts) if isinstance(fact, Kept)]
+    told = [fact for turn in turns for fact in map(read_fact, turn.facts)]
+    assert not [fact for fact in told if isinstance(fact, Misheard)]
+    assert 0 < len(turns) - len(load()) <= MOST_QUESTIONS
+    facts = [fact for fact in told if isinstance(fact, Kept)]
     said = {place for line in load() for place in line.keeps}
     assert {fact.slot if fact.row is None else f"{fact.slot} {fact.row}" for fact in facts} == said
     assert FOLDER.is_dir()
@@ -65,6 +73,10 @@ def test_the_typed_evening_ends_on_target(language: str) -> None:
     done = start("--language", language)
     assert (done.returncode, done.stderr) == (0, "")
     assert {"en": "Every row on target.", "es": "Todos los surcos en la meta."}[language] in done.stdout
+
+
+def test_the_demo_hears_with_both_models_unless_told_otherwise() -> None:
+    assert signature(demo).parameters["engine"].default is Ears.PANEL
 
 
 def test_a_wrong_option_is_one_sentence() -> None:
