@@ -19,7 +19,7 @@ import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
 import engine.shift.state as shifts
 from engine import clock, expectation, messages, quantities, values
-from engine.dialog import events
+from engine.dialog import events, possessions
 from engine.dialog.activity import ActivityFact
 from engine.dialog.events import DialogFact
 from engine.dialog.roles import Role
@@ -171,11 +171,11 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Wondered(questions=(QUESTION, questions.Question(about=questions.About.CANCEL))),
     events.Misheard(reason=UnclearReason.UNKNOWN_WORDS, said="\u202e💥", also=True),
     events.Heard(),
-    events.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
-    events.Renamed(thing=Role.FIELD, name="North 40", to="North Forty"),
-    events.Filled(thing=Role.PRODUCT, name="Product A", values={"label_low": GRAMS}),
-    events.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
-    events.HoppersLeft(hoppers=HOPPERS),
+    possessions.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
+    possessions.Renamed(thing=Role.FIELD, name="North 40", to="North Forty"),
+    possessions.Filled(thing=Role.PRODUCT, name="Product A", values={"label_low": GRAMS}),
+    possessions.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
+    possessions.HoppersLeft(hoppers=HOPPERS),
     HOPPERS,
     stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, put_back=12.5, open=True),
     stocks.Stock(lots=(stocks.StockLot(lot="9"),), hoppers=HOPPERS),

@@ -11,11 +11,10 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter
 
 from engine.dialog.activity import ActivityFact
+from engine.dialog.possessions import Filled, HoppersLeft, Registered, Renamed, Stocked
 from engine.dialog.question import Question
-from engine.dialog.roles import Phase, Records, Role
-from engine.dialog.stock import Hoppers, Movement
+from engine.dialog.roles import Phase, Records
 from engine.messages import Language, Message, Report, System, UnclearReason
-from engine.quantities import Measure
 from engine.values import Rows, Value
 
 
@@ -199,51 +198,6 @@ class TakenIn(Message):
     rows: tuple[int, ...]
     undone: bool = False
     still: dict[int, str] = {}
-
-
-class Registered(Message):
-    """Something was told of a thing that is known by name, by role; ``thing`` is its kind."""
-
-    kind: Literal["registered"] = "registered"
-    thing: Role
-    name: str
-    values: dict[Role, Value] = {}
-
-
-class Renamed(Message):
-    """A thing is called otherwise from now on; where ``to`` is known already, both are one thing."""
-
-    kind: Literal["renamed"] = "renamed"
-    thing: Role
-    name: str
-    to: str
-
-
-class Filled(Message):
-    """What is known of a thing was taken for slots that were open, when its name was given."""
-
-    kind: Literal["filled"] = "filled"
-    thing: Role
-    name: str
-    values: dict[str, Value]
-
-
-class Stocked(Message):
-    """A mass of a lot came in, was loaded or went back; ``weighed`` where that is surely so much of this lot."""
-
-    kind: Literal["stocked"] = "stocked"
-    product: str | None = None
-    lot: str | None = None
-    why: Movement
-    mass: Measure
-    weighed: bool = True
-
-
-class HoppersLeft(Message):
-    """What a shift left in the hoppers; nothing where they were emptied."""
-
-    kind: Literal["hoppers_left"] = "hoppers_left"
-    hoppers: Hoppers | None = None
 
 
 class Finished(Message):

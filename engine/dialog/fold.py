@@ -12,21 +12,16 @@ from engine.dialog.events import (
     Cancelled,
     Computed,
     Fact,
-    Filled,
     Finished,
     Heard,
-    HoppersLeft,
     Kept,
     LeftOut,
     Misheard,
     Moved,
-    Registered,
-    Renamed,
     Reopened,
     RunStarted,
     Skipped,
     Started,
-    Stocked,
     Switched,
     Taken,
     TakenBack,
@@ -35,6 +30,7 @@ from engine.dialog.events import (
     Withdrawn,
     Wondered,
 )
+from engine.dialog.possessions import Filled, HoppersLeft, Registered, Renamed, Stocked
 from engine.dialog.roles import Phase
 from engine.dialog.state import Again, Before, ConversationState, DialogState
 from engine.dialog.stock import Stock

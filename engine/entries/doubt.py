@@ -84,7 +84,7 @@ class Doubts:
             case Given():
                 return self._value(entry, number, entries, reread)
             case Unclear(reason=UnclearReason.MISPLACED):
-                return self._or_unclear(entry, self.acceptance.value_heard)
+                return self._or_unclear(entry, self.acceptance.value_heard, entries)
             case _:
                 return entry
 

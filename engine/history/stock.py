@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.dialog.events import Stocked
+from engine.dialog.possessions import Stocked
 from engine.dialog.stock import Stock
 from engine.history.export import Cells, cells, instant
 from engine.history.facts import facts_of

@@ -1,0 +1,56 @@
+"""Facts about what a farm has: things that are known by name, and the stock. They hold outside any dialog as well."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from engine.dialog.roles import Role
+from engine.dialog.stock import Hoppers, Movement
+from engine.messages import Message
+from engine.quantities import Measure
+from engine.values import Value
+
+
+class Registered(Message):
+    """Something was told of a thing that is known by name, by role; ``thing`` is its kind."""
+
+    kind: Literal["registered"] = "registered"
+    thing: Role
+    name: str
+    values: dict[Role, Value] = {}
+
+
+class Renamed(Message):
+    """A thing is called otherwise from now on; where ``to`` is known already, both are one thing."""
+
+    kind: Literal["renamed"] = "renamed"
+    thing: Role
+    name: str
+    to: str
+
+
+class Filled(Message):
+    """What is known of a thing was taken for slots that were open, when its name was given."""
+
+    kind: Literal["filled"] = "filled"
+    thing: Role
+    name: str
+    values: dict[str, Value]
+
+
+class Stocked(Message):
+    """A mass of a lot came in, was loaded or went back; ``weighed`` where that is surely so much of this lot."""
+
+    kind: Literal["stocked"] = "stocked"
+    product: str | None = None
+    lot: str | None = None
+    why: Movement
+    mass: Measure
+    weighed: bool = True
+
+
+class HoppersLeft(Message):
+    """What a shift left in the hoppers; nothing where they were emptied."""
+
+    kind: Literal["hoppers_left"] = "hoppers_left"
+    hoppers: Hoppers | None = None
