@@ -34,6 +34,9 @@ DOORS: tuple[ModuleType, ...] = (
     messages,
     expectation,
     events,
+    possessions,
+    registers,
+    stocks,
     questions,
     shift_facts,
     ledgers,
@@ -149,6 +152,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     ),
     messages.Unclear(reason=UnclearReason.NO_SUCH_ROW, said="row ninety", slot="catch", row=90),
     messages.Reading(entries=(GIVEN, messages.Answered(yes=True), messages.Chosen(index=0))),
+    messages.Confusion(said="six", heard="eight"),
     messages.Button(label="Sí", says="sí"),
     messages.Reply(text="Row 3, 49.3 g.\n¿Surco 4?", speech="49", buttons=(messages.Button(label="a", says="b"),)),
     events.Started(dialog="set-up", script="abc"),
@@ -256,7 +260,7 @@ KINDS = [sample for sample in SAMPLES if "kind" in type(sample).model_fields]
 
 
 def test_every_fact_is_found_again_by_its_kind() -> None:
-    facts = [sample for sample in KINDS if type(sample).__module__ in (events.__name__, shift_facts.__name__)]
+    facts = [sample for sample in KINDS if type(sample).__module__ in (events.__name__, possessions.__name__, shift_facts.__name__)]
     dialog = len(DialogFact.__origin__.__args__)  # type: ignore[attr-defined]
     activity = {kind for kind in ActivityFact.known.values() if kind.__module__.startswith("engine.")}
     assert len(activity) > 5 and {type(fact) for fact in facts} >= activity
