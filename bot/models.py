@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -16,7 +17,8 @@ from bot.settings import RecognizerChoice, load_settings
 from engine.forms import load_forms, number_words
 from engine.languages import LANGUAGES, Language, listed
 from speech import ears, panel, pocketsphinx, vosk
-from speech.shelf import SHIPPED, Origin, Shelf, Standing
+from speech.moonshine import model as general
+from speech.shelf import SHIPPED, Origin, Shelf, Standing, size
 
 app = typer.Typer(
     name="models",
@@ -33,6 +35,8 @@ WHENCE = {
 LITTLE, MUCH = 0.25, 0.6
 """Shares of memory up to which a model takes little, and not too much (common practice, no source)."""
 TOLD_EACH = 0.1
+OPINION = "ears"
+"""What the third opinion is called: its extra, and what is installed."""
 
 LanguageOption = Annotated[str | None, typer.Option("--language", help=f"{listed()}, where the name does not say it")]
 
@@ -48,14 +52,17 @@ def list_command(as_json: Annotated[bool, typer.Option("--json", help="one objec
 
 @app.command("install")
 def install_command(
-    source: Annotated[str, typer.Argument(help="a folder, a zip file, or the https address of a zip file")],
+    source: Annotated[str, typer.Argument(help=f"a folder, a zip file or its https address; {OPINION}, or its wheel")],
     *,
     language: LanguageOption = None,
     sha256: Annotated[str | None, typer.Option("--sha256", help="the checksum it must have")] = None,
 ) -> None:
-    """Install a Vosk model and use it; a download that was cut goes on where it stopped."""
+    """Install a Vosk model and use it, or the third opinion on English; a download that was cut goes on."""
     from speech.installation import install
 
+    if source == OPINION or general.is_wheel(source):
+        _install_opinion(source)
+        return
     shelf = ears.shelf(load_settings().models, number_words())
     checked = f" {'as given' if sha256 else ''}".rstrip()
     made = install(
@@ -65,6 +72,16 @@ def install_command(
         f"{load_forms(_known(made.language)).name}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk"
     )
     _tell_memory(made.memory_bytes)
+
+
+def _install_opinion(source: str) -> None:
+    shelf = ears.shelf(load_settings().models)
+    folder = general.fetch(shelf) if source == OPINION else general.take(shelf, Path(source).expanduser())
+    ready = ears.third(general.LANGUAGE, shelf.folder) is not None
+    typer.echo(f"{folder.name}: every file has its checksum, {_megabytes(size(folder))} on the disk")
+    typer.echo(
+        "English has a third opinion now" if ready else f"it waits for its program: pip install 'rowhand[{OPINION}]'"
+    )
 
 
 @app.command("use")
@@ -105,7 +122,8 @@ def _state(shelf: Shelf, language: Language, preference: RecognizerChoice) -> di
     heard_by = _heard_by(language, preference, origins)
     if heard_by == pocketsphinx.NAME:
         models = [model | {"in_use": False} for model in models]
-    return {"engine": heard_by, "models": models, "advice": None if heard_by else _advice(language)}
+    third = general.NAME if heard_by == panel.NAME and ears.third(language, shelf.folder) else None
+    return {"engine": heard_by, "third": third, "models": models, "advice": None if heard_by else _advice(language)}
 
 
 def _heard_by(language: Language, preference: RecognizerChoice, origins: Sequence[str]) -> str | None:
@@ -154,7 +172,8 @@ def _hearing(state: dict[str, Any]) -> str:
         case None:
             return f"typed only; {state['advice']}"
         case "panel":
-            return "heard with two Vosk models, which are weighed together"
+            third = ", with a third opinion" if state["third"] else ""
+            return f"heard with two Vosk models, which are weighed together{third}"
         case "vosk":
             return "heard with Vosk"
         case _:

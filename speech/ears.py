@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Literal, assert_never
 
 from platformdirs import user_data_path
 
 from speech import panel, pocketsphinx, vosk
-from speech.errors import ModelMissing
+from speech.arbiter import Arbiter, load_limits
+from speech.errors import ModelBroken, ModelMissing
+from speech.moonshine import model as general
+from speech.moonshine.spelling import is_number
 from speech.recognizer import Recognizer
 from speech.shelf import Shelf
 
 Preference = Literal["auto", "panel", "vosk", "pocketsphinx"]
 PREFERENCES: tuple[Preference, ...] = ("auto", "panel", "vosk", "pocketsphinx")
 
+_LOG = logging.getLogger(__name__)
 SHIPPED = Path(__file__).parent / "models"
 
 
@@ -39,13 +45,13 @@ def choose(language: str, preference: Preference = "auto", models: Path | None =
     """
     match preference:
         case "panel":
-            return _panel(language)
+            return _panel(language, models)
         case "vosk":
             return _vosk(language, models)
         case "pocketsphinx":
             return _pocketsphinx(language)
         case "auto" if model(language, models) == SHIPPED / language and has_second(language):
-            return _panel(language)
+            return _panel(language, models)
         case "auto" if model(language, models):
             return _vosk(language, models)
         case "auto" if language == pocketsphinx.LANGUAGE:
@@ -81,10 +87,17 @@ def has_second(language: str) -> bool:
     return vosk.is_model(SHIPPED / f"{language}-second")
 
 
-def _panel(language: str) -> Recognizer:
+def third(language: str, models: Path | None = None) -> Path | None:
+    """The model of the third opinion for a language; None where it or its program (extra ``ears``) is missing."""
+    if language != general.LANGUAGE or find_spec(general.ENGINE) is None:
+        return None
+    return general.found(shelf(models))
+
+
+def _panel(language: str, models: Path | None) -> Recognizer:
     if not has_second(language):
         raise ModelMissing(language, panel.NAME, "no second model came for this language; install a Vosk model")
-    return _loaded_panel(language)
+    return _loaded_panel(language, third(language, models))
 
 
 def _pocketsphinx(language: str) -> Recognizer:
@@ -94,9 +107,22 @@ def _pocketsphinx(language: str) -> Recognizer:
 
 
 @lru_cache(maxsize=2)
-def _loaded_panel(language: str) -> Recognizer:
+def _loaded_panel(language: str, opinion: Path | None) -> Recognizer:
     first, second = (vosk.VoskRecognizer(SHIPPED / name, language) for name in (language, f"{language}-second"))
-    return panel.Panel(first, second)
+    return panel.Panel(first, second, arbiter=_arbiter(opinion))
+
+
+def _arbiter(folder: Path | None) -> Arbiter | None:
+    """The third opinion; none where its model cannot be loaded, for the panel can do without."""
+    if folder is None:
+        return None
+    from speech.moonshine.scorer import Moonshine
+
+    try:
+        return Arbiter(Moonshine(folder, load_limits().batch), is_number)
+    except ModelBroken as error:
+        _LOG.warning("%s", error)
+        return None
 
 
 @lru_cache(maxsize=2)

@@ -2,7 +2,8 @@
 
 A word's confidence is the share of everything weighed that has this word in this place. Models that err
 in different ways, and sound played a little faster or slower, disagree where one of them is wrong; so agreement says
-more than the confidence of any one of them.
+more than the confidence of any one of them. Where a third recogniser is there, its opinion counts too
+(``speech/arbiter.py``).
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
 
 from speech import grammar as grammars
+from speech.arbiter import Arbiter
 from speech.audio import AudioClip
 from speech.hypothesis import Hypothesis
 from speech.level import level
@@ -27,13 +29,20 @@ MOST = 5
 
 
 class Panel:
-    """The two models of one language. Threads take turns."""
+    """The two models of one language, and a third opinion where there is one. Threads take turns."""
 
     name = NAME
 
-    def __init__(self, first: VoskRecognizer, second: VoskRecognizer, weights: Weights | None = None) -> None:
+    def __init__(
+        self,
+        first: VoskRecognizer,
+        second: VoskRecognizer,
+        weights: Weights | None = None,
+        arbiter: Arbiter | None = None,
+    ) -> None:
         self.first, self.second = first, second
         self.same = load_synonyms(first.language)
+        self.arbiter = arbiter
         self.weights = weights or load_weights(weights_file(first.language))
 
     def transcribe(self, clip: AudioClip, language: str, grammar: str) -> Transcript:
@@ -41,7 +50,7 @@ class Panel:
         started = time.perf_counter()
         trouble = level(clip).trouble
         first, second = self.opinions(clip, language, grammar) if trouble is not Trouble.SILENCE else ((), ())
-        words, others, talk = self._weighed(first, second) if first else ((), (), 0.0)
+        words, others, talk = self._weighed(first, second, clip) if first else ((), (), 0.0)
         return Transcript(words, others, NAME, time.perf_counter() - started, trouble, talk)
 
     def opinions(self, clip: AudioClip, language: str, grammar: str) -> tuple[Sequence[Opinion], Sequence[Opinion]]:
@@ -54,7 +63,7 @@ class Panel:
         return first, second
 
     def _weighed(
-        self, first: Sequence[Opinion], second: Sequence[Opinion]
+        self, first: Sequence[Opinion], second: Sequence[Opinion], clip: AudioClip
     ) -> tuple[tuple[Word, ...], tuple[str, ...], float]:
         """The likeliest reading with its words, other readings, likeliest first, and the share of none at all."""
         shares = posterior(evidence(first, second, self.same), self.weights)
@@ -63,8 +72,11 @@ class Panel:
             return (), (), shares.get((), 0.0)
         spoken = {reading: _spoken(reading, first, second, self.same) for reading in likeliest}
         best, *rest = likeliest
+        words = tuple(_words(spoken[best], best, shares, self.same))
+        if self.arbiter is not None:
+            words = self.arbiter.judged(words, len(best), [" ".join(spoken[one].texts) for one in rest], clip)
         others = (" ".join(spoken[reading].texts) for reading in rest[:MOST] if shares[reading] >= LEAST)
-        return tuple(_words(spoken[best], best, shares, self.same)), tuple(others), shares.get((), 0.0)
+        return words, tuple(others), shares.get((), 0.0)
 
 
 def _spoken(reading: Key, first: Sequence[Opinion], second: Sequence[Opinion], same: Mapping[str, str]) -> Hypothesis:

@@ -28,7 +28,10 @@ TOOLS = (
     "cp",
     "touch",
 )
-CONSTRAINTS = "# a header\n\n# [build]\none==1 \\\n    --hash=x\n\n# [run]\ntwo==2\nthree==3\n\n# [test]\nfour==4\n"
+CONSTRAINTS = (
+    "# a header\n\n# [build]\none==1 \\\n    --hash=x\n\n# [run]\ntwo==2\nthree==3\n\n"
+    "# [ears]\nfive==5\n\n# [test]\nfour==4\n"
+)
 
 PYTHON = """#!/bin/sh
 case "$1 $2" in

@@ -1,10 +1,11 @@
 """Make constraints.txt: every package Rowhand is installed from, pinned and hashed, for Python 3.11 to 3.14.
 
-Run ``python tests/packaging/pins.py`` in an environment that has ``uv``. The file has three sections, installed in this
+Run ``python tests/packaging/pins.py`` in an environment that has ``uv``. The file has four sections, installed in this
 order, and a package stands in the first one that needs it:
 
 ``[build]``  what builds the packages that come as source only, and Rowhand itself;
 ``[run]``    what Rowhand needs;
+``[ears]``   what its third opinion on speech needs;
 ``[test]``   what its tests need.
 
 ``--upgrade`` moves every pin to the newest version; without it the pins that still fit stay.
@@ -66,12 +67,13 @@ def sections(upgrade: bool) -> dict[str, str]:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     build = [*project["build-system"]["requires"], *SOURCE_BUILDS]
     run = project["project"]["dependencies"]
-    test = project["project"]["optional-dependencies"]["test"]
+    extras = project["project"]["optional-dependencies"]
+    ears, test = extras["ears"], extras["test"]
     kept = "" if upgrade or not CONSTRAINTS.exists() else versions(CONSTRAINTS.read_text(encoding="utf-8"))
-    everything = pinned([*build, *run, *test], kept + "\n".join(READY_MADE), "--generate-hashes")
+    everything = pinned([*build, *run, *ears, *test], kept + "\n".join(READY_MADE), "--generate-hashes")
     left = entries(everything)
     result = {}
-    for name, requirements in (("build", build), ("run", run), ("test", test)):
+    for name, requirements in (("build", build), ("run", run), ("ears", ears), ("test", test)):
         needed = entries(pinned(requirements, versions(everything)))
         result[name] = "".join(left.pop(pin) for pin in list(left) if pin in needed)
     if left:

@@ -51,18 +51,19 @@ def uncovered(wanted: list[str], sections: list[str], python: str, machine: str)
 def test_pins_meet_every_requirement_on_every_python_and_machine() -> None:
     build = PROJECT["build-system"]["requires"]
     run = PROJECT["project"]["dependencies"]
-    test = PROJECT["project"]["optional-dependencies"]["test"]
+    ears, test = (PROJECT["project"]["optional-dependencies"][extra] for extra in ("ears", "test"))
     for python in PYTHONS:
         for machine in MACHINES:
             assert not uncovered(build, ["build"], python, machine)
             assert not uncovered(run, ["build", "run"], python, machine)
-            assert not uncovered(test, ["build", "run", "test"], python, machine)
+            assert not uncovered(ears, ["build", "run", "ears"], python, machine)
+            assert not uncovered(test, ["build", "run", "ears", "test"], python, machine)
     assert uncovered(["not-a-package>=1"], ["run"], "3.11", "x86_64") == ["not-a-package>=1"]
     assert uncovered(["numpy>=999"], ["run"], "3.11", "x86_64") == ["numpy>=999"]
 
 
 def test_every_pin_is_exact_and_hashed() -> None:
-    every = pins("build", "run", "test")
+    every = pins("build", "run", "ears", "test")
     assert len(every) > 60
     assert all([specifier.operator for specifier in pin.specifier] == ["=="] for pin in every)
     blocks = re.findall(r"^[a-z].*(?:\n    --hash=sha256:[0-9a-f]{64}(?: \\)?)+$", TEXT, flags=re.MULTILINE)

@@ -18,9 +18,9 @@ def farm(tmp_path: Path) -> Checkout:
 def test_first_start_installs_hashed_sections_in_turn_then_rowhand_and_plays(farm: Checkout) -> None:
     done = farm.start("demo/run", "--text", "a b")
     assert (done.returncode, done.stdout) == (0, "demo --text a b\n")
-    venv, build, run, rowhand = farm.steps()
+    venv, build, run, third, rowhand = farm.steps()
     assert venv == "venv"
-    for step, section in ((build, "build"), (run, "run")):
+    for step, section in ((build, "build"), (run, "run"), (third, "ears")):
         assert f"--require-hashes -r {farm.root}/.venv/{section}.txt" in step
     assert f"--no-deps --no-index --editable {farm.root}" in rowhand
     assert (farm.root / ".venv/run.txt").read_text().split() == ["#", "[run]", "two==2", "three==3"]
@@ -46,10 +46,10 @@ def test_tests_run_adds_the_test_section_and_the_demo_keeps_it(farm: Checkout) -
 def test_changed_pins_are_installed_into_the_same_environment(farm: Checkout) -> None:
     farm.start("demo/run")
     with (farm.root / "constraints.txt").open("a", encoding="utf-8") as pins:
-        pins.write("five==5\n")
+        pins.write("six==6\n")
     assert farm.start("demo/run").returncode == 0
     assert farm.steps().count("venv") == 1
-    assert len(farm.steps()) == 7
+    assert len(farm.steps()) == 9
 
 
 def test_a_moved_checkout_makes_its_environment_anew(farm: Checkout, tmp_path: Path) -> None:

@@ -1,0 +1,1 @@
+"""A general English recogniser (Moonshine tiny, MIT): it says how likely it holds texts that others propose."""
