@@ -181,7 +181,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     possessions.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
     possessions.HoppersLeft(hoppers=HOPPERS),
     HOPPERS,
-    stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, put_back=12.5, open=True),
+    stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, returned=12.5, open=True),
     stocks.Stock(lots=(stocks.StockLot(lot="9"),), hoppers=HOPPERS),
     activities.Load(lot="447", mass=GRAMS, weighed=False),
     registers.RegisterEntry(name="Product A", values={Role.CROP: "corn"}),
@@ -260,7 +260,11 @@ KINDS = [sample for sample in SAMPLES if "kind" in type(sample).model_fields]
 
 
 def test_every_fact_is_found_again_by_its_kind() -> None:
-    facts = [sample for sample in KINDS if type(sample).__module__ in (events.__name__, possessions.__name__, shift_facts.__name__)]
+    facts = [
+        sample
+        for sample in KINDS
+        if type(sample).__module__ in (events.__name__, possessions.__name__, shift_facts.__name__)
+    ]
     dialog = len(DialogFact.__origin__.__args__)  # type: ignore[attr-defined]
     activity = {kind for kind in ActivityFact.known.values() if kind.__module__.startswith("engine.")}
     assert len(activity) > 5 and {type(fact) for fact in facts} >= activity

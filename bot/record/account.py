@@ -33,7 +33,7 @@ MASS = {"us": "lb", "metric": "kg"}
 MOVEMENTS = {
     Movement.DELIVERED: Key.STOCK_DELIVERED,
     Movement.LOADED: Key.STOCK_LOADED,
-    Movement.PUT_BACK: Key.STOCK_PUT_BACK,
+    Movement.RETURNED: Key.STOCK_RETURNED,
 }
 ELEMENTS = {
     "product_name": Key.PRODUCT_NAME,

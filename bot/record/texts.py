@@ -59,7 +59,7 @@ class Key(TextKey):
     CERTIFICATION_NUMBER = "certification_number"
     STOCK_DELIVERED = "stock_delivered", "at", "lot", "mass", "on_hand"
     STOCK_LOADED = "stock_loaded", "at", "lot", "mass", "on_hand"
-    STOCK_PUT_BACK = "stock_put_back", "at", "lot", "mass", "on_hand"
+    STOCK_RETURNED = "stock_returned", "at", "lot", "mass", "on_hand"
     STOCK_UNWEIGHED = "stock_unweighed"
     STOCK_LOT = "stock_lot", "product", "lot"
     STOCK_NO_LOT = "stock_no_lot"

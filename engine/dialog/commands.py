@@ -13,7 +13,7 @@ from engine.dialog.library import Library
 from engine.dialog.opening import left_as, left_before, taken
 from engine.dialog.question import About, Question
 from engine.dialog.registering import fill_all
-from engine.dialog.roles import Phase
+from engine.dialog.roles import BESIDE_THE_JOB, Phase
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import as_left, fill, out_told, place, title
 from engine.dialog.waiting import open_rows, rows_of
@@ -68,7 +68,7 @@ def nothing_open(walk: Walk) -> None:
 def openings(library: Library, wording: Wording) -> str:
     """How the dialogs are called: "set up or test run"."""
     return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.in_order
-                         if script.phase is not Phase.REGISTER])  # fmt: skip
+                         if script.phase not in BESIDE_THE_JOB])  # fmt: skip
 
 
 # ---------------------------------------------------------------- opening and leaving

@@ -34,6 +34,10 @@ class Phase(StrEnum):
     DELIVERY = "delivery"
 
 
+BESIDE_THE_JOB = frozenset({Phase.REGISTER, Phase.DELIVERY})
+"""Phases of dialogs that are no step of an evening: they are opened when there is something to tell."""
+
+
 class Role(StrEnum):
     """What a value means, whatever the dialog calls it."""
 

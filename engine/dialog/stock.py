@@ -18,7 +18,7 @@ class Movement(StrEnum):
 
     DELIVERED = "delivered"
     LOADED = "loaded"
-    PUT_BACK = "put_back"
+    RETURNED = "returned"
 
 
 class StockLot(Message):
@@ -28,13 +28,13 @@ class StockLot(Message):
     lot: str | None = None
     delivered: float = 0.0
     loaded: float = 0.0
-    put_back: float = 0.0
+    returned: float = 0.0
     open: bool = False
 
     @property
     def on_hand(self) -> Measure:
         """What should be there; below nothing where a delivery was not told."""
-        return Measure(value=self.delivered - self.loaded + self.put_back, unit=POUNDS)
+        return Measure(value=self.delivered - self.loaded + self.returned, unit=POUNDS)
 
 
 class Hoppers(Message):

@@ -22,7 +22,7 @@ def stocked(state: ConversationState, left: Measure | None = None) -> Iterator[S
     elif dialog.phase is Phase.SHIFT and dialog.activity is not None:
         yield from _loaded(state, dialog, left)
     elif dialog.phase is Phase.STORAGE:
-        yield from _put_back(state, dialog)
+        yield from _returned(state, dialog)
 
 
 def _delivered(dialog: DialogState) -> Iterator[Stocked]:
@@ -49,7 +49,7 @@ def _loaded(state: ConversationState, dialog: DialogState, left: Measure | None)
     yield HoppersLeft(hoppers=Hoppers(product=product, lots=tuple(dict.fromkeys(lots)), held=left))
 
 
-def _put_back(state: ConversationState, dialog: DialogState) -> Iterator[Stocked | HoppersLeft]:
+def _returned(state: ConversationState, dialog: DialogState) -> Iterator[Stocked | HoppersLeft]:
     """What went back belongs to the lot that was in the hoppers; of several, nobody can tell which."""
     hoppers = state.book.stock.hoppers
     if hoppers is None:
@@ -59,7 +59,7 @@ def _put_back(state: ConversationState, dialog: DialogState) -> Iterator[Stocked
     if mass is not None:
         lot = hoppers.lots[-1] if hoppers.lots else None
         surely = weighed is not None and len(hoppers.lots) < 2
-        yield Stocked(product=hoppers.product, lot=lot, why=Movement.PUT_BACK, mass=mass, weighed=surely)
+        yield Stocked(product=hoppers.product, lot=lot, why=Movement.RETURNED, mass=mass, weighed=surely)
     yield HoppersLeft()
 
 

@@ -27,7 +27,7 @@ class NameReader(SentenceReader):
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
         name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
-        led = name is not None and starts(self.hearing)
+        led = name is not None and (starts(self.hearing) or self._has_capitals(name))
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self.meant(whole)
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
@@ -61,6 +61,12 @@ class NameReader(SentenceReader):
         name = name_in(said.hearing, slot, slot.role == LOT, self.classifier.knows) if text else None
         plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
         return Given(slot=slot.name, value=name or "", said=text) if plain else None
+
+    @staticmethod
+    def _has_capitals(name: str) -> bool:
+        """Whether several words all begin with a capital, as the first and last name of a person."""
+        words = name.split()
+        return len(words) > 1 and all(word[0].isupper() for word in words)
 
     def _is_odd(self, name: str | None) -> bool:
         """Whether a name may be none: it is asked for in the same words, or is in small letters in a long sentence."""

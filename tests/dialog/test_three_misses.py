@@ -33,6 +33,14 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("test run", "all at twelve", "all 118", "forty one seconds", "enough"),
             *("shift", "four four seven", "skip", "North field", "eighty acres", "skip", "all on", "all forty pounds"),
             *("fifty pounds", "skip", "five acres", "skip", "end of shift", "done", "put away", "skip", "yes", "yes"),
+            *("twelve", "north shed"),
+        ],
+        [
+            *("product", "Terravel 15", "1234-567", "granule", "fifteen percent", "two pounds an acre"),
+            *("ten pounds an acre", "fifteen pounds an acre", "48 hours", "yes", "gloves", "no", "right"),
+            *("new field", "North Forty", "forty acres", "corn", "Hill County", "no", "right"),
+            *("applicator", "Juan Perez", "IA-12345", "no", "right", "rename", "North Forty", "North Field"),
+            *("delivery", "Terravel 15", "447", "twenty", "fifty pounds"),
         ],
         [
             *(LABELLED["en"] + ["four pounds an acre", "five miles an hour", "three hundred feet", "tube"]),
@@ -52,7 +60,14 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("cinco gramos", "dos", "prueba", "todos en doce", "todos 118", "cuarenta y un segundos", "basta"),
             *("turno", "cuatro cuatro siete", "salta", "Campo norte", "ochenta acres", "salta", "todos prendidos"),
             *("todos veinte kilos", "veinticinco kilos", "salta", "cinco acres", "salta", "fin de turno", "listo"),
-            *("guardar", "salta", "sí", "sí"),
+            *("guardar", "salta", "sí", "sí", "doce", "bodega norte"),
+        ],
+        [
+            *("producto", "Terravel 15", "1234-567", "gránulo", "quince por ciento", "dos libras por acre"),
+            *("diez libras por acre", "quince libras por acre", "48 horas", "sí", "guantes", "no", "correcto"),
+            *("campo nuevo", "Loma alta", "cuarenta acres", "maíz", "condado de Hill", "no", "correcto"),
+            *("aplicador", "María Ruiz", "IA-12345", "no", "correcto", "cambiar nombre", "Loma alta", "Loma baja"),
+            *("entrega", "Terravel 15", "447", "veinte", "cincuenta libras"),
         ],
         [
             *(LABELLED["es"] + ["cuatro libras por acre", "cinco millas por hora", "trescientos pies", "tubo"]),

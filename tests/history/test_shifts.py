@@ -261,7 +261,7 @@ def test_what_was_left_is_in_the_record_of_its_shift() -> None:
 
 
 def test_what_is_put_away_once_more_is_as_it_was_told_last() -> None:
-    found = put_away("skip", "yes", "yes", "put away", "forty pounds", "yes", "yes").put_away
+    found = put_away("skip", "yes", "yes", "skip", "skip", "put away", "forty pounds", "yes", "yes", "skip").put_away
     assert found is not None and (found.outcome, found.own_container, found.locked) == ("agrees", True, True)
     left = put_away("forty pounds", "yes").put_away
     assert left is None

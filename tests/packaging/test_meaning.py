@@ -79,6 +79,7 @@ ARGUMENTS = {
 }
 """Names of arguments of a formula, which are Python's own."""
 OTHERS: dict[tuple[str, str], str] = {
+    ("bot/bench/conversation.py", "seconds"): "what is told as a quantile",
     ("bot/hear.py", "seconds"): "how long a clip is",
     ("bot/models.py", "in_use"): "whether a speech model is",
     ("bot/record/texts.py", "put_back"): "a text of the record",
