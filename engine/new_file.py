@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 from engine.errors import InputError, WorldError
@@ -22,28 +22,39 @@ def new_file(path: Path) -> Iterator[Path]:
     """
     if path.exists():
         raise taken(path)
-    try:
+    with part_of(path) as part:
+        yield part
+        with writing(path):
+            on_disk(part)
+            _put(part, path)
+            on_disk(path.parent)
+
+
+@contextmanager
+def part_of(path: Path) -> Iterator[Path]:
+    """Gives an empty file beside ``path``, which is gone after the block; its folder is made where it is missing."""
+    with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(PART, f".{path.name}.", path.parent)
         os.close(handle)
-    except OSError as error:
-        raise unwritten(path, error) from error
     part = Path(name)
     try:
         yield part
-        _put(part, path)
-    except OSError as error:
-        raise unwritten(path, error) from error
     finally:
         part.unlink(missing_ok=True)
 
 
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Trouble with the disk becomes a sentence about ``path``: WorldError."""
+    try:
+        yield
+    except OSError as error:
+        raise WorldError(f"{path} cannot be written: {error.strerror or type(error).__name__}") from error
+
+
 def taken(path: Path) -> InputError:
     return InputError(f"{path} is there already: choose another name")
-
-
-def unwritten(path: Path, error: OSError) -> WorldError:
-    return WorldError(f"{path} cannot be written: {error.strerror or type(error).__name__}")
 
 
 def on_disk(path: Path) -> None:
@@ -57,12 +68,9 @@ def on_disk(path: Path) -> None:
 
 def _put(part: Path, path: Path) -> None:
     """Give the whole file its name, which nobody else has taken meanwhile."""
-    on_disk(part)
     try:
         path.hardlink_to(part)
     except FileExistsError as error:
         raise taken(path) from error
     except OSError:  # a file system without links, such as that of many memory sticks
         part.replace(path)
-    with suppress(OSError):
-        on_disk(path.parent)

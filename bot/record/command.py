@@ -27,7 +27,16 @@ TOLD = {
 }
 
 
-class Commands(late(export="bot.record.moving:export", **{"import": "bot.record.moving:take"})):  # type: ignore[misc]
+MORE = {
+    "check": "bot.record.copies:check",
+    "backup": "bot.record.copies:backup",
+    "restore": "bot.record.copies:restore",
+    "export": "bot.record.moving:export",
+    "import": "bot.record.moving:take",
+}
+
+
+class Commands(late(**MORE)):  # type: ignore[misc]
     """Shifts are shown where nothing is named."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:

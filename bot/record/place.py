@@ -16,6 +16,12 @@ DB = Annotated[str | None, typer.Option(help="The record: a file, or the address
 def record_there(db: str | None, **given: object) -> Settings:
     """The settings with this record, or with their own; InputError where there is no such file."""
     settings = load_settings(database=db, **given)
-    if settings.database != ":memory:" and "://" not in settings.database and not Path(settings.database).exists():
+    file = file_of(settings.database)
+    if file and not file.exists():
         raise InputError(f"there is no record at {settings.database}")
     return settings
+
+
+def file_of(database: str) -> Path | None:
+    """The file of a record; None where it is in memory or on a server."""
+    return None if database == ":memory:" or "://" in database else Path(database).expanduser()

@@ -20,7 +20,7 @@ from engine.facts import read_fact
 from engine.history import digest, tables
 from engine.history.archive import FORMAT, MANIFEST, TRAVELLING, Archive, Manifest, Packed, Row, line_of, member
 from engine.history.columns import Words, without_nul
-from engine.new_file import new_file
+from engine.new_file import new_file, writing
 
 AT_ONCE = 500
 _STRANGE = (IntegrityError, ValidationError, LookupError, ValueError, TypeError, AttributeError, ArithmeticError)
@@ -33,7 +33,7 @@ def export_record(database: Database, path: Path) -> Manifest:
 
     Raises InputError where ``path`` is there already, WorldError where record or file fail.
     """
-    with new_file(path) as part, zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as packed:
+    with new_file(path) as part, writing(path), zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as packed:
         with database.read() as connection:
             manifest = Manifest(
                 rowhand_archive=FORMAT,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import insert, select
+from sqlalchemy import insert, select, update
 
 from engine.database import Database
 from engine.history import tables
@@ -31,6 +31,7 @@ def fill(database: Database) -> None:
     with database.begin() as connection:
         ring = {"reminder": 1, "number": 1, "audience": "operator", "message": "ring/1/1"}
         connection.execute(insert(tables.ring).values(**ring, due_at=LATER, rung_at=LATER))
+        connection.execute(update(tables.reminder).where(tables.reminder.c.id == 1).values(rung=1))
         connection.execute(insert(tables.relief).values(reminder=1, answered_at=LATER))
         connection.execute(insert(tables.news).values(chat=CHAT, runs=True, shifts=False, quiet_from="21:00"))
         speaker = {"talk": CHAT, "chat": CHAT, "name": "Maria"}
