@@ -13,10 +13,12 @@ from bot.record.place import DB, record_there
 from bot.record.what import What
 from bot.tongue import CHOICES, tongue
 from engine.errors import DatabaseError, InputError
+from engine.messages import System
 
 CSV = Annotated[bool, typer.Option("--csv", help="As a table: RFC 4180, instants in UTC.")]
 JSON = Annotated[bool, typer.Option("--json", help="The lines of the table, one object a line.")]
 LANGUAGE = Annotated[str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language of the words.")]
+UNITS = Annotated[System | None, typer.Option(help="Units to show; those of each conversation where none are named.")]
 TOLD = {
     What.CALIBRATIONS: "Test runs: what each row caught, and its verdict.",
     What.ROWS: "What each row caught at which setting.",
@@ -48,8 +50,10 @@ app = typer.Typer(cls=Commands, help="Show the record in words or as tables, kee
 
 
 def _showing(what: What) -> Callable[..., None]:
-    def show(db: DB = None, csv: CSV = False, json: JSON = False, language: LANGUAGE = None) -> None:
-        _show(what, db, csv, json, language)
+    def show(
+        db: DB = None, csv: CSV = False, json: JSON = False, language: LANGUAGE = None, units: UNITS = None
+    ) -> None:
+        _show(what, db, csv, json, language, units)
 
     return show
 
@@ -58,7 +62,7 @@ for _what, _help in TOLD.items():
     app.command(_what.value, help=_help)(_showing(_what))
 
 
-def _show(what: What, db: str | None, csv: bool, as_json: bool, language: str | None) -> None:
+def _show(what: What, db: str | None, csv: bool, as_json: bool, language: str | None, units: System | None) -> None:
     from bot.record.ledger import Ledger
     from bot.wiring import open_record
     from engine.history.export import written
@@ -66,7 +70,7 @@ def _show(what: What, db: str | None, csv: bool, as_json: bool, language: str | 
     if csv and as_json:
         raise InputError("--csv and --json exclude each other: choose one")
     settings = record_there(db, language=language)
-    ledger = Ledger(open_record(settings), settings.language, settings.zone)
+    ledger = Ledger(open_record(settings), settings.language, settings.zone, units, settings.units)
     if csv:
         typer.echo(written(ledger.lines(what)), nl=False)
     elif as_json:
