@@ -106,9 +106,7 @@ def _newest_fact(connection: Connection) -> int:
 
 def _must_be_empty(connection: Connection, place: str) -> None:
     if any(connection.execute(select(literal(1)).select_from(table).limit(1)).first() for table in TRAVELLING):
-        raise DatabaseError(
-            f"{place} is not empty: an archive is taken into a new record only, and nothing was changed"
-        )
+        raise DatabaseError(f"{place} is not empty: take the archive into a new record; nothing was changed")
 
 
 def _unpack(connection: Connection, table: Table, rows: Iterator[Row]) -> Packed:

@@ -28,8 +28,8 @@ from tests.helpers.planting import plant
 
 CHICAGO = zone_called("America/Chicago")
 NIGHT = [(40, "row three stopped"), (60, "five acres done"), (70, "end of shift"),
-         (71, "all thirty seven pounds left"), (72, "done"), (72.5, "put away"), (73, "two hundred ninety pounds"), (74, "yes"),
-         (75, "yes")]  # fmt: skip
+         (71, "all thirty seven pounds left"), (72, "done"), (72.5, "put away"), (73, "two hundred ninety pounds"),
+         (74, "yes"), (75, "yes")]  # fmt: skip
 
 
 @pytest.fixture(scope="module")
