@@ -168,10 +168,10 @@ def test_an_archive_of_an_earlier_format_is_brought_up(
 
 def test_killed_while_it_is_taken_in_the_record_is_empty_or_whole(packed: Path, tmp_path: Path) -> None:
     chance, found = Random(20260421), []
-    for number in range(8):
+    for number in range(7):
         place = where(tmp_path / f"{number}.db")
         command = python(IMPORTER, str(packed), place)
-        done = run_lines(command, ["go"], kill_after=1, pause=chance.uniform(0, 0.6))
+        done = run_lines(command, ["go"], kill_after=1 + number // 6, pause=chance.uniform(0, 0.6))
         record = open_database(place)
         rows = {name for name, many in content(record).items() if many}
         assert rows in ({tables.version.name}, set(content(record))), done.errors
@@ -180,4 +180,4 @@ def test_killed_while_it_is_taken_in_the_record_is_empty_or_whole(packed: Path, 
             take(packed, record)
         assert len(content(record)["turn"]) == 33
         record.close()
-    assert len(set(found)) == 2, "kills hit before and after the end"
+    assert min(found) == 1 and found[-1] > 1, "killed before the end, the last time after it"
