@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from contextlib import closing
 from typing import Annotated, Any
 
 import typer
@@ -26,6 +27,7 @@ TOLD = {
     What.SCOUTING: "Stretches in doubt, by field.",
     What.RATES: "What was weighed over known areas.",
     What.APPLICATIONS: "What each shift gives of an application record.",
+    What.STOCK: "What came in, was loaded and went back of each lot.",
 }
 
 
@@ -70,7 +72,8 @@ def _show(what: What, db: str | None, csv: bool, as_json: bool, language: str | 
     if csv and as_json:
         raise InputError("--csv and --json exclude each other: choose one")
     settings = record_there(db, language=language)
-    ledger = Ledger(open_record(settings), settings.language, settings.zone, units, settings.units)
+    with closing(open_record(settings)) as opened:
+        ledger = Ledger(opened, settings.language, settings.zone, units, settings.units)
     if csv:
         typer.echo(written(ledger.lines(what)), nl=False)
     elif as_json:

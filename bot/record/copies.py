@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -19,8 +20,8 @@ def check(db: DB = None) -> None:
     from bot.wiring import open_record
     from engine.history.audit import audit
 
-    record = open_record(record_there(db))
-    _tell(record.place, audit(record))
+    with closing(open_record(record_there(db))) as record:
+        _tell(record.place, audit(record))
 
 
 def backup(

@@ -56,12 +56,7 @@ class Planted:
 
     @property
     def stock(self) -> tuple[StockChange, ...]:
-        return tuple(replace(one, conversation=self.name) for one in stock_changes(self.turns))
-
-    @property
-    def system(self) -> System:
-        """The units that its last shift was told in."""
-        return self.shifts[-1].system if self.shifts else System.US
+        return tuple(replace(one, conversation=self.name, system=self.system) for one in stock_changes(self.turns))
 
 
 class Ledger:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import Annotated
 
@@ -18,7 +19,8 @@ def export(
     from bot.wiring import open_record
     from engine.history.transfer import export_record
 
-    manifest = export_record(open_record(record_there(db)), file)
+    with closing(open_record(record_there(db))) as record:
+        manifest = export_record(record, file)
     turns = sum(one.turns for one in manifest.conversations.values())
     typer.echo(f"{file}: {turns} turns in {len(manifest.conversations)} conversations")
 
@@ -32,8 +34,7 @@ def take(file: Annotated[Path, typer.Argument(help="The archive to take.")], db:
     settings = load_settings(database=db)
     with open_archive(file) as archive:
         archive.verify()
-        record = open_record(settings)
-        import_record(archive, record)
-        record.close()
+        with closing(open_record(settings)) as record:
+            import_record(archive, record)
         turns = sum(one.turns for one in archive.manifest.conversations.values())
     typer.echo(f"{record.place}: {turns} turns in {len(archive.manifest.conversations)} conversations, all as written")
