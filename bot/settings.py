@@ -98,23 +98,26 @@ WebAddress = Annotated[str, AfterValidator(_public_address)]
 class Settings(BaseSettings):
     """All settings, each with a default that works offline on one laptop.
 
-    ``tolerance`` is in percent of the target. The numbers to call stand for the United States (911; Poison Help;
-    CHEMTREC for large spills): elsewhere the local ones belong here. ``acceptance`` is a file with limits of
-    hearing in place of the measured ones. ``telegram_url`` is the server of the Bot API, ``telegram_rate`` how many
-    messages a second it may get, ``telegram_chat_rate`` the same for one chat after a short burst. ``webhook_url``
-    is the public address at which it brings updates, ``webhook_secret`` what it shows there (a new one at each start
-    where none is set), ``listen_address`` and ``listen_port`` where this program takes them; ``voice_workers``
-    processes hear voice notes. ``models`` is the folder of the installed speech models, ``voices`` that of Piper
-    voices, ``profiles`` that of what is known of people's voices, beside the record where none is named; ``operator``
-    names who speaks at this machine; ``speech_rate`` is how many times faster than usual replies are spoken. Looks at
-    the hoppers come closer together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A
-    look that nobody answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is
-    told.
+    ``backups`` is the folder of the daily copies of the record, beside it where none is set, and ``backups_kept``
+    how many stay (own decision: a week; 0 makes none). ``tolerance`` is in percent of the target. The numbers to
+    call stand for the United States (911; Poison Help; CHEMTREC for large spills): elsewhere the local ones belong
+    here. ``acceptance`` is a file with limits of hearing in place of the measured ones. ``telegram_url`` is the
+    server of the Bot API, ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same
+    for one chat after a short burst. ``webhook_url`` is the public address at which it brings updates,
+    ``webhook_secret`` what it shows there (a new one at each start where none is set), ``listen_address`` and
+    ``listen_port`` where this program takes them; ``voice_workers`` processes hear voice notes. ``models`` is the
+    folder of the installed speech models, ``voices`` that of Piper voices, ``profiles`` that of what is known of
+    people's voices, beside the record where none is named; ``operator`` names who speaks at this machine;
+    ``speech_rate`` is how many times faster than usual replies are spoken. Looks at the hoppers come closer
+    together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A look that nobody
+    answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is told.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
 
     database: str = Field(default_factory=lambda: str(user_data_path("rowhand") / "record.db"))
+    backups: Place | None = None
+    backups_kept: int = Field(default=7, ge=0, le=1000)
     language: Language = DEFAULT
     units: System = System.US
     time_zone: Zone = Field(default_factory=_system_zone)

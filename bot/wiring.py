@@ -7,6 +7,7 @@ from datetime import timedelta
 from bot.bell.calls import Calls
 from bot.bell.ringing import Ringing
 from bot.console import CONVERSATION
+from bot.record.daily import DailyBackup
 from bot.settings import Settings
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
@@ -51,8 +52,8 @@ def rules(settings: Settings) -> Rules:
 
 
 def assistant(settings: Settings, record: Database) -> Assistant:
-    """An assistant on an open record; raises DefinitionError."""
-    return Assistant(record, rules(settings))
+    """An assistant on an open record, which is copied once a day; raises DefinitionError."""
+    return Assistant(record, rules(settings), kept=DailyBackup.of(settings, record))
 
 
 def calls(settings: Settings, assistant: Assistant, record: Database) -> Calls:

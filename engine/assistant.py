@@ -7,7 +7,7 @@ process has moved the conversation on.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -88,9 +88,12 @@ class Assistant:
         rules: Rules | None = None,
         library: Library | None = None,
         house: House | None = None,
+        kept: Callable[[], None] | None = None,
     ) -> None:
+        """``kept`` is called whenever a turn was kept, before it is answered."""
         self._journal = Journal(database)
         self._rules = rules or Rules()
+        self._kept = kept
         self._library = library or load_library()
         self._house = house or load_house()
         self._vocabularies: dict[Language, Vocabulary] = {name: load_vocabulary(name) for name in LANGUAGES}
@@ -134,9 +137,13 @@ class Assistant:
             if stored is not None:
                 return stored
             try:
-                return self._take(utterance, deliver)
+                turn = self._take(utterance, deliver)
             except ConflictError:
                 self._places.pop(utterance.conversation, None)
+            else:
+                if self._kept:
+                    self._kept()
+                return turn
         raise ConflictError(f"{utterance.conversation} is being moved on by another process; say it again")
 
     def _take(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:

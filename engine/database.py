@@ -3,7 +3,7 @@
 On SQLite every commit is on the disk before it returns (write-ahead log, synchronous FULL) and foreign keys hold. On
 SQLite and on PostgreSQL a transaction that writes takes the one lock of the record at its start, so that writers come
 one after another and never deadlock, and one that reads sees one moment, beside any writer. What only one kind of
-database understands stands in this module, in the triggers of ``tables`` and in ``upgrades``.
+database understands stands in this module, in the triggers of ``tables``, in ``upgrades`` and in ``backup``.
 """
 
 from __future__ import annotations
@@ -41,14 +41,14 @@ class Database:
     @contextmanager
     def begin(self) -> Iterator[Connection]:
         """One transaction that writes: all of it or none. IntegrityError passes, other trouble is DatabaseError."""
-        with _told(self.place), self.engine.begin() as connection:
+        with told(self.place), self.engine.begin() as connection:
             yield connection
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """One transaction that only reads, beside any writer."""
         options = {_READS: True} | (_SNAPSHOT if self.engine.dialect.name == "postgresql" else {})
-        with _told(self.place), self.engine.execution_options(**options).begin() as connection:
+        with told(self.place), self.engine.execution_options(**options).begin() as connection:
             yield connection
 
     def close(self) -> None:
@@ -77,6 +77,17 @@ def insert_new(connection: Connection, table: Table, rows: Sequence[dict[str, An
     if rows:
         dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
         connection.execute(dialect.insert(table).on_conflict_do_nothing(), rows)
+
+
+def damage(connection: Connection) -> Iterator[str]:
+    """What a file of SQLite says is broken in it; nothing on a server, which looks after its own pages."""
+    if connection.dialect.name != "sqlite":
+        return
+    for (said,) in connection.exec_driver_sql("PRAGMA integrity_check(1)"):
+        if said != "ok":
+            yield f"the file is damaged: {' '.join(said.split())}"
+    for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
+        yield f"row {row} of {table} refers to nothing in {parent}"
 
 
 def _upgrade_one(database: Database) -> bool:
@@ -199,7 +210,8 @@ _SENTENCES = (
 
 
 @contextmanager
-def _told(place: str) -> Iterator[None]:
+def told(place: str) -> Iterator[None]:
+    """Trouble with the database becomes a sentence about ``place``: DatabaseError. IntegrityError passes."""
     try:
         yield
     except IntegrityError:

@@ -6,7 +6,8 @@
     ├── InputError               a value a person gave cannot be used
     │   ├── UnreadableQuantity   "12 furlongs per pint"
     │   ├── WrongDimension       a length where a mass is needed
-    │   └── OutOfDomain          a course of zero feet
+    │   ├── OutOfDomain          a course of zero feet
+    │   └── ArchiveRefused       a file that is no archive of a record, is damaged, or too new
     ├── DefinitionError          a dialog, vocabulary or settings file is wrong (file, place, mend)
     └── WorldError               disk, database or clock failed; nothing was lost
         ├── DatabaseError
@@ -58,6 +59,15 @@ class OutOfDomain(InputError):
         self.value = value
         self.why = why
         super().__init__(f"{argument.replace('_', ' ')} {value}: {why}")
+
+
+class ArchiveRefused(InputError):
+    """A file from which no record can be taken."""
+
+    def __init__(self, path: str, why: str) -> None:
+        self.path = path
+        self.why = why
+        super().__init__(f"{path} {why}; nothing was taken from it")
 
 
 class DefinitionError(RowhandError):

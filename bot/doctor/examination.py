@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 
 from bot.definition_check import problems
-from bot.doctor import chat, clock, hearing, record
+from bot.doctor import chat, clock, copies, hearing, record
 from bot.doctor.finding import Finding, note, ok, wrong
 from bot.settings import Settings, load_settings, settings_file
 from bot.wiring import rules
@@ -36,6 +36,7 @@ def _looks(settings: Settings, watch: clock.Watch) -> Iterator[Callable[[], Iter
     yield _file
     yield _dialogs
     yield lambda: record.examine(settings.database)
+    yield lambda: copies.examine(settings, datetime.now(settings.zone).date())
     yield lambda: [clock.zone(settings, datetime.now(UTC))]
     for language in LANGUAGES:
         yield lambda language=language: [hearing.hears(settings, language)]  # type: ignore[misc]

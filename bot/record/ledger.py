@@ -16,6 +16,7 @@ from bot.telegram.report import row_told
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.farm import called, every_planter
+from engine.history.conversion import held_in
 from engine.history.export import Cells, calibration_lines
 from engine.history.facts import readable
 from engine.history.journal import Journal, StoredTurn
@@ -43,32 +44,39 @@ class Planted:
 
     name: str
     turns: tuple[StoredTurn, ...]
+    system: System
 
     @property
     def calibrations(self) -> tuple[Calibration, ...]:
-        return tuple(replace(one, conversation=self.name) for one in calibrations(self.turns))
+        return tuple(replace(one, conversation=self.name, system=self.system) for one in calibrations(self.turns))
 
     @property
     def shifts(self) -> tuple[ShiftRecord, ...]:
-        return tuple(replace(one, conversation=self.name) for one in shifts(self.turns))
+        return tuple(replace(one, conversation=self.name, system=self.system) for one in shifts(self.turns))
 
     @property
     def stock(self) -> tuple[StockChange, ...]:
-        return tuple(replace(one, conversation=self.name) for one in stock_changes(self.turns))
-
-    @property
-    def system(self) -> System:
-        """The units that its last shift was told in."""
-        return self.shifts[-1].system if self.shifts else System.US
+        return tuple(replace(one, conversation=self.name, system=self.system) for one in stock_changes(self.turns))
 
 
 class Ledger:
-    """Everything in a record, planter by planter, in one language and by the clock of one zone."""
+    """Everything in a record, planter by planter, in one language and by the clock of one zone.
 
-    def __init__(self, database: Database, language: Language, zone: tzinfo) -> None:
+    Each conversation is told in the units in which it is held, ``began_in`` where it never changed them; in those of
+    ``system`` where that is given.
+    """
+
+    def __init__(
+        self,
+        database: Database,
+        language: Language,
+        zone: tzinfo,
+        system: System | None = None,
+        began_in: System = System.US,
+    ) -> None:
         self._language, self._zone = language, zone
         read = {name: readable(Journal(database).turns(talk)) for talk, name in called(every_planter(database)).items()}
-        self._planters = [Planted(name, turns) for name, (turns, _) in read.items()]
+        self._planters = [Planted(name, turns, system or held_in(turns, began_in)) for name, (turns, _) in read.items()]
         self.unreadable = tuple(error for _, error in read.values() if error)
         """What cannot be read, one for each conversation; of that, all before it is here."""
 
@@ -80,7 +88,7 @@ class Ledger:
             case What.CALIBRATIONS:
                 return calibration_lines(self._runs())
             case What.ROWS:
-                return sorted(calibration_lines(self._runs()), key=lambda line: (line["conversation"], line["row"]))
+                return sorted(calibration_lines(self._runs()), key=lambda line: (line["planter"], line["row"]))
             case What.SHIFTS:
                 return shift_lines(self._shifts())
             case What.SCOUTING:

@@ -10,9 +10,10 @@ from bot.sheet.night import ShiftSheet, shift_sheet
 from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.farm import Farm, called
+from engine.history.conversion import held_in
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import ShiftRecord
-from engine.messages import Language
+from engine.messages import Language, System
 from engine.people import Member
 
 Body = dict[str, object]
@@ -26,11 +27,12 @@ TABLES = {
 
 @dataclass(frozen=True)
 class Shifts:
-    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm."""
+    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm, ``units`` its own."""
 
     database: Database
     texts: ChatTexts
     zone: tzinfo
+    units: System = System.US
 
     def last(self, member: Member, talk: str) -> ShiftRecord | None:
         """The last shift of a conversation of the farm."""
@@ -64,7 +66,7 @@ class Shifts:
         """
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=name)
+            replace(record, conversation=name, system=held_in(farm.turns(talk), self.units))
             for talk, name in called(farm.planters()).items()
             for record in farm.shifts(talk)
         ]

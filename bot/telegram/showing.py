@@ -13,10 +13,11 @@ from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.dialog.roles import Phase, Role
 from engine.farm import Farm, Planter, called
+from engine.history.conversion import held_in
 from engine.history.export import calibrations_csv
 from engine.history.records import Calibration
 from engine.history.rows import row_history
-from engine.messages import Language
+from engine.messages import Language, System
 from engine.people import Member
 from engine.roles import WHOLE_FARM
 
@@ -25,15 +26,16 @@ RUNS_SHOWN = 4
 
 @dataclass(frozen=True)
 class Showing:
-    """Makes messages out of what a member can reach; ``zone`` is that of the farm."""
+    """Makes messages out of what a member can reach; ``zone`` is that of the farm, ``units`` those it begins in."""
 
     database: Database
     texts: ChatTexts
     zone: tzinfo
+    units: System = System.US
 
     @property
     def shifts(self) -> Shifts:
-        return Shifts(self.database, self.texts, self.zone)
+        return Shifts(self.database, self.texts, self.zone, self.units)
 
     def planter(self, member: Member) -> str:
         """The name of a member's planter in brackets, nothing where it has none."""
@@ -97,7 +99,7 @@ class Showing:
         after a chat."""
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=name)
+            replace(record, conversation=name, system=held_in(farm.turns(talk), self.units))
             for talk, name in called(farm.planters()).items()
             for record in farm.calibrations(talk)
         ]

@@ -19,6 +19,11 @@ from sqlalchemy.types import TypeDecorator
 _INSTANT = "%Y-%m-%dT%H:%M:%S.%fZ"
 
 
+def without_nul(text: str) -> str:
+    """Text as PostgreSQL can hold it."""
+    return text.replace("\0", "\ufffd")
+
+
 class Words(TypeDecorator[str]):
     """Text of any length; the character NUL, which PostgreSQL cannot hold, is kept there as U+FFFD."""
 
@@ -26,7 +31,19 @@ class Words(TypeDecorator[str]):
     cache_ok = True
 
     def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
-        return value.replace("\0", "\ufffd") if value and dialect.name == "postgresql" else value
+        return without_nul(value) if value and dialect.name == "postgresql" else value
+
+
+def instant_written(moment: datetime) -> str:
+    """A moment as it is stored; ValueError for a time without a zone."""
+    if moment.utcoffset() is None:
+        raise ValueError("a moment needs its time zone")
+    return moment.astimezone(UTC).strftime(_INSTANT)
+
+
+def instant_read(text: str) -> datetime:
+    """A stored moment; ValueError for any other text."""
+    return datetime.strptime(text, _INSTANT).replace(tzinfo=UTC)
 
 
 class Instant(TypeDecorator[datetime]):
@@ -36,14 +53,10 @@ class Instant(TypeDecorator[datetime]):
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002
-        if value is None:
-            return None
-        if value.utcoffset() is None:
-            raise ValueError("a moment needs its time zone")
-        return value.astimezone(UTC).strftime(_INSTANT)
+        return None if value is None else instant_written(value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
-        return None if value is None else datetime.strptime(value, _INSTANT).replace(tzinfo=UTC)
+        return None if value is None else instant_read(value)
 
 
 class Json(TypeDecorator[Any]):

@@ -1,25 +1,31 @@
 """The record as CSV: RFC 4180, one header line, UTF-8 when written, instants in UTC.
 
-A measure takes two columns, its number and its unit; what was computed has the digits that scale and stopwatch carry.
-Text that a spreadsheet would run as a formula gets an apostrophe in front.
+Everything stands in the units in which its conversation is held. A measure takes two columns, its number and its
+unit; what was computed has the digits that scale and stopwatch carry. Text that a spreadsheet would run as a formula
+gets an apostrophe in front.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
+from decimal import Decimal
 from typing import assert_never
 
 from engine.dialog.events import Kept, Reopened, Skipped, Withdrawn
-from engine.history.records import Calibration
+from engine.dialog.roles import Role
+from engine.history.conversion import as_wanted, local
+from engine.history.records import Calibration, Run
 from engine.history.rows import RowEvent, Touch
+from engine.messages import System
 from engine.quantities import Measure
 from engine.values import Value
 
 Cells = dict[str, object]
 _MACHINE = "machine_"
+RATES = frozenset({Role.ROW_RATE, Role.EXPECTED_RATE, Role.EXPECTED_LOW, Role.EXPECTED_HIGH})
 MOST_GIVEN, DIGITS = 7, 4
 """Characters of a number that somebody said or typed, at most, and digits of one that was computed."""
 
@@ -33,7 +39,7 @@ def calibration_lines(records: Iterable[Calibration]) -> list[Cells]:
     """Columns of ``calibrations_csv``."""
     return [
         {
-            "conversation": record.conversation,
+            "planter": record.conversation,
             "dialog": record.dialog,
             "started_at": instant(record.started_at),
             "ended_at": instant(record.ended_at),
@@ -41,14 +47,24 @@ def calibration_lines(records: Iterable[Calibration]) -> list[Cells]:
             "run": run.number,
             "run_at": instant(run.when),
             "row": row,
-            **cells(run.of(row)),
-            **{f"{_MACHINE}{name}": cell for name, cell in cells(run.machine).items()},
+            **cells(_rates_as_wanted(run, row), record.system),
+            **{f"{_MACHINE}{name}": cell for name, cell in cells(run.machine, record.system).items()},
         }
         for record in records
         for run in record.runs
         for row in record.rows
         if run.of(row)
     ]
+
+
+def _rates_as_wanted(run: Run, row: int) -> dict[str, Value]:
+    """The values of a row, its rates in the unit of the rate that was wanted."""
+    wanted, spacing, found = run.machine.get(Role.RATE), run.machine.get(Role.SPACING), run.of(row)
+    if not isinstance(wanted, Measure):
+        return found
+    width = spacing if isinstance(spacing, Measure) else None
+    rates = {name: one for name, one in found.items() if name in RATES and isinstance(one, Measure)}
+    return found | {name: as_wanted(one, wanted, width) for name, one in rates.items()}
 
 
 def events_csv(events: Iterable[RowEvent]) -> str:
@@ -79,7 +95,7 @@ def _event(event: RowEvent) -> Cells:
     fact = event.fact
     what = _values(fact)
     return {
-        "conversation": event.conversation,
+        "planter": event.conversation,
         "turn": event.seq,
         "said_at": instant(event.said_at),
         "what": fact.kind,
@@ -103,12 +119,15 @@ def _values(fact: Touch) -> dict[str, Value | None]:
             assert_never(fact)
 
 
-def cells(values: dict[str, Value]) -> Cells:
-    """Values as cells: a measure as its number and its unit."""
+def cells(
+    values: Mapping[str, Value], system: System | None = None, shown: Callable[[Measure, System], Measure] = local
+) -> Cells:
+    """Values as cells: a measure as its number and its unit, as told or as it is ``shown`` in a system."""
     found: Cells = {}
     for name, value in values.items():
         if isinstance(value, Measure):
-            found |= {name: value.value, f"{name}_unit": value.unit}
+            held = shown(value, system) if system else value
+            found |= {name: carried(held.value), f"{name}_unit": held.unit}
         else:
             found[name] = value if isinstance(value, int) else str(value)
     return found
@@ -120,6 +139,11 @@ def carried(value: float) -> float:
     return value if len(repr(abs(value))) <= MOST_GIVEN else float(f"{value:.{DIGITS}g}")
 
 
+def decimal(value: float) -> str:
+    """A number as a spreadsheet reads it everywhere: no exponent, and no point behind a whole one."""
+    return f"{Decimal(repr(carried(value))):f}".removesuffix(".0")
+
+
 def instant(moment: datetime) -> str:
     """A moment in UTC, to the second."""
     return moment.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
@@ -127,5 +151,5 @@ def instant(moment: datetime) -> str:
 
 def _safe(cell: object) -> object:
     if isinstance(cell, float):
-        return carried(cell)
+        return decimal(cell)
     return f"'{cell}" if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell

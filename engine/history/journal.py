@@ -74,9 +74,8 @@ class Journal:
 
     def turns(self, conversation: str, after: int = 0) -> tuple[StoredTurn, ...]:
         """The turns of a conversation with ``seq`` above ``after``, in order."""
-        later = _turns().where(tables.turn.c.conversation == conversation, tables.turn.c.seq > after)
         with self.database.read() as connection:
-            return tuple(_stored(connection.execute(later)))
+            return tuple(read_turns(connection, conversation, after))
 
     def last(self, conversation: str) -> int:
         """The ``seq`` of the newest turn, 0 where there is none."""
@@ -107,6 +106,12 @@ class Journal:
         if self.last(turn.conversation) >= turn.seq:
             raise _conflict(turn) from error
         raise DatabaseError(f"turn {turn.seq} of {turn.conversation} cannot be kept: {error.orig}") from error
+
+
+def read_turns(connection: Connection, conversation: str, after: int = 0) -> Iterator[StoredTurn]:
+    """The turns of a conversation with ``seq`` above ``after``, in order, inside somebody's transaction."""
+    later = _turns().where(tables.turn.c.conversation == conversation, tables.turn.c.seq > after)
+    return _stored(connection.execute(later))
 
 
 def _append(connection: Connection, turn: NewTurn) -> StoredTurn:

@@ -13,6 +13,7 @@ from engine.dialog.events import Kept, Skipped
 from engine.dialog.roles import Phase, by_role
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
+from engine.messages import System
 from engine.values import Rows, Value
 
 
@@ -37,7 +38,8 @@ class Calibration:
     have none, as they stood last.
 
     ``first`` and ``last`` are the numbers of its turns in the journal: they say what came after what, whatever the
-    clocks of those who spoke showed. ``left_out`` are the rows that it was done without at its end.
+    clocks of those who spoke showed. ``system`` are the units wanted last, ``left_out`` are the rows that it was
+    done without at its end.
     """
 
     conversation: str
@@ -50,6 +52,7 @@ class Calibration:
     ending: Ending
     values: dict[str, Value]
     runs: tuple[Run, ...]
+    system: System
     left_out: tuple[int, ...] = ()
 
     @property
@@ -76,6 +79,7 @@ def _calibration(found: Segment) -> Calibration:
         ended_at=found.last.said_at,
         ending=found.ending,
         values=by_role(state.records, state.values),
+        system=found.system,
         left_out=state.left_out,
         runs=tuple(_runs(found)),
     )

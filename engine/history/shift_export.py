@@ -1,19 +1,24 @@
 """Shifts as tables: what was planted, what is in doubt for next season's scouting, and the true rates.
 
-Instants are UTC (RFC 3339); a measure takes two columns, its number and its unit, as in the other tables.
+Instants are UTC (RFC 3339); hours worked have two decimals, and everything stands in the units in which its
+conversation is held. A measure takes two columns, its number and its unit, as in the other tables.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import fields
 from datetime import tzinfo
 
-from engine.history.application import application
-from engine.history.export import Cells, cells, instant, written
+from engine.history.application import ApplicationRecord, application
+from engine.history.conversion import bulk
+from engine.history.export import Cells, carried, cells, instant, written
 from engine.history.shifts import ShiftRecord
 from engine.quantities import Measure
 from engine.shift.facts import RateFound
 
+AMOUNTS = ("total_applied", "area")
+"""The elements of an application record that are amounts."""
 BETWEEN = "; "
 """Between several names of one thing, such as the lots of a shift."""
 
@@ -48,12 +53,14 @@ def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
             "product": BETWEEN.join(record.products),
             "lot": BETWEEN.join(record.lots),
             "operator": BETWEEN.join(record.operators),
-            **_measures({"planted": record.planted, "worked": record.worked_hours}),
+            **_measures(record, {"planted": record.planted}),
+            "worked": round(record.worked_hours.value, 2),
+            "worked_unit": "h",
             "looks": len(record.looks),
             "refills": len(record.refills),
             "doubtful_stretches": len(record.stretches),
-            **_measures({"in_doubt": record.in_doubt}),
-            **_measures(_weighed(record)),
+            **_measures(record, {"in_doubt": record.in_doubt}),
+            **_measures(record, _weighed(record)),
             **_over_label(record),
             **_put_away(record),
         }
@@ -71,7 +78,7 @@ def doubt_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
             "report": str(one.found.report),
             "since": instant(one.found.since),
             "until": instant(one.found.until),
-            **_measures({"area": part.area, "row_length": part.row_length, "short": part.short}),
+            **_measures(record, {"area": part.area, "row_length": part.row_length, "short": part.short}),
             "product": BETWEEN.join(one.products),
             "lot": BETWEEN.join(one.lots),
         }
@@ -89,24 +96,24 @@ def rate_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
         {
             "planter": record.conversation,
             "at": instant(one.at),
-            **_measures({"area": one.area, "used": one.used, "rate": one.rate, "off": one.off}),
+            **_measures(record, {"area": one.area, "used": one.used, "rate": one.rate, "off": one.off}),
             "outcome": one.outcome,
             **row,
         }
         for record in records
         for one in record.rates
-        for row in _rates_of_rows(one)
+        for row in _rates_of_rows(record, one)
     ]
 
 
-def _rates_of_rows(found: RateFound) -> list[Cells]:
+def _rates_of_rows(record: ShiftRecord, found: RateFound) -> list[Cells]:
     if not found.rows:
         return [{"row": "", "row_rate": "", "row_rate_unit": "", "under_feeds": "", "named": ""}]
     return [
         {
             "row": row,
-            **_measures({"row_rate": rate}),
-            "under_feeds": found.chances.get(row, ""),
+            **_measures(record, {"row_rate": rate}),
+            "under_feeds": carried(found.chances[row]) if row in found.chances else "",
             "named": "yes" if row in found.odd else "",
         }
         for row, rate in found.rows.items()
@@ -118,7 +125,7 @@ def application_lines(records: Iterable[ShiftRecord], zone: tzinfo) -> list[Cell
     return [
         {
             "planter": record.conversation,
-            **found.cells(),
+            **_elements(record, found),
             **_over_label(record),
             "missing": BETWEEN.join(found.missing),
             "record_by": str(found.record_by or ""),
@@ -126,6 +133,17 @@ def application_lines(records: Iterable[ShiftRecord], zone: tzinfo) -> list[Cell
         for record in records
         for found in [application(record, zone)]
     ]
+
+
+def _elements(record: ShiftRecord, found: ApplicationRecord) -> Cells:
+    """The elements by name: an amount as its number and its unit, also where it is not known."""
+    columns: Cells = {}
+    for name in (field.name for field in fields(found)):
+        value = getattr(found, name)
+        columns |= _measures(record, {name: value}) if isinstance(value, Measure) else {name: str(value or "")}
+        if name in AMOUNTS:
+            columns.setdefault(f"{name}_unit", "")
+    return columns
 
 
 def _weighed(record: ShiftRecord) -> dict[str, Measure]:
@@ -140,7 +158,7 @@ def _over_label(record: ShiftRecord) -> Cells:
     if not rates:
         return {}
     highest = max(rates, key=lambda one: one.to("lb/acre").value)
-    return {**_measures({"over_label": highest}), "decided_by": BETWEEN.join(record.decided_by)}
+    return {**_measures(record, {"over_label": highest}), "decided_by": BETWEEN.join(record.decided_by)}
 
 
 def _put_away(record: ShiftRecord) -> Cells:
@@ -149,8 +167,8 @@ def _put_away(record: ShiftRecord) -> Cells:
         return {}
     weighed = {"put_back": found.put_back} if found.put_back else {}
     words = {"own_container": "yes" if found.own_container else "no", "locked": "yes" if found.locked else "no"}
-    return {**_measures({"booked": found.booked, **weighed}), "put_away": found.outcome, **words}
+    return {**_measures(record, {"booked": found.booked, **weighed}), "put_away": found.outcome, **words}
 
 
-def _measures(given: Mapping[str, Measure]) -> Cells:
-    return cells(dict(given))
+def _measures(record: ShiftRecord, given: Mapping[str, Measure]) -> Cells:
+    return cells(given, record.system, bulk)

@@ -8,20 +8,24 @@ from datetime import datetime
 
 from engine.dialog.possessions import Stocked
 from engine.dialog.stock import Stock
+from engine.history.conversion import bulk
 from engine.history.export import Cells, cells, instant
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.messages import System
 from engine.quantities import Measure
 
 
 @dataclass(frozen=True)
 class StockChange:
-    """One change, when it was told, and what was on hand of its lot after it."""
+    """One change, when it was told, and what was on hand of its lot after it; ``system`` are the units to show it in,
+    where it is not shown as it was told."""
 
     conversation: str
     at: datetime
     change: Stocked
     stock: Stock
+    system: System | None = None
 
     @property
     def on_hand(self) -> Measure:
@@ -51,9 +55,9 @@ def stock_lines(changes: Iterable[StockChange]) -> list[Cells]:
             "product": one.change.product or "",
             "lot": one.change.lot or "",
             "what": str(one.change.why),
-            **cells({"mass": one.change.mass}),
+            **cells({"mass": one.change.mass}, one.system, bulk),
             "weighed": "yes" if one.change.weighed else "no",
-            **cells({"on_hand": one.on_hand.to(one.change.mass.unit)}),
+            **cells({"on_hand": one.on_hand.to(one.change.mass.unit)}, one.system, bulk),
         }
         for one in changes
     ]

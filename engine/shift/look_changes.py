@@ -26,6 +26,11 @@ def changes(before: ConversationState, after: ConversationState, zone: str) -> t
     return (*settled, _remind(now.look, new, zone)) if now and now.look and new else settled
 
 
+def wanted_look(state: ConversationState) -> datetime | None:
+    """When a conversation that stands so is to be asked for a look; None where it wants none."""
+    return _wanted(_shift(state))
+
+
 def _shift(state: ConversationState) -> Shift | None:
     found = state.dialog.activity if state.dialog else None
     return found if isinstance(found, Shift) else None

@@ -77,6 +77,7 @@ def test_a_whole_examination(place: Path) -> None:
         "folder",
         "disk",
         "record",
+        "copies",
         "time zone",
         "hearing English",
         "speaking English",

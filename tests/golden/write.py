@@ -1,6 +1,7 @@
-"""Writes the golden record of the present fact format: ``python -m tests.golden.write``.
+"""Writes the golden record of the present fact format, and the golden archive of the present format of archives, where
+there is none yet: ``python -m tests.golden.write``.
 
-Done once when the format changes, with the release that changed it; earlier golden records are never written again.
+Done once when a format changes, with the release that changed it; what was written earlier is never written again.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 import json
 import shutil
 import sys
+import tempfile
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -16,6 +18,8 @@ from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.fact_formats import FORMAT
+from engine.history.archive import FORMAT as ARCHIVE_FORMAT
+from engine.history.transfer import export_record
 from engine.messages import Utterance
 from tests.golden.night import CONVERSATION, FOLDER, SAID, ZONE, said
 
@@ -41,8 +45,23 @@ def write(folder: Path) -> None:
     database.close()
 
 
+def write_archive(archive: Path, record: Path) -> None:
+    """An archive of a golden record, which is not opened where it lies."""
+    with tempfile.TemporaryDirectory() as folder:
+        database = open_database(shutil.copy(record, folder))
+        export_record(database, archive)
+        database.close()
+
+
+def main() -> None:
+    place, archive = FOLDER / f"format-{FORMAT}", FOLDER / f"archive-{ARCHIVE_FORMAT}.zip"
+    if place.exists() and archive.exists():
+        sys.exit(f"{place} and {archive} are there already: they are written once")
+    if not place.exists():
+        write(place)
+    if not archive.exists():
+        write_archive(archive, place / "record.db")
+
+
 if __name__ == "__main__":
-    place = FOLDER / f"format-{FORMAT}"
-    if place.exists():
-        sys.exit(f"{place} is there already: a golden record is written once")
-    write(place)
+    main()

@@ -100,15 +100,15 @@ def test_the_record_as_a_table(journal: Journal) -> None:
     calibrate(journal)
     text = calibrations_csv(calibrations(journal.turns("c1")))
     lines = list(csv.DictReader(io.StringIO(text)))
-    assert text.startswith("conversation,dialog,started_at,ended_at,ending,run,run_at,row,setting,catch,catch_unit")
+    assert text.startswith("planter,dialog,started_at,ended_at,ending,run,run_at,row,setting,catch,catch_unit")
     assert [(line["run"], line["row"], line["catch"], line["verdict"]) for line in lines] == [
-        ("1", "1", "50.0", "on_target"),
-        ("1", "2", "44.0", "adjust"),
+        ("1", "1", "50", "on_target"),
+        ("1", "2", "44", "adjust"),
         ("2", "1", "", ""),
-        ("2", "2", "49.0", "on_target"),
+        ("2", "2", "49", "on_target"),
     ]
     assert {line["machine_target"] + line["machine_target_unit"] for line in lines} == {"49.5g"}
-    assert [line["machine_course_time"] for line in lines] == ["41.0", "41.0", "44.0", "44.0"]
+    assert [line["machine_course_time"] for line in lines] == ["41", "41", "44", "44"]
     assert text.split("\r\n")[0].endswith(
         ",machine_target,machine_target_unit,machine_course_time,machine_course_time_unit"
     )
@@ -120,8 +120,8 @@ def test_corrections_as_a_table(journal: Journal) -> None:
     text = events_csv(RowLog(journal.database).events(1, ["c1"]))
     lines = list(csv.DictReader(io.StringIO(text)))
     assert [(line["what"], line["value"], line["replaces"]) for line in lines] == [
-        ("kept", "15.0", ""),
-        ("kept", "50.0", "15.0"),
+        ("kept", "15", ""),
+        ("kept", "50", "15"),
         ("skipped", "", ""),
     ]
 

@@ -86,6 +86,7 @@ OTHERS: dict[tuple[str, str], str] = {
     ("bot/telegram/preferences.py", "on"): "a switch in the chat",
     ("bot/telegram/preferences.py", "off"): "a switch in the chat",
     ("engine/database.py", "locked"): "what SQLite says",
+    ("engine/history/backup.py", "locked"): "what SQLite says",
     ("engine/definitions.py", "error"): "what pydantic says",
     ("engine/dialog/scope.py", "dial"): "a kind of slot",
     ("engine/dialog/step_text.py", "rows"): "the placeholder that joins rows",
