@@ -42,6 +42,8 @@ BEGINNING = (
     "all at twelve",
 )
 """A planter of eight rows with a target near 39 g over a container of 40 g, typed."""
+ORDER = ("the first", "the second", "the third")
+"""How one of several readings is chosen; of more than these, none."""
 ROWS, TARGET_G, TARE_G, NOISE = 8, 39.0, 40.0, 0.02
 
 Ears = Callable[[str, Expectation], Utterance]
@@ -116,7 +118,7 @@ class Operator:
                 turn = self._say("yes" if any(fits[:1]) else "no")
             elif self._expects.asking is Asking.CHOOSE:
                 fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
-                turn = self._say(("the first", "the second", "the third")[fits.index(True)] if any(fits) else "neither")
+                turn = self._say(next((word for word, fit in zip(ORDER, fits, strict=False) if fit), "neither"))
             else:
                 return
 
