@@ -75,6 +75,8 @@ class Role(StrEnum):
     TREND_SINCE = "trend_since"
     SPEED_OFF = "speed_off"
     CONDITION = "condition"
+    MACHINE_CHECK = "machine_check"
+    MACHINE_DONE = "machine_done"
     GAVE = "gave"
     GAVE_BEFORE = "gave_before"
     NET = "net"
@@ -218,6 +220,8 @@ TYPES: Mapping[Role, ValueType] = {
     Role.TREND_SINCE: ValueType("count"),
     Role.SPEED_OFF: _measure(Dimension.RATIO),
     Role.CONDITION: ValueType("word", shape=_ROWS),
+    Role.MACHINE_CHECK: ValueType("word"),
+    Role.MACHINE_DONE: ValueType("word"),
     Role.GAVE: _measure(Dimension.MASS, shape=_ROWS),
     Role.GAVE_BEFORE: _measure(Dimension.MASS, shape=_ROWS),
     Role.NET: _measure(Dimension.MASS, shape=_ROWS),
