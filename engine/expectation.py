@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from engine.messages import Language, Message, Report, Reported
-from engine.quantities import Dimension
+from engine.quantities import Dimension, Measure
 from engine.values import Dial, Value
 
 
@@ -43,12 +43,14 @@ class ExpectedSlot(Message):
     what the slot means to whoever reads the record; ``names`` are words that were given for a TEXT before, ``told`` the
     values that stand, by row (0 where the slot is not per row). ``any_words``: a TEXT that is no name but a list or a
     description, kept as it was typed.
-    ``offered`` is the name that a plain yes keeps.
+    ``offered`` is the name that a plain yes keeps. ``declined`` are words that leave it open; ``mark`` is how much lies
+    between two marks of what it is read from, where that is known.
     """
 
     name: str
     kind: SlotKind
     called: tuple[str, ...] = ()
+    declined: tuple[str, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
     units: tuple[str, ...] = ()
     ahead: tuple[ExpectedSlot, ...] = ()
@@ -67,6 +69,7 @@ class ExpectedSlot(Message):
     told: dict[int, Value] = {}
     any_words: bool = False
     offered: str | None = None
+    mark: Measure | None = None
 
 
 class Asking(StrEnum):
@@ -122,6 +125,11 @@ class Expectation(Message):
     def anywhere(self) -> tuple[ExpectedSlot, ...]:
         """Slots ahead whose values may be told anywhere in a sentence: no names, nothing that is told row by row."""
         return tuple(slot for slot in self.ahead if not slot.per_row and slot.kind is not SlotKind.TEXT)
+
+    @property
+    def declined(self) -> tuple[str, ...]:
+        """Words that leave open what is asked for."""
+        return self.slots[0].declined if self.asking is Asking.SLOT and self.slots else ()
 
     @property
     def asks_name(self) -> bool:

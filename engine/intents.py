@@ -46,6 +46,7 @@ class Topic(StrEnum):
     NEXT_LOOK = "next_look"
     REGISTER = "register"
     STOCK = "stock"
+    CAUTIONS = "cautions"
     EMERGENCY = "emergency"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone
 from types import ModuleType
 
 import pytest
@@ -163,6 +163,8 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Withdrawn(slot="product", run=1, value="Product A"),
     events.LeftOut(rows=(5, 7), said="row five is broken, ñ", before={7: "hose"}),
     events.TakenIn(rows=(5,), undone=True, still={7: "hose"}),
+    events.Cautioned(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC)),
+    events.Alarmed(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC), product="Ñ 15G", registration="12-34"),
     events.Reopened(slot="dial_setting", row=3, run=2, value=MARKS.setting(1)),
     events.Computed(
         step="7", run=1, formula="judge-run", arguments={"a": GRAMS, "b": ROWS, "c": (ROWS, {}), "d": "rule", "e": 3},

@@ -12,6 +12,7 @@ from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
 from engine.dialog.stock import Movement
 from engine.dialog.wording import Wording
+from engine.history.alarms import Alarm
 from engine.history.application import application
 from engine.history.balance import Balance
 from engine.history.put_away import PutAway
@@ -242,6 +243,16 @@ class Account:
         found = application(record, self.zone)
         names = ", ".join(self.say(ELEMENTS[name]) for name in found.missing)
         return [self.say(Key.LACKING, date=f"{found.record_by:{DATE}}", names=names)] if names else []
+
+    # ---- emergencies
+
+    def alarm(self, found: Alarm) -> str:
+        """When whom to call was asked, in what words, and what was handled."""
+        what = [self.say(Key.ELEMENT, name=self.say(key), value=value)
+                for key, value in ((Key.PRODUCT_NAME, found.product), (Key.REGISTRATION_NUMBER, found.registration))
+                if value]  # fmt: skip
+        with_ = "".join(f", {one}" for one in what)
+        return self.say(Key.EMERGENCY_AT, at=self.moment(found.at), heard=found.heard, what=with_)
 
     # ---- what to scout
 

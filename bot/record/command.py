@@ -28,6 +28,7 @@ TOLD = {
     What.RATES: "What was weighed over known areas.",
     What.APPLICATIONS: "What each shift gives of an application record.",
     What.STOCK: "What came in, was loaded and went back of each lot.",
+    What.EMERGENCIES: "When whom to call was asked, and in what words.",
 }
 
 

@@ -16,6 +16,7 @@ from bot.telegram.report import row_told
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.farm import called, every_planter
+from engine.history.alarms import Alarm, alarm_lines, alarms
 from engine.history.conversion import held_in
 from engine.history.export import Cells, calibration_lines
 from engine.history.facts import readable
@@ -35,6 +36,7 @@ NONE = {
     What.RATES: Key.NO_RATE,
     What.APPLICATIONS: Key.NO_SHIFT,
     What.STOCK: Key.NO_STOCK,
+    What.EMERGENCIES: Key.NO_EMERGENCY,
 }
 
 
@@ -57,6 +59,10 @@ class Planted:
     @property
     def stock(self) -> tuple[StockChange, ...]:
         return tuple(replace(one, conversation=self.name, system=self.system) for one in stock_changes(self.turns))
+
+    @property
+    def alarms(self) -> tuple[Alarm, ...]:
+        return tuple(replace(one, conversation=self.name) for one in alarms(self.turns))
 
 
 class Ledger:
@@ -99,6 +105,8 @@ class Ledger:
                 return application_lines(self._shifts(), self._zone)
             case What.STOCK:
                 return stock_lines(one for planter in self._planters for one in planter.stock)
+            case What.EMERGENCIES:
+                return alarm_lines(one for planter in self._planters for one in planter.alarms)
             case _:
                 assert_never(what)
 
@@ -142,6 +150,9 @@ class Ledger:
             case What.STOCK:
                 told = self._told(planter.system)
                 yield from (told.stock_change(one) for one in planter.stock)
+            case What.EMERGENCIES:
+                for alarm in planter.alarms:
+                    yield self._told(System.US).alarm(alarm)
             case What.SHIFTS | What.SCOUTING | What.RATES | What.APPLICATIONS:
                 for shift in planter.shifts:
                     yield from self._shift(shift, what)

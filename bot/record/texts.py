@@ -68,6 +68,8 @@ class Key(TextKey):
     NO_SHIFT = "no_shift"
     NO_DOUBT = "no_doubt"
     NO_RATE = "no_rate"
+    NO_EMERGENCY = "no_emergency"
+    EMERGENCY_AT = "emergency_at", "at", "heard", "what"
     SHEET_TITLE = "sheet_title", "date"
     SHEET_PLANTED = "sheet_planted", "area", "hours", "since", "until"
     SHEET_LOOKS = "sheet_looks"

@@ -13,3 +13,4 @@ class What(StrEnum):
     RATES = "rates"
     APPLICATIONS = "applications"
     STOCK = "stock"
+    EMERGENCIES = "emergencies"

@@ -1,4 +1,4 @@
-"""Ready or not: what was found at each row before the planter is set up."""
+"""Ready or not: what was found at each row before the planter is set up, and whether the scale can be believed."""
 
 from __future__ import annotations
 
@@ -7,8 +7,13 @@ from enum import StrEnum
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.kinds import PerRow
+from engine.calculations.domain import expressed, not_negative, positive
+from engine.calculations.kinds import Mass, PerRow
 from engine.errors import InputError
+from engine.quantities import quantity
+
+ROUNDING = 1e-9
+"""What arithmetic may add to a difference, as a share of a step."""
 
 
 class Condition(StrEnum):
@@ -19,6 +24,7 @@ class Condition(StrEnum):
     CHAIN = "chain"
     HOPPER = "hopper"
     METER = "meter"
+    OUTLET = "outlet"
     LOOSE = "loose"
 
 
@@ -40,3 +46,32 @@ def row_fitness(found: PerRow[Condition]) -> Fitness:
         raise InputError("no row was looked at")
     fit = {row: Condition.FIT for row, one in found.items() if Condition(one) is Condition.FIT}
     return Fitness("fit" if len(fit) == len(found) else "unfit", fit)
+
+
+@dataclass(frozen=True)
+class ScaleCheck:
+    """Whether a scale shows what a known weight is; ``off`` is by how much it does not, zero or above."""
+
+    outcome: Literal["agrees", "off", "no_weight", "not_shown"]
+    off: Mass | None = None
+
+
+@formula("scale-check", sources=("SCALE-STEP", "WEIGHING"), without={"no_weight": ("off",), "not_shown": ("off",)})
+def scale_check(
+    known_weight: Mass | None = None, shown: Mass | None = None, scale_step: Mass | None = None
+) -> ScaleCheck:
+    """Whether a scale agrees with a weight that is known, |shown - known| <= step [g, oz].
+
+    Both its zero and its reading are rounded by up to half a step, so that a sound scale is off by one at most.
+    Without a weight the outcome is ``no_weight``, with no reading or no step beside it ``not_shown``.
+    Valid: known_weight and scale_step above zero, shown zero or above. Errors: OutOfDomain.
+    Sources: SCALE-STEP, WEIGHING.
+    """
+    if known_weight is None:
+        return ScaleCheck("no_weight")
+    weight = expressed(positive("known_weight", known_weight), "g").magnitude
+    if shown is None or scale_step is None:
+        return ScaleCheck("not_shown")
+    step = expressed(positive("scale_step", scale_step), "g").magnitude
+    off = abs(expressed(not_negative("shown", shown), "g").magnitude - weight)
+    return ScaleCheck("agrees" if off <= step * (1 + ROUNDING) else "off", quantity(off, "g"))

@@ -11,6 +11,7 @@ _MODULES = (
     "catch",
     "course",
     "coverage",
+    "density",
     "drawdown",
     "drive",
     "fitness",

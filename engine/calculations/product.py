@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Literal
 
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import counted, expressed, positive, share
 from engine.calculations.kinds import Area, Length, Mass, Rate, Ratio
 from engine.calculations.rate import area_rate, is_per_area
+
+ROUNDING = 1e-9
+"""What arithmetic may add to a number of bags, as a share of it."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +42,36 @@ def bags_mass(bags: int, bag: Mass) -> Mass:
     Source: TRADE.
     """
     return expressed(counted("bags", bags) * positive("bag", bag), "kg")
+
+
+@dataclass(frozen=True)
+class FieldNeed:
+    """Product for a field, and the bags to open for it, the last one perhaps in part."""
+
+    outcome: Literal["in_bags", "by_weight", "unknown"]
+    total: Mass | None = None
+    bags: int | None = None
+
+
+@formula(
+    "field-need",
+    sources=("DRAW-CALC", "ROW-IDENTITIES"),
+    without={"in_bags": (), "by_weight": ("bags",), "unknown": ("total", "bags")},
+)
+def field_need(rate: Rate, spacing: Length, area: Area | None = None, bag: Mass | None = None) -> FieldNeed:
+    """Product for a field, M = R A [lb, kg], and as many bags as hold it, M / bag rounded up.
+
+    ``rate`` R [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm], ``area`` A [acre, ha], ``bag`` [lb, kg].
+    Nothing is added to spare (own decision): what is opened and not used has to go back and be kept.
+    Valid: all above zero. Errors: OutOfDomain. Sources: DRAW-CALC, ROW-IDENTITIES.
+    """
+    if area is None:
+        return FieldNeed("unknown")
+    total = expressed(area_rate(rate, spacing) * positive("area", area), "kg")
+    if bag is None:
+        return FieldNeed("by_weight", total)
+    share_of_bags = total.magnitude / expressed(positive("bag", bag), "kg").magnitude
+    return FieldNeed("in_bags", total, math.ceil(share_of_bags * (1 - ROUNDING)))
 
 
 @formula("active-ingredient", sources=("IL-1997", "MD0173"))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.calculations.fitness import Condition
 from engine.calculations.verdict import FIT_TO_PLANT
-from engine.dialog.events import Finished, LeftOut, TakenIn
+from engine.dialog.events import Finished, TakenIn
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question
+from engine.dialog.readiness import note_found, note_out
 from engine.dialog.roles import Phase, Role, name_in
 from engine.dialog.verdicts import last_judged
 from engine.dialog.waiting import row_count, rows_of
@@ -29,14 +29,9 @@ def leave_out(walk: Walk, entry: LeavingOut) -> None:
     elif every <= out | set(entry.rows):
         walk.say(Key.NONE_LEFT)
     else:
-        _note(walk, entry.rows, entry.said)
+        note_out(walk, entry.rows, entry.said)
         left = len(every - out - set(entry.rows))
         walk.say(Key.LEFT_OUT, rows=walk.wording.row_names(entry.rows), count=str(left))
-
-
-def _note(walk: Walk, rows: tuple[int, ...], said: str) -> None:
-    known = walk.state.book.left_out
-    walk.add(LeftOut(rows=rows, said=said, before={row: known[row] for row in rows if row in known}))
 
 
 def _take_in(walk: Walk, rows: Sequence[int]) -> None:
@@ -65,7 +60,7 @@ def stop_here(walk: Walk) -> None:
 
 def stopped(walk: Walk, rows: tuple[int, ...]) -> None:
     """The yes to that."""
-    _note(walk, rows, walk.wording.say(Key.REASON_OFF))
+    note_out(walk, rows, walk.wording.say(Key.REASON_OFF))
     _go_to_end(walk)
 
 
@@ -76,18 +71,6 @@ def _go_to_end(walk: Walk) -> None:
 
 def after_check(walk: Walk) -> None:
     """What a check before work found, once it is over: rows that are not fit are done without, fit ones come back."""
-    if not any(isinstance(fact, Finished) and fact.phase is Phase.READINESS for fact in walk.facts):
-        return
-    book = walk.state.book
-    found = book.of(Role.CONDITION)
-    if not isinstance(found, dict):
-        return
-    fit = tuple(row for row, one in found.items() if one == Condition.FIT and row in book.left_out)
-    if fit:
-        walk.add(TakenIn(rows=fit))
-    checks = [script for script in walk.library.scripts.values() if script.phase is Phase.READINESS]
-    slots = [script.slots[name_in(script.records, Role.CONDITION) or ""] for script in checks]
-    for word in dict.fromkeys(str(one) for one in found.values() if one != Condition.FIT):
-        rows = tuple(sorted(row for row, one in found.items() if one == word))
-        said = next((slot.options[word].label.of(walk.state.language) for slot in slots if word in slot.options), word)
-        _note(walk, rows, said)
+    if any(isinstance(fact, Finished) and fact.phase is Phase.READINESS for fact in walk.facts):
+        found = walk.state.book.of(Role.CONDITION)
+        note_found(walk, found if isinstance(found, dict) else {})

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
+from pydantic import AwareDatetime
+
 from engine.dialog.activity import KeptReport
 from engine.dialog.events import Fact, Kept, Left
 from engine.dialog.register import Register
@@ -33,7 +35,8 @@ class Book(Message):
     ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
     ``roles`` are the names under which values were left last, by role.
     ``names`` are words that were given or told, by slot or report, newest last. ``left_out`` are the rows that are done
-    without, with the reason as it was said. ``things`` are what is known by its name.
+    without, with the reason as it was said. ``things`` are what is known by its name. ``cautioned`` is when the
+    cautions of the day were said last.
     """
 
     values: dict[str, Value] = {}
@@ -49,6 +52,7 @@ class Book(Message):
     left_out: dict[int, str] = {}
     things: Register = Register()
     stock: Stock = Stock()
+    cautioned: AwareDatetime | None = None
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""

@@ -12,10 +12,11 @@ from engine.dialog.house import Key
 from engine.dialog.library import Library
 from engine.dialog.opening import left_as, left_before, taken
 from engine.dialog.question import About, Question
+from engine.dialog.readiness import note_found, told_at_start
 from engine.dialog.registering import fill_all
-from engine.dialog.roles import BESIDE_THE_JOB, Phase
+from engine.dialog.roles import BESIDE_THE_JOB, Phase, Role
 from engine.dialog.script import Say, Script, asks
-from engine.dialog.sentences import as_left, fill, out_told, place, title
+from engine.dialog.sentences import as_left, fill, place, title
 from engine.dialog.waiting import open_rows, rows_of
 from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording, described
@@ -99,9 +100,8 @@ def start(walk: Walk, dialog: str) -> None:
     walk.add(taken(script, book, walk.presets, left))
     if left is not None:
         walk.say(Key.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left))
-    if walk.dialog.left_out and script.rows and script.phase is not Phase.READINESS:
-        walk.lines.append(out_told(walk.dialog.left_out, walk.wording))
     fill_all(walk)
+    walk.lines += told_at_start(walk, script)
     walk.questions = []
     walk.go_on(0)
 
@@ -123,12 +123,14 @@ def _say_otherwise(walk: Walk, dialog: str) -> None:
 def leave(walk: Walk, to_return: bool = False) -> None:
     """Leave a dialog before its end; ``to_return`` where it is left for another one."""
     script, activity = walk.script, walk.activity if walk.dialog.activity else None
+    found = walk.dialog.of(Role.CONDITION) if script.phase is Phase.READINESS else None
     left = Cancelled(dialog=walk.dialog.dialog, phase=walk.dialog.phase)
     if activity is not None:
         left = activity.leave(walk, to_return)
         note_leaving(walk, left)
     walk.add(left)
     walk.questions = []
+    note_found(walk, found if isinstance(found, dict) else {})
     if activity is not None and to_return:
         walk.say(Key.LEFT_FOR, word=script.opens.of(walk.state.language)[0])
     else:

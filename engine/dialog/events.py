@@ -200,6 +200,25 @@ class TakenIn(Message):
     still: dict[int, str] = {}
 
 
+class Cautioned(Message):
+    """The cautions of the day were said at this moment: not again until the next day."""
+
+    kind: Literal["cautioned"] = "cautioned"
+    at: AwareDatetime
+
+
+class Alarmed(Message):
+    """Whom to call in an emergency was asked, or words that sound like one were said, at this moment.
+
+    ``product`` and ``registration`` are what was known by then of what was handled.
+    """
+
+    kind: Literal["alarmed"] = "alarmed"
+    at: AwareDatetime
+    product: str | None = None
+    registration: str | None = None
+
+
 class Finished(Message):
     """The dialog reached its end; what it learned is known to later dialogs. ``skipped`` is not to be asked again."""
 
@@ -247,6 +266,8 @@ DialogFact = Annotated[
     | Filled
     | Stocked
     | HoppersLeft
+    | Cautioned
+    | Alarmed
     | Finished
     | Cancelled,
     Field(discriminator="kind"),

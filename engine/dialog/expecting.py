@@ -129,6 +129,7 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         name=name,
         kind=slot.kind,
         called=slot.called.of(state.language) if slot.called else (),
+        declined=slot.declined.of(state.language) if slot.declined else (),
         dimensions=slot.dimension,
         units=slot.units,
         default_unit=_default_unit(dialog, name, slot.default, state.system),
@@ -146,6 +147,7 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         offered=offered_name(script, dialog) if name in asks(script.step(dialog.step)) else None,
         any_words=slot.any_words,
         told=_told(dialog, name) if slot.kind is not SlotKind.CHOICE else {},
+        mark=_mark(script, dialog, name),
     )
 
 
@@ -155,6 +157,12 @@ def _names(script: Script, name: str, state: ConversationState) -> tuple[str, ..
     renamed = script.renames is not None and name == script.renames.old
     listed = [one for of in (register.entries if renamed else (kind,)) if of for one in register.names(of)]
     return tuple(dict.fromkeys((*state.book.names.get(name, ()), *listed)))
+
+
+def _mark(script: Script, dialog: DialogState, name: str) -> Measure | None:
+    """How much lies between two marks of the tube, for what is read in it."""
+    mark = dialog.of(Role.TUBE_STEP) if role_of(script.records, name) is Role.CATCH_VOLUME else None
+    return mark if isinstance(mark, Measure) else None
 
 
 def _told(dialog: DialogState, name: str) -> dict[int, Value]:

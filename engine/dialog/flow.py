@@ -134,11 +134,11 @@ def _redo(script: Script, number: int) -> Iterator[Fault]:
     named = {one.id: at for at, one in enumerate(script.steps) if one.id}
     target = named.get(step.redo)
     if target is None:
-        yield Fault(place, f"there is no step {step.redo}", nearest(step.redo, named, "name a collect step"))
+        yield Fault(place, f"there is no step {step.redo}", nearest(step.redo, named, "name an ask or collect step"))
     elif target >= number:
-        yield Fault(place, f"{step.redo} does not lie behind", "redo an earlier collect step")
-    elif not isinstance(script.steps[target], Collect):
-        yield Fault(place, f"{step.redo} is not a collect step", "redo an earlier collect step")
+        yield Fault(place, f"{step.redo} does not lie behind", "redo an earlier ask or collect step")
+    elif not isinstance(script.steps[target], Ask | Collect):
+        yield Fault(place, f"{step.redo} asks for nothing", "redo an earlier ask or collect step")
     elif not _ends(script, target):
         yield Fault(place, f"no way from {step.redo} reaches a finish", "give it a way out")
 
@@ -151,7 +151,7 @@ def known_before(scope: Scope) -> dict[int, Known]:
     """What is known when each step that can be reached is reached for the first time."""
     script = scope.script
     start = frozenset({*script.takes, *script.presets})
-    before = {0: Known(start, start | {*script.may_take, *script.recalls, *script.stood})}
+    before = {0: Known(start, start | {*script.may_take, *script.recalls, *script.stood, *script.remembers})}
     for number in range(len(script.steps)):
         if number in before:
             for jump, target in _ahead(script, number):

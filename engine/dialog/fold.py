@@ -9,7 +9,9 @@ from typing import TypeVar, assert_never
 from engine.dialog.activity import ActivityFact, KeptReport, folded
 from engine.dialog.book import Book, Ended, named_in, roles_known, worth_keeping
 from engine.dialog.events import (
+    Alarmed,
     Cancelled,
+    Cautioned,
     Computed,
     Fact,
     Finished,
@@ -73,6 +75,8 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
             return _with(state, book=state.book.renaming(thing, name, to))
         case Stocked() | HoppersLeft():
             return _with(state, book=_with(state.book, stock=_moved(state.book.stock, fact)))
+        case Cautioned() | Alarmed():
+            return _with(state, book=_with(state.book, cautioned=fact.at)) if isinstance(fact, Cautioned) else state
         case _:
             return _inside(state, fact)
 
@@ -107,7 +111,18 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return _with(dialog, told=steps)
         case Wondered(questions=questions):
             return _with(dialog, questions=questions)
-        case Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished() | LeftOut() | TakenIn():
+        case (
+            Started()
+            | Switched()
+            | Misheard()
+            | Heard()
+            | Cancelled()
+            | Finished()
+            | LeftOut()
+            | TakenIn()
+            | Cautioned()
+            | Alarmed()
+        ):
             raise ValueError(f"{fact.kind} is not a step of a dialog")
         case Registered() | Renamed() | Stocked() | HoppersLeft():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
@@ -233,6 +248,7 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
         left_out=book.left_out,
         things=book.things,
         stock=book.stock,
+        cautioned=book.cautioned,
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
 

@@ -11,7 +11,7 @@ from engine.dialog.roles import NEEDED, TYPES, ChosenOption, Requirements, Role,
 from engine.dialog.script import Script, Watch
 from engine.expectation import SlotKind
 
-OPTIONS = frozenset({Role.OWN_CONTAINER, Role.LOCKED})
+OPTIONS = frozenset({Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED})
 """Roles that are a yes or no."""
 
 

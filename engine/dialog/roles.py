@@ -75,6 +75,8 @@ class Role(StrEnum):
     TREND_SINCE = "trend_since"
     SPEED_OFF = "speed_off"
     CONDITION = "condition"
+    MACHINE_CHECK = "machine_check"
+    MACHINE_DONE = "machine_done"
     GAVE = "gave"
     GAVE_BEFORE = "gave_before"
     NET = "net"
@@ -240,17 +242,12 @@ TYPES: Mapping[Role, ValueType] = {
     Role.PLANTING: ValueType("word", shape=_ROWS),
     Role.LONGEST: _measure(Dimension.TIME),
     Role.BAG: _measure(Dimension.MASS),
-    Role.METER: ValueType("word"),
-    Role.LOT: ValueType("word"),
-    Role.FIELD: ValueType("word"),
     Role.FIELD_AREA: _measure(Dimension.AREA),
     Role.CAPACITY: _measure(Dimension.MASS),
     Role.PASS_LENGTH: _measure(Dimension.LENGTH),
     Role.LEFT_OVER: _measure(Dimension.MASS),
     Role.PUT_BACK: _measure(Dimension.MASS),
     Role.GAP: _measure(Dimension.MASS),
-    Role.OWN_CONTAINER: ValueType("word"),
-    Role.LOCKED: ValueType("word"),
     Role.REGISTRATION: ValueType("word"),
     Role.FORMULATION: ValueType("word"),
     Role.ACTIVE: _measure(Dimension.RATIO),
@@ -267,6 +264,8 @@ TYPES: Mapping[Role, ValueType] = {
     Role.EMPTIES: ValueType("count"),
     Role.STORE: ValueType("word"),
     Role.TUBES: ValueType("word"),
+    **dict.fromkeys((Role.METER, Role.LOT, Role.FIELD, Role.MACHINE_CHECK), ValueType("word")),
+    **dict.fromkeys((Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED), ValueType("word")),
 }
 """What a name must hold to have a role; of an option, its slot."""
 

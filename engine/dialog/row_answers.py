@@ -8,6 +8,7 @@ from engine.calculations.verdict import PASSED
 from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
 from engine.dialog.knowledge import of_rows
+from engine.dialog.readiness import found_unfit, unfit_told
 from engine.dialog.roles import Role, name_in
 from engine.dialog.state import DialogState
 from engine.dialog.verdicts import OFF, last_judged
@@ -115,9 +116,12 @@ def say_left_out(walk: Walk) -> bool:
 
 
 def _left_out(walk: Walk) -> Iterator[str]:
-    by_reason: dict[str, list[int]] = {}
+    unfit, by_reason = found_unfit(walk), dict[str, list[int]]()
+    yield from unfit_told(walk, unfit)
+    checked = {row for rows in unfit.values() for row in rows}
     for row, said in sorted(walk.state.book.left_out.items()):
-        by_reason.setdefault(said, []).append(row)
+        if row not in checked:
+            by_reason.setdefault(said, []).append(row)
     for said, rows in by_reason.items():
         named = walk.wording.row_names(rows)
         yield (

@@ -1,7 +1,7 @@
 """The schema of a dialog file: slots, results and steps. Data only; what it means stands in ``interpreter``.
 
 A script runs from its first step to a ``finish``. Every jump goes forward except ``redo``, which opens another test
-run at a ``collect`` step; so a script cannot run in circles without hearing something new.
+run at an ``ask`` or ``collect`` step; so a script cannot run in circles without hearing something new.
 """
 
 from __future__ import annotations
@@ -31,7 +31,10 @@ class Step(Message):
 
 
 class Say(Step):
+    """A text; one that is ``daily`` is a caution, said once a day."""
+
     say: Text
+    daily: bool = False
     then: Target = NEXT
 
 
@@ -100,7 +103,7 @@ class Listing(Step):
 
 
 class Redo(Step):
-    """Open another run at a ``collect`` step; ``carry`` fills its slots from per-row values of this run.
+    """Open another run at an ``ask`` or ``collect`` step; ``carry`` fills slots from per-row values of this run.
 
     Rows without such a value keep what the slot held, or are asked again where ``only`` what is carried stays.
     In a run for ``every`` row none is spared. A ``fresh`` one does not count with the runs before it: something common

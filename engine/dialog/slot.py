@@ -65,11 +65,12 @@ class Check(Message):
 
 class Slot(Message):
     """One thing to be asked: its kind, units, ranges and texts; ``any_words`` is a text that may be a whole list or a
-    description, and so is kept as it was typed."""
+    description, and so is kept as it was typed. ``declined`` are words that leave it open."""
 
     kind: SlotKind
     name: Text
     called: Words | None = None
+    declined: Words | None = None
     ask: Text
     hint: Text | None = None
     dimension: tuple[Dimension, ...] = ()
@@ -105,6 +106,7 @@ class Slot(Message):
             "a choice needs at least two options": self.kind is SlotKind.CHOICE and len(self.options) < 2,
             "only a choice has options": self.kind is not SlotKind.CHOICE and bool(self.options),
             "only a text is in any words": self.any_words and self.kind is not SlotKind.TEXT,
+            "only an optional slot can be declined": bool(self.declined) and (not self.optional or self.per_row),
             "a setting names its dial": (self.kind is SlotKind.SETTING) != bool(self.dial),
             "the default unit is one of the units": measured
             and bool(self.default)

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.cautions import say_cautions, say_ready, told
+from engine.dialog.events import Alarmed
 from engine.dialog.house import Key
 from engine.dialog.knowledge import MASS, SMALL, known, measures, rate_shown, shown
 from engine.dialog.outlook import (
@@ -34,7 +36,7 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
         return
     match asked.topic:
         case Topic.EMERGENCY:
-            walk.say(Key.EMERGENCY, **numbers)
+            _emergency(walk, numbers)
         case Topic.TARGET:
             _target(walk)
         case Topic.TOLERANCE:
@@ -58,8 +60,10 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
 
 
 def _of_the_job(walk: Walk, asked: Asked) -> None:
-    """Answer a question about rows, about what was said, or about what is to be done."""
+    """Answer a question about rows, about what was said, or about what is to be done or minded."""
     match asked.topic:
+        case Topic.CAUTIONS:
+            say_cautions(walk)
         case Topic.LAST_CATCH:
             say_catches(walk, asked.row)
         case Topic.SETTING:
@@ -82,6 +86,15 @@ def _of_the_job(walk: Walk, asked: Asked) -> None:
             say_what_next(walk)
         case _:
             raise ValueError(asked.topic)
+
+
+def _emergency(walk: Walk, numbers: Mapping[str, str]) -> None:
+    """Whom to call and what to have ready; noted with its time, once a turn."""
+    walk.say(Key.EMERGENCY, **numbers)
+    say_ready(walk)
+    if not any(isinstance(fact, Alarmed) for fact in walk.facts):
+        product, number = told(walk, Role.PRODUCT), told(walk, Role.REGISTRATION)
+        walk.add(Alarmed(at=walk.now, product=product, registration=number))
 
 
 def _why(walk: Walk, row: int | None) -> None:

@@ -12,6 +12,7 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas, stored
 from engine.dialog.activity import Activity, KeptReport
 from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.cautions import added, is_said
 from engine.dialog.checking import refusal
 from engine.dialog.ending import note_finish
 from engine.dialog.events import (
@@ -141,8 +142,8 @@ class Walk:
         told: list[ToldStep] = []
         while number is not None:
             step = self.script.steps[number]
-            if isinstance(step, Say | Listing) and not (again and isinstance(step, Say) and not step.say.names):
-                self.lines += self.texts(step)
+            if isinstance(step, Say | Listing) and is_said(self, step, again):
+                self.lines += [*self.texts(step), *added(self, step)]
                 told.append(ToldStep(step=self.script.step_id(number), run=self.dialog.run))
             number = self._stride(number, step)
         if self.state.dialog is not None and told:
@@ -215,7 +216,8 @@ class Walk:
 
     def _redo(self, step: Redo) -> int:
         target = self.script.places[step.redo]
-        later = (slot for slot, at in self.script.asked_at.items() if at >= target)
+        asked = self.script.asked_at.items()
+        later = (slot for slot, at in asked if at >= target and slot not in self.script.remembers)
         cleared = tuple(sorted({*later, *(name for name, slot in self.script.slots.items() if slot.per_row)}))
         rows = self.dialog.rows
         held: dict[str, Rows] = {} if step.only else rows

@@ -100,6 +100,7 @@ class _Grammar:
         bare = [slot for slot in slots if not slot.per_row or slot.next_row is not None or slot.open_rows]
         if self.sheet.define("bare_value", [Rule(f"value_{slot.name}") for slot in bare]):
             self._say("bare", (*given.bare, *given.replaced), {"value": "bare_value"})
+        self._say("declined", [self.hearing.plain(words) for words in self.expectation.declined])
 
     def _named_values(self, slots: list[ExpectedSlot]) -> None:
         for slot in slots:
@@ -141,7 +142,8 @@ class _Grammar:
         whole, places = self.numbers.sizes(digits_before(slot), decimals)
         number = self.numbers.rule(digits_before(slot), decimals)
         names: Names = {"number": number.name, "measured_in": f"unit_{slot.name}", "whole": whole, "places": places}
-        return self.sheet.define(name, self.vocabulary.amounts, names)
+        amounts = (*self.vocabulary.amounts, *(self.vocabulary.levels if slot.mark else ()))
+        return self.sheet.define(name, amounts, names)
 
     def _count(self, name: str, slot: ExpectedSlot) -> bool:
         called = (self.hearing.plain(words) for words in slot.called)

@@ -191,6 +191,8 @@ class Hearing:
                     yield from self._picked(slot.name, self.marks[slot.name], start)
                 case SlotKind.COUNT:
                     yield from self._counted(slot, start)
+                case SlotKind.MEASURE if slot.mark is not None:
+                    yield from self._levels(slot.mark, start)
                 case SlotKind.DIAL:
                     yield from self._dial(start)
                 case _:
@@ -199,6 +201,12 @@ class Hearing:
     def amounts(self, start: int) -> Iterator[tuple[int, Amount]]:
         for match in self.find(self.vocabulary.amounts, start):
             yield match.end, _amount(match.captures)
+
+    def _levels(self, mark: Measure, start: int) -> Iterator[tuple[int, Amount]]:
+        """A tube read by its marks: level four is four times what lies between two of them."""
+        for match in self.find(self.vocabulary.levels, start):
+            (told,) = numerals(match.captures)
+            yield match.end, Amount(((Numeral(f"{float(told.value) * mark.value:.10g}", told.unsaid), mark.unit),))
 
     def _clock(self, start: int) -> Iterator[tuple[int, Amount]]:
         """Minutes and seconds as a stopwatch shows them: 1:20 or 1:20.5."""

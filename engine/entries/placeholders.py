@@ -68,6 +68,7 @@ TAKES: Mapping[Place, Takes] = {
     ("joins",): _takes(),
     ("numbers", "words"): _takes(),
     ("amounts",): _takes("measured_in half", "number whole"),
+    ("levels",): _takes("", "number"),
     ("rows", "one"): _takes("", "row_number"),
     ("rows", "typed"): _takes("", "written"),
     ("rows", "several"): _takes("", "row_number"),

@@ -18,6 +18,8 @@ from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
     Answered,
+    Command,
+    Commanded,
     Entry,
     Given,
     Reading,
@@ -89,6 +91,8 @@ def read_text(
     asked = expectation.slots[0] if expectation.slots and expectation.asking is Asking.SLOT else None
     if (option := _option(text, asked)) is not None:
         return (option,)
+    if _plain(text) in map(str.casefold, expectation.declined):
+        return (Commanded(command=Command.SKIP),)
     entries = _entries(hearing)
     if asked is not None and asked.kind is SlotKind.TEXT:
         return named(hearing, asked, entries)
@@ -97,7 +101,7 @@ def read_text(
 
 def _option(text: str, asked: ExpectedSlot | None) -> Given | None:
     """The option that a whole utterance names: in the answer to a choice it goes before a command of the same words."""
-    clean = " ".join(text.casefold().strip(" .,!?¡¿").split())
+    clean = _plain(text)
     if (
         asked is None
         or asked.kind is not SlotKind.CHOICE
@@ -106,6 +110,10 @@ def _option(text: str, asked: ExpectedSlot | None) -> Given | None:
         return None
     named = [option.key for option in asked.options if clean in {word.casefold() for word in option.words}]
     return Given(slot=asked.name, row=asked.next_row, value=named[0], said=clean) if len(named) == 1 else None
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.casefold().strip(" .,!?¡¿").split())
 
 
 def _entries(hearing: Hearing) -> tuple[Entry, ...]:

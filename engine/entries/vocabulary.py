@@ -84,6 +84,7 @@ class Vocabulary(Part):
     joins: Phrases
     numbers: Numbers
     amounts: Phrases
+    levels: Phrases
     rows: RowWords
     given: Given
     link: Phrases

@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from engine.entries.hearing import Hearing
 from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold
-from engine.expectation import ExpectedSlot
-from engine.messages import DoubtReason, Entry, Given
+from engine.expectation import Asking, ExpectedSlot
+from engine.messages import DoubtReason, Entry, Given, Unclear, UnclearReason
 from engine.understanding.clauses import Clause, pieces
 from engine.understanding.repair import repaired
 from engine.understanding.spans import SpanKind, TextSpan, named_rows
+
+MACHINE_CHECK = "machine_check"
+"""The role of the question what of the machine is not done."""
 
 
 def options(
@@ -39,6 +42,23 @@ def options(
         return None
     found = [Given(slot=name, row=row, value=key, said=said, doubt=doubt) for row in rows]
     return (*found, *_others(hearing, slot, key, told.spans, said, doubt))
+
+
+def undone_named(hearing: Hearing) -> Given | Unclear | None:
+    """What of the machine a sentence says is not done, where that is asked: one thing at a time; None where it says no
+    such thing."""
+    slot = hearing.expectation.slots[0] if hearing.expectation.slots else None
+    if slot is None or slot.role != MACHINE_CHECK or hearing.expectation.asking is not Asking.SLOT:
+        return None
+    places, loose = range(len(hearing.tokens)), hearing.vocabulary.loose
+    done = option_called(slot, hearing.vocabulary.answers.yes)
+    nodes = {key: node for key, node in hearing.options[slot.name].items() if key != done}
+    named = [key for key, node in nodes.items() if any([*hearing.matcher.match(node, place)] for place in places)]
+    if len(named) > 1:
+        return Unclear(reason=UnclearReason.NOT_A_CHOICE, said=hearing.text.strip()[:60], slot=slot.name)
+    if not named or not {token.key for token in hearing.tokens} & {*loose.not_words, *loose.except_words}:
+        return None
+    return Given(slot=slot.name, value=named[0], said=hearing.text.strip()[:60])
 
 
 def option_called(slot: ExpectedSlot, phrases: Phrases) -> str | None:

@@ -31,7 +31,7 @@ from engine.understanding.danger import sounds_dangerous
 from engine.understanding.inferring import doubtful
 from engine.understanding.name_reader import MOST_BEFORE, NameReader
 from engine.understanding.name_slips import one_slip_away
-from engine.understanding.options import option_called
+from engine.understanding.options import option_called, undone_named
 from engine.understanding.reports import PEOPLE
 from engine.understanding.series import Series
 from engine.understanding.spelling import written_out
@@ -129,6 +129,8 @@ class Free(NameReader):
             return self.found()
         if not any(isinstance(one, Unclear) for one in strict):
             return self._turned_round(strict)
+        if (undone := undone_named(self.hearing)) is not None:
+            return (undone,)
         found = self.found()
         firm = any(isinstance(one, Unclear) and one.reason not in VAGUE for one in strict)
         partly = firm or not all(isinstance(one, Unclear) for one in strict)

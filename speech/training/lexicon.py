@@ -145,7 +145,7 @@ def _read(file: Path) -> Any:
     return yaml.safe_load(file.read_text(encoding="utf-8"))
 
 
-SAID = frozenset({"opens", "called", "words", "label", "phrases"})
+SAID = frozenset({"opens", "called", "declined", "words", "label", "phrases"})
 """Keys of a dialog file under which stands what may be said."""
 _LETTERS = re.compile(r"[^\W\d_](?:[^\W\d_]|')*")
 TYPED = frozenset({"danger", "loose", "naming"})

@@ -63,7 +63,8 @@ def test_the_numbers_to_call_are_said_in_every_state(name: str, heard: str | Non
     text = answered.reply.text.splitlines()[0]
     assert [part for part in parts if part.lower() not in text.lower()] == []
     assert talk.asks == asked
-    assert {fact["kind"] for fact in answered.facts} <= {"heard", "look_set"}
+    assert {fact["kind"] for fact in answered.facts} <= {"alarmed", "heard", "look_set"}
+    assert [fact["kind"] for fact in answered.facts].count("alarmed") == 1
 
 
 def test_the_numbers_are_said_where_a_dialog_can_no_longer_be_continued(tmp_path: Path) -> None:

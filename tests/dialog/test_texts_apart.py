@@ -62,7 +62,7 @@ def test_a_text_that_a_dialog_does_not_say_any_more_is_refused(folder: Path) -> 
 
 
 def test_a_text_that_a_dialog_says_from_now_on_is_asked_for(folder: Path) -> None:
-    edited(folder / "ready-check.yaml", "remembers: [rows]\n", "remembers: [rows]\notherwise: ~\n")
+    edited(folder / "ready-check.yaml", "rows: rows\n\n", "rows: rows\notherwise: ~\n\n")
     (found,) = problems(folder)
     assert (found.file, found.wrong) == ("en/ready-check.yaml", "otherwise is missing")
 

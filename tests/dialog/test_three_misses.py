@@ -20,6 +20,7 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
     "en": (
         [
             *("ready check", "eight", "all fit but row three hose", "mended", "all fit"),
+            *("scale", "200 grams", "198 grams", "one gram", "done now", "all done"),
             *LABELLED["en"],
             *(
                 "five pounds an acre",
@@ -44,7 +45,8 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
         ],
         [
             *(LABELLED["en"] + ["four pounds an acre", "five miles an hour", "three hundred feet", "tube"]),
-            *("zero point eight grams a milliliter", "one milliliter", "test run", "all at twelve", "all 39"),
+            *("measure it", "250 milliliters", "sixty grams", "260 grams"),
+            *("one milliliter", "test run", "all at twelve", "all 39"),
         ],
         [
             *beginnings()["prepared"],
@@ -55,6 +57,7 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
     "es": (
         [
             *("revisión", "ocho", "todos listos menos el surco tres manguera", "arreglado", "listo"),
+            *("báscula", "200 gramos", "198 gramos", "un gramo", "ya está", "todo hecho"),
             *LABELLED["es"],
             *("cinco libras por acre", "cinco millas por hora", "trescientos pies", "báscula", "cuarenta gramos"),
             *("cinco gramos", "dos", "prueba", "todos en doce", "todos 118", "cuarenta y un segundos", "basta"),
@@ -71,7 +74,8 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
         ],
         [
             *(LABELLED["es"] + ["cuatro libras por acre", "cinco millas por hora", "trescientos pies", "tubo"]),
-            *("cero punto ocho gramos por mililitro", "un mililitro", "prueba", "todos en doce", "todos 39"),
+            *("medirla", "250 mililitros", "sesenta gramos", "260 gramos"),
+            *("un mililitro", "prueba", "todos en doce", "todos 39"),
         ],
         [
             *beginnings()["preparada"],

@@ -107,7 +107,7 @@ def caught(settings: Mapping[int, Setting], planter: Mapping[str, Any]) -> str:
     return f"{planter['time']}, {rows}"
 
 
-QUIET = frozenset({"told", "moved", "computed", "wondered", "taken", "heard"})
+QUIET = frozenset({"told", "moved", "computed", "wondered", "taken", "heard", "cautioned"})
 
 
 def told_facts(turn: StoredTurn) -> list[dict[str, object]]:

@@ -19,7 +19,7 @@ from engine.history.export import decimal
 from engine.history.tables import conversation
 from tests.helpers.planting import plant
 
-SAID = [(40, "row three stopped"), (60, "five acres done"), (61, "all thirty seven pounds left")]
+SAID = [(30, "I feel sick"), (40, "row three stopped"), (60, "five acres done"), (61, "all thirty seven pounds left")]
 
 
 @pytest.fixture(scope="module")
@@ -48,6 +48,7 @@ def shown(place: Path, *words: str) -> str:
         (What.SCOUTING, "Row 3, stopped"),
         (What.RATES, "24 lb used"),
         (What.APPLICATIONS, "EPA registration number"),
+        (What.EMERGENCIES, "emergency, “I feel sick”"),
     ],
 )
 def test_each_part_in_words_and_as_the_same_lines_in_csv_and_json(place: Path, what: What, words: str) -> None:

@@ -1,0 +1,47 @@
+"""The emergencies of a conversation: when somebody asked whom to call, in what words, and what was handled by then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from engine.dialog.events import Alarmed
+from engine.history.export import Cells
+from engine.history.facts import facts_of
+from engine.history.journal import StoredTurn
+
+
+@dataclass(frozen=True)
+class Alarm:
+    """One emergency; ``product`` and ``registration`` as far as they were known."""
+
+    conversation: str
+    at: datetime
+    heard: str
+    product: str | None
+    registration: str | None
+
+
+def alarms(turns: Iterable[StoredTurn]) -> tuple[Alarm, ...]:
+    """The emergencies in the turns of one conversation, oldest first. Raises UnreadableFact."""
+    return tuple(
+        Alarm(turn.conversation, fact.at, turn.heard, fact.product, fact.registration)
+        for turn in turns
+        for fact in facts_of(turn)
+        if isinstance(fact, Alarmed)
+    )
+
+
+def alarm_lines(found: Iterable[Alarm]) -> list[Cells]:
+    """One emergency a line."""
+    return [
+        {
+            "planter": one.conversation,
+            "at": one.at.isoformat(),
+            "heard": one.heard,
+            "product": one.product or "",
+            "registration": one.registration or "",
+        }
+        for one in found
+    ]
