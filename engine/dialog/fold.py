@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from functools import reduce
 from typing import TypeVar, assert_never
 
@@ -19,6 +19,8 @@ from engine.dialog.events import (
     Misheard,
     Moved,
     Reopened,
+    RepairDropped,
+    Repaired,
     RunStarted,
     Skipped,
     Started,
@@ -34,8 +36,9 @@ from engine.dialog.possessions import Filled, HoppersLeft, Registered, Renamed, 
 from engine.dialog.roles import Phase
 from engine.dialog.state import Again, Before, ConversationState, DialogState
 from engine.dialog.stock import Stock
+from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, past_calibration
 from engine.messages import Message
-from engine.values import Value
+from engine.values import Rows, Value
 
 UNDO_DEPTH = 40
 M = TypeVar("M", bound=Message)
@@ -73,6 +76,8 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
             return _with(state, book=state.book.renaming(thing, name, to))
         case Stocked() | HoppersLeft():
             return _with(state, book=_with(state.book, stock=_moved(state.book.stock, fact)))
+        case Repaired() | RepairDropped():
+            return _repaired(state, fact)
         case _:
             return _inside(state, fact)
 
@@ -107,7 +112,10 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return _with(dialog, told=steps)
         case Wondered(questions=questions):
             return _with(dialog, questions=questions)
-        case Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished() | LeftOut() | TakenIn():
+        case (
+            Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished() | LeftOut() | TakenIn()
+            | Repaired() | RepairDropped()
+        ):  # fmt: skip
             raise ValueError(f"{fact.kind} is not a step of a dialog")
         case Registered() | Renamed() | Stocked() | HoppersLeft():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
@@ -150,12 +158,23 @@ def _take_in(dialog: DialogState, fact: TakenIn) -> DialogState:
     return _with(here, left_out=tuple(row for row in dialog.left_out if row not in fact.rows))
 
 
+def _repaired(state: ConversationState, fact: Repaired | RepairDropped) -> ConversationState:
+    if isinstance(fact, Repaired):
+        here, repair = (
+            state.dialog and _remember(state.dialog, fact),
+            Repair(rows=fact.rows, said=fact.said, at=fact.at),
+        )
+        return _with(state, dialog=here, book=state.book.repaired(repair), misheard=0)
+    here = _undone(state.dialog) if state.dialog and fact.undone else state.dialog
+    return _with(state, dialog=here, book=state.book.not_repaired(fact.rows), misheard=0)
+
+
 def _undone(dialog: DialogState) -> DialogState:
     """As it was before the last thing done; rows taken in since then stay in, as the book has them."""
     return _with(dialog.undo[-1].state, undo=dialog.undo[:-1], left_out=dialog.left_out)
 
 
-def _remember(dialog: DialogState, did: Kept | Skipped | LeftOut | KeptReport) -> DialogState:
+def _remember(dialog: DialogState, did: Kept | Skipped | LeftOut | Repaired | KeptReport) -> DialogState:
     before = Before(state=_with(dialog, undo=(), questions=()), did=did)
     return _with(dialog, undo=(*dialog.undo, before)[-UNDO_DEPTH:])
 
@@ -233,6 +252,8 @@ def _learn(book: Book, dialog: DialogState, fact: Finished) -> Book:
         left_out=book.left_out,
         things=book.things,
         stock=book.stock,
+        past=(*book.past, *_calibrated(dialog, runs, fact))[-YEARS_KEPT:],
+        repairs=book.repairs,
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
 
@@ -241,6 +262,14 @@ def _moved(stock: Stock, fact: Stocked | HoppersLeft) -> Stock:
     if isinstance(fact, HoppersLeft):
         return stock.leaving(fact.hoppers)
     return stock.moved(fact.product, fact.lot, fact.why, fact.mass, weighed=fact.weighed)
+
+
+def _calibrated(dialog: DialogState, runs: Sequence[dict[str, Rows]], fact: Finished) -> Iterator[PastCalibration]:
+    """What later years look back on, where rows were caught in it."""
+    if dialog.phase is Phase.CALIBRATION:
+        found = past_calibration(dialog.records, dialog.values, runs, fact.at, dialog.left_out)
+        if found.rows:
+            yield found
 
 
 def _note(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:
