@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bot.record.account import DATE, ENDINGS, INDENT, Account
+from bot.record.account import DATE, INDENT, Account
 from bot.record.texts import Key
 from bot.sheet.words import SEPARATOR, SheetWords
 from bot.telegram.report import runs_told
@@ -59,7 +59,7 @@ class RowAccount:
         around = [str(product) if product else None, *(words.figure(value) for value in figures)]
         day = f"{one.ended_at.astimezone(self.told.zone):{DATE}}"
         out = [self.told.say(Key.ROW_LEFT_OUT)] if row in one.left_out else []
-        ended = [] if one.ending is Ending.FINISHED else [self.told.say(ENDINGS[one.ending])]
+        ended = [] if one.ending is Ending.FINISHED else [self.told.ended(one.ending)]
         gave = [text] if (text := runs_told(runs, words.texts, self.told.language)) else []
         told = ", ".join([*gave, *out, *ended])
         return f"{SEPARATOR.join(filter(None, [day, *around]))}: {told}" if told else ""
