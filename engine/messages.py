@@ -174,6 +174,15 @@ class LeavingOut(Message):
     said: str = ""
 
 
+class Repairing(Message):
+    """Rows that were rebuilt or got a new part, in the words that tell it; with ``back`` they were not."""
+
+    kind: Literal["repairing"] = "repairing"
+    rows: tuple[int, ...]
+    back: bool = False
+    said: str = ""
+
+
 class Correcting(Message):
     """ "Correct row two" or "change the spacing": the value is to be asked again."""
 
@@ -225,7 +234,18 @@ class Unclear(Message):
 
 
 Entry = Annotated[
-    Given | Either | Commanded | LeavingOut | Correcting | Asked | Answered | Chosen | Opened | Reported | Unclear,
+    Given
+    | Either
+    | Commanded
+    | LeavingOut
+    | Repairing
+    | Correcting
+    | Asked
+    | Answered
+    | Chosen
+    | Opened
+    | Reported
+    | Unclear,
     Field(discriminator="kind"),
 ]
 

@@ -15,6 +15,7 @@ import engine.dialog.question as questions
 import engine.dialog.register as registers
 import engine.dialog.state as states
 import engine.dialog.stock as stocks
+import engine.dialog.yearbook as yearbooks
 import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
 import engine.shift.state as shifts
@@ -42,6 +43,7 @@ DOORS: tuple[ModuleType, ...] = (
     ledgers,
     shifts,
     books,
+    yearbooks,
     states,
     values,
     quantities,
@@ -142,6 +144,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     messages.Either(readings=((GIVEN,), (GIVEN, GIVEN))),
     messages.Commanded(command=Command.SKIP, row=5),
     messages.LeavingOut(rows=(5,), back=False, said="row five is broken"),
+    messages.Repairing(rows=(5, 6), back=True, said="rows five and six not rebuilt"),
     messages.Correcting(slot="spacing", row=None),
     messages.Asked(topic=Topic.HOW_MUCH, row=2, slot="rate", amount=Measure(value=40, unit="acre")),
     messages.Answered(yes=False),
@@ -165,6 +168,10 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.TakenIn(rows=(5,), undone=True, still={7: "hose"}),
     events.Cautioned(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC)),
     events.Alarmed(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC), product="Ñ 15G", registration="12-34"),
+    events.Repaired(rows=(5,), said="rodillo nuevo en el surco cinco, ñ", at=NIGHT),
+    events.RepairDropped(rows=(5,), undone=True),
+    yearbooks.PastCalibration(at=NIGHT, values={"rate": GRAMS}, runs=({"net": ROWS},), left_out=(4,)),
+    yearbooks.Repair(rows=(5,), said="row five rebuilt", at=NIGHT),
     events.Reopened(slot="dial_setting", row=3, run=2, value=MARKS.setting(1)),
     events.Computed(
         step="7", run=1, formula="judge-run", arguments={"a": GRAMS, "b": ROWS, "c": (ROWS, {}), "d": "rule", "e": 3},

@@ -105,7 +105,7 @@ class Account:
             where=where,
             area=self.rough(record.planted),
             hours=self.wording.hours(record.worked.total_seconds()),
-            ending=self.say(ENDINGS[record.ending]),
+            ending=self.ended(record.ending),
         )
         with_ = " · ".join(self.around(record))
         looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
@@ -121,6 +121,10 @@ class Account:
             *rest,
             *lacking,
         ]
+
+    def ended(self, ending: Ending) -> str:
+        """How a dialog ended."""
+        return self.say(ENDINGS[ending])
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from contextlib import closing
-from typing import Annotated, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -16,13 +17,15 @@ from bot.tongue import CHOICES, tongue
 from engine.errors import DatabaseError, InputError
 from engine.messages import System
 
+if TYPE_CHECKING:
+    from bot.record.ledger import Ledger
+
 CSV = Annotated[bool, typer.Option("--csv", help="As a table: RFC 4180, instants in UTC.")]
 JSON = Annotated[bool, typer.Option("--json", help="The lines of the table, one object a line.")]
 LANGUAGE = Annotated[str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language of the words.")]
 UNITS = Annotated[System | None, typer.Option(help="Units to show; those of each conversation where none are named.")]
 TOLD = {
     What.CALIBRATIONS: "Test runs: what each row caught, and its verdict.",
-    What.ROWS: "What each row caught at which setting.",
     What.SHIFTS: "Shifts; also without a word behind rowhand record.",
     What.SCOUTING: "Stretches in doubt, by field.",
     What.RATES: "What was weighed over known areas.",
@@ -61,11 +64,38 @@ def _showing(what: What) -> Callable[..., None]:
     return show
 
 
+@app.command(What.ROWS.value)
+def rows(
+    db: DB = None,
+    csv: CSV = False,
+    json: JSON = False,
+    language: LANGUAGE = None,
+    units: UNITS = None,
+    row: Annotated[int | None, typer.Option(help="This row alone, in words or as a picture.")] = None,
+    picture: Annotated[Path | None, typer.Option(help="Draw the years into this file, PNG or PDF.")] = None,
+) -> None:
+    """Rows year by year: what each caught at which setting, its repairs, whether it wears."""
+    if sum((csv, json, picture is not None)) > 1:
+        raise InputError("--csv, --json and --picture exclude each other: choose one")
+    if row is not None and (csv or json):
+        raise InputError("--row is told in words or drawn, not as a table")
+    _show(What.ROWS, db, csv, json, language, units, row, picture)
+
+
 for _what, _help in TOLD.items():
     app.command(_what.value, help=_help)(_showing(_what))
 
 
-def _show(what: What, db: str | None, csv: bool, as_json: bool, language: str | None, units: System | None) -> None:
+def _show(
+    what: What,
+    db: str | None,
+    csv: bool,
+    as_json: bool,
+    language: str | None,
+    units: System | None,
+    row: int | None = None,
+    picture: Path | None = None,
+) -> None:
     from bot.record.ledger import Ledger
     from bot.wiring import open_record
     from engine.history.export import written
@@ -75,12 +105,33 @@ def _show(what: What, db: str | None, csv: bool, as_json: bool, language: str | 
     settings = record_there(db, language=language)
     with closing(open_record(settings)) as opened:
         ledger = Ledger(opened, settings.language, settings.zone, units, settings.units)
-    if csv:
+    if picture is not None:
+        _draw(ledger, row, picture)
+    elif csv:
         typer.echo(written(ledger.lines(what)), nl=False)
     elif as_json:
         for line in ledger.lines(what):
             typer.echo(json.dumps(line, ensure_ascii=False))
     else:
-        typer.echo("\n".join(ledger.words(what)))
+        typer.echo("\n".join(ledger.words(what, row)))
     if ledger.unreadable:
         raise DatabaseError("\n".join(map(str, ledger.unreadable)))
+
+
+def _draw(ledger: Ledger, row: int | None, file: Path) -> None:
+    """Draw the years of rows; InputError where the name of the file says no kind, or nothing is to be drawn."""
+    from bot.sheet.pages import pages
+    from bot.sheet.picture import picture
+
+    painters = {".png": picture, ".pdf": pages}
+    if file.suffix.lower() not in painters:
+        raise InputError(f"{file}: name a file that ends in .png or .pdf")
+    sheets = ledger.years(row)
+    if not sheets:
+        raise InputError("no finished test run is in the record yet" + (f" with row {row}" if row else ""))
+    names = (
+        [file] if len(sheets) == 1 else [file.with_stem(f"{file.stem}-{number + 1}") for number in range(len(sheets))]
+    )
+    for name, sheet in zip(names, sheets, strict=True):
+        name.write_bytes(painters[file.suffix.lower()](sheet))
+        typer.echo(str(name))

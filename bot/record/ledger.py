@@ -10,9 +10,10 @@ from typing import assert_never
 from bot.record.account import INDENT, Account, account
 from bot.record.texts import Key
 from bot.record.what import What
+from bot.record.years import RowAccount
 from bot.sheet.sheet import Sheet, judged, sheet
 from bot.sheet.words import SEPARATOR, SheetWords
-from bot.telegram.report import row_told
+from bot.sheet.years import YearSheet, year_sheet
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.farm import called, every_planter
@@ -22,10 +23,10 @@ from engine.history.export import Cells, calibration_lines
 from engine.history.facts import readable
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
-from engine.history.rows import row_history
 from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.stock import StockChange, stock_changes, stock_lines
+from engine.history.years import yearbook_of
 from engine.messages import Language, System
 
 NONE = {
@@ -118,9 +119,9 @@ class Ledger:
 
     # ---- in words
 
-    def words(self, what: What) -> list[str]:
-        """The same for people; a line that says so where there is nothing."""
-        told = list(self._scouting() if what is What.SCOUTING else self._by_planter(what))
+    def words(self, what: What, row: int | None = None) -> list[str]:
+        """The same for people, of one row where it is of rows; a line that says so where there is nothing."""
+        told = list(self._scouting() if what is What.SCOUTING else self._by_planter(what, row))
         return told or [self._told(System.US).say(NONE[what])]
 
     def _told(self, system: System) -> Account:
@@ -131,22 +132,22 @@ class Ledger:
         several = len({one.conversation for one in records}) > 1
         return self._told(records[-1].system).scouting(records, planters=several) if records else []
 
-    def _by_planter(self, what: What) -> Iterator[str]:
+    def _by_planter(self, what: What, row: int | None) -> Iterator[str]:
         for planter in self._planters:
-            lines = list(self._of(planter, what))
+            lines = list(self._of(planter, what, row))
             if lines and len(self._planters) > 1:
                 yield f"{planter.name}:"
             yield from lines
 
-    def _of(self, planter: Planted, what: What) -> Iterator[str]:
+    def _of(self, planter: Planted, what: What, only: int | None) -> Iterator[str]:
         match what:
             case What.CALIBRATIONS:
                 for run in planter.calibrations:
                     yield from self._run(run)
             case What.ROWS:
-                records = planter.calibrations
-                for row in sorted({row for run in records for row in run.rows}):
-                    yield row_told(row, row_history(records, row), ChatTexts.load(), self._language)
+                rows = self._rows(planter)
+                for row in rows.rows() if only is None else {only} & {*rows.rows()}:
+                    yield from rows.row(row)
             case What.STOCK:
                 told = self._told(planter.system)
                 yield from (told.stock_change(one) for one in planter.stock)
@@ -158,6 +159,19 @@ class Ledger:
                     yield from self._shift(shift, what)
             case _:
                 assert_never(what)
+
+    def _rows(self, planter: Planted) -> RowAccount:
+        return RowAccount(self._told(planter.system), planter.calibrations, yearbook_of(planter.turns, self._zone))
+
+    def years(self, row: int | None) -> list[YearSheet]:
+        """The years of a row as a sheet, or of all rows, of each planter that has any."""
+        several = len(self._planters) > 1
+        books = [(one.name, self._rows(one)) for one in self._planters]
+        return [
+            year_sheet(one.book, one.told, row, [name] if several else [])
+            for name, one in books
+            if one.book.past and (row is None or row in one.book.rows())
+        ]
 
     def _shift(self, shift: ShiftRecord, what: What) -> list[str]:
         told = self._told(shift.system)

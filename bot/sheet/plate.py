@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import assert_never
 
 from bot.sheet.drawing import MOST, Layout, Piece, draw, fitted
 from bot.sheet.lanes import Rack, draw_shift
 from bot.sheet.night import Lane, ShiftSheet
 from bot.sheet.sheet import Mark, Sheet, SheetRow
+from bot.sheet.year_lanes import Years, draw_years
+from bot.sheet.years import YearSheet
 
-AnySheet = Sheet | ShiftSheet
+AnySheet = Sheet | ShiftSheet | YearSheet
+LANE, ALONE, LEAST_LANE = 150, 460, 70
+"""The height of a lane of years among others, alone, and at least where a page holds all rows."""
 ROWS_A_PAGE = 14
 
 
@@ -36,6 +40,10 @@ def whole(sheet: AnySheet) -> Plate:
         case ShiftSheet():
             rack = Rack()
             return Plate(tuple(draw_shift(sheet, sheet.lanes, rack)), rack.width, rack.height(sheet, sheet.lanes))
+        case YearSheet():
+            years = Years(lane=ALONE if sheet.table else LANE)
+            height = years.height(sheet, len(sheet.lanes), len(sheet.table))
+            return Plate(tuple(draw_years(sheet, sheet.lanes, sheet.table, years)), years.width, height)
         case _:
             assert_never(sheet)
 
@@ -61,8 +69,23 @@ def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterat
             rack = Rack(width=width, margin=margin)
             for lanes in _pages(sheet, rack, height):
                 yield Plate(tuple(draw_shift(sheet, lanes, rack)), width, height)
+        case YearSheet():
+            yield from _year_pages(sheet, width, height, margin)
         case _:
             assert_never(sheet)
+
+
+def _year_pages(sheet: YearSheet, width: float, height: float, margin: float) -> Iterator[Plate]:
+    """All lanes on the first page, lower where there are many; a long table goes on on the next ones."""
+    years = Years(width=width, margin=margin)
+    bare = height - years.height(sheet, 0, 0)
+    lane = ALONE if sheet.table else max(LEAST_LANE, min(1.4 * LANE, bare / max(len(sheet.lanes), 1)))
+    years = replace(years, lane=lane)
+    first = max(int((bare - lane * len(sheet.lanes)) // years.table), 0)
+    after = max(int((height - years.head(sheet)) // years.table), 1)
+    yield Plate(tuple(draw_years(sheet, sheet.lanes, sheet.table[:first], years)), width, height)
+    for start in range(first, len(sheet.table), after):
+        yield Plate(tuple(draw_years(sheet, (), sheet.table[start : start + after], years)), width, height)
 
 
 def _pages(sheet: ShiftSheet, rack: Rack, height: float) -> Iterator[list[Lane]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from bot.sheet.sheet import About, Mark, SheetRow, sheet
 from bot.sheet.words import SheetWords
 from bot.telegram.texts import ChatTexts, Key
@@ -25,9 +27,14 @@ def report(record: Calibration, words: SheetWords, about: About) -> str:
 
 def row_told(row: int, runs: tuple[RowRun, ...], texts: ChatTexts, language: Language, most: int | None = None) -> str:
     """The catches of a row and the settings that gave them, the last ones where there are more than ``most``."""
-    weighed = [run for run in runs if isinstance(run.values.get(Role.NET), Measure)]
-    told = ", ".join(_run(run, texts, language) for run in weighed[-(most or len(weighed)) :])
+    told = runs_told(runs, texts, language, most)
     return texts.say(Key.HISTORY_ROW, language, row=str(row), runs=told or "-")
+
+
+def runs_told(runs: Sequence[RowRun], texts: ChatTexts, language: Language, most: int | None = None) -> str:
+    """The same without the row."""
+    weighed = [run for run in runs if isinstance(run.values.get(Role.NET), Measure)]
+    return ", ".join(_run(run, texts, language) for run in weighed[-(most or len(weighed)) :])
 
 
 def _run(run: RowRun, texts: ChatTexts, language: Language) -> str:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 
+from bot.record.account import account
+from bot.record.years import RowAccount
 from bot.sheet.sheet import About, Sheet, judged, sheet
 from bot.sheet.words import SheetWords
+from bot.sheet.years import year_sheet
 from bot.telegram.report import report, row_told
 from bot.telegram.shifts import Body, Shifts
 from bot.telegram.texts import ChatTexts, Key
@@ -15,8 +18,9 @@ from engine.dialog.roles import Phase, Role
 from engine.farm import Farm, Planter, called
 from engine.history.conversion import held_in
 from engine.history.export import calibrations_csv
-from engine.history.records import Calibration
+from engine.history.records import Calibration, calibrations
 from engine.history.rows import row_history
+from engine.history.years import yearbook_of
 from engine.messages import Language, System
 from engine.people import Member
 from engine.roles import WHOLE_FARM
@@ -82,17 +86,42 @@ class Showing:
         return self._drawn(run, member, planter.conversation, language) if run else []
 
     def history(self, member: Member, language: Language, row: int | None = None) -> list[Body]:
-        """The last catches and settings of each row, or of one."""
+        """The last catches of each row, with how it wears, or the years of one in words and as a picture."""
+        if row is not None:
+            bodies = [body for planter in self._seen(member) for body in self._years(member, planter, language, row)]
+            return bodies or [{"text": self.texts.say(Key.HISTORY_NONE, language)}]
         farm = Farm(self.database, member)
         lines: list[str] = []
         for planter in self._seen(member):
             records = farm.calibrations(planter.conversation)
-            rows = sorted({number for record in records for number in record.rows if row in (None, number)})
-            told = [row_told(number, row_history(records, number), self.texts, language, RUNS_SHOWN) for number in rows]
+            years = self._rows(member, planter, language)
+            told = [
+                " ".join(
+                    [
+                        row_told(number, row_history(records, number), self.texts, language, RUNS_SHOWN),
+                        *years.drift(number),
+                    ]
+                )
+                for number in years.rows()
+            ]
             head = self.texts.say(Key.HISTORY_HEAD, language, planter=_named(planter))
             lines += [head, *told] if told else []
-        none = Key.NO_RUN_YET if row is None else Key.HISTORY_NONE
-        return [{"text": "\n".join(lines) or self.texts.say(none, language)}]
+        return [{"text": "\n".join(lines) or self.texts.say(Key.NO_RUN_YET, language)}]
+
+    def _rows(self, member: Member, planter: Planter, language: Language) -> RowAccount:
+        turns = Farm(self.database, member).turns(planter.conversation)
+        return RowAccount(account(language, self.zone), calibrations(turns), yearbook_of(turns, self.zone))
+
+    def _years(self, member: Member, planter: Planter, language: Language, row: int) -> list[Body]:
+        """The years of a row: its lines, and a picture and pages where a calibration of it was finished."""
+        told = self._rows(member, planter, language)
+        if row not in told.rows():
+            return []
+        text = "\n".join(told.row(row))
+        if not told.book.of(row):
+            return [{"text": text}]
+        data = year_sheet(told.book, told.told, row, [planter.name]).model_dump(mode="json")
+        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"rowhand-row-{row}.pdf"}]
 
     def export(self, member: Member, language: Language) -> list[Body]:
         """Every test run of the farm as one table, and its shifts as others; planters are called by name or number, not

@@ -11,6 +11,7 @@ from engine.dialog.events import Fact, Kept, Left
 from engine.dialog.register import Register
 from engine.dialog.roles import Records, Role, names_in
 from engine.dialog.stock import Stock
+from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, without
 from engine.messages import Message
 from engine.values import Rows, Value
 
@@ -36,7 +37,8 @@ class Book(Message):
     ``roles`` are the names under which values were left last, by role.
     ``names`` are words that were given or told, by slot or report, newest last. ``left_out`` are the rows that are done
     without, with the reason as it was said. ``things`` are what is known by its name. ``cautioned`` is when the
-    cautions of the day were said last.
+    cautions of the day were said last. ``past`` are the last calibrations that were finished, ``repairs`` those of
+    rows, both oldest first.
     """
 
     values: dict[str, Value] = {}
@@ -53,6 +55,8 @@ class Book(Message):
     things: Register = Register()
     stock: Stock = Stock()
     cautioned: AwareDatetime | None = None
+    past: tuple[PastCalibration, ...] = ()
+    repairs: tuple[Repair, ...] = ()
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""
@@ -78,6 +82,14 @@ class Book(Message):
         """With these rows again; those ``still`` out have that reason."""
         left = {row: why for row, why in self.left_out.items() if row not in rows}
         return self.model_copy(update={"left_out": {**left, **still}})
+
+    def repaired(self, repair: Repair) -> Book:
+        """With one more repair."""
+        return self.model_copy(update={"repairs": (*self.repairs, repair)[-YEARS_KEPT:]})
+
+    def not_repaired(self, rows: Collection[int]) -> Book:
+        """Without the newest repair of each of these rows."""
+        return self.model_copy(update={"repairs": without(self.repairs, rows)})
 
 
 def named_in(book: Book, fact: Fact) -> Book:

@@ -14,6 +14,7 @@ from engine.dialog.opening import left_as, left_before, taken
 from engine.dialog.question import About, Question
 from engine.dialog.readiness import note_found, told_at_start
 from engine.dialog.registering import fill_all
+from engine.dialog.repairs import take_back_repair
 from engine.dialog.roles import BESIDE_THE_JOB, Phase, Role
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import as_left, fill, place, title
@@ -38,10 +39,10 @@ def obey(walk: Walk, commanded: Commanded) -> None:
         case Command.RESUME | Command.REPEAT:
             _repeat(walk, resumed=commanded.command is Command.RESUME)
         case Command.BACK | Command.SCRATCH | Command.SKIP | Command.CANCEL | Command.DONE | Command.STOP_HERE:
-            if walk.state.dialog is None:
-                nothing_open(walk)
-            else:
+            if walk.state.dialog is not None:
                 _inside(walk, commanded)
+            elif commanded.command not in (Command.BACK, Command.SCRATCH) or not take_back_repair(walk):
+                nothing_open(walk)
         case _:
             assert_never(commanded.command)
 

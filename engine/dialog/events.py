@@ -219,13 +219,34 @@ class Alarmed(Message):
     registration: str | None = None
 
 
+class Repaired(Message):
+    """Rows were rebuilt or got a new part, ``said`` in these words: what is known of their wear begins anew."""
+
+    kind: Literal["repaired"] = "repaired"
+    rows: tuple[int, ...]
+    said: str
+    at: AwareDatetime
+
+
+class RepairDropped(Message):
+    """The newest repair of these rows was none; ``undone`` where telling it was taken back."""
+
+    kind: Literal["repair_dropped"] = "repair_dropped"
+    rows: tuple[int, ...]
+    undone: bool = False
+
+
 class Finished(Message):
-    """The dialog reached its end; what it learned is known to later dialogs. ``skipped`` is not to be asked again."""
+    """The dialog reached its end; what it learned is known to later dialogs. ``skipped`` is not to be asked again.
+
+    ``at`` is when that was said; a fact that lacks it has it from its turn.
+    """
 
     kind: Literal["finished"] = "finished"
     dialog: str
     phase: Phase | None = None
     skipped: tuple[str, ...] = ()
+    at: AwareDatetime | None = None
 
 
 class Cancelled(Message):
@@ -268,6 +289,8 @@ DialogFact = Annotated[
     | HoppersLeft
     | Cautioned
     | Alarmed
+    | Repaired
+    | RepairDropped
     | Finished
     | Cancelled,
     Field(discriminator="kind"),

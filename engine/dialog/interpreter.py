@@ -26,6 +26,7 @@ from engine.dialog.library import Library
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.readback import in_turn
+from engine.dialog.repairs import note_repair
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.state import ConversationState
@@ -47,6 +48,7 @@ from engine.messages import (
     Given,
     LeavingOut,
     Opened,
+    Repairing,
     Reply,
     Reported,
     Topic,
@@ -159,6 +161,8 @@ class Interpreter:
                 open_dialog(walk, entry)
             case LeavingOut():
                 leave_out(walk, entry)
+            case Repairing():
+                note_repair(walk, entry)
             case Unclear():
                 misheard(walk, entry)
             case Reported():

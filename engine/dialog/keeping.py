@@ -7,7 +7,7 @@ from itertools import groupby
 
 from engine.dialog.activity import KeptReport
 from engine.dialog.checking import look, refusal
-from engine.dialog.events import Kept, LeftOut, Reopened, Skipped
+from engine.dialog.events import Kept, LeftOut, Reopened, Repaired, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.readback import row_kept
@@ -269,7 +269,7 @@ def back_to_last_run(walk: Walk) -> Kept | None:
     What this run has already been told is set aside, for when the walk comes to it again in this turn.
     """
     run = walk.dialog.run
-    undone: list[Kept | Skipped | LeftOut] = []
+    undone: list[Kept | Skipped | LeftOut | Repaired] = []
     while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, KeptReport):
         walk.withdraw()
         undone.insert(0, did)

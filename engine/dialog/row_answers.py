@@ -13,6 +13,7 @@ from engine.dialog.roles import Role, name_in
 from engine.dialog.state import DialogState
 from engine.dialog.verdicts import OFF, last_judged
 from engine.dialog.walk import Walk
+from engine.dialog.year_answers import say_wear, say_years, yearbook
 from engine.quantities import Measure
 from engine.values import Rows
 
@@ -60,6 +61,18 @@ def by_value(walk: Walk, rows: Rows, key: AnswerKey) -> str:
 
 
 def say_history(walk: Walk, row: int | None) -> None:
+    """The years of a row, before them the runs of the test run that is open; without a row how the last test run went,
+    and the rows that wear."""
+    dialog = walk.state.dialog
+    if row is None or (dialog is not None and dialog.as_judged is not None):
+        _say_runs(walk, row)
+    if row is None:
+        say_wear(walk)
+    elif dialog is None or dialog.as_judged is None or yearbook(walk).of(row):
+        say_years(walk, row)
+
+
+def _say_runs(walk: Walk, row: int | None) -> None:
     """What a row gave run by run at which setting, or how many rows were on target in each run."""
     found = last_judged(walk)
     if found is None:

@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from engine.dialog.activity import AnyReport, AnyState
 from engine.dialog.book import Book
-from engine.dialog.events import Kept, LeftOut, Skipped, ToldStep
+from engine.dialog.events import (
+    Kept,
+    LeftOut,
+    RepairDropped,
+    Repaired,
+    Skipped,
+    TakenBack,
+    TakenIn,
+    ToldStep,
+    Withdrawn,
+)
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records, Role, name_in
 from engine.messages import Language, Message, System
@@ -15,7 +27,22 @@ class Before(Message):
     """The state before something was kept, skipped or reported, and what that was."""
 
     state: DialogState
-    did: Kept | Skipped | LeftOut | AnyReport
+    did: Kept | Skipped | LeftOut | Repaired | AnyReport
+
+    def taken_back(self, left_out: Mapping[int, str]) -> TakenBack | TakenIn | RepairDropped | Withdrawn:
+        """The fact that takes it back; ``left_out`` are the rows that are done without by now."""
+        match self.did:
+            case LeftOut(rows=rows, before=before):
+                still = {row: why for row, why in before.items() if row in left_out}
+                return TakenIn(rows=tuple(row for row in rows if row not in still), undone=True, still=still)
+            case Repaired(rows=rows):
+                return RepairDropped(rows=rows, undone=True)
+            case Kept(slot=slot, row=row, run=run, value=value):
+                return Withdrawn(slot=slot, row=row, run=run, value=value)
+            case Skipped(slot=slot, row=row, run=run):
+                return Withdrawn(slot=slot, row=row, run=run)
+            case report:
+                return TakenBack(report=report.report)
 
 
 class Again(Message):

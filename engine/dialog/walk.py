@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas, stored
-from engine.dialog.activity import Activity, KeptReport
+from engine.dialog.activity import Activity
 from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.cautions import added, is_said
 from engine.dialog.checking import refusal
@@ -24,13 +24,11 @@ from engine.dialog.events import (
     LeftOut,
     Moved,
     Reopened,
+    Repaired,
     RunStarted,
     Skipped,
-    TakenBack,
-    TakenIn,
     Told,
     ToldStep,
-    Withdrawn,
 )
 from engine.dialog.fold import apply
 from engine.dialog.house import House, Key
@@ -98,7 +96,7 @@ class Walk:
         self.zone = zone
         self.activities = activities or {}
         self.back_to: int | None = None
-        self.set_aside: tuple[Kept | Skipped | LeftOut, ...] = ()
+        self.set_aside: tuple[Kept | Skipped | LeftOut | Repaired, ...] = ()
 
     @property
     def wording(self) -> Wording:
@@ -177,10 +175,12 @@ class Walk:
 
     def _end(self, finished: bool) -> None:
         name, phase = self.dialog.dialog, self.dialog.phase
-        end, skipped = Finished if finished else Cancelled, skipped_for_good(self.script, self.dialog.skipped)
+        skipped = skipped_for_good(self.script, self.dialog.skipped)
         if finished:
             note_finish(self)
-        self.add(end(dialog=name, phase=phase, skipped=skipped))
+            self.add(Finished(dialog=name, phase=phase, skipped=skipped, at=self.now if self.now > NEVER else None))
+        else:
+            self.add(Cancelled(dialog=name, phase=phase, skipped=skipped))
         for dialog, left in self.state.book.left.items():
             script = self.library.scripts.get(dialog)
             if finished and script and script.after == name and self.now - left.at <= SOON:
@@ -287,14 +287,5 @@ class Walk:
     def withdraw(self) -> Before:
         """Take back the last thing kept, skipped or reported; everything is as it was before it."""
         last = self.dialog.undo[-1]
-        if isinstance(last.did, KeptReport):
-            self.add(TakenBack(report=last.did.report))
-            return last
-        if isinstance(last.did, LeftOut):
-            still = {row: why for row, why in last.did.before.items() if row in self.state.book.left_out}
-            rows = tuple(row for row in last.did.rows if row not in still)
-            self.add(TakenIn(rows=rows, undone=True, still=still))
-            return last
-        value = last.did.value if isinstance(last.did, Kept) else None
-        self.add(Withdrawn(slot=last.did.slot, row=last.did.row, run=last.did.run, value=value))
+        self.add(last.taken_back(self.state.book.left_out))
         return last

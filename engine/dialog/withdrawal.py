@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from engine.dialog.activity import KeptReport
-from engine.dialog.events import Kept, LeftOut, Skipped
+from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.events import Kept, LeftOut, Repaired, Skipped
 from engine.dialog.house import Key
 from engine.dialog.script import asks
 from engine.dialog.sentences import place, row_places
@@ -22,6 +23,9 @@ def take_back(walk: Walk) -> None:
     elif isinstance(did, LeftOut):
         walk.withdraw()
         walk.say(Key.WITHDRAWN_OUT, rows=walk.wording.row_names(did.rows))
+    elif isinstance(did, Repaired):
+        walk.withdraw()
+        walk.say(AnswerKey.REPAIR_DROPPED, place=walk.wording.row_place(did.rows))
     elif isinstance(did, Kept) and len(did.together) > 1:
         _take_back_rows(walk, did)
     else:

@@ -26,6 +26,7 @@ from engine.messages import (
     Given,
     LeavingOut,
     Opened,
+    Repairing,
     Report,
     Reported,
     Unclear,
@@ -77,7 +78,7 @@ class Doubts:
                 return self._or_unclear(entry, self.acceptance.yes_kept, entries)
             case Answered() | Chosen():
                 return self._or_unclear(entry, self.acceptance.answer_kept, entries)
-            case Commanded() | LeavingOut() | Opened() | Asked() | Correcting():
+            case Commanded() | LeavingOut() | Repairing() | Opened() | Asked() | Correcting():
                 return self._or_unclear(entry, self.acceptance.command_kept, entries)
             case Reported():
                 return self._report(entry, number, reread)

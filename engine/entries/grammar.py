@@ -210,8 +210,8 @@ class _Grammar:
         self._say("opening", list(self.hearing.openings.values()))
         if self.hearing.every_row and self.expectation.asking is not Asking.REPORT:
             self.sheet.define("some", [Rule("row"), Rule("rows")])
-            for name, phrases in (("left_out", self.vocabulary.left_out), ("taken_in", self.vocabulary.taken_in)):
-                self._say(name, phrases, {"called": None})
+            for name in ("left_out", "taken_in", "repaired", "not_repaired"):
+                self._say(name, getattr(self.vocabulary, name), {"called": None})
 
     def _reports(self) -> None:
         """What may be told during a shift, one or several in a breath."""

@@ -101,6 +101,8 @@ TAKES: Mapping[Place, Takes] = {
     ("naming", "skipped"): _takes(),
     ("left_out",): _takes("called", _ROWS),
     ("taken_in",): _takes("", _ROWS),
+    ("repaired",): _takes("", _ROWS),
+    ("not_repaired",): _takes("", _ROWS),
     ("each",): _takes(),
     ("together",): _takes(),
     ("to_mark",): _takes(),

@@ -9,6 +9,7 @@ from engine.entries.fitting import Place, fit
 from engine.entries.hearing import Amount, Hearing, Picked, RawValue
 from engine.entries.matcher import Captures
 from engine.entries.phrase import Phrases
+from engine.entries.row_uses import row_uses
 from engine.entries.telling import Telling
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import (
@@ -20,7 +21,6 @@ from engine.messages import (
     Correcting,
     Entry,
     Given,
-    LeavingOut,
     Opened,
     Unclear,
     UnclearReason,
@@ -130,13 +130,14 @@ class Sentence:
                 yield Piece(start, told.end, entries, cost=VALID - 2 + told.rank)
 
     def _left_out(self, start: int) -> Iterator[Piece]:
-        """Rows to be done without, or taken in again; while something watches, what is told of rows are reports."""
+        """Rows to be done without or taken in again, and those repaired; while something watches, what is told of rows
+        are reports."""
         if self.expectation.asking is Asking.REPORT:
             return
-        for phrases, back in ((self.vocabulary.left_out, False), (self.vocabulary.taken_in, True)):
+        for phrases, kind, back in row_uses(self.vocabulary):
             for match in self.hearing.find(phrases, start):
                 rows = found(match.captures).rows
-                entry = LeavingOut(rows=rows, back=back, said=self.hearing.said(start, match.end))
+                entry = kind(rows=rows, back=back, said=self.hearing.said(start, match.end))
                 missing = [row for row in rows if not self._exists(row)]
                 if missing:
                     yield self._impossible(start, match.end, self._no_row(start, match.end, missing[0]))

@@ -98,6 +98,8 @@ class Vocabulary(Part):
     naming: Naming
     left_out: Phrases
     taken_in: Phrases
+    repaired: Phrases
+    not_repaired: Phrases
     each: Phrases
     together: Phrases
     to_mark: Phrases

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.dialog.events import Fact
+from engine.dialog.events import Fact, Finished
 from engine.errors import UnreadableFact
 from engine.facts import read_fact
 from engine.history.journal import StoredTurn
@@ -13,9 +13,16 @@ from engine.history.journal import StoredTurn
 def facts_of(turn: StoredTurn) -> tuple[Fact, ...]:
     """What a turn kept. Raises UnreadableFact with its place where that is not understood."""
     try:
-        return tuple(map(read_fact, turn.facts))
+        return tuple(_dated(read_fact(body), turn) for body in turn.facts)
     except UnreadableFact as error:
         raise error.at(turn.conversation, turn.seq) from error
+
+
+def _dated(fact: Fact, turn: StoredTurn) -> Fact:
+    """An end that was written without its time ended when its turn was said."""
+    if isinstance(fact, Finished) and fact.at is None:
+        return fact.model_copy(update={"at": turn.said_at})
+    return fact
 
 
 def readable(turns: Iterable[StoredTurn]) -> tuple[tuple[StoredTurn, ...], UnreadableFact | None]:

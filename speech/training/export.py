@@ -2,7 +2,7 @@
 
 Writes ``am/final.mdl`` (Kaldi's binary form), ``conf/``, the run-time graph in ``graph/`` and ``lexicon.txt``; see
 ``speech.training.kaldi`` and ``speech.training.graphs``. Without WEIGHTS only the words are written anew, where
-dialogs or vocabulary let more be said.
+dialogs or vocabulary let more be said; no word is taken out.
 """
 
 from __future__ import annotations
@@ -48,6 +48,15 @@ def write_lexicon(file: Path, lexicon: Mapping[str, Ways]) -> None:
     file.write_text("".join(lines), encoding="utf-8")
 
 
+def read_lexicon(file: Path) -> dict[str, Ways]:
+    """The words of a written lexicon with their ways to be said; none where there is no file."""
+    found: dict[str, list[tuple[str, ...]]] = {}
+    for line in file.read_text(encoding="utf-8").splitlines() if file.exists() else ():
+        word, *phones = line.split()
+        found.setdefault(word, []).append(tuple(phones))
+    return {word: tuple(ways) for word, ways in found.items()}
+
+
 def export(
     out: Path,
     weights_file: Path,
@@ -72,8 +81,8 @@ def export(
 
 
 def write_words(out: Path, unknown: tuple[float, float] = (UNKNOWN_FIRST, UNKNOWN_EACH), language: str = "en") -> None:
-    """The lexicon of a model folder and its run-time graph."""
-    lexicon = shipped(DIALOGS, language)
+    """The lexicon of a model folder and its run-time graph; words that it had stay, as free speech is told by them."""
+    lexicon = {**read_lexicon(out / "lexicon.txt"), **shipped(DIALOGS, language)}
     write_run_time(out / "graph", lexicon, unknown)
     write_lexicon(out / "lexicon.txt", lexicon)
 

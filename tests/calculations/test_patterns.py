@@ -12,10 +12,8 @@ from scipy import stats
 
 from engine.calculations.patterns import Check, FaultPattern, TwoCourses, fault_pattern, refill_shift, two_courses
 from engine.calculations.repeat import scatter
-from engine.calculations.wear import wear
 from engine.errors import OutOfDomain
 from engine.quantities import Quantity, quantity
-from engine.values import Dial, Setting
 from tests.helpers.quantities import q
 
 TARGET, TOLERANCE = q("50 g"), q("5 %")
@@ -241,59 +239,3 @@ def test_scatter_beyond_one_in_a_hundred_is_a_fault(runs_of_row: int) -> None:
 def test_scatter_needs_a_row_caught_twice(caught: list[dict[int, Quantity]]) -> None:
     with pytest.raises(OutOfDomain):
         scatter(caught, q("1 g"))
-
-
-DIAL = Dial.numbered(1, 20, 0.5)
-
-
-def seasons(*positions: list[float]) -> list[dict[int, Setting]]:
-    return [{row: DIAL.setting(one) for row, one in enumerate(season, start=1)} for season in positions]
-
-
-@pytest.mark.parametrize(
-    ("settings", "outcome", "rise"),
-    [
-        ([[5, 5, 5], [5, 5, 5.5], [5, 5, 6]], "worn", 2),
-        ([[5, 5, 5], [6, 6, 6.5], [4, 4, 5]], "worn", 2),
-        ([[5, 5, 5], [5, 5, 5], [5, 5, 6]], "steady", 2),
-        ([[5, 5, 5], [5, 5, 5.5], [5, 5, 5]], "steady", 0),
-        ([[5, 5, 5], [6, 6, 6], [7, 7, 7]], "steady", 0),
-        ([[5, 5, 5], [5, 5, 7]], "too_few_seasons", 4),
-        ([[5, 5, 5]], "too_few_seasons", 0),
-    ],
-)
-def test_wear(settings: list[list[float]], outcome: str, rise: float) -> None:
-    found = wear(seasons(*settings), DIAL)
-    assert found.outcome == outcome
-    assert found.rise.magnitude == pytest.approx(rise)
-    assert found.row == (3 if rise else 1) or settings[-1][2] == settings[0][2]
-
-
-def test_one_season_shows_no_drift() -> None:
-    assert [one.magnitude for one in wear(seasons([5, 6, 7]), DIAL).drift.values()] == [0, 0, 0]
-
-
-def test_a_rise_of_less_than_two_notches_is_not_wear() -> None:
-    fine = Dial.numbered(1, 20, 0.1)
-    settings = [{1: fine.setting(5), 2: fine.setting(5), 3: fine.setting(5 + rise)} for rise in (0, 0.1, 0.1)]
-    assert wear(settings, fine).outcome == "steady"
-    quarter = [
-        {1: Setting(position=5, label=""), 2: Setting(position=5, label=""), 3: Setting(position=5 + r, label="")}
-        for r in (0, 0.5, 0.99)
-    ]
-    assert wear(quarter, DIAL).outcome == "steady"
-
-
-@given(st.lists(st.lists(st.integers(2, 30), min_size=4, max_size=4), min_size=2, max_size=6))
-def test_the_drift_is_the_slope_that_scipy_finds(notches: list[list[int]]) -> None:
-    found = wear(seasons(*[[1 + one / 2 for one in season] for season in notches]), DIAL)
-    against = np.array(notches) - np.median(notches, axis=1, keepdims=True)
-    slopes = [stats.linregress(range(len(notches)), column).slope for column in against.T]
-    assert [one.magnitude for one in found.drift.values()] == pytest.approx(slopes, abs=1e-9)
-    assert slopes[found.row - 1] == pytest.approx(max(slopes), abs=1e-9)
-
-
-@pytest.mark.parametrize("settings", [[], [[5.0, 5.0]], [[5.0, 5.0, 5.0], [5.0, 5.0]]])
-def test_a_trend_needs_three_rows_in_every_season(settings: list[list[float]]) -> None:
-    with pytest.raises(OutOfDomain):
-        wear(seasons(*settings), DIAL)

@@ -43,7 +43,7 @@ def shown(place: Path, *words: str) -> str:
     ("what", "words"),
     [
         (What.CALIBRATIONS, "Test run 1"),
-        (What.ROWS, "Row 8: 12 gave 39.0 g"),
+        (What.ROWS, "Row 8:\n  2026-04-21 · Product A · 5 lb/acre · 5 mph: 12 gave 39.0 g (-0.1 %)"),
         (What.SHIFTS, "still open"),
         (What.SCOUTING, "Row 3, stopped"),
         (What.RATES, "24 lb used"),
@@ -82,3 +82,27 @@ def test_what_cannot_be_used_is_refused_and_nothing_is_made(tmp_path: Path) -> N
         with pytest.raises(InputError):
             CliRunner().invoke(app, ["record", *words, "--db", str(missing)], catch_exceptions=False)
     assert not missing.exists()
+
+
+def test_the_years_of_one_row_are_told_and_drawn(place: Path, tmp_path: Path) -> None:
+    alone = shown(place, "rows", "--row", "3")
+    assert alone.startswith("Row 3:") and "Row 4" not in alone
+    assert "no test run" in shown(place, "rows", "--row", "30").lower()
+    picture, pages = tmp_path / "row.png", tmp_path / "row.PDF"
+    assert shown(place, "rows", "--row", "3", "--picture", str(picture)).strip() == str(picture)
+    shown(place, "rows", "--picture", str(pages))
+    assert picture.read_bytes().startswith(b"\x89PNG") and pages.read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("rows", "--picture", "row.gif"), "ends in .png or .pdf"),
+        (("rows", "--row", "30", "--picture", "row.png"), "no finished test run"),
+        (("rows", "--picture", "row.png", "--csv"), "exclude"),
+        (("rows", "--json", "--row", "3"), "not as a table"),
+    ],
+)
+def test_a_picture_that_cannot_be_made_is_refused(place: Path, words: tuple[str, ...], says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        CliRunner().invoke(app, ["record", *words, "--db", str(place)], catch_exceptions=False)

@@ -108,7 +108,7 @@ async def test_summary_history_and_record_of_ones_own(server: TelegramServer, da
     assert pages.method == "sendDocument"
     assert re.fullmatch(r"rowhand-\d{4}-\d\d-\d\d-\d{4}\.pdf", pages.file_name or "")
     told = await ask(person, "/history 4")
-    assert re.search(r"Row 4: 12 gave 70\.0 g \(\+2\.9 %\)", told) and "Row 1" not in told
+    assert re.search(r"Row 4:\n  .* lb/acre .*: 12 gave 70\.0 g \(\+2\.9 %\)", told) and "Row 1" not in told
     assert "Row 1" in await ask(person, "/history")
     assert "no catch of that row" in await ask(person, "/history 9")
     assert "4 lines" in await ask(person, "send the record")

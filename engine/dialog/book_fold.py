@@ -1,0 +1,115 @@
+"""The fold of the book of a conversation: what it knows after each fact that is about more than one dialog."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TypeVar, assert_never
+
+from engine.dialog.book import Book, Ended, roles_known, worth_keeping
+from engine.dialog.events import Alarmed, Cancelled, Cautioned, Finished, RepairDropped, Repaired
+from engine.dialog.possessions import HoppersLeft, Registered, Renamed, Stocked
+from engine.dialog.roles import Phase
+from engine.dialog.state import DialogState
+from engine.dialog.stock import Stock
+from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, past_calibration
+from engine.messages import Message
+from engine.values import Rows
+
+M = TypeVar("M", bound=Message)
+BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | Repaired | RepairDropped
+"""Facts that change the book, in a dialog or outside one."""
+
+
+def noted(book: Book, fact: BookFact) -> Book:
+    """The book after a fact that holds outside a dialog as well."""
+    match fact:
+        case Registered(thing=thing, name=name, values=values):
+            return replaced(book, things=book.things.noting(thing, name, values))
+        case Renamed(thing=thing, name=name, to=to):
+            return book.renaming(thing, name, to)
+        case Stocked() | HoppersLeft():
+            return replaced(book, stock=_moved(book.stock, fact))
+        case Cautioned(at=at):
+            return replaced(book, cautioned=at)
+        case Alarmed():
+            return book
+        case Repaired(rows=rows, said=said, at=at):
+            return book.repaired(Repair(rows=rows, said=said, at=at))
+        case RepairDropped(rows=rows):
+            return book.not_repaired(rows)
+        case _:
+            assert_never(fact)
+
+
+def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
+    """The book after a dialog that reached its end."""
+    if dialog.phase in (Phase.REGISTER, Phase.DELIVERY):
+        return replaced(book, finished={**book.finished, dialog.dialog: dialog.script})
+    values = {**book.values, **dialog.values}
+    runs = (*dialog.runs, dialog.rows)
+    before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
+    ended = (
+        (*before, Ended(dialog=dialog.dialog, values=values, runs=runs, records=dialog.records))
+        if any(runs)
+        else before
+    )
+    rows = {**book.rows, **dialog.last_rows}
+    return Book(
+        values=values,
+        rows=rows,
+        roles=roles_known(book.roles, dialog.records, {**values, **rows}),
+        finished={**book.finished, dialog.dialog: dialog.script},
+        ended=worth_keeping(ended),
+        learned=_numbers(book, dialog),
+        skipped={**book.skipped, dialog.dialog: fact.skipped},
+        times={**book.times, dialog.dialog: book.times.get(dialog.dialog, 0) + 1},
+        names=book.names,
+        left_out=book.left_out,
+        things=book.things,
+        stock=book.stock,
+        cautioned=book.cautioned,
+        past=(*book.past, *_calibrated(dialog, runs, fact))[-YEARS_KEPT:],
+        repairs=book.repairs,
+        left={name: one for name, one in book.left.items() if name != dialog.dialog},
+    )
+
+
+def _moved(stock: Stock, fact: Stocked | HoppersLeft) -> Stock:
+    if isinstance(fact, HoppersLeft):
+        return stock.leaving(fact.hoppers)
+    return stock.moved(fact.product, fact.lot, fact.why, fact.mass, weighed=fact.weighed)
+
+
+def _calibrated(dialog: DialogState, runs: Sequence[dict[str, Rows]], fact: Finished) -> Iterator[PastCalibration]:
+    """What later years look back on, where rows were caught in it."""
+    if dialog.phase is Phase.CALIBRATION:
+        found = past_calibration(dialog.records, dialog.values, runs, fact.at, dialog.left_out)
+        if found.rows:
+            yield found
+
+
+def left(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:
+    """The book after a dialog that was left: its per-row values stay known, on top of those known before."""
+    newest = dialog.last_rows if dialog else {}
+    rows = {name: {**book.rows.get(name, {}), **rows} for name, rows in newest.items()}
+    values = {**book.values, **fact.values}
+    began = dialog is not None and dialog.activity is not None
+    before = {name: one for name, one in book.left.items() if not (began and name == fact.dialog)}
+    return replaced(
+        book,
+        values=values,
+        rows={**book.rows, **rows},
+        roles=roles_known(book.roles, dialog.records, {**fact.values, **rows}) if dialog else book.roles,
+        learned=_numbers(book, dialog),
+        skipped={**book.skipped, fact.dialog: fact.skipped} if began else book.skipped,
+        left={**before, fact.dialog: fact.left} if fact.left else before,
+    )
+
+
+def _numbers(book: Book, dialog: DialogState | None) -> dict[str, float]:
+    return {**book.learned, **(dialog.activity.learned if dialog and dialog.activity else {})}
+
+
+def replaced(model: M, **changes: object) -> M:
+    """A copy with these fields changed."""
+    return model.model_copy(update=changes)
