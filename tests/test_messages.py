@@ -20,7 +20,7 @@ import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
 import engine.shift.state as shifts
 from engine import clock, expectation, messages, quantities, values
-from engine.dialog import events, possessions
+from engine.dialog import book_facts, events
 from engine.dialog.activity import ActivityFact
 from engine.dialog.events import DialogFact
 from engine.dialog.roles import Role
@@ -35,7 +35,7 @@ DOORS: tuple[ModuleType, ...] = (
     messages,
     expectation,
     events,
-    possessions,
+    book_facts,
     registers,
     stocks,
     questions,
@@ -166,10 +166,10 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Withdrawn(slot="product", run=1, value="Product A"),
     events.LeftOut(rows=(5, 7), said="row five is broken, ñ", before={7: "hose"}),
     events.TakenIn(rows=(5,), undone=True, still={7: "hose"}),
-    events.Cautioned(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC)),
-    events.Alarmed(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC), product="Ñ 15G", registration="12-34"),
-    events.Repaired(rows=(5,), said="rodillo nuevo en el surco cinco, ñ", at=NIGHT),
-    events.RepairDropped(rows=(5,), undone=True),
+    book_facts.Cautioned(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC)),
+    book_facts.Alarmed(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC), product="Ñ 15G", registration="12-34"),
+    book_facts.Repaired(rows=(5,), said="rodillo nuevo en el surco cinco, ñ", at=NIGHT),
+    book_facts.RepairDropped(rows=(5,), undone=True),
     yearbooks.PastCalibration(at=NIGHT, values={"rate": GRAMS}, runs=({"net": ROWS},), left_out=(4,)),
     yearbooks.Repair(rows=(5,), said="row five rebuilt", at=NIGHT),
     events.Reopened(slot="dial_setting", row=3, run=2, value=MARKS.setting(1)),
@@ -184,11 +184,11 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Wondered(questions=(QUESTION, questions.Question(about=questions.About.CANCEL))),
     events.Misheard(reason=UnclearReason.UNKNOWN_WORDS, said="\u202e💥", also=True),
     events.Heard(),
-    possessions.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
-    possessions.Renamed(thing=Role.FIELD, name="North 40", to="North Forty"),
-    possessions.Filled(thing=Role.PRODUCT, name="Product A", values={"label_low": GRAMS}),
-    possessions.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
-    possessions.HoppersLeft(hoppers=HOPPERS),
+    book_facts.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
+    book_facts.Renamed(thing=Role.FIELD, name="North 40", to="North Forty"),
+    book_facts.Filled(thing=Role.PRODUCT, name="Product A", values={"label_low": GRAMS}),
+    book_facts.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
+    book_facts.HoppersLeft(hoppers=HOPPERS),
     HOPPERS,
     stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, returned=12.5, open=True),
     stocks.Stock(lots=(stocks.StockLot(lot="9"),), hoppers=HOPPERS),
@@ -272,7 +272,7 @@ def test_every_fact_is_found_again_by_its_kind() -> None:
     facts = [
         sample
         for sample in KINDS
-        if type(sample).__module__ in (events.__name__, possessions.__name__, shift_facts.__name__)
+        if type(sample).__module__ in (events.__name__, book_facts.__name__, shift_facts.__name__)
     ]
     dialog = len(DialogFact.__origin__.__args__)  # type: ignore[attr-defined]
     activity = {kind for kind in ActivityFact.known.values() if kind.__module__.startswith("engine.")}

@@ -6,8 +6,17 @@ from collections.abc import Iterator, Sequence
 from typing import TypeVar, assert_never
 
 from engine.dialog.book import Book, Ended, roles_known, worth_keeping
-from engine.dialog.events import Alarmed, Cancelled, Cautioned, Finished, RepairDropped, Repaired
-from engine.dialog.possessions import HoppersLeft, Registered, Renamed, Stocked
+from engine.dialog.book_facts import (
+    Alarmed,
+    Cautioned,
+    HoppersLeft,
+    Registered,
+    Renamed,
+    RepairDropped,
+    Repaired,
+    Stocked,
+)
+from engine.dialog.events import Cancelled, Finished
 from engine.dialog.roles import Phase
 from engine.dialog.state import DialogState
 from engine.dialog.stock import Stock

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from engine.dialog.answers import Key
-from engine.dialog.events import Cautioned
+from engine.dialog.book_facts import Cautioned
 from engine.dialog.roles import Role, name_in
 from engine.dialog.script import Listing, Say
 from engine.dialog.wording import described

@@ -11,7 +11,17 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter
 
 from engine.dialog.activity import ActivityFact
-from engine.dialog.possessions import Filled, HoppersLeft, Registered, Renamed, Stocked
+from engine.dialog.book_facts import (
+    Alarmed,
+    Cautioned,
+    Filled,
+    HoppersLeft,
+    Registered,
+    Renamed,
+    RepairDropped,
+    Repaired,
+    Stocked,
+)
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records
 from engine.messages import Language, Message, Report, System, UnclearReason
@@ -198,42 +208,6 @@ class TakenIn(Message):
     rows: tuple[int, ...]
     undone: bool = False
     still: dict[int, str] = {}
-
-
-class Cautioned(Message):
-    """The cautions of the day were said at this moment: not again until the next day."""
-
-    kind: Literal["cautioned"] = "cautioned"
-    at: AwareDatetime
-
-
-class Alarmed(Message):
-    """Whom to call in an emergency was asked, or words that sound like one were said, at this moment.
-
-    ``product`` and ``registration`` are what was known by then of what was handled.
-    """
-
-    kind: Literal["alarmed"] = "alarmed"
-    at: AwareDatetime
-    product: str | None = None
-    registration: str | None = None
-
-
-class Repaired(Message):
-    """Rows were rebuilt or got a new part, ``said`` in these words: what is known of their wear begins anew."""
-
-    kind: Literal["repaired"] = "repaired"
-    rows: tuple[int, ...]
-    said: str
-    at: AwareDatetime
-
-
-class RepairDropped(Message):
-    """The newest repair of these rows was none; ``undone`` where telling it was taken back."""
-
-    kind: Literal["repair_dropped"] = "repair_dropped"
-    rows: tuple[int, ...]
-    undone: bool = False
 
 
 class Finished(Message):

@@ -8,11 +8,20 @@ from typing import assert_never
 
 from engine.dialog.activity import ActivityFact, KeptReport, folded
 from engine.dialog.book import named_in
+from engine.dialog.book_facts import (
+    Alarmed,
+    Cautioned,
+    Filled,
+    HoppersLeft,
+    Registered,
+    Renamed,
+    RepairDropped,
+    Repaired,
+    Stocked,
+)
 from engine.dialog.book_fold import learned, left, noted, replaced
 from engine.dialog.events import (
-    Alarmed,
     Cancelled,
-    Cautioned,
     Computed,
     Fact,
     Finished,
@@ -22,8 +31,6 @@ from engine.dialog.events import (
     Misheard,
     Moved,
     Reopened,
-    RepairDropped,
-    Repaired,
     RunStarted,
     Skipped,
     Started,
@@ -35,7 +42,6 @@ from engine.dialog.events import (
     Withdrawn,
     Wondered,
 )
-from engine.dialog.possessions import Filled, HoppersLeft, Registered, Renamed, Stocked
 from engine.dialog.state import Again, Before, ConversationState, DialogState
 from engine.values import Value
 

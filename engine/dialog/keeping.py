@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from engine.dialog.activity import KeptReport
+from engine.dialog.book_facts import Repaired
 from engine.dialog.checking import look, refusal
-from engine.dialog.events import Kept, LeftOut, Reopened, Repaired, Skipped
+from engine.dialog.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.house import Key
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.readback import row_kept

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from engine.dialog.book_facts import Filled, Registered, Renamed
 from engine.dialog.house import Key
-from engine.dialog.possessions import Filled, Registered, Renamed
 from engine.dialog.roles import Role, name_in, names_in, role_of
 from engine.dialog.script import Script
 from engine.dialog.slot import Slot

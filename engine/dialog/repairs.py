@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from engine.dialog.answers import Key
-from engine.dialog.events import RepairDropped, Repaired
+from engine.dialog.book_facts import RepairDropped, Repaired
 from engine.dialog.walk import Walk
 from engine.messages import Repairing
 

@@ -6,17 +6,8 @@ from collections.abc import Mapping
 
 from engine.dialog.activity import AnyReport, AnyState
 from engine.dialog.book import Book
-from engine.dialog.events import (
-    Kept,
-    LeftOut,
-    RepairDropped,
-    Repaired,
-    Skipped,
-    TakenBack,
-    TakenIn,
-    ToldStep,
-    Withdrawn,
-)
+from engine.dialog.book_facts import RepairDropped, Repaired
+from engine.dialog.events import Kept, LeftOut, Skipped, TakenBack, TakenIn, ToldStep, Withdrawn
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records, Role, name_in
 from engine.messages import Language, Message, System

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.dialog.possessions import HoppersLeft, Stocked
+from engine.dialog.book_facts import HoppersLeft, Stocked
 from engine.dialog.roles import Phase, Role
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.stock import POUNDS, Hoppers, Movement

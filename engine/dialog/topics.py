@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.book_facts import Alarmed
 from engine.dialog.cautions import say_cautions, say_ready, told
-from engine.dialog.events import Alarmed
 from engine.dialog.house import Key
 from engine.dialog.knowledge import MASS, SMALL, known, measures, rate_shown, shown
 from engine.dialog.outlook import (

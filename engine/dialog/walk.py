@@ -12,6 +12,7 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas, stored
 from engine.dialog.activity import Activity
 from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.book_facts import Repaired
 from engine.dialog.cautions import added, is_said
 from engine.dialog.checking import refusal
 from engine.dialog.ending import note_finish
@@ -24,7 +25,6 @@ from engine.dialog.events import (
     LeftOut,
     Moved,
     Reopened,
-    Repaired,
     RunStarted,
     Skipped,
     Told,

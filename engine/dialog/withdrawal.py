@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from engine.dialog.activity import KeptReport
 from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.events import Kept, LeftOut, Repaired, Skipped
+from engine.dialog.book_facts import Repaired
+from engine.dialog.events import Kept, LeftOut, Skipped
 from engine.dialog.house import Key
 from engine.dialog.script import asks
 from engine.dialog.sentences import place, row_places

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.dialog.events import Alarmed
+from engine.dialog.book_facts import Alarmed
 from engine.history.export import Cells
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.dialog.possessions import Stocked
+from engine.dialog.book_facts import Stocked
 from engine.dialog.stock import Stock
 from engine.history.conversion import bulk
 from engine.history.export import Cells, cells, instant

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import tzinfo
 
-from engine.dialog.events import RepairDropped, Repaired
+from engine.dialog.book_facts import RepairDropped, Repaired
 from engine.dialog.yearbook import PastCalibration, Repair, Yearbook, looked_back, without
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn

@@ -7,8 +7,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from engine.dialog.book import Book
+from engine.dialog.book_facts import Alarmed
 from engine.dialog.cautions import are_due
-from engine.dialog.events import Alarmed
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.register import Register
 from engine.dialog.roles import Role

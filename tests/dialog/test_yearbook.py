@@ -13,7 +13,8 @@ import pytest
 from engine.calculations.wear import Drift
 from engine.database import open_database
 from engine.dialog.book import Book
-from engine.dialog.events import Finished, RepairDropped, Repaired
+from engine.dialog.book_facts import RepairDropped, Repaired
+from engine.dialog.events import Finished
 from engine.dialog.fold import fold
 from engine.dialog.house import load_house
 from engine.dialog.roles import Role

@@ -1,8 +1,10 @@
-"""Facts about what a farm has: things that are known by name, and the stock. They hold outside any dialog as well."""
+"""Facts that hold outside any dialog as well: things that are known by name, the stock, repairs, cautions, alarms."""
 
 from __future__ import annotations
 
 from typing import Literal
+
+from pydantic import AwareDatetime
 
 from engine.dialog.roles import Role
 from engine.dialog.stock import Hoppers, Movement
@@ -54,3 +56,39 @@ class HoppersLeft(Message):
 
     kind: Literal["hoppers_left"] = "hoppers_left"
     hoppers: Hoppers | None = None
+
+
+class Cautioned(Message):
+    """The cautions of the day were said at this moment: not again until the next day."""
+
+    kind: Literal["cautioned"] = "cautioned"
+    at: AwareDatetime
+
+
+class Alarmed(Message):
+    """Whom to call in an emergency was asked, or words that sound like one were said, at this moment.
+
+    ``product`` and ``registration`` are what was known by then of what was handled.
+    """
+
+    kind: Literal["alarmed"] = "alarmed"
+    at: AwareDatetime
+    product: str | None = None
+    registration: str | None = None
+
+
+class Repaired(Message):
+    """Rows were rebuilt or got a new part, ``said`` in these words: what is known of their wear begins anew."""
+
+    kind: Literal["repaired"] = "repaired"
+    rows: tuple[int, ...]
+    said: str
+    at: AwareDatetime
+
+
+class RepairDropped(Message):
+    """The newest repair of these rows was none; ``undone`` where telling it was taken back."""
+
+    kind: Literal["repair_dropped"] = "repair_dropped"
+    rows: tuple[int, ...]
+    undone: bool = False
