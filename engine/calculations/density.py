@@ -49,10 +49,10 @@ def measured_density(volume: Volume, full: Mass, empty: Mass) -> Density:
     Valid: volume above zero, empty zero or above, full above empty. Errors: OutOfDomain.
     Sources: DENSITY-IDENTITY, ISO-5311, WEIGHING.
     """
-    tube, both = not_negative("empty", empty), positive("full", full)
+    tube, both, held = not_negative("empty", empty), positive("full", full), positive("volume", volume)
     if both <= tube:
         raise OutOfDomain("full", shown(full), f"it is no heavier than the empty tube, {shown(empty)}")
-    return expressed((both - tube) / positive("volume", volume), "g/mL")
+    return expressed((both - tube) / held, "g/mL")
 
 
 @formula("tube-weighed", sources=("TRADE", "WEIGHING"), without={"no_heavier": ("density",)})
@@ -61,6 +61,7 @@ def tube_weighed(volume: Volume, full: Mass, empty: Mass) -> TubeWeighed:
 
     Valid: volume and full above zero, empty zero or above. Errors: OutOfDomain. Sources: TRADE, WEIGHING.
     """
+    positive("volume", volume)
     if positive("full", full) <= not_negative("empty", empty):
         return TubeWeighed("no_heavier")
     density = measured_density(volume, full, empty)

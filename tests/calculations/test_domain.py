@@ -38,8 +38,11 @@ ZERO_IS_A_VALUE = {
     *(("poured-catch", "volume"), ("drawdown", "left"), ("drawdown", "refilled"), ("expected-use", "planted")),
     *(("applied-rate", "caught"), ("row-rate", "caught"), ("stationary-rate", "caught")),
     *(("season-check", "earlier"), ("suspect-area", "delivered"), ("speed-change", "exponent")),
+    *(("scale-check", "shown"), ("measured-density", "empty"), ("tube-weighed", "empty")),
     *(("put-away-check", name) for name in ("booked", "doubt", "put_back")),
 }
+LIGHTER = {("measured-density", "empty"): "4 g", ("tube-weighed", "empty"): "4 g"}
+"""What is usually less than other arguments of the same kind."""
 ANY_SIGN = {("speed-change", "exponent")}
 PLAIN = {
     name: one
@@ -51,7 +54,8 @@ DOORS = [(name, argument) for name, one in PLAIN.items() for argument, kind in o
 
 def usual(name: str) -> dict[str, object]:
     inputs = PLAIN[name].inputs.items()
-    return {a: q(USUAL[min(kind.dimensions)]) if kind.kind == "measure" else 2 for a, kind in inputs}
+    found = {a: q(USUAL[min(kind.dimensions)]) if kind.kind == "measure" else 2 for a, kind in inputs}
+    return {**found, **{a: q(one) for (of, a), one in LIGHTER.items() if of == name}}
 
 
 def given(name: str, argument: str, magnitude: float) -> dict[str, object]:
