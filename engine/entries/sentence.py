@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 from engine.entries.fitting import Place, fit
-from engine.entries.hearing import Amount, Hearing, Picked, RawValue
-from engine.entries.matcher import Captures
+from engine.entries.hearing import Amount, Hearing
 from engine.entries.phrase import Phrases
+from engine.entries.piece import IMPOSSIBLE, VALID, Found, Piece, found
 from engine.entries.row_uses import row_uses
 from engine.entries.telling import Telling
 from engine.expectation import Asking, ExpectedSlot
@@ -19,47 +18,13 @@ from engine.messages import (
     Command,
     Commanded,
     Correcting,
+    Either,
     Entry,
     Given,
     Opened,
     Unclear,
     UnclearReason,
 )
-from engine.quantities import Measure
-from engine.values import Dial
-
-VALID = 100
-IMPOSSIBLE = 10_000
-
-
-@dataclass(frozen=True)
-class Piece:
-    """Words from one token up to another taken as entries; none for words between entries.
-
-    The reading with the smallest sum of ``cost`` is the one with the fewest impossible and then the fewest pieces.
-    ``bare`` pieces name neither row nor slot and stand only where ``frees`` pieces end, or at the beginning.
-    """
-
-    start: int
-    end: int
-    entries: tuple[Entry, ...]
-    cost: int = VALID
-    bare: bool = False
-    frees: bool = True
-
-
-@dataclass(frozen=True)
-class Found:
-    """What the words of one value named."""
-
-    values: tuple[RawValue, ...] = ()
-    rows: tuple[int, ...] = ()
-    name: str | None = None
-    area: Measure | None = None
-
-    @property
-    def row(self) -> int | None:
-        return self.rows[0] if self.rows else None
 
 
 class Sentence:
@@ -155,7 +120,7 @@ class Sentence:
         yield from self._values(start, given.named, correcting=False)
         yield from self._values(start, given.renamed, correcting=True)
         yield from self._values(start, given.bare, correcting=False, bare=True)
-        yield from self._values(start, given.replaced, correcting=True, bare=True)
+        yield from self._replaced(start)
         yield from self._rows_alone(start)
         yield from self._names_alone(start)
 
@@ -167,6 +132,28 @@ class Sentence:
                 wrong = sum(isinstance(entry, Unclear) for entry in entries)
                 cost = IMPOSSIBLE * wrong + VALID
                 yield Piece(start, match.end, entries, cost, bare=bare, frees=False)
+
+    def _replaced(self, start: int) -> Iterator[Piece]:
+        """A value behind a word that takes something back, such as "I mean eighty"; at the beginning of what is said it
+        is for the place of the last value. After a plain no it may as well be for what is asked now: that is asked."""
+        latest = self.expectation.latest if start == 0 and self.expectation.asking is Asking.SLOT else None
+        known = (*self.expectation.slots, *self.expectation.known)
+        slot = next((one for one in known if latest is not None and one.name == latest.slot), None)
+        if latest is None or slot is None:
+            yield from self._values(start, self.vocabulary.given.replaced, correcting=True, bare=True)
+            return
+        no = [match.end for match in self.hearing.find(self.vocabulary.answers.no, start)]
+        for match in self.hearing.find(self.vocabulary.given.replaced, start):
+            said, words = found(match.captures), self.hearing.said(start, match.end)
+            fitted, here = fit(said.values[0], Place(slot, latest.row, words, True)), self._placed(said, words, True)
+            asked = tuple(one for one in here if isinstance(one, Given))
+            entries: tuple[Entry, ...] = (fitted,) if isinstance(fitted, Given) else here
+            alone = [one.end for one in self.hearing.find(self.vocabulary.given.bare, start + 1)]
+            unsure = no == [start + 1] and match.end in alone
+            if isinstance(fitted, Given) and unsure and asked and (fitted,) != asked:
+                entries = (Either(readings=((fitted,), asked)),)
+            wrong = sum(isinstance(entry, Unclear) for entry in entries)
+            yield Piece(start, match.end, entries, IMPOSSIBLE * wrong + VALID, bare=True, frees=False)
 
     def _placed(self, said: Found, words: str, correcting: bool) -> tuple[Entry, ...]:
         """One entry for every row named, or for the row or slot that is asked for."""
@@ -274,23 +261,3 @@ def _about(entry: Entry, said: Found) -> Entry:
             return entry.model_copy(update={"row": said.row, "slot": said.name, "amount": said.area})
         case _:
             return entry
-
-
-def found(captures: Captures) -> Found:
-    """The captures of one pattern by what they are."""
-    everything = Found()
-    for name, value in captures:
-        match name, value:
-            case "row", int():
-                everything = replace(everything, rows=(value,))
-            case "rows", tuple():
-                everything = replace(everything, rows=value)
-            case "name", str():
-                everything = replace(everything, name=value)
-            case "area", Measure():
-                everything = replace(everything, area=value)
-            case "value", (Amount() | Picked() | Dial()):
-                everything = replace(everything, values=(*everything.values, value))
-            case _:
-                pass
-    return everything
