@@ -14,7 +14,9 @@ from engine.understanding.names import name_in
 from engine.understanding.spans import SpanKind, TextSpan, is_number
 
 LOT = "lot"
-"""The role of a slot whose names are numbers as they are printed."""
+"""The role of a lot's number."""
+CODES = frozenset({LOT, "registration_number", "certification_number"})
+"""Roles whose names are numbers as they are printed."""
 SHORTEST = 3
 """Letters by which a word of a name is told from others."""
 MOST_WORDS = 8
@@ -72,7 +74,7 @@ class Corrections(Evidence):
         """A name told before that is denied or called wrong, with the right one: "not North field, it's South field",
         "the product is wrong, it's Kelbrick 10G"."""
         for slot in self.expectation.known:
-            if slot.kind is not SlotKind.TEXT or slot.role == LOT or self.is_question:
+            if slot.kind is not SlotKind.TEXT or slot.role in CODES or self.is_question:
                 continue
             rest = self._after_denied(slot) or self._after_wrong(slot)
             name = self._name(rest, slot) if rest else None

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from engine.entries.tokens import fold
 from engine.expectation import Asking, SlotKind
-from engine.messages import DoubtReason, Entry, Given
+from engine.messages import Entry, Given
 from engine.understanding.clauses import Clause
-from engine.understanding.corrections import LOT
+from engine.understanding.corrections import CODES
 from engine.understanding.inferring import doubtful
-from engine.understanding.meaning import DECLINED, NAME, OTHER
+from engine.understanding.meaning import NAME, OTHER
 from engine.understanding.names import name_in, starts
 from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.spans import SpanKind
@@ -26,28 +26,31 @@ class NameReader(SentenceReader):
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
-        name = name_in(self.hearing, slot, slot.role == LOT, self.classifier.knows)
+        name = name_in(self.hearing, slot, slot.role in CODES, self.classifier.knows)
         led = name is not None and (starts(self.hearing) or self._has_capitals(name))
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self.meant(whole)
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
         sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept and not self._is_odd(name)
-        sure = sure and not (name is None and slot.role == LOT) and not self.unreal(self.spans)
+        sure = sure and not (name is None and slot.role in CODES) and not self.unreal(self.spans)
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
 
     def as_typed(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """The whole text where a list or a description is asked for; something else only where it surely is that."""
         slot = self.expectation.slots[0]
-        if not any(isinstance(one, Given) and one.slot == slot.name for one in strict):
+        told = next((one for one in strict if isinstance(one, Given) and one.slot == slot.name), None)
+        if told is None:
             return None
         whole = Clause(self.spans, self.weigh(self.spans))
-        moves = whole.meaning == DECLINED or whole.meaning.startswith(("command:", "topic:"))
-        if moves and whole.sure >= self.limits.moved:
-            return self.meant(whole)
-        text = " ".join(self.text.split()).strip(" .,;:")
-        doubt = DoubtReason.UNUSUAL if self.is_question else None
-        return (Given(slot=slot.name, value=text, said=text, doubt=doubt),)
+        if self.told.takes_back or (whole.meaning != NAME and whole.sure >= self.limits.acted):
+            other = self.found()
+            if other:
+                return other
+        text = " ".join(str(told.value).split()).strip(" .,;:")
+        given = told.model_copy(update={"value": text, "said": text, "doubt": None})
+        plain = whole.meaning == NAME and not (self.is_question or self.told.takes_back or self.unreal(self.spans))
+        return (given,) if plain else (doubtful(given),)
 
     def renamed(self) -> Given | None:
         """The name that is said instead of one that was asked back: "no, Mill Creek"."""
@@ -58,7 +61,7 @@ class NameReader(SentenceReader):
         words = [span for span in self.spans[refused:] if span.kind is not SpanKind.BREAK]
         text = self.hearing.said(words[0].start, words[-1].end) if words else ""
         said = NameReader(text, self.expectation, self.vocabulary, self.classifier)
-        name = name_in(said.hearing, slot, slot.role == LOT, self.classifier.knows) if text else None
+        name = name_in(said.hearing, slot, slot.role in CODES, self.classifier.knows) if text else None
         plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
         return Given(slot=slot.name, value=name or "", said=text) if plain else None
 
@@ -75,5 +78,5 @@ class NameReader(SentenceReader):
         asks = any(word in asking for word in words[:MOST_BEFORE])
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
-        counted = name is not None and name.isdigit() and slot.role != LOT
+        counted = name is not None and name.isdigit() and slot.role not in CODES
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)
