@@ -46,8 +46,14 @@ class NameReader(SentenceReader):
         if moves and whole.sure >= self.limits.moved:
             return self.meant(whole)
         text = " ".join(self.text.split()).strip(" .,;:")
-        doubt = DoubtReason.UNUSUAL if self.is_question else None
+        doubt = DoubtReason.UNUSUAL if self.is_question or self._is_talk() else None
         return (Given(slot=slot.name, value=text, said=text, doubt=doubt),)
+
+    def _is_talk(self) -> bool:
+        """Whether it is made of words alone that are no name, such as "exit"."""
+        talk = {fold(word) for word in self.vocabulary.naming.talk}
+        words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
+        return bool(words) and all(word in talk for word in words)
 
     def renamed(self) -> Given | None:
         """The name that is said instead of one that was asked back: "no, Mill Creek"."""
