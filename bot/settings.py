@@ -24,6 +24,7 @@ from pydantic_settings import (
     TomlConfigSettingsSource,
 )
 
+from engine.dialog.elements import FEDERAL_DAYS, RecordTime
 from engine.errors import DefinitionError
 from engine.languages import DEFAULT
 from engine.messages import Language, System
@@ -111,6 +112,8 @@ class Settings(BaseSettings):
     ``speech_rate`` is how many times faster than usual replies are spoken. Looks at the hoppers come closer
     together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A look that nobody
     answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is told.
+    The application record is to be complete within ``record_days``, 14 by federal law of the United States, or within
+    ``record_hours`` where the state asks for it sooner.
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -140,6 +143,8 @@ class Settings(BaseSettings):
     long_after_hours: float | None = Field(default=None, gt=0)
     again_minutes: float = Field(default=5.0, ge=0.5, le=60)
     tries: int = Field(default=3, ge=1, le=20)
+    record_days: int = Field(default=FEDERAL_DAYS, ge=0, le=FEDERAL_DAYS)
+    record_hours: float | None = Field(default=None, gt=0, le=FEDERAL_DAYS * 24)
     telegram_token: SecretStr | None = None
     telegram_url: str = "https://api.telegram.org"
     telegram_rate: float = Field(default=30.0, gt=0)
@@ -161,6 +166,10 @@ class Settings(BaseSettings):
     @property
     def zone(self) -> tzinfo:
         return ZoneInfo(self.time_zone)
+
+    @property
+    def record_time(self) -> RecordTime:
+        return RecordTime(self.record_days, self.record_hours)
 
     @classmethod
     def settings_customise_sources(

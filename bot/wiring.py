@@ -47,6 +47,7 @@ def rules(settings: Settings) -> Rules:
             late_until=settings.late_until,
             long_after=timedelta(hours=settings.long_after_hours) if settings.long_after_hours else None,
         ),
+        record=settings.record_time,
         acceptance=load_acceptance(settings.acceptance or LIMITS),
     )
 

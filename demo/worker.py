@@ -20,7 +20,8 @@ from demo.letters import Answered, Orders, Result, RowResult, Spoken, Standing
 from engine.assistant import Assistant, Rules
 from engine.database import open_database
 from engine.dialog.events import Computed, Fact, Kept
-from engine.dialog.roles import Role, by_role, role_of
+from engine.dialog.role_values import by_role
+from engine.dialog.roles import Role, role_of
 from engine.dialog.state import DialogState
 from engine.entries.grammar import grammar
 from engine.history.facts import facts_of

@@ -13,6 +13,7 @@ from datetime import datetime
 
 from engine.database import Database
 from engine.dialog.activity import Activity
+from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.events import Started
 from engine.dialog.fold import fold
 from engine.dialog.house import House, load_house
@@ -45,7 +46,7 @@ NUMBERS: Mapping[str, str] = {"emergency": "911", "poison": "1-800-222-1222", "s
 @dataclass(frozen=True)
 class Rules:
     """What the settings say about conversations: language and units to begin with, presets, telephone numbers, how a
-    shift is watched, and how sure a word must be."""
+    shift is watched, how sure a word must be, and the time that application records may take."""
 
     language: Language = DEFAULT
     system: System = System.US
@@ -54,6 +55,7 @@ class Rules:
     numbers: Mapping[str, str] = field(default_factory=lambda: dict(NUMBERS))
     watch: WatchSettings = field(default_factory=WatchSettings)
     acceptance: Acceptance = field(default_factory=load_acceptance)
+    record: RecordTime = FEDERAL
 
     @property
     def zone(self) -> str:
@@ -98,6 +100,11 @@ class Assistant:
         self._house = house or load_house()
         self._vocabularies: dict[Language, Vocabulary] = {name: load_vocabulary(name) for name in LANGUAGES}
         self._places: dict[str, _Place] = {}
+
+    @property
+    def within(self) -> RecordTime:
+        """The time that application records may take."""
+        return self._rules.record
 
     def vocabulary(self, language: Language) -> Vocabulary:
         return self._vocabularies[language]
@@ -203,6 +210,7 @@ class Assistant:
             self._rules.numbers,
             self._rules.activities,
             self._rules.zone,
+            self._rules.record,
         )
 
 

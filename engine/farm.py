@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, tzinfo
 
 from sqlalchemy import ColumnElement, Connection, insert, select, update
 
 from engine.database import Database
+from engine.dialog.elements import RecordTime
 from engine.dialog.roles import Phase
+from engine.history.application import Application, applications
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
 from engine.history.shifts import ShiftRecord, shifts
@@ -99,6 +101,10 @@ class Farm:
     def shifts(self, talk: str, until: int | None = None) -> tuple[ShiftRecord, ...]:
         """The shifts in a conversation of the farm, oldest first, as they stood after the turn ``until``."""
         return shifts(one for one in self.turns(talk) if until is None or one.seq <= until)
+
+    def applications(self, talk: str, zone: tzinfo, within: RecordTime) -> tuple[Application, ...]:
+        """The application records in a conversation of the farm, oldest first, by the calendar of ``zone``."""
+        return applications(self.turns(talk), zone, within)
 
     def people(self) -> tuple[Member, ...]:
         """Everybody of the farm, in the order in which they joined."""

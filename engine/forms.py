@@ -88,7 +88,7 @@ class Forms(_Part):
     ``name`` is what it is called in English, ``own_name`` what it calls itself. ``called`` is typed to go on in it,
     while any other is spoken. ``through`` joins the ends of a range that is said. ``close`` are units written close to
     their number. ``run_on`` are endings that run on to a number word, with the word that each stands for. ``date`` is
-    how a time of day is written with its date, as ``strftime`` has it.
+    how a time of day is written with its date, ``day`` a date with its year, as ``strftime`` has it.
     """
 
     format: Literal["1"]
@@ -101,6 +101,7 @@ class Forms(_Part):
     close: tuple[str, ...] = ()
     run_on: dict[str, Word] = {}
     date: Annotated[str, StringConstraints(pattern=r"^([^%{}]|%[bdmY])*\{time\}([^%{}]|%[bdmY])*$")]
+    day: Annotated[str, StringConstraints(pattern=r"^([^%{}]|%[bdmY])+$")]
     clock: Clock
     speech: Speech
 

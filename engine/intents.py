@@ -47,6 +47,7 @@ class Topic(StrEnum):
     REGISTER = "register"
     STOCK = "stock"
     CAUTIONS = "cautions"
+    RECORD = "record"
     EMERGENCY = "emergency"
 
 

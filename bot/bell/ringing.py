@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import assert_never
 
@@ -16,6 +16,7 @@ from engine.database import Database
 from engine.dialog.aloud import aloud
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
+from engine.dialog.recording import RECORD
 from engine.dialog.state import ConversationState
 from engine.dialog.wording import Wording
 from engine.farm import Farm
@@ -24,6 +25,7 @@ from engine.messages import Button, Language, Reply
 from engine.people import Member, People
 from engine.quantities import Measure
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Relief, Ring
+from engine.reminders.wall import zone_called
 from engine.shift.facts import LookSet
 from engine.shift.state import Shift
 
@@ -97,8 +99,10 @@ class Ringing:
         match said:
             case Ring(audience=Audience.OPERATOR):
                 state = self._assistant.state(said.conversation)
-                unseen = _unseen(said, state)
-                body = self._body(state, said.at, lambda pen: _called(said, pen, unseen), buttons=True)
+                unseen, looks = _unseen(said, state), _looks(said)
+                body = self._body(
+                    state, said.at, lambda pen: self._asked(said, looks, pen, unseen, state), buttons=bool(looks)
+                )
                 seq = Journal(self._database).last(said.conversation)
                 calls = {"seq": seq, "aloud_too": said.missed or said.loudness >= LOUD, "instead_of": said.instead_of}
                 return {**body, "audience": said.audience.value, "attempt": said.loudness, **calls}
@@ -137,9 +141,32 @@ class Ringing:
             for label, says in pairs
         )
 
+    def _asked(
+        self, ring: Ring, looks: Ring | None, pen: _Pen, unseen: Measure | None, state: ConversationState
+    ) -> str:
+        """The looks that are due, and the records that lack something."""
+        lines = [_called(looks, pen, unseen)] if looks else []
+        records = [self._record(one, pen, state) for one in ring.items if is_record(one)]
+        lines += [pen.say(Key.RECORD, where=where, day=day) for where, day in records]
+        return " ".join(lines)
+
+    def _record(self, item: Item, pen: _Pen, state: ConversationState) -> tuple[str, str]:
+        """Field and day of a record, and the last day to complete it."""
+        zone, since = zone_called(self._zone), datetime.fromisoformat(str(item.reminder.body[RECORD]))
+        found = next((one for one in state.book.applied if one.since == since), None)
+        until = found.until if found else since
+        last = self._assistant.within.last_day(since, until, zone)
+        day = pen.wording.day(since.astimezone(zone).date())
+        where = f"{found.field}, {day}" if found and found.field else day
+        return where, pen.wording.day(last)
+
     def _told(self, ring: Ring, pen: _Pen, unseen: Measure | None, member: Member | None) -> str:
         since = pen.time(min(item.reminder.due_at for item in ring.items))
         who = self._who(ring.items[0].reminder.conversation, pen, member)
+        asked = self._assistant.state(ring.items[0].reminder.conversation)
+        records = [self._record(one, pen, asked) for one in ring.items if is_record(one)]
+        if records and not _looks(ring):
+            return " ".join(pen.say(Key.RECORD_NO_ANSWER, who=who, where=where, day=day) for where, day in records)
         if ring.unshown:
             return pen.say(Key.NOT_SHOWN, who=who, since=since, unseen=pen.unseen(unseen))
         return pen.say(Key.NO_ANSWER, who=who, since=since, unseen=pen.unseen(unseen), count=str(ring.loudness))
@@ -165,6 +192,17 @@ class Ringing:
                 return pen.say(Key.WHO_PLANTER, planter=planter)
             case _:
                 return pen.say(Key.WHO_UNKNOWN)
+
+
+def is_record(item: Item) -> bool:
+    """Whether it is an application record that is asked for, not a look."""
+    return RECORD in item.reminder.body
+
+
+def _looks(ring: Ring) -> Ring | None:
+    """The looks alone that a ring asks for; None where there are none."""
+    items = tuple(one for one in ring.items if not is_record(one))
+    return replace(ring, items=items) if items else None
 
 
 def _unseen(ring: Ring, asked: ConversationState) -> Measure | None:

@@ -20,6 +20,8 @@ class Key(TextKey):
     LOOK_ALARM = "look_alarm", "count", "since", "unseen"
     MISSED = "missed", "dues", "unseen"
     UNSEEN = "unseen", "area"
+    RECORD = "record", "where", "day"
+    RECORD_NO_ANSWER = "record_no_answer", "who", "where", "day"
     NO_ANSWER = "no_answer", "who", "since", "count", "unseen"
     NOT_SHOWN = "not_shown", "who", "since", "unseen"
     ANSWERED = "answered", "who", "time"

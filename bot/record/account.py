@@ -13,7 +13,6 @@ from engine.dialog.house import Key as HouseKey
 from engine.dialog.stock import Movement
 from engine.dialog.wording import Wording
 from engine.history.alarms import Alarm
-from engine.history.application import application
 from engine.history.balance import Balance
 from engine.history.put_away import PutAway
 from engine.history.segments import Ending
@@ -36,18 +35,6 @@ MOVEMENTS = {
     Movement.LOADED: Key.STOCK_LOADED,
     Movement.RETURNED: Key.STOCK_RETURNED,
 }
-ELEMENTS = {
-    "product_name": Key.PRODUCT_NAME,
-    "registration_number": Key.REGISTRATION_NUMBER,
-    "total_applied": Key.TOTAL_APPLIED,
-    "location": Key.LOCATION,
-    "area": Key.AREA,
-    "crop_or_site": Key.CROP_OR_SITE,
-    "applied_on": Key.APPLIED_ON,
-    "applicator_name": Key.APPLICATOR_NAME,
-    "certification_number": Key.CERTIFICATION_NUMBER,
-}
-"""The elements of an application record, by the names of their fields."""
 INDENT = "  "
 LONG_UNLOOKED = timedelta(hours=1)
 UNPROVED = Measure(value=5.0, unit="acre")
@@ -96,7 +83,7 @@ class Account:
     # ---- shifts
 
     def shift(self, record: ShiftRecord) -> list[str]:
-        """A shift in a few lines."""
+        """A shift in a few lines, without what its application record lacks."""
         where = f", {', '.join(record.fields)}" if record.fields else ""
         head = self.say(
             Key.SHIFT_HEAD,
@@ -109,7 +96,6 @@ class Account:
         )
         with_ = " · ".join(self.around(record))
         looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
-        lacking = self.lacking(record) if record.ending is Ending.FINISHED else []
         rest = self.put_away(record.put_away) if record.put_away else []
         return [
             head,
@@ -119,7 +105,6 @@ class Account:
             *self.label(record),
             self.doubt(record),
             *rest,
-            *lacking,
         ]
 
     def ended(self, ending: Ending) -> str:
@@ -140,13 +125,17 @@ class Account:
 
     def label(self, record: ShiftRecord) -> list[str]:
         """Rates over the label's highest that were measured, and who decided to go on."""
+        return self.over_label(record.over_label, record.decided_by)
+
+    def over_label(self, found: Iterable[OverLabel], decided_by: Iterable[str]) -> list[str]:
+        """The same of some of them."""
         over = [
             self.say(Key.OVER_LABEL_ROWS, rows=self.wording.row_place(one.rows), **self._over(one))
             if one.rows
-            else self.say(Key.OVER_LABEL, **self._over(one))
-            for one in record.over_label
+            else self.say(Key.OVER_SEASON if one.season else Key.OVER_LABEL, **self._over(one))
+            for one in found
         ]
-        return [*over, *(self.say(Key.DECIDED, name=name) for name in record.decided_by)]
+        return [*over, *(self.say(Key.DECIDED, name=name) for name in decided_by)]
 
     def _over(self, one: OverLabel) -> dict[str, str]:
         return {"at": self.moment(one.at), "rate": self.rough(one.rate), "limit": self.rough(one.limit)}
@@ -223,30 +212,6 @@ class Account:
     def _odd(self, found: RateFound, row: int) -> str:
         sure = self.wording.amount(Measure(value=min(found.chances.get(row, 0.0) * 100, SUREST), unit="%"), 0)
         return self.say(Key.ROW_ODD, row=str(row), rate=self.rough(found.rows[row]), sure=sure)
-
-    # ---- the application record
-
-    def application(self, record: ShiftRecord) -> list[str]:
-        """The elements of the application record that a shift gives, and those that somebody must add."""
-        found = application(record, self.zone)
-        given = {name: value for name, value in found.cells().items() if name not in found.missing}
-        shown = {name: self.rough(value) for name in given if isinstance(value := getattr(found, name), Measure)}
-        head = self.say(Key.APPLICATION_OF, planted=self.moment(record.started_at))
-        lines = [
-            self.say(Key.ELEMENT, name=self.say(ELEMENTS[name]), value=str(value))
-            for name, value in (given | shown).items()
-        ]
-        return [
-            head,
-            *(f"{INDENT}{line}" for line in lines),
-            *(f"{INDENT}{line}" for line in (*self.label(record), *self.lacking(record))),
-        ]
-
-    def lacking(self, record: ShiftRecord) -> list[str]:
-        """What the application record still lacks, in one line; nothing where it is whole."""
-        found = application(record, self.zone)
-        names = ", ".join(self.say(ELEMENTS[name]) for name in found.missing)
-        return [self.say(Key.LACKING, date=f"{found.record_by:{DATE}}", names=names)] if names else []
 
     # ---- emergencies
 

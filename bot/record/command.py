@@ -24,16 +24,16 @@ CSV = Annotated[bool, typer.Option("--csv", help="As a table: RFC 4180, instants
 JSON = Annotated[bool, typer.Option("--json", help="The lines of the table, one object a line.")]
 LANGUAGE = Annotated[str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language of the words.")]
 UNITS = Annotated[System | None, typer.Option(help="Units to show; those of each conversation where none are named.")]
+PDF = Annotated[Path | None, typer.Option(help="Write them to this file instead, a page each.")]
 TOLD = {
     What.CALIBRATIONS: "Test runs: what each row caught, and its verdict.",
     What.SHIFTS: "Shifts; also without a word behind rowhand record.",
     What.SCOUTING: "Stretches in doubt, by field.",
     What.RATES: "What was weighed over known areas.",
-    What.APPLICATIONS: "What each shift gives of an application record.",
+    What.APPLICATIONS: "Application records, one for each field, product and day.",
     What.STOCK: "What came in, was loaded and went back of each lot.",
     What.EMERGENCIES: "When whom to call was asked, and in what words.",
 }
-
 
 MORE = {
     "check": "bot.record.copies:check",
@@ -83,7 +83,15 @@ def rows(
 
 
 for _what, _help in TOLD.items():
-    app.command(_what.value, help=_help)(_showing(_what))
+    if _what is not What.APPLICATIONS:
+        app.command(_what.value, help=_help)(_showing(_what))
+
+
+@app.command(What.APPLICATIONS.value, help=TOLD[What.APPLICATIONS])
+def applications(
+    db: DB = None, csv: CSV = False, json: JSON = False, language: LANGUAGE = None, units: UNITS = None, pdf: PDF = None
+) -> None:
+    _show(What.APPLICATIONS, db, csv, json, language, units, pdf=pdf)
 
 
 def _show(
@@ -95,6 +103,7 @@ def _show(
     units: System | None,
     row: int | None = None,
     picture: Path | None = None,
+    pdf: Path | None = None,
 ) -> None:
     from bot.record.ledger import Ledger
     from bot.wiring import open_record
@@ -102,10 +111,14 @@ def _show(
 
     if csv and as_json:
         raise InputError("--csv and --json exclude each other: choose one")
+    if pdf and (csv or as_json):
+        raise InputError("--pdf goes with neither --csv nor --json: choose one")
     settings = record_there(db, language=language)
     with closing(open_record(settings)) as opened:
-        ledger = Ledger(opened, settings.language, settings.zone, units, settings.units)
-    if picture is not None:
+        ledger = Ledger(opened, settings.language, settings.zone, units, settings.units, within=settings.record_time)
+    if pdf:
+        typer.echo(_paper(ledger, pdf))
+    elif picture is not None:
         _draw(ledger, row, picture)
     elif csv:
         typer.echo(written(ledger.lines(what)), nl=False)
@@ -135,3 +148,17 @@ def _draw(ledger: Ledger, row: int | None, file: Path) -> None:
     for name, sheet in zip(names, sheets, strict=True):
         name.write_bytes(painters[file.suffix.lower()](sheet))
         typer.echo(str(name))
+
+
+def _paper(ledger: Ledger, place: Path) -> str:
+    """Write the forms, and say what was written."""
+    from bot.sheet.pages import pages
+
+    forms = ledger.forms()
+    if forms is None:
+        return ledger.words(What.APPLICATIONS)[0]
+    try:
+        place.write_bytes(pages(forms))
+    except OSError as error:
+        raise InputError(f"{place} cannot be written: {error.strerror}") from None
+    return ledger.wrote(len(forms.forms), place)

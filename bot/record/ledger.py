@@ -5,24 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import tzinfo
+from pathlib import Path
 from typing import assert_never
 
 from bot.record.account import INDENT, Account, account
+from bot.record.application import form, in_words, lacking_of
 from bot.record.texts import Key
 from bot.record.what import What
 from bot.record.years import RowAccount
+from bot.sheet.form import Forms
 from bot.sheet.sheet import Sheet, judged, sheet
 from bot.sheet.words import SEPARATOR, SheetWords
 from bot.sheet.years import YearSheet, year_sheet
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
+from engine.dialog.elements import FEDERAL, RecordTime
 from engine.farm import called, every_planter
 from engine.history.alarms import Alarm, alarm_lines, alarms
+from engine.history.application import Application, applications
 from engine.history.conversion import held_in
 from engine.history.export import Cells, calibration_lines
 from engine.history.facts import readable
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
+from engine.history.segments import Ending
 from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.stock import StockChange, stock_changes, stock_lines
@@ -35,7 +41,7 @@ NONE = {
     What.SHIFTS: Key.NO_SHIFT,
     What.SCOUTING: Key.NO_DOUBT,
     What.RATES: Key.NO_RATE,
-    What.APPLICATIONS: Key.NO_SHIFT,
+    What.APPLICATIONS: Key.NO_APPLICATION,
     What.STOCK: Key.NO_STOCK,
     What.EMERGENCIES: Key.NO_EMERGENCY,
 }
@@ -52,6 +58,10 @@ class Planted:
     @property
     def calibrations(self) -> tuple[Calibration, ...]:
         return tuple(replace(one, conversation=self.name, system=self.system) for one in calibrations(self.turns))
+
+    def applications(self, zone: tzinfo, within: RecordTime) -> tuple[Application, ...]:
+        found = applications(self.turns, zone, within)
+        return tuple(replace(one, conversation=self.name, system=self.system) for one in found)
 
     @property
     def shifts(self) -> tuple[ShiftRecord, ...]:
@@ -70,7 +80,7 @@ class Ledger:
     """Everything in a record, planter by planter, in one language and by the clock of one zone.
 
     Each conversation is told in the units in which it is held, ``began_in`` where it never changed them; in those of
-    ``system`` where that is given.
+    ``system`` where that is given. Application records may take as long as ``within`` says.
     """
 
     def __init__(
@@ -80,8 +90,10 @@ class Ledger:
         zone: tzinfo,
         system: System | None = None,
         began_in: System = System.US,
+        *,
+        within: RecordTime = FEDERAL,
     ) -> None:
-        self._language, self._zone = language, zone
+        self._language, self._zone, self._within = language, zone, within
         read = {name: readable(Journal(database).turns(talk)) for talk, name in called(every_planter(database)).items()}
         self._planters = [Planted(name, turns, system or held_in(turns, began_in)) for name, (turns, _) in read.items()]
         self.unreadable = tuple(error for _, error in read.values() if error)
@@ -103,7 +115,7 @@ class Ledger:
             case What.RATES:
                 return rate_lines(self._shifts())
             case What.APPLICATIONS:
-                return application_lines(self._shifts(), self._zone)
+                return application_lines(self._applications())
             case What.STOCK:
                 return stock_lines(one for planter in self._planters for one in planter.stock)
             case What.EMERGENCIES:
@@ -116,6 +128,20 @@ class Ledger:
 
     def _shifts(self) -> list[ShiftRecord]:
         return [one for planter in self._planters for one in planter.shifts]
+
+    def _applications(self) -> list[Application]:
+        return [one for planter in self._planters for one in planter.applications(self._zone, self._within)]
+
+    # ---- on paper
+
+    def forms(self) -> Forms | None:
+        """The application records as forms; None where nothing was applied."""
+        found = tuple(form(one, self._told(one.system)) for one in self._applications())
+        return Forms(forms=found) if found else None
+
+    def wrote(self, count: int, place: Path) -> str:
+        """What was written where."""
+        return self._told(System.US).say(Key.WROTE_PDF, count=str(count), file=str(place))
 
     # ---- in words
 
@@ -154,9 +180,12 @@ class Ledger:
             case What.EMERGENCIES:
                 for alarm in planter.alarms:
                     yield self._told(System.US).alarm(alarm)
-            case What.SHIFTS | What.SCOUTING | What.RATES | What.APPLICATIONS:
+            case What.APPLICATIONS:
+                for one in planter.applications(self._zone, self._within):
+                    yield from in_words(one, self._told(one.system))
+            case What.SHIFTS | What.SCOUTING | What.RATES:
                 for shift in planter.shifts:
-                    yield from self._shift(shift, what)
+                    yield from self._shift(planter, shift, what)
             case _:
                 assert_never(what)
 
@@ -173,13 +202,14 @@ class Ledger:
             if one.book.past and (row is None or row in one.book.rows())
         ]
 
-    def _shift(self, shift: ShiftRecord, what: What) -> list[str]:
+    def _shift(self, planter: Planted, shift: ShiftRecord, what: What) -> list[str]:
         told = self._told(shift.system)
-        if what is What.APPLICATIONS:
-            return told.application(shift)
         if what is What.RATES:
             return [line for rate in shift.rates for line in told.rate(rate)]
         head, *rest = told.shift(shift)
+        if shift.ending is Ending.FINISHED:
+            records = planter.applications(self._zone, self._within)
+            rest += lacking_of(records, told, shift.started_at, shift.ended_at)
         return [head, *(f"{INDENT}{line}" for line in rest)]
 
     def _run(self, found: Calibration) -> Iterator[str]:

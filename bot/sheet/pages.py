@@ -14,6 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from bot.sheet.drawing import Disc, Ink, Piece, Shape, Side, Words
 from bot.sheet.font import FILES, fitting
+from bot.sheet.form import Forms
 from bot.sheet.plate import AnySheet, paged
 
 DAY = {
@@ -37,6 +38,8 @@ def pages(sheet: AnySheet) -> bytes:
     canvas.setAuthor("Rowhand")
     canvas.setSubject(" ".join(sheet.lines))
     canvas.setCreator("Rowhand")
+    if isinstance(sheet, Forms):
+        canvas.setKeywords(sheet.forms[0].keywords)
     scale = LETTER[0] / WIDTH
     for page in paged(sheet, WIDTH, (LETTER[1] - TOP) / scale, MARGIN):
         canvas.translate(0, LETTER[1] - TOP)

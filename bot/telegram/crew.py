@@ -97,7 +97,7 @@ class Crew:
         ended = {fact.phase for fact in facts if isinstance(fact, Finished)}
         left = {fact.phase for fact in facts if isinstance(fact, Cancelled)}
         on_shift = any(isinstance(fact, Noted | RateFound) for fact in facts)
-        if not ((ended | left) & {Phase.CALIBRATION, Phase.SHIFT} or on_shift):
+        if not ((ended | left) & {Phase.CALIBRATION, Phase.SHIFT, Phase.RECORD} or on_shift):
             return ()
         alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, Phase.CALIBRATION in ended | left)
         over = ended | left & {Phase.SHIFT}
@@ -108,11 +108,12 @@ class Crew:
         return lines
 
     async def _own(self, turn: StoredTurn, visit: Visit, over: set[Phase | None]) -> tuple[Outgoing, ...]:
-        """The picture and the pages for who finished a test run or a shift."""
+        """The picture and the pages for who finished a test run or a shift, the paper for who finished a record."""
         language = await self._mind.language(visit.talk)
         shown: dict[Phase | None, Show] = {
             Phase.CALIBRATION: self._showing.last_run,
             Phase.SHIFT: self._showing.shift,
+            Phase.RECORD: self._showing.record,
         }
         bodies: list[Body] = []
         for phase in over & shown.keys():

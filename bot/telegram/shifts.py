@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 
 from bot.record.account import DATE, Account, account
+from bot.record.application import form, lacking_of
+from bot.sheet.form import Forms
 from bot.sheet.night import ShiftSheet, shift_sheet
 from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
+from engine.dialog.elements import FEDERAL, RecordTime
 from engine.farm import Farm, called
+from engine.history.application import Application
 from engine.history.conversion import held_in
-from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
+from engine.history.segments import Ending
+from engine.history.shift_export import applications_csv, doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import ShiftRecord
 from engine.messages import Language, System
 from engine.people import Member
@@ -27,12 +33,14 @@ TABLES = {
 
 @dataclass(frozen=True)
 class Shifts:
-    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm, ``units`` its own."""
+    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm, ``units`` its own,
+    ``within`` the time that application records may take."""
 
     database: Database
     texts: ChatTexts
     zone: tzinfo
     units: System = System.US
+    within: RecordTime = FEDERAL
 
     def last(self, member: Member, talk: str) -> ShiftRecord | None:
         """The last shift of a conversation of the farm."""
@@ -56,8 +64,31 @@ class Shifts:
         """The same for who was not there, with the shift and what is in doubt in words."""
         told = self._account(record, language)
         picture, pages = self.drawn(record, member, language)
-        text = "\n".join([head, *told.shift(record), *told.scouting([record])])
+        lacking = lacking_of(self._applied(record, member), told, record.started_at, record.ended_at)
+        text = "\n".join([head, *told.shift(record), *lacking, *told.scouting([record])])
         return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
+
+    def _applied(self, record: ShiftRecord, member: Member) -> tuple[Application, ...]:
+        """The application records of a shift that is over."""
+        if record.ending is not Ending.FINISHED:
+            return ()
+        return Farm(self.database, member).applications(record.conversation, self.zone, self.within)
+
+    def papers(self, member: Member, talk: str, language: Language) -> list[Body]:
+        """The application records of the last shift of a conversation as one document, a page each."""
+        farm, last = Farm(self.database, member), self.last(member, talk)
+        found = farm.applications(talk, self.zone, self.within) if last else ()
+        return self._document([one for one in found if last and one.applied.until >= last.started_at], member, language)
+
+    def _document(self, records: Sequence[Application], member: Member, language: Language) -> list[Body]:
+        if not records:
+            return []
+        planters = called(Farm(self.database, member).planters())
+        named = [replace(one, conversation=planters.get(one.conversation, "")) for one in records]
+        forms = Forms(forms=tuple(form(one, account(language, self.zone, one.system)) for one in named))
+        days = sorted({f"{one.elements.applied_on:{DATE}}" for one in records})
+        name = f"rowhand-application-{'-to-'.join(dict.fromkeys((days[0], days[-1])))}.pdf"
+        return [{"text": "", "pages": forms.model_dump(mode="json"), "name": name}]
 
     def tables(self, member: Member, language: Language) -> list[Body]:
         """Every shift of the farm, what to scout, and the true rates, each as a table where there is anything in it.
@@ -75,7 +106,23 @@ class Shifts:
             if table := made(records):
                 lines = str(len(table.splitlines()) - 1)
                 bodies.append({"text": self.texts.say(key, language, lines=lines), "table": table, "name": name})
-        return bodies
+        return [*bodies, *self._applications(member, language)]
+
+    def _applications(self, member: Member, language: Language) -> list[Body]:
+        """The application records of the farm, as a table and on paper."""
+        farm = Farm(self.database, member)
+        planters = called(farm.planters())
+        found = [
+            replace(one, system=held_in(farm.turns(talk), self.units))
+            for talk in planters
+            for one in farm.applications(talk, self.zone, self.within)
+        ]
+        if not found:
+            return []
+        table = applications_csv([replace(one, conversation=planters[one.conversation]) for one in found])
+        text = self.texts.say(Key.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
+        return [{"text": text, "table": table, "name": "rowhand-applications.csv"},
+                *self._document(found, member, language)]  # fmt: skip
 
     def _account(self, record: ShiftRecord, language: Language) -> Account:
         return account(language, self.zone, record.system)

@@ -14,6 +14,7 @@ from bot.telegram.report import report, row_told
 from bot.telegram.shifts import Body, Shifts
 from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
+from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.roles import Phase, Role
 from engine.farm import Farm, Planter, called
 from engine.history.conversion import held_in
@@ -36,10 +37,11 @@ class Showing:
     texts: ChatTexts
     zone: tzinfo
     units: System = System.US
+    within: RecordTime = FEDERAL
 
     @property
     def shifts(self) -> Shifts:
-        return Shifts(self.database, self.texts, self.zone, self.units)
+        return Shifts(self.database, self.texts, self.zone, self.units, self.within)
 
     def planter(self, member: Member) -> str:
         """The name of a member's planter in brackets, nothing where it has none."""
@@ -71,6 +73,10 @@ class Showing:
             return []
         head = self.texts.say(Key.SHIFT_ENDED, language, planter=self.planter(member))
         return self.shifts.ended(record, member, language, head)
+
+    def record(self, member: Member, talk: str, language: Language, _until: int) -> list[Body]:
+        """The application records of the last shift, on paper."""
+        return self.shifts.papers(member, talk, language)
 
     def summary(self, member: Member, language: Language) -> list[Body]:
         """The last test run of the member's planter, or the last shift where one came after it; of every planter for

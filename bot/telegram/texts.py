@@ -86,6 +86,7 @@ class Key(TextKey):
     EXPORTED_SHIFTS = "exported_shifts", "lines"
     EXPORTED_SCOUTING = "exported_scouting", "lines"
     EXPORTED_RATES = "exported_rates", "lines"
+    EXPORTED_APPLICATIONS = "exported_applications", "lines"
     PLANTERS = "planters", "names"
     PLANTER_NOW = "planter_now", "name"
     PLANTER_NAMELESS = "planter_nameless"

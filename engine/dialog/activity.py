@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol, TypeVar
 
 from pydantic import AwareDatetime, BeforeValidator, SerializeAsAny
 
+from engine.dialog.applied import Applied
 from engine.dialog.roles import Role
 from engine.messages import Asked, Commanded, Message, Report, Reported
 from engine.quantities import Measure
@@ -90,6 +91,10 @@ class ActivityState(Message):
     @property
     def loads(self) -> tuple[Load, ...]:
         """What went into the hoppers by lot, in order; the first is what was there at the beginning."""
+        return ()
+
+    def applied(self, _put_back: Measure | None = None) -> tuple[Applied, ...]:
+        """What was applied where in it; ``put_back`` is what was weighed as left after it."""
         return ()
 
 

@@ -8,6 +8,17 @@ from engine.texts import TextKey, Texts
 class Key(TextKey):
     """Every text of the answers."""
 
+    RECORD_NONE = "record_none"
+    RECORD_ABOUT = "record_about", "where", "names"
+    RECORD_LACKS = "record_lacks", "where", "names", "date"
+    RECORD_COMPLETE = "record_complete", "where", "date"
+    RECORD_WORD = "record_word", "word"
+    KEEP_OUT = "keep_out", "where", "until", "length"
+    KEEP_OUT_HERE = "keep_out_here", "until", "length"
+    SEASON = "season", "where", "amount", "area", "rate", "limit"
+    SEASON_ABOUT = "season_about", "where", "amount", "area", "rate", "limit"
+    SEASON_NO_SIZE = "season_no_size", "where"
+    SEASON_OVER = "season_over", "where", "total", "limit"
     COMES_LATER = "comes_later"
     COMES_FROM = "comes_from", "word"
     TOLERANCE = "tolerance", "off", "low", "high"

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from datetime import datetime
 
 from pydantic import AwareDatetime
 
-from engine.dialog.activity import KeptReport
+from engine.dialog.activity import ActivityState, AnyState, KeptReport
+from engine.dialog.applied import Applied, renamed
+from engine.dialog.book_facts import Filled
 from engine.dialog.events import Fact, Kept, Left
 from engine.dialog.register import Register
 from engine.dialog.roles import Records, Role, names_in
 from engine.dialog.stock import Stock
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, without
 from engine.messages import Message
+from engine.quantities import Measure
 from engine.values import Rows, Value
 
-MOST_NAMES = 12
+MOST_NAMES, MOST_APPLIED = 12, 400
 RECALL_DEPTH = 6
 
 
@@ -38,7 +42,8 @@ class Book(Message):
     ``names`` are words that were given or told, by slot or report, newest last. ``left_out`` are the rows that are done
     without, with the reason as it was said. ``things`` are what is known by its name. ``cautioned`` is when the
     cautions of the day were said last. ``past`` are the last calibrations that were finished, ``repairs`` those of
-    rows, both oldest first.
+    rows, both oldest first. ``applied`` is what was applied where, the newest last; the last ``last_applied`` are
+    those of ``watched``, the activity that ended last.
     """
 
     values: dict[str, Value] = {}
@@ -57,6 +62,9 @@ class Book(Message):
     cautioned: AwareDatetime | None = None
     past: tuple[PastCalibration, ...] = ()
     repairs: tuple[Repair, ...] = ()
+    applied: tuple[Applied, ...] = ()
+    last_applied: int = 0
+    watched: AnyState | None = None
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""
@@ -72,7 +80,30 @@ class Book(Message):
         """With a thing called otherwise, wherever its name may be given again."""
         names = {key: tuple(dict.fromkeys(to if one.casefold() == name.casefold() else one for one in held))
                  for key, held in self.names.items()}  # fmt: skip
-        return self.model_copy(update={"names": names, "things": self.things.renaming(kind, name, to)})
+        things, applied = self.things.renaming(kind, name, to), renamed(self.applied, kind, name, to)
+        return self.model_copy(update={"names": names, "things": things, "applied": applied})
+
+    def having_applied(self, watched: ActivityState | None) -> Book:
+        """With what was applied in an activity that has ended."""
+        new = watched.applied() if watched else ()
+        if not new:
+            return self
+        applied = (*self.applied, *new)[-MOST_APPLIED:]
+        return self.model_copy(update={"applied": applied, "last_applied": len(new), "watched": watched})
+
+    def having_put_back(self, put_back: Measure) -> Book:
+        """With what was weighed as left after the activity that ended last; what was told of it later stays."""
+        if self.watched is None:
+            return self
+        old, before = self.applied[-self.last_applied :], self.applied[: -self.last_applied]
+        named = {one.since: {"field": one.field, "product": one.product} for one in old}
+        told = tuple(one.model_copy(update=named.get(one.since, {})) for one in self.watched.applied(put_back))
+        return self.model_copy(update={"applied": (*before, *told)})
+
+    def having_told(self, since: datetime, values: Mapping[Role, Value]) -> Book:
+        """With what was told later of what was applied from an instant on."""
+        applied = tuple(one.told(values) if one.since == since else one for one in self.applied)
+        return self.model_copy(update={"applied": applied})
 
     def leaving_out(self, rows: Collection[int], said: str) -> Book:
         """Without these rows from now on."""
@@ -93,12 +124,14 @@ class Book(Message):
 
 
 def named_in(book: Book, fact: Fact) -> Book:
-    """The book with the word that a fact gave or told, where it is one."""
+    """The book with the word that a fact gave or told, where it is one; what is known by its name was named last."""
     match fact:
         case Kept(slot=key, row=None, value=str(name)):
             return book.having_named(key, name)
         case KeptReport(report=report, value=str(name)):
             return book.having_named(str(report), name)
+        case Filled(thing=kind, name=name):
+            return book.model_copy(update={"things": book.things.noting(kind, name, {})})
         case _:
             return book
 

@@ -17,11 +17,12 @@ from engine.dialog.book_facts import (
     Stocked,
 )
 from engine.dialog.events import Cancelled, Finished
-from engine.dialog.roles import Phase
+from engine.dialog.roles import Phase, Role
 from engine.dialog.state import DialogState
 from engine.dialog.stock import Stock
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, past_calibration
 from engine.messages import Message
+from engine.quantities import Measure
 from engine.values import Rows
 
 M = TypeVar("M", bound=Message)
@@ -52,7 +53,7 @@ def noted(book: Book, fact: BookFact) -> Book:
 
 def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
     """The book after a dialog that reached its end."""
-    if dialog.phase in (Phase.REGISTER, Phase.DELIVERY):
+    if dialog.phase in (Phase.REGISTER, Phase.DELIVERY, Phase.RECORD):
         return replaced(book, finished={**book.finished, dialog.dialog: dialog.script})
     values = {**book.values, **dialog.values}
     runs = (*dialog.runs, dialog.rows)
@@ -76,6 +77,9 @@ def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
         left_out=book.left_out,
         things=book.things,
         stock=book.stock,
+        applied=book.applied,
+        last_applied=book.last_applied,
+        watched=book.watched,
         cautioned=book.cautioned,
         past=(*book.past, *_calibrated(dialog, runs, fact))[-YEARS_KEPT:],
         repairs=book.repairs,
@@ -122,3 +126,15 @@ def _numbers(book: Book, dialog: DialogState | None) -> dict[str, float]:
 def replaced(model: M, **changes: object) -> M:
     """A copy with these fields changed."""
     return model.model_copy(update=changes)
+
+
+def applied(book: Book, dialog: DialogState) -> Book:
+    """The book with what the dialog that ends says of what was applied."""
+    put_back = dialog.of(Role.PUT_BACK) if dialog.phase is Phase.STORAGE else None
+    if isinstance(put_back, Measure):
+        return book.having_put_back(put_back)
+    if dialog.applied is not None:
+        told = {role: dialog.of(role) for role in (Role.FIELD, Role.PRODUCT, Role.TOTAL)}
+        values = {role: value for role, value in told.items() if value is not None and not isinstance(value, dict)}
+        return book.having_told(dialog.applied, values)
+    return book.having_applied(dialog.activity)

@@ -13,6 +13,7 @@ from engine.dialog.library import Library
 from engine.dialog.opening import left_as, left_before, taken
 from engine.dialog.question import About, Question
 from engine.dialog.readiness import note_found, told_at_start
+from engine.dialog.recording import about
 from engine.dialog.registering import fill_all
 from engine.dialog.repairs import take_back_repair
 from engine.dialog.roles import BESIDE_THE_JOB, Phase, Role
@@ -95,10 +96,13 @@ def start(walk: Walk, dialog: str) -> None:
     if _comes_too_early(walk, script):
         _say_otherwise(walk, dialog)
         return
+    asked = about(walk, script) if script.phase is Phase.RECORD else None
+    if script.phase is Phase.RECORD and asked is None:
+        return
     left = left_before(script, book, walk.now)
     pinned = walk.library.hash_of(dialog)
     walk.add(Started(dialog=dialog, script=pinned, phase=script.phase, records=script.records))
-    walk.add(taken(script, book, walk.presets, left))
+    walk.add(asked or taken(script, book, walk.presets, left))
     if left is not None:
         walk.say(Key.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left))
     fill_all(walk)

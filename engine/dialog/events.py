@@ -48,6 +48,8 @@ class Taken(Message):
     runs: dict[str, tuple[Rows, ...]] = {}
     skipped: tuple[str, ...] = ()
     offers: dict[str, str] = {}
+    applied: AwareDatetime | None = None
+    """First moment of what was applied, where the dialog is about that."""
 
 
 class Moved(Message):

@@ -19,7 +19,7 @@ from engine.dialog.book_facts import (
     Repaired,
     Stocked,
 )
-from engine.dialog.book_fold import learned, left, noted, replaced
+from engine.dialog.book_fold import applied, learned, left, noted, replaced
 from engine.dialog.events import (
     Cancelled,
     Computed,
@@ -67,7 +67,9 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case Heard():
             return replaced(state, misheard=0)
         case Cancelled():
-            return replaced(state, dialog=None, book=left(state.book, state.dialog, fact), misheard=0)
+            watched = state.dialog.activity if state.dialog else None
+            book = left(state.book, state.dialog, fact).having_applied(watched)
+            return replaced(state, dialog=None, book=book, misheard=0)
         case LeftOut(rows=rows, said=said):
             here = state.dialog and _leave_out(state.dialog, fact)
             return replaced(state, dialog=here, book=state.book.leaving_out(rows, said), misheard=0)
@@ -86,7 +88,8 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
     if state.dialog is None:
         raise ValueError(f"{fact.kind} outside a dialog")
     if isinstance(fact, Finished):
-        return replaced(state, dialog=None, book=learned(state.book, state.dialog, fact), misheard=0)
+        book = applied(learned(state.book, state.dialog, fact), state.dialog)
+        return replaced(state, dialog=None, book=book, misheard=0)
     return replaced(state, dialog=_step(state.dialog, fact), book=named_in(state.book, fact), misheard=0)
 
 
@@ -130,7 +133,15 @@ def _begunreplaced(dialog: DialogState, fact: Taken | Filled) -> DialogState:
             dialog, values=values, skipped=tuple(name for name in dialog.skipped if name not in fact.values)
         )
     rows = {**dialog.rows, **fact.rows}
-    return replaced(dialog, values=values, rows=rows, recalled=fact.runs, skipped=fact.skipped, offers=fact.offers)
+    return replaced(
+        dialog,
+        values=values,
+        rows=rows,
+        recalled=fact.runs,
+        skipped=fact.skipped,
+        offers=fact.offers,
+        applied=fact.applied,
+    )
 
 
 def _done(dialog: DialogState, fact: Kept | Skipped | KeptReport | Withdrawn | TakenBack) -> DialogState:

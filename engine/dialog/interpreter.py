@@ -12,30 +12,32 @@ from datetime import datetime
 from itertools import groupby
 from typing import assert_never
 
-from engine.dialog.absence import after_check, leave_out, stopped
+from engine.dialog.absence import after_check, leave_out
 from engine.dialog.activity import Activity
 from engine.dialog.aloud import shown_text, spoken_text
-from engine.dialog.commands import leave, may_be_declined, nothing_open, obey, open_dialog, openings, start
-from engine.dialog.confirmation import confirm, hear, not_done, take
+from engine.dialog.commands import nothing_open, obey, open_dialog, openings
+from engine.dialog.confirmation import hear, take
 from engine.dialog.correction import correct
+from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
-from engine.dialog.keeping import alike, answer_offer, give_rows, keep_reading, said_again
+from engine.dialog.keeping import alike, give_rows, said_again
 from engine.dialog.library import Library
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.readback import in_turn
+from engine.dialog.recording import changes, say_ended
 from engine.dialog.repairs import note_repair
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
+from engine.dialog.settling import DOUBTS, answered, chosen
 from engine.dialog.state import ConversationState
 from engine.dialog.topics import answer
 from engine.dialog.unclear import aside, misheard
 from engine.dialog.walk import NEVER, Walk
 from engine.dialog.wording import Wording
 from engine.expectation import Expectation
-from engine.intents import Command
 from engine.messages import (
     Answered,
     Asked,
@@ -58,14 +60,6 @@ from engine.messages import Reading as Understood
 from engine.reminders.reminder import Change
 from engine.values import Value
 
-_DOUBTS = frozenset({About.DOUBT, About.CHOICE})
-_SETTLED = {
-    About.DOUBT: _DOUBTS,
-    About.REPLACE: _DOUBTS | {About.REPLACE},
-    About.CHECK: _DOUBTS | {About.REPLACE, About.CHECK},
-}
-"""What a yes to a question about a value settles of it."""
-
 
 @dataclass(frozen=True)
 class Turn:
@@ -82,7 +76,7 @@ class Interpreter:
     """Walks dialogs. ``presets`` come from the settings; ``numbers`` are telephone numbers by name.
 
     ``activities`` are what steps that watch hand over to, by the names dialog files have for them; ``zone`` is where
-    the clock on the wall hangs.
+    the clock on the wall hangs, ``within`` the time that application records may take.
     """
 
     library: Library
@@ -91,6 +85,7 @@ class Interpreter:
     numbers: Mapping[str, str] = field(default_factory=dict)
     activities: Mapping[str, Activity] = field(default_factory=dict)
     zone: str = "UTC"
+    within: RecordTime = FEDERAL
 
     def wording(self, state: ConversationState) -> Wording:
         return Wording(self.house, state.language, state.system, self.zone)
@@ -131,11 +126,13 @@ class Interpreter:
             for entries in _gathered(understood.entries):
                 self._enter_all(walk, entries)
             self._settle(walk)
+            say_ended(walk, state.book)
         reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, walk.state))
+        reminders += changes(state.book, walk.state.book, walk)
         return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)
 
     def _walk(self, state: ConversationState, now: datetime) -> Walk:
-        return Walk(self.library, self.house, self.presets, state, now, self.zone, self.activities)
+        return Walk(self.library, self.house, self.presets, state, now, self.zone, self.activities, self.within)
 
     def _enter_all(self, walk: Walk, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]
@@ -149,7 +146,7 @@ class Interpreter:
             return
         for same in alike(givens):
             pending = walk.questions[0] if walk.questions else None
-            give_rows(walk, same, _DOUBTS if said_again(pending, same) else frozenset())
+            give_rows(walk, same, DOUBTS if said_again(pending, same) else frozenset())
 
     def _enter(self, walk: Walk, entry: Entry) -> None:
         match entry:
@@ -243,55 +240,8 @@ def _inside(walk: Walk, entry: Either | Answered | Chosen | Correcting) -> None:
             both = tuple(Reading(givens=givens, run=run) for givens in readings)
             walk.questions.append(Question(about=About.CHOICE, readings=both))
         case Answered(yes=yes):
-            _answered(walk, yes)
+            answered(walk, yes)
         case Chosen(index=index):
-            _chosen(walk, index)
+            chosen(walk, index)
         case _:
             assert_never(entry)
-
-
-def _answered(walk: Walk, yes: bool) -> None:
-    if not walk.questions:
-        obey(walk, Commanded(command=Command.SKIP)) if not yes and may_be_declined(walk) else answer_offer(walk, yes)
-        return
-    question = walk.questions.pop(0)
-    if not yes and question.instead:
-        confirm(walk, question, question.instead)
-        return
-    if not yes:
-        not_done(walk, question)
-        return
-    match question.about:
-        case About.CANCEL:
-            leave(walk)
-        case About.LEAVE:
-            leave(walk, to_return=True)
-            if question.dialog is not None and question.dialog in walk.library.scripts:
-                start(walk, question.dialog)
-        case About.CHOICE | About.WAY:
-            walk.questions.insert(0, question)
-            walk.say(Key.HELP_CHOOSE)
-        case About.DOUBT | About.REPLACE | About.CHECK:
-            keep_reading(walk, question.readings[0], _SETTLED[question.about])
-        case About.REPORT:
-            confirm(walk, question, question.reports)
-        case About.STOP:
-            stopped(walk, question.rows)
-        case _:
-            assert_never(question.about)
-
-
-def _chosen(walk: Walk, index: int) -> None:
-    """Take one of several; said twice in one breath, it is no answer to what was only asked in this turn."""
-    question = walk.questions[0] if walk.questions else None
-    if question is not None and walk.asked and question not in walk.asked:
-        return
-    if question is not None and 0 <= index < len(question.ways):
-        walk.questions.pop(0)
-        confirm(walk, question, question.ways[index].reports)
-        return
-    if question is None or not 0 <= index < len(question.readings):
-        walk.say(Key.NEEDS_NO_ANSWER if question is None else Key.YES_OR_NO)
-        return
-    walk.questions.pop(0)
-    keep_reading(walk, question.readings[index], _DOUBTS)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from engine.calculations.catalogue import ValueType
 from engine.dialog.activities import ACTIVITIES
 from engine.dialog.fault import Fault, nearest
+from engine.dialog.register import RESTRICTED_USE
 from engine.dialog.roles import NEEDED, TYPES, ChosenOption, Requirements, Role, role_of
 from engine.dialog.script import Script, Watch
 from engine.expectation import SlotKind
@@ -25,6 +26,9 @@ def faults(script: Script, types: Mapping[str, ValueType]) -> Iterator[Fault]:
     yield from _register_faults(script)
     if script.phase:
         yield from _missing(script, NEEDED[script.phase], f"a dialog of the phase {script.phase}", ("phase",))
+    restricted = script.slots.get(str(script.records.get(Role.RESTRICTED)))
+    if restricted is not None and RESTRICTED_USE not in restricted.options:
+        yield Fault(("records", Role.RESTRICTED), f"no option of it is {RESTRICTED_USE}", "call that option so")
     for number, step in enumerate(script.steps):
         if isinstance(step, Watch):
             yield from _watch_faults(script, step.watch, number, types)

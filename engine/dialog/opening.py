@@ -56,7 +56,7 @@ def taken(script: Script, book: Book, presets: Mapping[Preset, Value], left: Lef
         },
         runs=_recalled(script, book),
         skipped=(*skipped, *(left.skipped if left else ())),
-        offers=_offers(script, book),
+        offers=offers(script, book),
     )
 
 
@@ -122,7 +122,7 @@ def _is_alike(one: Ended, script: Script, book: Book) -> bool:
     return then == _left_under(script.same, script, book.roles, book.values)
 
 
-def _offers(script: Script, book: Book) -> dict[str, str]:
+def offers(script: Script, book: Book) -> dict[str, str]:
     """The names given last for slots that offer one."""
     asked = [step.ask for step in script.steps if isinstance(step, Ask) and step.offered]
     last = {slot: book.names.get(slot, ())[-1:] for slot in asked}

@@ -13,6 +13,9 @@ from engine.dialog.script import Script
 from engine.messages import Message
 from engine.values import Value
 
+RESTRICTED_USE = "restricted"
+"""The option of ``Role.RESTRICTED`` that says so."""
+
 
 class RegisterEntry(Message):
     """What is known of one thing by role; ``name`` as it was told last."""
@@ -64,6 +67,12 @@ def kinds(scripts: Iterable[Script]) -> dict[Role, frozenset[Role]]:
         if kind is not None:
             found[kind] = found.get(kind, frozenset()) | frozenset(names_in(script.records)) - {kind}
     return found
+
+
+def is_restricted(values: Mapping[Role, Value]) -> bool | None:
+    """Whether a product is told to be of restricted use; None where that was not told."""
+    told = values.get(Role.RESTRICTED)
+    return None if told is None else told == RESTRICTED_USE
 
 
 def _same(one: str, other: str) -> bool:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import TypeVar
 
 from pydantic import Field
 
@@ -18,8 +17,6 @@ from engine.dialog.slot import Name
 from engine.messages import Message
 from engine.quantities import Dimension
 from engine.values import Value
-
-V = TypeVar("V")
 
 
 class Phase(StrEnum):
@@ -32,9 +29,10 @@ class Phase(StrEnum):
     STORAGE = "storage"
     REGISTER = "register"
     DELIVERY = "delivery"
+    RECORD = "record"
 
 
-BESIDE_THE_JOB = frozenset({Phase.REGISTER, Phase.DELIVERY})
+BESIDE_THE_JOB = frozenset({Phase.REGISTER, Phase.DELIVERY, Phase.RECORD})
 """Phases of dialogs that are no step of an evening: they are opened when there is something to tell."""
 
 
@@ -126,6 +124,7 @@ class Role(StrEnum):
     EMPTIES = "empty_containers"
     STORE = "store"
     TUBES = "tubes"
+    TOTAL = "total_applied"
 
 
 class ChosenOption(Message):
@@ -153,22 +152,6 @@ def names_in(records: Records) -> dict[Role, str]:
 def role_of(records: Records, name: str) -> Role | None:
     """The first role of a name; None where it has none."""
     return next((role for role, held in names_in(records).items() if held == name), None)
-
-
-def by_role(records: Records, values: Mapping[str, V]) -> dict[str, V]:
-    """Values under the text of their roles, in the order in which they came; those without a role keep their name.
-
-    A name without a role that is the text of one gets an underscore behind it.
-    """
-    roles: dict[str, list[Role]] = {}
-    for role, name in names_in(records).items():
-        roles.setdefault(name, []).append(role)
-    taken = {str(role) for role in names_in(records)}
-    found: dict[str, V] = {}
-    for name, value in values.items():
-        plain = f"{name}_" if name in taken else name
-        found |= dict.fromkeys(map(str, roles[name]) if name in roles else [plain], value)
-    return found
 
 
 def holds(records: Records, role: Role, values: Mapping[str, Value]) -> bool | None:
@@ -266,6 +249,7 @@ TYPES: Mapping[Role, ValueType] = {
     Role.TUBES: ValueType("word"),
     **dict.fromkeys((Role.METER, Role.LOT, Role.FIELD, Role.MACHINE_CHECK), ValueType("word")),
     **dict.fromkeys((Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED), ValueType("word")),
+    Role.TOTAL: _measure(Dimension.MASS),
 }
 """What a name must hold to have a role; of an option, its slot."""
 
@@ -284,6 +268,19 @@ NEEDED: Mapping[Phase, frozenset[Role]] = {
     Phase.SHIFT: frozenset({Role.ROWS, Role.SPACING, Role.RATE, Role.TARGET}),
     Phase.REGISTER: frozenset(),
     Phase.DELIVERY: frozenset({Role.DELIVERED, Role.LOT}),
+    Phase.RECORD: frozenset(
+        {
+            Role.FIELD,
+            Role.PRODUCT,
+            Role.TOTAL,
+            Role.REGISTRATION,
+            Role.RESTRICTED,
+            Role.LOCATION,
+            Role.CROP,
+            Role.APPLICATOR,
+            Role.CERTIFICATION,
+        }
+    ),
     Phase.STORAGE: frozenset({Role.PUT_BACK, Role.LEFT_OVER, Role.GAP, Role.OWN_CONTAINER, Role.LOCKED}),
 }
 """Without these a dialog of a phase is refused, since its record could not be told."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from pydantic import AwareDatetime
+
 from engine.dialog.activity import AnyReport, AnyState
 from engine.dialog.book import Book
 from engine.dialog.book_facts import RepairDropped, Repaired
@@ -53,6 +55,7 @@ class DialogState(Message):
     asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
     own. ``activity`` is where that stands which a step watches. ``left_out`` are rows that are done without.
+    ``applied`` is the first moment of what was applied, where the dialog is about that.
     """
 
     dialog: str
@@ -76,6 +79,7 @@ class DialogState(Message):
     undo: tuple[Before, ...] = ()
     activity: AnyState | None = None
     left_out: tuple[int, ...] = ()
+    applied: AwareDatetime | None = None
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)

@@ -18,6 +18,7 @@ from engine.dialog.outlook import (
     say_what_next,
 )
 from engine.dialog.own_values import say_values
+from engine.dialog.recording import say_records
 from engine.dialog.registering import say_register
 from engine.dialog.roles import Role
 from engine.dialog.row_answers import say_catches, say_history, say_settings, say_stopped
@@ -62,8 +63,6 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
 def _of_the_job(walk: Walk, asked: Asked) -> None:
     """Answer a question about rows, about what was said, or about what is to be done or minded."""
     match asked.topic:
-        case Topic.CAUTIONS:
-            say_cautions(walk)
         case Topic.LAST_CATCH:
             say_catches(walk, asked.row)
         case Topic.SETTING:
@@ -84,6 +83,8 @@ def _of_the_job(walk: Walk, asked: Asked) -> None:
             say_left_to_do(walk)
         case Topic.WHAT_NEXT:
             say_what_next(walk)
+        case Topic.CAUTIONS | Topic.RECORD:
+            say_cautions(walk) if asked.topic is Topic.CAUTIONS else say_records(walk)
         case _:
             raise ValueError(asked.topic)
 

@@ -15,6 +15,7 @@ from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.book_facts import Repaired
 from engine.dialog.cautions import added, is_said
 from engine.dialog.checking import refusal
+from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.ending import note_finish
 from engine.dialog.events import (
     Cancelled,
@@ -64,11 +65,9 @@ NEVER = datetime.min.replace(tzinfo=UTC)
 
 class Walk:
     """Facts and lines of one turn. ``questions`` are those still to be asked when it ends, ``asked`` those that the
-    operator had heard when he spoke.
-
-    ``spoken``: the utterance was heard, not typed; ``before`` is what was answered last, and it ``waits`` where
-    nothing is asked. ``now`` is when it was said,
-    ``zone`` where the clock on the wall hangs.
+    operator had heard when he spoke. ``spoken``: the utterance was heard, not typed; ``before`` is what was answered
+    last, and it ``waits`` where nothing is asked. ``now`` is when it was said, ``zone`` where the clock on the wall
+    hangs, ``within`` the time that application records may take.
     """
 
     def __init__(
@@ -80,6 +79,7 @@ class Walk:
         now: datetime = NEVER,
         zone: str = "UTC",
         activities: Mapping[str, Activity] | None = None,
+        within: RecordTime = FEDERAL,
     ) -> None:
         self.library = library
         self.house = house
@@ -94,6 +94,7 @@ class Walk:
         self.waits = False
         self.now = now
         self.zone = zone
+        self.within = within
         self.activities = activities or {}
         self.back_to: int | None = None
         self.set_aside: tuple[Kept | Skipped | LeftOut | Repaired, ...] = ()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from engine.dialog.answers import Answers
 from engine.dialog.answers import Key as AnswerKey
@@ -109,6 +109,10 @@ class Wording:
         local = Wall.of(moment, self.zone).local
         time = self.forms.clock.in_sentence(local.hour, local.minute, self.system)
         return local.strftime(self.forms.date).replace("{time}", time) if abs(moment - near) > _FAR else time
+
+    def day(self, date: date) -> str:
+        """A day with its year."""
+        return date.strftime(self.forms.day)
 
     def told(self, measure: Measure, default: Shown | None) -> str:
         """A value as it was said, with what that is in the operator's units where it was said in others."""

@@ -13,7 +13,8 @@ from pydantic import AwareDatetime
 
 from engine.calculations.verdict import PASSED
 from engine.calculations.wear import Wear, by_season, wear
-from engine.dialog.roles import Records, Role, by_role
+from engine.dialog.role_values import by_role
+from engine.dialog.roles import Records, Role
 from engine.messages import Message
 from engine.quantities import Measure, Quantity
 from engine.values import Dial, Rows, Setting, Value

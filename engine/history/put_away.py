@@ -12,7 +12,7 @@ from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
 from engine.quantities import Measure
 
-CHECK = "put-away-check"
+CHECK, AGREES = "put-away-check", "agrees"
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,11 @@ class PutAway:
     gap: Measure
     own_container: bool
     locked: bool
+
+    @property
+    def agrees(self) -> bool:
+        """Whether what was weighed is what the books said."""
+        return self.outcome == AGREES
 
 
 def put_aways(turns: Iterable[StoredTurn]) -> tuple[PutAway, ...]:

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from engine.dialog.events import Kept, Skipped
-from engine.dialog.roles import Phase, by_role
+from engine.dialog.role_values import by_role
+from engine.dialog.roles import Phase
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
 from engine.messages import System

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
-from datetime import tzinfo
 
-from engine.history.application import ApplicationRecord, application
-from engine.history.conversion import bulk
+from engine.dialog.roles import Role
+from engine.history.application import Application
+from engine.history.conversion import bulk, local
 from engine.history.export import Cells, carried, cells, instant, written
 from engine.history.shifts import ShiftRecord
 from engine.quantities import Measure
@@ -19,6 +19,7 @@ from engine.shift.facts import RateFound
 
 AMOUNTS = ("total_applied", "area")
 """The elements of an application record that are amounts."""
+Held = ShiftRecord | Application
 BETWEEN = "; "
 """Between several names of one thing, such as the lots of a shift."""
 
@@ -120,30 +121,80 @@ def _rates_of_rows(record: ShiftRecord, found: RateFound) -> list[Cells]:
     ]
 
 
-def application_lines(records: Iterable[ShiftRecord], zone: tzinfo) -> list[Cells]:
-    """The nine elements of 7 CFR 110.3 for each shift, as far as it gives them, and the names of those it lacks."""
+def applications_csv(records: Iterable[Application]) -> str:
+    """One line an application."""
+    return written(application_lines(records))
+
+
+def application_lines(records: Iterable[Application]) -> list[Cells]:
+    """Columns of ``applications_csv``: the nine elements of 7 CFR 110.3, as far as they are known, those that are
+    ``missing`` by name, and what is good practice beside them. ``area_is`` and ``total_is`` say what is an estimate."""
     return [
         {
             "planter": record.conversation,
-            **_elements(record, found),
+            **_elements(record),
+            "field": record.field or "",
+            "area_is": "estimate" if record.applied.by_clock else "told",
+            "total_is": _basis(record),
+            "started_at": instant(record.applied.since),
+            "ended_at": instant(record.applied.until),
+            "lot": BETWEEN.join(record.applied.lots),
+            **_measures(record, {"rate": record.applied.rate}),
+            **_of_label(record),
+            **_calibrated(record),
             **_over_label(record),
-            "missing": BETWEEN.join(found.missing),
-            "record_by": str(found.record_by or ""),
+            **_put_away(record),
+            "missing": BETWEEN.join(record.elements.missing),
+            "record_by": str(record.last_day),
+            "keep_until": str(record.elements.keep_until or ""),
         }
         for record in records
-        for found in [application(record, zone)]
     ]
 
 
-def _elements(record: ShiftRecord, found: ApplicationRecord) -> Cells:
+def _elements(record: Application) -> Cells:
     """The elements by name: an amount as its number and its unit, also where it is not known."""
     columns: Cells = {}
-    for name in (field.name for field in fields(found)):
-        value = getattr(found, name)
+    for name in (field.name for field in fields(record.elements)):
+        value = getattr(record.elements, name)
         columns |= _measures(record, {name: value}) if isinstance(value, Measure) else {name: str(value or "")}
         if name in AMOUNTS:
             columns.setdefault(f"{name}_unit", "")
     return columns
+
+
+def _basis(record: Application) -> str:
+    if record.applied.amount is None:
+        return f"not_known_{record.applied.open}"
+    return "estimate" if record.applied.shared else "weighed_or_told"
+
+
+def _of_label(record: Application) -> Cells:
+    """What the label of the product says, as far as it was told."""
+    given = {"active_ingredient": record.active, "reentry_interval": record.reentry}
+    restricted = {True: "yes", False: "no", None: ""}[record.restricted]
+    until = record.reentry_until
+    return {
+        "restricted_use": restricted,
+        "formulation": record.formulation or "",
+        **cells({name: value for name, value in given.items() if value is not None}, record.system, local),
+        "reentry_until": instant(until) if until else "",
+    }
+
+
+def _calibrated(record: Application) -> Cells:
+    found = record.calibration
+    if found is None:
+        return {}
+    given = {"target": found.target, "rate_of_test": found.rate,
+             str(Role.LABEL_LOW): found.label_low, str(Role.LABEL_HIGH): found.label_high}  # fmt: skip
+    return {
+        "calibrated_at": instant(found.at),
+        "calibration_run": found.run,
+        "rows_on_target": found.on_target,
+        "rows_calibrated": found.rows,
+        **cells({name: value for name, value in given.items() if value is not None}, record.system, local),
+    }
 
 
 def _weighed(record: ShiftRecord) -> dict[str, Measure]:
@@ -152,7 +203,7 @@ def _weighed(record: ShiftRecord) -> dict[str, Measure]:
     return {"known_area": record.balance.known_area, "used": record.balance.used, "true_rate": record.balance.true_rate}
 
 
-def _over_label(record: ShiftRecord) -> Cells:
+def _over_label(record: Held) -> Cells:
     """The highest rate that was measured over the label, and who decided to go on."""
     rates = [one.rate for one in record.over_label]
     if not rates:
@@ -161,7 +212,7 @@ def _over_label(record: ShiftRecord) -> Cells:
     return {**_measures(record, {"over_label": highest}), "decided_by": BETWEEN.join(record.decided_by)}
 
 
-def _put_away(record: ShiftRecord) -> Cells:
+def _put_away(record: Held) -> Cells:
     found = record.put_away
     if found is None:
         return {}
@@ -170,5 +221,5 @@ def _put_away(record: ShiftRecord) -> Cells:
     return {**_measures(record, {"booked": found.booked, **weighed}), "put_away": found.outcome, **words}
 
 
-def _measures(record: ShiftRecord, given: Mapping[str, Measure]) -> Cells:
+def _measures(record: Held, given: Mapping[str, Measure]) -> Cells:
     return cells(given, record.system, bulk)

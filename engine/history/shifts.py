@@ -48,7 +48,7 @@ class ShiftRecord:
     the units wanted last. ``unproved`` is the most that the planter did since a row in use was last known to feed,
     ``unproved_since``, where that is not told to be in doubt; ``over_label`` are rates over the label's highest,
     ``decided_by`` the licensed applicators who let planting go on. ``put_away`` is what became of the rest after it,
-    as it was told last.
+    as it was told last. ``state`` is where it stood last.
     """
 
     conversation: str
@@ -78,6 +78,7 @@ class ShiftRecord:
     over_label: tuple[OverLabel, ...]
     decided_by: tuple[str, ...]
     balance: Balance
+    state: Shift
     put_away: PutAway | None = None
 
     @property
@@ -153,10 +154,20 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         unproved_since=_unproved_since(shift),
         stood=shift.pauses,
         rates=shift.rates,
-        over_label=tuple(one.fact for one in steps if isinstance(one.fact, OverLabel)),
+        over_label=tuple(_over_label(steps)),
         decided_by=tuple(str(fact.value) for _, fact in noted if fact.report is Report.DECIDED),
         balance=balance(shift),
+        state=shift,
     )
+
+
+def _over_label(steps: Iterable[Step]) -> Iterator[OverLabel]:
+    """Rates over the label, and the season total that kept it from planting at its start."""
+    for one in steps:
+        if isinstance(one.fact, OverLabel):
+            yield one.fact
+        elif isinstance(one.fact, ShiftStarted) and one.fact.over is not None and one.fact.over.season:
+            yield one.fact.over
 
 
 def _unproved_since(shift: Shift) -> datetime:

@@ -24,6 +24,7 @@ from engine.shift.look import wanted
 from engine.shift.plan import Plan
 from engine.shift.prompt import look_prompt
 from engine.shift.requirements import SHIFT
+from engine.shift.season import over_season, tell_season
 from engine.shift.settings import WatchSettings
 from engine.shift.state import CALLED, EFFICIENCY, Shift
 from engine.shift.turn import ShiftTurn
@@ -80,7 +81,9 @@ class ShiftActivity:
         given = {role: plan.given[role] for role in _NAMES if role in plan.given}
         now: dict[str, Value] = {str(role): value for role, value in given.items() if not isinstance(value, dict)}
         learned = turn.state.book.learned.get(EFFICIENCY, self.settings.efficiency)
-        over = barred(turn, plan)
+        field, product = (one if isinstance(one := now.get(role), str) else None for role in (Role.FIELD, Role.PRODUCT))
+        tell_season(turn, field, product)
+        over = barred(turn, plan) or over_season(turn, plan, field, product, plan.needed(Role.RATE))
         return ShiftStarted(
             at=turn.now,
             hoppers=plan.loaded,

@@ -9,7 +9,8 @@ from engine.dialog.house import Key
 from engine.dialog.roles import Role
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
-from engine.shift.label import on_label
+from engine.shift.label import on_label, say_over
+from engine.shift.season import over_season, tell_season
 from engine.shift.turn import ShiftTurn
 
 _METERS: dict[str, Meter] = {"positive": "positive", "between": "between", "gravity": "gravity"}
@@ -73,9 +74,22 @@ def named(turn: ShiftTurn, told: Reported) -> None:
         turn.say(Key.SHIFT_FIELD, value=name)
     else:
         turn.say(Key.SHIFT_OTHER_FIELD)
+    if told.report is Report.FIELD and name:
+        _guard_season(turn, name)
     if told.area is not None:
         turn.say(Key.SHIFT_FIELD_SIZE, area=turn.rough(told.area))
     if told.report is Report.PRODUCT:
         turn.say(Key.SHIFT_SET_UP)
     elif told.report is Report.LOT:
         turn.say(Key.SHIFT_RECALIBRATE)
+
+
+def _guard_season(turn: ShiftTurn, field: str) -> None:
+    """What the new field has got this year; stop where this pass brings it over the label's season limit."""
+    product = turn.shift.now.get(str(Role.PRODUCT))
+    product = product if isinstance(product, str) else None
+    tell_season(turn.walk, field, product)
+    over = over_season(turn.walk, turn.plan, field, product, turn.rate, turn.shift.applied())
+    if over is not None:
+        turn.walk.add(over)
+        say_over(turn)

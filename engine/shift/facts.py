@@ -24,6 +24,8 @@ class OverLabel(ActivityFact):
     rate: Measure
     limit: Measure
     rows: tuple[int, ...] = ()
+    season: bool = False
+    """Whether it is the total of the season with the pass that is planned, over the label's season limit."""
 
 
 class ShiftStarted(ActivityFact):

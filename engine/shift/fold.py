@@ -11,6 +11,7 @@ from engine.messages import Report
 from engine.quantities import Dimension, Measure
 from engine.shift.facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
 from engine.shift.ledger import Ledger, in_pounds, pounds
+from engine.shift.names import KINDS, LOT, Named, called
 from engine.shift.state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, Shift
 from engine.values import Value
 
@@ -64,6 +65,9 @@ def begin(fact: ShiftStarted) -> Shift:
         looked=fact.at,
         proofs=dict.fromkeys(fact.hoppers, fact.at),
         now=fact.now,
+        names=tuple(
+            Named(at=fact.at, name=one, value=said) for one in KINDS if isinstance(said := fact.now.get(one), str)
+        ),
         entered=fact.at,
         over=fact.over,
         pauses=(Pause(since=fact.at),) if fact.over else (),
@@ -88,6 +92,7 @@ def _noted(shift: Shift, fact: Noted) -> Shift:
         "filled": {**shift.filled, **filled},
         "fills": shift.fills if fact.full is None else fact.full,
         "now": {**shift.now, **{name: value for name, value in given.items() if value is not None}},
+        "names": _named(shift, fact),
     }
     return shift.model_copy(update={**changes, **_moment(shift, fact)})
 
@@ -108,6 +113,15 @@ def _lot(now: Mapping[str, Value]) -> str | None:
 
 def _total(masses: Mapping[int, Measure]) -> Measure:
     return pounds(sum(in_pounds(one) for one in masses.values()))
+
+
+def _named(shift: Shift, fact: Noted) -> tuple[Named, ...]:
+    """The names with what a report calls a field, a product or a lot."""
+    names, kind = shift.names, NAMED.get(fact.report, "")
+    if kind in KINDS:
+        said = fact.value if isinstance(fact.value, str) else None
+        names = called(names, kind, fact.when, said, late=shift.naming is fact.report)
+    return called(names, LOT, fact.when, fact.lot) if fact.lot and kind != LOT else names
 
 
 def _booked(ledger: Ledger, fact: Noted) -> Ledger:

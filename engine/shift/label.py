@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from engine.calculations.label import label_check
 from engine.calculations.rate import area_rate
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
 from engine.dialog.roles import Role
 from engine.dialog.walk import Walk
@@ -56,7 +57,9 @@ def say_over(turn: ShiftTurn) -> None:
     if over is None:
         return
     rate, limit = turn.walk.wording.apart(over.rate, over.limit)
-    if over.rows:
+    if over.season:
+        turn.say(AnswerKey.SEASON_OVER, where=str(turn.shift.now.get(str(Role.FIELD), "")), total=rate, limit=limit)
+    elif over.rows:
         turn.say(Key.SHIFT_OVER_LABEL_ROWS, place=turn.place(over.rows), rate=rate, limit=limit)
     else:
         turn.say(Key.SHIFT_OVER_LABEL, rate=rate, limit=limit)

@@ -9,10 +9,13 @@ from typing import Literal
 from pydantic import AwareDatetime
 
 from engine.dialog.activity import ActivityState, Load
+from engine.dialog.applied import Applied
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.shift.facts import Doubted, LookSet, OverLabel, RateFound
 from engine.shift.ledger import Ledger, Level
+from engine.shift.names import Named
+from engine.shift.parts import parts
 from engine.shift.timeline import Span, Timeline
 from engine.values import Value
 
@@ -103,6 +106,8 @@ class Shift(ActivityState):
     """Until when a look was put off."""
     now: dict[str, Value] = {}
     """What is planted with, by name: speed, rate, product, lot, field, operator."""
+    names: tuple[Named, ...] = ()
+    """The names of field, product and lot from their instants on, in order of time."""
     moved: bool = False
     """Whether it is in another field than it began in."""
     entered: AwareDatetime
@@ -137,8 +142,11 @@ class Shift(ActivityState):
 
     @property
     def learned(self) -> dict[str, float]:
-        over = self.over.rate.to("lb/acre").value if self.over else 0.0
+        over = self.over.rate.to("lb/acre").value if self.over and not self.over.season else 0.0
         return {EFFICIENCY: self.efficiency, OVER: over, CALIBRATIONS: float(self.calibrations)}
+
+    def applied(self, put_back: Measure | None = None) -> tuple[Applied, ...]:
+        return parts(self, put_back=put_back)
 
     @property
     def loads(self) -> tuple[Load, ...]:

@@ -49,8 +49,15 @@ class NameReader(SentenceReader):
                 return other
         text = " ".join(str(told.value).split()).strip(" .,;:")
         given = told.model_copy(update={"value": text, "said": text, "doubt": None})
-        plain = whole.meaning == NAME and not (self.is_question or self.told.takes_back or self.unreal(self.spans))
+        odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
+        plain = whole.meaning == NAME and not odd
         return (given,) if plain else (doubtful(given),)
+
+    def _is_talk(self) -> bool:
+        """Whether it is made of words alone that are no name, such as "exit"."""
+        talk = {fold(word) for word in self.vocabulary.naming.talk}
+        words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
+        return bool(words) and all(word in talk for word in words)
 
     def renamed(self) -> Given | None:
         """The name that is said instead of one that was asked back: "no, Mill Creek"."""

@@ -150,12 +150,9 @@ def test_the_nine_elements_of_the_application_record() -> None:
     assert len(ApplicationRecord().missing) == 9
     assert COMPLETE.missing == ()
     assert ApplicationRecord(product_name="  ", crop_or_site="corn").missing[0] == "product_name"
-    assert COMPLETE.record_by == date(2028, 3, 14)
     assert COMPLETE.keep_until == date(2030, 3, 1)
     assert ApplicationRecord(applied_on=date(2026, 4, 21)).keep_until == date(2028, 4, 21)
-    assert ApplicationRecord().record_by is ApplicationRecord().keep_until is None
-    assert COMPLETE.cells()["total_applied"] == "350 lb"
-    assert ApplicationRecord().cells()["area"] == ""
+    assert ApplicationRecord().keep_until is None
 
 
 @pytest.mark.parametrize(("acres", "spot"), [(0.09, True), (0.1, False), (40.0, False)])

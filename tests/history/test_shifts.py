@@ -5,13 +5,11 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from engine.database import open_database
-from engine.history.application import application
 from engine.history.export import instant
 from engine.history.journal import Journal, StoredTurn
 from engine.history.segments import Ending
@@ -19,7 +17,7 @@ from engine.history.shift_export import doubts_csv, rates_csv, shift_lines, shif
 from engine.history.shifts import ShiftRecord, shifts
 from engine.messages import Report
 from engine.quantities import Measure
-from tests.helpers.planting import EVENING, LEFT, NIGHT, plant
+from tests.helpers.planting import EVENING, NIGHT, plant
 from tests.helpers.planting import night as said
 
 CARRIED = 2e-3
@@ -180,21 +178,6 @@ def test_every_acre_in_doubt_lies_inside_the_shift(told: tuple[StoredTurn, ...],
     table = lines(doubts_csv([record]))
     assert sum(float(line["area"]) for line in table) == pytest.approx(record.in_doubt.value, rel=CARRIED)
     assert timedelta(0) <= record.worked <= record.ended_at - record.started_at
-
-
-def test_what_a_shift_gives_of_the_application_record(told: tuple[StoredTurn, ...], night: ShiftRecord) -> None:
-    """Elements: 7 CFR 110.3. The day is that on which the shift began where the farm is."""
-    found = application(night, ZoneInfo("America/Chicago"))
-    assert (found.product_name, found.location) == ("Product A", "North field; South")
-    assert (found.area, found.applied_on) == (night.planted, date(2026, 4, 21))
-    # half an acre was planted after the hoppers were weighed
-    assert found.missing == (
-        "registration_number", "total_applied", "crop_or_site", "applicator_name", "certification_number",
-    )  # fmt: skip
-    weighed = upto(told, 301)
-    assert application(weighed, UTC).total_applied == Measure(value=sum(40 - left for left in LEFT.values()), unit="lb")
-    several = replace(weighed, products=("Product A", "Product B"))
-    assert {"product_name", "total_applied"} <= set(application(several, UTC).missing)
 
 
 @pytest.mark.parametrize(

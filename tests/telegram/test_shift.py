@@ -122,3 +122,28 @@ def test_a_true_rate_over_the_label_is_an_alarm_in_the_turn_that_tells_it() -> N
     assert [(one.key, one.rows) for one in alarms_of_shift(turns)] == [(Key.ROW_STOPPED, (4,))]
     assert [(one.key, one.rows) for one in alarms_of_shift(turns[:-1])] == [(Key.ROW_OVER_LABEL, tuple(range(1, 9)))]
     assert alarms_of_shift(turns[:-2]) == ()
+
+
+async def test_the_application_record_comes_as_a_page_and_as_a_table(
+    server: TelegramServer, database: Database
+) -> None:
+    """What is missing is told in the chat; the page comes to who told it, all of them with the tables."""
+    operator = joined(server, database, 605, "north", Role.OPERATOR)
+    foreman = joined(server, database, 606, "north", Role.FOREMAN)
+    plant(database, [(240, "twenty acres done"), (240, "end of shift"), (240, "all left at 27 pounds"), (241, "done")],
+          conversation="telegram:605")  # fmt: skip
+    operator.says("application record")
+    asked = await operator.hears("Application record, North field")
+    while "Is all of it right" not in asked.text:
+        operator.says("skip")
+        asked = await operator.receives()
+    operator.says("yes")
+    await operator.hears("lacks")
+    paper = await operator.receives()
+    assert (paper.method, paper.file_name) == ("sendDocument", "rowhand-application-2026-04-22.pdf")
+    assert (paper.file or b"").startswith(b"%PDF")
+    foreman.says("/export")
+    names: list[str | None] = []
+    while "rowhand-application-2026-04-22.pdf" not in names:
+        names.append((await foreman.receives()).file_name)
+    assert "rowhand-applications.csv" in names

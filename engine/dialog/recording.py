@@ -1,0 +1,212 @@
+"""The application record in a conversation: what it lacks, what is asked for it, and when it is reminded of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+from engine.dialog.answers import Key
+from engine.dialog.applied import Applied
+from engine.dialog.book import Book
+from engine.dialog.elements import ROLES, Element, RecordTime, keep_until, lacking
+from engine.dialog.events import Finished, Taken
+from engine.dialog.opening import offers
+from engine.dialog.register import is_restricted
+from engine.dialog.roles import Phase, Role, name_in
+from engine.dialog.script import Script
+from engine.dialog.season_total import season_total
+from engine.quantities import Measure
+from engine.reminders.reminder import CallOff, Change, Remind
+from engine.reminders.wall import Wall, zone_called
+
+if TYPE_CHECKING:
+    from engine.dialog.walk import Walk
+
+RECORD = "record"
+"""The name of the reminder of a record begins with it."""
+AHEAD, HOUR = 2, time(8)
+"""Days before the last one, and the hour, at which is reminded (own decision); of hours, when a quarter is left."""
+
+
+def lacks(book: Book, one: Applied) -> tuple[Element, ...]:
+    """What the record of something applied lacks."""
+    return lacking(one, book.things, _applicator(book))
+
+
+def _applicator(book: Book) -> str | None:
+    """Who was named last to be the certified applicator."""
+    return next(reversed(book.things.names(Role.APPLICATOR)), None)
+
+
+def newest(book: Book) -> tuple[Applied, ...]:
+    """What was applied in the activity that ended last."""
+    return book.applied[-book.last_applied :] if book.last_applied else ()
+
+
+# ---------------------------------------------------------------- the dialog that asks for what is missing
+
+
+def about(walk: Walk, script: Script) -> Taken | None:
+    """What the dialog begins with: all that is known of the newest record that lacks something, else of the newest;
+    None where nothing was applied yet. Says what is missing."""
+    book = walk.state.book
+    if not book.applied:
+        walk.say(Key.RECORD_NONE)
+        return None
+    open_ones = [one for one in reversed(book.applied) if lacks(book, one)]
+    if not open_ones:
+        say_standing(walk, book.applied[-1])
+        return None
+    one = open_ones[0]
+    known = {
+        Role.FIELD: one.field,
+        Role.PRODUCT: one.product,
+        Role.TOTAL: one.amount,
+        Role.APPLICATOR: _applicator(book),
+    }
+    names = {role: name_in(script.records, role) for role in known}
+    values = {str(names[role]): value for role, value in known.items() if isinstance(value, str | Measure)}
+    walk.say(Key.RECORD_ABOUT, where=_where(walk, one), names=_named(walk, lacks(book, one)))
+    return Taken(values=values, offers=offers(script, book), applied=one.since)
+
+
+def say_standing(walk: Walk, one: Applied) -> None:
+    """Whether a record is complete and until when it is to be kept, or what it lacks and by when that is wanted."""
+    missing, zone = lacks(walk.state.book, one), zone_called(walk.zone)
+    if missing:
+        last = walk.within.last_day(one.since, one.until, zone)
+        date = walk.wording.day(last)
+        walk.say(Key.RECORD_LACKS, where=_where(walk, one), names=_named(walk, missing), date=date)
+    else:
+        kept = keep_until(one.since.astimezone(zone).date())
+        walk.say(Key.RECORD_COMPLETE, where=_where(walk, one), date=walk.wording.day(kept))
+
+
+def say_records(walk: Walk) -> None:
+    """The same of all that lack something, the newest first; of the newest one where none does."""
+    book = walk.state.book
+    found = [one for one in reversed(book.applied) if lacks(book, one)] or [*book.applied[-1:]]
+    if not found:
+        walk.say(Key.RECORD_NONE)
+    for one in found[:MOST]:
+        say_standing(walk, one)
+    if any(lacks(book, one) for one in found):
+        _say_word(walk)
+
+
+MOST = 3
+"""So many records are told at once."""
+
+
+def _say_word(walk: Walk) -> None:
+    script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
+    if script is not None:
+        walk.say(Key.RECORD_WORD, word=script.opens.of(walk.state.language)[0])
+
+
+def _where(walk: Walk, one: Applied) -> str:
+    day = walk.wording.day(one.since.astimezone(zone_called(walk.zone)).date())
+    return f"{one.field}, {day}" if one.field else day
+
+
+def _named(walk: Walk, missing: tuple[Element, ...]) -> str:
+    """Elements as the dialog calls what it asks for them."""
+    script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
+    if script is None:
+        return ", ".join(missing)
+    names = [name_in(script.records, ROLES[one]) for one in missing if one in ROLES]
+    return ", ".join(walk.wording.name(script.slots[name]).lower() for name in names if name)
+
+
+# ---------------------------------------------------------------- after a turn
+
+
+def say_ended(walk: Walk, before: Book) -> None:
+    """After an activity: how long to keep out, what the field has got this year, and what a record of restricted use
+    lacks. After the dialog that asks for a record, how that stands."""
+    book = walk.state.book
+    if book.watched is not before.watched:
+        for one in newest(book):
+            _say_applied(walk, one)
+    recorded = [fact for fact in walk.facts if isinstance(fact, Finished) and fact.phase is Phase.RECORD]
+    if recorded:
+        was = {one.since: one for one in before.applied if lacks(before, one)}
+        told = [one for one in book.applied if one.since in was]
+        for one in told[-1:]:
+            say_standing(walk, one)
+        if len(told) > 1 and lacks(book, told[-2]):
+            _say_word(walk)
+
+
+def _say_applied(walk: Walk, one: Applied) -> None:
+    known = walk.state.book.things.of(Role.PRODUCT, one.product) if one.product else None
+    values = known.values if known else {}
+    interval = values.get(Role.REENTRY)
+    if isinstance(interval, Measure):
+        until = one.until + timedelta(hours=interval.to("h").value)
+        shown = walk.wording.clock(until, one.until)
+        length = walk.wording.amount(interval)
+        if one.field:
+            walk.say(Key.KEEP_OUT, where=one.field, until=shown, length=length)
+        else:
+            walk.say(Key.KEEP_OUT_HERE, until=shown, length=length)
+    limit = values.get(Role.SEASON_HIGH)
+    if one.field and one.product and isinstance(limit, Measure):
+        say_season(walk, one.field, one.product, limit, one.since)
+    if is_restricted(values) and lacks(walk.state.book, one):
+        say_standing(walk, one)
+        _say_word(walk)
+
+
+def say_season(walk: Walk, field: str, product: str, limit: Measure, at: datetime) -> None:
+    """What a field has got of a product this year, beside the label's season limit."""
+    size = field_size(walk.state.book, field)
+    found = season_total(walk.state.book.applied, field, product, at, zone_called(walk.zone), size)
+    if found.area.value <= 0:
+        return
+    key = Key.SEASON_ABOUT if found.estimate else Key.SEASON
+    amount, area, rate = map(walk.wording.rough, (found.amount, found.area, found.rate))
+    walk.say(key, where=field, amount=amount, area=area, rate=rate, limit=walk.wording.amount(limit))
+    if size is None:
+        walk.say(Key.SEASON_NO_SIZE, where=field)
+
+
+def field_size(book: Book, field: str) -> Measure | None:
+    """The size of a field, where it was told."""
+    known = book.things.of(Role.FIELD, field)
+    size = known.values.get(Role.FIELD_AREA) if known else None
+    return size if isinstance(size, Measure) else None
+
+
+# ---------------------------------------------------------------- reminders
+
+
+def changes(before: Book, after: Book, walk: Walk) -> tuple[Change, ...]:
+    """What a turn does to the reminders of records: one for each of restricted use that lacks something, called off
+    when it is complete."""
+    if before.applied is after.applied and before.things is after.things:
+        return ()
+    old, new = dict(_due(before, walk)), dict(_due(after, walk))
+    off = tuple(CallOff(name) for name in old if name not in new)
+    return off + tuple(one for name, one in new.items() if name not in old)
+
+
+def _due(book: Book, walk: Walk) -> Iterator[tuple[str, Remind]]:
+    zone = zone_called(walk.zone)
+    for one in book.applied:
+        known = book.things.of(Role.PRODUCT, one.product) if one.product else None
+        last = walk.within.last(one.since, one.until, zone)
+        if known and is_restricted(known.values) and last > walk.now and lacks(book, one):
+            name = f"{RECORD} {one.since.isoformat()}"
+            at = max(remind_at(one, walk.within, walk.zone), one.until)
+            yield name, Remind(name, Wall.of(at, walk.zone), body={RECORD: one.since.isoformat()})
+
+
+def remind_at(one: Applied, within: RecordTime, zone: str) -> datetime:
+    """When the record of something applied is reminded of."""
+    place = zone_called(zone)
+    if within.hours is not None:
+        return within.last(one.since, one.until, place) - timedelta(hours=within.hours / 4)
+    day = within.last_day(one.since, one.until, place) - timedelta(days=min(AHEAD, within.days // 2))
+    return datetime.combine(day, HOUR, place)

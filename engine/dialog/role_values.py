@@ -1,0 +1,26 @@
+"""Values by what they mean, for whoever reads a conversation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypeVar
+
+from engine.dialog.roles import Records, Role, names_in
+
+V = TypeVar("V")
+
+
+def by_role(records: Records, values: Mapping[str, V]) -> dict[str, V]:
+    """Values under the text of their roles, in the order in which they came; those without a role keep their name.
+
+    A name without a role that is the text of one gets an underscore behind it.
+    """
+    roles: dict[str, list[Role]] = {}
+    for role, name in names_in(records).items():
+        roles.setdefault(name, []).append(role)
+    taken = {str(role) for role in names_in(records)}
+    found: dict[str, V] = {}
+    for name, value in values.items():
+        plain = f"{name}_" if name in taken else name
+        found |= dict.fromkeys(map(str, roles[name]) if name in roles else [plain], value)
+    return found
