@@ -106,6 +106,8 @@ def test_the_years_of_one_row_are_told_and_drawn(place: Path, tmp_path: Path) ->
 def test_a_picture_that_cannot_be_made_is_refused(place: Path, words: tuple[str, ...], says: str) -> None:
     with pytest.raises(InputError, match=says):
         CliRunner().invoke(app, ["record", *words, "--db", str(place)], catch_exceptions=False)
+
+
 def test_application_records_on_paper(place: Path, tmp_path: Path) -> None:
     paper = tmp_path / "records.pdf"
     assert "Records written to" in shown(place, What.APPLICATIONS, "--pdf", str(paper))
