@@ -15,6 +15,7 @@ from sqlalchemy import select
 from engine.database import open_database
 from engine.history import tables
 from engine.history.journal import Journal
+from tests.helpers.chat_bot import timeless
 from tests.helpers.process import Outcome, python, run_lines, run_until_done
 from tests.helpers.talking import beginnings
 
@@ -56,7 +57,10 @@ def history(place: Path) -> list[tuple[object, ...]]:
         turns = [turn for name in conversations for turn in Journal(database).turns(name)]
     finally:
         database.close()
-    return [(turn.conversation, turn.seq, turn.utterance_id, turn.heard, turn.reply, turn.facts) for turn in turns]
+    return [
+        (turn.conversation, turn.seq, turn.utterance_id, turn.heard, turn.reply, tuple(map(timeless, turn.facts)))
+        for turn in turns
+    ]
 
 
 def answers(outcome: Outcome) -> list[tuple[str, str]]:

@@ -20,6 +20,7 @@ from engine.facts import read_fact
 from engine.history import digest, tables
 from engine.history.archive import FORMAT, MANIFEST, TRAVELLING, Archive, Manifest, Packed, Row, line_of, member
 from engine.history.columns import Words, without_nul
+from engine.history.facts import dated
 from engine.new_file import new_file, writing
 
 AT_ONCE = 500
@@ -151,15 +152,15 @@ def _same(connection: Connection, archive: Archive, written: Mapping[str, Packed
 
 def _states(archive: Archive) -> dict[str, ConversationState]:
     """Where every conversation stands by the archive alone."""
-    turns = {row["id"]: (row["conversation"], row["language"]) for row in archive.rows(tables.turn)}
+    turns = {row["id"]: (row["conversation"], row["language"], row["said_at"]) for row in archive.rows(tables.turn)}
     found: dict[str, ConversationState] = {}
-    for talk, language in turns.values():
+    for talk, language, _ in turns.values():
         found.setdefault(talk, digest.beginning(language))
     unreadable: set[str] = set()
     for number, facts in groupby(archive.rows(tables.fact), key=lambda row: row["turn"]):
-        talk = turns[number][0]
+        talk, _, said_at = turns[number]
         try:
-            new = [read_fact(row["body"]) for row in facts] if talk not in unreadable else []
+            new = [dated(read_fact(row["body"]), said_at) for row in facts] if talk not in unreadable else []
         except UnreadableFact:
             unreadable.add(talk)
             continue

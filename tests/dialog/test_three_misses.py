@@ -44,6 +44,12 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("delivery", "Terravel 15", "447", "twenty", "fifty pounds"),
         ],
         [
+            *(*beginnings()["prepared"], *beginnings()["catching"], *beginnings()["finished"]),
+            *("shift", "skip", "skip", "skip", "skip", "skip", "all on", "all forty pounds", "fifty pounds", "skip"),
+            *("five acres", "skip", "end of shift", "done", "application record", "Terravel 15", "1234-567", "yes"),
+            *("twenty pounds", "North Forty", "Hill County", "corn", "Juan Perez", "IA-12345", "no", "right"),
+        ],
+        [
             *(LABELLED["en"] + ["four pounds an acre", "five miles an hour", "three hundred feet", "tube"]),
             *("measure it", "250 milliliters", "sixty grams", "260 grams"),
             *("one milliliter", "test run", "all at twelve", "all 39"),
@@ -71,6 +77,13 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("campo nuevo", "Loma alta", "cuarenta acres", "maíz", "condado de Hill", "no", "correcto"),
             *("aplicador", "María Ruiz", "IA-12345", "no", "correcto", "cambiar nombre", "Loma alta", "Loma baja"),
             *("entrega", "Terravel 15", "447", "veinte", "cincuenta libras"),
+        ],
+        [
+            *(*beginnings()["preparada"], *beginnings()["pesando"], *beginnings()["terminada"]),
+            *("turno", "salta", "salta", "salta", "salta", "salta", "todos prendidos", "todos veinte kilos"),
+            *("veinticinco kilos", "salta", "cinco acres", "salta", "fin de turno", "listo"),
+            *("registro de aplicación", "Terravel 15", "1234-567", "sí", "veinte libras", "Loma alta"),
+            *("condado de Hill", "maíz", "María Ruiz", "IA-12345", "no", "correcto"),
         ],
         [
             *(LABELLED["es"] + ["cuatro libras por acre", "cinco millas por hora", "trescientos pies", "tubo"]),

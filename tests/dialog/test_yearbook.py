@@ -153,13 +153,14 @@ def test_the_state_and_the_record_look_back_on_the_same(tmp_path: Path) -> None:
     assert book.past[0].values[Role.DIAL] == Dial.numbered(0, 30, 1)
 
 
+def undated(fact: dict[str, object]) -> dict[str, object]:
+    return {key: of for key, of in fact.items() if key != "at" or fact["kind"] != "finished"}
+
+
 def test_an_end_that_was_written_without_its_time_has_that_of_its_turn(tmp_path: Path) -> None:
     talked(tmp_path)
     turns = turns_of(tmp_path)
-    old = [
-        replace(turn, facts=tuple({key: of for key, of in fact.items() if key != "at"} for fact in turn.facts))
-        for turn in turns
-    ]
+    old = [replace(turn, facts=tuple(undated(fact) for fact in turn.facts)) for turn in turns]
     ends = [(turn, fact) for turn in old for fact in facts_of(turn) if isinstance(fact, Finished)]
     assert len(ends) == 2
     assert all(fact.at == turn.said_at for turn, fact in ends)

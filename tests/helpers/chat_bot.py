@@ -9,6 +9,7 @@ import socket
 import sys
 from collections.abc import AsyncIterator
 from pathlib import Path
+from typing import Any
 
 from pydantic import SecretStr
 from sqlalchemy import select
@@ -89,6 +90,11 @@ async def bot_process(
             await process.wait()
 
 
+def timeless(fact: dict[str, Any]) -> dict[str, Any]:
+    """A fact without the moment at which it was told, where it holds one."""
+    return {key: value for key, value in fact.items() if key != "at" or fact["kind"] not in ("finished", "cautioned")}
+
+
 def history(place: Path | str) -> dict[str, list[tuple[object, ...]]]:
     """Every turn by conversation, without the moments at which they were said."""
     database = open_database(where(place))
@@ -96,7 +102,10 @@ def history(place: Path | str) -> dict[str, list[tuple[object, ...]]]:
     with database.read() as connection:
         names = list(connection.execute(select(tables.conversation.c.id)).scalars())
     told = {
-        name: [(one.seq, one.utterance_id, one.heard, one.reply, one.facts) for one in journal.turns(name)]
+        name: [
+            (one.seq, one.utterance_id, one.heard, one.reply, tuple(map(timeless, one.facts)))
+            for one in journal.turns(name)
+        ]
         for name in names
     }
     database.close()

@@ -79,7 +79,7 @@ def test_a_rate_as_it_was_wanted() -> None:
 def test_a_whole_table_is_in_one_system(night: Database, what: What, system: System) -> None:
     lines = Ledger(night, "en", CHICAGO, system).lines(what)
     units = [cell for line in lines for name, cell in line.items() if name.endswith("_unit") and cell]
-    assert units
+    assert units or what is What.EMERGENCIES
     assert {UNITS[str(unit)].system for unit in units} <= {None, system}
     wanted = {line["machine_rate_unit"] for line in lines if "machine_rate_unit" in line}
     assert {line["row_rate_unit"] for line in lines if line.get("row_rate_unit")} <= wanted | {"lb/acre", "kg/ha"}
@@ -111,7 +111,9 @@ def test_a_conversation_is_told_in_the_units_in_which_it_is_held() -> None:
     assert (shift["planted_unit"], shift["in_doubt_unit"]) == ("ha", "ha")
     assert "ha" in Ledger(database, "en", CHICAGO).words(What.SHIFTS)[0]
     alone = Member("c", None, Role.OWNER, "c")
-    tables = [str(one["table"]) for one in Showing(database, ChatTexts.load(), CHICAGO).export(alone, "en")]
+    tables = [
+        str(one["table"]) for one in Showing(database, ChatTexts.load(), CHICAGO).export(alone, "en") if "table" in one
+    ]
     assert len(tables) >= 3
     assert all("acre" not in table and table.startswith("planter,") for table in tables)
 

@@ -90,7 +90,7 @@ OTHERS: dict[tuple[str, str], str] = {
     ("engine/definitions.py", "error"): "what pydantic says",
     ("engine/dialog/scope.py", "dial"): "a kind of slot",
     ("engine/dialog/step_text.py", "rows"): "the placeholder that joins rows",
-    ("engine/entries/sentence.py", "rows"): "a part of a phrase",
+    ("engine/entries/piece.py", "rows"): "a part of a phrase",
     ("engine/entries/reporting.py", "each"): "a part of a phrase",
     ("engine/entries/reporting.py", "lot"): "a part of a phrase",
     ("engine/entries/reporting.py", "rows"): "a part of a phrase",
