@@ -183,13 +183,18 @@ class Telling:
         return lambda start: self._measured(name, dimensions, start)
 
     def _measured(self, name: str, dimensions: tuple[Dimension, ...], start: int) -> Matches:
-        if self.hearing.matcher.rule("point", start):
+        if self.hearing.matcher.rule("point", start) and self._ends_number(start):
             return ()
         return tuple(
             Match(end, (Capture(name, measure),))
             for end, amount in self.hearing.amounts(start)
             if not amount.unsaid and (measure := total(amount, dimensions)) is not None
         )
+
+    def _ends_number(self, end: int) -> bool:
+        """Whether a number may end here, so that a point behind it is within that number."""
+        starts = range(max(0, end - MOST_LOT), end)
+        return any(match.end == end for start in starts for match in self.hearing.matcher.rule("number", start))
 
     def _lot(self, start: int) -> Matches:
         """Digits and letters said or typed one after another: "four four seven" is 447."""
