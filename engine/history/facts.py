@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import datetime
 
 from engine.dialog.events import Fact, Finished
 from engine.errors import UnreadableFact
@@ -13,15 +14,15 @@ from engine.history.journal import StoredTurn
 def facts_of(turn: StoredTurn) -> tuple[Fact, ...]:
     """What a turn kept. Raises UnreadableFact with its place where that is not understood."""
     try:
-        return tuple(_dated(read_fact(body), turn) for body in turn.facts)
+        return tuple(dated(read_fact(body), turn.said_at) for body in turn.facts)
     except UnreadableFact as error:
         raise error.at(turn.conversation, turn.seq) from error
 
 
-def _dated(fact: Fact, turn: StoredTurn) -> Fact:
+def dated(fact: Fact, said_at: datetime) -> Fact:
     """An end that was written without its time ended when its turn was said."""
     if isinstance(fact, Finished) and fact.at is None:
-        return fact.model_copy(update={"at": turn.said_at})
+        return fact.model_copy(update={"at": said_at})
     return fact
 
 
