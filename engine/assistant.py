@@ -2,13 +2,13 @@
 
 A turn is written in one transaction before its reply leaves; an utterance delivered twice gets the stored reply. The
 state of a conversation is the fold of its facts: kept in memory between turns, and folded anew whenever another
-process has moved the conversation on.
+process has moved the conversation on. What opens it begins at its newest snapshot.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from engine.database import Database
@@ -28,6 +28,7 @@ from engine.expectation import Expectation
 from engine.facts import write_fact
 from engine.history.facts import facts_of
 from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.history.snapshot import EVERY, Snapshot
 from engine.languages import DEFAULT
 from engine.library import Library, load_library
 from engine.messages import LANGUAGES, Language, Reply, System, Utterance
@@ -74,11 +75,13 @@ class Rules:
 
 @dataclass(frozen=True)
 class _Place:
-    """Where a conversation stands: the state after its turn number ``seq``, and what was answered then."""
+    """Where a conversation stands: the state after its turn number ``seq``, and what was answered then; ``snapshot`` is
+    the turn of its newest snapshot."""
 
     seq: int
     state: ConversationState
     said: str = ""
+    snapshot: int = 0
 
 
 class Assistant:
@@ -159,9 +162,15 @@ class Assistant:
         expected = interpreter.expectation(place.state)
         reading = understand(utterance, expected, self._vocabularies[expected.language], self._rules.acceptance)
         turn = interpreter.take(place.state, reading, utterance.said_at, place.said)
-        stored = self._journal.append(self._new_turn(utterance, place.seq + 1, turn, deliver))
-        self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text)
+        seq = place.seq + 1
+        taken = self._snapshot(seq, utterance, turn.state) if seq - place.snapshot >= EVERY else None
+        stored = self._journal.append(replace(self._new_turn(utterance, seq, turn, deliver), snapshot=taken))
+        newest = seq if taken else place.snapshot
+        self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text, newest)
         return stored
+
+    def _snapshot(self, seq: int, utterance: Utterance, state: ConversationState) -> Snapshot:
+        return Snapshot.taken(seq, utterance.id, self._beginning(), state)
 
     def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:
         started = {fact.script: fact.dialog for fact in turn.facts if isinstance(fact, Started)}
@@ -177,14 +186,23 @@ class Assistant:
         )
 
     def _place(self, conversation: str) -> _Place:
-        """The newest state: what is in memory, moved on by turns that another process has added."""
-        known = self._places.get(conversation) or _Place(0, self._beginning())
+        """The newest state: what is in memory, or the snapshot, moved on by the turns that were added since."""
+        known = self._places.get(conversation) or self._opened(conversation)
         turns = self._journal.turns(conversation, after=known.seq)
         facts = [fact for turn in turns for fact in facts_of(turn)]
-        place = _Place(turns[-1].seq, fold(known.state, facts), turns[-1].reply.text) if turns else known
+        state = fold(known.state, facts)
+        place = replace(known, seq=turns[-1].seq, state=state, said=turns[-1].reply.text) if turns else known
         self._pin(place.state)
         self._places[conversation] = place
         return place
+
+    def _opened(self, conversation: str) -> _Place:
+        """Where the folding begins: at the snapshot, or where there is none from here, at the beginning."""
+        found = self._journal.opened(conversation)
+        if found is None or found[0].beginning != self._beginning():
+            return _Place(0, self._beginning())
+        snapshot, said = found
+        return _Place(snapshot.seq, snapshot.state, said, snapshot.seq)
 
     def _beginning(self) -> ConversationState:
         return ConversationState(language=self._rules.language, system=self._rules.system)

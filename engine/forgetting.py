@@ -2,7 +2,8 @@
 
 The law can ask for more than a person wants: the application records of federally restricted-use pesticides are kept
 for two years in the United States (7 CFR 110.3), and local law may ask for more. The journal refuses every change but
-this one: a turn loses the chat it is called after, and keeps all else. On SQLite what is deleted is overwritten.
+this one: a turn loses the chat it is called after, and keeps all else. Snapshots of the conversations in which the
+person had a part go, and are made anew from the facts. On SQLite what is deleted is overwritten.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from datetime import datetime
 from sqlalchemy import Connection, delete, insert, select, update
 
 from engine.database import Database
-from engine.history import tables
+from engine.history import snapshot, tables
 from engine.outbox import Outgoing, put
 from engine.people import nameless
 from engine.reminders.reminder import OPEN, Stage
@@ -38,6 +39,7 @@ class Forgetting:
                 connection.exec_driver_sql("PRAGMA secure_delete = ON")
             done = update(tables.inbox).where(tables.inbox.c.update_id == asked)
             connection.execute(done.values(done_at=now, body=None))
+            _drop_snapshots(connection, chat)
             self._rename(connection, chat, now)
             _delete(connection, chat)
             put(connection, farewell)
@@ -64,6 +66,13 @@ class Forgetting:
         )
         if connection.execute(others).first() is None:
             _call_off(connection, new, now)
+
+
+def _drop_snapshots(connection: Connection, chat: str) -> None:
+    person, speaker = tables.person.c, tables.speaker.c
+    shared = [select(person.talk).where(person.conversation == chat), select(speaker.talk).where(speaker.chat == chat)]
+    for talk in {chat, *(one for query in shared for one in connection.execute(query).scalars() if one)}:
+        snapshot.drop(connection, talk)
 
 
 def _call_off(connection: Connection, talk: str, now: datetime) -> None:

@@ -77,3 +77,4 @@ class Report(StrEnum):
     DROPPING = "dropping"
     LOOKS = "looks"
     DECIDED = "decided"
+    CLOCK = "clock"

@@ -220,7 +220,8 @@ def _planted(item: Item, now: datetime, asked: ConversationState) -> Measure | N
     except ValidationError:
         return None
     shift = asked.dialog.activity if asked.dialog else None
-    since = shift.looked if isinstance(shift, Shift) and shift.looked < look.at else look.at
+    looked = shift.wall(shift.looked) if isinstance(shift, Shift) else look.at
+    since = min(looked, look.at)
     if look.area is None or look.due is None or look.due <= since:
         return None
     pace = max((now - since) / (look.due - since), 1.0)

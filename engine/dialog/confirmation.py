@@ -47,8 +47,8 @@ def take(walk: Walk, reports: Sequence[Reported]) -> None:
 def confirm(walk: Walk, question: Question, reports: Sequence[Reported]) -> None:
     """Take the reports that an answer gives, as of when the question was asked; what may have changed since is to be
     told anew."""
-    passed = walk.now - question.at if question.at is not None else timedelta()
-    told = [_after(passed, one) for one in reports]
+    passed = max(walk.now - question.at, timedelta()) if question.at is not None else timedelta()
+    told = [later(passed, one) for one in reports]
     still = [one for one in told if one is not None]
     if still:
         take(walk, still)
@@ -56,7 +56,7 @@ def confirm(walk: Walk, question: Question, reports: Sequence[Reported]) -> None
         walk.say(Key.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
 
 
-def _after(passed: timedelta, told: Reported) -> Reported | None:
+def later(passed: timedelta, told: Reported) -> Reported | None:
     """A report that is confirmed so much later; None where it no longer says how it is."""
     told = told.model_copy(update={"doubt": None, "when": _on(told.when, passed), "until": _on(told.until, passed)})
     if told.when is not None or told.report in _SINCE_PROOF or passed <= AT_ONCE:

@@ -4,7 +4,8 @@ What travels is all that a conversation rests on, and all that still has to happ
 since they ring on; the outbox, since a message that waits has to go and the key of one that went is unique for ever;
 the inbox, since what was confirmed to a chat server never comes again. Leases on messages are given up, as the program
 that held them is not the one that sends. The heartbeat stays: it tells when a program was awake by the clock of one
-computer.
+computer. Snapshots stay too: they say nothing that the facts do not say, and whoever takes the archive in folds the
+facts and makes snapshots anew as the conversation goes on.
 
 A file is looked at before it is believed: its names, sizes and checksums, then each value of each line.
 """
@@ -34,7 +35,7 @@ from engine.history.columns import Instant, Json, instant_read, instant_written
 FORMAT = 1
 """Raised when a table that travels changes; ``STEPS`` then brings up what was written before."""
 MANIFEST = "manifest.json"
-STAYING = (tables.version, tables.heartbeat)
+STAYING = (tables.version, tables.heartbeat, tables.snapshot)
 TRAVELLING: tuple[Table, ...] = tuple(one for one in tables.metadata.sorted_tables if one not in STAYING)
 """Each after those it refers to."""
 MOST_BYTES, MOST_MANIFEST, MOST_LINE = 8 << 30, 64 << 20, 64 << 20

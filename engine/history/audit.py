@@ -1,7 +1,8 @@
 """Whether a record agrees with itself: what stands in its tables beside the facts must be what the facts say.
 
 Beside the facts stand the number of each turn, slot and row of each fact by which rows are found, the scripts that
-dialogs rest on, the reminders that still ask, and how often each rang. The first thing that differs is named.
+dialogs rest on, the snapshots from which conversations are opened, the reminders that still ask, and how often each
+rang. The first thing that differs is named.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from sqlalchemy import Connection, Row, Table, func, select
 from engine.database import Database, damage
 from engine.dialog.state import ConversationState
 from engine.errors import UnreadableFact
-from engine.history import digest, tables
+from engine.history import digest, snapshot, tables
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn, read_turns
 from engine.reminders.reminder import OPEN
@@ -54,6 +55,7 @@ def _differences(connection: Connection) -> Iterator[str]:
     for name in digest.conversations(connection):
         turns = tuple(read_turns(connection, name))
         yield from _turns(name, turns)
+        yield from _snapshot(connection, name, turns)
         yield from _reminder(connection, name, turns)
     yield from _rings(connection)
 
@@ -89,6 +91,19 @@ def _turns(name: str, turns: Iterable[StoredTurn]) -> Iterator[str]:
             facts_of(turn)
         except UnreadableFact as error:
             yield str(error)
+
+
+def _snapshot(connection: Connection, name: str, turns: tuple[StoredTurn, ...]) -> Iterator[str]:
+    """A snapshot that would be believed is the fold of the facts before it."""
+    found = snapshot.find(connection, name)
+    if found is None:
+        return
+    try:
+        facts = [fact for turn in turns[: found.seq] for fact in facts_of(turn)]
+    except UnreadableFact:
+        return
+    if digest.after(found.beginning, facts) != found.state:
+        yield f"the snapshot of {name} at turn {found.seq} is not what its facts come to"
 
 
 def _reminder(connection: Connection, name: str, turns: tuple[StoredTurn, ...]) -> Iterator[str]:

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from engine.database import BUSY_SECONDS, open_database, told
 from engine.errors import DatabaseError, InputError, NewerDatabase
-from engine.history import upgrades
+from engine.history import tables, upgrades
 from engine.history.audit import Audit, audit
 from engine.new_file import new_file, on_disk, part_of, writing
 
@@ -59,7 +59,7 @@ def restore(copy: Path, record: Path, now: datetime) -> Restored:
     """Put a copy in the place of a record. Whatever is killed, the old record is there or the new one; the copy stays.
 
     A record that holds anything which the copy lacks is left as it is, and so is one that a program has open:
-    DatabaseError. A damaged one is put aside under another name.
+    DatabaseError. A damaged one is put aside under another name. Snapshots are not put back: the facts are folded.
     """
     if not copy.is_file():
         raise InputError(f"there is no copy at {copy}")
@@ -67,6 +67,7 @@ def restore(copy: Path, record: Path, now: datetime) -> Restored:
         with told(str(copy)), closing(_opened(copy)) as source:
             _format(source, str(copy))
             source.execute("VACUUM INTO ?", (str(part),))
+        _fold_anew(part)
         looked = _looked_through(part)
         if looked.difference:
             raise DatabaseError(f"{copy} does not agree with itself and was not put back: {looked.difference}")
@@ -91,6 +92,13 @@ def _format(file: sqlite3.Connection, place: str) -> int:
     if found[0] > upgrades.current():
         raise NewerDatabase(place, found[0], upgrades.current())
     return int(found[0])
+
+
+def _fold_anew(part: Path) -> None:
+    """Take the snapshots out, where the format has any."""
+    with told(str(part)), closing(_opened(part)) as file:
+        if tables.snapshot.name in _tables(file):
+            file.execute(f"DELETE FROM {tables.snapshot.name}")
 
 
 def _looked_through(part: Path) -> Audit:

@@ -18,7 +18,9 @@ from sqlalchemy.exc import IntegrityError
 from engine import outbox
 from engine.database import Database, insert_new
 from engine.errors import ConflictError, DatabaseError
+from engine.history import snapshot as snapshots
 from engine.history import tables
+from engine.history.snapshot import Snapshot
 from engine.messages import Reply, Utterance
 from engine.reminders import changes
 from engine.reminders.reminder import Change
@@ -31,7 +33,8 @@ Fact = dict[str, object]
 class NewTurn:
     """One turn to append: ``seq`` is the one after the conversation's last, from 1.
 
-    ``scripts`` maps the hash of each dialog the facts rest on to its name and source.
+    ``scripts`` maps the hash of each dialog the facts rest on to its name and source. ``snapshot`` is where it leaves
+    the conversation, where that is to be kept.
     """
 
     conversation: str
@@ -43,6 +46,7 @@ class NewTurn:
     outgoing: tuple[outbox.Outgoing, ...] = ()
     reminders: tuple[Change, ...] = ()
     farm: str | None = None
+    snapshot: Snapshot | None = None
 
 
 @dataclass(frozen=True)
@@ -81,6 +85,13 @@ class Journal:
         """The ``seq`` of the newest turn, 0 where there is none."""
         with self.database.read() as connection:
             return _last(connection, conversation)
+
+    def opened(self, conversation: str) -> tuple[Snapshot, str] | None:
+        """The snapshot of a conversation, where one can be believed, and what was answered in its turn."""
+        with self.database.read() as connection:
+            found = snapshots.find(connection, conversation)
+            turn = found and _one(connection, found.utterance)
+            return (found, turn.reply.text) if found and turn else None
 
     def append(self, turn: NewTurn) -> StoredTurn:
         """Keep a turn, once: an utterance that was heard before gives back its stored turn.
@@ -127,6 +138,8 @@ def _append(connection: Connection, turn: NewTurn) -> StoredTurn:
         connection.execute(insert(tables.fact), list(_fact_rows(number[0], turn.facts)))
     outbox.put(connection, turn.outgoing)
     changes.apply(connection, turn.conversation, turn.reminders, turn.utterance.said_at)
+    if turn.snapshot is not None:
+        snapshots.put(connection, turn.conversation, turn.snapshot)
     kept = _one(connection, turn.utterance.id)
     assert kept is not None
     return kept

@@ -221,6 +221,15 @@ attempt = Table(
     Index("attempt_by_conversation", "conversation", "tried_at"),
 )
 
+snapshot = Table(
+    "snapshot",
+    metadata,
+    Column("conversation", Words, ForeignKey("conversation.id"), primary_key=True),
+    Column("seq", Integer, nullable=False),
+    Column("body", Words, nullable=False),
+    Column("sha256", Words, nullable=False),
+)
+
 
 NAMELESS = ":/"
 """Stands in the name of every conversation that is not called after the chat of one person."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import zipfile
 from collections.abc import Iterator, Mapping
+from datetime import datetime
 from itertools import groupby, islice
 from pathlib import Path
+from typing import NamedTuple
 
 from pydantic import ValidationError
 from sqlalchemy import Connection, Dialect, Table, insert, literal, select
@@ -150,15 +152,25 @@ def _same(connection: Connection, archive: Archive, written: Mapping[str, Packed
     return digest.states(connection) == _states(archive)
 
 
+class _Turn(NamedTuple):
+    """What a fold needs of a turn beside its facts."""
+
+    conversation: str
+    language: str
+    said_at: datetime
+
+
 def _states(archive: Archive) -> dict[str, ConversationState]:
     """Where every conversation stands by the archive alone."""
-    turns = {row["id"]: (row["conversation"], row["language"], row["said_at"]) for row in archive.rows(tables.turn)}
+    turns = {
+        row["id"]: _Turn(row["conversation"], row["language"], row["said_at"]) for row in archive.rows(tables.turn)
+    }
     found: dict[str, ConversationState] = {}
-    for talk, language, _ in turns.values():
-        found.setdefault(talk, digest.beginning(language))
+    for turn in turns.values():
+        found.setdefault(turn.conversation, digest.beginning(turn.language))
     unreadable: set[str] = set()
     for number, facts in groupby(archive.rows(tables.fact), key=lambda row: row["turn"]):
-        talk, _, said_at = turns[number]
+        talk, said_at = turns[number].conversation, turns[number].said_at
         try:
             new = [dated(read_fact(row["body"]), said_at) for row in facts] if talk not in unreadable else []
         except UnreadableFact:

@@ -109,7 +109,18 @@ def _relief(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms, _relief)
+def _snapshots(connection: Connection) -> None:
+    """Where a conversation stood at one of its turns; made by the program as it goes on."""
+    connection.execute(
+        text(
+            """CREATE TABLE snapshot (
+            conversation TEXT NOT NULL PRIMARY KEY REFERENCES conversation (id), seq INTEGER NOT NULL,
+            body TEXT NOT NULL, sha256 TEXT NOT NULL)"""
+        )
+    )
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms, _relief, _snapshots)
 
 
 def current() -> int:

@@ -206,8 +206,8 @@ def snoozed(turn: ShiftTurn, told: Reported) -> None:
     if length.to("s").value > LONGEST_WAIT.to("s").value:
         length = LONGEST_WAIT
     if isinstance(told.when, ClockTime):
-        until = upcoming(told.when, turn.now, turn.walk.zone)
-        length = Measure(value=(until - turn.now).total_seconds(), unit="s")
+        until = upcoming(told.when, turn.shift.wall(turn.now), turn.walk.zone)
+        length = Measure(value=(until - turn.shift.wall(turn.now)).total_seconds(), unit="s")
     look = turn.shift.look
     ahead = (look.due - turn.now).total_seconds() if look and look.due else 0.0
     turn.note(told, value=length if length.to("s").value >= ahead else Measure(value=ahead, unit="s"))

@@ -74,12 +74,11 @@ def _stretch(
 
 def say(turn: ShiftTurn, one: Doubted) -> None:
     """A stretch in one sentence."""
-    clock = turn.walk.wording.clock
     turn.say(
         Key.SHIFT_DOUBT,
         rows=turn.walk.wording.row_names(one.rows),
-        since=clock(one.since, one.until),
-        until=clock(one.until, one.until),
+        since=turn.clock(one.since, one.until),
+        until=turn.clock(one.until, one.until),
         area=turn.rough(one.area),
         length=turn.rough(one.row_length),
         short=turn.rough(one.short),

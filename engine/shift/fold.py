@@ -221,6 +221,8 @@ def _clocked(shift: Shift, fact: Noted) -> dict[str, object]:
         case Report.WENT_ON:
             ended = tuple(one if one.until else one.model_copy(update={"until": fact.when}) for one in shift.pauses)
             return {"pauses": tuple(one for one in ended if one.until != one.since), "closing": False}
+        case Report.CLOCK if isinstance(fact.value, Measure):
+            return {"ahead": fact.value.to("s").value}
         case _:
             return {}
 

@@ -81,7 +81,7 @@ def _from_last(turn: ShiftTurn, settings: WatchSettings) -> NextLook | None:
         _limits(turn, settings),
         _filling(turn),
         _passes(turn),
-        local=Wall.of(shift.looked, settings.zone).local,
+        local=Wall.of(shift.wall(shift.looked), settings.zone).local,
         on_shift=timeline.worked(shift.looked),
     )
 

@@ -23,7 +23,7 @@ def changes(before: ConversationState, after: ConversationState, zone: str) -> t
     if old and now and now.snoozed == new and new is not None:
         return (Snooze(LOOK, new),)
     settled: tuple[Change, ...] = (_settled(old, now),) if old else ()
-    return (*settled, _remind(now.look, new, zone)) if now and now.look and new else settled
+    return (*settled, _remind(now, now.look, new, zone)) if now and now.look and new else settled
 
 
 def wanted_look(state: ConversationState) -> datetime | None:
@@ -40,14 +40,17 @@ def _wanted(shift: Shift | None) -> datetime | None:
     """When the operator is to be asked; None where no look is wanted."""
     if shift is None or shift.look is None or not shift.runs:
         return None
-    return shift.snoozed or shift.look.due
+    due = shift.snoozed or shift.look.due
+    return shift.wall(due) if due else None
 
 
 def _settled(due: datetime, now: Shift | None) -> Change:
     """Somebody looked after it rang, or it is not wanted any more."""
-    return Answer(LOOK) if now is not None and now.looked >= due else CallOff(LOOK)
+    return Answer(LOOK) if now is not None and now.wall(now.looked) >= due else CallOff(LOOK)
 
 
-def _remind(look: LookSet, due: datetime, zone: str) -> Remind:
-    body: dict[str, object] = look.model_dump(mode="json", exclude={"kind"})
+def _remind(shift: Shift, look: LookSet, due: datetime, zone: str) -> Remind:
+    """The look with its moments as the clock on the wall shows them."""
+    shown = look.model_copy(update={"at": shift.wall(look.at), "due": shift.wall(look.due) if look.due else None})
+    body: dict[str, object] = shown.model_dump(mode="json", exclude={"kind"})
     return Remind(LOOK, Wall.of(due, zone), elapsed=True, body=body)

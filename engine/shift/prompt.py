@@ -21,9 +21,9 @@ def look_prompt(shift: Shift, wording: Wording, now: datetime) -> str:
     if shift.paused or shift.look is None or shift.look.due is None:
         return wording.say(Key.LOOK_PAUSED)
     due = shift.snoozed or shift.look.due
-    if due < now and shift.look.at < now:
-        return wording.say(Key.LOOK_OVERDUE, time=wording.clock(due, now))
-    return _snoozed(shift, shift.look, wording) if shift.snoozed else _next(shift.look, wording)
+    if shift.wall(due) < now and shift.wall(shift.look.at) < now:
+        return wording.say(Key.LOOK_OVERDUE, time=wording.clock(shift.wall(due), now))
+    return _snoozed(shift, shift.look, wording) if shift.snoozed else _next(shift, shift.look, wording)
 
 
 def _closing(shift: Shift, wording: Wording) -> str:
@@ -43,19 +43,20 @@ def _closing(shift: Shift, wording: Wording) -> str:
 
 def _snoozed(shift: Shift, look: LookSet, wording: Wording) -> str:
     assert shift.snoozed is not None
-    time, area = wording.clock(shift.snoozed, shift.last), _area(look, wording)
+    time, area = wording.clock(shift.wall(shift.snoozed), shift.wall(shift.last)), _area(look, wording)
     text = wording.say(Key.SHIFT_SNOOZED, time=time, area=area)
     if look.accepted is not None:
         text = wording.say(Key.SHIFT_SNOOZED_OVER, time=time, area=area, accepted=wording.rough(look.accepted))
     if look.empty is None:
         return text
-    empty = wording.say(Key.SHIFT_EMPTY_BEFORE, row=str(look.empty.row), time=wording.clock(look.empty.at, look.at))
+    at = wording.clock(shift.wall(look.empty.at), shift.wall(look.at))
+    empty = wording.say(Key.SHIFT_EMPTY_BEFORE, row=str(look.empty.row), time=at)
     return f"{text} {empty}"
 
 
-def _next(look: LookSet, wording: Wording) -> str:
+def _next(shift: Shift, look: LookSet, wording: Wording) -> str:
     assert look.due is not None
-    area, time = _area(look, wording), wording.clock(look.due, look.at)
+    area, time = _area(look, wording), wording.clock(shift.wall(look.due), shift.wall(look.at))
     if look.due <= look.at:
         return wording.say(Key.LOOK_NOW, area=area)
     match look.decided_by:

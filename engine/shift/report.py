@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from engine.dialog.house import Key
 from engine.dialog.walk import Walk
 from engine.messages import Command, Commanded, Report, Reported
-from engine.shift import changes, course, feeding, label, levels, look_plan
+from engine.shift import changes, course, feeding, jump, label, levels, look_plan
 from engine.shift.mass_balance import balance, correct
 from engine.shift.state import Shift
 from engine.shift.times import stands_at
@@ -37,6 +37,7 @@ _TAKES: Mapping[Report, Callable[[ShiftTurn, Reported], None]] = {
     Report.SNOOZED: course.snoozed,
     Report.LOOKS: look_plan.chosen,
     Report.DECIDED: label.decided,
+    Report.CLOCK: jump.clock_right,
 }
 _OF_HOPPERS = frozenset({Report.REFILLED, Report.LEFT, Report.LEVEL})
 _CLOCKED = frozenset({Report.PLANTED, Report.REMAINING, Report.PAUSED})
@@ -47,6 +48,8 @@ def take_reports(walk: Walk, reports: Sequence[Reported]) -> None:
     turn = ShiftTurn.of(walk)
     if turn is None:
         walk.say(Key.UNCLEAR_UNKNOWN_WORDS)
+        return
+    if jump.asks_first(turn, reports):
         return
     turn.spoken_of = {row for told in reports for row in told.rows}
     for told in sorted(_together(reports), key=_order):
@@ -82,7 +85,7 @@ def _as_one(same: Sequence[Reported]) -> Reported:
 
 def _take(turn: ShiftTurn, told: Reported) -> None:
     """One report; what was so from when to when is a pause of the planter, or of the rows that are named."""
-    if told.until is None:
+    if told.until is None or told.report is Report.CLOCK:
         _TAKES[told.report](turn, told)
     elif told.report is Report.PAUSED:
         course.interlude(turn, told)
@@ -91,7 +94,9 @@ def _take(turn: ShiftTurn, told: Reported) -> None:
 
 
 def _order(told: Reported) -> int:
-    return {Report.PLANTED: 0, Report.REMAINING: 0, Report.GOOD: 2, Report.ENDED: 3}.get(told.report, 1)
+    return {Report.CLOCK: -1, Report.PLANTED: 0, Report.REMAINING: 0, Report.GOOD: 2, Report.ENDED: 3}.get(
+        told.report, 1
+    )
 
 
 def meant(walk: Walk, commanded: Commanded) -> Reported | None:

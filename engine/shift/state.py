@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Literal
 
@@ -108,6 +108,8 @@ class Shift(ActivityState):
     """What is planted with, by name: speed, rate, product, lot, field, operator."""
     names: tuple[Named, ...] = ()
     """The names of field, product and lot from their instants on, in order of time."""
+    ahead: float = 0.0
+    """How far the time of the shift is ahead of a clock that went back [s]."""
     moved: bool = False
     """Whether it is in another field than it began in."""
     entered: AwareDatetime
@@ -127,6 +129,10 @@ class Shift(ActivityState):
     look: LookSet | None = None
     doubts: tuple[Doubted, ...] = ()
     rates: tuple[RateFound, ...] = ()
+
+    def wall(self, at: datetime) -> datetime:
+        """What the clock on the wall shows at an instant of the shift."""
+        return at - timedelta(seconds=self.ahead)
 
     @property
     def timeline(self) -> Timeline:

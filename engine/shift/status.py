@@ -9,6 +9,7 @@ from engine.dialog.house import Key
 from engine.messages import Asked, Topic
 from engine.quantities import measure
 from engine.shift import answers
+from engine.shift.jump import asks_first
 from engine.shift.label import say_over
 from engine.shift.look import say_why, soonest
 from engine.shift.turn import ShiftTurn
@@ -16,6 +17,7 @@ from engine.shift.turn import ShiftTurn
 
 def say_status(turn: ShiftTurn) -> None:
     """Since when, how much, and what is noted."""
+    asks_first(turn)
     started = turn.clock(turn.shift.started)
     worked = turn.walk.wording.hours(turn.timeline.worked(turn.now).total_seconds())
     turn.say(Key.SHIFT_STATUS, since=started, area=turn.rough(turn.planted), hours=worked)
@@ -26,6 +28,7 @@ def say_status(turn: ShiftTurn) -> None:
 
 def answer(turn: ShiftTurn, asked: Asked) -> bool:
     """Answer a question from the shift; False where it is none of those."""
+    asks_first(turn)
     match asked.topic:
         case Topic.RUN_OUT:
             _say_run_out(turn)

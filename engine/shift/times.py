@@ -20,9 +20,9 @@ NOON = 12
 def stands_at(turn: ShiftTurn, told: Reported) -> bool:
     """Let the turn stand at the moment that was said with a report; says where it is not one of this shift."""
     turn.past = None
-    if told.when is None or told.until is not None or told.report is Report.SNOOZED:
+    if told.when is None or told.until is not None or told.report in (Report.SNOOZED, Report.CLOCK):
         return True
-    found = instant(told.when, turn.walk.now, turn.walk.zone)
+    found = turn.own(instant(told.when, turn.walk.now, turn.walk.zone))
     if found is None:
         turn.say(Key.SHIFT_TIME_SKIPPED)
         return False
@@ -37,8 +37,9 @@ def span_of(turn: ShiftTurn, told: Reported) -> tuple[datetime, datetime] | None
     """From when to when something was that is told once it is over; says where that is not in this shift."""
     if told.when is None or told.until is None:
         return None
-    until = instant(told.until, turn.walk.now, turn.walk.zone)
-    since = instant(told.when, until, turn.walk.zone) if until else None
+    shown = instant(told.until, turn.walk.now, turn.walk.zone)
+    since = turn.own(instant(told.when, shown, turn.walk.zone) if shown else None)
+    until = turn.own(shown)
     if until is None or since is None:
         turn.say(Key.SHIFT_TIME_SKIPPED)
         return None

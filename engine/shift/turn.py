@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
@@ -22,6 +22,14 @@ from engine.values import Value
 _CLOCKED = frozenset({Report.PLANTED, Report.PAUSED, Report.WENT_ON, Report.ENDED, Report.SPEED})
 """Reports that change the timeline, and so what the areas told teach."""
 
+BACK = timedelta(hours=1)
+"""Words that come more than so long behind the last ones are asked about (own decision: a phone without coverage may
+bring them, or a clock that went back)."""
+SILENT = timedelta(hours=12)
+"""Nobody plants so long without a word (own decision): the planter stood, or the clock jumped."""
+JUMPS = frozenset({Key.SHIFT_CLOCK_BACK.value, Key.SHIFT_SILENT.value})
+"""The questions after a jump."""
+
 
 class ShiftTurn:
     """Notes reports of the shift that a walk stands in."""
@@ -35,6 +43,8 @@ class ShiftTurn:
         """Rows that it names."""
         self.past: datetime | None = None
         """The moment that was said with the report that is being taken."""
+        self.set_ahead: timedelta | None = None
+        """How far its time is ahead of the clock, where this turn has found that anew."""
         self._asked: dict[Key, set[int]] = {}
         self._drawn: tuple[Shift, Timeline] | None = None
 
@@ -62,8 +72,27 @@ class ShiftTurn:
 
     @property
     def now(self) -> datetime:
-        """When it was said; words that come late, as from a phone without coverage, count as said last."""
-        return max(self.walk.now, self.shift.last)
+        """When it was said; words that come late, as from a phone without coverage, count as said last, and so do those
+        behind which the clock may have jumped."""
+        said = self.own(self.walk.now)
+        return self.shift.last if said is None or self.jumped is not None else max(said, self.shift.last)
+
+    @property
+    def ahead(self) -> timedelta:
+        """How far the time of the shift is ahead of the clock, as far as that is known in this turn."""
+        return timedelta(seconds=self.shift.ahead) if self.set_ahead is None else self.set_ahead
+
+    def own(self, moment: datetime | None) -> datetime | None:
+        """A moment on the wall in the time of the shift."""
+        return None if moment is None else moment + self.ahead
+
+    @property
+    def jumped(self) -> timedelta | None:
+        """How far the clock stands from the last word, where it may have jumped there and nobody has said yet."""
+        answered = {one.key for one in self.walk.asked} & JUMPS - {one.key for one in self.walk.questions}
+        gone = self.walk.now + self.ahead - self.shift.last
+        silent = gone > (BACK if self.ahead else SILENT) and self.shift.runs
+        return gone if not answered and (silent or gone < -BACK) else None
 
     @property
     def when(self) -> datetime:
@@ -87,8 +116,9 @@ class ShiftTurn:
     def rough(self, measure: Measure) -> str:
         return self.walk.wording.rough(measure)
 
-    def clock(self, at: datetime) -> str:
-        return self.walk.wording.clock(at, self.now)
+    def clock(self, at: datetime, near: datetime | None = None) -> str:
+        """What the clock showed, with its date where that is far from ``near``, or from now."""
+        return self.walk.wording.clock(self.shift.wall(at), self.shift.wall(near or self.now))
 
     def place(self, rows: tuple[int, ...]) -> str:
         """ "Row 5" or "Rows 1-4 and 6", at the beginning of a sentence."""

@@ -237,6 +237,7 @@ def test_a_night_over_the_end_of_summer_time_counts_real_hours() -> None:
     """Chicago, 1 November 2026: from 1:59 the clock goes back to 1:00."""
     night = Night(datetime.fromisoformat("2026-11-01T06:30:00+00:00"))
     night.say("all good")
+    night.say("no")
     first = night.shift.look
     assert first is not None and first.due is not None
     night.now = datetime.fromisoformat("2026-11-01T07:30:00+00:00")
