@@ -6,7 +6,10 @@ Exit codes: 0 done, 2 what was given cannot be used, 3 a recording could not be 
 
 from __future__ import annotations
 
+import gc
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Annotated
@@ -19,36 +22,76 @@ from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from engine.roles import Role
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 
+PLACES = {
+    "doctor": (
+        "bot.doctor.command:doctor",
+        "Look whether everything is ready for an evening, and say what to do where it is not.",
+    ),
+    "hear": (
+        "bot.hear:hear",
+        "Hear recordings of catches: the words, the entries, and whether to keep, ask, or say it again.",
+    ),
+    "record": ("bot.record.command:app", "Show the record in words or as tables, keep copies of it, move it."),
+    "say": (
+        "bot.say:say",
+        "Say a text the way replies are said, or make all fixed sentences of the dialogs ready to be said at once.",
+    ),
+    "trial": (
+        "bot.trial:trial",
+        "Simulated planters: test runs until done and rows wrongly passed, by the advisor and by the handbook rule.",
+    ),
+    "calc": (
+        "bot.calc:app",
+        "The calculations alone. Those of the catalogue take KEY=VALUE: rowhand calc NAME --help tells which.",
+    ),
+    "models": ("bot.models:app", "The speech models: which are there, install one, choose one."),
+    "shift": ("bot.shift:app", "Keep watch while a planter works."),
+    "voice": ("bot.voice.command:app", "What one voice is heard for: learn it once, see it, forget it."),
+}
+BENCHES = {
+    "voice": ("bot.bench.voice:voice", "Measure what is heard of recordings, in noise, and what is kept wrong."),
+    "conversation": (
+        "bot.bench.conversation:conversation",
+        "Measure whole test runs by voice in noise, with an operator who listens and mends.",
+    ),
+    "understanding": (
+        "bot.bench.understanding:understanding",
+        "Measure what is understood of utterances: right, asked, not understood, kept wrong.",
+    ),
+    "learn": ("bot.bench.learning:learning", "Learn how meanings are told apart."),
+}
+
 app = typer.Typer(
     name="rowhand",
-    cls=late(
-        doctor="bot.doctor.command:doctor",
-        hear="bot.hear:hear",
-        record="bot.record.command:app",
-        say="bot.say:say",
-        trial="bot.trial:trial",
-        calc="bot.calc:app",
-        models="bot.models:app",
-        shift="bot.shift:app",
-        voice="bot.voice.command:app",
-    ),
+    cls=late(**PLACES),
     help="Calibrates the granular applicators of a row-crop planter by voice or message.",
-    no_args_is_help=True,
+    invoke_without_command=True,
     pretty_exceptions_enable=False,
 )
-bench = typer.Typer(
-    cls=late(
-        voice="bot.bench.voice:voice",
-        conversation="bot.bench.conversation:conversation",
-        understanding="bot.bench.understanding:understanding",
-        learn="bot.bench.learning:learning",
-    ),
-    help="Measure what Rowhand can do.",
-    no_args_is_help=True,
-)
+bench = typer.Typer(cls=late(**BENCHES), help="Measure what Rowhand can do.", no_args_is_help=True)
 dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
 app.add_typer(dialogs, name="dialogs")
 app.add_typer(bench, name="bench")
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"rowhand {version('rowhand')}")
+        raise typer.Exit
+
+
+@app.callback()
+def begin(
+    context: typer.Context,
+    version: Annotated[  # noqa: ARG001
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version and stop.")
+    ] = False,
+) -> None:
+    """Say where to begin where no command is named."""
+    if context.invoked_subcommand is None:
+        typer.echo("Begin with: rowhand talk\nAll commands: rowhand --help")
 
 
 @app.command()
@@ -62,18 +105,27 @@ def talk(
     ring: Annotated[bool | None, typer.Option(help="Ring reminders meanwhile; usual at a terminal alone.")] = None,
 ) -> None:
     """Talk on standard input, one utterance a line."""
-    from bot.console import Talk, run
-    from bot.settings import load_settings
-    from bot.wiring import assistant, calls, open_record
+    with _uncollected():
+        from bot import terminal
+        from bot.console import Talk, run
+        from bot.record.place import file_of
+        from bot.settings import load_settings
+        from bot.wiring import assistant, calls, open_record
 
-    settings = load_settings(database=str(db) if db else None, language=language)
-    record = open_record(settings)
-    mind = assistant(settings, record)
-    talking = Talk(mind, session)
-    if language is not None:
-        talking.speak(language)
-    rings = sys.stdin.isatty() and not json if ring is None else ring
-    run(talking, json, calls=calls(settings, mind, record) if rings else None)
+        settings = load_settings(database=str(db) if db else None, language=language)
+        record = open_record(settings)
+        mind = assistant(settings, record, languages=())
+        talking = Talk(mind, session)
+        if language is not None:
+            talking.speak(language)
+        rings = sys.stdin.isatty() and not json if ring is None else ring
+        due = calls(settings, mind, record) if rings else None
+    if json or not terminal.fits():
+        run(talking, json, calls=due)
+        return
+    from bot.terminal.channel import run as sit
+
+    sit(talking, settings.time_zone, file_of(settings.database), due)
 
 
 @app.command()
@@ -153,6 +205,17 @@ def dialogs_check(
         raise typer.Exit(4)
     count = sum(1 for _ in place.rglob("*.yaml"))
     typer.echo(f"{count} files, no problem found")
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """No search for garbage meanwhile: a start makes little of it, and each search goes through all that was made."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def main() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
@@ -14,14 +14,15 @@ from typing import Any, TextIO
 from rich.console import Console
 from rich.markup import escape
 
-from bot.bell.calls import Calls
+from bot.bell.calls import Body, Calls
 from bot.lines import lines
 from engine.assistant import Assistant
+from engine.entries.vocabulary import Vocabulary
 from engine.errors import WorldError
 from engine.expectation import Expectation, ExpectedSlot
 from engine.forms import load_forms
 from engine.history.journal import StoredTurn
-from engine.messages import Language, Reply, Utterance
+from engine.messages import Language, Reply, System, Utterance
 
 CONVERSATION = "console"
 
@@ -58,6 +59,28 @@ class Talk:
     def language(self) -> Language:
         return self._assistant.state(self._conversation).language
 
+    @property
+    def system(self) -> System:
+        return self._assistant.state(self._conversation).system
+
+    @property
+    def is_new(self) -> bool:
+        """Whether nothing was ever said here."""
+        return self._assistant.is_new(self._conversation)
+
+    def opened(self) -> tuple[str, datetime] | None:
+        """The dialog that is open, by its name, and since when."""
+        return self._assistant.opened(self._conversation)
+
+    @property
+    def first_opening(self) -> str:
+        """What somebody says who never talked to it: it opens the first dialog of the work."""
+        return self._assistant.first_opening(self.language)
+
+    def vocabulary(self) -> Vocabulary:
+        """The words of the language that is spoken; raises DefinitionError."""
+        return self._assistant.vocabulary(self.language)
+
     def prompt(self) -> Reply:
         return self._assistant.prompt(self._conversation, datetime.now(UTC))
 
@@ -74,14 +97,16 @@ def run(talk: Talk, as_json: bool, source: TextIO = sys.stdin, calls: Calls | No
     page = Page(Console(highlight=False, emoji=False), as_json, terminal)
     if terminal:
         page.reply(talk.prompt())
+    talk.vocabulary()
     page.ask()
     for line in lines(source, partial(page.rings, calls) if calls else None):
         if text := line.strip():
-            _answer(talk, text, page)
+            answer(talk, text, page)
         page.ask()
 
 
-def _answer(talk: Talk, text: str, page: Page) -> None:
+def answer(talk: Talk, text: str, page: Page) -> None:
+    """Hear one utterance and show what is answered; at a terminal an apology where it could not be kept."""
     try:
         turn = talk.hear(text)
     except WorldError:
@@ -113,25 +138,54 @@ class Page:
         self.reply(turn.reply)
 
     def reply(self, reply: Reply, style: str = "cyan") -> None:
-        self.console.print(escape(reply.text), style=style, soft_wrap=True)
-        if reply.buttons:
+        """In a pipe as it is; at a terminal broken between words, with closed answers that the text does not name."""
+        self.console.print(escape(reply.text), style=style, soft_wrap=not self.terminal)
+        if self.terminal:
+            for line in lined_up(unsaid(reply), self.console.width):
+                self.console.print("  ".join(f"[reverse] {escape(label)} [/reverse]" for label in line))
+        elif reply.buttons:
             self.console.print("   ".join(f"[reverse] {escape(button.label)} [/reverse]" for button in reply.buttons))
 
     def rings(self, calls: Calls) -> None:
-        """Show what rings now, the more striking the more often it was called."""
+        """Show what rings now."""
         for body in calls.due():
-            if self.as_json:
-                self._line({"ring": body})
-                continue
             if self.terminal:
-                self.console.bell()
                 self.console.print()
-            reply = Reply.model_validate({name: body[name] for name in Reply.model_fields})
-            self.reply(reply, "bold yellow" if body.get("attempt") == 1 else "bold white on red")
-            self.ask()
+            self.ring(body)
+            if not self.as_json:
+                self.ask()
+
+    def ring(self, body: Body) -> None:
+        """Show one call, the more striking the more often it was called."""
+        if self.as_json:
+            self._line({"ring": body})
+            return
+        if self.terminal:
+            self.console.bell()
+        reply = Reply.model_validate({name: body[name] for name in Reply.model_fields})
+        self.reply(reply, "bold yellow" if body.get("attempt") == 1 else "bold white on red")
 
     def _line(self, said: dict[str, Any]) -> None:
         print(json.dumps(said, ensure_ascii=False), flush=True)  # noqa: T201
+
+
+def unsaid(reply: Reply) -> tuple[str, ...]:
+    """The labels of closed answers, none where the last line of the text names them all."""
+    asked = reply.text.rpartition("\n")[2].casefold()
+    labels = tuple(button.label for button in reply.buttons)
+    return () if all(label.casefold() in asked for label in labels) else labels
+
+
+def lined_up(labels: Sequence[str], width: int) -> Iterator[tuple[str, ...]]:
+    """The labels in lines of at most ``width`` columns, each label with a column on both sides and two between."""
+    line: tuple[str, ...] = ()
+    for label in labels:
+        if line and sum(len(one) + 4 for one in (*line, label)) - 2 > width:
+            yield line
+            line = ()
+        line = (*line, label)
+    if line:
+        yield line
 
 
 def turn_json(turn: StoredTurn, expects: Expectation) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from bot.bell.texts import BellTexts
 from bot.handsfree.texts import HandsfreeTexts
 from bot.record.texts import RecordTexts
 from bot.telegram.texts import ChatTexts
+from bot.terminal.texts import TerminalTexts
 from bot.voice.texts import VoiceTexts
 from engine import library
 from engine.dialog.answers import Answers
@@ -29,6 +30,7 @@ CATALOGUES: tuple[type[Texts[Any]], ...] = (
     ChatTexts,
     HandsfreeTexts,
     RecordTexts,
+    TerminalTexts,
     VoiceTexts,
 )
 

@@ -2,31 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import timedelta
+from typing import TYPE_CHECKING
 
 from bot.bell.calls import Calls
 from bot.bell.ringing import Ringing
 from bot.console import CONVERSATION
 from bot.record.daily import DailyBackup
 from bot.settings import Settings
-from bot.voice.memory import VoiceMemory
-from bot.voice.profiles import Profiles
-from bot.voice.texts import VoiceTexts
-from bot.voice.tutor import Tutor
 from engine.assistant import Assistant, Rules
 from engine.database import Database, open_database
 from engine.entries.acceptance import FILE as LIMITS
 from engine.entries.acceptance import load_acceptance
 from engine.forms import load_forms
 from engine.history.journal import Journal
-from engine.messages import Language
+from engine.messages import LANGUAGES, Language
 from engine.outbox import Outbox
 from engine.quantities import Measure
 from engine.reminders.schedule import Policy, Schedule
 from engine.reminders.watch import Watch
 from engine.shift import WatchSettings
-from speech import voices
-from speech.repertoire import Repertoire
+
+if TYPE_CHECKING:
+    from bot.voice.memory import VoiceMemory
+    from bot.voice.tutor import Tutor
+    from speech.repertoire import Repertoire
 
 
 def rules(settings: Settings) -> Rules:
@@ -52,9 +53,13 @@ def rules(settings: Settings) -> Rules:
     )
 
 
-def assistant(settings: Settings, record: Database) -> Assistant:
-    """An assistant on an open record, which is copied once a day; raises DefinitionError."""
-    return Assistant(record, rules(settings), kept=DailyBackup.of(settings, record))
+def assistant(settings: Settings, record: Database, languages: Sequence[Language] = LANGUAGES) -> Assistant:
+    """An assistant on an open record, which is copied once a day; raises DefinitionError, for the words of these
+    languages at once, for those of others when they are first spoken."""
+    made = Assistant(record, rules(settings), kept=DailyBackup.of(settings, record))
+    for language in languages:
+        made.vocabulary(language)
+    return made
 
 
 def calls(settings: Settings, assistant: Assistant, record: Database) -> Calls:
@@ -72,6 +77,9 @@ def watch(settings: Settings, assistant: Assistant, record: Database) -> Watch:
 def memory(settings: Settings, record: Database, person: str | None = None) -> VoiceMemory:
     """What is known of the voice of a person, of whom speaks at this machine where none is named; raises
     DefinitionError where a profile is damaged, InputError for a name that cannot be."""
+    from bot.voice.memory import VoiceMemory
+    from bot.voice.profiles import Profiles
+
     known = VoiceMemory(Profiles(settings.voice_profiles), person or settings.operator, Journal(record))
     known.check()
     return known
@@ -79,6 +87,9 @@ def memory(settings: Settings, record: Database, person: str | None = None) -> V
 
 def tutor(settings: Settings, record: Database, person: str | None = None) -> Tutor:
     """Who leads a person through a lesson; raises as ``memory``."""
+    from bot.voice.texts import VoiceTexts
+    from bot.voice.tutor import Tutor
+
     return Tutor(VoiceTexts.load(), memory(settings, record, person))
 
 
@@ -89,6 +100,8 @@ def open_record(settings: Settings) -> Database:
 
 def voice(settings: Settings, language: Language) -> Repertoire | None:
     """What speaks a language by the settings; None where nothing does."""
+    from speech import voices
+
     by_espeak = load_forms(language).speech.voice
     return voices.choose(
         language, settings.voice.value, settings.voices, rate=settings.speech_rate, by_espeak=by_espeak

@@ -13,6 +13,7 @@ from datetime import datetime
 
 from engine.database import Database
 from engine.dialog.activity import Activity
+from engine.dialog.commands import job
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.events import Started
 from engine.dialog.fold import fold
@@ -31,7 +32,7 @@ from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.history.snapshot import EVERY, Snapshot
 from engine.languages import DEFAULT
 from engine.library import Library, load_library
-from engine.messages import LANGUAGES, Language, Reply, System, Utterance
+from engine.messages import Language, Reply, System, Utterance
 from engine.outbox import Outgoing
 from engine.quantities import Measure
 from engine.shift import ShiftActivity, WatchSettings
@@ -101,7 +102,6 @@ class Assistant:
         self._kept = kept
         self._library = library or load_library()
         self._house = house or load_house()
-        self._vocabularies: dict[Language, Vocabulary] = {name: load_vocabulary(name) for name in LANGUAGES}
         self._places: dict[str, _Place] = {}
 
     @property
@@ -110,7 +110,8 @@ class Assistant:
         return self._rules.record
 
     def vocabulary(self, language: Language) -> Vocabulary:
-        return self._vocabularies[language]
+        """The words of a language, read when they are first wanted; raises DefinitionError."""
+        return load_vocabulary(language)
 
     def state(self, conversation: str) -> ConversationState:
         """The state of a conversation, as the journal has it."""
@@ -125,6 +126,20 @@ class Assistant:
         """What is asked ``now``; for a channel that opens again. Changes nothing."""
         state = self.state(conversation)
         return self._interpreter().prompt(state, now)
+
+    def opened(self, conversation: str) -> tuple[str, datetime] | None:
+        """The dialog that is open, by its name, and since when; None where none is."""
+        dialog = self.state(conversation).dialog
+        since = self._journal.started(conversation) if dialog else None
+        return (dialog.dialog, since) if dialog and since else None
+
+    def first_opening(self, language: Language) -> str:
+        """What opens the dialog with which the work begins."""
+        return next(iter(job(self._library))).opens.of(language)[0]
+
+    def is_new(self, conversation: str) -> bool:
+        """Whether nothing was ever said in a conversation."""
+        return self._place(conversation).seq == 0
 
     def apology(self, conversation: str) -> Reply:
         """What to answer when the world failed and a turn could not be kept. Touches no database."""
@@ -160,7 +175,7 @@ class Assistant:
         place = self._place(utterance.conversation)
         interpreter = self._interpreter()
         expected = interpreter.expectation(place.state)
-        reading = understand(utterance, expected, self._vocabularies[expected.language], self._rules.acceptance)
+        reading = understand(utterance, expected, self.vocabulary(expected.language), self._rules.acceptance)
         turn = interpreter.take(place.state, reading, utterance.said_at, place.said)
         seq = place.seq + 1
         taken = self._snapshot(seq, utterance, turn.state) if seq - place.snapshot >= EVERY else None

@@ -10,7 +10,7 @@ from engine.quantities import Measure
 
 
 class _Said(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class ClockTime(_Said):

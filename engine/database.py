@@ -14,11 +14,11 @@ import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, QueuePool, Table, create_engine, event
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError, SQLAlchemyError
 
@@ -75,7 +75,7 @@ def open_database(where: str | Path) -> Database:
 def insert_new(connection: Connection, table: Table, rows: Sequence[dict[str, Any]]) -> None:
     """Insert the rows that are not there yet; those whose unique key exists are left as they are."""
     if rows:
-        dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
+        dialect = import_module(f"sqlalchemy.dialects.{connection.dialect.name}")
         connection.execute(dialect.insert(table).on_conflict_do_nothing(), rows)
 
 

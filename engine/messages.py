@@ -25,7 +25,7 @@ from engine.values import Value
 class Message(BaseModel):
     """Base of everything that crosses a door: frozen, closed, comparable."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 # ---------------------------------------------------------------- what was said

@@ -64,7 +64,7 @@ def _finite(value: float) -> float:
 class Measure(BaseModel):
     """A number and a unit symbol: how a quantity crosses a door, and how it is stored."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     value: Annotated[float, AfterValidator(_finite)]
     unit: Annotated[str, AfterValidator(_known)]

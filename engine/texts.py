@@ -36,7 +36,7 @@ _FORMS = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 def placeholders(template: str) -> frozenset[str]:
@@ -80,7 +80,7 @@ Code = Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]
 class InEachLanguage(RootModel[dict[Code, OfLanguage]], Generic[OfLanguage]):
     """The same for every language, by its code. What was written before there was a language need not have it."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(frozen=True, defer_build=True)
 
     @model_validator(mode="after")
     def _complete(self, info: ValidationInfo) -> Self:

@@ -73,7 +73,7 @@ Plain = Annotated[Text, AfterValidator(_plain)]
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Unit(_Part):

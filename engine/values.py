@@ -16,7 +16,7 @@ class Setting(BaseModel):
     On a numbered dial ``position`` is the number itself; on a dial with marks it is the mark's place, from 0.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     position: float
     label: str
@@ -31,7 +31,7 @@ class Dial(BaseModel):
     ``step`` is one notch, the smallest move the dial can make. With ``marks`` the scale is 0 .. len(marks) - 1 by 1.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     low: float
     high: float

@@ -49,7 +49,7 @@ class Shown(StrEnum):
 class HeardFor(BaseModel):
     """How often ``heard`` was heard where ``said`` was said, in a lesson, nearly there, and by corrections."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     said: Spoken
     heard: Spoken
@@ -78,7 +78,7 @@ class HeardFor(BaseModel):
 class VoiceProfile(BaseModel):
     """The pairs of one person in one language, as its file holds them. Pairs are only ever added to."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     format: Literal["1"] = "1"
     person: PersonName

@@ -36,11 +36,23 @@ TOLD = {
 }
 
 MORE = {
-    "check": "bot.record.copies:check",
-    "backup": "bot.record.copies:backup",
-    "restore": "bot.record.copies:restore",
-    "export": "bot.record.moving:export",
-    "import": "bot.record.moving:take",
+    "check": (
+        "bot.record.copies:check",
+        "Fold every conversation and compare it with the tables beside it; the first difference is named.",
+    ),
+    "backup": (
+        "bot.record.copies:backup",
+        "Copy the file of the record, also while a program runs on it, and look the copy through.",
+    ),
+    "restore": (
+        "bot.record.copies:restore",
+        "Put a copy in the place of the record, unless the record holds anything that the copy lacks.",
+    ),
+    "export": ("bot.record.moving:export", "Write the whole record into one archive, also while a program runs on it."),
+    "import": (
+        "bot.record.moving:take",
+        "Take an archive into a new or empty record, and compare what is there then with what was written.",
+    ),
 }
 
 

@@ -21,6 +21,7 @@ import typing
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 from typing import Any, Literal, TypeVar
 
 import pint
@@ -88,11 +89,35 @@ class Formula:
 
     name: str
     function: Callable[..., Any]
-    inputs: dict[str, ValueType]
-    results: dict[str, ValueType]
-    outcomes: tuple[str, ...]
     sources: tuple[str, ...]
     without: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @cached_property
+    def inputs(self) -> dict[str, ValueType]:
+        """The arguments by name, read from the signature when they are first wanted."""
+        parameters = inspect.signature(self.function).parameters.values()
+        defaults = {one.name for one in parameters if one.default is not one.empty}
+        return {
+            argument: dataclasses.replace(_value_type(hint), optional=argument in defaults)
+            for argument, hint in self._hints.items()
+            if argument != "return"
+        }
+
+    @property
+    def results(self) -> dict[str, ValueType]:
+        return self._ends[0]
+
+    @property
+    def outcomes(self) -> tuple[str, ...]:
+        return self._ends[1]
+
+    @cached_property
+    def _ends(self) -> tuple[dict[str, ValueType], tuple[str, ...]]:
+        return _results(self._hints["return"])
+
+    @cached_property
+    def _hints(self) -> dict[str, Any]:
+        return typing.get_type_hints(self.function, include_extras=True)
 
     def may_lack(self, outcome: str | None) -> frozenset[str]:
         """The results that may be missing with an outcome."""
@@ -126,15 +151,7 @@ def formula(
     def register(function: F) -> F:
         if name in _FORMULAS:
             raise ValueError(f"two formulas are called {name}")
-        hints = typing.get_type_hints(function, include_extras=True)
-        defaults = {p.name for p in inspect.signature(function).parameters.values() if p.default is not p.empty}
-        inputs = {
-            argument: dataclasses.replace(_value_type(hint), optional=argument in defaults)
-            for argument, hint in hints.items()
-            if argument != "return"
-        }
-        results, outcomes = _results(hints["return"])
-        _FORMULAS[name] = Formula(name, function, inputs, results, outcomes, sources, without or {})
+        _FORMULAS[name] = Formula(name, function, sources, without or {})
         return function
 
     return register

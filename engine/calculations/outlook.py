@@ -35,9 +35,8 @@ class Window:
 
     def chance(self, mean: Floats, deviation: Floats, freedom: float) -> Floats:
         """Probability that the true log output lies inside, by Student's t with ``freedom`` degrees of freedom."""
-        found: Floats = student_share(freedom, (self.high - mean) / deviation) - student_share(
-            freedom, (self.low - mean) / deviation
-        )
+        below = student_share(freedom, (self.high - mean) / deviation)
+        found: Floats = np.maximum(below - student_share(freedom, (self.low - mean) / deviation), 0.0)
         return found
 
 

@@ -70,8 +70,12 @@ def nothing_open(walk: Walk) -> None:
 
 def openings(library: Library, wording: Wording) -> str:
     """How the dialogs are called: "set up or test run"."""
-    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in library.in_order
-                         if script.phase not in BESIDE_THE_JOB])  # fmt: skip
+    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in job(library)])
+
+
+def job(library: Library) -> tuple[Script, ...]:
+    """The dialogs of the work itself, in the order in which they are done."""
+    return tuple(script for script in library.in_order if script.phase not in BESIDE_THE_JOB)
 
 
 # ---------------------------------------------------------------- opening and leaving

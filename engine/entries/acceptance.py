@@ -24,7 +24,7 @@ class Acceptance(BaseModel):
     on. ``alternatives`` is how many other readings of the recogniser are looked at.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     value_kept: float = Field(ge=0, le=1)
     usual_kept: float = Field(ge=0, le=1)

@@ -12,7 +12,7 @@ from engine.entries.phrase import Phrases
 class Part(BaseModel):
     """A part of a vocabulary."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Spelling(Part):

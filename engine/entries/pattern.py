@@ -68,6 +68,7 @@ def parse_pattern(text: str) -> Node:
     return node
 
 
+@lru_cache(maxsize=8192)
 def phrase(text: str) -> Node:
     """Plain words as a pattern, without any marks that mean something."""
     return Sequence(tuple(Word(token.text) for token in tokenize(text)))

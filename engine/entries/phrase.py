@@ -29,7 +29,7 @@ class Meaning(StrEnum):
 class Phrase(BaseModel):
     """One pattern. ``heard`` is no for what is understood and not expected to be spoken."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     say: str
     means: Meaning = Meaning.SAME

@@ -27,6 +27,8 @@ from engine.reminders.reminder import Change
 
 Fact = dict[str, object]
 """One thing that happened, JSON-ready: always ``kind``, and ``slot`` and ``row`` where it is about those."""
+STARTED = "started"
+"""The kind of fact with which a dialog begins."""
 
 
 @dataclass(frozen=True)
@@ -92,6 +94,13 @@ class Journal:
             found = snapshots.find(connection, conversation)
             turn = found and _one(connection, found.utterance)
             return (found, turn.reply.text) if found and turn else None
+
+    def started(self, conversation: str) -> datetime | None:
+        """When the newest dialog of a conversation was started; None where none ever was."""
+        begun = select(func.max(tables.turn.c.said_at)).select_from(tables.turn.join(tables.fact))
+        begun = begun.where(tables.turn.c.conversation == conversation, tables.fact.c.kind == STARTED)
+        with self.database.read() as connection:
+            return connection.execute(begun).scalar()
 
     def append(self, turn: NewTurn) -> StoredTurn:
         """Keep a turn, once: an utterance that was heard before gives back its stored turn.

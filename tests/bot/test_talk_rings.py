@@ -36,7 +36,8 @@ def remind(place: Path, seconds: float) -> None:
 
 
 def start(place: Path, *options: str, **pipes: int) -> subprocess.Popen[bytes]:
-    environment = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
+    environment = {name: value for name, value in os.environ.items() if name != "TERM"}
+    environment |= {"PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     return subprocess.Popen([*TALK, str(place), *options], cwd=ROOT, env=environment, **pipes)  # type: ignore[call-overload,no-any-return]
 
 
@@ -51,7 +52,7 @@ def read_until(file: int, words: bytes, seconds: float = 60.0) -> bytes:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a terminal of this kind is not there")
-def test_at_a_terminal_it_rings_while_nothing_is_typed(tmp_path: Path) -> None:
+def test_at_a_terminal_without_an_editor_it_rings_while_nothing_is_typed(tmp_path: Path) -> None:
     import pty
 
     place = tmp_path / "a.db"
