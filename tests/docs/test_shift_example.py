@@ -81,9 +81,10 @@ def night(said: tuple[tuple[float, str], ...]) -> tuple[Night, str]:
 
 
 def test_all_that_is_asked_back_is_asked() -> None:
-    *questions, heard, clock = [cell.strip('"') for cell in first_cells("it asks")]
+    *questions, heard, back, clock = [cell.strip('"') for cell in first_cells("it asks")]
     assert heard == "Row five stopped?", "the golden conversation of what was heard unsurely has it"
     assert [night(said)[1] for said in PROVOKED] == questions
+    assert back.startswith("The clock jumped back")
     asked = night(((13 * 60, "all good"),))[1]
     assert clock.startswith("No word since") and asked.rpartition(". ")[2] == clock.rpartition(". ")[2]
 
