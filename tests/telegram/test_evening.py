@@ -24,7 +24,7 @@ CONVERSATION = f"telegram:{OPERATOR}"
 
 @pytest.fixture
 def settings(server: TelegramServer, tmp_path: Path) -> Settings:
-    return settings_for(server, tmp_path / "record.db", recognizer="pocketsphinx")
+    return settings_for(server, tmp_path / "record.db", recognizer="panel")
 
 
 def standing(assistant: Assistant) -> Standing:
