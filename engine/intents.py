@@ -46,6 +46,7 @@ class Topic(StrEnum):
     NEXT_LOOK = "next_look"
     REGISTER = "register"
     STOCK = "stock"
+    SUMMARY = "summary"
     CAUTIONS = "cautions"
     RECORD = "record"
     EMERGENCY = "emergency"

@@ -67,7 +67,7 @@ def about(walk: Walk, script: Script) -> Taken | None:
     }
     names = {role: name_in(script.records, role) for role in known}
     values = {str(names[role]): value for role, value in known.items() if isinstance(value, str | Measure)}
-    walk.say(Key.RECORD_ABOUT, where=_where(walk, one), names=_named(walk, lacks(book, one)))
+    walk.say(Key.RECORD_ABOUT, where=where_told(walk, one), names=_named(walk, lacks(book, one)))
     return Taken(values=values, offers=offers(script, book), applied=one.since)
 
 
@@ -77,10 +77,10 @@ def say_standing(walk: Walk, one: Applied) -> None:
     if missing:
         last = walk.within.last_day(one.since, one.until, zone)
         date = walk.wording.day(last)
-        walk.say(Key.RECORD_LACKS, where=_where(walk, one), names=_named(walk, missing), date=date)
+        walk.say(Key.RECORD_LACKS, where=where_told(walk, one), names=_named(walk, missing), date=date)
     else:
         kept = keep_until(one.since.astimezone(zone).date())
-        walk.say(Key.RECORD_COMPLETE, where=_where(walk, one), date=walk.wording.day(kept))
+        walk.say(Key.RECORD_COMPLETE, where=where_told(walk, one), date=walk.wording.day(kept))
 
 
 def say_records(walk: Walk) -> None:
@@ -105,7 +105,8 @@ def _say_word(walk: Walk) -> None:
         walk.say(Key.RECORD_WORD, word=script.opens.of(walk.state.language)[0])
 
 
-def _where(walk: Walk, one: Applied) -> str:
+def where_told(walk: Walk, one: Applied) -> str:
+    """Field and day of an application."""
     day = walk.wording.day(one.since.astimezone(zone_called(walk.zone)).date())
     return f"{one.field}, {day}" if one.field else day
 

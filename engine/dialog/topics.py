@@ -23,6 +23,7 @@ from engine.dialog.registering import say_register
 from engine.dialog.roles import Role
 from engine.dialog.row_answers import say_catches, say_history, say_settings, say_stopped
 from engine.dialog.stock_told import say_stock
+from engine.dialog.summary import say_summary
 from engine.dialog.targets import say_speed, say_tolerance
 from engine.dialog.verdicts import verdict_told, why_told
 from engine.dialog.walk import Walk
@@ -50,14 +51,23 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
             _run_out(walk)
         case Topic.ACRES_DONE | Topic.ACRES_LEFT:
             say_acres(walk)
-        case Topic.REGISTER:
-            say_register(walk)
-        case Topic.STOCK:
-            say_stock(walk)
+        case Topic.REGISTER | Topic.STOCK | Topic.SUMMARY:
+            _of_the_farm(walk, asked.topic)
         case Topic.NEXT_LOOK:
             say_look(walk)
         case _:
             _of_the_job(walk, asked)
+
+
+def _of_the_farm(walk: Walk, topic: Topic) -> None:
+    """What is known by name, what is on hand, or what was done last."""
+    match topic:
+        case Topic.REGISTER:
+            say_register(walk)
+        case Topic.STOCK:
+            say_stock(walk)
+        case _:
+            say_summary(walk)
 
 
 def _of_the_job(walk: Walk, asked: Asked) -> None:

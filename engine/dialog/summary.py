@@ -1,0 +1,36 @@
+"""What was done last: the fields of the last shift with acres, amount and hours, then the last test run."""
+
+from __future__ import annotations
+
+from engine.dialog.answers import Key
+from engine.dialog.applied import Applied
+from engine.dialog.outlook import say_test_done
+from engine.dialog.recording import where_told
+from engine.dialog.walk import Walk
+
+
+def say_summary(walk: Walk) -> None:
+    """While an activity watches, how it stands; else what it applied last and for what the calibration holds."""
+    if walk.activity is not None and walk.state.dialog is not None and walk.dialog.activity is not None:
+        walk.activity.status(walk)
+        return
+    book = walk.state.book
+    last = book.applied[-book.last_applied :] if book.last_applied else ()
+    for one in last:
+        _say_applied(walk, one)
+    if not last:
+        walk.say(Key.SUMMARY_NONE)
+    say_test_done(walk)
+
+
+def _say_applied(walk: Walk, one: Applied) -> None:
+    told = {
+        "where": where_told(walk, one),
+        "area": walk.wording.rough(one.area),
+        "since": walk.wording.clock(one.since, walk.now),
+        "until": walk.wording.clock(one.until, walk.now),
+    }
+    if one.amount is None:
+        walk.say(Key.SUMMARY_OPEN, **told)
+    else:
+        walk.say(Key.SUMMARY, amount=walk.wording.rough(one.amount), **told)
