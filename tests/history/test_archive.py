@@ -174,7 +174,7 @@ def test_killed_while_it_is_taken_in_the_record_is_empty_or_whole(packed: Path, 
     for number in range(7):
         place = where(tmp_path / f"{number}.db")
         command = python(IMPORTER, str(packed), place)
-        done = run_lines(command, ["go"], kill_after=1 + number // 6, pause=chance.uniform(0, 0.6))
+        done = run_lines(command, ["go"], kill_after=1 + number // 6, pause=chance.uniform(0, 0.1 * number))
         record = open_database(place)
         rows = {name for name, many in content(record).items() if many}
         assert rows in ({tables.version.name}, set(content(record))), done.errors
