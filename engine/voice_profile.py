@@ -38,7 +38,7 @@ Spoken = Annotated[str, StringConstraints(strip_whitespace=True, max_length=MOST
 PersonName = Annotated[str, AfterValidator(_name)]
 
 
-class Shown(StrEnum):
+class ConfusionSource(StrEnum):
     """What showed a confusion: a word of the lesson heard as another, or nearly, or a value that was corrected."""
 
     READ = "read"
@@ -70,7 +70,7 @@ class HeardFor(BaseModel):
         """Heard as another it counts at once; one correction may be a change of mind, one unsure reading an engine."""
         return self.read > 0 or self.nearly + self.corrected >= HINTS_ENOUGH
 
-    def once_more(self, shown: Shown) -> HeardFor:
+    def once_more(self, shown: ConfusionSource) -> HeardFor:
         count: int = getattr(self, shown.value)
         return self.model_copy(update={shown.value: min(count + 1, MOST_COUNT)})
 
@@ -98,7 +98,7 @@ class VoiceProfile(BaseModel):
                 raise PlacedError(place, f"{pair.said!r} heard as {pair.heard!r} stands twice", "keep one of them")
         return self
 
-    def with_pairs(self, found: Iterable[tuple[str, str]], shown: Shown) -> VoiceProfile:
+    def with_pairs(self, found: Iterable[tuple[str, str]], shown: ConfusionSource) -> VoiceProfile:
         """The profile with each of these (said, heard) counted once more.
 
         What is the same word is no pair; beyond ``MOST_PAIRS`` only pairs that are known already are counted.

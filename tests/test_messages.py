@@ -168,7 +168,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.TakenIn(rows=(5,), undone=True, still={7: "hose"}),
     book_facts.Cautioned(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC)),
     book_facts.Alarmed(at=datetime(2026, 4, 21, 22, 15, tzinfo=UTC), product="Ñ 15G", registration="12-34"),
-    book_facts.Repaired(rows=(5,), said="rodillo nuevo en el surco cinco, ñ", at=NIGHT),
+    book_facts.RowsRepaired(rows=(5,), said="rodillo nuevo en el surco cinco, ñ", at=NIGHT),
     book_facts.RepairDropped(rows=(5,), undone=True),
     yearbooks.PastCalibration(at=NIGHT, values={"rate": GRAMS}, runs=({"net": ROWS},), left_out=(4,)),
     yearbooks.Repair(rows=(5,), said="row five rebuilt", at=NIGHT),

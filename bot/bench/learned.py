@@ -16,7 +16,7 @@ from bot.bench.state import State
 from bot.hear import utterance
 from bot.voice.lesson import confused, nearly
 from engine.messages import Confusion, Decision, Utterance
-from engine.voice_profile import Shown, VoiceProfile
+from engine.voice_profile import ConfusionSource, VoiceProfile
 from speech.transcript import Transcript
 
 Hears = Callable[[Recording, str], Transcript]
@@ -110,8 +110,8 @@ def _profile(read: Sequence[Recording], waiting: State, hears: Callable[[Recordi
     sure = waiting.acceptance.value_kept
     heard = [(clip.text, hears(clip)) for clip in read]
     profile = VoiceProfile(person="speaker", language=waiting.vocabulary.language)
-    profile = profile.with_pairs([pair for said, one in heard for pair in confused(said, one)], Shown.READ)
-    return profile.with_pairs([pair for said, one in heard for pair in nearly(said, one, sure)], Shown.NEARLY)
+    profile = profile.with_pairs([pair for said, one in heard for pair in confused(said, one)], ConfusionSource.READ)
+    return profile.with_pairs([pair for said, one in heard for pair in nearly(said, one, sure)], ConfusionSource.NEARLY)
 
 
 def _sum(

@@ -10,9 +10,10 @@ from functools import lru_cache
 from bot.record.texts import Key, RecordTexts
 from engine.dialog.house import House, load_house
 from engine.dialog.house import Key as HouseKey
+from engine.dialog.knowledge import MASS
 from engine.dialog.stock import Movement
 from engine.dialog.wording import Wording
-from engine.history.alarms import Alarm
+from engine.history.alarms import EmergencyAsked
 from engine.history.balance import Balance
 from engine.history.put_away import PutAway
 from engine.history.segments import Ending
@@ -29,7 +30,6 @@ ENDINGS = {
     Ending.OPEN: Key.ENDING_OPEN,
 }
 JUDGED = {"agrees": Key.PUT_BACK_AGREES, "less": Key.PUT_BACK_LESS, "more": Key.PUT_BACK_MORE}
-MASS = {"us": "lb", "metric": "kg"}
 MOVEMENTS = {
     Movement.DELIVERED: Key.STOCK_DELIVERED,
     Movement.LOADED: Key.STOCK_LOADED,
@@ -215,7 +215,7 @@ class Account:
 
     # ---- emergencies
 
-    def alarm(self, found: Alarm) -> str:
+    def alarm(self, found: EmergencyAsked) -> str:
         """When whom to call was asked, in what words, and what was handled."""
         what = [self.say(Key.ELEMENT, name=self.say(key), value=value)
                 for key, value in ((Key.PRODUCT_NAME, found.product), (Key.REGISTRATION_NUMBER, found.registration))

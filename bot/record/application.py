@@ -7,10 +7,10 @@ from datetime import datetime
 
 from bot.record.account import DATE, INDENT, Account
 from bot.record.texts import Key
-from bot.sheet.form import Form, Line
+from bot.sheet.form import Form, FormLine
 from engine.dialog.applied import Open
 from engine.dialog.elements import Element
-from engine.history.application import Application, Evidence
+from engine.history.application import Application, CalibrationEvidence
 from engine.quantities import Measure
 
 ELEMENTS = {
@@ -59,7 +59,7 @@ def in_words(record: Application, told: Account) -> list[str]:
     return [f"{made.title}, {made.lines[0]}:", *(f"{INDENT}{line}" for line in (*lines, made.standing))]
 
 
-def _shown(line: Line, told: Account) -> str:
+def _shown(line: FormLine, told: Account) -> str:
     value = f"{line.value} {line.note}".strip()
     return told.say(Key.ELEMENT, name=line.name, value=value)
 
@@ -96,7 +96,7 @@ def names_of(record: Application, told: Account) -> str:
     return ", ".join(told.say(ELEMENTS[Element(name)]) for name in record.elements.missing)
 
 
-def _elements(record: Application, told: Account) -> Iterator[Line]:
+def _elements(record: Application, told: Account) -> Iterator[FormLine]:
     estimate = told.say(Key.ESTIMATE)
     notes = {
         Element.TOTAL: estimate if record.applied.shared else "",
@@ -105,29 +105,29 @@ def _elements(record: Application, told: Account) -> Iterator[Line]:
     for one in Element:
         value = getattr(record.elements, one.value)
         shown = told.rough(value) if isinstance(value, Measure) else None if value is None else str(value)
-        yield Line(name=told.say(ELEMENTS[one]), value=shown, note=notes.get(one, ""))
+        yield FormLine(name=told.say(ELEMENTS[one]), value=shown, note=notes.get(one, ""))
 
 
-def _others(record: Application, told: Account) -> Iterator[Line]:
+def _others(record: Application, told: Account) -> Iterator[FormLine]:
     """What is known beside the elements."""
     until = record.reentry_until
     restricted = {True: told.say(Key.YES), False: told.say(Key.NO), None: None}[record.restricted]
     applied = record.applied
     away = " ".join(told.put_away(record.put_away)) if record.put_away else None
     interval = told.wording.amount(record.reentry) if record.reentry else None
-    yield Line(name=told.say(Key.RESTRICTED_USE), value=restricted)
-    yield Line(name=told.say(Key.FIELD_NAME), value=record.field)
-    yield Line(name=told.say(Key.BEGAN), value=_moment(applied.since, told))
-    yield Line(name=told.say(Key.FINISHED_AT), value=_moment(applied.until, told))
-    yield Line(name=told.say(Key.RATE_WANTED), value=told.rough(applied.rate))
-    yield Line(name=told.say(Key.LOT), value=", ".join(applied.lots) or None)
-    yield Line(name=told.say(Key.ACTIVE_INGREDIENT), value=_active(record, told))
-    yield Line(name=told.say(Key.REENTRY), value=interval)
-    yield Line(name=told.say(Key.REENTRY_UNTIL), value=_moment(until, told) if until else None)
+    yield FormLine(name=told.say(Key.RESTRICTED_USE), value=restricted)
+    yield FormLine(name=told.say(Key.FIELD_NAME), value=record.field)
+    yield FormLine(name=told.say(Key.BEGAN), value=_moment(applied.since, told))
+    yield FormLine(name=told.say(Key.FINISHED_AT), value=_moment(applied.until, told))
+    yield FormLine(name=told.say(Key.RATE_WANTED), value=told.rough(applied.rate))
+    yield FormLine(name=told.say(Key.LOT), value=", ".join(applied.lots) or None)
+    yield FormLine(name=told.say(Key.ACTIVE_INGREDIENT), value=_active(record, told))
+    yield FormLine(name=told.say(Key.REENTRY), value=interval)
+    yield FormLine(name=told.say(Key.REENTRY_UNTIL), value=_moment(until, told) if until else None)
     yield from _calibrated(record.calibration, told)
-    yield Line(name=told.say(Key.PUT_AWAY), value=away)
+    yield FormLine(name=told.say(Key.PUT_AWAY), value=away)
     for text in told.over_label(record.over_label, record.decided_by):
-        yield Line(name=told.say(Key.LABEL), value=text)
+        yield FormLine(name=told.say(Key.LABEL), value=text)
 
 
 def _active(record: Application, told: Account) -> str | None:
@@ -135,18 +135,18 @@ def _active(record: Application, told: Account) -> str | None:
     return ", ".join(filter(None, (share, record.formulation))) or None
 
 
-def _calibrated(found: Evidence | None, told: Account) -> Iterator[Line]:
+def _calibrated(found: CalibrationEvidence | None, told: Account) -> Iterator[FormLine]:
     if found is None:
-        yield Line(name=told.say(Key.CALIBRATED), value=None)
+        yield FormLine(name=told.say(Key.CALIBRATED), value=None)
         return
     target = told.wording.amount(found.target, 1) if found.target else "?"
     at, good, rows = _moment(found.at, told), str(found.on_target), str(found.rows)
     shown = told.say(Key.CALIBRATED_AS, at=at, run=str(found.run), target=target, good=good, rows=rows)
     low, high = found.label_low, found.label_high
-    yield Line(name=told.say(Key.CALIBRATED), value=shown)
-    yield Line(name=told.say(Key.CALIBRATED_RATE), value=told.rough(found.rate) if found.rate else None)
+    yield FormLine(name=told.say(Key.CALIBRATED), value=shown)
+    yield FormLine(name=told.say(Key.CALIBRATED_RATE), value=told.rough(found.rate) if found.rate else None)
     limits = f"{told.rough(low)} - {told.rough(high)}" if low and high else None
-    yield Line(name=told.say(Key.LABEL_RANGE), value=limits)
+    yield FormLine(name=told.say(Key.LABEL_RANGE), value=limits)
 
 
 def _footer(record: Application, told: Account) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 from pathlib import Path
@@ -13,7 +13,7 @@ from bot.record.application import form, in_words, lacking_of
 from bot.record.texts import Key
 from bot.record.what import What
 from bot.record.years import RowAccount
-from bot.sheet.form import Forms
+from bot.sheet.form import FormPages
 from bot.sheet.sheet import Sheet, judged, sheet
 from bot.sheet.words import SEPARATOR, SheetWords
 from bot.sheet.years import YearSheet, year_sheet
@@ -21,7 +21,7 @@ from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.farm import called, every_planter
-from engine.history.alarms import Alarm, alarm_lines, alarms
+from engine.history.alarms import EmergencyAsked, alarm_lines, alarms
 from engine.history.application import Application, applications
 from engine.history.conversion import held_in
 from engine.history.export import Cells, calibration_lines
@@ -72,7 +72,7 @@ class Planted:
         return tuple(replace(one, conversation=self.name, system=self.system) for one in stock_changes(self.turns))
 
     @property
-    def alarms(self) -> tuple[Alarm, ...]:
+    def alarms(self) -> tuple[EmergencyAsked, ...]:
         return tuple(replace(one, conversation=self.name) for one in alarms(self.turns))
 
 
@@ -134,10 +134,10 @@ class Ledger:
 
     # ---- on paper
 
-    def forms(self) -> Forms | None:
+    def forms(self) -> FormPages | None:
         """The application records as forms; None where nothing was applied."""
         found = tuple(form(one, self._told(one.system)) for one in self._applications())
-        return Forms(forms=found) if found else None
+        return FormPages(forms=found) if found else None
 
     def wrote(self, count: int, place: Path) -> str:
         """What was written where."""
@@ -184,8 +184,9 @@ class Ledger:
                 for one in planter.applications(self._zone, self._within):
                     yield from in_words(one, self._told(one.system))
             case What.SHIFTS | What.SCOUTING | What.RATES:
+                applied = planter.applications(self._zone, self._within) if what is not What.RATES else ()
                 for shift in planter.shifts:
-                    yield from self._shift(planter, shift, what)
+                    yield from self._shift(shift, what, applied)
             case _:
                 assert_never(what)
 
@@ -202,14 +203,13 @@ class Ledger:
             if one.book.past and (row is None or row in one.book.rows())
         ]
 
-    def _shift(self, planter: Planted, shift: ShiftRecord, what: What) -> list[str]:
+    def _shift(self, shift: ShiftRecord, what: What, applied: Sequence[Application]) -> list[str]:
         told = self._told(shift.system)
         if what is What.RATES:
             return [line for rate in shift.rates for line in told.rate(rate)]
         head, *rest = told.shift(shift)
         if shift.ending is Ending.FINISHED:
-            records = planter.applications(self._zone, self._within)
-            rest += lacking_of(records, told, shift.started_at, shift.ended_at)
+            rest += lacking_of(applied, told, shift.started_at, shift.ended_at)
         return [head, *(f"{INDENT}{line}" for line in rest)]
 
     def _run(self, found: Calibration) -> Iterator[str]:

@@ -10,7 +10,7 @@ from bot.sheet.font import wrapped
 from engine.messages import Message
 
 
-class Line(Message):
+class FormLine(Message):
     """One line: ``value`` None is missing, ``note`` stands behind it, such as that it is an estimate."""
 
     name: str
@@ -26,15 +26,15 @@ class Form(Message):
     lines: tuple[str, ...]
     standing: str
     elements_name: str
-    elements: tuple[Line, ...]
+    elements: tuple[FormLine, ...]
     others_name: str
-    others: tuple[Line, ...]
+    others: tuple[FormLine, ...]
     missing: str
     footer: tuple[str, ...]
     keywords: str = ""
 
 
-class Forms(Message):
+class FormPages(Message):
     """Forms, a page each."""
 
     forms: tuple[Form, ...]
@@ -111,7 +111,7 @@ def _rule(pieces: list[Piece], y: float, paper: Paper) -> float:
     return y + paper.size * 0.1
 
 
-def _line(pieces: list[Piece], line: Line, form: Form, y: float, paper: Paper) -> float:
+def _line(pieces: list[Piece], line: FormLine, form: Form, y: float, paper: Paper) -> float:
     """One line, as deep as its name or its value; a box where it is missing."""
     room, beside = paper.width - paper.margin - paper.value_at, paper.value_at - paper.margin - paper.size
     names = wrapped(line.name, paper.size, beside)

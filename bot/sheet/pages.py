@@ -14,7 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from bot.sheet.drawing import Disc, Ink, Piece, Shape, Side, Words
 from bot.sheet.font import FILES, fitting
-from bot.sheet.form import Forms
+from bot.sheet.form import FormPages
 from bot.sheet.plate import AnySheet, paged
 
 DAY = {
@@ -38,7 +38,7 @@ def pages(sheet: AnySheet) -> bytes:
     canvas.setAuthor("Rowhand")
     canvas.setSubject(" ".join(sheet.lines))
     canvas.setCreator("Rowhand")
-    if isinstance(sheet, Forms):
+    if isinstance(sheet, FormPages):
         canvas.setKeywords(sheet.forms[0].keywords)
     scale = LETTER[0] / WIDTH
     for page in paged(sheet, WIDTH, (LETTER[1] - TOP) / scale, MARGIN):

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from typing import assert_never
 
 from bot.sheet.drawing import MOST, Layout, Piece, draw, fitted
-from bot.sheet.form import Forms, draw_form
+from bot.sheet.form import FormPages, draw_form
 from bot.sheet.lanes import Rack, draw_shift
 from bot.sheet.night import Lane, ShiftSheet
 from bot.sheet.sheet import Mark, Sheet, SheetRow
 from bot.sheet.year_lanes import Years, draw_years
 from bot.sheet.years import YearSheet
 
-AnySheet = Sheet | ShiftSheet | YearSheet | Forms
+AnySheet = Sheet | ShiftSheet | YearSheet | FormPages
 LANE, ALONE, LEAST_LANE = 150, 460, 70
 """The height of a lane of years among others, alone, and at least where a page holds all rows."""
 TALL = 1.3
@@ -47,7 +47,7 @@ def whole(sheet: AnySheet) -> Plate:
             years = Years(lane=ALONE if sheet.table else LANE)
             height = years.height(sheet, len(sheet.lanes), len(sheet.table))
             return Plate(tuple(draw_years(sheet, sheet.lanes, sheet.table, years)), years.width, height)
-        case Forms():
+        case FormPages():
             width, margin = Layout().width, Layout().margin
             return Plate(tuple(draw_form(sheet.forms[0], width, width * TALL, margin)), width, width * TALL)
         case _:
@@ -77,7 +77,7 @@ def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterat
                 yield Plate(tuple(draw_shift(sheet, lanes, rack)), width, height)
         case YearSheet():
             yield from _year_pages(sheet, width, height, margin)
-        case Forms():
+        case FormPages():
             for form in sheet.forms:
                 yield Plate(tuple(draw_form(form, width, height, margin)), width, height)
         case _:

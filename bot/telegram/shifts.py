@@ -8,7 +8,7 @@ from datetime import tzinfo
 
 from bot.record.account import DATE, Account, account
 from bot.record.application import form, lacking_of
-from bot.sheet.form import Forms
+from bot.sheet.form import FormPages
 from bot.sheet.night import ShiftSheet, shift_sheet
 from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
@@ -85,7 +85,7 @@ class Shifts:
             return []
         planters = called(Farm(self.database, member).planters())
         named = [replace(one, conversation=planters.get(one.conversation, "")) for one in records]
-        forms = Forms(forms=tuple(form(one, account(language, self.zone, one.system)) for one in named))
+        forms = FormPages(forms=tuple(form(one, account(language, self.zone, one.system)) for one in named))
         days = sorted({f"{one.elements.applied_on:{DATE}}" for one in records})
         name = f"rowhand-application-{'-to-'.join(dict.fromkeys((days[0], days[-1])))}.pdf"
         return [{"text": "", "pages": forms.model_dump(mode="json"), "name": name}]
@@ -97,8 +97,9 @@ class Shifts:
         """
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=name, system=held_in(farm.turns(talk), self.units))
+            replace(record, conversation=name, system=system)
             for talk, name in called(farm.planters()).items()
+            for system in [held_in(farm.turns(talk), self.units)]
             for record in farm.shifts(talk)
         ]
         bodies: list[Body] = []
@@ -113,8 +114,9 @@ class Shifts:
         farm = Farm(self.database, member)
         planters = called(farm.planters())
         found = [
-            replace(one, system=held_in(farm.turns(talk), self.units))
+            replace(one, system=system)
             for talk in planters
+            for system in [held_in(farm.turns(talk), self.units)]
             for one in farm.applications(talk, self.zone, self.within)
         ]
         if not found:

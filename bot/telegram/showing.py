@@ -134,8 +134,9 @@ class Showing:
         after a chat."""
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=name, system=held_in(farm.turns(talk), self.units))
+            replace(record, conversation=name, system=system)
             for talk, name in called(farm.planters()).items()
+            for system in [held_in(farm.turns(talk), self.units)]
             for record in farm.calibrations(talk)
         ]
         table = calibrations_csv(records)

@@ -12,7 +12,7 @@ from engine.errors import RowhandError
 from engine.history.journal import Journal, StoredTurn
 from engine.languages import LANGUAGES
 from engine.messages import Confusion, Language
-from engine.voice_profile import Shown, VoiceProfile
+from engine.voice_profile import ConfusionSource, VoiceProfile
 
 
 @dataclass
@@ -47,7 +47,7 @@ class VoiceMemory:
 
     def learn(self, pairs: Pairs, language: Language, near: Pairs = ()) -> None:
         """Count what a lesson showed; raises WorldError where it cannot be kept."""
-        for found, shown in ((pairs, Shown.READ), (near, Shown.NEARLY)):
+        for found, shown in ((pairs, ConfusionSource.READ), (near, ConfusionSource.NEARLY)):
             self._last[language] = self.profiles.add(self.person, language, found, shown)
 
     def notice(self, turn: StoredTurn) -> None:
@@ -56,6 +56,8 @@ class VoiceMemory:
             before = self.journal.turns(turn.conversation, after=max(turn.seq - 1 - LOOKED_BACK, 0))
             pairs = corrected([one for one in before if one.seq < turn.seq], turn)
             if pairs:
-                self._last[turn.language] = self.profiles.add(self.person, turn.language, pairs, Shown.CORRECTED)
+                self._last[turn.language] = self.profiles.add(
+                    self.person, turn.language, pairs, ConfusionSource.CORRECTED
+                )
         except RowhandError:
             return

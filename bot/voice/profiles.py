@@ -15,7 +15,7 @@ from engine.definitions import read_definition
 from engine.entries.tokens import fold
 from engine.errors import DefinitionError, InputError, WorldError
 from engine.languages import LANGUAGES, Language
-from engine.voice_profile import NAME, Shown, VoiceProfile
+from engine.voice_profile import NAME, ConfusionSource, VoiceProfile
 
 SUFFIX = ".yaml"
 LONGEST_SLUG = 60
@@ -63,7 +63,9 @@ class Profiles:
         named = ((person, language) for person, _, language in parts if NAME.fullmatch(person))
         return tuple(self.of(person, language) for person, language in named if language in LANGUAGES)
 
-    def add(self, person: str, language: Language, pairs: Iterable[tuple[str, str]], shown: Shown) -> VoiceProfile:
+    def add(
+        self, person: str, language: Language, pairs: Iterable[tuple[str, str]], shown: ConfusionSource
+    ) -> VoiceProfile:
         """Count these pairs (said, heard) in a profile and keep it."""
         old = self.of(person, language)
         new = old.with_pairs(pairs, shown)

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from pydantic import AwareDatetime
 
+from engine.dialog.register import same_name
 from engine.dialog.roles import Role
 from engine.messages import Message
 from engine.quantities import Measure
@@ -60,9 +61,6 @@ class Applied(Message):
 def renamed(applied: Iterable[Applied], kind: Role, name: str, to: str) -> tuple[Applied, ...]:
     """The same with a field or a product called otherwise."""
     key = {Role.FIELD: "field", Role.PRODUCT: "product"}.get(kind)
-    return tuple(one.model_copy(update={key: to}) if key and alike(getattr(one, key), name) else one for one in applied)
-
-
-def alike(one: str | None, other: str | None) -> bool:
-    """Whether two names are the same, capitals aside; what has no name is nothing else."""
-    return one is not None and other is not None and one.casefold().split() == other.casefold().split()
+    return tuple(
+        one.model_copy(update={key: to}) if key and same_name(getattr(one, key), name) else one for one in applied
+    )

@@ -77,7 +77,7 @@ class Alarmed(Message):
     registration: str | None = None
 
 
-class Repaired(Message):
+class RowsRepaired(Message):
     """Rows were rebuilt or got a new part, ``said`` in these words: what is known of their wear begins anew."""
 
     kind: Literal["repaired"] = "repaired"

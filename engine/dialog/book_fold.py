@@ -13,7 +13,7 @@ from engine.dialog.book_facts import (
     Registered,
     Renamed,
     RepairDropped,
-    Repaired,
+    RowsRepaired,
     Stocked,
 )
 from engine.dialog.events import Cancelled, Finished
@@ -26,7 +26,7 @@ from engine.quantities import Measure
 from engine.values import Rows
 
 M = TypeVar("M", bound=Message)
-BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | Repaired | RepairDropped
+BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | RowsRepaired | RepairDropped
 """Facts that change the book, in a dialog or outside one."""
 
 
@@ -43,7 +43,7 @@ def noted(book: Book, fact: BookFact) -> Book:
             return replaced(book, cautioned=at)
         case Alarmed():
             return book
-        case Repaired(rows=rows, said=said, at=at):
+        case RowsRepaired(rows=rows, said=said, at=at):
             return book.repaired(Repair(rows=rows, said=said, at=at))
         case RepairDropped(rows=rows):
             return book.not_repaired(rows)
@@ -64,7 +64,8 @@ def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
         else before
     )
     rows = {**book.rows, **dialog.last_rows}
-    return Book(
+    return replaced(
+        book,
         values=values,
         rows=rows,
         roles=roles_known(book.roles, dialog.records, {**values, **rows}),
@@ -73,16 +74,7 @@ def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
         learned=_numbers(book, dialog),
         skipped={**book.skipped, dialog.dialog: fact.skipped},
         times={**book.times, dialog.dialog: book.times.get(dialog.dialog, 0) + 1},
-        names=book.names,
-        left_out=book.left_out,
-        things=book.things,
-        stock=book.stock,
-        applied=book.applied,
-        last_applied=book.last_applied,
-        watched=book.watched,
-        cautioned=book.cautioned,
         past=(*book.past, *_calibrated(dialog, runs, fact))[-YEARS_KEPT:],
-        repairs=book.repairs,
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
 

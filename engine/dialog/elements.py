@@ -14,7 +14,6 @@ from enum import StrEnum
 from engine.dialog.applied import Applied
 from engine.dialog.register import Register
 from engine.dialog.roles import Role
-from engine.values import Value
 
 FEDERAL_DAYS, KEEP_YEARS = 14, 2
 
@@ -78,8 +77,8 @@ def keep_until(applied_on: date) -> date:
 
 def lacking(one: Applied, things: Register, applicator: str | None) -> tuple[Element, ...]:
     """The elements that are not known of what was applied; the name of a field is no location."""
-    product, field = _known(things, Role.PRODUCT, one.product), _known(things, Role.FIELD, one.field)
-    person = _known(things, Role.APPLICATOR, applicator)
+    product, field = things.known(Role.PRODUCT, one.product), things.known(Role.FIELD, one.field)
+    person = things.known(Role.APPLICATOR, applicator)
     found: dict[Element, object] = {
         Element.PRODUCT: one.product,
         Element.REGISTRATION: product.get(Role.REGISTRATION),
@@ -97,8 +96,3 @@ def lacking(one: Applied, things: Register, applicator: str | None) -> tuple[Ele
 def given(value: object) -> bool:
     """Whether an element is there: blank text is not."""
     return bool(value.strip()) if isinstance(value, str) else value is not None
-
-
-def _known(things: Register, kind: Role, name: str | None) -> dict[Role, Value]:
-    known = things.of(kind, name) if name else None
-    return known.values if known else {}

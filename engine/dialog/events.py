@@ -19,7 +19,7 @@ from engine.dialog.book_facts import (
     Registered,
     Renamed,
     RepairDropped,
-    Repaired,
+    RowsRepaired,
     Stocked,
 )
 from engine.dialog.question import Question
@@ -265,7 +265,7 @@ DialogFact = Annotated[
     | HoppersLeft
     | Cautioned
     | Alarmed
-    | Repaired
+    | RowsRepaired
     | RepairDropped
     | Finished
     | Cancelled,

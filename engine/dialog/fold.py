@@ -16,7 +16,7 @@ from engine.dialog.book_facts import (
     Registered,
     Renamed,
     RepairDropped,
-    Repaired,
+    RowsRepaired,
     Stocked,
 )
 from engine.dialog.book_fold import applied, learned, left, noted, replaced
@@ -78,7 +78,7 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
             return replaced(state, dialog=here, book=state.book.taking_in(rows, still), misheard=0)
         case Registered() | Renamed() | Stocked() | HoppersLeft() | Cautioned() | Alarmed():
             return replaced(state, book=noted(state.book, fact))
-        case Repaired() | RepairDropped():
+        case RowsRepaired() | RepairDropped():
             return replaced(state, dialog=_repaired(state.dialog, fact), book=noted(state.book, fact), misheard=0)
         case _:
             return _inside(state, fact)
@@ -96,7 +96,7 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
 def _step(dialog: DialogState, fact: Fact) -> DialogState:
     match fact:
         case Taken() | Filled():
-            return _begunreplaced(dialog, fact)
+            return _begun_with(dialog, fact)
         case Moved(step=step):
             return replaced(dialog, step=step, told=())
         case Kept() | Skipped() | KeptReport() | Withdrawn() | TakenBack():
@@ -117,7 +117,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return replaced(dialog, questions=questions)
         case (
             Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished() | LeftOut() | TakenIn()
-            | Cautioned() | Alarmed() | Repaired() | RepairDropped()
+            | Cautioned() | Alarmed() | RowsRepaired() | RepairDropped()
         ):  # fmt: skip
             raise ValueError(f"{fact.kind} is not a step of a dialog")
         case Registered() | Renamed() | Stocked() | HoppersLeft():
@@ -126,7 +126,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             assert_never(fact)
 
 
-def _begunreplaced(dialog: DialogState, fact: Taken | Filled) -> DialogState:
+def _begun_with(dialog: DialogState, fact: Taken | Filled) -> DialogState:
     values = {**dialog.values, **fact.values}
     if isinstance(fact, Filled):
         return replaced(
@@ -171,10 +171,10 @@ def _take_in(dialog: DialogState, fact: TakenIn) -> DialogState:
     return replaced(here, left_out=tuple(row for row in dialog.left_out if row not in fact.rows))
 
 
-def _repaired(dialog: DialogState | None, fact: Repaired | RepairDropped) -> DialogState | None:
+def _repaired(dialog: DialogState | None, fact: RowsRepaired | RepairDropped) -> DialogState | None:
     if dialog is None:
         return None
-    if isinstance(fact, Repaired):
+    if isinstance(fact, RowsRepaired):
         return _remember(dialog, fact)
     return _undone(dialog) if fact.undone else dialog
 
@@ -184,7 +184,7 @@ def _undone(dialog: DialogState) -> DialogState:
     return replaced(dialog.undo[-1].state, undo=dialog.undo[:-1], left_out=dialog.left_out)
 
 
-def _remember(dialog: DialogState, did: Kept | Skipped | LeftOut | Repaired | KeptReport) -> DialogState:
+def _remember(dialog: DialogState, did: Kept | Skipped | LeftOut | RowsRepaired | KeptReport) -> DialogState:
     before = Before(state=replaced(dialog, undo=(), questions=()), did=did)
     return replaced(dialog, undo=(*dialog.undo, before)[-UNDO_DEPTH:])
 

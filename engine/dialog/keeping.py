@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from engine.dialog.activity import KeptReport
-from engine.dialog.book_facts import Repaired
+from engine.dialog.book_facts import RowsRepaired
 from engine.dialog.checking import look, refusal
 from engine.dialog.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.house import Key
@@ -270,7 +270,7 @@ def back_to_last_run(walk: Walk) -> Kept | None:
     What this run has already been told is set aside, for when the walk comes to it again in this turn.
     """
     run = walk.dialog.run
-    undone: list[Kept | Skipped | LeftOut | Repaired] = []
+    undone: list[Kept | Skipped | LeftOut | RowsRepaired] = []
     while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, KeptReport):
         walk.withdraw()
         undone.insert(0, did)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from engine.calculations.verdict import Verdict
 from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.commands import job
 from engine.dialog.flow import successors
 from engine.dialog.house import Key
 from engine.dialog.knowledge import known, opening
-from engine.dialog.roles import BESIDE_THE_JOB, Phase, Role
+from engine.dialog.roles import Phase, Role
 from engine.dialog.script import Branch, Collect, Finish, Script, asks
 from engine.dialog.sentences import fill, title
 from engine.dialog.state import DialogState
@@ -136,7 +137,7 @@ def _say_next_part(walk: Walk) -> None:
     elif due or again:
         walk.say(AnswerKey.NEXT_PART, word=opening(walk, [*again, *due][-1]))
     else:
-        words = [f"“{opening(walk, one)}”" for one in scripts if not one.after and one.phase not in BESIDE_THE_JOB]
+        words = [f"“{opening(walk, one)}”" for one in job(walk.library) if not one.after]
         walk.say(AnswerKey.START_WITH, words=walk.wording.join(words))
 
 

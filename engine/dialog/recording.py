@@ -13,6 +13,7 @@ from engine.dialog.elements import ROLES, Element, RecordTime, keep_until, lacki
 from engine.dialog.events import Finished, Taken
 from engine.dialog.opening import offers
 from engine.dialog.register import is_restricted
+from engine.dialog.role_values import as_measure
 from engine.dialog.roles import Phase, Role, name_in
 from engine.dialog.script import Script
 from engine.dialog.season_total import season_total
@@ -141,8 +142,7 @@ def say_ended(walk: Walk, before: Book) -> None:
 
 
 def _say_applied(walk: Walk, one: Applied) -> None:
-    known = walk.state.book.things.of(Role.PRODUCT, one.product) if one.product else None
-    values = known.values if known else {}
+    values = walk.state.book.things.known(Role.PRODUCT, one.product)
     interval = values.get(Role.REENTRY)
     if isinstance(interval, Measure):
         until = one.until + timedelta(hours=interval.to("h").value)
@@ -175,9 +175,7 @@ def say_season(walk: Walk, field: str, product: str, limit: Measure, at: datetim
 
 def field_size(book: Book, field: str) -> Measure | None:
     """The size of a field, where it was told."""
-    known = book.things.of(Role.FIELD, field)
-    size = known.values.get(Role.FIELD_AREA) if known else None
-    return size if isinstance(size, Measure) else None
+    return as_measure(book.things.known(Role.FIELD, field).get(Role.FIELD_AREA))
 
 
 # ---------------------------------------------------------------- reminders
@@ -196,9 +194,9 @@ def changes(before: Book, after: Book, walk: Walk) -> tuple[Change, ...]:
 def _due(book: Book, walk: Walk) -> Iterator[tuple[str, Remind]]:
     zone = zone_called(walk.zone)
     for one in book.applied:
-        known = book.things.of(Role.PRODUCT, one.product) if one.product else None
+        product = book.things.known(Role.PRODUCT, one.product)
         last = walk.within.last(one.since, one.until, zone)
-        if known and is_restricted(known.values) and last > walk.now and lacks(book, one):
+        if is_restricted(product) and last > walk.now and lacks(book, one):
             name = f"{RECORD} {one.since.isoformat()}"
             at = max(remind_at(one, walk.within, walk.zone), one.until)
             yield name, Remind(name, Wall.of(at, walk.zone), body={RECORD: one.since.isoformat()})

@@ -31,7 +31,12 @@ class Register(Message):
 
     def of(self, kind: Role, name: str) -> RegisterEntry | None:
         """What is known under a name, capitals aside."""
-        return next((one for one in self.entries.get(kind, ()) if _same(one.name, name)), None)
+        return next((one for one in self.entries.get(kind, ()) if same_name(one.name, name)), None)
+
+    def known(self, kind: Role, name: str | None) -> dict[Role, Value]:
+        """What is known under a name by role; nothing where there is no such thing, or no name."""
+        found = self.of(kind, name) if name else None
+        return found.values if found else {}
 
     def names(self, kind: Role) -> tuple[str, ...]:
         return tuple(one.name for one in self.entries.get(kind, ()))
@@ -42,9 +47,9 @@ class Register(Message):
 
     def noting(self, kind: Role, name: str, values: Mapping[Role, Value]) -> Register:
         """With these values of a thing, new ones over those known."""
-        known = self.of(kind, name)
-        new = RegisterEntry(name=known.name if known else name, values={**(known.values if known else {}), **values})
-        others = [one for one in self.entries.get(kind, ()) if not _same(one.name, name)]
+        old = self.of(kind, name)
+        new = RegisterEntry(name=old.name if old else name, values={**self.known(kind, name), **values})
+        others = [one for one in self.entries.get(kind, ()) if not same_name(one.name, name)]
         return Register(entries={**self.entries, kind: (*others, new)})
 
     def renaming(self, kind: Role, name: str, to: str) -> Register:
@@ -52,7 +57,7 @@ class Register(Message):
         here, there = self.of(kind, name), self.of(kind, to)
         if here is None:
             return self
-        same = _same(name, to)
+        same = same_name(name, to)
         values = {**here.values, **(there.values if there and not same else {})}
         others = [one for one in self.entries[kind] if one not in (here, there)]
         kept = there.name if there and not same else to
@@ -75,5 +80,11 @@ def is_restricted(values: Mapping[Role, Value]) -> bool | None:
     return None if told is None else told == RESTRICTED_USE
 
 
-def _same(one: str, other: str) -> bool:
-    return one.casefold().split() == other.casefold().split()
+def folded_name(name: str | None) -> str | None:
+    """A name without what does not tell it from others: capitals, and how many spaces stand in it."""
+    return name and " ".join(name.casefold().split())
+
+
+def same_name(one: str | None, other: str | None) -> bool:
+    """Whether two names are of one thing; what has no name is nothing else."""
+    return one is not None and folded_name(one) == folded_name(other)

@@ -41,8 +41,8 @@ def learned(kinds: Kinds, script: Script, state: ConversationState) -> Iterator[
 
 def fill_in(walk: Walk, kind: Role, name: str) -> None:
     """Take what is known of a thing for the open slots that hold the same, and say it."""
-    known = walk.state.book.things.of(kind, name)
-    found = _fitting(walk.script, walk.dialog, known.values) if known and kind in walk.library.kinds else {}
+    known = walk.state.book.things.known(kind, name)
+    found = _fitting(walk.script, walk.dialog, known) if kind in walk.library.kinds else {}
     if not found:
         return
     walk.add(Filled(thing=kind, name=name, values=found))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from engine.dialog.answers import Key
-from engine.dialog.book_facts import RepairDropped, Repaired
+from engine.dialog.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.walk import Walk
 from engine.messages import Repairing
 
@@ -16,7 +16,7 @@ JUST_TOLD = timedelta(minutes=10)
 def note_repair(walk: Walk, told: Repairing) -> None:
     """Note a repair and read it back, or take the newest of these rows back."""
     if not told.back:
-        walk.add(Repaired(rows=told.rows, said=told.said, at=walk.now))
+        walk.add(RowsRepaired(rows=told.rows, said=told.said, at=walk.now))
         walk.say(Key.REPAIR_NOTED, place=walk.wording.row_place(told.rows))
         return
     known = tuple(row for row in told.rows if any(row in one.rows for one in walk.state.book.repairs))

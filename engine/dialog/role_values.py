@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TypeVar
 
 from engine.dialog.roles import Records, Role, names_in
+from engine.quantities import Measure
 
 V = TypeVar("V")
 
@@ -24,3 +25,13 @@ def by_role(records: Records, values: Mapping[str, V]) -> dict[str, V]:
         plain = f"{name}_" if name in taken else name
         found |= dict.fromkeys(map(str, roles[name]) if name in roles else [plain], value)
     return found
+
+
+def as_measure(value: object) -> Measure | None:
+    """A value where it is one measure."""
+    return value if isinstance(value, Measure) else None
+
+
+def as_word(value: object) -> str | None:
+    """A value where it is one word or name."""
+    return value if isinstance(value, str) else None

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
-from engine.dialog.applied import Applied, alike
+from engine.dialog.applied import Applied
+from engine.dialog.register import same_name
 from engine.quantities import Measure
 
 ONCE_OVER = 0.95
@@ -54,7 +55,7 @@ def season_total(
     mine = [
         one
         for one in applied
-        if alike(one.field, field) and alike(one.product, product) and one.since.astimezone(zone).year == year
+        if same_name(one.field, field) and same_name(one.product, product) and one.since.astimezone(zone).year == year
     ]
     return SeasonTotal(
         amount=Measure(value=sum(_pounds(one) for one in mine), unit="lb"),

@@ -8,7 +8,7 @@ from pydantic import AwareDatetime
 
 from engine.dialog.activity import AnyReport, AnyState
 from engine.dialog.book import Book
-from engine.dialog.book_facts import RepairDropped, Repaired
+from engine.dialog.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.events import Kept, LeftOut, Skipped, TakenBack, TakenIn, ToldStep, Withdrawn
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records, Role, name_in
@@ -20,7 +20,7 @@ class Before(Message):
     """The state before something was kept, skipped or reported, and what that was."""
 
     state: DialogState
-    did: Kept | Skipped | LeftOut | Repaired | AnyReport
+    did: Kept | Skipped | LeftOut | RowsRepaired | AnyReport
 
     def taken_back(self, left_out: Mapping[int, str]) -> TakenBack | TakenIn | RepairDropped | Withdrawn:
         """The fact that takes it back; ``left_out`` are the rows that are done without by now."""
@@ -28,7 +28,7 @@ class Before(Message):
             case LeftOut(rows=rows, before=before):
                 still = {row: why for row, why in before.items() if row in left_out}
                 return TakenIn(rows=tuple(row for row in rows if row not in still), undone=True, still=still)
-            case Repaired(rows=rows):
+            case RowsRepaired(rows=rows):
                 return RepairDropped(rows=rows, undone=True)
             case Kept(slot=slot, row=row, run=run, value=value):
                 return Withdrawn(slot=slot, row=row, run=run, value=value)

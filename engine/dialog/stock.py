@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from engine.dialog.register import folded_name, same_name
 from engine.messages import Message
 from engine.quantities import Measure
 
@@ -71,8 +72,5 @@ class Stock(Message):
 
 
 def _is(one: StockLot, product: str | None, lot: str | None) -> bool:
-    return _fold(one.lot) == _fold(lot) and (None in (product, one.product) or _fold(one.product) == _fold(product))
-
-
-def _fold(name: str | None) -> str:
-    return (name or "").casefold()
+    lots = folded_name(one.lot) == folded_name(lot)
+    return lots and (None in (product, one.product) or same_name(one.product, product))

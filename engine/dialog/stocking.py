@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.dialog.book_facts import HoppersLeft, Stocked
+from engine.dialog.role_values import as_measure, as_word
 from engine.dialog.roles import Phase, Role
 from engine.dialog.state import ConversationState, DialogState
 from engine.dialog.stock import POUNDS, Hoppers, Movement
 from engine.quantities import Measure
-from engine.values import Value
 
 
 def stocked(state: ConversationState, left: Measure | None = None) -> Iterator[Stocked | HoppersLeft]:
@@ -26,17 +26,20 @@ def stocked(state: ConversationState, left: Measure | None = None) -> Iterator[S
 
 
 def _delivered(dialog: DialogState) -> Iterator[Stocked]:
-    mass = _measure(dialog.of(Role.DELIVERED))
+    mass = as_measure(dialog.of(Role.DELIVERED))
     if mass is not None:
         yield Stocked(
-            product=_word(dialog.of(Role.PRODUCT)), lot=_word(dialog.of(Role.LOT)), why=Movement.DELIVERED, mass=mass
+            product=as_word(dialog.of(Role.PRODUCT)),
+            lot=as_word(dialog.of(Role.LOT)),
+            why=Movement.DELIVERED,
+            mass=mass,
         )
 
 
 def _loaded(state: ConversationState, dialog: DialogState, left: Measure | None) -> Iterator[Stocked | HoppersLeft]:
     """What went into the hoppers, lot by lot, without what was in them already."""
     assert dialog.activity is not None
-    product, before = _word(dialog.of(Role.PRODUCT)), state.book.stock.hoppers
+    product, before = as_word(dialog.of(Role.PRODUCT)), state.book.stock.hoppers
     unsure = before is not None and before.held is None
     in_them = before.held.to(POUNDS).value if before and before.held else 0.0
     for place, load in enumerate(dialog.activity.loads):
@@ -54,18 +57,10 @@ def _returned(state: ConversationState, dialog: DialogState) -> Iterator[Stocked
     hoppers = state.book.stock.hoppers
     if hoppers is None:
         return
-    weighed, booked = _measure(dialog.of(Role.PUT_BACK)), _measure(dialog.of(Role.LEFT_OVER))
+    weighed, booked = as_measure(dialog.of(Role.PUT_BACK)), as_measure(dialog.of(Role.LEFT_OVER))
     mass = weighed or booked
     if mass is not None:
         lot = hoppers.lots[-1] if hoppers.lots else None
         surely = weighed is not None and len(hoppers.lots) < 2
         yield Stocked(product=hoppers.product, lot=lot, why=Movement.RETURNED, mass=mass, weighed=surely)
     yield HoppersLeft()
-
-
-def _word(value: Value | object) -> str | None:
-    return value if isinstance(value, str) else None
-
-
-def _measure(value: Value | object) -> Measure | None:
-    return value if isinstance(value, Measure) else None

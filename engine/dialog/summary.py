@@ -5,7 +5,7 @@ from __future__ import annotations
 from engine.dialog.answers import Key
 from engine.dialog.applied import Applied
 from engine.dialog.outlook import say_test_done
-from engine.dialog.recording import where_told
+from engine.dialog.recording import newest, where_told
 from engine.dialog.walk import Walk
 
 
@@ -14,8 +14,7 @@ def say_summary(walk: Walk) -> None:
     if walk.activity is not None and walk.state.dialog is not None and walk.dialog.activity is not None:
         walk.activity.status(walk)
         return
-    book = walk.state.book
-    last = book.applied[-book.last_applied :] if book.last_applied else ()
+    last = newest(walk.state.book)
     for one in last:
         _say_applied(walk, one)
     if not last:

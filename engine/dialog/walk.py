@@ -12,7 +12,7 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas, stored
 from engine.dialog.activity import Activity
 from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.book_facts import Repaired
+from engine.dialog.book_facts import RowsRepaired
 from engine.dialog.cautions import added, is_said
 from engine.dialog.checking import refusal
 from engine.dialog.elements import FEDERAL, RecordTime
@@ -97,7 +97,7 @@ class Walk:
         self.within = within
         self.activities = activities or {}
         self.back_to: int | None = None
-        self.set_aside: tuple[Kept | Skipped | LeftOut | Repaired, ...] = ()
+        self.set_aside: tuple[Kept | Skipped | LeftOut | RowsRepaired, ...] = ()
 
     @property
     def wording(self) -> Wording:

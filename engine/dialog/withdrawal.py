@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from engine.dialog.activity import KeptReport
 from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.book_facts import Repaired
+from engine.dialog.book_facts import RowsRepaired
 from engine.dialog.events import Kept, LeftOut, Skipped
 from engine.dialog.house import Key
 from engine.dialog.script import asks
@@ -24,7 +24,7 @@ def take_back(walk: Walk) -> None:
     elif isinstance(did, LeftOut):
         walk.withdraw()
         walk.say(Key.WITHDRAWN_OUT, rows=walk.wording.row_names(did.rows))
-    elif isinstance(did, Repaired):
+    elif isinstance(did, RowsRepaired):
         walk.withdraw()
         walk.say(AnswerKey.REPAIR_DROPPED, place=walk.wording.row_place(did.rows))
     elif isinstance(did, Kept) and len(did.together) > 1:

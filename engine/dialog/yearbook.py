@@ -13,7 +13,7 @@ from pydantic import AwareDatetime
 
 from engine.calculations.verdict import PASSED
 from engine.calculations.wear import Wear, by_season, wear
-from engine.dialog.role_values import by_role
+from engine.dialog.role_values import as_measure, by_role
 from engine.dialog.roles import Records, Role
 from engine.messages import Message
 from engine.quantities import Measure, Quantity
@@ -203,8 +203,8 @@ def _of_row(one: PastCalibration, row: int) -> RowYear | None:
     return RowYear(
         at=one.at,
         product=_text(one.values.get(Role.PRODUCT)),
-        rate=_measure(one.values.get(Role.RATE)),
-        speed=_measure(one.values.get(Role.SPEED)),
+        rate=as_measure(one.values.get(Role.RATE)),
+        speed=as_measure(one.values.get(Role.SPEED)),
         setting=setting if isinstance(setting, Setting) else None,
         off=_off(caught.get(Role.NET, {}).get(row), judged.get(Role.ERROR, {}).get(row), one.values.get(Role.TARGET)),
         passed=verdict in PASSED,
@@ -219,10 +219,6 @@ def _off(net: Value | None, error: Value | None, target: Value | None) -> Measur
     if isinstance(net, Measure) and isinstance(target, Measure):
         return Measure(value=net.to(target.unit).value / target.value - 1, unit="1")
     return None
-
-
-def _measure(value: Value | None) -> Measure | None:
-    return value if isinstance(value, Measure) else None
 
 
 def _text(value: Value | None) -> str | None:

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from engine.dialog.book_facts import Alarmed
-from engine.history.export import Cells
+from engine.history.export import Cells, instant
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 
 
 @dataclass(frozen=True)
-class Alarm:
+class EmergencyAsked:
     """One emergency; ``product`` and ``registration`` as far as they were known."""
 
     conversation: str
@@ -23,22 +23,22 @@ class Alarm:
     registration: str | None
 
 
-def alarms(turns: Iterable[StoredTurn]) -> tuple[Alarm, ...]:
+def alarms(turns: Iterable[StoredTurn]) -> tuple[EmergencyAsked, ...]:
     """The emergencies in the turns of one conversation, oldest first. Raises UnreadableFact."""
     return tuple(
-        Alarm(turn.conversation, fact.at, turn.heard, fact.product, fact.registration)
+        EmergencyAsked(turn.conversation, fact.at, turn.heard, fact.product, fact.registration)
         for turn in turns
         for fact in facts_of(turn)
         if isinstance(fact, Alarmed)
     )
 
 
-def alarm_lines(found: Iterable[Alarm]) -> list[Cells]:
+def alarm_lines(found: Iterable[EmergencyAsked]) -> list[Cells]:
     """One emergency a line."""
     return [
         {
             "planter": one.conversation,
-            "at": one.at.isoformat(),
+            "at": instant(one.at),
             "heard": one.heard,
             "product": one.product or "",
             "registration": one.registration or "",

@@ -12,9 +12,10 @@ from dataclasses import dataclass, fields, replace
 from datetime import date, datetime, timedelta, tzinfo
 
 from engine.calculations.verdict import PASSED, Verdict
-from engine.dialog.applied import Applied, alike
+from engine.dialog.applied import Applied
 from engine.dialog.elements import RecordTime, given, keep_until
-from engine.dialog.register import is_restricted
+from engine.dialog.register import is_restricted, same_name
+from engine.dialog.role_values import as_measure, as_word
 from engine.dialog.roles import Role
 from engine.errors import OutOfDomain
 from engine.history.journal import StoredTurn
@@ -71,7 +72,7 @@ class ApplicationRecord:
 
 
 @dataclass(frozen=True)
-class Evidence:
+class CalibrationEvidence:
     """The calibration that an application rests on: when, its last run, the rows ``on_target`` of ``rows`` in it, what
     a row should catch, the rate that was wanted, and the label's range, as far as they were told."""
 
@@ -105,7 +106,7 @@ class Application:
     active: Measure | None = None
     formulation: str | None = None
     reentry: Measure | None = None
-    calibration: Evidence | None = None
+    calibration: CalibrationEvidence | None = None
     put_away: PutAway | None = None
     over_label: tuple[OverLabel, ...] = ()
     decided_by: tuple[str, ...] = ()
@@ -193,23 +194,23 @@ def _one(
         system=record.system,
         elements=ApplicationRecord(
             product_name=name,
-            registration_number=_word(product, Role.REGISTRATION),
+            registration_number=as_word(product.get(Role.REGISTRATION)),
             total_applied=part.amount,
-            location=_word(place, Role.LOCATION),
+            location=as_word(place.get(Role.LOCATION)),
             area=part.area,
-            crop_or_site=_word(place, Role.CROP),
+            crop_or_site=as_word(place.get(Role.CROP)),
             applied_on=part.since.astimezone(zone).date(),
             applicator_name=person,
-            certification_number=_word(known.values(Role.APPLICATOR, person, at), Role.CERTIFICATION),
+            certification_number=as_word(known.values(Role.APPLICATOR, person, at).get(Role.CERTIFICATION)),
         ),
         applied=part,
         ended=ended,
         due=within.last(part.since, at, zone),
         last_day=within.last_day(part.since, at, zone),
         restricted=is_restricted(product),
-        active=_measure(product, Role.ACTIVE),
-        formulation=_word(product, Role.FORMULATION),
-        reentry=_measure(product, Role.REENTRY),
+        active=as_measure(product.get(Role.ACTIVE)),
+        formulation=as_word(product.get(Role.FORMULATION)),
+        reentry=as_measure(product.get(Role.REENTRY)),
         calibration=_evidence(record, tests),
         put_away=record.put_away,
         over_label=over,
@@ -222,17 +223,7 @@ def _ended(record: ShiftRecord, part: Applied) -> datetime:
     return max([part.until, *(one.until for one in record.state.applied() if _belongs(part, one))])
 
 
-def _word(values: dict[Role, Value], role: Role) -> str | None:
-    found = values.get(role)
-    return found if isinstance(found, str) else None
-
-
-def _measure(values: dict[Role, Value], role: Role) -> Measure | None:
-    found = values.get(role)
-    return found if isinstance(found, Measure) else None
-
-
-def _evidence(record: ShiftRecord, tests: Sequence[Calibration]) -> Evidence | None:
+def _evidence(record: ShiftRecord, tests: Sequence[Calibration]) -> CalibrationEvidence | None:
     """The last calibration that was finished before the shift."""
     before = [one for one in tests if one.last <= record.first and one.ending is Ending.FINISHED and one.runs]
     if not before:
@@ -242,15 +233,15 @@ def _evidence(record: ShiftRecord, tests: Sequence[Calibration]) -> Evidence | N
     last = judged[-1] if judged else test.runs[-1]
     passed = [row for row, word in last.rows.get(Role.VERDICT, {}).items() if Verdict(str(word)) in PASSED]
     values = {Role(name): value for name, value in test.values.items() if name in set(Role)}
-    return Evidence(
+    return CalibrationEvidence(
         at=last.when,
         run=last.number,
         on_target=len(passed),
         rows=len(test.rows),
-        target=_measure(values, Role.TARGET),
-        rate=_measure(values, Role.RATE),
-        label_low=_measure(values, Role.LABEL_LOW),
-        label_high=_measure(values, Role.LABEL_HIGH),
+        target=as_measure(values.get(Role.TARGET)),
+        rate=as_measure(values.get(Role.RATE)),
+        label_low=as_measure(values.get(Role.LABEL_LOW)),
+        label_high=as_measure(values.get(Role.LABEL_HIGH)),
     )
 
 
@@ -258,7 +249,7 @@ def _evidence(record: ShiftRecord, tests: Sequence[Calibration]) -> Evidence | N
 
 
 def _is_same(one: Application, new: Application) -> bool:
-    alikes = alike(one.field, new.field) and alike(one.elements.product_name, new.elements.product_name)
+    alikes = same_name(one.field, new.field) and same_name(one.elements.product_name, new.elements.product_name)
     return alikes and one.elements.applied_on == new.elements.applied_on
 
 

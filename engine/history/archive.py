@@ -61,7 +61,7 @@ class Packed(_Part):
     sha256: str
 
 
-class Conversation(_Part):
+class ConversationDigest(_Part):
     """How many turns a conversation has, and the checksum over them in their order."""
 
     turns: int = Field(ge=0)
@@ -74,7 +74,7 @@ class Manifest(_Part):
     rowhand_archive: int
     facts: int
     tables: dict[str, Packed]
-    conversations: dict[str, Conversation]
+    conversations: dict[str, ConversationDigest]
 
 
 def member(table: Table) -> str:

@@ -13,7 +13,7 @@ from engine.dialog.fold import apply
 from engine.dialog.state import ConversationState
 from engine.errors import UnreadableFact
 from engine.history import tables
-from engine.history.archive import Conversation
+from engine.history.archive import ConversationDigest
 from engine.history.columns import instant_written, without_nul
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn, read_turns
@@ -25,12 +25,12 @@ def conversations(connection: Connection) -> tuple[str, ...]:
     return tuple(connection.execute(names).scalars())
 
 
-def digests(connection: Connection) -> dict[str, Conversation]:
+def digests(connection: Connection) -> dict[str, ConversationDigest]:
     """The turns of every conversation, counted and summed up."""
     return {name: digest(read_turns(connection, name)) for name in conversations(connection)}
 
 
-def digest(turns: Iterable[StoredTurn]) -> Conversation:
+def digest(turns: Iterable[StoredTurn]) -> ConversationDigest:
     """Turns with their facts as one checksum, the same on every database."""
     found, count = hashlib.sha256(), 0
     for turn in turns:
@@ -43,7 +43,7 @@ def digest(turns: Iterable[StoredTurn]) -> Conversation:
         }
         found.update(json.dumps(plain, sort_keys=True).encode() + b"\n")
         count += 1
-    return Conversation(turns=count, sha256=found.hexdigest())
+    return ConversationDigest(turns=count, sha256=found.hexdigest())
 
 
 def states(connection: Connection) -> dict[str, ConversationState]:

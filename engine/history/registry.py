@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from engine.dialog.applied import alike
 from engine.dialog.book_facts import Registered, Renamed
+from engine.dialog.register import same_name
 from engine.dialog.roles import Phase, Role
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
@@ -45,7 +45,7 @@ class Registry:
     def name(self, kind: Role, name: str) -> str:
         """What something is called now that had this name once."""
         for one in self.renamed:
-            if one.thing is kind and alike(one.name, name):
+            if one.thing is kind and same_name(one.name, name):
                 name = one.to
         return name
 
@@ -55,7 +55,9 @@ class Registry:
         if name is None:
             return {}
         called, by = self.name(kind, name), at + CORRECTED_WITHIN
-        mine = [one for one in self.told if one.fact.thing is kind and alike(self.name(kind, one.fact.name), called)]
+        mine = [
+            one for one in self.told if one.fact.thing is kind and same_name(self.name(kind, one.fact.name), called)
+        ]
         found: dict[Role, Value] = {}
         for one in mine:
             found |= {role: value for role, value in one.fact.values.items() if one.at <= by or role not in found}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import tzinfo
 
-from engine.dialog.book_facts import RepairDropped, Repaired
+from engine.dialog.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.yearbook import PastCalibration, Repair, Yearbook, looked_back, without
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
@@ -29,7 +29,7 @@ def repairs_in(turns: Iterable[StoredTurn]) -> tuple[Repair, ...]:
     for turn in turns:
         for fact in facts_of(turn):
             match fact:
-                case Repaired(rows=rows, said=said, at=at):
+                case RowsRepaired(rows=rows, said=said, at=at):
                     found = (*found, Repair(rows=rows, said=said, at=at))
                 case RepairDropped(rows=rows):
                     found = without(found, rows)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from engine.calculations.rate import area_rate
 from engine.dialog.applied import Applied, Open
+from engine.dialog.register import folded_name
 from engine.quantities import Measure, measure
 from engine.shift.ledger import Basis, Round, in_pounds
 from engine.shift.names import FIELD, LOT, PRODUCT, name_at
@@ -57,11 +58,7 @@ def parts(shift: Shift, zone: tzinfo | None = None, put_back: Measure | None = N
 
 def _key(shift: Shift, span: _Span, zone: tzinfo | None) -> tuple[object, ...]:
     day = span.since.astimezone(zone).date() if zone else None
-    return (*(_folded(name_at(shift.names, name, span.since)) for name in (FIELD, PRODUCT)), day)
-
-
-def _folded(name: str | None) -> str | None:
-    return name and " ".join(name.casefold().split())
+    return (*(folded_name(name_at(shift.names, name, span.since)) for name in (FIELD, PRODUCT)), day)
 
 
 def _spans(shift: Shift, zone: tzinfo | None) -> Iterator[_Span]:

@@ -8,6 +8,7 @@ from engine.calculations.season import season_check
 from engine.dialog.applied import Applied
 from engine.dialog.book import Book
 from engine.dialog.recording import field_size, say_season
+from engine.dialog.role_values import as_measure
 from engine.dialog.roles import Role
 from engine.dialog.season_total import season_total
 from engine.dialog.walk import Walk
@@ -19,9 +20,7 @@ from engine.shift.plan import Plan
 
 def season_limit(book: Book, product: str | None) -> Measure | None:
     """The most that the label of a product allows in a season, where that was told."""
-    known = book.things.of(Role.PRODUCT, product) if product else None
-    limit = known.values.get(Role.SEASON_HIGH) if known else None
-    return limit if isinstance(limit, Measure) else None
+    return as_measure(book.things.known(Role.PRODUCT, product).get(Role.SEASON_HIGH))
 
 
 def over_season(

@@ -13,7 +13,7 @@ import pytest
 from engine.calculations.wear import Drift
 from engine.database import open_database
 from engine.dialog.book import Book
-from engine.dialog.book_facts import RepairDropped, Repaired
+from engine.dialog.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.events import Finished
 from engine.dialog.fold import fold
 from engine.dialog.house import load_house
@@ -124,7 +124,9 @@ def test_rows_left_out_and_those_not_caught_are_told_as_that() -> None:
 
 def test_the_book_keeps_the_newest_and_travels_as_json() -> None:
     state = ConversationState(language="en")
-    facts = [Repaired(rows=(1,), said=f"{day}", at=spring(2020) + timedelta(days=day)) for day in range(YEARS_KEPT + 5)]
+    facts = [
+        RowsRepaired(rows=(1,), said=f"{day}", at=spring(2020) + timedelta(days=day)) for day in range(YEARS_KEPT + 5)
+    ]
     book = fold(state, facts).book.model_copy(update={"past": tuple(calibrated((2025, 2026)))})
     assert [one.said for one in book.repairs] == [str(day) for day in range(5, YEARS_KEPT + 5)]
     assert Book.model_validate_json(book.model_dump_json()) == book

@@ -28,8 +28,13 @@ def during_shift(text: str, known: VoiceProfile) -> Reading:
     """What a sentence heard surely during a shift is taken for, by what is known of the voice."""
     vocabulary = load_vocabulary(known.language)
     waiting = shift(vocabulary, load_acceptance())
-    words = tuple(HeardWord(text=word, confidence=1.0) for word in text.split())
-    said = Utterance(
+    return read(said_by(text, known), waiting.expectation, vocabulary)
+
+
+def said_by(text: str, known: VoiceProfile, sure: float = 1.0) -> Utterance:
+    """A sentence heard with this confidence in each word, with what is known of the voice."""
+    words = tuple(HeardWord(text=word, confidence=sure) for word in text.split())
+    return Utterance(
         id="1",
         conversation="1",
         text=text,
@@ -39,4 +44,3 @@ def during_shift(text: str, known: VoiceProfile) -> Reading:
         words=words,
         confusions=known.confusions(text),
     )
-    return read(said, waiting.expectation, vocabulary)

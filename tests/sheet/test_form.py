@@ -10,7 +10,7 @@ import pytest
 from bot.record.account import account
 from bot.record.application import form
 from bot.sheet.drawing import Shape, Words
-from bot.sheet.form import Form, Forms, Line, draw_form
+from bot.sheet.form import Form, FormLine, FormPages, draw_form
 from bot.sheet.pages import MARGIN, WIDTH, pages
 from engine.dialog.elements import FEDERAL
 from engine.history.application import applications
@@ -60,14 +60,14 @@ def test_what_is_missing_has_a_box_and_what_is_an_estimate_says_so(
 
 
 def test_a_long_record_stays_on_one_page() -> None:
-    long = Line(name="location", value=" ".join(["northeast quarter of section twelve"] * 40))
+    long = FormLine(name="location", value=" ".join(["northeast quarter of section twelve"] * 40))
     made = Form(title="Record", lines=(), standing="Complete.", elements_name="a", elements=(long,) * 5,
                 others_name="b", others=(), missing="missing", footer=())  # fmt: skip
     assert max(piece.at[1] for piece in drawn(made) if isinstance(piece, Words)) < HEIGHT
 
 
 def test_a_page_for_each_record_and_what_it_is_in_its_data(made: dict[Language, tuple[Form, ...]]) -> None:
-    content = pages(Forms(forms=made["en"]))
+    content = pages(FormPages(forms=made["en"]))
     assert len(re.findall(rb"/Type /Page\b", content)) == 2
     for word in (b"Application record", b"7 CFR 110.3", b"Rowhand"):
         assert word in content

@@ -14,7 +14,7 @@ from engine.database import open_database
 from engine.errors import DefinitionError
 from engine.history.journal import Journal
 from engine.messages import HeardWord
-from engine.voice_profile import Shown
+from engine.voice_profile import ConfusionSource
 from tests.helpers.chat_bot import started
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.turns import utterance
@@ -32,8 +32,8 @@ async def test_a_chat_shows_what_it_knows_of_a_voice_and_forgets_it(server: Tele
     assert "no word of yours" in told
     assert 'rowhand voice learn --person "telegram 401"' in told
     profiles = Profiles(settings.voice_profiles)
-    profiles.add("telegram 401", "en", [("eight", "six")], Shown.READ)
-    profiles.add("telegram 402", "en", [("two", "three")], Shown.READ)
+    profiles.add("telegram 401", "en", [("eight", "six")], ConfusionSource.READ)
+    profiles.add("telegram 402", "en", [("two", "three")], ConfusionSource.READ)
     assert "your eight that sounds like six" in await ask(person, "/voice")
     person.presses("Forget my voice")
     assert "nothing of your voice" in (await person.receives()).text
@@ -45,7 +45,7 @@ async def test_who_is_forgotten_takes_the_voice_along(server: TelegramServer, se
     person = server.user(403)
     profiles = Profiles(settings.voice_profiles)
     for language in ("en", "es"):
-        profiles.add("telegram 403", language, [("uno", "dos")], Shown.READ)
+        profiles.add("telegram 403", language, [("uno", "dos")], ConfusionSource.READ)
     await ask(person, "forget me")
     person.presses("Yes, forget me")
     assert "forgotten here" in (await person.receives()).text
@@ -63,7 +63,7 @@ async def test_a_damaged_profile_stops_the_start_in_a_sentence(settings: Setting
 async def test_what_is_said_in_a_chat_is_held_against_the_voice_of_who_spoke(tmp_path: Path) -> None:
     database, profiles = open_database(str(tmp_path / "a.db")), Profiles(tmp_path / "profiles")
     mind = Mind(Assistant(database), Journal(database), profiles)
-    profiles.add("telegram 1", "en", [("six", "eight")], Shown.READ)
+    profiles.add("telegram 1", "en", [("six", "eight")], ConfusionSource.READ)
     try:
         for number, (speaker, kept) in enumerate((("telegram:2", True), ("telegram:1", False))):
             talk = f"talk:{number}"

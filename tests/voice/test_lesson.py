@@ -21,7 +21,7 @@ from engine.assistant import Assistant
 from engine.database import open_database
 from engine.languages import LANGUAGES
 from engine.messages import Language
-from engine.voice_profile import Shown
+from engine.voice_profile import ConfusionSource
 from speech import ears
 from speech.audio import clip
 from speech.endpoint import Stretch
@@ -154,7 +154,7 @@ def test_a_lesson_is_begun_only_where_it_was_surely_asked_for(tmp_path: Path) ->
 
 def test_hands_free_a_confused_word_is_asked(tmp_path: Path) -> None:
     cab = Cab(tmp_path)
-    Profiles(tmp_path / "profiles").add("operator", "en", [("six", "eight")], Shown.READ)
+    Profiles(tmp_path / "profiles").add("operator", "en", [("six", "eight")], ConfusionSource.READ)
     cab.say("set up")
     told = cab.say("eight")
     assert "8 or 6" in told

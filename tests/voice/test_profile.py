@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,10 +10,10 @@ from bot.hear import expectation
 from engine.entries.numerals import spell
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
-from engine.messages import Decision, DoubtReason, Either, Given, HeardWord, Reading, Reported, Utterance
+from engine.messages import Decision, DoubtReason, Either, Given, Reading, Reported
 from engine.quantities import Measure
-from engine.voice_profile import MOST_PAIRS, Shown, VoiceProfile
-from tests.helpers.lessons import during_shift
+from engine.voice_profile import MOST_PAIRS, ConfusionSource, VoiceProfile
+from tests.helpers.lessons import during_shift, said_by
 
 WORDS = {
     "en": ("one", "two", "three", "five", "six", "eight", "nine", "thirteen", "thirty", "fifty", "sixty", "row", "yes"),
@@ -25,22 +23,13 @@ PAIRS = {language: st.tuples(st.sampled_from(words), st.sampled_from(words)) for
 
 
 def profile(language: str, *pairs: tuple[str, str]) -> VoiceProfile:
-    return VoiceProfile(person="Ann", language=language).with_pairs(pairs, Shown.READ)
+    return VoiceProfile(person="Ann", language=language).with_pairs(pairs, ConfusionSource.READ)
 
 
 def heard(text: str, known: VoiceProfile, sure: float = 1.0, next_row: int | None = None) -> Reading:
-    words = tuple(HeardWord(text=word, confidence=sure) for word in text.split())
-    said = Utterance(
-        id="1",
-        conversation="1",
-        text=text,
-        language=known.language,
-        said_at=datetime(2026, 5, 1, tzinfo=UTC),
-        spoken=True,
-        words=words,
-        confusions=known.confusions(text),
+    return read(
+        said_by(text, known, sure), expectation(known.language, 16, None, next_row), load_vocabulary(known.language)
     )
-    return read(said, expectation(known.language, 16, None, next_row), load_vocabulary(known.language))
 
 
 @pytest.mark.parametrize(
@@ -131,17 +120,17 @@ def test_a_report_that_may_be_another_is_asked() -> None:
 
 
 def test_one_correction_may_be_a_change_of_mind_and_two_are_none() -> None:
-    once = VoiceProfile(person="Ann", language="en").with_pairs([("eight", "six")], Shown.CORRECTED)
+    once = VoiceProfile(person="Ann", language="en").with_pairs([("eight", "six")], ConfusionSource.CORRECTED)
     assert once.pairs[0].corrected == 1
     assert once.confusions("six") == ()
-    twice = once.with_pairs([("eight", "six")], Shown.CORRECTED)
+    twice = once.with_pairs([("eight", "six")], ConfusionSource.CORRECTED)
     assert [(one.said, one.heard) for one in twice.confusions("row six")] == [("eight", "six")]
 
 
 def test_an_unsure_reading_and_a_correction_are_two_hints() -> None:
-    once = VoiceProfile(person="Ann", language="en").with_pairs([("eight", "six")], Shown.NEARLY)
+    once = VoiceProfile(person="Ann", language="en").with_pairs([("eight", "six")], ConfusionSource.NEARLY)
     assert once.confusions("six") == ()
-    assert len(once.with_pairs([("eight", "six")], Shown.CORRECTED).confusions("six")) == 1
+    assert len(once.with_pairs([("eight", "six")], ConfusionSource.CORRECTED).confusions("six")) == 1
 
 
 def test_a_word_heard_as_itself_is_no_pair_and_there_is_an_end_of_pairs() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from bot.voice.profiles import LARGEST_BYTES, ProfileFailed, Profiles
 from engine.errors import DefinitionError, InputError
-from engine.voice_profile import Shown
+from engine.voice_profile import ConfusionSource
 
 GOOD = """format: "1"
 person: Ann
@@ -21,9 +21,9 @@ pairs:
 
 def test_what_is_counted_is_there_again_and_only_the_user_can_read_it(tmp_path: Path) -> None:
     profiles = Profiles(tmp_path / "profiles")
-    profiles.add("Ann Lee", "en", [("eight", "six")], Shown.READ)
-    profiles.add("ann lee", "en", [("eight", "six"), ("thirty", "thirteen")], Shown.CORRECTED)
-    profiles.add("Ann Lee", "es", [("sesenta", "setenta")], Shown.READ)
+    profiles.add("Ann Lee", "en", [("eight", "six")], ConfusionSource.READ)
+    profiles.add("ann lee", "en", [("eight", "six"), ("thirty", "thirteen")], ConfusionSource.CORRECTED)
+    profiles.add("Ann Lee", "es", [("sesenta", "setenta")], ConfusionSource.READ)
     found = profiles.of("Ann Lee", "en")
     assert [(one.said, one.heard, one.read, one.corrected) for one in found.pairs] == [
         ("eight", "six", 1, 1),
@@ -39,14 +39,14 @@ def test_what_is_counted_is_there_again_and_only_the_user_can_read_it(tmp_path: 
 def test_a_profile_that_was_open_to_others_is_closed_by_the_next_writing(tmp_path: Path) -> None:
     (tmp_path / "ann.en.yaml").write_text(GOOD)
     (tmp_path / "ann.en.yaml").chmod(0o666)
-    Profiles(tmp_path).add("Ann", "en", [("two", "three")], Shown.READ)
+    Profiles(tmp_path).add("Ann", "en", [("two", "three")], ConfusionSource.READ)
     assert (tmp_path / "ann.en.yaml").stat().st_mode & 0o777 == 0o600
 
 
 def test_forgetting_removes_all_of_one_person_even_what_cannot_be_read(tmp_path: Path) -> None:
     profiles = Profiles(tmp_path)
     for person, language in (("Ann", "en"), ("Ann", "es"), ("Bob", "en")):
-        profiles.add(person, language, [("uno", "dos")], Shown.READ)
+        profiles.add(person, language, [("uno", "dos")], ConfusionSource.READ)
     (tmp_path / "ann.es.yaml").write_text("][")
     assert profiles.forget("Ann") == 2
     assert [file.name for file in tmp_path.iterdir()] == ["bob.en.yaml"]
@@ -85,7 +85,7 @@ def test_what_is_no_profile_is_refused_in_a_sentence(tmp_path: Path, text: str, 
         Profiles(tmp_path).of("Ann", "en")
     assert "ann.en.yaml" in str(refused.value)
     with pytest.raises(DefinitionError):
-        Profiles(tmp_path).add("Ann", "en", [("two", "three")], Shown.READ)
+        Profiles(tmp_path).add("Ann", "en", [("two", "three")], ConfusionSource.READ)
     assert (tmp_path / "ann.en.yaml").read_text() == text
 
 
@@ -109,7 +109,7 @@ def test_a_name_that_no_file_can_have_is_refused(tmp_path: Path, person: str) ->
 @pytest.mark.parametrize("person", ["½", "José Á", "x" * 40, "\ufdfa" * 40, "chat 12345"])
 def test_any_other_name_stays_inside_the_folder(tmp_path: Path, person: str) -> None:
     profiles = Profiles(tmp_path / "in")
-    profiles.add(person, "en", [("eight", "six")], Shown.READ)
+    profiles.add(person, "en", [("eight", "six")], ConfusionSource.READ)
     assert len(list((tmp_path / "in").iterdir())) == 1
     assert len(profiles.of(person, "en").pairs) == 1
     assert profiles.forget(person) == 1
@@ -118,4 +118,4 @@ def test_any_other_name_stays_inside_the_folder(tmp_path: Path, person: str) -> 
 def test_a_folder_that_cannot_be_written_is_told_and_the_old_profile_stays(tmp_path: Path) -> None:
     (tmp_path / "profiles").write_text("in the way")
     with pytest.raises(ProfileFailed, match="cannot be kept"):
-        Profiles(tmp_path / "profiles").add("Ann", "en", [("eight", "six")], Shown.READ)
+        Profiles(tmp_path / "profiles").add("Ann", "en", [("eight", "six")], ConfusionSource.READ)
