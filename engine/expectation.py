@@ -44,7 +44,7 @@ class ExpectedSlot(Message):
     values that stand, by row (0 where the slot is not per row). ``any_words``: a TEXT that is no name but a list or a
     description, kept as it was typed.
     ``offered`` is the name that a plain yes keeps. ``declined`` are words that leave it open; ``mark`` is how much lies
-    between two marks of what it is read from, where that is known.
+    between two marks of what it is read from and ``step`` the smallest that its scale shows, where that is known.
     """
 
     name: str
@@ -70,6 +70,7 @@ class ExpectedSlot(Message):
     any_words: bool = False
     offered: str | None = None
     mark: Measure | None = None
+    step: Measure | None = None
 
 
 class Asking(StrEnum):
@@ -80,6 +81,11 @@ class Asking(StrEnum):
     CONFIRM = "confirm"
     CHOOSE = "choose"
     REPORT = "report"
+
+
+CLOSED = frozenset({Asking.CONFIRM, Asking.CHOOSE})
+"""Questions of few answers. By voice these and the values are listened for, with commands and an emergency and no more,
+as each phrase is one more that a yes in noise can be taken for; and a value that is unusual there is rather one."""
 
 
 class Latest(Message):

@@ -78,6 +78,7 @@ class DoubtReason(StrEnum):
 
     UNUSUAL = "unusual"
     LOW_CONFIDENCE = "low_confidence"
+    BARELY_HEARD = "barely_heard"
     SOUND_ALIKE = "sound_alike"
     DECIMAL_UNSAID = "decimal_unsaid"
     UNIT_UNSAID = "unit_unsaid"
@@ -149,10 +150,14 @@ class Given(Message):
 
 
 class Either(Message):
-    """Words that split two ways: each reading is a whole set of values, and only the operator may choose."""
+    """Words that split two ways: each reading is a whole set of values, and only the operator may choose.
+
+    ``alike``: they sound alike, and the first is the likeliest.
+    """
 
     kind: Literal["either"] = "either"
     readings: tuple[tuple[Given, ...], ...] = Field(min_length=2)
+    alike: bool = False
 
 
 class Commanded(Message):

@@ -146,8 +146,8 @@ def _states(clips: Sequence[Recording]) -> Iterator[State]:
 
 
 def written(best: dict[Limit, Setting], chatter: int) -> str:
-    """The file of limits, with what they did on the recordings that chose them."""
-    value = best[Limit.VALUE].limit
+    """The file of limits, with what they did on the recordings that chose them; others stay as they are."""
+    value, now = best[Limit.VALUE].limit, load_acceptance()
     lines = [
         "# When a value that was heard is kept, asked or not understood. Confidence: that of the least certain word.",
         "# From bot.bench.calibrate: clips of the development speakers in silence and in noise of 10 and 5 dB.",
@@ -163,7 +163,9 @@ def written(best: dict[Limit, Setting], chatter: int) -> str:
         f"yes_kept: {best[Limit.YES].limit}",
         f"answer_kept: {best[Limit.ANSWER].limit}",
         f"command_kept: {best[Limit.COMMAND].limit}",
-        "alternatives: 5",
+        f"report_heard: {now.report_heard}",
+        f"repeat_kept: {now.repeat_kept}",
+        f"alternatives: {now.alternatives}",
     ]
     return "\n".join(lines) + "\n"
 

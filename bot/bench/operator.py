@@ -115,12 +115,17 @@ class Operator:
                 turn = self._say("scratch that")
             elif self._expects.asking is Asking.CONFIRM:
                 fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
-                turn = self._say("yes" if any(fits[:1]) else "no")
+                turn = self._say(self._answer("yes" if any(fits[:1]) else "no", meant))
             elif self._expects.asking is Asking.CHOOSE:
                 fits = [_fits(candidate, meant) for candidate in self._expects.candidates]
-                turn = self._say(next((word for word, fit in zip(ORDER, fits, strict=False) if fit), "neither"))
+                chosen = next((word for word, fit in zip(ORDER, fits, strict=False) if fit), "neither")
+                turn = self._say(self._answer(chosen, meant))
             else:
                 return
+
+    def _answer(self, word: str, meant: dict[int, float]) -> str:
+        """The answer; every second time that it was not understood the catch itself, as somebody would."""
+        return self._sentence(meant) if self.assistant.state(self.conversation).misheard % 2 else word
 
     def _is_catch(self, slot: str) -> bool:
         dialog = self.assistant.state(self.conversation).dialog

@@ -18,6 +18,7 @@ from bot.settings import load_settings
 from bot.wiring import assistant
 from engine.database import open_database
 from engine.dialog.expecting import USUAL_UNITS
+from engine.dialog.roles import Phase
 from engine.entries.acceptance import Acceptance
 from engine.entries.confusions import exchanged, sound_alikes
 from engine.entries.grammar import grammar
@@ -128,9 +129,10 @@ def state(clips: Sequence[Recording], vocabulary: Vocabulary, acceptance: Accept
 
 
 def _elsewhere(waiting: Expectation) -> tuple[str, ...]:
-    """The units of the dialogs but for those of what is open, as the product expects them beside a catch."""
+    """The units of the dialog of the test run but for those of what is open, as the product expects them there."""
     own = {unit for slot in waiting.slots for unit in slot.units}
-    return tuple(unit for unit in load_library().units if unit not in own)
+    runs = (one for one in load_library().scripts.values() if one.phase is Phase.CALIBRATION)
+    return tuple(dict.fromkeys(unit for one in runs for unit in one.units if unit not in own))
 
 
 def shift(vocabulary: Vocabulary, acceptance: Acceptance) -> State:

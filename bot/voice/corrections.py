@@ -7,6 +7,7 @@ to sixty two is somebody who looked again. Nothing here knows sound; it compares
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import takewhile
 
 from engine.dialog.events import Fact, Kept, Reopened, Withdrawn, Wondered
 from engine.entries.numerals import spell, spell_digits
@@ -55,16 +56,21 @@ def _replaced(before: Sequence[tuple[bool, Fact]], kept: Kept) -> Iterator[tuple
 
 
 def _asked(before: Sequence[tuple[bool, Fact]], kept: Kept) -> Iterator[tuple[bool, str, Value]]:
-    """The value that was heard, where it was asked which of several was said and another one was chosen."""
-    wondered = next(((spoken, fact) for spoken, fact in reversed(before) if isinstance(fact, Wondered | Kept)), None)
-    if wondered is None or not isinstance(wondered[1], Wondered):
-        return
-    for question in wondered[1].questions:
-        places = [
-            [one for one in way.givens if (one.slot, one.row) == (kept.slot, kept.row)] for way in question.readings
-        ]
-        if len(places) > 1 and places[0] and any(one.value == kept.value for way in places[1:] for one in way):
-            yield wondered[0], places[0][0].said, places[0][0].value
+    """The value that was heard, where it was asked whether another one was said and that was chosen, or came of a no."""
+    wondered = takewhile(lambda one: isinstance(one[1], Wondered) and bool(one[1].questions), _newest(before))
+    for spoken, fact in wondered:
+        for question in fact.questions if isinstance(fact, Wondered) else ():
+            places = [
+                [one for one in way.givens if (one.slot, one.row) == (kept.slot, kept.row)] for way in question.readings
+            ]
+            if len(places) > 1 and places[0] and any(one.value == kept.value for way in places[1:] for one in way):
+                yield spoken, places[0][0].said, places[0][0].value
+                return
+
+
+def _newest(before: Sequence[tuple[bool, Fact]]) -> Iterator[tuple[bool, Fact]]:
+    """What was asked or kept, the last first."""
+    return ((spoken, fact) for spoken, fact in reversed(before) if isinstance(fact, Wondered | Kept))
 
 
 def _one_word(old: Value, new: Value, heard: str, language: Language) -> Iterator[tuple[str, str]]:

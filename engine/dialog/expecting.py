@@ -63,11 +63,14 @@ def expectation(
 
 
 def _elsewhere(library: Library, script: Script, here: tuple[str, ...]) -> tuple[str, ...]:
-    """The units that the dialogs ask for, but for those of what is open here."""
+    """The units that the dialogs ask for, but for those of what is open here; while rows are told one after the other
+    only those of the same dialog, as each unit more is one that a digit in noise can be taken for."""
     if any(script.slots[name].kind is SlotKind.DIAL for name in here):
         return ()
     own = {unit for name in here for unit in script.slots[name].units}
-    return tuple(unit for unit in dict.fromkeys((*script.units, *library.units)) if unit not in own)
+    by_row = any(script.slots[name].per_row and script.slots[name].kind is SlotKind.MEASURE for name in here)
+    units = dict.fromkeys(script.units if by_row else (*script.units, *library.units))
+    return tuple(unit for unit in units if unit not in own)
 
 
 def _ahead(script: Script, dialog: DialogState, here: tuple[str, ...]) -> tuple[str, ...]:
@@ -106,7 +109,10 @@ def _candidates(dialog: DialogState, script: Script, wording: Wording) -> tuple[
     asked = dialog.questions[0] if dialog.questions else None
     if asked is None:
         return ()
-    return ways_texts(asked, wording) if asked.ways else reading_texts(asked, script, wording)
+    if asked.ways:
+        return ways_texts(asked, wording)
+    texts = reading_texts(asked, script, wording)
+    return texts if asked.about is About.CHOICE else texts[:1]
 
 
 def _is_known(dialog: DialogState, name: str) -> bool:
@@ -147,7 +153,8 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         offered=offered_name(script, dialog) if name in asks(script.step(dialog.step)) else None,
         any_words=slot.any_words,
         told=_told(dialog, name) if slot.kind is not SlotKind.CHOICE else {},
-        mark=_mark(script, dialog, name),
+        mark=_read_in(Role.TUBE_STEP, script, dialog, name),
+        step=_read_in(Role.SCALE_STEP, script, dialog, name),
     )
 
 
@@ -159,10 +166,13 @@ def _names(script: Script, name: str, state: ConversationState) -> tuple[str, ..
     return tuple(dict.fromkeys((*state.book.names.get(name, ()), *listed)))
 
 
-def _mark(script: Script, dialog: DialogState, name: str) -> Measure | None:
-    """How much lies between two marks of the tube, for what is read in it."""
-    mark = dialog.of(Role.TUBE_STEP) if role_of(script.records, name) is Role.CATCH_VOLUME else None
-    return mark if isinstance(mark, Measure) else None
+_READ_IN_STEPS = {Role.TUBE_STEP: Role.CATCH_VOLUME, Role.SCALE_STEP: Role.CATCH_MASS}
+
+
+def _read_in(step: Role, script: Script, dialog: DialogState, name: str) -> Measure | None:
+    """How finely a catch is read, where this slot is one: between two marks of the tube, or by the scale."""
+    found = dialog.of(step) if role_of(script.records, name) is _READ_IN_STEPS[step] else None
+    return found if isinstance(found, Measure) else None
 
 
 def _told(dialog: DialogState, name: str) -> dict[int, Value]:

@@ -235,10 +235,11 @@ def _inside(walk: Walk, entry: Either | Answered | Chosen | Correcting) -> None:
     match entry:
         case Correcting():
             correct(walk, entry)
-        case Either(readings=readings):
+        case Either(readings=readings, alike=alike):
             run = walk.dialog.run
             both = tuple(Reading(givens=givens, run=run) for givens in readings)
-            walk.questions.append(Question(about=About.CHOICE, readings=both))
+            alone = alike and len(readings[0]) == 1
+            walk.questions.append(Question(about=About.DOUBT if alone else About.CHOICE, readings=both))
         case Answered(yes=yes):
             answered(walk, yes)
         case Chosen(index=index):

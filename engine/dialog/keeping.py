@@ -95,9 +95,14 @@ def _without(question: Question, givens: Sequence[Given], was_asked: bool) -> Qu
 
 
 def said_again(question: Question | None, givens: Sequence[Given]) -> bool:
-    """Whether doubtful values were simply repeated: twice the same is sure."""
-    before = [one for reading in question.readings for one in reading.givens] if question else []
-    return all(any(_same(one, given) for one in before) for given in givens)
+    """Whether doubtful values were simply repeated: twice the same is sure. What was only held possible is not repeated
+    by being heard: what is misheard once is misheard again."""
+    readings = question.readings if question is not None else ()
+    asked = readings[:1] if question is not None and question.about is About.DOUBT else readings
+    before = [one for reading in asked for one in reading.givens]
+    return all(
+        given.doubt is not DoubtReason.BARELY_HEARD and any(_same(one, given) for one in before) for given in givens
+    )
 
 
 def _same(one: Given, other: Given) -> bool:
@@ -112,7 +117,7 @@ def _question(walk: Walk, given: Given, answered: frozenset[About]) -> Question 
         return warning
     if given.doubt is not None and About.DOUBT not in answered:
         rivals = tuple(Reading(givens=(given.model_copy(update={"value": rival}),), run=run) for rival in given.rivals)
-        about = About.CHOICE if rivals else About.DOUBT
+        about = About.CHOICE if rivals and not walk.spoken else About.DOUBT
         return Question(about=about, readings=(reading, *rivals), reason=given.doubt)
     earlier = _in_earlier_run(walk, given)
     if earlier is not None and About.CHOICE not in answered:

@@ -15,6 +15,8 @@ from engine.intents import Command
 from engine.messages import Commanded
 
 DOUBTS = frozenset({About.DOUBT, About.CHOICE})
+OTHER = 2
+"""Of two readings a no leaves the other to be asked; of more it is quicker said again (own decision)."""
 _SETTLED = {
     About.DOUBT: DOUBTS,
     About.REPLACE: DOUBTS | {About.REPLACE},
@@ -30,6 +32,9 @@ def answered(walk: Walk, yes: bool) -> None:
     question = walk.questions.pop(0)
     if not yes and question.instead:
         confirm(walk, question, question.instead)
+        return
+    if not yes and question.about is About.DOUBT and len(question.readings) == OTHER:
+        walk.questions.insert(0, question.model_copy(update={"readings": question.readings[1:]}))
         return
     if not yes:
         not_done(walk, question)

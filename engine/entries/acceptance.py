@@ -21,7 +21,7 @@ class Acceptance(BaseModel):
     inside a usual range is kept from ``usual_kept`` on, one that may be another for its sound from
     ``sound_alike_kept`` on. ``yes_kept`` holds for a yes, ``answer_kept`` for no and choices, ``command_kept`` for
     commands and questions, which are otherwise not understood, and for reports, which are asked from ``report_heard``
-    on. ``alternatives`` is how many other readings of the recogniser are looked at.
+    on. From ``repeat_kept`` on a value that was asked counts as said again. ``alternatives`` is how many other readings of the recogniser are looked at.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
@@ -34,6 +34,7 @@ class Acceptance(BaseModel):
     answer_kept: float = Field(ge=0, le=1)
     command_kept: float = Field(ge=0, le=1)
     report_heard: float = Field(ge=0, le=1)
+    repeat_kept: float = Field(ge=0, le=1)
     alternatives: int = Field(ge=0, le=20)
 
     @model_validator(mode="after")

@@ -12,7 +12,7 @@ from engine.entries.numerals import spell
 from engine.entries.tokens import Token, tokenize
 from engine.entries.vocabulary import Vocabulary
 from engine.entries.voice_doubt import Rereads, VoiceDoubt, all_given, is_other, other_values, span
-from engine.expectation import Expectation, ExpectedSlot, SlotKind
+from engine.expectation import CLOSED, Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
     Answered,
     Asked,
@@ -117,6 +117,7 @@ class Doubts:
     def _value(self, given: Given, number: int, entries: tuple[Entry, ...], reread: Rereads) -> Entry:
         count, sure = len(entries), self._certainty(given.said)
         slot = self._slot(given)
+        closed = self.expectation.asking in CLOSED
         if sure < self.acceptance.value_heard:
             return Unclear(reason=self._badly_heard, said=given.said, slot=given.slot, row=given.row)
         if own := self.own.values(given, number):
@@ -129,18 +130,22 @@ class Doubts:
         if alone and sure < self.acceptance.sound_alike_kept and given.row != slot.next_row:
             other = self._other_row(given, number, reread)
             if other is not None:
-                return Either(readings=((given,), (other,)))
+                return Either(readings=((given,), (other,)), alike=True)
         usual = is_usual(given.value, slot)
+        if not usual and closed:
+            return Unclear(reason=self._badly_heard, said=given.said)
         alike = tuple(value for value in self._alike(given, number, reread) if is_usual(value, slot) or not usual)
         expected = usual and slot.usual is not None
         if self.acceptance.decide(sure, bool(alike), expected) is Decision.KEEP and (usual or not alike):
             return self._unusual(given)
         others = tuple(self._others(given, number, count, reread))
         rivals = tuple(value for value in dict.fromkeys((*others, *alike)) if usual or is_usual(value, slot))
-        return self._doubtful(given, rivals)
+        return self._doubtful(*_usual_first(given, rivals, slot))
 
     def _doubtful(self, given: Given, rivals: tuple[Value, ...]) -> Given:
-        """Doubtful between values, else for what was heard too badly or is unusual."""
+        """Barely heard, or doubtful between values, else for what was heard too badly or is unusual."""
+        if self._certainty(given.said) < self.acceptance.repeat_kept:
+            return given.model_copy(update={"doubt": DoubtReason.BARELY_HEARD, "rivals": rivals})
         if rivals:
             return given.model_copy(update={"doubt": DoubtReason.SOUND_ALIKE, "rivals": rivals})
         slot = self._slot(given)
@@ -208,14 +213,29 @@ class Doubts:
 
     def _disputed_rows(self, entries: tuple[Entry, ...], reread: Rereads) -> Either | None:
         """The recogniser itself is torn between rows: both readings go to the operator."""
-        if self.utterance.confidence >= self.acceptance.value_kept:
+        if not self.acceptance.value_heard <= self.utterance.confidence < self.acceptance.value_kept:
             return None
         first = all_given(entries)
         for text in islice(self.utterance.alternatives, self.acceptance.alternatives):
             other = all_given(reread(text))
-            if first and other and [one.row for one in first] != [one.row for one in other]:
-                return Either(readings=(first, other))
+            if (
+                first
+                and other
+                and [one.row for one in first] != [one.row for one in other]
+                and self._vies(other, first)
+            ):
+                return Either(readings=(first, other), alike=True)
         return None
+
+    def _vies(self, other: tuple[Given, ...], first: tuple[Given, ...]) -> bool:
+        """Whether another reading may be meant: no row twice, and not unusual where the first one is usual."""
+        twice = len({(one.slot, one.row) for one in other}) < len(other)
+        unusual = all(map(self._is_usual, first)) and not any(map(self._is_usual, other))
+        return not twice and not unusual
+
+    def _is_usual(self, given: Given) -> bool:
+        slot = self._slot(given)
+        return slot is not None and is_usual(given.value, slot)
 
     # ---- confidence
 
@@ -230,6 +250,13 @@ class Doubts:
             if begin <= token.start and token.end <= end
         )
         return min(inside, default=self.utterance.confidence)
+
+
+def _usual_first(given: Given, rivals: tuple[Value, ...], slot: ExpectedSlot) -> tuple[Given, tuple[Value, ...]]:
+    """An unusual value gives way to what else it may have been, which is usual."""
+    if is_usual(given.value, slot) or not rivals:
+        return given, rivals
+    return given.model_copy(update={"value": rivals[0]}), (*rivals[1:], given.value)
 
 
 def with_rest(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:

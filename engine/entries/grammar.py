@@ -9,20 +9,23 @@ from collections.abc import Iterable, Iterator
 
 from engine.entries.hearing import Hearing
 from engine.entries.jsgf import Names, Sheet
-from engine.entries.marks import mark_node
 from engine.entries.name import sayings
-from engine.entries.number_rules import MOST_DECIMALS, MOST_DIGITS, NumberRules, decimals_of, digits_before
+from engine.entries.number_rules import (
+    MOST_DIGITS,
+    NumberRules,
+)
 from engine.entries.numerals import spell
-from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, phrase, walk
+from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
 from engine.entries.phrase import Phrase, spoken
-from engine.entries.spoken_name import patterns, words
 from engine.entries.telling import AMOUNTS, LENDING, TIMED
+from engine.entries.value_rules import ValueRules, bare_rule
 from engine.entries.vocabulary import Vocabulary
-from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
-from engine.messages import Command, Report
-from engine.quantities import UNITS, Dimension
+from engine.expectation import CLOSED, Asking, Expectation, ExpectedSlot, SlotKind
+from engine.messages import Command, Report, Topic
+from engine.quantities import UNITS, Dimension, Measure
 
 MOST_COUNT_DIGITS = 3
+TWO_DIGITS = 10
 MOST_ROWS = 24
 """So many rows may be named where it is not known how many there are (own decision)."""
 
@@ -39,13 +42,16 @@ class _Grammar:
         self.hearing = Hearing("", expectation, vocabulary)
         self.sheet = Sheet(vocabulary)
         self.numbers = NumberRules(self.sheet)
+        self.values = ValueRules(self.sheet, self.numbers, self.hearing)
         self.sheet.names |= {"written": None, "written_fraction": None, "typed_row": None}
+        if expectation.asking in CLOSED and any(map(_has_no_digit_alone, expectation.slots[:1])):
+            self.sheet.names |= {"below_hundred": "pair"}
         self.said: list[Node] = []
 
     def text(self) -> str:
         self._rows()
         self._always()
-        values = [slot for slot in self.expectation.slots if self._value(slot)]
+        values = [slot for slot in self.expectation.slots if self.values.define(slot)]
         self._row_values([slot for slot in values if slot.per_row])
         self._bare_values(values)
         self._named_values(values)
@@ -83,9 +89,9 @@ class _Grammar:
         self.sheet.define("row_value", [Rule(f"value_{slot.name}") for slot in slots])
         named = [Rule(f"row_named_{slot.name}") for slot in slots if self._row_named(slot)]
         if self.sheet.define("row_given", (*given.rows, *given.corrected, *named), names):
-            more = Sequence((_maybe(self._joins), Rule("row_given")))
+            more = Sequence((maybe(self._joins), Rule("row_given")))
             undo = Rule(f"command_{Command.SCRATCH}")
-            self._say("rows_given", [Sequence((Rule("row_given"), _maybe(Repeat(more)), _maybe(undo)))])
+            self._say("rows_given", [Sequence((Rule("row_given"), maybe(Repeat(more)), maybe(undo)))])
 
     def _row_named(self, slot: ExpectedSlot) -> bool:
         """Whether a setting may be said by its name before the row: "set row two to fourteen"."""
@@ -98,7 +104,7 @@ class _Grammar:
     def _bare_values(self, slots: list[ExpectedSlot]) -> None:
         given = self.vocabulary.given
         bare = [slot for slot in slots if not slot.per_row or slot.next_row is not None or slot.open_rows]
-        if self.sheet.define("bare_value", [Rule(f"value_{slot.name}") for slot in bare]):
+        if self.sheet.define("bare_value", [bare_rule(slot, first=slot is bare[0]) for slot in bare]):
             self._say("bare", (*given.bare, *given.replaced), {"value": "bare_value"})
         self._say("declined", [self.hearing.plain(words) for words in self.expectation.declined])
 
@@ -110,61 +116,6 @@ class _Grammar:
 
     def _name(self, rule: str, slots: list[ExpectedSlot]) -> bool:
         return self.sheet.define(rule, [self.hearing.plain(called) for slot in slots for called in slot.called])
-
-    # ---- values
-
-    def _value(self, slot: ExpectedSlot) -> bool:
-        """Define what may be said for a slot; False where that is not for a grammar to say."""
-        name = f"value_{slot.name}"
-        match slot.kind:
-            case SlotKind.MEASURE:
-                return self._measure(name, slot)
-            case SlotKind.COUNT:
-                return self._count(name, slot)
-            case SlotKind.CHOICE:
-                return self.sheet.define(name, self.hearing.options[slot.name].values())
-            case SlotKind.SETTING:
-                return self._setting(name, slot)
-            case SlotKind.DIAL:
-                return self._dial(name)
-            case SlotKind.TEXT:
-                return self.sheet.define(name, [*sayings(slot.names, self.vocabulary.language), *self._new_names()])
-
-    def _new_names(self) -> list[Node]:
-        """Names that nobody told before."""
-        self.sheet.define("name_word", words(self.vocabulary))
-        return patterns(Rule("name_word"))
-
-    def _measure(self, name: str, slot: ExpectedSlot) -> bool:
-        units = slot.units or tuple(symbol for symbol in UNITS if UNITS[symbol].dimension in slot.dimensions)
-        self.sheet.define(f"unit_{slot.name}", [spoken(self.vocabulary.units[symbol]) for symbol in units])
-        decimals = min(slot.decimals + 1, MOST_DECIMALS)
-        whole, places = self.numbers.sizes(digits_before(slot), decimals)
-        number = self.numbers.rule(digits_before(slot), decimals)
-        names: Names = {"number": number.name, "measured_in": f"unit_{slot.name}", "whole": whole, "places": places}
-        amounts = (*self.vocabulary.amounts, *(self.vocabulary.levels if slot.mark else ()))
-        return self.sheet.define(name, amounts, names)
-
-    def _count(self, name: str, slot: ExpectedSlot) -> bool:
-        called = (self.hearing.plain(words) for words in slot.called)
-        nouns = _maybe(Choice((spoken(self.vocabulary.rows.counted), *called)))
-        return self.sheet.define(name, [Sequence((self.numbers.rule(digits_before(slot), 0), nouns))])
-
-    def _setting(self, name: str, slot: ExpectedSlot) -> bool:
-        if slot.dial is None:
-            return False
-        if slot.dial.marks:
-            return self.sheet.define(name, [mark_node(mark, self.vocabulary) for mark in slot.dial.marks])
-        return self.sheet.define(name, [self.numbers.rule(len(f"{slot.dial.high:.0f}"), decimals_of(slot.dial.step))])
-
-    def _dial(self, name: str) -> bool:
-        dials = self.vocabulary.dials
-        numbered = [one.node for one in (*dials.numbered, *dials.lettered)]
-        letter, sign = Rule("letter"), _maybe(Rule("sign"))
-        self.sheet.define("letter", [phrase(chr(code)) for code in range(ord("a"), ord("z") + 1)])
-        self.sheet.define("sign", [phrase(name) for names in dials.signs.values() for name in names])
-        marks = Sequence((letter, sign, Repeat(Sequence((letter, sign)))))
-        return self.sheet.define(name, [*numbered, marks], {"number": self.numbers.rule(3, 2).name})
 
     def _elsewhere(self) -> None:
         """Amounts in the units of other questions, and of rows where nothing is asked of rows: heard as what they are,
@@ -201,6 +152,9 @@ class _Grammar:
     def _always(self) -> None:
         for name, (_, phrases) in self.vocabulary.orders.items():
             self._say(f"command_{name}", phrases)
+        if self.expectation.asking in CLOSED:
+            self._say(f"topic_{Topic.EMERGENCY}", self.vocabulary.topics[Topic.EMERGENCY])
+            return
         areas = [symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.AREA]
         self.sheet.define("unit_area", [spoken(self.vocabulary.units[symbol]) for symbol in areas])
         number = self.numbers.rule(MOST_DIGITS, 1).name
@@ -242,9 +196,9 @@ class _Grammar:
         self.sheet.define("report", rules)
         if self.expectation.naming is not None:
             called = sayings(self.expectation.names.get(self.expectation.naming, ()), self.vocabulary.language)
-            self._say("named_now", [*called, *self._new_names()])
-        more = Sequence((_maybe(self._joins), Rule("report")))
-        self._say("reports", [Sequence((Rule("report"), _maybe(Repeat(more))))])
+            self._say("named_now", [*called, *self.values.new_names()])
+        more = Sequence((maybe(self._joins), Rule("report")))
+        self._say("reports", [Sequence((Rule("report"), maybe(Repeat(more))))])
 
     def _called(self, report: Report) -> str | None:
         """The rule for the names that may be told with a report; None where there are none."""
@@ -258,7 +212,7 @@ class _Grammar:
         if report is Report.PAUSED:
             return Choice((_dated(told), Sequence((Choice((told, Rule("stood"))), Rule("stretch")))))
         if report in LENDING:
-            return Sequence((told, _maybe(Repeat(Sequence((self._joins, Rule("lent")))))))
+            return Sequence((told, maybe(Repeat(Sequence((self._joins, Rule("lent")))))))
         return _dated(told) if report in TIMED else told
 
     def _moments(self, names: Names) -> None:
@@ -282,7 +236,7 @@ class _Grammar:
 
     def _answers(self) -> None:
         answers = self.vocabulary.answers
-        if self.expectation.asking in (Asking.CONFIRM, Asking.CHOOSE):
+        if self.expectation.asking in CLOSED:
             self._say("yes", answers.yes)
             self._say("no", answers.no)
         if self.expectation.asking is Asking.CHOOSE:
@@ -292,9 +246,12 @@ class _Grammar:
             self._say("chosen", tuple(one for phrases in (*chosen, *ways) for one in phrases))
 
 
+def _has_no_digit_alone(slot: ExpectedSlot) -> bool:
+    """Whether a number of one digit would be unusual: beside a yes or a no it is rather one of these misheard."""
+    if slot.usual is None or slot.usual.unit is None or slot.default_unit is None:
+        return False
+    return Measure(value=slot.usual.low, unit=slot.usual.unit).to(slot.default_unit).value >= TWO_DIGITS
+
+
 def _dated(report: Node) -> Node:
-    return Sequence((report, _maybe(Rule("when"))))
-
-
-def _maybe(node: Node) -> Node:
-    return Choice((node, Sequence(())))
+    return Sequence((report, maybe(Rule("when"))))

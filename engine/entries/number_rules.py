@@ -52,3 +52,10 @@ def decimals_of(step: float) -> int:
     """How many decimals a dial with this notch shows."""
     exponent = Decimal(f"{step:.6g}").normalize().as_tuple().exponent
     return min(max(-exponent, 0), MOST_DECIMALS) if isinstance(exponent, int) else 0
+
+
+def decimals_heard(slot: ExpectedSlot) -> int:
+    """How many decimals may be heard: what the scale shows, one at least; one more than usual where it is not known."""
+    if slot.step is not None and slot.step.unit == slot.default_unit:
+        return max(decimals_of(slot.step.value), 1)
+    return min(slot.decimals + 1, MOST_DECIMALS)

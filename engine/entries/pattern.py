@@ -111,6 +111,11 @@ def _single(pieces: _Pieces, text: str) -> tuple[Node, _Pieces]:
     return (Choice((inside, NOTHING)) if mark == "[" else inside), rest[1:]
 
 
+def maybe(node: Node) -> Node:
+    """A pattern or nothing."""
+    return Choice((node, NOTHING))
+
+
 def walk(node: Node) -> Iterator[Word | Rule]:
     """Every word and rule of a pattern, from left to right."""
     match node:

@@ -40,7 +40,7 @@ class VoiceDoubt:
         for found in self._readings(self._utterance.text):
             other = all_given(found)
             if other and [one.row for one in first] != [one.row for one in other]:
-                return Either(readings=(first, other))
+                return Either(readings=(first, other), alike=True)
         return None
 
     def report(self, report: Reported, number: int) -> bool:

@@ -9,6 +9,7 @@ from engine.entries.numerals import readings, spell, spell_digits
 from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Range, SlotKind
 from engine.messages import LANGUAGES, Given, Unclear, UnclearReason
+from engine.quantities import Measure
 from speech.grammar import automaton
 from tests.helpers.entries import EXPECTATIONS, expecting, reading
 from tests.helpers.sentences import Sentences
@@ -187,3 +188,30 @@ def test_what_is_asked_elsewhere_may_be_said_and_is_bent_to_nothing_that_is_aske
     assert not automaton(grammar(expected, load_vocabulary(language))).accepts(said)
     more = expected.model_copy(update={"elsewhere": ("s", "mph")})
     assert automaton(grammar(more, load_vocabulary(language))).accepts(said)
+
+
+@pytest.mark.parametrize(
+    ("said", "language"),
+    [("what is in stock", "en"), ("target", "en"), ("qué hay en existencia", "es"), ("nine", "en")],
+)
+def test_beside_a_yes_or_a_no_little_else_may_be_said(said, language):
+    usual = Range(low=55, high=100, unit="g")
+    asked = expecting("confirm", language)
+    catch = asked.slots[0].model_copy(update={"usual": usual, "default_unit": "g"})
+    known = automaton(grammar(asked.model_copy(update={"slots": (catch,)}), load_vocabulary(language)))
+    assert not known.accepts(said.split())
+    assert automaton(text("catches", language)).accepts(said.split())
+
+
+@pytest.mark.parametrize("said", ["emergency", "seventy nine", "row two seventy nine", "scratch that"])
+def test_beside_a_yes_or_a_no_a_value_and_an_emergency_may_be_said(said):
+    assert automaton(text("confirm", "en")).accepts(said.split())
+
+
+@pytest.mark.parametrize(("step", "heard"), [(0.1, False), (1, False), (0.01, True)])
+def test_no_more_decimals_are_heard_than_the_scale_shows(step, heard):
+    expectation = expecting("catches", "en")
+    catch = expectation.slots[0].model_copy(update={"step": Measure(value=step, unit="g"), "default_unit": "g"})
+    fine = automaton(grammar(expectation.model_copy(update={"slots": (catch,)}), load_vocabulary("en")))
+    assert fine.accepts(["row", "one", "forty", "nine", "point", "five"])
+    assert fine.accepts(["row", "one", "forty", "nine", "point", "two", "five"]) is heard

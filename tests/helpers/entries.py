@@ -193,6 +193,7 @@ LIMITS = Acceptance(
     answer_kept=0.9,
     command_kept=0.6,
     report_heard=0.5,
+    repeat_kept=0.5,
     alternatives=5,
 )
 """Not those of the product, which are measured and may move; these stay for the tests."""

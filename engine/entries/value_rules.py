@@ -1,0 +1,87 @@
+"""The rules of a grammar text for the values of slots: what may be said for each, by its kind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engine.entries.hearing import Hearing
+from engine.entries.jsgf import Names, Sheet
+from engine.entries.marks import mark_node
+from engine.entries.name import sayings
+from engine.entries.number_rules import NumberRules, decimals_heard, decimals_of, digits_before
+from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
+from engine.entries.phrase import spoken
+from engine.entries.spoken_name import patterns, words
+from engine.expectation import ExpectedSlot, SlotKind
+from engine.quantities import UNITS
+
+
+@dataclass(frozen=True)
+class ValueRules:
+    """Writes the rule of each slot into a sheet: ``value_SLOT``, and ``other_SLOT`` for a measure with its unit."""
+
+    sheet: Sheet
+    numbers: NumberRules
+    hearing: Hearing
+
+    def define(self, slot: ExpectedSlot) -> bool:
+        """Define what may be said for a slot; False where that is not for a grammar to say."""
+        name = f"value_{slot.name}"
+        match slot.kind:
+            case SlotKind.MEASURE:
+                return self._measure(name, slot)
+            case SlotKind.COUNT:
+                return self._count(name, slot)
+            case SlotKind.CHOICE:
+                return self.sheet.define(name, self.hearing.options[slot.name].values())
+            case SlotKind.SETTING:
+                return self._setting(name, slot)
+            case SlotKind.DIAL:
+                return self._dial(name)
+            case SlotKind.TEXT:
+                return self.sheet.define(
+                    name, [*sayings(slot.names, self.sheet.vocabulary.language), *self.new_names()]
+                )
+
+    def new_names(self) -> list[Node]:
+        """Names that nobody told before."""
+        self.sheet.define("name_word", words(self.sheet.vocabulary))
+        return patterns(Rule("name_word"))
+
+    def _measure(self, name: str, slot: ExpectedSlot) -> bool:
+        units = slot.units or tuple(symbol for symbol in UNITS if UNITS[symbol].dimension in slot.dimensions)
+        self.sheet.define(f"unit_{slot.name}", [spoken(self.sheet.vocabulary.units[symbol]) for symbol in units])
+        decimals = decimals_heard(slot)
+        whole, places = self.numbers.sizes(digits_before(slot), decimals)
+        number = self.numbers.rule(digits_before(slot), decimals)
+        names: Names = {"number": number.name, "measured_in": f"unit_{slot.name}", "whole": whole, "places": places}
+        amounts = (*self.sheet.vocabulary.amounts, *(self.sheet.vocabulary.levels if slot.mark else ()))
+        with_unit = [one for one in amounts if Rule("measured_in") in walk(one.node)]
+        self.sheet.define(f"other_{slot.name}", with_unit, names)
+        return self.sheet.define(name, amounts, names)
+
+    def _count(self, name: str, slot: ExpectedSlot) -> bool:
+        called = (self.hearing.plain(words) for words in slot.called)
+        nouns = maybe(Choice((spoken(self.sheet.vocabulary.rows.counted), *called)))
+        return self.sheet.define(name, [Sequence((self.numbers.rule(digits_before(slot), 0), nouns))])
+
+    def _setting(self, name: str, slot: ExpectedSlot) -> bool:
+        if slot.dial is None:
+            return False
+        if slot.dial.marks:
+            return self.sheet.define(name, [mark_node(mark, self.sheet.vocabulary) for mark in slot.dial.marks])
+        return self.sheet.define(name, [self.numbers.rule(len(f"{slot.dial.high:.0f}"), decimals_of(slot.dial.step))])
+
+    def _dial(self, name: str) -> bool:
+        dials = self.sheet.vocabulary.dials
+        numbered = [one.node for one in (*dials.numbered, *dials.lettered)]
+        letter, sign = Rule("letter"), maybe(Rule("sign"))
+        self.sheet.define("letter", [phrase(chr(code)) for code in range(ord("a"), ord("z") + 1)])
+        self.sheet.define("sign", [phrase(name) for names in dials.signs.values() for name in names])
+        marks = Sequence((letter, sign, Repeat(Sequence((letter, sign)))))
+        return self.sheet.define(name, [*numbered, marks], {"number": self.numbers.rule(3, 2).name})
+
+
+def bare_rule(slot: ExpectedSlot, *, first: bool) -> Rule:
+    """What may be said for a slot without its name: a number without its unit is the first one's."""
+    return Rule(f"{'value' if first or slot.kind is not SlotKind.MEASURE else 'other'}_{slot.name}")
