@@ -56,7 +56,7 @@ def _replaced(before: Sequence[tuple[bool, Fact]], kept: Kept) -> Iterator[tuple
 
 
 def _asked(before: Sequence[tuple[bool, Fact]], kept: Kept) -> Iterator[tuple[bool, str, Value]]:
-    """The value that was heard, where it was asked whether another one was said and that was chosen, or came of a no."""
+    """The value that was heard, where another one was chosen or came of a no."""
     wondered = takewhile(lambda one: isinstance(one[1], Wondered) and bool(one[1].questions), _newest(before))
     for spoken, fact in wondered:
         for question in fact.questions if isinstance(fact, Wondered) else ():

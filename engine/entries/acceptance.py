@@ -21,7 +21,8 @@ class Acceptance(BaseModel):
     inside a usual range is kept from ``usual_kept`` on, one that may be another for its sound from
     ``sound_alike_kept`` on. ``yes_kept`` holds for a yes, ``answer_kept`` for no and choices, ``command_kept`` for
     commands and questions, which are otherwise not understood, and for reports, which are asked from ``report_heard``
-    on. From ``repeat_kept`` on a value that was asked counts as said again. ``alternatives`` is how many other readings of the recogniser are looked at.
+    on. From ``repeat_kept`` on a value that was asked counts as said again. ``alternatives`` is how many other readings
+    of the recogniser are looked at.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
