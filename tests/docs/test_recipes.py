@@ -40,6 +40,14 @@ class Copy:
         assert old.count(f"\n{before}") == 1, f"{name}: {before}"
         path.write_text(old.replace(f"\n{before}", f"\n{text}{before}"), encoding="utf-8")
 
+    def swap(self, name: str, old: str, new: str) -> None:
+        """Put one text in the place of another."""
+        path = self.folder / name
+        self.touched.add(name)
+        text = path.read_text(encoding="utf-8")
+        assert text.count(old) == 1, f"{name}: {old}"
+        path.write_text(text.replace(old, new), encoding="utf-8")
+
     def rowhand(self, *arguments: str, said: tuple[str, ...] = ()) -> str:
         """What the copy prints on a command."""
         told = {name: value for name, value in os.environ.items() if not name.startswith("ROWHAND_")}
@@ -190,3 +198,24 @@ def test_a_role_takes_its_name_with_its_type_and_the_dialog_that_holds_it(copy: 
     assert len(copy.touched) == 2
     assert copy.is_sound()
     assert '"checked_by_eye": "right"' in copy.rowhand("talk", "--json", "--db", "r.db", said=("new field",))
+
+
+STEP = """
+def _asked(body: Body) -> Body:
+    return {**body, "asked": True} if body.get("kind") == "skipped" else body
+
+
+STEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared, 2: _asked}
+"""
+
+
+def test_a_changed_fact_takes_its_class_and_a_step(copy: Copy) -> None:
+    copy.talk("set up", "eight", "thirty inches", "zero to thirty by one", "no", "skip")
+    copy.put("engine/dialog/events.py", "    asked: bool\n\n\n", "class Withdrawn(Message):")
+    copy.swap("engine/fact_formats.py", "FIRST, FORMAT = 1, 2\n", "FIRST, FORMAT = 1, 3\n")
+    copy.swap(
+        "engine/fact_formats.py", "\nSTEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared}\n", STEP
+    )
+    assert len(copy.touched) == 2
+    assert copy.rowhand("record", "check", "--db", "en.db").endswith("all agree\n")
+    assert "answers so far: 4." in copy.talk("status")

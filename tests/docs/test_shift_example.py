@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import timedelta
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -15,7 +16,7 @@ from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Asked, Commanded, Given, Opened, Reported, Utterance
 from tests.dialog.test_laws import beginning, interpreter
 from tests.dialog.test_shift import Night
-from tests.docs.examples import GUIDE, examples, golden
+from tests.docs.examples import GUIDE, README, examples, golden
 from tests.helpers.talking import START
 
 TEXT = GUIDE.read_text(encoding="utf-8")
@@ -44,9 +45,10 @@ def state() -> tuple[Interpreter, ConversationState]:
     return interpreter(), beginning("planting")
 
 
-def test_every_turn_of_the_shift_in_the_guide_is_played() -> None:
-    (found,) = [one for one in examples(TEXT) if one.is_golden]
-    assert len(found.said) > 8
+@pytest.mark.parametrize("page", [README, GUIDE], ids=lambda page: page.name)
+def test_every_turn_of_the_shift_is_played(page: Path) -> None:
+    (found,) = [one for one in examples(page.read_text(encoding="utf-8")) if one.is_golden]
+    assert len(found.said) > 7
     assert found.body == golden(found)
 
 
