@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -101,6 +102,12 @@ def test_every_setting_named_is_one(page: Path) -> None:
     settings = {f"{PREFIX}{name.upper()}" for name in Settings.model_fields} | {f"{PREFIX}SETTINGS"}
     for_tests = {f"{PREFIX}{name}" for name in ("KILLS", "EXPLORE", "TEST_DATABASE", "TELEGRAM_API")}
     assert set(re.findall(rf"\b{PREFIX}\w+", text_of(page))) <= settings | for_tests
+
+
+def test_the_table_of_extras_is_that_of_the_package() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    told = re.findall(r"^\| `(\w+)` \|", section(OPERATING, "Installing"), re.MULTILINE)
+    assert sorted(told) == sorted(project["optional-dependencies"])
 
 
 def test_the_exit_codes_are_those_of_the_program() -> None:
