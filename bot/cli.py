@@ -45,7 +45,10 @@ PLACES = {
         "The calculations alone. Those of the catalogue take KEY=VALUE: rowhand calc NAME --help tells which.",
     ),
     "models": ("bot.models:app", "The speech models: which are there, install one, choose one."),
-    "shift": ("bot.shift:app", "Keep watch while a planter works."),
+    "shift": (
+        "bot.shift:app",
+        "Nights on a simulated planter: what is in doubt until somebody notices a row that stopped.",
+    ),
     "voice": ("bot.voice.command:app", "What one voice is heard for: learn it once, see it, forget it."),
 }
 BENCHES = {

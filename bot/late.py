@@ -55,8 +55,9 @@ class _Commands(UserDict[str, Any]):
 def _imported(name: str, place: str) -> Any:
     module, _, attribute = place.partition(":")
     what = getattr(import_module(module), attribute)
-    around = typer.Typer()
-    if isinstance(what, typer.Typer):
+    grouped = isinstance(what, typer.Typer)
+    around = typer.Typer(rich_markup_mode=what.rich_markup_mode) if grouped else typer.Typer()
+    if grouped:
         around.add_typer(what, name=name)
     else:
         around.command(name)(what)

@@ -20,7 +20,10 @@ from engine.simulation.nights import Naming, Policy, name_all, play, play_all
 from engine.simulation.plans import PlanToll, compare_plans, promise
 from engine.simulation.watching import Event, Played
 
-app = typer.Typer(help="Keep watch while a planter works.", no_args_is_help=True)
+app = typer.Typer(
+    help="Nights on a simulated planter: what is in doubt until somebody notices a row that stopped.",
+    no_args_is_help=True,
+)
 
 _TITLES = {Policy.RISK: "assistant", Policy.HABIT: "every 2 hours", Policy.NONE: "no reminders"}
 _LINES = {

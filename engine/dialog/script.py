@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Discriminator, Field, Tag, model_validator
 
 from engine.dialog.roles import Phase, Records
-from engine.dialog.slot import Name, Result, Slot
+from engine.dialog.slot import Name, Renaming, Result, Slot
 from engine.messages import Message
 from engine.texts import Text, Words
 
@@ -21,44 +21,46 @@ Target = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 NEXT = "next"
 
 
-# ---------------------------------------------------------------- steps
-
-
 class Step(Message):
-    """``id`` is needed where a jump leads to; other steps are numbered."""
+    """One step. One that has ``then`` goes on at the next step unless it names another."""
 
     id: Name | None = None
+    """Needed where a jump leads to, and where the step says something; other steps are numbered."""
 
 
 class Say(Step):
-    """A text; one that is ``daily`` is a caution, said once a day."""
+    """Says a text."""
 
     say: Text
+    """What is said."""
     daily: bool = False
+    """Whether it is a caution, said once a day."""
     then: Target = NEXT
 
 
 class Ask(Step):
-    """One slot. ``offered`` asks for a name where one was given before, ``{last}``, which a plain yes keeps."""
+    """Asks for one slot and waits."""
 
     ask: Name
+    """The slot."""
     offered: Text | None = None
+    """Asks for a name where one was given before, ``{last}``, which a plain yes keeps."""
     then: Target = NEXT
 
 
 class Collect(Step):
-    """One slot for every row, in any order; ``also`` are further slots taken at the same time.
-
-    ``offer`` names per-row values that a plain yes keeps for the rows still open; ``offered`` asks for it then.
-    ``spares`` names per-row words of the run before, and which of them leaves a row out of what is waited for: it is
-    taken where it is given all the same.
-    """
+    """One slot for every row, in any order, several in a breath."""
 
     collect: Name
+    """The slot, which is ``per_row``."""
     also: tuple[Name, ...] = ()
+    """Further slots taken at the same time."""
     offer: Name | None = None
+    """Per-row values that a plain yes keeps for the rows still open."""
     offered: Text | None = None
+    """Asks for what is offered; it goes together with ``offer``."""
     spares: dict[Name, str] = Field(default={}, max_length=1)
+    """Per-row words of the run before, and the one that lets a row be left out; where given, it is taken."""
     then: Target = NEXT
 
     @model_validator(mode="after")
@@ -69,52 +71,60 @@ class Collect(Step):
 
 
 class Compute(Step):
-    """A formula of the catalogue; ``runs`` passes a per-row value of every run so far."""
+    """Calls a formula of the catalogue."""
 
     compute: str
+    """The formula."""
     with_: dict[str, Name] = Field(default={}, alias="with")
+    """Its arguments, each with the name of a value."""
     runs: dict[str, Name] = {}
+    """Arguments that take a per-row value of every run so far."""
     into: dict[str, Name] = {}
+    """Its results, each with the name under which it is kept."""
     then: dict[str, Target] | None = None
+    """A step for each of its outcomes; needed where it has any."""
 
 
 class Branch(Step):
-    """Go on by the option that was chosen."""
+    """Goes on by the option that was chosen."""
 
     branch: Name
+    """A slot that is a choice."""
     cases: dict[str, Target]
+    """A step for every option."""
 
 
 class Listing(Step):
-    """One line for each row by the word that a per-row value holds there.
-
-    ``{rows}`` joins the rows of one case for which the text says the same; signed results are told from least to most.
-    Of the cases that are ``silent`` nothing is said. ``aloud`` are shorter texts for the ear, in the order in which
-    they are said; ``rest`` says the last case of them without its rows, after others.
-    """
+    """Says one line for each row by the word that a per-row value holds there, from least to most where signed."""
 
     list_: Name = Field(alias="list")
+    """The per-row value."""
     title: Text | None = None
+    """Said before the lines."""
     each: dict[str, Text]
+    """The line of each case; with ``{rows}`` in it one line for all rows that are told the same."""
     aloud: dict[str, Text] = {}
+    """Shorter lines for the ear, in the order in which they are said."""
     rest: dict[str, Text] = {}
+    """Says the last case of those without its rows, after others."""
     silent: tuple[str, ...] = ()
+    """Cases of which nothing is said."""
     then: Target = NEXT
 
 
 class Redo(Step):
-    """Open another run at an ``ask`` or ``collect`` step; ``carry`` fills slots from per-row values of this run.
-
-    Rows without such a value keep what the slot held, or are asked again where ``only`` what is carried stays.
-    In a run for ``every`` row none is spared. A ``fresh`` one does not count with the runs before it: something common
-    to all of them has changed.
-    """
+    """Opens another run at an ``ask`` or ``collect`` step before this one."""
 
     redo: Name
+    """That step."""
     carry: dict[Name, Name] = {}
+    """Slots that are filled from per-row values of this run; rows without one keep what the slot held."""
     only: bool = False
+    """Whether rows without a carried value are asked again instead."""
     every: bool = False
+    """Whether no row is spared in that run."""
     fresh: bool = False
+    """Whether it does not count with the runs before it, since something common to all rows has changed."""
 
 
 LEFT_OVER = "left-over"
@@ -122,21 +132,27 @@ LEFT_OVER = "left-over"
 
 
 class Watch(Step):
-    """Let an activity of this name watch, in any order, until it ends; ``into`` names what it gives then."""
+    """Lets an activity take reports in any order until it ends; it finds what it needs by ``records``."""
 
     watch: str
+    """The activity."""
     into: dict[str, Name] = {}
+    """What it gives at its end, each with the name under which it is kept."""
     then: Target = NEXT
 
 
 class Refuse(Step):
-    """End the dialog before anything of it counts, saying why and how to go on."""
+    """Ends the dialog before anything of it counts."""
 
     refuse: Text
+    """Why, and how to go on."""
 
 
 class Finish(Step):
+    """Ends the dialog; later ones know what it learned."""
+
     finish: Text
+    """The last words."""
 
 
 _KINDS: dict[str, type[Step]] = {
@@ -185,51 +201,55 @@ class Preset(StrEnum):
     RULE = "rule"
 
 
-class Renaming(Message):
-    """The slots with the old and the new name of a thing."""
-
-    old: Name
-    new: Name
-
-
 class Script(Message):
-    """One dialog. ``phase`` is what it is to those who read its record, ``records`` its names by role.
-
-    ``takes`` are values that a finished dialog ``after`` must have left, ``otherwise`` is said when it did not;
-    ``may_take`` are taken where they are known; ``presets`` are values that come from the settings.
-    ``recalls`` brings back per-row values of every run of this dialog's finished earlier ones, under names of their
-    own, from those in which the values ``same`` were as they are now. ``stood`` are values as they stood when the
-    dialog ``after`` last ended, or for slots of this one when it first ended since then, under names of their own.
-    ``remembers`` are slots that keep the answer of an earlier time, ``carries`` slots that keep it when the dialog is
-    left for another one and begun again soon. ``rows`` names the count of rows where anything is
-    asked per row. ``registers`` names the slot with the name of a thing that is known from then on, with all that this
-    dialog records of it; ``renames`` the slots with an old name of such a thing and its new one. ``stops_at`` is the
-    step where it goes on when the operator has enough before the end.
-    """
+    """One dialog: what it is called, what it may know already, what it asks and reckons, and in which order."""
 
     dialog: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
+    """Its name, that of the file."""
     format: Literal["2"]
+    """The format of the file."""
     phase: Phase | None = None
+    """What it is for, to those who read its record."""
     records: Records = {}
+    """Its names by role; for a yes or no the option that says it, as in ``{of: locked, is: safe}``."""
     opens: Words
+    """What opens it."""
     about: Text
+    """What it is, in a sentence."""
     after: str | None = None
+    """Another dialog that must be finished; it goes together with ``takes`` and ``otherwise``."""
     takes: tuple[Name, ...] = ()
+    """Values that the dialog ``after`` must have left."""
     may_take: tuple[Name, ...] = ()
+    """Values that are taken where they are known."""
     otherwise: Text | None = None
+    """Said when the dialog ``after`` did not leave what this one takes."""
     presets: tuple[Preset, ...] = ()
+    """Values that come from the settings."""
     recalls: dict[Name, Name] = {}
+    """Names for per-row values of every run of its own finished earlier ones."""
     same: tuple[Name, ...] = ()
+    """Values that must be as now in those that ``recalls`` brings back."""
     stood: dict[Name, Name] = {}
+    """Names for values as they stood when ``after`` last ended, or slots of this dialog at its first end since then."""
     remembers: tuple[Name, ...] = ()
+    """Slots that keep the answer of an earlier time, so they are asked once."""
     carries: tuple[Name, ...] = ()
+    """Slots that keep it when the dialog is left for another one and begun again within the night."""
     rows: Name | None = None
+    """The count of rows; needed where anything is asked per row."""
     registers: Name | None = None
+    """The slot with the name of a thing that is known from then on, with all that this dialog records of it."""
     renames: Renaming | None = None
+    """The slots with an old name of such a thing and its new one."""
     stops_at: Target | None = None
+    """The step where it goes on when the operator has enough before the end."""
     slots: dict[Name, Slot]
+    """What it asks."""
     results: dict[Name, Result] = {}
+    """Computed quantities that texts may show."""
     steps: tuple[AnyStep, ...] = Field(min_length=2)
+    """What it does, in this order."""
 
     @model_validator(mode="after")
     def _goes_together(self) -> Self:

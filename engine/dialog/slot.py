@@ -19,7 +19,9 @@ class Shown(Message):
     """The unit in which each system of units shows a quantity."""
 
     us: str
+    """Shown where US units are."""
     metric: str
+    """Shown where metric units are."""
 
     def unit(self, system: System) -> str:
         return self.us if system is System.US else self.metric
@@ -33,59 +35,81 @@ class Shown(Message):
 
 
 class Choice(Message):
-    """One option of a choice: the word on its button and the words a person may use."""
+    """One option of a choice."""
 
     label: Text
+    """The word on its button."""
     words: Words
+    """What a person may say for it."""
 
 
 class Around(Message):
-    """A usual range around a value: ``within`` is a share such as 0.5, ``plus`` comes on top of it.
-
-    The value is known by then, or the slot has a ``usual`` range of its own for where it is not.
-    """
+    """A usual range around a value that is known by then; else the slot has a ``usual`` range of its own as well."""
 
     value: Name
+    """The value in its middle."""
     plus: Name | None = None
+    """A value that comes on top of it."""
     within: float = Field(gt=0, lt=10)
+    """The share by which it may be off, such as 0.5."""
 
 
 class Check(Message):
-    """A formula that looks at a value before it is kept; ``this`` names the value just given.
-
-    ``refuse`` and ``confirm`` say what happens on an outcome; outcomes in neither are fine.
-    """
+    """A formula that looks at a value before it is kept. An outcome in neither ``refuse`` nor ``confirm`` is fine."""
 
     formula: str
+    """The formula of the catalogue."""
     with_: dict[str, str] = Field(alias="with")
+    """Its arguments, each with the name of a value; ``this`` is the one just given."""
     into: dict[str, Name] = {}
+    """Its results, each with the name under which the texts of the check show it."""
     refuse: dict[str, Text] = {}
+    """What is said on an outcome with which the value is not kept."""
     confirm: dict[str, Text] = {}
+    """What is asked on an outcome with which the value is kept after a yes."""
 
 
 class Slot(Message):
-    """One thing to be asked: its kind, units, ranges and texts; ``any_words`` is a text that may be a whole list or a
-    description, and so is kept as it was typed. ``declined`` are words that leave it open."""
+    """One thing to be asked."""
 
     kind: SlotKind
+    """What sort of value it is."""
     name: Text
+    """What it is called in read-backs."""
     called: Words | None = None
+    """What a person may call it."""
     declined: Words | None = None
+    """Words that leave it open; only of an ``optional`` slot that is not ``per_row``."""
     ask: Text
+    """The question."""
     hint: Text | None = None
+    """How to answer, said when help is asked for."""
     dimension: tuple[Dimension, ...] = ()
+    """What a measure measures: one dimension, or a list of them."""
     units: tuple[str, ...] = ()
+    """The units in which a measure may be said."""
     default: Shown | None = None
+    """The units of a measure that is said without one, before it was given in another."""
     decimals: int = Field(default=0, ge=0, le=4)
+    """Decimals that are shown of a measure, 0 to 4."""
     per_row: bool = False
+    """Whether every row has its own."""
     optional: bool = False
+    """Whether it may be skipped."""
     any_words: bool = False
+    """Whether a text may be a whole list or a description, and so is kept as it was typed."""
     hard: Range | None = None
+    """Outside of it a value is refused."""
     usual: Range | None = None
+    """Outside of it a value is asked about before it is kept."""
     around: Around | None = None
+    """A usual range around another value."""
     options: dict[Name, Choice] = {}
+    """The answers of a choice, two or more."""
     dial: Name | None = None
+    """The slot that holds the dial of a setting."""
     checks: tuple[Check, ...] = ()
+    """Formulas that look at a value before it is kept."""
 
     @model_validator(mode="before")
     @classmethod
@@ -153,9 +177,22 @@ def _is_number(text: str) -> bool:
 
 
 class Result(Message):
-    """A computed quantity that texts may show; ``signed`` ones are told as so much high or low."""
+    """A computed quantity that texts may show."""
 
     name: Text
+    """What it is called."""
     shown: Shown
+    """The units in which it is shown."""
     decimals: int = Field(default=1, ge=0, le=4)
+    """Decimals that are shown, 0 to 4."""
     signed: bool = False
+    """Whether it is told as so much high or low."""
+
+
+class Renaming(Message):
+    """The slots with the old and the new name of a thing."""
+
+    old: Name
+    """The slot with the name of before."""
+    new: Name
+    """The slot with the name from now on."""

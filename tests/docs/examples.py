@@ -1,4 +1,6 @@
-"""The examples of README.md, run as a reader would: ``python -m tests.docs.examples`` writes their real output there.
+"""The examples of the pages, run as a reader would: ``python -m tests.docs.examples`` writes their real output there.
+
+Each page is run in a folder of its own; behind the command stands which pages, else all of ``PAGES``.
 
 A ``console`` block holds commands after ``$`` and what they print. A comment in the line before a block may say:
 ``not run: why``, ``exit: N`` (the code of its last command, else 0) or ``figures vary`` (numbers are not compared).
@@ -27,13 +29,18 @@ from bot import cli
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
+GUIDE = ROOT / "bot" / "GUIDE.md"
+OPERATING = ROOT / "bot" / "OPERATING.md"
+LABORATORY = ROOT / "tests" / "LABORATORY.md"
+PAGES = (README, GUIDE, OPERATING, LABORATORY)
+"""The pages that show what the program prints."""
 QUICK = [["rowhand", name] for name in ("calc", "hear", "trial", "shift", "dialogs", "models", "record")]
 _BLOCK = re.compile(r"(?:^<!-- (?P<mark>[^\n]*) -->\n)?^```(?P<kind>\w+)\n(?P<body>.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
 @dataclass(frozen=True)
 class Step:
-    """One command or conversation: what goes to standard input, and the lines that the README shows for it."""
+    """One command or conversation: what goes to standard input, and the lines that the page shows for it."""
 
     command: str
     shown: str
@@ -42,7 +49,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Example:
-    """One block; ``body`` is its text in the README, from the character ``start`` on."""
+    """One block; ``body`` is its text in the page, from the character ``start`` on."""
 
     mark: str
     kind: str
@@ -129,7 +136,7 @@ def examples(text: str) -> list[Example]:
 
 
 def outputs(example: Example, folder: Path) -> list[tuple[str, int]]:
-    """What every step of an example prints, as far as the README shows it, and its exit code."""
+    """What every step of an example prints, as far as the page shows it, and its exit code."""
     found = [run(step, folder) for step in example.steps]
     return [(part(printed, example.body), code) for printed, code in found] if example.is_excerpt else found
 
@@ -179,8 +186,9 @@ def stage(folder: Path) -> None:
     (folder / "demo").symlink_to(ROOT / "demo", target_is_directory=True)
 
 
-def main() -> None:
-    text = README.read_text(encoding="utf-8")
+def rewrite(page: Path) -> None:
+    """Write what the examples of a page really print into it."""
+    text = page.read_text(encoding="utf-8")
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         stage(folder)
@@ -192,8 +200,13 @@ def main() -> None:
     for example, body in reversed(real):
         end = example.start + len(example.body)
         text = text[: example.start] + body + text[end:]
-    README.write_text(text, encoding="utf-8")
+    page.write_text(text, encoding="utf-8")
+
+
+def main(pages: list[str]) -> None:
+    for page in [Path(name).resolve() for name in pages] or PAGES:
+        rewrite(page)
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

@@ -1,11 +1,10 @@
-"""What DEVELOPERS.md names is there, and what it must name is named."""
+"""What DEVELOPERS.md and the laboratory name is there, and what they must name is named."""
 
 from __future__ import annotations
 
 import ast
 import importlib.util
 import re
-from typing import get_args
 
 from typer.main import get_command
 
@@ -13,25 +12,17 @@ import engine.calculations.library  # noqa: F401
 from bot import cli
 from engine import errors
 from engine.calculations.catalogue import formulas
-from engine.dialog.script import AnyStep
-from engine.dialog.slot import Slot
-from engine.expectation import SlotKind
-from tests.docs.examples import ROOT
+from tests.docs.examples import LABORATORY, ROOT
 
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-NAMED = set(re.findall(r"`([^`\n]+)`", GUIDE))
+CODE = re.compile(r"^```.*?^```$", re.MULTILINE | re.DOTALL)
+BOTH = CODE.sub("", GUIDE + LABORATORY.read_text(encoding="utf-8"))
+NAMED = set(re.findall(r"`([^`\n]+)`", BOTH))
 ROOMS = ("bot", "speech", "engine", "tests", "dialogs", "demo")
 
 
 def paths() -> set[str]:
     return {name for name in NAMED if re.fullmatch(rf"(?:{'|'.join(ROOMS)})/[\w./-]*", name)}
-
-
-def first_cells(title: str) -> list[str]:
-    """The first column of the table whose head begins with ``title``."""
-    table = re.search(rf"^\| {re.escape(title)} \|.*\n\|[-|]+\n((?:\|.*\n)+)", GUIDE, re.MULTILINE)
-    assert table, title
-    return [line.split("|")[1].strip().strip("`") for line in table[1].splitlines()]
 
 
 def test_every_file_and_folder_named_is_there() -> None:
@@ -40,7 +31,7 @@ def test_every_file_and_folder_named_is_there() -> None:
 
 
 def test_every_room_of_the_map_is_there_and_every_room_is_on_the_map() -> None:
-    drawn = re.search(r"## The map\n\n```text\n(.*?)```", GUIDE, re.DOTALL)
+    drawn = re.search(r"### The map\n\n```text\n(.*?)```", GUIDE, re.DOTALL)
     assert drawn
     place, found = "", set()
     for indent, name in re.findall(r"^( *)(\w+)/", drawn[1], re.MULTILINE):
@@ -85,6 +76,27 @@ def test_the_arrows_of_the_shift_run_one_way() -> None:
     assert below(imported("engine/shift"), NOT_IN_SHIFT) == []
 
 
+def test_the_newcomer_reads_first_what_the_first_hour_needs() -> None:
+    titles = re.findall(r"^##+ (.*)$", CODE.sub("", GUIDE), re.MULTILINE)
+    assert titles[:4] == ["A newcomer's hour", "Run it", "The map", "One utterance"]
+    assert titles[4].startswith("One recipe: ") and titles.index("Glossary") > titles.index("Recipes")
+
+
+CHANNELS = ("telegram", "handsfree", "terminal")
+
+
+def test_no_channel_imports_another() -> None:
+    for one in CHANNELS:
+        others = tuple(f"bot.{name}" for name in CHANNELS if name != one)
+        assert below(imported(f"bot/{one}"), others) == []
+
+
+def test_every_benchmark_is_named() -> None:
+    benches = {f"tests.{path.stem}" for path in (ROOT / "tests").glob("bench_*.py")}
+    assert len(benches) > 5
+    assert {name for name in benches if f"python -m {name}" not in BOTH} == set()
+
+
 def test_every_rule_names_what_holds_it() -> None:
     rules = re.search(r"## Rules of the house\n(.*?)\n## ", GUIDE, re.DOTALL)
     assert rules
@@ -109,20 +121,6 @@ def test_every_module_named_is_one() -> None:
     files = {name for name in dotted if name.rpartition(".")[2] in ("md", "py", "yaml")}
     assert dotted
     assert [name for name in sorted(dotted - files) if importlib.util.find_spec(name) is None] == []
-
-
-def test_every_step_kind_is_described() -> None:
-    union = get_args(get_args(AnyStep)[0])
-    kinds = {get_args(step)[1].tag for step in union}
-    assert len(kinds) > 6
-    assert sorted(first_cells("step | what it does")) == sorted(kinds)
-
-
-def test_every_slot_kind_and_key_is_described() -> None:
-    assert sorted(first_cells("slot")) == sorted(SlotKind)
-    keys = {field.alias or name for name, field in Slot.model_fields.items()} - {"kind"}
-    chapter = GUIDE.partition("## A dialog file")[2].partition("\n## ")[0]
-    assert {key for key in keys if f"`{key}`" not in chapter} == set()
 
 
 def test_every_error_is_in_the_tree() -> None:

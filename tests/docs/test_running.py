@@ -1,4 +1,4 @@
-"""The service file and the container file of README.md name what there is."""
+"""The service file and the container file of bot/OPERATING.md name what there is."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ from typer.main import get_command
 from bot import cli
 from bot.settings import PREFIX, Settings
 from bot.telegram.door import HEALTH
-from tests.docs.examples import README, ROOT
+from tests.docs.examples import OPERATING, ROOT
 
-TEXT = README.read_text(encoding="utf-8")
+TEXT = OPERATING.read_text(encoding="utf-8")
 SETTINGS = {f"{PREFIX}{name.upper()}" for name in Settings.model_fields}
 KNOWN = {"FROM", "ENV", "RUN", "WORKDIR", "COPY", "USER", "VOLUME", "EXPOSE", "HEALTHCHECK", "CMD"}
 

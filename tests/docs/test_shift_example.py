@@ -1,10 +1,11 @@
-"""The shift in the README: its conversation is a golden one, its tables say what is understood and asked."""
+"""The shift in the guide: its conversation is a golden one, its tables say what is understood and asked."""
 
 from __future__ import annotations
 
 import re
 from datetime import timedelta
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -15,10 +16,10 @@ from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Asked, Commanded, Given, Opened, Reported, Utterance
 from tests.dialog.test_laws import beginning, interpreter
 from tests.dialog.test_shift import Night
-from tests.docs.examples import README, examples, golden
+from tests.docs.examples import GUIDE, README, examples, golden
 from tests.helpers.talking import START
 
-TEXT = README.read_text(encoding="utf-8")
+TEXT = GUIDE.read_text(encoding="utf-8")
 CHAPTER = TEXT.partition("\n## A shift\n")[2].partition("\n## ")[0]
 
 
@@ -44,9 +45,10 @@ def state() -> tuple[Interpreter, ConversationState]:
     return interpreter(), beginning("planting")
 
 
-def test_every_turn_of_the_shift_in_the_readme_is_played() -> None:
-    (found,) = [one for one in examples(TEXT) if one.is_golden]
-    assert len(found.said) > 8
+@pytest.mark.parametrize("page", [README, GUIDE], ids=lambda page: page.name)
+def test_every_turn_of_the_shift_is_played(page: Path) -> None:
+    (found,) = [one for one in examples(page.read_text(encoding="utf-8")) if one.is_golden]
+    assert len(found.said) > 7
     assert found.body == golden(found)
 
 

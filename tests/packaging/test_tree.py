@@ -66,6 +66,13 @@ def test_no_file_names_a_place_of_one_machine() -> None:
     assert [place for place in places(PLACES) if not place.startswith("README.md")] == []
 
 
+def test_models_and_recorded_voices_have_their_licence_beside_them() -> None:
+    foreign = [path for path in tracked() if path.suffix in {".ogg", ".wav", ".flac", ".mdl", ".fst"}]
+    assert len(foreign) > 20
+    noticed = {path.parent for path in tracked() if path.name == "LICENCE.md"}
+    assert [path for path in foreign if not noticed & {*path.parents}] == []
+
+
 def test_dialogs_hold_no_python() -> None:
     assert [path for path in modules() if path.is_relative_to(ROOT / "dialogs")] == []
 

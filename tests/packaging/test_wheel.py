@@ -6,9 +6,11 @@ import subprocess
 import sys
 import sysconfig
 import zipfile
+from email import message_from_bytes
 from pathlib import Path
 
 import pytest
+from trove_classifiers import classifiers
 
 ROOT = Path(__file__).parents[2]
 SCRIPTS = {"demo/run", "demo/venv.sh"}
@@ -63,6 +65,16 @@ def test_wheel_carries_no_tests_and_no_scripts(wheel: Path) -> None:
         "demo",
     }
     assert names & SCRIPTS == set()
+
+
+def test_wheel_says_whose_it_is_and_carries_the_licences_of_what_is_not(wheel: Path) -> None:
+    archive = zipfile.ZipFile(wheel)
+    (name,) = [one for one in archive.namelist() if one.endswith(".dist-info/METADATA")]
+    head = message_from_bytes(archive.read(name))
+    assert (head["Author"], head["License-Expression"]) == ("the Rowhand contributors", "Apache-2.0")
+    assert head.get_all("License-File") == ["LICENSE", "demo/voice/LICENCE.md", "speech/models/LICENCE.md"]
+    assert head["Keywords"] and set(head.get_all("Classifier", [])) <= classifiers
+    assert head.get_all("Project-URL") is None, "there is no page yet to lead to"
 
 
 def test_data_is_found_where_the_wheel_lies(installed: Path) -> None:
