@@ -16,17 +16,19 @@ from engine.dialog.activity import Activity
 from engine.dialog.commands import job
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.events import Started
-from engine.dialog.fold import fold
+from engine.dialog.fold import apply, fold
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
+from engine.dialog.neighbours import FarmTold, Neighbour
 from engine.dialog.script import Preset
 from engine.dialog.state import ConversationState
 from engine.dialog.walk import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
-from engine.errors import ConflictError, DefinitionError
+from engine.errors import ConflictError, DefinitionError, UnreadableFact
 from engine.expectation import Expectation
 from engine.facts import write_fact
+from engine.farm import told_on_farm
 from engine.history.facts import facts_of
 from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.history.snapshot import EVERY, Snapshot
@@ -97,6 +99,7 @@ class Assistant:
         kept: Callable[[], None] | None = None,
     ) -> None:
         """``kept`` is called whenever a turn was kept, before it is answered."""
+        self._database = database
         self._journal = Journal(database)
         self._rules = rules or Rules()
         self._kept = kept
@@ -120,7 +123,8 @@ class Assistant:
     def expectation(self, conversation: str) -> Expectation:
         """What may be said now: for the ears, and for buttons."""
         state = self.state(conversation)
-        return self._interpreter().expectation(state)
+        farm = self._farm_told(conversation, state)
+        return self._interpreter().expectation(apply(state, farm) if farm else state)
 
     def prompt(self, conversation: str, now: datetime = NEVER) -> Reply:
         """What is asked ``now``; for a channel that opens again. Changes nothing."""
@@ -174,15 +178,30 @@ class Assistant:
     def _take(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         place = self._place(utterance.conversation)
         interpreter = self._interpreter()
-        expected = interpreter.expectation(place.state)
+        farm = self._farm_told(utterance.conversation, place.state)
+        expected = interpreter.expectation(apply(place.state, farm) if farm else place.state)
         reading = understand(utterance, expected, self.vocabulary(expected.language), self._rules.acceptance)
-        turn = interpreter.take(place.state, reading, utterance.said_at, place.said)
+        turn = interpreter.take(place.state, reading, utterance.said_at, place.said, farm)
         seq = place.seq + 1
         taken = self._snapshot(seq, utterance, turn.state) if seq - place.snapshot >= EVERY else None
         stored = self._journal.append(replace(self._new_turn(utterance, seq, turn, deliver), snapshot=taken))
         newest = seq if taken else place.snapshot
         self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text, newest)
         return stored
+
+    def _farm_told(self, conversation: str, state: ConversationState) -> FarmTold | None:
+        """What the other planters of the farm told that this conversation does not know yet."""
+        return told_on_farm(self._database, conversation, state.book.neighbours, self._neighbour)
+
+    def _neighbour(self, conversation: str) -> Neighbour | None:
+        """Another planter as it stands, with what its running shift has applied so far; None where its record cannot
+        be read, which must not keep this one from going on."""
+        try:
+            place = self._place(conversation)
+        except UnreadableFact:
+            return None
+        running = place.state.dialog.activity if place.state.dialog else None
+        return Neighbour(seq=place.seq, applied=(*place.state.book.applied, *(running.applied() if running else ())))
 
     def _snapshot(self, seq: int, utterance: Utterance, state: ConversationState) -> Snapshot:
         return Snapshot.taken(seq, utterance.id, self._beginning(), state)

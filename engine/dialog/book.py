@@ -11,6 +11,7 @@ from engine.dialog.activity import ActivityState, AnyState, KeptReport
 from engine.dialog.applied import Applied, renamed
 from engine.dialog.book_facts import Filled
 from engine.dialog.events import Fact, Kept, Left
+from engine.dialog.neighbours import Neighbour
 from engine.dialog.register import Register
 from engine.dialog.roles import Records, Role, names_in
 from engine.dialog.stock import Stock
@@ -43,7 +44,7 @@ class Book(Message):
     without, with the reason as it was said. ``things`` are what is known by its name. ``cautioned`` is when the
     cautions of the day were said last. ``past`` are the last calibrations that were finished, ``repairs`` those of
     rows, both oldest first. ``applied`` is what was applied where, the newest last; the last ``last_applied`` are
-    those of ``watched``, the activity that ended last.
+    those of ``watched``, the activity that ended last. ``neighbours`` are the other planters of the farm.
     """
 
     values: dict[str, Value] = {}
@@ -65,6 +66,12 @@ class Book(Message):
     applied: tuple[Applied, ...] = ()
     last_applied: int = 0
     watched: AnyState | None = None
+    neighbours: dict[int, Neighbour] = {}
+
+    @property
+    def on_farm(self) -> tuple[Applied, ...]:
+        """What was applied here and by the other planters of the farm."""
+        return (*self.applied, *(one for other in self.neighbours.values() for one in other.applied))
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""
@@ -76,12 +83,13 @@ class Book(Message):
         others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
         return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})
 
-    def renaming(self, kind: Role, name: str, to: str) -> Book:
-        """With a thing called otherwise, wherever its name may be given again."""
+    def renaming(self, kind: Role, name: str, to: str, *, here: bool = True) -> Book:
+        """With a thing called otherwise, wherever its name may be given again; ``here`` or by another planter."""
         names = {key: tuple(dict.fromkeys(to if one.casefold() == name.casefold() else one for one in held))
                  for key, held in self.names.items()}  # fmt: skip
-        things, applied = self.things.renaming(kind, name, to), renamed(self.applied, kind, name, to)
-        return self.model_copy(update={"names": names, "things": things, "applied": applied})
+        things, applied = self.things.renaming(kind, name, to, here=here), renamed(self.applied, kind, name, to)
+        others = {number: one.renaming(kind, name, to) for number, one in self.neighbours.items()}
+        return self.model_copy(update={"names": names, "things": things, "applied": applied, "neighbours": others})
 
     def having_applied(self, watched: ActivityState | None) -> Book:
         """With what was applied in an activity that has ended."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import reduce
 from typing import TypeVar, assert_never
 
 from engine.dialog.book import Book, Ended, roles_known, worth_keeping
@@ -17,6 +18,7 @@ from engine.dialog.book_facts import (
     Stocked,
 )
 from engine.dialog.events import Cancelled, Finished
+from engine.dialog.neighbours import FarmEntry, FarmTold, neighbours_after
 from engine.dialog.roles import Phase, Role
 from engine.dialog.state import DialogState
 from engine.dialog.stock import Stock
@@ -26,7 +28,7 @@ from engine.quantities import Measure
 from engine.values import Rows
 
 M = TypeVar("M", bound=Message)
-BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | RowsRepaired | RepairDropped
+BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | RowsRepaired | RepairDropped | FarmTold
 """Facts that change the book, in a dialog or outside one."""
 
 
@@ -47,8 +49,22 @@ def noted(book: Book, fact: BookFact) -> Book:
             return book.repaired(Repair(rows=rows, said=said, at=at))
         case RepairDropped(rows=rows):
             return book.not_repaired(rows)
+        case FarmTold(told=told):
+            there = reduce(_told_there, told, book)
+            return replaced(there, neighbours=neighbours_after(there.neighbours, fact))
         case _:
             assert_never(fact)
+
+
+def _told_there(book: Book, entry: FarmEntry) -> Book:
+    """The book after something that another planter of the farm told."""
+    match entry.fact:
+        case Registered(thing=thing, name=name, values=values):
+            return replaced(book, things=book.things.noting(thing, name, values, here=False))
+        case Renamed(thing=thing, name=name, to=to):
+            return book.renaming(thing, name, to, here=False)
+        case _:
+            assert_never(entry.fact)
 
 
 def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:

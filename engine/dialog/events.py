@@ -22,6 +22,7 @@ from engine.dialog.book_facts import (
     RowsRepaired,
     Stocked,
 )
+from engine.dialog.neighbours import FarmTold
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records
 from engine.messages import Language, Message, Report, System, UnclearReason
@@ -267,6 +268,7 @@ DialogFact = Annotated[
     | Alarmed
     | RowsRepaired
     | RepairDropped
+    | FarmTold
     | Finished
     | Cancelled,
     Field(discriminator="kind"),

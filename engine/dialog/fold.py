@@ -42,6 +42,7 @@ from engine.dialog.events import (
     Withdrawn,
     Wondered,
 )
+from engine.dialog.neighbours import FarmTold
 from engine.dialog.state import Again, Before, ConversationState, DialogState
 from engine.values import Value
 
@@ -76,7 +77,7 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case TakenIn(rows=rows, still=still):
             here = state.dialog and _take_in(state.dialog, fact)
             return replaced(state, dialog=here, book=state.book.taking_in(rows, still), misheard=0)
-        case Registered() | Renamed() | Stocked() | HoppersLeft() | Cautioned() | Alarmed():
+        case Registered() | Renamed() | Stocked() | HoppersLeft() | Cautioned() | Alarmed() | FarmTold():
             return replaced(state, book=noted(state.book, fact))
         case RowsRepaired() | RepairDropped():
             return replaced(state, dialog=_repaired(state.dialog, fact), book=noted(state.book, fact), misheard=0)
@@ -120,7 +121,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             | Cautioned() | Alarmed() | RowsRepaired() | RepairDropped()
         ):  # fmt: skip
             raise ValueError(f"{fact.kind} is not a step of a dialog")
-        case Registered() | Renamed() | Stocked() | HoppersLeft():
+        case Registered() | Renamed() | Stocked() | HoppersLeft() | FarmTold():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
         case _:
             assert_never(fact)

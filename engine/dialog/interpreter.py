@@ -24,6 +24,7 @@ from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
 from engine.dialog.keeping import alike, give_rows, said_again
 from engine.dialog.library import Library
+from engine.dialog.neighbours import FarmTold
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.readback import in_turn
@@ -105,11 +106,20 @@ class Interpreter:
         walk = self._walk(state, NEVER)
         return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
 
-    def take(self, state: ConversationState, understood: Understood, said_at: datetime, before: str = "") -> Turn:
-        """One turn; ``before`` is what was answered last. A dialog whose script is no longer to be had is left, with
-        its facts in the record."""
+    def take(
+        self,
+        state: ConversationState,
+        understood: Understood,
+        said_at: datetime,
+        before: str = "",
+        farm: FarmTold | None = None,
+    ) -> Turn:
+        """One turn; ``before`` is what was answered last, ``farm`` what other planters told meanwhile. A dialog whose
+        script is no longer to be had is left, with its facts in the record."""
         walk = self._walk(state, said_at)
         walk.before = before
+        if farm is not None:
+            walk.add(farm)
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
             walk.add(Cancelled(dialog=state.dialog.dialog, phase=state.dialog.phase))
             walk.questions = []

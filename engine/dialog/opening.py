@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from engine.dialog.book import Book, Ended
 from engine.dialog.events import Left, Taken
-from engine.dialog.roles import Role, names_in
+from engine.dialog.roles import Role, names_in, role_of
 from engine.dialog.script import Ask, Preset, Script
 from engine.values import Rows, Value
 
@@ -123,7 +123,12 @@ def _is_alike(one: Ended, script: Script, book: Book) -> bool:
 
 
 def offers(script: Script, book: Book) -> dict[str, str]:
-    """The names given last for slots that offer one."""
+    """The names given last for slots that offer one; where none was, one that the farm knows of its kind."""
     asked = [step.ask for step in script.steps if isinstance(step, Ask) and step.offered]
-    last = {slot: book.names.get(slot, ())[-1:] for slot in asked}
+    last = {slot: (book.names.get(slot, ()) or _listed(script, book, slot))[-1:] for slot in asked}
     return {slot: names[0] for slot, names in last.items() if names}
+
+
+def _listed(script: Script, book: Book, slot: str) -> tuple[str, ...]:
+    kind = role_of(script.records, slot)
+    return book.things.names(kind) if kind is not None else ()

@@ -31,7 +31,7 @@ def learned(kinds: Kinds, script: Script, state: ConversationState) -> Iterator[
         told = {role: value for role in sorted(roles) if (value := _single(dialog, role)) is not None}
         known = state.book.things.of(kind, name) if isinstance(name, str) else None
         new = {role: value for role, value in told.items() if known is None or known.values.get(role) != value}
-        if isinstance(name, str) and (new or known is None):
+        if isinstance(name, str) and (new or known is None or not known.here):
             yield Registered(thing=kind, name=name, values=new)
     if script.renames is not None:
         old, new_name = dialog.values.get(script.renames.old), dialog.values.get(script.renames.new)
