@@ -15,11 +15,12 @@ from engine.database import Database
 from engine.dialog.activity import Activity
 from engine.dialog.commands import job
 from engine.dialog.elements import FEDERAL, RecordTime
-from engine.dialog.events import Started
+from engine.dialog.events import Finished, Started
 from engine.dialog.fold import apply, fold
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.neighbours import FarmTold, Neighbour
+from engine.dialog.neighbours import FarmTold, Neighbour, renamings
+from engine.dialog.roles import Phase, Role
 from engine.dialog.script import Preset
 from engine.dialog.state import ConversationState
 from engine.dialog.walk import NEVER
@@ -207,6 +208,8 @@ class Assistant:
         return Snapshot.taken(seq, utterance.id, self._beginning(), state)
 
     def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:
+        planter = turn.state.book.of(Role.PLANTER)
+        set_up = any(isinstance(fact, Finished) and fact.phase is Phase.SET_UP for fact in turn.facts)
         started = {fact.script: fact.dialog for fact in turn.facts if isinstance(fact, Started)}
         return NewTurn(
             conversation=utterance.conversation,
@@ -217,6 +220,8 @@ class Assistant:
             scripts={digest: (name, self._library.sources[digest]) for digest, name in started.items()},
             outgoing=tuple(_outgoing(utterance, turn.reply, seq, to, to == deliver[0]) for to in deliver),
             reminders=turn.reminders,
+            planter=planter if set_up and isinstance(planter, str) else None,
+            planters_renamed=tuple(renamings(turn.facts, Role.PLANTER)),
         )
 
     def _place(self, conversation: str) -> _Place:

@@ -6,8 +6,9 @@ Somebody alone on an open record reaches their own conversation and nothing else
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
+from typing import TypeVar
 
 from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, update
 
@@ -25,6 +26,8 @@ from engine.history.tables import conversation, fact, person, speaker, turn
 from engine.people import LONGEST_NAME, Member, begin
 from engine.roles import Role
 
+Recorded = TypeVar("Recorded", Calibration, ShiftRecord, Application)
+
 
 @dataclass(frozen=True)
 class Planter:
@@ -41,9 +44,14 @@ def every_planter(database: Database) -> tuple[Planter, ...]:
     return tuple(Planter(row.id, row.planter) for row in rows)
 
 
-def called(planters: Sequence[Planter]) -> dict[str, str]:
-    """What the planter of each conversation is called: by name or number, never after a chat."""
-    return {one.conversation: one.name or f"planter {number}" for number, one in enumerate(planters, 1)}
+def called(planters: Sequence[Planter], numbered: Callable[[int], str]) -> dict[str, str]:
+    """What the planter of each conversation is called: by name or as its number says, never after a chat."""
+    return {one.conversation: one.name or numbered(number) for number, one in enumerate(planters, 1)}
+
+
+def of_planter(record: Recorded, name: str) -> Recorded:
+    """A record of a conversation under the name of its planter: the one it was told with, else that of the whole."""
+    return replace(record, conversation=record.planter or name)
 
 
 @dataclass(frozen=True)

@@ -63,6 +63,7 @@ class Key(TextKey):
     SHEET_PAGE = "sheet_page", "page", "pages"
     SHEET_LABEL = "sheet_label", "low", "high"
     SHEET_LOT = "sheet_lot", "lot"
+    SHEET_SCALE = "sheet_scale", "name"
     SHEET_STEP = "sheet_step", "step"
     SHEET_TITLE = "sheet_title", "run"
     SHEET_TARGET = "sheet_target", "target", "tolerance"

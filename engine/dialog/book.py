@@ -12,8 +12,8 @@ from engine.dialog.applied import Applied, renamed
 from engine.dialog.book_facts import Filled
 from engine.dialog.events import Fact, Kept, Left
 from engine.dialog.neighbours import Neighbour
-from engine.dialog.register import Register
-from engine.dialog.roles import Records, Role, names_in
+from engine.dialog.register import Register, same_name
+from engine.dialog.roles import Records, Role, name_in, names_in
 from engine.dialog.stock import Stock
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, without
 from engine.messages import Message
@@ -88,8 +88,22 @@ class Book(Message):
         names = {key: tuple(dict.fromkeys(to if one.casefold() == name.casefold() else one for one in held))
                  for key, held in self.names.items()}  # fmt: skip
         things, applied = self.things.renaming(kind, name, to, here=here), renamed(self.applied, kind, name, to)
+        values = _called(self.values, self.roles.get(kind), name, to)
+        ended = tuple(
+            one.model_copy(update={"values": _called(one.values, name_in(one.records, kind), name, to)})
+            for one in self.ended
+        )
         others = {number: one.renaming(kind, name, to) for number, one in self.neighbours.items()}
-        return self.model_copy(update={"names": names, "things": things, "applied": applied, "neighbours": others})
+        return self.model_copy(
+            update={
+                "names": names,
+                "things": things,
+                "applied": applied,
+                "neighbours": others,
+                "values": values,
+                "ended": ended,
+            }
+        )
 
     def having_applied(self, watched: ActivityState | None) -> Book:
         """With what was applied in an activity that has ended."""
@@ -129,6 +143,12 @@ class Book(Message):
     def not_repaired(self, rows: Collection[int]) -> Book:
         """Without the newest repair of each of these rows."""
         return self.model_copy(update={"repairs": without(self.repairs, rows)})
+
+
+def _called(values: Mapping[str, Value], key: str | None, name: str, to: str) -> dict[str, Value]:
+    """Values with another name of a thing where its old one stood."""
+    found = values.get(key or "")
+    return {**values, str(key): to} if isinstance(found, str) and same_name(found, name) else dict(values)
 
 
 def named_in(book: Book, fact: Fact) -> Book:

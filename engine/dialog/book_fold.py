@@ -19,13 +19,13 @@ from engine.dialog.book_facts import (
 )
 from engine.dialog.events import Cancelled, Finished
 from engine.dialog.neighbours import FarmEntry, FarmTold, neighbours_after
-from engine.dialog.roles import Phase, Role
+from engine.dialog.roles import EQUIPMENT, Phase, Role, name_in
 from engine.dialog.state import DialogState
 from engine.dialog.stock import Stock
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, past_calibration
 from engine.messages import Message
 from engine.quantities import Measure
-from engine.values import Rows
+from engine.values import Rows, Value
 
 M = TypeVar("M", bound=Message)
 BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | RowsRepaired | RepairDropped | FarmTold
@@ -56,6 +56,14 @@ def noted(book: Book, fact: BookFact) -> Book:
             assert_never(fact)
 
 
+def _still(book: Book, dialog: DialogState) -> dict[str, Value]:
+    """The values known before that a dialog which ends leaves as they are."""
+    if dialog.phase is not Phase.SET_UP:
+        return book.values
+    gone = {name_in(dialog.records, role) for role in EQUIPMENT} | {book.roles.get(role) for role in EQUIPMENT}
+    return {name: value for name, value in book.values.items() if name not in gone}
+
+
 def _told_there(book: Book, entry: FarmEntry) -> Book:
     """The book after something that another planter of the farm told."""
     match entry.fact:
@@ -71,7 +79,7 @@ def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
     """The book after a dialog that reached its end."""
     if dialog.phase in (Phase.REGISTER, Phase.DELIVERY, Phase.RECORD):
         return replaced(book, finished={**book.finished, dialog.dialog: dialog.script})
-    values = {**book.values, **dialog.values}
+    values = {**_still(book, dialog), **dialog.values}
     runs = (*dialog.runs, dialog.rows)
     before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
     ended = (

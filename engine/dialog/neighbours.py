@@ -6,7 +6,7 @@ and tells nothing of a person.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import timedelta
 from typing import Annotated, Literal
 
@@ -101,3 +101,10 @@ def counted(applied: tuple[Applied, ...]) -> tuple[Applied, ...]:
 def _recent(applied: tuple[Applied, ...]) -> tuple[Applied, ...]:
     newest = max((one.since for one in applied), default=None)
     return tuple(one for one in applied if newest is not None and newest - one.since <= LOOK_BACK)
+
+
+def renamings(facts: Iterable[object], kind: Role) -> Iterator[tuple[str, str]]:
+    """Old and new names of things of a kind that were renamed, here or by a neighbour."""
+    for fact in facts:
+        told = [one.fact for one in fact.told] if isinstance(fact, FarmTold) else [fact]
+        yield from ((one.name, one.to) for one in told if isinstance(one, Renamed) and one.thing is kind)

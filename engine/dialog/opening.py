@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TypeVar
 
@@ -55,7 +55,7 @@ def taken(script: Script, book: Book, presets: Mapping[Preset, Value], left: Lef
             **(left.rows if left else {}),
         },
         runs=_recalled(script, book),
-        skipped=(*skipped, *(left.skipped if left else ())),
+        skipped=tuple(dict.fromkeys((*skipped, *(left.skipped if left else ()), *_unlisted(script, book)))),
         offers=offers(script, book),
     )
 
@@ -127,6 +127,12 @@ def offers(script: Script, book: Book) -> dict[str, str]:
     asked = [step.ask for step in script.steps if isinstance(step, Ask) and step.offered]
     last = {slot: (book.names.get(slot, ()) or _listed(script, book, slot))[-1:] for slot in asked}
     return {slot: names[0] for slot, names in last.items() if names}
+
+
+def _unlisted(script: Script, book: Book) -> Iterator[str]:
+    """The slots that are asked only where something of their kind is known, and nothing is."""
+    asked = (step.ask for step in script.steps if isinstance(step, Ask) and step.known)
+    return (slot for slot in asked if not _listed(script, book, slot))
 
 
 def _listed(script: Script, book: Book, slot: str) -> tuple[str, ...]:

@@ -48,6 +48,10 @@ def fill_in(walk: Walk, kind: Role, name: str) -> None:
     walk.add(Filled(thing=kind, name=name, values=found))
     parts = [_told(walk, slot, value) for slot, value in found.items()]
     walk.say(Key.FILLED, name=name, values=", ".join(parts))
+    for slot, value in found.items():
+        other = role_of(walk.script.records, slot)
+        if other is not None and isinstance(value, str):
+            fill_in(walk, other, value)
 
 
 def fill_in_given(walk: Walk, given: Given) -> None:

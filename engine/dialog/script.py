@@ -39,10 +39,12 @@ class Say(Step):
 
 
 class Ask(Step):
-    """One slot. ``offered`` asks for a name where one was given before, ``{last}``, which a plain yes keeps."""
+    """One slot. ``offered`` asks for a name where one was given before, ``{last}``, which a plain yes keeps. One that
+    is ``known`` is asked only where something of its kind is known by name as the dialog begins."""
 
     ask: Name
     offered: Text | None = None
+    known: bool = False
     then: Target = NEXT
 
 
