@@ -13,14 +13,13 @@ from datetime import datetime
 
 from engine.database import Database
 from engine.dialog.activity import Activity
+from engine.dialog.attaching import product_for
 from engine.dialog.commands import job
 from engine.dialog.elements import FEDERAL, RecordTime
-from engine.dialog.events import Finished, Started
 from engine.dialog.fold import apply, fold
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.neighbours import FarmTold, Neighbour, renamings
-from engine.dialog.roles import Phase, Role
+from engine.dialog.neighbours import FarmTold, Neighbour
 from engine.dialog.script import Preset
 from engine.dialog.state import ConversationState
 from engine.dialog.walk import NEVER
@@ -28,15 +27,15 @@ from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError, UnreadableFact
 from engine.expectation import Expectation
-from engine.facts import write_fact
 from engine.farm import told_on_farm
 from engine.history.facts import facts_of
-from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.history.journal import Journal, StoredTurn
+from engine.history.scan import Scan
 from engine.history.snapshot import EVERY, Snapshot
 from engine.languages import DEFAULT
 from engine.library import Library, load_library
 from engine.messages import Language, Reply, System, Utterance
-from engine.outbox import Outgoing
+from engine.new_turn import is_kept, new_turn
 from engine.quantities import Measure
 from engine.shift import ShiftActivity, WatchSettings
 from engine.understanding.reader import understand
@@ -162,12 +161,28 @@ class Assistant:
         others only take part.
         Raises WorldError when it could not be kept; then nothing of it was.
         """
+        return self._once(utterance, lambda: self._take(utterance, deliver))
+
+    def attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str] = ()) -> StoredTurn:
+        """Keep a document with the product that it is for; the text of the utterance are the words under it.
+
+        Once, delivered and raising as ``hear``; nothing of it is kept where it is for no product.
+        """
+        return self._once(utterance, lambda: self._attach(utterance, scan, deliver))
+
+    def product_for(self, conversation: str, caption: str) -> str | None:
+        """The product that a document with these words under it would be kept with; None where it is for none."""
+        state = self.state(conversation)
+        farm = self._farm_told(conversation, state)
+        return product_for(self._library, apply(state, farm) if farm else state, caption)
+
+    def _once(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
         for _ in range(TRIES):
             stored = self._journal.turn(utterance.id)
             if stored is not None:
                 return stored
             try:
-                turn = self._take(utterance, deliver)
+                turn = take()
             except ConflictError:
                 self._places.pop(utterance.conversation, None)
             else:
@@ -183,9 +198,21 @@ class Assistant:
         expected = interpreter.expectation(apply(place.state, farm) if farm else place.state)
         reading = understand(utterance, expected, self.vocabulary(expected.language), self._rules.acceptance)
         turn = interpreter.take(place.state, reading, utterance.said_at, place.said, farm)
+        return self._keep(place, utterance, turn, deliver)
+
+    def _attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str]) -> StoredTurn:
+        place = self._place(utterance.conversation)
+        farm = self._farm_told(utterance.conversation, place.state)
+        turn = self._interpreter().attach(place.state, scan.document, utterance.text, utterance.said_at, farm)
+        return self._keep(place, utterance, turn, deliver, scan)
+
+    def _keep(
+        self, place: _Place, utterance: Utterance, turn: Turn, deliver: Sequence[str], scan: Scan | None = None
+    ) -> StoredTurn:
         seq = place.seq + 1
         taken = self._snapshot(seq, utterance, turn.state) if seq - place.snapshot >= EVERY else None
-        stored = self._journal.append(replace(self._new_turn(utterance, seq, turn, deliver), snapshot=taken))
+        new = replace(new_turn(self._library, utterance, seq, turn, deliver), snapshot=taken)
+        stored = self._journal.append(replace(new, scan=scan) if scan and is_kept(turn.facts, scan) else new)
         newest = seq if taken else place.snapshot
         self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text, newest)
         return stored
@@ -206,23 +233,6 @@ class Assistant:
 
     def _snapshot(self, seq: int, utterance: Utterance, state: ConversationState) -> Snapshot:
         return Snapshot.taken(seq, utterance.id, self._beginning(), state)
-
-    def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:
-        planter = turn.state.book.of(Role.PLANTER)
-        set_up = any(isinstance(fact, Finished) and fact.phase is Phase.SET_UP for fact in turn.facts)
-        started = {fact.script: fact.dialog for fact in turn.facts if isinstance(fact, Started)}
-        return NewTurn(
-            conversation=utterance.conversation,
-            seq=seq,
-            utterance=utterance,
-            reply=turn.reply,
-            facts=tuple(write_fact(fact) for fact in turn.facts),
-            scripts={digest: (name, self._library.sources[digest]) for digest, name in started.items()},
-            outgoing=tuple(_outgoing(utterance, turn.reply, seq, to, to == deliver[0]) for to in deliver),
-            reminders=turn.reminders,
-            planter=planter if set_up and isinstance(planter, str) else None,
-            planters_renamed=tuple(renamings(turn.facts, Role.PLANTER)),
-        )
 
     def _place(self, conversation: str) -> _Place:
         """The newest state: what is in memory, or the snapshot, moved on by the turns that were added since."""
@@ -269,12 +279,3 @@ class Assistant:
             self._rules.zone,
             self._rules.record,
         )
-
-
-def _outgoing(utterance: Utterance, reply: Reply, seq: int, to: str, spoke: bool) -> Outgoing:
-    return Outgoing(
-        key=f"reply:{utterance.id}" if spoke else f"reply:{utterance.id}:{to}",
-        conversation=to,
-        body={**reply.model_dump(mode="json"), "spoken": utterance.spoken, "seq": seq, "silent": not spoke},
-        due_at=utterance.said_at,
-    )

@@ -13,7 +13,8 @@ from typing import TypeVar
 from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, update
 
 from engine.database import Database
-from engine.dialog.book_facts import Registered, Renamed
+from engine.dialog.book_facts import Documented, Registered, Renamed
+from engine.dialog.document import Document
 from engine.dialog.elements import RecordTime
 from engine.dialog.neighbours import FarmEntry, FarmTold, Neighbour, farm_told
 from engine.dialog.roles import Phase
@@ -190,6 +191,15 @@ def told_on_farm(
         return farm_told(known, now, tuple(_told(connection, spans)))
 
 
+def labels(database: Database) -> Iterator[tuple[str, Document]]:
+    """Every document that was kept with a product, under its name of then, in order: for who has the record in hand."""
+    rows = select(fact.c.body).where(fact.c.kind == Documented.model_fields["kind"].default)
+    with database.read() as connection:
+        found = [read_fact(body) for body in connection.execute(rows.order_by(fact.c.id)).scalars()]
+    told = [(one.name, one.document) for one in found if isinstance(one, Documented)]
+    return iter(dict.fromkeys(told))
+
+
 def _neighbours(connection: Connection, talk: str) -> list[tuple[int, str, int]]:
     """The other conversations of the farm in which anything was said: number of the first turn, name, newest turn."""
     farm = connection.execute(select(conversation.c.farm).where(conversation.c.id == talk)).scalar()
@@ -207,7 +217,7 @@ def _told(connection: Connection, spans: Sequence[tuple[str, int, int]]) -> Iter
     told = [
         (turn.c.conversation == other) & (turn.c.seq > after) & (turn.c.seq <= until) for other, after, until in spans
     ]
-    kinds = [one.model_fields["kind"].default for one in (Registered, Renamed)]
+    kinds = [one.model_fields["kind"].default for one in (Registered, Renamed, Documented)]
     rows = (
         select(turn.c.said_at, fact.c.body)
         .join(fact, fact.c.turn == turn.c.id)
@@ -216,5 +226,5 @@ def _told(connection: Connection, spans: Sequence[tuple[str, int, int]]) -> Iter
     )
     for said_at, body in connection.execute(rows):
         found = read_fact(body)
-        assert isinstance(found, Registered | Renamed)
+        assert isinstance(found, Registered | Renamed | Documented)
         yield FarmEntry(at=said_at, fact=found)

@@ -10,6 +10,7 @@ from engine.dialog.book import Book, Ended, roles_known, worth_keeping
 from engine.dialog.book_facts import (
     Alarmed,
     Cautioned,
+    Documented,
     HoppersLeft,
     Registered,
     Renamed,
@@ -28,7 +29,18 @@ from engine.quantities import Measure
 from engine.values import Rows, Value
 
 M = TypeVar("M", bound=Message)
-BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | RowsRepaired | RepairDropped | FarmTold
+BookFact = (
+    Registered
+    | Renamed
+    | Stocked
+    | HoppersLeft
+    | Cautioned
+    | Alarmed
+    | RowsRepaired
+    | RepairDropped
+    | FarmTold
+    | Documented
+)
 """Facts that change the book, in a dialog or outside one."""
 
 
@@ -39,6 +51,8 @@ def noted(book: Book, fact: BookFact) -> Book:
             return replaced(book, things=book.things.noting(thing, name, values))
         case Renamed(thing=thing, name=name, to=to):
             return book.renaming(thing, name, to)
+        case Documented(thing=thing, name=name, document=document):
+            return replaced(book, things=book.things.documenting(thing, name, document))
         case Stocked() | HoppersLeft():
             return replaced(book, stock=_moved(book.stock, fact))
         case Cautioned(at=at):
@@ -71,6 +85,8 @@ def _told_there(book: Book, entry: FarmEntry) -> Book:
             return replaced(book, things=book.things.noting(thing, name, values, here=False))
         case Renamed(thing=thing, name=name, to=to):
             return book.renaming(thing, name, to, here=False)
+        case Documented(thing=thing, name=name, document=document):
+            return replaced(book, things=book.things.documenting(thing, name, document))
         case _:
             assert_never(entry.fact)
 

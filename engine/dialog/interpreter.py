@@ -15,9 +15,11 @@ from typing import assert_never
 from engine.dialog.absence import after_check, leave_out
 from engine.dialog.activity import Activity
 from engine.dialog.aloud import shown_text, spoken_text
+from engine.dialog.attaching import attach
 from engine.dialog.commands import nothing_open, obey, open_dialog, openings
 from engine.dialog.confirmation import hear, take
 from engine.dialog.correction import correct
+from engine.dialog.document import Document
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
@@ -137,6 +139,24 @@ class Interpreter:
                 self._enter_all(walk, entries)
             self._settle(walk)
             say_ended(walk, state.book)
+        return self._turn(walk, state)
+
+    def attach(
+        self,
+        state: ConversationState,
+        document: Document,
+        caption: str,
+        said_at: datetime,
+        farm: FarmTold | None = None,
+    ) -> Turn:
+        """One turn in which a document came, with words under it; ``farm`` is what other planters told meanwhile."""
+        walk = self._walk(state, said_at)
+        if farm is not None:
+            walk.add(farm)
+        attach(walk, document, caption)
+        return self._turn(walk, state)
+
+    def _turn(self, walk: Walk, state: ConversationState) -> Turn:
         reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, walk.state))
         reminders += changes(state.book, walk.state.book, walk)
         return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)

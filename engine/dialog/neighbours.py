@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field
 
 from engine.dialog.applied import Applied, renamed
-from engine.dialog.book_facts import Registered, Renamed
+from engine.dialog.book_facts import Documented, Registered, Renamed
 from engine.dialog.roles import Role
 from engine.messages import Message
 
@@ -36,7 +36,7 @@ class FarmEntry(Message):
     """What was told of a thing that is known by name, and when it was said there."""
 
     at: AwareDatetime
-    fact: Annotated[Registered | Renamed, Field(discriminator="kind")]
+    fact: Annotated[Registered | Renamed | Documented, Field(discriminator="kind")]
 
 
 class FarmTold(Message):

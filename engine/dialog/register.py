@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from engine.dialog.document import Document, having
 from engine.dialog.roles import Role, names_in, role_of
 from engine.dialog.script import Script
 from engine.messages import Message
@@ -19,11 +20,12 @@ RESTRICTED_USE = "restricted"
 
 class RegisterEntry(Message):
     """What is known of one thing by role; ``name`` as it was told last. ``here``: it was told or named in this
-    conversation, not by other planters of the farm alone."""
+    conversation, not by other planters of the farm alone. ``documents`` are kept with it."""
 
     name: str
     values: dict[Role, Value] = {}
     here: bool = True
+    documents: tuple[Document, ...] = ()
 
 
 class Register(Message):
@@ -55,8 +57,16 @@ class Register(Message):
         """With these values of a thing, new ones over those known; what is not told ``here`` keeps its place."""
         old = self.of(kind, name)
         known = RegisterEntry(name=name, here=here) if old is None else old
-        new = RegisterEntry(name=known.name, values={**known.values, **values}, here=here or known.here)
+        new = known.model_copy(update={"values": {**known.values, **values}, "here": here or known.here})
         return self._placing(kind, new, old, here=here)
+
+    def documenting(self, kind: Role, name: str, document: Document) -> Register:
+        """With a document kept with a thing that is known; it keeps its place."""
+        old = self.of(kind, name)
+        if old is None:
+            return self
+        new = old.model_copy(update={"documents": having(old.documents, (document,))})
+        return self._placing(kind, new, old, here=False)
 
     def renaming(self, kind: Role, name: str, to: str, *, here: bool = True) -> Register:
         """With a thing called otherwise; where ``to`` is known already they are one, and what ``to`` has stands."""
@@ -65,7 +75,12 @@ class Register(Message):
             return self
         if there is None or same_name(name, to):
             return self._placing(kind, old.model_copy(update={"name": to}), old, here=here)
-        both = RegisterEntry(name=there.name, values={**old.values, **there.values}, here=old.here or there.here)
+        both = RegisterEntry(
+            name=there.name,
+            values={**old.values, **there.values},
+            here=old.here or there.here,
+            documents=having(old.documents, there.documents),
+        )
         left = [one for one in self.entries[kind] if one is not old]
         return Register(entries={**self.entries, kind: tuple(left)})._placing(kind, both, there, here=here)
 
