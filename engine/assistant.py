@@ -13,27 +13,29 @@ from datetime import datetime
 
 from engine.database import Database
 from engine.dialog.activity import Activity
+from engine.dialog.attaching import product_for
 from engine.dialog.commands import job
 from engine.dialog.elements import FEDERAL, RecordTime
-from engine.dialog.events import Started
-from engine.dialog.fold import fold
+from engine.dialog.fold import apply, fold
 from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
+from engine.dialog.neighbours import FarmTold, Neighbour
 from engine.dialog.script import Preset
 from engine.dialog.state import ConversationState
 from engine.dialog.walk import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
-from engine.errors import ConflictError, DefinitionError
+from engine.errors import ConflictError, DefinitionError, UnreadableFact
 from engine.expectation import Expectation
-from engine.facts import write_fact
+from engine.farm import told_on_farm
 from engine.history.facts import facts_of
-from engine.history.journal import Journal, NewTurn, StoredTurn
+from engine.history.journal import Journal, StoredTurn
+from engine.history.scan import Scan
 from engine.history.snapshot import EVERY, Snapshot
 from engine.languages import DEFAULT
 from engine.library import Library, load_library
 from engine.messages import Language, Reply, System, Utterance
-from engine.outbox import Outgoing
+from engine.new_turn import is_kept, new_turn
 from engine.quantities import Measure
 from engine.shift import ShiftActivity, WatchSettings
 from engine.understanding.reader import understand
@@ -97,6 +99,7 @@ class Assistant:
         kept: Callable[[], None] | None = None,
     ) -> None:
         """``kept`` is called whenever a turn was kept, before it is answered."""
+        self._database = database
         self._journal = Journal(database)
         self._rules = rules or Rules()
         self._kept = kept
@@ -120,7 +123,8 @@ class Assistant:
     def expectation(self, conversation: str) -> Expectation:
         """What may be said now: for the ears, and for buttons."""
         state = self.state(conversation)
-        return self._interpreter().expectation(state)
+        farm = self._farm_told(conversation, state)
+        return self._interpreter().expectation(apply(state, farm) if farm else state)
 
     def prompt(self, conversation: str, now: datetime = NEVER) -> Reply:
         """What is asked ``now``; for a channel that opens again. Changes nothing."""
@@ -157,12 +161,28 @@ class Assistant:
         others only take part.
         Raises WorldError when it could not be kept; then nothing of it was.
         """
+        return self._once(utterance, lambda: self._take(utterance, deliver))
+
+    def attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str] = ()) -> StoredTurn:
+        """Keep a document with the product that it is for; the text of the utterance are the words under it.
+
+        Once, delivered and raising as ``hear``; nothing of it is kept where it is for no product.
+        """
+        return self._once(utterance, lambda: self._attach(utterance, scan, deliver))
+
+    def product_for(self, conversation: str, caption: str) -> str | None:
+        """The product that a document with these words under it would be kept with; None where it is for none."""
+        state = self.state(conversation)
+        farm = self._farm_told(conversation, state)
+        return product_for(self._library, apply(state, farm) if farm else state, caption)
+
+    def _once(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
         for _ in range(TRIES):
             stored = self._journal.turn(utterance.id)
             if stored is not None:
                 return stored
             try:
-                turn = self._take(utterance, deliver)
+                turn = take()
             except ConflictError:
                 self._places.pop(utterance.conversation, None)
             else:
@@ -174,31 +194,45 @@ class Assistant:
     def _take(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         place = self._place(utterance.conversation)
         interpreter = self._interpreter()
-        expected = interpreter.expectation(place.state)
+        farm = self._farm_told(utterance.conversation, place.state)
+        expected = interpreter.expectation(apply(place.state, farm) if farm else place.state)
         reading = understand(utterance, expected, self.vocabulary(expected.language), self._rules.acceptance)
-        turn = interpreter.take(place.state, reading, utterance.said_at, place.said)
+        turn = interpreter.take(place.state, reading, utterance.said_at, place.said, farm)
+        return self._keep(place, utterance, turn, deliver)
+
+    def _attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str]) -> StoredTurn:
+        place = self._place(utterance.conversation)
+        farm = self._farm_told(utterance.conversation, place.state)
+        turn = self._interpreter().attach(place.state, scan.document, utterance.text, utterance.said_at, farm)
+        return self._keep(place, utterance, turn, deliver, scan)
+
+    def _keep(
+        self, place: _Place, utterance: Utterance, turn: Turn, deliver: Sequence[str], scan: Scan | None = None
+    ) -> StoredTurn:
         seq = place.seq + 1
         taken = self._snapshot(seq, utterance, turn.state) if seq - place.snapshot >= EVERY else None
-        stored = self._journal.append(replace(self._new_turn(utterance, seq, turn, deliver), snapshot=taken))
+        new = replace(new_turn(self._library, utterance, seq, turn, deliver), snapshot=taken)
+        stored = self._journal.append(replace(new, scan=scan) if scan and is_kept(turn.facts, scan) else new)
         newest = seq if taken else place.snapshot
         self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text, newest)
         return stored
 
+    def _farm_told(self, conversation: str, state: ConversationState) -> FarmTold | None:
+        """What the other planters of the farm told that this conversation does not know yet."""
+        return told_on_farm(self._database, conversation, state.book.neighbours, self._neighbour)
+
+    def _neighbour(self, conversation: str) -> Neighbour | None:
+        """Another planter as it stands, with what its running shift has applied so far; None where its record cannot
+        be read, which must not keep this one from going on."""
+        try:
+            place = self._place(conversation)
+        except UnreadableFact:
+            return None
+        running = place.state.dialog.activity if place.state.dialog else None
+        return Neighbour(seq=place.seq, applied=(*place.state.book.applied, *(running.applied() if running else ())))
+
     def _snapshot(self, seq: int, utterance: Utterance, state: ConversationState) -> Snapshot:
         return Snapshot.taken(seq, utterance.id, self._beginning(), state)
-
-    def _new_turn(self, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:
-        started = {fact.script: fact.dialog for fact in turn.facts if isinstance(fact, Started)}
-        return NewTurn(
-            conversation=utterance.conversation,
-            seq=seq,
-            utterance=utterance,
-            reply=turn.reply,
-            facts=tuple(write_fact(fact) for fact in turn.facts),
-            scripts={digest: (name, self._library.sources[digest]) for digest, name in started.items()},
-            outgoing=tuple(_outgoing(utterance, turn.reply, seq, to, to == deliver[0]) for to in deliver),
-            reminders=turn.reminders,
-        )
 
     def _place(self, conversation: str) -> _Place:
         """The newest state: what is in memory, or the snapshot, moved on by the turns that were added since."""
@@ -245,12 +279,3 @@ class Assistant:
             self._rules.zone,
             self._rules.record,
         )
-
-
-def _outgoing(utterance: Utterance, reply: Reply, seq: int, to: str, spoke: bool) -> Outgoing:
-    return Outgoing(
-        key=f"reply:{utterance.id}" if spoke else f"reply:{utterance.id}:{to}",
-        conversation=to,
-        body={**reply.model_dump(mode="json"), "spoken": utterance.spoken, "seq": seq, "silent": not spoke},
-        due_at=utterance.said_at,
-    )

@@ -5,22 +5,29 @@ Somebody alone on an open record reaches their own conversation and nothing else
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
+from typing import TypeVar
 
-from sqlalchemy import ColumnElement, Connection, insert, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, update
 
 from engine.database import Database
+from engine.dialog.book_facts import Documented, Registered, Renamed
+from engine.dialog.document import Document
 from engine.dialog.elements import RecordTime
+from engine.dialog.neighbours import FarmEntry, FarmTold, Neighbour, farm_told
 from engine.dialog.roles import Phase
+from engine.facts import read_fact
 from engine.history.application import Application, applications
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
 from engine.history.shifts import ShiftRecord, shifts
-from engine.history.tables import conversation, person, speaker
+from engine.history.tables import conversation, fact, person, speaker, turn
 from engine.people import LONGEST_NAME, Member, begin
 from engine.roles import Role
+
+Recorded = TypeVar("Recorded", Calibration, ShiftRecord, Application)
 
 
 @dataclass(frozen=True)
@@ -38,9 +45,14 @@ def every_planter(database: Database) -> tuple[Planter, ...]:
     return tuple(Planter(row.id, row.planter) for row in rows)
 
 
-def called(planters: Sequence[Planter]) -> dict[str, str]:
-    """What the planter of each conversation is called: by name or number, never after a chat."""
-    return {one.conversation: one.name or f"planter {number}" for number, one in enumerate(planters, 1)}
+def called(planters: Sequence[Planter], numbered: Callable[[int], str]) -> dict[str, str]:
+    """What the planter of each conversation is called: by name or as its number says, never after a chat."""
+    return {one.conversation: one.name or numbered(number) for number, one in enumerate(planters, 1)}
+
+
+def of_planter(record: Recorded, name: str) -> Recorded:
+    """A record of a conversation under the name of its planter: the one it was told with, else that of the whole."""
+    return replace(record, conversation=record.planter or name)
 
 
 @dataclass(frozen=True)
@@ -158,3 +170,61 @@ class Farm:
                 return ()
             rows = connection.execute(select(speaker).where(speaker.c.talk == talk).order_by(speaker.c.id)).all()
         return tuple(Handover(row.name, row.since) for row in rows)
+
+
+def told_on_farm(
+    database: Database, talk: str, known: Mapping[int, Neighbour], stand: Callable[[str], Neighbour | None]
+) -> FarmTold | None:
+    """What the other planters of the farm of a conversation told that is not ``known`` there; None where nothing is
+    new, or it belongs to no farm. ``stand`` says how one of them stands, None where that cannot be read."""
+    with database.read() as connection:
+        moved = {
+            number: other
+            for number, other, newest in _neighbours(connection, talk)
+            if newest > known.get(number, Neighbour()).seq
+        }
+    now = {number: there for number, other in moved.items() if (there := stand(other)) is not None}
+    if not now:
+        return None
+    spans = [(moved[number], known.get(number, Neighbour()).seq, there.seq) for number, there in now.items()]
+    with database.read() as connection:
+        return farm_told(known, now, tuple(_told(connection, spans)))
+
+
+def labels(database: Database) -> Iterator[tuple[str, Document]]:
+    """Every document that was kept with a product, under its name of then, in order: for who has the record in hand."""
+    rows = select(fact.c.body).where(fact.c.kind == Documented.model_fields["kind"].default)
+    with database.read() as connection:
+        found = [read_fact(body) for body in connection.execute(rows.order_by(fact.c.id)).scalars()]
+    told = [(one.name, one.document) for one in found if isinstance(one, Documented)]
+    return iter(dict.fromkeys(told))
+
+
+def _neighbours(connection: Connection, talk: str) -> list[tuple[int, str, int]]:
+    """The other conversations of the farm in which anything was said: number of the first turn, name, newest turn."""
+    farm = connection.execute(select(conversation.c.farm).where(conversation.c.id == talk)).scalar()
+    if farm is None:
+        return []
+    later = turn.alias()
+    newest = select(func.max(later.c.seq)).where(later.c.conversation == turn.c.conversation).scalar_subquery()
+    others = select(turn.c.id, turn.c.conversation, newest).join(conversation, conversation.c.id == turn.c.conversation)
+    mine = others.where(conversation.c.farm == farm, conversation.c.id != talk, turn.c.seq == 1).order_by(turn.c.id)
+    return [(row[0], row[1], row[2]) for row in connection.execute(mine)]
+
+
+def _told(connection: Connection, spans: Sequence[tuple[str, int, int]]) -> Iterator[FarmEntry]:
+    """What was told of things by name in the turns after one and up to another of some conversations, in order."""
+    told = [
+        (turn.c.conversation == other) & (turn.c.seq > after) & (turn.c.seq <= until) for other, after, until in spans
+    ]
+    kinds = [one.model_fields["kind"].default for one in (Registered, Renamed, Documented)]
+    rows = (
+        select(turn.c.said_at, fact.c.body)
+        .join(fact, fact.c.turn == turn.c.id)
+        .where(fact.c.kind.in_(kinds), or_(*told))
+        .order_by(turn.c.id, fact.c.ordinal)
+    )
+    for said_at, body in connection.execute(rows):
+        found = read_fact(body)
+        assert isinstance(found, Registered | Renamed | Documented)
+        yield FarmEntry(at=said_at, fact=found)

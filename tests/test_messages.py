@@ -20,7 +20,7 @@ import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
 import engine.shift.state as shifts
 from engine import clock, expectation, messages, quantities, values
-from engine.dialog import book_facts, events
+from engine.dialog import book_facts, events, neighbours
 from engine.dialog.activity import ActivityFact
 from engine.dialog.events import DialogFact
 from engine.dialog.roles import Role
@@ -30,6 +30,7 @@ from engine.messages import Command, DoubtReason, Entry, Given, Message, Report,
 from engine.quantities import Dimension, Measure
 from engine.reminders.rules import Decider, Strain
 from engine.values import Dial, Rows, Value
+from tests.helpers.farm_facts import SAMPLES as FARM_SAMPLES
 
 DOORS: tuple[ModuleType, ...] = (
     messages,
@@ -37,6 +38,7 @@ DOORS: tuple[ModuleType, ...] = (
     events,
     book_facts,
     registers,
+    neighbours,
     stocks,
     questions,
     shift_facts,
@@ -186,6 +188,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Heard(),
     book_facts.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
     book_facts.Renamed(thing=Role.FIELD, name="North 40", to="North Forty"),
+    *FARM_SAMPLES,
     book_facts.Filled(thing=Role.PRODUCT, name="Product A", values={"label_low": GRAMS}),
     book_facts.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
     book_facts.HoppersLeft(hoppers=HOPPERS),
@@ -208,10 +211,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     events.Cancelled(dialog="set-up", values={"speed": TINY}, skipped=("longest",), left=LEFT),
     LEVEL,
     OVER,
-    INTERVAL,
-    ROUND,
-    ACCOUNT,
-    LEDGER,
+    *(INTERVAL, ROUND, ACCOUNT, LEDGER),
     PAUSE,
     DRIVEN,
     AREA_TOLD,
@@ -269,7 +269,7 @@ KINDS = [sample for sample in SAMPLES if "kind" in type(sample).model_fields]
 
 
 def test_every_fact_is_found_again_by_its_kind() -> None:
-    rooms = (events.__name__, book_facts.__name__, shift_facts.__name__)
+    rooms = (events.__name__, book_facts.__name__, neighbours.__name__, shift_facts.__name__)
     facts = [sample for sample in KINDS if type(sample).__module__ in rooms]
     dialog = len(DialogFact.__origin__.__args__)  # type: ignore[attr-defined]
     activity = {kind for kind in ActivityFact.known.values() if kind.__module__.startswith("engine.")}

@@ -60,6 +60,10 @@ class Account:
     def say(self, key: Key, **values: str) -> str:
         return self.texts.say(key, self.language, **values)
 
+    def planter(self, number: int) -> str:
+        """What a planter without a name is called."""
+        return self.say(Key.PLANTER_NUMBER, number=str(number))
+
     def rough(self, measure: Measure) -> str:
         return self.wording.rough(measure)
 

@@ -145,6 +145,11 @@ def _calibrated(found: CalibrationEvidence | None, told: Account) -> Iterator[Fo
     low, high = found.label_low, found.label_high
     yield FormLine(name=told.say(Key.CALIBRATED), value=shown)
     yield FormLine(name=told.say(Key.CALIBRATED_RATE), value=told.rough(found.rate) if found.rate else None)
+    if found.scale and found.scale_checked:
+        checked = told.say(Key.SCALE_CHECKED, name=found.scale, checked=found.scale_checked)
+        yield FormLine(name=told.say(Key.SCALE), value=checked)
+    elif found.scale:
+        yield FormLine(name=told.say(Key.SCALE), value=found.scale)
     limits = f"{told.rough(low)} - {told.rough(high)}" if low and high else None
     yield FormLine(name=told.say(Key.LABEL_RANGE), value=limits)
 

@@ -48,6 +48,8 @@ MORE = {
         "bot.record.copies:restore",
         "Put a copy in the place of the record, unless the record holds anything that the copy lacks.",
     ),
+    "label": ("bot.record.labels:label", "Keep the photo of a label with its product; nothing is read from it."),
+    "labels": ("bot.record.labels:labels", "The labels that are kept, by product; as files where a folder is named."),
     "export": ("bot.record.moving:export", "Write the whole record into one archive, also while a program runs on it."),
     "import": (
         "bot.record.moving:take",

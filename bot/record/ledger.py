@@ -14,13 +14,14 @@ from bot.record.texts import Key
 from bot.record.what import What
 from bot.record.years import RowAccount
 from bot.sheet.form import FormPages
-from bot.sheet.sheet import Sheet, judged, sheet
+from bot.sheet.sheet import About, Sheet, judged, sheet
 from bot.sheet.words import SEPARATOR, SheetWords
 from bot.sheet.years import YearSheet, year_sheet
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
-from engine.farm import called, every_planter
+from engine.dialog.register import same_name
+from engine.farm import called, every_planter, of_planter
 from engine.history.alarms import EmergencyAsked, alarm_lines, alarms
 from engine.history.application import Application, applications
 from engine.history.conversion import held_in
@@ -55,17 +56,21 @@ class Planted:
     turns: tuple[StoredTurn, ...]
     system: System
 
+    def other(self, planter: str | None) -> str | None:
+        """The name of a planter, where it is not the one that all of this stands under."""
+        return None if same_name(planter, self.name) else planter
+
     @property
     def calibrations(self) -> tuple[Calibration, ...]:
-        return tuple(replace(one, conversation=self.name, system=self.system) for one in calibrations(self.turns))
+        return tuple(of_planter(replace(one, system=self.system), self.name) for one in calibrations(self.turns))
 
     def applications(self, zone: tzinfo, within: RecordTime) -> tuple[Application, ...]:
         found = applications(self.turns, zone, within)
-        return tuple(replace(one, conversation=self.name, system=self.system) for one in found)
+        return tuple(of_planter(replace(one, system=self.system), self.name) for one in found)
 
     @property
     def shifts(self) -> tuple[ShiftRecord, ...]:
-        return tuple(replace(one, conversation=self.name, system=self.system) for one in shifts(self.turns))
+        return tuple(of_planter(replace(one, system=self.system), self.name) for one in shifts(self.turns))
 
     @property
     def stock(self) -> tuple[StockChange, ...]:
@@ -94,7 +99,8 @@ class Ledger:
         within: RecordTime = FEDERAL,
     ) -> None:
         self._language, self._zone, self._within = language, zone, within
-        read = {name: readable(Journal(database).turns(talk)) for talk, name in called(every_planter(database)).items()}
+        planters = called(every_planter(database), self._told(System.US).planter)
+        read = {name: readable(Journal(database).turns(talk)) for talk, name in planters.items()}
         self._planters = [Planted(name, turns, system or held_in(turns, began_in)) for name, (turns, _) in read.items()]
         self.unreadable = tuple(error for _, error in read.values() if error)
         """What cannot be read, one for each conversation; of that, all before it is here."""
@@ -169,7 +175,7 @@ class Ledger:
         match what:
             case What.CALIBRATIONS:
                 for run in planter.calibrations:
-                    yield from self._run(run)
+                    yield from self._run(run, planter)
             case What.ROWS:
                 rows = self._rows(planter)
                 for row in rows.rows() if only is None else {only} & {*rows.rows()}:
@@ -186,7 +192,7 @@ class Ledger:
             case What.SHIFTS | What.SCOUTING | What.RATES:
                 applied = planter.applications(self._zone, self._within) if what is not What.RATES else ()
                 for shift in planter.shifts:
-                    yield from self._shift(shift, what, applied)
+                    yield from self._shift(shift, what, applied, planter)
             case _:
                 assert_never(what)
 
@@ -203,19 +209,21 @@ class Ledger:
             if one.book.past and (row is None or row in one.book.rows())
         ]
 
-    def _shift(self, shift: ShiftRecord, what: What, applied: Sequence[Application]) -> list[str]:
+    def _shift(self, shift: ShiftRecord, what: What, applied: Sequence[Application], planter: Planted) -> list[str]:
         told = self._told(shift.system)
         if what is What.RATES:
             return [line for rate in shift.rates for line in told.rate(rate)]
         head, *rest = told.shift(shift)
         if shift.ending is Ending.FINISHED:
             rest += lacking_of(applied, told, shift.started_at, shift.ended_at)
+        head = f"{named}: {head}" if (named := planter.other(shift.planter)) else head
         return [head, *(f"{INDENT}{line}" for line in rest)]
 
-    def _run(self, found: Calibration) -> Iterator[str]:
+    def _run(self, found: Calibration, planter: Planted) -> Iterator[str]:
         if not judged(found).rows:
             return
-        drawn: Sheet = sheet(found, SheetWords(ChatTexts.load(), self._language, self._zone))
+        about = About(planter=planter.other(found.planter))
+        drawn: Sheet = sheet(found, SheetWords(ChatTexts.load(), self._language, self._zone), about)
         yield f"{drawn.title}, {drawn.lines[-1]}. {drawn.summary}."
         yield f"{INDENT}{SEPARATOR.join(drawn.lines[:-1])}."
         for row in drawn.rows:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from bot.figures import rounded
 from bot.telegram.texts import ChatTexts, Key
 from engine.calculations.verdict import Verdict
+from engine.dialog.role_values import as_word
 from engine.dialog.roles import Role
 from engine.history.records import Calibration, Run
 from engine.messages import Language
@@ -93,13 +94,21 @@ class SheetWords:
         label = self.say(Key.SHEET_LABEL, low=low, high=high) if low and high else None
         lot = self.say(Key.SHEET_LOT, lot=about.lot) if about.lot else None
         course, step = self.figure(values.get(Role.COURSE)), self.figure(values.get(Role.SCALE_STEP))
+        name = as_word(values.get(Role.SCALE))
+        scale = self.say(Key.SHEET_SCALE, name=name) if name else None
         who = self.say(Key.SPEAKER, name=about.who) if about.who else None
         target = self.say(Key.SHEET_TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}")
         pace = values.get(Role.SPEED) or self._usual(run.machine.get(Role.TRUE_SPEED), values)
         told = (
             (about.product, about.field, lot),
             (rate, label, self.figure(pace)),
-            (target, course, self.figure(values.get(Role.SPACING)), step and self.say(Key.SHEET_STEP, step=step)),
+            (
+                target,
+                course,
+                self.figure(values.get(Role.SPACING)),
+                step and self.say(Key.SHEET_STEP, step=step),
+                scale,
+            ),
             (f"{run.when.astimezone(self.zone):%Y-%m-%d %H:%M}", who),
         )
         return tuple(line for parts in told if (line := SEPARATOR.join(filter(None, parts))))

@@ -18,6 +18,7 @@ from bot.telegram.fetching import Fetcher
 from bot.telegram.message import pressed
 from bot.telegram.mind import Mind
 from bot.telegram.patience import Patience
+from bot.telegram.photos import Photos
 from bot.telegram.reach import Reach
 from bot.telegram.sending import aloud
 from bot.telegram.texts import ChatTexts, Key
@@ -26,6 +27,7 @@ from bot.telegram.update import (
     Edited,
     Elsewhere,
     Other,
+    Photo,
     Pressed,
     Said,
     Voice,
@@ -66,6 +68,7 @@ class Listener:
         self._crew, self._desk, self._ears, self._fetcher = crew, desk, ears, fetcher
         self._texts, self._settings, self._answered = texts, settings, answered
         self._editing = Editing(mind, inbox, texts)
+        self._photos = Photos(mind, fetcher, crew)
 
     async def take(self, one: Incoming) -> None:
         """Handle an update to its end; a full disk is waited for, an update that breaks us is given up politely."""
@@ -103,6 +106,8 @@ class Listener:
                 await self._said(visit, said)
             case Voice() as voice:
                 await self._voice(visit, voice)
+            case Photo() as photo:
+                await self._photo(visit, photo)
             case Pressed() as press:
                 await self._pressed(visit, press)
             case Edited(text):
@@ -178,6 +183,18 @@ class Listener:
             turn = await self._mind.hear(said, await self._crew.everyone(visit.member))
             voiced = await self._voiced(visit, turn.reply.speech or turn.reply.text)
             await self._done(visit.update, *voiced, *await self._crew.told(turn, visit))
+
+    async def _photo(self, visit: Visit, photo: Photo) -> None:
+        """Kept where it is for a product; else the words under it are heard."""
+        taken = await self._photos.take(visit, photo)
+        if isinstance(taken, Key):
+            await self._notice(visit, taken)
+        elif taken is not None:
+            await self._done(visit.update, *await self._crew.told(taken, visit))
+        elif photo.caption:
+            await self._said(visit, Said(photo.caption))
+        else:
+            await self._notice(visit, Key.TEXT_OR_VOICE)
 
     async def _voiced(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
         """The text as a voice note too, for somebody who spoke."""

@@ -15,6 +15,7 @@ from engine.dialog.state import ConversationState
 from engine.entries.grammar import grammar
 from engine.expectation import Expectation
 from engine.history.journal import Journal, StoredTurn
+from engine.history.scan import Scan
 from engine.messages import Language, Reading, Reply, Utterance
 from engine.understanding.reader import understand
 
@@ -37,6 +38,14 @@ class Mind:
     async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         """Take a turn; the first of those it is delivered to spoke, and is asked for what their voice is heard for."""
         return await self.do(self._hear, utterance, deliver)
+
+    async def attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str]) -> StoredTurn:
+        """Keep a document with the product that it is for."""
+        return await self.do(self._assistant.attach, utterance, scan, deliver)
+
+    async def product_for(self, conversation: str, caption: str) -> str | None:
+        """The product that a document with these words under it is for."""
+        return await self.do(self._assistant.product_for, conversation, caption)
 
     def voice(self, chat: str) -> VoiceMemory:
         """What is known of the voice that speaks in a chat."""

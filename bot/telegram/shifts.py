@@ -13,7 +13,7 @@ from bot.sheet.night import ShiftSheet, shift_sheet
 from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
-from engine.farm import Farm, called
+from engine.farm import Farm, called, of_planter
 from engine.history.application import Application
 from engine.history.conversion import held_in
 from engine.history.segments import Ending
@@ -83,8 +83,8 @@ class Shifts:
     def _document(self, records: Sequence[Application], member: Member, language: Language) -> list[Body]:
         if not records:
             return []
-        planters = called(Farm(self.database, member).planters())
-        named = [replace(one, conversation=planters.get(one.conversation, "")) for one in records]
+        planters = self._planters(member, language)
+        named = [of_planter(one, planters.get(one.conversation, "")) for one in records]
         forms = FormPages(forms=tuple(form(one, account(language, self.zone, one.system)) for one in named))
         days = sorted({f"{one.elements.applied_on:{DATE}}" for one in records})
         name = f"rowhand-application-{'-to-'.join(dict.fromkeys((days[0], days[-1])))}.pdf"
@@ -97,8 +97,8 @@ class Shifts:
         """
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=name, system=system)
-            for talk, name in called(farm.planters()).items()
+            of_planter(replace(record, system=system), name)
+            for talk, name in self._planters(member, language).items()
             for system in [held_in(farm.turns(talk), self.units)]
             for record in farm.shifts(talk)
         ]
@@ -112,7 +112,7 @@ class Shifts:
     def _applications(self, member: Member, language: Language) -> list[Body]:
         """The application records of the farm, as a table and on paper."""
         farm = Farm(self.database, member)
-        planters = called(farm.planters())
+        planters = self._planters(member, language)
         found = [
             replace(one, system=system)
             for talk in planters
@@ -121,17 +121,21 @@ class Shifts:
         ]
         if not found:
             return []
-        table = applications_csv([replace(one, conversation=planters[one.conversation]) for one in found])
+        table = applications_csv([of_planter(one, planters[one.conversation]) for one in found])
         text = self.texts.say(Key.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
         return [{"text": text, "table": table, "name": "rowhand-applications.csv"},
                 *self._document(found, member, language)]  # fmt: skip
+
+    def _planters(self, member: Member, language: Language) -> dict[str, str]:
+        """What the planter of each conversation of the farm is called."""
+        return called(Farm(self.database, member).planters(), account(language, self.zone).planter)
 
     def _account(self, record: ShiftRecord, language: Language) -> Account:
         return account(language, self.zone, record.system)
 
     def _sheet(self, record: ShiftRecord, member: Member, told: Account) -> ShiftSheet:
         farm, talk = Farm(self.database, member), record.conversation
-        planter = farm.planter_of(talk)
+        planter = record.planter or farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
         known = not speakers or speakers[-1] in record.operators
         who = None if known else self.texts.say(Key.SPEAKER, told.language, name=speakers[-1])

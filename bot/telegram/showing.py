@@ -16,7 +16,7 @@ from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.roles import Phase, Role
-from engine.farm import Farm, Planter, called
+from engine.farm import Farm, Planter, called, of_planter
 from engine.history.conversion import held_in
 from engine.history.export import calibrations_csv
 from engine.history.records import Calibration, calibrations
@@ -134,8 +134,8 @@ class Showing:
         after a chat."""
         farm = Farm(self.database, member)
         records = [
-            replace(record, conversation=name, system=system)
-            for talk, name in called(farm.planters()).items()
+            of_planter(replace(record, system=system), name)
+            for talk, name in called(farm.planters(), account(language, self.zone).planter).items()
             for system in [held_in(farm.turns(talk), self.units)]
             for record in farm.calibrations(talk)
         ]
@@ -170,7 +170,7 @@ class Showing:
         before = [one for one in farm.calibrations(talk, phase=Phase.SET_UP) if one.last < record.first]
         product = before[-1].values.get(Role.PRODUCT) if before else record.values.get(Role.PRODUCT)
         return About(
-            planter=farm.planter_of(talk) or None,
+            planter=record.planter or farm.planter_of(talk) or None,
             product=str(product) if product else None,
             who=speakers[-1] if speakers else None,
         )

@@ -42,6 +42,15 @@ class Voice:
 
 
 @dataclass(frozen=True)
+class Photo:
+    """A photo or a file with the words under it; ``size`` in bytes where the server says so."""
+
+    file_id: str
+    size: int
+    caption: str = ""
+
+
+@dataclass(frozen=True)
 class Pressed:
     """A button; ``data`` came from the client and may be forged."""
 
@@ -73,7 +82,7 @@ class Other:
     """A kind of message that no dialog asks for, without words under it."""
 
 
-Content = Said | Voice | Pressed | Edited | Blocked | Elsewhere | Other
+Content = Said | Voice | Photo | Pressed | Edited | Blocked | Elsewhere | Other
 
 
 def incoming(raw: dict[str, Any], received_at: datetime) -> Incoming:
@@ -122,6 +131,10 @@ def _of_message(message: dict[str, Any]) -> Content:
     voice = message.get("voice") or message.get("audio")
     if voice:
         return Voice(voice["file_id"], float(voice.get("duration", 0)), int(voice.get("file_size", 0)))
+    sizes = message.get("photo") or []
+    photo = max(sizes, key=lambda one: one.get("width", 0) * one.get("height", 0)) if sizes else message.get("document")
+    if photo:
+        return Photo(str(photo["file_id"]), int(photo.get("file_size", 0)), str(message.get("caption", "")))
     return Said(message["caption"]) if message.get("caption") else Other()
 
 

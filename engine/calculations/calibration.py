@@ -61,12 +61,14 @@ def calibration_check(
     calibrated_lot: str | None = None,
     calibrated_settings: PerRow[Setting] | None = None,
     meter: Meter | None = None,
+    planter: str | None = None,
+    calibrated_planter: str | None = None,
 ) -> CalibrationCheck:
     """What differs between now and the last finished test run: product, lot, rate, speed, spacing or planter.
 
     ``rate`` [lb/acre, kg/ha] or along the row, ``planned`` speed or else ``speed`` [mph, km/h] farther off the
     calibrated one than ``meter`` allows (``speed_within``), ``spacing`` [in, cm], the number of rows and the
-    dial settings. A lot that was not known then is
+    dial settings, or the name of the planter. A lot or a planter that was not known by name then or now is
     no difference. Valid: measures above zero. Errors: OutOfDomain. Sources: RECALIBRATE, TRADE.
     """
     faster = planned if planned is not None else speed
@@ -76,7 +78,9 @@ def calibration_check(
         "rate": _is_off(area_rate(rate, spacing), _per_area(calibrated_rate, calibrated_spacing), SAME_RATE),
         "speed": _is_off(positive("speed", faster), calibrated_speed, number(speed_within(meter))),
         "spacing": _is_off(positive("spacing", spacing), calibrated_spacing, SAME_RATE),
-        "planter": rows != (calibrated_rows or rows) or _moved(settings, calibrated_settings),
+        "planter": rows != (calibrated_rows or rows)
+        or _moved(settings, calibrated_settings)
+        or (planter is not None and calibrated_planter is not None and _named(planter) != _named(calibrated_planter)),
     }
     first: Fit = next((what for what, is_other in differs.items() if is_other), "fits")
     return CalibrationCheck(first, calibrated_speed if calibrated_speed is not None else speed)

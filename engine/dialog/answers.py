@@ -8,6 +8,9 @@ from engine.texts import TextKey, Texts
 class Key(TextKey):
     """Every text of the answers."""
 
+    DOCUMENT_KEPT = "document_kept", "name"
+    DOCUMENT_WHERE = "document_where"
+    DOCUMENTED = "documented", "name"
     RECORD_NONE = "record_none"
     RECORD_ABOUT = "record_about", "where", "names"
     RECORD_LACKS = "record_lacks", "where", "names", "date"

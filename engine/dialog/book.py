@@ -11,8 +11,9 @@ from engine.dialog.activity import ActivityState, AnyState, KeptReport
 from engine.dialog.applied import Applied, renamed
 from engine.dialog.book_facts import Filled
 from engine.dialog.events import Fact, Kept, Left
-from engine.dialog.register import Register
-from engine.dialog.roles import Records, Role, names_in
+from engine.dialog.neighbours import Neighbour
+from engine.dialog.register import Register, same_name
+from engine.dialog.roles import Records, Role, name_in, names_in
 from engine.dialog.stock import Stock
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, without
 from engine.messages import Message
@@ -43,7 +44,7 @@ class Book(Message):
     without, with the reason as it was said. ``things`` are what is known by its name. ``cautioned`` is when the
     cautions of the day were said last. ``past`` are the last calibrations that were finished, ``repairs`` those of
     rows, both oldest first. ``applied`` is what was applied where, the newest last; the last ``last_applied`` are
-    those of ``watched``, the activity that ended last.
+    those of ``watched``, the activity that ended last. ``neighbours`` are the other planters of the farm.
     """
 
     values: dict[str, Value] = {}
@@ -65,6 +66,12 @@ class Book(Message):
     applied: tuple[Applied, ...] = ()
     last_applied: int = 0
     watched: AnyState | None = None
+    neighbours: dict[int, Neighbour] = {}
+
+    @property
+    def on_farm(self) -> tuple[Applied, ...]:
+        """What was applied here and by the other planters of the farm."""
+        return (*self.applied, *(one for other in self.neighbours.values() for one in other.applied))
 
     def of(self, role: Role) -> Value | Rows | None:
         """What was left last of a role, per row where it is that."""
@@ -76,12 +83,27 @@ class Book(Message):
         others = tuple(one for one in self.names.get(key, ()) if one.casefold() != name.casefold())
         return self.model_copy(update={"names": {**self.names, key: (*others, name)[-MOST_NAMES:]}})
 
-    def renaming(self, kind: Role, name: str, to: str) -> Book:
-        """With a thing called otherwise, wherever its name may be given again."""
+    def renaming(self, kind: Role, name: str, to: str, *, here: bool = True) -> Book:
+        """With a thing called otherwise, wherever its name may be given again; ``here`` or by another planter."""
         names = {key: tuple(dict.fromkeys(to if one.casefold() == name.casefold() else one for one in held))
                  for key, held in self.names.items()}  # fmt: skip
-        things, applied = self.things.renaming(kind, name, to), renamed(self.applied, kind, name, to)
-        return self.model_copy(update={"names": names, "things": things, "applied": applied})
+        things, applied = self.things.renaming(kind, name, to, here=here), renamed(self.applied, kind, name, to)
+        values = _called(self.values, self.roles.get(kind), name, to)
+        ended = tuple(
+            one.model_copy(update={"values": _called(one.values, name_in(one.records, kind), name, to)})
+            for one in self.ended
+        )
+        others = {number: one.renaming(kind, name, to) for number, one in self.neighbours.items()}
+        return self.model_copy(
+            update={
+                "names": names,
+                "things": things,
+                "applied": applied,
+                "neighbours": others,
+                "values": values,
+                "ended": ended,
+            }
+        )
 
     def having_applied(self, watched: ActivityState | None) -> Book:
         """With what was applied in an activity that has ended."""
@@ -121,6 +143,12 @@ class Book(Message):
     def not_repaired(self, rows: Collection[int]) -> Book:
         """Without the newest repair of each of these rows."""
         return self.model_copy(update={"repairs": without(self.repairs, rows)})
+
+
+def _called(values: Mapping[str, Value], key: str | None, name: str, to: str) -> dict[str, Value]:
+    """Values with another name of a thing where its old one stood."""
+    found = values.get(key or "")
+    return {**values, str(key): to} if isinstance(found, str) and same_name(found, name) else dict(values)
 
 
 def named_in(book: Book, fact: Fact) -> Book:

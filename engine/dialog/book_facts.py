@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
+from engine.dialog.document import Document
 from engine.dialog.roles import Role
 from engine.dialog.stock import Hoppers, Movement
 from engine.messages import Message
@@ -29,6 +30,15 @@ class Renamed(Message):
     thing: Role
     name: str
     to: str
+
+
+class Documented(Message):
+    """A document was kept with a thing that is known by name, such as the photo of a label with its product."""
+
+    kind: Literal["documented"] = "documented"
+    thing: Role
+    name: str
+    document: Document
 
 
 class Filled(Message):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import reduce
 from typing import TypeVar, assert_never
 
 from engine.dialog.book import Book, Ended, roles_known, worth_keeping
 from engine.dialog.book_facts import (
     Alarmed,
     Cautioned,
+    Documented,
     HoppersLeft,
     Registered,
     Renamed,
@@ -17,16 +19,28 @@ from engine.dialog.book_facts import (
     Stocked,
 )
 from engine.dialog.events import Cancelled, Finished
-from engine.dialog.roles import Phase, Role
+from engine.dialog.neighbours import FarmEntry, FarmTold, neighbours_after
+from engine.dialog.roles import EQUIPMENT, Phase, Role, name_in
 from engine.dialog.state import DialogState
 from engine.dialog.stock import Stock
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, past_calibration
 from engine.messages import Message
 from engine.quantities import Measure
-from engine.values import Rows
+from engine.values import Rows, Value
 
 M = TypeVar("M", bound=Message)
-BookFact = Registered | Renamed | Stocked | HoppersLeft | Cautioned | Alarmed | RowsRepaired | RepairDropped
+BookFact = (
+    Registered
+    | Renamed
+    | Stocked
+    | HoppersLeft
+    | Cautioned
+    | Alarmed
+    | RowsRepaired
+    | RepairDropped
+    | FarmTold
+    | Documented
+)
 """Facts that change the book, in a dialog or outside one."""
 
 
@@ -37,6 +51,8 @@ def noted(book: Book, fact: BookFact) -> Book:
             return replaced(book, things=book.things.noting(thing, name, values))
         case Renamed(thing=thing, name=name, to=to):
             return book.renaming(thing, name, to)
+        case Documented(thing=thing, name=name, document=document):
+            return replaced(book, things=book.things.documenting(thing, name, document))
         case Stocked() | HoppersLeft():
             return replaced(book, stock=_moved(book.stock, fact))
         case Cautioned(at=at):
@@ -47,15 +63,39 @@ def noted(book: Book, fact: BookFact) -> Book:
             return book.repaired(Repair(rows=rows, said=said, at=at))
         case RepairDropped(rows=rows):
             return book.not_repaired(rows)
+        case FarmTold(told=told):
+            there = reduce(_told_there, told, book)
+            return replaced(there, neighbours=neighbours_after(there.neighbours, fact))
         case _:
             assert_never(fact)
+
+
+def _still(book: Book, dialog: DialogState) -> dict[str, Value]:
+    """The values known before that a dialog which ends leaves as they are."""
+    if dialog.phase is not Phase.SET_UP:
+        return book.values
+    gone = {name_in(dialog.records, role) for role in EQUIPMENT} | {book.roles.get(role) for role in EQUIPMENT}
+    return {name: value for name, value in book.values.items() if name not in gone}
+
+
+def _told_there(book: Book, entry: FarmEntry) -> Book:
+    """The book after something that another planter of the farm told."""
+    match entry.fact:
+        case Registered(thing=thing, name=name, values=values):
+            return replaced(book, things=book.things.noting(thing, name, values, here=False))
+        case Renamed(thing=thing, name=name, to=to):
+            return book.renaming(thing, name, to, here=False)
+        case Documented(thing=thing, name=name, document=document):
+            return replaced(book, things=book.things.documenting(thing, name, document))
+        case _:
+            assert_never(entry.fact)
 
 
 def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
     """The book after a dialog that reached its end."""
     if dialog.phase in (Phase.REGISTER, Phase.DELIVERY, Phase.RECORD):
         return replaced(book, finished={**book.finished, dialog.dialog: dialog.script})
-    values = {**book.values, **dialog.values}
+    values = {**_still(book, dialog), **dialog.values}
     runs = (*dialog.runs, dialog.rows)
     before = tuple(one for one in book.ended if not (dialog.fresh and one.dialog == dialog.dialog))
     ended = (

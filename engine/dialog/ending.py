@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from engine.dialog.book_facts import Documented
 from engine.dialog.events import Cancelled
 from engine.dialog.registering import learned
-from engine.dialog.roles import Role, name_in
+from engine.dialog.roles import Role, name_in, role_of
 from engine.dialog.stock import POUNDS
 from engine.dialog.stocking import stocked
 from engine.quantities import Measure
@@ -19,6 +20,10 @@ def note_finish(walk: Walk) -> None:
     """For a dialog that reached its end."""
     for fact in tuple(learned(walk.library.kinds, walk.script, walk.state)):
         walk.add(fact)
+    kind = role_of(walk.script.records, walk.script.registers) if walk.script.registers else None
+    name = walk.dialog.of(kind) if kind is not None else None
+    for document in walk.dialog.documents if kind is not None and isinstance(name, str) else ():
+        walk.add(Documented(thing=kind, name=str(name), document=document))
     left = walk.dialog.of(Role.LEFT_OVER)
     _note_stock(walk, left if isinstance(left, Measure) else None)
 

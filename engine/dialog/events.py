@@ -14,6 +14,7 @@ from engine.dialog.activity import ActivityFact
 from engine.dialog.book_facts import (
     Alarmed,
     Cautioned,
+    Documented,
     Filled,
     HoppersLeft,
     Registered,
@@ -22,6 +23,8 @@ from engine.dialog.book_facts import (
     RowsRepaired,
     Stocked,
 )
+from engine.dialog.document import Document
+from engine.dialog.neighbours import FarmTold
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records
 from engine.messages import Language, Message, Report, System, UnclearReason
@@ -160,6 +163,13 @@ class Misheard(Message):
     also: bool = False
 
 
+class Attached(Message):
+    """A document was given of what this dialog tells; it belongs to that once the dialog is finished."""
+
+    kind: Literal["attached"] = "attached"
+    document: Document
+
+
 class Heard(Message):
     """Something was understood again after words that could not be used."""
 
@@ -267,6 +277,9 @@ DialogFact = Annotated[
     | Alarmed
     | RowsRepaired
     | RepairDropped
+    | FarmTold
+    | Documented
+    | Attached
     | Finished
     | Cancelled,
     Field(discriminator="kind"),

@@ -11,6 +11,7 @@ from engine.dialog.book import named_in
 from engine.dialog.book_facts import (
     Alarmed,
     Cautioned,
+    Documented,
     Filled,
     HoppersLeft,
     Registered,
@@ -20,7 +21,9 @@ from engine.dialog.book_facts import (
     Stocked,
 )
 from engine.dialog.book_fold import applied, learned, left, noted, replaced
+from engine.dialog.document import having
 from engine.dialog.events import (
+    Attached,
     Cancelled,
     Computed,
     Fact,
@@ -42,6 +45,7 @@ from engine.dialog.events import (
     Withdrawn,
     Wondered,
 )
+from engine.dialog.neighbours import FarmTold
 from engine.dialog.state import Again, Before, ConversationState, DialogState
 from engine.values import Value
 
@@ -76,7 +80,7 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case TakenIn(rows=rows, still=still):
             here = state.dialog and _take_in(state.dialog, fact)
             return replaced(state, dialog=here, book=state.book.taking_in(rows, still), misheard=0)
-        case Registered() | Renamed() | Stocked() | HoppersLeft() | Cautioned() | Alarmed():
+        case Registered() | Renamed() | Stocked() | HoppersLeft() | Cautioned() | Alarmed() | FarmTold() | Documented():
             return replaced(state, book=noted(state.book, fact))
         case RowsRepaired() | RepairDropped():
             return replaced(state, dialog=_repaired(state.dialog, fact), book=noted(state.book, fact), misheard=0)
@@ -95,7 +99,7 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
 
 def _step(dialog: DialogState, fact: Fact) -> DialogState:
     match fact:
-        case Taken() | Filled():
+        case Taken() | Filled() | Attached():
             return _begun_with(dialog, fact)
         case Moved(step=step):
             return replaced(dialog, step=step, told=())
@@ -120,13 +124,15 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             | Cautioned() | Alarmed() | RowsRepaired() | RepairDropped()
         ):  # fmt: skip
             raise ValueError(f"{fact.kind} is not a step of a dialog")
-        case Registered() | Renamed() | Stocked() | HoppersLeft():
+        case Registered() | Renamed() | Stocked() | HoppersLeft() | FarmTold() | Documented():
             raise ValueError(f"{fact.kind} is not a step of a dialog")
         case _:
             assert_never(fact)
 
 
-def _begun_with(dialog: DialogState, fact: Taken | Filled) -> DialogState:
+def _begun_with(dialog: DialogState, fact: Taken | Filled | Attached) -> DialogState:
+    if isinstance(fact, Attached):
+        return replaced(dialog, documents=having(dialog.documents, (fact.document,)))
     values = {**dialog.values, **fact.values}
     if isinstance(fact, Filled):
         return replaced(
@@ -180,8 +186,9 @@ def _repaired(dialog: DialogState | None, fact: RowsRepaired | RepairDropped) ->
 
 
 def _undone(dialog: DialogState) -> DialogState:
-    """As it was before the last thing done; rows taken in since then stay in, as the book has them."""
-    return replaced(dialog.undo[-1].state, undo=dialog.undo[:-1], left_out=dialog.left_out)
+    """As it was before the last thing done; rows taken in since then stay in, as the book has them, documents too."""
+    kept = {"left_out": dialog.left_out, "documents": dialog.documents}
+    return replaced(dialog.undo[-1].state, undo=dialog.undo[:-1], **kept)
 
 
 def _remember(dialog: DialogState, did: Kept | Skipped | LeftOut | RowsRepaired | KeptReport) -> DialogState:

@@ -15,15 +15,18 @@ from typing import assert_never
 from engine.dialog.absence import after_check, leave_out
 from engine.dialog.activity import Activity
 from engine.dialog.aloud import shown_text, spoken_text
+from engine.dialog.attaching import attach
 from engine.dialog.commands import nothing_open, obey, open_dialog, openings
 from engine.dialog.confirmation import hear, take
 from engine.dialog.correction import correct
+from engine.dialog.document import Document
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expecting import expectation
 from engine.dialog.house import House, Key
 from engine.dialog.keeping import alike, give_rows, said_again
 from engine.dialog.library import Library
+from engine.dialog.neighbours import FarmTold
 from engine.dialog.prompts import asked_question, buttons, prompt
 from engine.dialog.question import About, Question, Reading
 from engine.dialog.readback import in_turn
@@ -105,11 +108,20 @@ class Interpreter:
         walk = self._walk(state, NEVER)
         return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
 
-    def take(self, state: ConversationState, understood: Understood, said_at: datetime, before: str = "") -> Turn:
-        """One turn; ``before`` is what was answered last. A dialog whose script is no longer to be had is left, with
-        its facts in the record."""
+    def take(
+        self,
+        state: ConversationState,
+        understood: Understood,
+        said_at: datetime,
+        before: str = "",
+        farm: FarmTold | None = None,
+    ) -> Turn:
+        """One turn; ``before`` is what was answered last, ``farm`` what other planters told meanwhile. A dialog whose
+        script is no longer to be had is left, with its facts in the record."""
         walk = self._walk(state, said_at)
         walk.before = before
+        if farm is not None:
+            walk.add(farm)
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
             walk.add(Cancelled(dialog=state.dialog.dialog, phase=state.dialog.phase))
             walk.questions = []
@@ -127,6 +139,24 @@ class Interpreter:
                 self._enter_all(walk, entries)
             self._settle(walk)
             say_ended(walk, state.book)
+        return self._turn(walk, state)
+
+    def attach(
+        self,
+        state: ConversationState,
+        document: Document,
+        caption: str,
+        said_at: datetime,
+        farm: FarmTold | None = None,
+    ) -> Turn:
+        """One turn in which a document came, with words under it; ``farm`` is what other planters told meanwhile."""
+        walk = self._walk(state, said_at)
+        if farm is not None:
+            walk.add(farm)
+        attach(walk, document, caption)
+        return self._turn(walk, state)
+
+    def _turn(self, walk: Walk, state: ConversationState) -> Turn:
         reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, walk.state))
         reminders += changes(state.book, walk.state.book, walk)
         return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)

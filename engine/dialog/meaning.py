@@ -9,7 +9,7 @@ from engine.dialog.activities import ACTIVITIES
 from engine.dialog.fault import Fault, nearest
 from engine.dialog.register import RESTRICTED_USE
 from engine.dialog.roles import NEEDED, TYPES, ChosenOption, Requirements, Role, role_of
-from engine.dialog.script import Script, Watch
+from engine.dialog.script import Ask, Script, Watch
 from engine.expectation import SlotKind
 
 OPTIONS = frozenset({Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED})
@@ -41,6 +41,10 @@ def _register_faults(script: Script) -> Iterator[Fault]:
         yield Fault(("registers",), f"{name} is not a text", nearest(name, script.slots, "name a slot with a text"))
     elif name is not None and role_of(script.records, name) is None:
         yield Fault(("registers",), f"{name} has no role", "give it one under records")
+    for number, step in enumerate(script.steps):
+        asked = script.slots.get(step.ask) if isinstance(step, Ask) and step.known else None
+        if asked is not None and not asked.optional:
+            yield Fault(("steps", number, "known"), "what is not always asked cannot be needed", "make it optional")
     renamed = {"old": script.renames.old, "new": script.renames.new} if script.renames else {}
     for key, slot in renamed.items():
         if slot not in script.slots or script.slots[slot].kind is not SlotKind.TEXT:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TypeVar
 
 from engine.dialog.book import Book, Ended
 from engine.dialog.events import Left, Taken
-from engine.dialog.roles import Role, names_in
+from engine.dialog.roles import Role, names_in, role_of
 from engine.dialog.script import Ask, Preset, Script
 from engine.values import Rows, Value
 
@@ -55,7 +55,7 @@ def taken(script: Script, book: Book, presets: Mapping[Preset, Value], left: Lef
             **(left.rows if left else {}),
         },
         runs=_recalled(script, book),
-        skipped=(*skipped, *(left.skipped if left else ())),
+        skipped=tuple(dict.fromkeys((*skipped, *(left.skipped if left else ()), *_unlisted(script, book)))),
         offers=offers(script, book),
     )
 
@@ -123,7 +123,18 @@ def _is_alike(one: Ended, script: Script, book: Book) -> bool:
 
 
 def offers(script: Script, book: Book) -> dict[str, str]:
-    """The names given last for slots that offer one."""
+    """The names given last for slots that offer one; where none was, one that the farm knows of its kind."""
     asked = [step.ask for step in script.steps if isinstance(step, Ask) and step.offered]
-    last = {slot: book.names.get(slot, ())[-1:] for slot in asked}
+    last = {slot: (book.names.get(slot, ()) or _listed(script, book, slot))[-1:] for slot in asked}
     return {slot: names[0] for slot, names in last.items() if names}
+
+
+def _unlisted(script: Script, book: Book) -> Iterator[str]:
+    """The slots that are asked only where something of their kind is known, and nothing is."""
+    asked = (step.ask for step in script.steps if isinstance(step, Ask) and step.known)
+    return (slot for slot in asked if not _listed(script, book, slot))
+
+
+def _listed(script: Script, book: Book, slot: str) -> tuple[str, ...]:
+    kind = role_of(script.records, slot)
+    return book.things.names(kind) if kind is not None else ()

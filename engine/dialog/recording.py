@@ -36,8 +36,8 @@ def lacks(book: Book, one: Applied) -> tuple[Element, ...]:
 
 
 def _applicator(book: Book) -> str | None:
-    """Who was named last to be the certified applicator."""
-    return next(reversed(book.things.names(Role.APPLICATOR)), None)
+    """Who was named last in this conversation to be the certified applicator."""
+    return next(reversed(book.things.named_here(Role.APPLICATOR)), None)
 
 
 def newest(book: Book) -> tuple[Applied, ...]:
@@ -163,7 +163,7 @@ def _say_applied(walk: Walk, one: Applied) -> None:
 def say_season(walk: Walk, field: str, product: str, limit: Measure, at: datetime) -> None:
     """What a field has got of a product this year, beside the label's season limit."""
     size = field_size(walk.state.book, field)
-    found = season_total(walk.state.book.applied, field, product, at, zone_called(walk.zone), size)
+    found = season_total(walk.state.book.on_farm, field, product, at, zone_called(walk.zone), size)
     if found.area.value <= 0:
         return
     key = Key.SEASON_ABOUT if found.estimate else Key.SEASON

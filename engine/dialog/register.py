@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from engine.dialog.document import Document, having
 from engine.dialog.roles import Role, names_in, role_of
 from engine.dialog.script import Script
 from engine.messages import Message
@@ -18,14 +19,17 @@ RESTRICTED_USE = "restricted"
 
 
 class RegisterEntry(Message):
-    """What is known of one thing by role; ``name`` as it was told last."""
+    """What is known of one thing by role; ``name`` as it was told last. ``here``: it was told or named in this
+    conversation, not by other planters of the farm alone. ``documents`` are kept with it."""
 
     name: str
     values: dict[Role, Value] = {}
+    here: bool = True
+    documents: tuple[Document, ...] = ()
 
 
 class Register(Message):
-    """All things by kind, those named last at the end."""
+    """All things by kind, those named here last at the end."""
 
     entries: dict[Role, tuple[RegisterEntry, ...]] = {}
 
@@ -45,23 +49,47 @@ class Register(Message):
         """The kinds in which something has this name."""
         return tuple(kind for kind in self.entries if self.of(kind, name) is not None)
 
-    def noting(self, kind: Role, name: str, values: Mapping[Role, Value]) -> Register:
-        """With these values of a thing, new ones over those known."""
-        old = self.of(kind, name)
-        new = RegisterEntry(name=old.name if old else name, values={**self.known(kind, name), **values})
-        others = [one for one in self.entries.get(kind, ()) if not same_name(one.name, name)]
-        return Register(entries={**self.entries, kind: (*others, new)})
+    def named_here(self, kind: Role) -> tuple[str, ...]:
+        """The names that were told or given in this conversation, the last at the end."""
+        return tuple(one.name for one in self.entries.get(kind, ()) if one.here)
 
-    def renaming(self, kind: Role, name: str, to: str) -> Register:
-        """With a thing called otherwise; where ``to`` is known already they are one, and what ``to`` has stands."""
-        here, there = self.of(kind, name), self.of(kind, to)
-        if here is None:
+    def noting(self, kind: Role, name: str, values: Mapping[Role, Value], *, here: bool = True) -> Register:
+        """With these values of a thing, new ones over those known; what is not told ``here`` keeps its place."""
+        old = self.of(kind, name)
+        known = RegisterEntry(name=name, here=here) if old is None else old
+        new = known.model_copy(update={"values": {**known.values, **values}, "here": here or known.here})
+        return self._placing(kind, new, old, here=here)
+
+    def documenting(self, kind: Role, name: str, document: Document) -> Register:
+        """With a document kept with a thing that is known; it keeps its place."""
+        old = self.of(kind, name)
+        if old is None:
             return self
-        same = same_name(name, to)
-        values = {**here.values, **(there.values if there and not same else {})}
-        others = [one for one in self.entries[kind] if one not in (here, there)]
-        kept = there.name if there and not same else to
-        return Register(entries={**self.entries, kind: (*others, RegisterEntry(name=kept, values=values))})
+        new = old.model_copy(update={"documents": having(old.documents, (document,))})
+        return self._placing(kind, new, old, here=False)
+
+    def renaming(self, kind: Role, name: str, to: str, *, here: bool = True) -> Register:
+        """With a thing called otherwise; where ``to`` is known already they are one, and what ``to`` has stands."""
+        old, there = self.of(kind, name), self.of(kind, to)
+        if old is None:
+            return self
+        if there is None or same_name(name, to):
+            return self._placing(kind, old.model_copy(update={"name": to}), old, here=here)
+        both = RegisterEntry(
+            name=there.name,
+            values={**old.values, **there.values},
+            here=old.here or there.here,
+            documents=having(old.documents, there.documents),
+        )
+        left = [one for one in self.entries[kind] if one is not old]
+        return Register(entries={**self.entries, kind: tuple(left)})._placing(kind, both, there, here=here)
+
+    def _placing(self, kind: Role, new: RegisterEntry, old: RegisterEntry | None, *, here: bool) -> Register:
+        """With ``new`` in place of ``old``: last where it is told here, else where it was, or first."""
+        held = self.entries.get(kind, ())
+        others = [one for one in held if one is not old]
+        place = len(others) if here else next((at for at, one in enumerate(held) if one is old), 0)
+        return Register(entries={**self.entries, kind: (*others[:place], new, *others[place:])})
 
 
 def kinds(scripts: Iterable[Script]) -> dict[Role, frozenset[Role]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.book_facts import Filled, Registered, Renamed
 from engine.dialog.house import Key
 from engine.dialog.roles import Role, name_in, names_in, role_of
@@ -31,7 +32,7 @@ def learned(kinds: Kinds, script: Script, state: ConversationState) -> Iterator[
         told = {role: value for role in sorted(roles) if (value := _single(dialog, role)) is not None}
         known = state.book.things.of(kind, name) if isinstance(name, str) else None
         new = {role: value for role, value in told.items() if known is None or known.values.get(role) != value}
-        if isinstance(name, str) and (new or known is None):
+        if isinstance(name, str) and (new or known is None or not known.here):
             yield Registered(thing=kind, name=name, values=new)
     if script.renames is not None:
         old, new_name = dialog.values.get(script.renames.old), dialog.values.get(script.renames.new)
@@ -48,6 +49,10 @@ def fill_in(walk: Walk, kind: Role, name: str) -> None:
     walk.add(Filled(thing=kind, name=name, values=found))
     parts = [_told(walk, slot, value) for slot, value in found.items()]
     walk.say(Key.FILLED, name=name, values=", ".join(parts))
+    for slot, value in found.items():
+        other = role_of(walk.script.records, slot)
+        if other is not None and isinstance(value, str):
+            fill_in(walk, other, value)
 
 
 def fill_in_given(walk: Walk, given: Given) -> None:
@@ -74,10 +79,17 @@ def say_register(walk: Walk) -> None:
         if kind is not None and names:
             told = True
             slot = script.slots[name_in(script.records, kind) or ""]
-            walk.say(Key.REGISTER, kind=walk.wording.name(slot), names=", ".join(names))
+            told_as = ", ".join(_listed(walk, kind, name) for name in names)
+            walk.say(Key.REGISTER, kind=walk.wording.name(slot), names=told_as)
     if not told:
         words = [script.opens.of(walk.state.language)[0] for script in walk.library.in_order if script.registers]
         walk.say(Key.REGISTER_EMPTY, dialogs=walk.wording.join([f"“{word}”" for word in words]))
+
+
+def _listed(walk: Walk, kind: Role, name: str) -> str:
+    """A name, with that a document is kept with it."""
+    known = walk.state.book.things.of(kind, name)
+    return walk.wording.say(AnswerKey.DOCUMENTED, name=name) if known and known.documents else name
 
 
 def _single(dialog: DialogState, role: Role) -> Value | None:

@@ -125,6 +125,11 @@ class Role(StrEnum):
     STORE = "store"
     TUBES = "tubes"
     TOTAL = "total_applied"
+    PLANTER = "planter_name"
+    METERS = "meters_name"
+    SCALE = "scale_name"
+    SCALE_CAPACITY = "scale_capacity"
+    SCALE_CHECKED = "scale_checked"
 
 
 class ChosenOption(Message):
@@ -231,27 +236,25 @@ TYPES: Mapping[Role, ValueType] = {
     Role.LEFT_OVER: _measure(Dimension.MASS),
     Role.PUT_BACK: _measure(Dimension.MASS),
     Role.GAP: _measure(Dimension.MASS),
-    Role.REGISTRATION: ValueType("word"),
-    Role.FORMULATION: ValueType("word"),
     Role.ACTIVE: _measure(Dimension.RATIO),
     Role.SEASON_HIGH: _measure(*_RATE),
     Role.REENTRY: _measure(Dimension.TIME),
-    Role.PROTECTION: ValueType("word"),
-    Role.RESTRICTED: ValueType("word"),
-    Role.CROP: ValueType("word"),
-    Role.LOCATION: ValueType("word"),
-    Role.APPLICATOR: ValueType("word"),
-    Role.CERTIFICATION: ValueType("word"),
     Role.DELIVERED: _measure(Dimension.MASS),
     Role.BAGS: ValueType("count"),
     Role.EMPTIES: ValueType("count"),
-    Role.STORE: ValueType("word"),
-    Role.TUBES: ValueType("word"),
     **dict.fromkeys((Role.METER, Role.LOT, Role.FIELD, Role.MACHINE_CHECK), ValueType("word")),
     **dict.fromkeys((Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED), ValueType("word")),
     Role.TOTAL: _measure(Dimension.MASS),
+    Role.SCALE_CAPACITY: _measure(Dimension.MASS),
+    **dict.fromkeys((Role.PLANTER, Role.METERS, Role.SCALE, Role.SCALE_CHECKED), ValueType("word")),
+    **dict.fromkeys((Role.REGISTRATION, Role.FORMULATION, Role.PROTECTION, Role.RESTRICTED), ValueType("word")),
+    **dict.fromkeys((Role.CROP, Role.LOCATION, Role.APPLICATOR, Role.CERTIFICATION), ValueType("word")),
+    **dict.fromkeys((Role.STORE, Role.TUBES), ValueType("word")),
 }
 """What a name must hold to have a role; of an option, its slot."""
+
+EQUIPMENT = frozenset({Role.PLANTER, Role.METERS, Role.SCALE})
+"""What a set-up is done with, by name: of an earlier set-up it says nothing about a later one."""
 
 NEEDED: Mapping[Phase, frozenset[Role]] = {
     Phase.READINESS: frozenset({Role.CONDITION}),

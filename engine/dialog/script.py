@@ -45,6 +45,8 @@ class Ask(Step):
     """The slot."""
     offered: Text | None = None
     """Asks for a name where one was given before, ``{last}``, which a plain yes keeps."""
+    known: bool = False
+    """Whether it is asked only where something of its kind is known by name as the dialog begins."""
     then: Target = NEXT
 
 

@@ -1,4 +1,4 @@
-"""What a field got of a product in a year, over all shifts that are known here."""
+"""What a field got of a product in a year, over all shifts that are known here: of every planter of the farm."""
 
 from __future__ import annotations
 

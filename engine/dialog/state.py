@@ -9,6 +9,7 @@ from pydantic import AwareDatetime
 from engine.dialog.activity import AnyReport, AnyState
 from engine.dialog.book import Book
 from engine.dialog.book_facts import RepairDropped, RowsRepaired
+from engine.dialog.document import Document
 from engine.dialog.events import Kept, LeftOut, Skipped, TakenBack, TakenIn, ToldStep, Withdrawn
 from engine.dialog.question import Question
 from engine.dialog.roles import Phase, Records, Role, name_in
@@ -55,7 +56,8 @@ class DialogState(Message):
     asked for first, as it is being corrected.
     ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
     own. ``activity`` is where that stands which a step watches. ``left_out`` are rows that are done without.
-    ``applied`` is the first moment of what was applied, where the dialog is about that.
+    ``applied`` is the first moment of what was applied, where the dialog is about that. ``documents`` were given of
+    what it tells.
     """
 
     dialog: str
@@ -80,6 +82,7 @@ class DialogState(Message):
     activity: AnyState | None = None
     left_out: tuple[int, ...] = ()
     applied: AwareDatetime | None = None
+    documents: tuple[Document, ...] = ()
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)

@@ -24,7 +24,10 @@ YEARS_KEPT = 40
 LIKE_RATE = 0.2
 """Calibrations are alike up to this difference of their rates (own decision): at another setting a row with an offset
 of its own gives another share of the others without having changed."""
-_KEPT_VALUES = (Role.PRODUCT, Role.METER, Role.DIAL, Role.RATE, Role.SPEED, Role.TARGET)
+_KEPT_VALUES = (
+    *(Role.PRODUCT, Role.METER, Role.DIAL, Role.RATE, Role.SPEED, Role.TARGET),
+    *(Role.PLANTER, Role.METERS),
+)
 _KEPT_ROWS = (Role.NET, Role.SETTING, Role.VERDICT, Role.ERROR)
 
 
@@ -90,7 +93,8 @@ class Yearbook:
         return tuple(one for one in reversed(self.repairs) if row in one.rows)
 
     def counting(self) -> tuple[PastCalibration, ...]:
-        """The calibrations that can be held against the newest: same product, meter and dial, nearly the same rate."""
+        """The calibrations that can be held against the newest: same product, meter and dial, nearly the same rate.
+        What was told by name of another planter, or of other meters, does not count."""
         caught = [one for one in self.past if one.at and any(run.get(Role.NET) for run in one.runs)]
         return tuple(one for one in caught if _is_alike(one, caught[-1]))
 
@@ -181,6 +185,9 @@ def _weighed(one: PastCalibration) -> Iterator[tuple[dict[int, Quantity], dict[i
 def _is_alike(one: PastCalibration, newest: PastCalibration) -> bool:
     if any(_told(one.values.get(role)) != _told(newest.values.get(role)) for role in (Role.PRODUCT, Role.METER)):
         return False
+    for role in (Role.PLANTER, Role.METERS):
+        if _told(one.values.get(role)) and _told(newest.values.get(role)) not in ("", _told(one.values.get(role))):
+            return False
     rates = one.values.get(Role.RATE), newest.values.get(Role.RATE)
     if one.values.get(Role.DIAL) != newest.values.get(Role.DIAL):
         return False

@@ -84,6 +84,9 @@ class CalibrationEvidence:
     rate: Measure | None
     label_low: Measure | None
     label_high: Measure | None
+    scale: str | None = None
+    scale_checked: str | None = None
+    """When the scale was held against a known weight, as it was told."""
 
 
 @dataclass(frozen=True)
@@ -110,6 +113,7 @@ class Application:
     put_away: PutAway | None = None
     over_label: tuple[OverLabel, ...] = ()
     decided_by: tuple[str, ...] = ()
+    planter: str | None = None
 
     @property
     def field(self) -> str | None:
@@ -211,10 +215,11 @@ def _one(
         active=as_measure(product.get(Role.ACTIVE)),
         formulation=as_word(product.get(Role.FORMULATION)),
         reentry=as_measure(product.get(Role.REENTRY)),
-        calibration=_evidence(record, tests),
+        calibration=_evidence(record, tests, known),
         put_away=record.put_away,
         over_label=over,
         decided_by=record.decided_by,
+        planter=known.name(Role.PLANTER, record.planter) if record.planter else None,
     )
 
 
@@ -223,7 +228,7 @@ def _ended(record: ShiftRecord, part: Applied) -> datetime:
     return max([part.until, *(one.until for one in record.state.applied() if _belongs(part, one))])
 
 
-def _evidence(record: ShiftRecord, tests: Sequence[Calibration]) -> CalibrationEvidence | None:
+def _evidence(record: ShiftRecord, tests: Sequence[Calibration], known: Registry) -> CalibrationEvidence | None:
     """The last calibration that was finished before the shift."""
     before = [one for one in tests if one.last <= record.first and one.ending is Ending.FINISHED and one.runs]
     if not before:
@@ -233,6 +238,7 @@ def _evidence(record: ShiftRecord, tests: Sequence[Calibration]) -> CalibrationE
     last = judged[-1] if judged else test.runs[-1]
     passed = [row for row, word in last.rows.get(Role.VERDICT, {}).items() if Verdict(str(word)) in PASSED]
     values = {Role(name): value for name, value in test.values.items() if name in set(Role)}
+    scale = as_word(values.get(Role.SCALE))
     return CalibrationEvidence(
         at=last.when,
         run=last.number,
@@ -242,6 +248,8 @@ def _evidence(record: ShiftRecord, tests: Sequence[Calibration]) -> CalibrationE
         rate=as_measure(values.get(Role.RATE)),
         label_low=as_measure(values.get(Role.LABEL_LOW)),
         label_high=as_measure(values.get(Role.LABEL_HIGH)),
+        scale=known.name(Role.SCALE, scale) if scale else None,
+        scale_checked=as_word(known.values(Role.SCALE, scale, last.when).get(Role.SCALE_CHECKED)),
     )
 
 

@@ -32,7 +32,7 @@ from engine.fact_formats import FORMAT as FACT_FORMAT
 from engine.history import tables
 from engine.history.columns import Instant, Json, instant_read, instant_written
 
-FORMAT = 1
+FORMAT = 2
 """Raised when a table that travels changes; ``STEPS`` then brings up what was written before."""
 MANIFEST = "manifest.json"
 STAYING = (tables.version, tables.heartbeat, tables.snapshot)
@@ -45,8 +45,10 @@ thousand times came to 31 times its size, an evening to 12)."""
 
 Row = dict[str, Any]
 Step = Callable[[str, Row], Row]
-STEPS: Mapping[int, Step] = {}
+STEPS: Mapping[int, Step] = {1: lambda _, row: row}
 """From each format to the next: a row of a table as it was written to what it is now."""
+ADDED: Mapping[int, frozenset[str]] = {2: frozenset({tables.document.name})}
+"""The tables that came with a format: an archive of an earlier one holds none of them."""
 
 
 class _Part(BaseModel):
@@ -144,7 +146,9 @@ class Archive:
 
     def rows(self, table: Table) -> Iterator[Row]:
         """The rows of a table in their order, in the shape of now; ArchiveRefused where they are not as written."""
-        packed, digest, count = self.manifest.tables[table.name], hashlib.sha256(), 0
+        packed, digest, count = self.manifest.tables.get(table.name), hashlib.sha256(), 0
+        if packed is None:
+            return
         with _judged(self.path), self._zip.open(member(table)) as file:
             for line in _lines(file):
                 digest.update(line)
@@ -181,12 +185,18 @@ def open_archive(path: Path) -> Iterator[Archive]:
 def _weigh(path: Path, found: list[zipfile.ZipInfo]) -> None:
     """Names and sizes as they are declared: these and no others, each once, none that grows beyond bounds."""
     names = sorted(one.filename for one in found)
-    if names != sorted([MANIFEST, *map(member, TRAVELLING)]):
+    if not any(names == sorted([MANIFEST, *map(member, _travelled(number))]) for number in range(1, FORMAT + 1)):
         raise ArchiveRefused(str(path), "is no archive of a record: it holds other files")
     if any(one.flag_bits & 1 for one in found):
         raise ArchiveRefused(str(path), "is locked with a password")
     if sum(one.file_size for one in found) > MOST_BYTES or any(map(_grows, found)):
         raise ArchiveRefused(str(path), "would grow beyond bounds")
+
+
+def _travelled(number: int) -> list[Table]:
+    """The tables that an archive of a format holds."""
+    later = {name for added, names in ADDED.items() if added > number for name in names}
+    return [table for table in TRAVELLING if table.name not in later]
 
 
 def _grows(one: zipfile.ZipInfo) -> bool:
@@ -204,6 +214,8 @@ def _manifest(path: Path, packed: zipfile.ZipFile) -> Manifest:
     if number > FORMAT or (isinstance(facts, int) and facts > FACT_FORMAT):
         raise ArchiveRefused(str(path), f"was written by a newer Rowhand (format {number}): update the program")
     manifest = Manifest.model_validate(told)
+    if manifest.tables.keys() != {table.name for table in _travelled(number)}:
+        raise ArchiveRefused(str(path), "is no archive of a record: it holds other files")
     sizes = {one.filename: one.file_size for one in packed.infolist() if one.filename != MANIFEST}
     if {f"{name}.jsonl": one.bytes for name, one in manifest.tables.items()} != sizes:
         raise ArchiveRefused(str(path), "is damaged: its files are not as long as written")

@@ -19,7 +19,7 @@ from sqlalchemy import Connection, Row, Table, func, select
 from engine.database import Database, damage
 from engine.dialog.state import ConversationState
 from engine.errors import UnreadableFact
-from engine.history import digest, snapshot, tables
+from engine.history import digest, scan, snapshot, tables
 from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn, read_turns
 from engine.reminders.reminder import OPEN
@@ -58,12 +58,24 @@ def _differences(connection: Connection) -> Iterator[str]:
         yield from _snapshot(connection, name, turns)
         yield from _reminder(connection, name, turns)
     yield from _rings(connection)
+    yield from _documents(connection)
 
 
 def _scripts(connection: Connection) -> Iterator[str]:
     for row in connection.execute(select(tables.script)):
         if hashlib.sha256(row.source.encode()).hexdigest() != row.hash:
             yield f"the script {row.hash[:12]} of {row.name} is not the text of that checksum"
+
+
+def _documents(connection: Connection) -> Iterator[str]:
+    """Every document is what it was, and every one that a fact names is there."""
+    for digest_there in scan.damaged(connection):
+        yield f"the document {digest_there[:12]} is not the content of that checksum"
+    there = set(connection.execute(select(tables.document.c.sha256)).scalars())
+    kinds = select(tables.fact.c.body).where(tables.fact.c.kind.in_(("attached", "documented")))
+    for body in connection.execute(kinds).scalars():
+        if body["document"]["sha256"] not in there:
+            yield f"the document {body['document']['sha256'][:12]} is missing"
 
 
 def _columns(connection: Connection) -> Iterator[str]:

@@ -12,14 +12,16 @@ from datetime import datetime
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, func, insert, select
+from sqlalchemy import Connection, Row, Select, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from engine import outbox
 from engine.database import Database, insert_new
 from engine.errors import ConflictError, DatabaseError
+from engine.history import scan as scans
 from engine.history import snapshot as snapshots
 from engine.history import tables
+from engine.history.scan import Scan
 from engine.history.snapshot import Snapshot
 from engine.messages import Reply, Utterance
 from engine.reminders import changes
@@ -36,7 +38,9 @@ class NewTurn:
     """One turn to append: ``seq`` is the one after the conversation's last, from 1.
 
     ``scripts`` maps the hash of each dialog the facts rest on to its name and source. ``snapshot`` is where it leaves
-    the conversation, where that is to be kept.
+    the conversation, where that is to be kept. ``scan`` is a document that its facts name.
+    ``planter`` is what a nameless conversation is called from now on,
+    unless another one of its farm is; ``planters_renamed`` are old and new names.
     """
 
     conversation: str
@@ -49,6 +53,9 @@ class NewTurn:
     reminders: tuple[Change, ...] = ()
     farm: str | None = None
     snapshot: Snapshot | None = None
+    scan: Scan | None = None
+    planter: str | None = None
+    planters_renamed: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -147,11 +154,27 @@ def _append(connection: Connection, turn: NewTurn) -> StoredTurn:
         connection.execute(insert(tables.fact), list(_fact_rows(number[0], turn.facts)))
     outbox.put(connection, turn.outgoing)
     changes.apply(connection, turn.conversation, turn.reminders, turn.utterance.said_at)
+    if turn.scan is not None:
+        scans.put(connection, turn.scan)
+    _call(connection, turn)
     if turn.snapshot is not None:
         snapshots.put(connection, turn.conversation, turn.snapshot)
     kept = _one(connection, turn.utterance.id)
     assert kept is not None
     return kept
+
+
+def _call(connection: Connection, turn: NewTurn) -> None:
+    """Give the conversation the name of its planter."""
+    table = tables.conversation
+    mine = update(table).where(table.c.id == turn.conversation)
+    for old, new in turn.planters_renamed:
+        connection.execute(mine.where(table.c.planter == old).values(planter=new))
+    if turn.planter is not None:
+        farm = select(table.c.farm).where(table.c.id == turn.conversation).scalar_subquery()
+        taken = select(table.c.id).where(table.c.farm == farm, table.c.planter == turn.planter)
+        if connection.execute(taken).first() is None:
+            connection.execute(mine.where(table.c.planter.is_(None)).values(planter=turn.planter))
 
 
 def _columns(turn: NewTurn) -> dict[str, Any]:

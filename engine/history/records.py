@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from engine.dialog.events import Kept, Skipped
-from engine.dialog.role_values import by_role
-from engine.dialog.roles import Phase
+from engine.dialog.role_values import as_word, by_role
+from engine.dialog.roles import Phase, Role
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
 from engine.messages import System
@@ -55,6 +55,11 @@ class Calibration:
     runs: tuple[Run, ...]
     system: System
     left_out: tuple[int, ...] = ()
+
+    @property
+    def planter(self) -> str | None:
+        """What the planter was called in it; None where it had no name."""
+        return as_word(self.values.get(Role.PLANTER))
 
     @property
     def rows(self) -> tuple[int, ...]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from engine.dialog.book_facts import Registered, Renamed
+from engine.dialog.events import Fact
+from engine.dialog.neighbours import FarmTold
 from engine.dialog.register import same_name
 from engine.dialog.roles import Phase, Role
 from engine.history.facts import facts_of
@@ -72,7 +74,7 @@ class Registry:
 
 def registry(turns: Sequence[StoredTurn]) -> Registry:
     """All of it in the turns of one conversation, given from its first turn on."""
-    facts = [(turn.said_at, fact) for turn in turns for fact in facts_of(turn)]
+    facts = [one for turn in turns for fact in facts_of(turn) for one in _said(fact, turn.said_at)]
     ended = [one for phase in (Phase.REGISTER, Phase.RECORD) for one in segments(turns, phase)]
     finished = sorted((one for one in ended if one.ending is Ending.FINISHED), key=lambda one: one.last.seq)
     return Registry(
@@ -83,6 +85,14 @@ def registry(turns: Sequence[StoredTurn]) -> Registry:
         ),
         later=tuple(_later(finished)),
     )
+
+
+def _said(fact: Fact, at: datetime) -> Iterator[tuple[datetime, Fact]]:
+    """A fact and when it was said; what other planters of the farm told, each when it was said there."""
+    if isinstance(fact, FarmTold):
+        yield from ((one.at, one.fact) for one in fact.told)
+    else:
+        yield at, fact
 
 
 def _later(finished: Iterable[Segment]) -> list[ToldLater]:

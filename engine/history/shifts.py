@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from engine.dialog.events import Kept, Skipped, TakenBack, Withdrawn
-from engine.dialog.roles import Phase
+from engine.dialog.role_values import as_word
+from engine.dialog.roles import Phase, Role
 from engine.history.balance import Balance, balance
 from engine.history.journal import StoredTurn
 from engine.history.put_away import PutAway, put_aways
@@ -80,6 +81,8 @@ class ShiftRecord:
     balance: Balance
     state: Shift
     put_away: PutAway | None = None
+    planter: str | None = None
+    """What the planter was called in it; None where it had no name."""
 
     @property
     def worked_hours(self) -> Measure:
@@ -140,6 +143,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
         system=found.system,
         rows=shift.rows,
         values=found.state.values,
+        planter=as_word(found.state.of(Role.PLANTER)),
         fields=_all(named, "field"),
         products=_all(named, "product"),
         lots=_all(named, "lot"),

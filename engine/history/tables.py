@@ -230,6 +230,14 @@ snapshot = Table(
     Column("sha256", Words, nullable=False),
 )
 
+document = Table(
+    "document",
+    metadata,
+    Column("sha256", Words, primary_key=True),
+    Column("media", Words, nullable=False),
+    Column("content", Words, nullable=False),
+)
+
 
 NAMELESS = ":/"
 """Stands in the name of every conversation that is not called after the chat of one person."""
@@ -265,7 +273,7 @@ def only_forgets_whose(connection: Connection, *kept: str) -> str:
 def create_all(connection: Connection) -> None:
     """Every table of a new record."""
     metadata.create_all(connection)
-    for table in (fact, ring):
+    for table in (fact, ring, document):
         written_once(connection, table.name)
     others = (column.name for column in turn.columns if column.name != "conversation")
     written_once(connection, turn.name, only_forgets_whose(connection, *others))

@@ -120,7 +120,15 @@ def _snapshots(connection: Connection) -> None:
     )
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms, _relief, _snapshots)
+def _documents(connection: Connection) -> None:
+    """Documents that are kept beside what was told, each once by the checksum of its content."""
+    connection.execute(
+        text("CREATE TABLE document (sha256 TEXT NOT NULL PRIMARY KEY, media TEXT NOT NULL, content TEXT NOT NULL)")
+    )
+    written_once(connection, "document")
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms, _relief, _snapshots, _documents)
 
 
 def current() -> int:

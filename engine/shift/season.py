@@ -33,7 +33,7 @@ def over_season(
         return None
     size = plan.measure(Role.FIELD_AREA) if field == plan.word(Role.FIELD) else None
     size = size or field_size(walk.state.book, field)
-    applied = (*walk.state.book.applied, *here)
+    applied = (*walk.state.book.on_farm, *here)
     earlier = season_total(applied, field, product, walk.now, zone_called(walk.zone), size).earlier
     if earlier is None or earlier.value <= 0:
         return None

@@ -55,8 +55,11 @@ def test_a_name_that_nobody_told_renames_nothing() -> None:
     assert register.kinds_of("South") == ()
 
 
-def test_the_dialogs_register_products_fields_and_applicators() -> None:
+def test_the_dialogs_register_what_a_farm_has() -> None:
     found = kinds(load_library().scripts.values())
-    assert set(found) == {Role.PRODUCT, Role.FIELD, Role.APPLICATOR}
+    assert set(found) == {Role.PRODUCT, Role.FIELD, Role.APPLICATOR, Role.PLANTER, Role.METERS, Role.SCALE}
+    assert found[Role.PLANTER] == {Role.ROWS, Role.SPACING, Role.METERS}
+    assert found[Role.METERS] == {Role.METER, Role.DIAL, Role.PLANTER}
+    assert found[Role.SCALE] == {Role.SCALE_STEP, Role.SCALE_CAPACITY, Role.SCALE_CHECKED}
     assert {Role.REGISTRATION, Role.LABEL_LOW, Role.LABEL_HIGH, Role.SEASON_HIGH, Role.REENTRY} <= found[Role.PRODUCT]
     assert found[Role.FIELD] == {Role.FIELD_AREA, Role.CROP, Role.LOCATION}

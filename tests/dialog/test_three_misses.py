@@ -44,6 +44,13 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("delivery", "Terravel 15", "447", "twenty", "fifty pounds"),
         ],
         [
+            *("new planter", "green one", "eight", "thirty inches", "skip", "no", "right"),
+            *("new meters", "blue boxes", "roll", "zero to thirty by one", "skip", "no", "right"),
+            *("new scale", "shop scale", "one gram", "five kilograms", "April 12", "no", "right"),
+            *("set up", "green one", "blue boxes", "no", "skip", "two pounds an acre", "ten pounds an acre"),
+            *("five pounds an acre", "five miles an hour", "three hundred feet", "scale", "forty grams"),
+        ],
+        [
             *(*beginnings()["prepared"], *beginnings()["catching"], *beginnings()["finished"]),
             *("shift", "skip", "skip", "skip", "skip", "skip", "all on", "all forty pounds", "fifty pounds", "skip"),
             *("five acres", "skip", "end of shift", "done", "application record", "Terravel 15", "1234-567", "yes"),
@@ -77,6 +84,13 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("campo nuevo", "Loma alta", "cuarenta acres", "maíz", "condado de Hill", "no", "correcto"),
             *("aplicador", "María Ruiz", "IA-12345", "no", "correcto", "cambiar nombre", "Loma alta", "Loma baja"),
             *("entrega", "Terravel 15", "447", "veinte", "cincuenta libras"),
+        ],
+        [
+            *("sembradora nueva", "la verde", "ocho", "treinta pulgadas", "salta", "no", "correcto"),
+            *("dosificadores nuevos", "cajas azules", "rodillo", "de cero a treinta de uno en uno", "salta", "no"),
+            *("correcto", "báscula nueva", "la del taller", "un gramo", "cinco kilos", "12 de abril", "no", "correcto"),
+            *("preparar", "la verde", "cajas azules", "no", "salta", "dos libras por acre", "diez libras por acre"),
+            *("cinco libras por acre", "cinco millas por hora", "trescientos pies", "báscula", "cuarenta gramos"),
         ],
         [
             *(*beginnings()["preparada"], *beginnings()["pesando"], *beginnings()["terminada"]),

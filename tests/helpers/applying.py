@@ -24,19 +24,20 @@ Said = Sequence[tuple[float, str]]
 
 
 class Talk:
-    """One conversation on a record of its own."""
+    """One conversation on a record of its own; ``chat`` is the one it is with."""
 
     def __init__(self, rules: Rules | None = None, database: Database | None = None) -> None:
         self.database = database or open_database(":memory:")
         self.rules = rules or zone_of("America/Chicago")
         self.assistant = Assistant(self.database, self.rules, library(), house())
         self._number = 0
+        self.chat = "c"
 
     def say(self, text: str, at: datetime, language: Language | None = None) -> str:
         """The reply to one utterance."""
         self._number += 1
-        language = language or self.assistant.state("c").language
-        said = Utterance(id=f"u{self._number}", conversation="c", text=text, language=language, said_at=at)
+        language = language or self.assistant.state(self.chat).language
+        said = Utterance(id=f"u{self._number}", conversation=self.chat, text=text, language=language, said_at=at)
         return self.assistant.hear(said).reply.text
 
     def say_all(self, texts: Iterable[str], at: datetime) -> list[str]:
@@ -45,7 +46,7 @@ class Talk:
         return [self.say(text, at - timedelta(minutes=len(said) - number)) for number, text in enumerate(said)]
 
     def turns(self) -> tuple[StoredTurn, ...]:
-        return Journal(self.database).turns("c")
+        return Journal(self.database).turns(self.chat)
 
 
 def prepared(product: str | None = "Terravel 15", *, known: bool = True) -> list[str]:

@@ -8,7 +8,8 @@ from typing import Any
 from sqlalchemy import insert, select, update
 
 from engine.database import Database
-from engine.history import tables
+from engine.dialog.document import Media
+from engine.history import scan, tables
 from engine.inbox import Gone, Inbox, Incoming
 from engine.outbox import Outbox, Outgoing
 from engine.people import People
@@ -29,6 +30,7 @@ def fill(database: Database) -> None:
     Gone(database).add("telegram:8", LATER)
     outbox = Outbox(database)
     with database.begin() as connection:
+        scan.put(connection, scan.Scan(b"%PDF-1.4 ... %%EOF", Media.PDF))
         ring = {"reminder": 1, "number": 1, "audience": "operator", "message": "ring/1/1"}
         connection.execute(insert(tables.ring).values(**ring, due_at=LATER, rung_at=LATER))
         connection.execute(update(tables.reminder).where(tables.reminder.c.id == 1).values(rung=1))
