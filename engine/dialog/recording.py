@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -129,8 +129,9 @@ def say_ended(walk: Walk, before: Book) -> None:
     lacks. After the dialog that asks for a record, how that stands."""
     book = walk.state.book
     if book.watched is not before.watched:
-        for one in newest(book):
-            _say_applied(walk, one)
+        standing = [one for one in newest(book) if _say_applied(walk, one)]
+        if standing:
+            _say_word(walk)
     recorded = [fact for fact in walk.facts if isinstance(fact, Finished) and fact.phase is Phase.RECORD]
     if recorded:
         was = {one.since: one for one in before.applied if lacks(before, one)}
@@ -141,7 +142,19 @@ def say_ended(walk: Walk, before: Book) -> None:
             _say_word(walk)
 
 
-def _say_applied(walk: Walk, one: Applied) -> None:
+def _say_applied(walk: Walk, one: Applied) -> bool:
+    """Whether its record lacks something that is wanted."""
+    say_treated(walk, one)
+    wanted = is_restricted(walk.state.book.things.known(Role.PRODUCT, one.product)) is True
+    if not wanted or not lacks(walk.state.book, one):
+        return False
+    say_standing(walk, one)
+    return True
+
+
+def say_treated(walk: Walk, one: Applied, here: Sequence[Applied] = ()) -> None:
+    """How long to keep out of what was treated, and what it has got this year where the label has a limit. ``here`` is
+    what was applied in an activity that has not ended."""
     values = walk.state.book.things.known(Role.PRODUCT, one.product)
     interval = values.get(Role.REENTRY)
     if isinstance(interval, Measure):
@@ -154,22 +167,23 @@ def _say_applied(walk: Walk, one: Applied) -> None:
             walk.say(Key.KEEP_OUT_HERE, until=shown, length=length)
     limit = values.get(Role.SEASON_HIGH)
     if one.field and one.product and isinstance(limit, Measure):
-        say_season(walk, one.field, one.product, limit, one.since)
-    if is_restricted(values) and lacks(walk.state.book, one):
-        say_standing(walk, one)
-        _say_word(walk)
+        say_season(walk, one.field, one.product, limit, one.since, here)
 
 
-def say_season(walk: Walk, field: str, product: str, limit: Measure, at: datetime) -> None:
-    """What a field has got of a product this year, beside the label's season limit."""
+def say_season(
+    walk: Walk, field: str, product: str, limit: Measure, at: datetime, here: Sequence[Applied] = ()
+) -> None:
+    """What a field has got of a product this year, beside the label's season limit. ``here`` is what was applied in an
+    activity that has not ended; then the figures alone, what they rest on is said at its end."""
     size = field_size(walk.state.book, field)
-    found = season_total(walk.state.book.applied, field, product, at, zone_called(walk.zone), size)
+    applied = (*walk.state.book.applied, *here)
+    found = season_total(applied, field, product, at, zone_called(walk.zone), size)
     if found.area.value <= 0:
         return
     key = Key.SEASON_ABOUT if found.estimate else Key.SEASON
     amount, area, rate = map(walk.wording.rough, (found.amount, found.area, found.rate))
     walk.say(key, where=field, amount=amount, area=area, rate=rate, limit=walk.wording.amount(limit))
-    if size is None:
+    if size is None and not here:
         walk.say(Key.SEASON_NO_SIZE, where=field)
 
 
