@@ -238,10 +238,15 @@ class Account:
             short=self.rough(found.short),
         )
 
-    def scouting(self, records: Iterable[ShiftRecord], *, planters: bool = False) -> list[str]:
-        """What to scout, by field and the latest first, with the planter where there are several; nothing for none."""
+    def scouting(
+        self, records: Iterable[ShiftRecord], *, planters: bool = False, stopped_first: bool = False
+    ) -> list[str]:
+        """What to scout, by field and the latest first, or in front of all rows that stopped; with the planter where
+        there are several; nothing for none."""
         found = [(record, one) for record in records for one in record.stretches]
         found.sort(key=lambda pair: pair[1].found.until, reverse=True)
+        if stopped_first:
+            found.sort(key=lambda pair: pair[1].found.report is not Report.STOPPED)
         fields = dict.fromkeys(one.fields for _, one in found)
         lines = []
         for field in fields:
