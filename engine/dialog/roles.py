@@ -123,7 +123,10 @@ class Role(StrEnum):
     BAGS = "bags"
     EMPTIES = "empty_containers"
     STORE = "store"
-    TUBES = "tubes"
+    LOCKED_BY = "locked_by"
+    TUBES_CLEANED = "tubes_cleaned"
+    TUBES_DISPOSED = "tubes_disposed"
+    TUBES_LATER = "tubes_later"
     TOTAL = "total_applied"
 
 
@@ -246,9 +249,10 @@ TYPES: Mapping[Role, ValueType] = {
     Role.BAGS: ValueType("count"),
     Role.EMPTIES: ValueType("count"),
     Role.STORE: ValueType("word"),
-    Role.TUBES: ValueType("word"),
+    Role.LOCKED_BY: ValueType("word"),
     **dict.fromkeys((Role.METER, Role.LOT, Role.FIELD, Role.MACHINE_CHECK), ValueType("word")),
     **dict.fromkeys((Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED), ValueType("word")),
+    **dict.fromkeys((Role.TUBES_CLEANED, Role.TUBES_DISPOSED, Role.TUBES_LATER), ValueType("word")),
     Role.TOTAL: _measure(Dimension.MASS),
 }
 """What a name must hold to have a role; of an option, its slot."""

@@ -25,6 +25,7 @@ def say_stock(walk: Walk) -> None:
     for one in lots:
         if abs(one.on_hand.value) > LEAST or one.open or one is lots[-1]:
             _say_lot(walk, one)
+    _say_lockup(walk)
     _say_need(walk)
 
 
@@ -36,6 +37,21 @@ def _say_lot(walk: Walk, one: StockLot) -> None:
         walk.say(Key.STOCK_SHORT, lot=name, lacking=_mass(walk, -mass.value))
     else:
         walk.say(Key.STOCK_OPEN if one.open else Key.STOCK, lot=name, on_hand=_mass(walk, max(mass.value, 0.0)))
+
+
+def _say_lockup(walk: Walk) -> None:
+    """Where the rest is under lock and who locked it."""
+    found = walk.state.book.stock.lockup
+    if found is None:
+        return
+    key = {
+        (True, True): Key.STOCK_LOCKED,
+        (True, False): Key.STOCK_LOCKED_IN,
+        (False, True): Key.STOCK_LOCKED_BY,
+    }.get((found.store is not None, found.locked_by is not None))
+    if key is not None:
+        told = {"where": found.store or "", "who": found.locked_by or ""}
+        walk.say(key, **key.only(at=walk.wording.clock(found.at, walk.now), **told))
 
 
 def _say_need(walk: Walk) -> None:
