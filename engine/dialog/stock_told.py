@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
 from engine.dialog.knowledge import MASS, known, measure_of, opening, shown
 from engine.dialog.roles import Phase, Role
@@ -45,9 +46,9 @@ def _say_lockup(walk: Walk) -> None:
     if found is None:
         return
     key = {
-        (True, True): Key.STOCK_LOCKED,
-        (True, False): Key.STOCK_LOCKED_IN,
-        (False, True): Key.STOCK_LOCKED_BY,
+        (True, True): AnswerKey.STOCK_LOCKED,
+        (True, False): AnswerKey.STOCK_LOCKED_IN,
+        (False, True): AnswerKey.STOCK_LOCKED_BY,
     }.get((found.store is not None, found.locked_by is not None))
     if key is not None:
         told = {"where": found.store or "", "who": found.locked_by or ""}

@@ -283,9 +283,8 @@ def test_who_had_the_planter_last_is_offered_as_who_locked_it() -> None:
 
 
 def test_what_is_put_away_once_more_is_as_it_was_told_last() -> None:
-    found = put_away(
-        *("skip", "yes", "yes", "skip", "skip", "skip", "cleaned"), "put away", "forty pounds", *LOCKED
-    ).put_away
+    first = ("skip", "yes", "yes", "skip", "north shed", "skip", "cleaned")
+    found = put_away(*first, "put away", "forty pounds", "yes", "yes", "twelve", "Otto", "thrown away").put_away
     assert found is not None and (found.outcome, found.own_container, found.locked) == ("agrees", True, True)
     assert (found.store, found.locked_by, found.empties, found.tubes) == ("north shed", "Otto", 12, Tubes.DISPOSED)
     left = put_away("forty pounds", "yes").put_away
