@@ -15,6 +15,7 @@ class Key(TextKey):
     RECORD_WORD = "record_word", "word"
     KEEP_OUT = "keep_out", "where", "until", "length"
     KEEP_OUT_HERE = "keep_out_here", "until", "length"
+    STILL_KEPT_OUT = "still_kept_out", "where", "until"
     SUMMARY = "summary", "where", "area", "amount", "since", "until"
     SUMMARY_OPEN = "summary_open", "where", "area", "since", "until"
     SUMMARY_NONE = "summary_none"

@@ -7,6 +7,7 @@ from engine.calculations.domain import number
 from engine.calculations.meter import Meter, speed_change_by_meter
 from engine.dialog.applied import Applied
 from engine.dialog.house import Key
+from engine.dialog.recording import say_kept_out
 from engine.dialog.roles import Role
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
@@ -80,6 +81,8 @@ def named(turn: ShiftTurn, told: Reported) -> None:
     else:
         turn.say(Key.SHIFT_OTHER_FIELD)
     if told.report is Report.FIELD and name:
+        if turn.shift.entered != was.entered:
+            say_kept_out(turn.walk, name, was.applied())
         _guard_season(turn, name, was.applied())
     if told.area is not None:
         turn.say(Key.SHIFT_FIELD_SIZE, area=turn.rough(told.area))
