@@ -35,6 +35,7 @@ MOVEMENTS = {
     Movement.LOADED: Key.STOCK_LOADED,
     Movement.RETURNED: Key.STOCK_RETURNED,
 }
+LOCKED = {(True, True): Key.LOCKED, (True, False): Key.LOCKED_IN, (False, True): Key.LOCKED_BY}
 TUBES = {
     Tubes.CLEANED: Key.TUBES_CLEANED,
     Tubes.DISPOSED: Key.TUBES_DISPOSED,
@@ -193,10 +194,10 @@ class Account:
         """Where and who, as far as that was told."""
         if not found.locked:
             return self.say(Key.NOT_LOCKED)
-        key = {(True, True): Key.LOCKED, (True, False): Key.LOCKED_IN, (False, True): Key.LOCKED_BY}.get(
-            (found.store is not None, found.locked_by is not None)
-        )
-        return self.say(key, **key.only(where=found.store or "", who=found.locked_by or "")) if key else ""
+        if found.store is None and found.locked_by is None:
+            return ""
+        key = LOCKED[found.store is not None, found.locked_by is not None]
+        return self.say(key, **key.only(where=found.store or "", who=found.locked_by or ""))
 
     def _cleaned(self, found: PutAway) -> list[str]:
         """Empty containers and measuring tubes."""

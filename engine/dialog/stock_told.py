@@ -12,6 +12,11 @@ from engine.dialog.stock import POUNDS, StockLot
 from engine.dialog.walk import Walk
 from engine.quantities import Measure
 
+LOCKED = {
+    (True, True): AnswerKey.STOCK_LOCKED,
+    (True, False): AnswerKey.STOCK_LOCKED_IN,
+    (False, True): AnswerKey.STOCK_LOCKED_BY,
+}
 LEAST = 0.05
 """Pounds below which a lot is told as used up (own decision): a tenth is the smallest weight that is shown."""
 
@@ -41,18 +46,12 @@ def _say_lot(walk: Walk, one: StockLot) -> None:
 
 
 def _say_lockup(walk: Walk) -> None:
-    """Where the rest is under lock and who locked it."""
+    """Where the rest is under lock and who locked it, as far as that was told."""
     found = walk.state.book.stock.lockup
-    if found is None:
+    if found is None or (found.store is None and found.locked_by is None):
         return
-    key = {
-        (True, True): AnswerKey.STOCK_LOCKED,
-        (True, False): AnswerKey.STOCK_LOCKED_IN,
-        (False, True): AnswerKey.STOCK_LOCKED_BY,
-    }.get((found.store is not None, found.locked_by is not None))
-    if key is not None:
-        told = {"where": found.store or "", "who": found.locked_by or ""}
-        walk.say(key, **key.only(at=walk.wording.clock(found.at, walk.now), **told))
+    key, at = LOCKED[found.store is not None, found.locked_by is not None], walk.wording.clock(found.at, walk.now)
+    walk.say(key, **key.only(where=found.store or "", who=found.locked_by or "", at=at))
 
 
 def _say_need(walk: Walk) -> None:
