@@ -16,6 +16,7 @@ from rich.markup import escape
 
 from bot.bell.calls import Body, Calls
 from bot.lines import lines
+from bot.terminal.texts import TerminalTexts
 from engine.assistant import Assistant
 from engine.entries.vocabulary import Vocabulary
 from engine.errors import WorldError
@@ -38,7 +39,7 @@ class Talk:
 
     def hear(self, text: str) -> StoredTurn:
         self._count += 1
-        return self._hear(text, str(self._count))
+        return self._hear(TerminalTexts.load().meant(text, self.language), str(self._count))
 
     def speak(self, language: Language) -> None:
         """Begin in this language. Not one of the numbered lines, which are the same in any language."""

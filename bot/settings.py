@@ -11,7 +11,7 @@ import re
 from datetime import time, tzinfo
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -113,7 +113,8 @@ class Settings(BaseSettings):
     together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A look that nobody
     answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is told.
     The application record is to be complete within ``record_days``, 14 by federal law of the United States, or within
-    ``record_hours`` where the state asks for it sooner.
+    ``record_hours`` where the state asks for it sooner; it is reminded of for products told to be of ``restricted``
+    use, as federal law asks, or for ``every`` one (``record_of``).
     """
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
@@ -145,6 +146,7 @@ class Settings(BaseSettings):
     tries: int = Field(default=3, ge=1, le=20)
     record_days: int = Field(default=FEDERAL_DAYS, ge=0, le=FEDERAL_DAYS)
     record_hours: float | None = Field(default=None, gt=0, le=FEDERAL_DAYS * 24)
+    record_of: Literal["restricted", "every"] = "restricted"
     telegram_token: SecretStr | None = None
     telegram_url: str = "https://api.telegram.org"
     telegram_rate: float = Field(default=30.0, gt=0)
@@ -169,7 +171,7 @@ class Settings(BaseSettings):
 
     @property
     def record_time(self) -> RecordTime:
-        return RecordTime(self.record_days, self.record_hours)
+        return RecordTime(self.record_days, self.record_hours, self.record_of == "every")
 
     @classmethod
     def settings_customise_sources(

@@ -8,6 +8,8 @@ person had a part go, and are made anew from the facts. On SQLite what is delete
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,7 +18,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from engine.database import Database
 from engine.history import snapshot, tables
-from engine.outbox import Outgoing, put
+from engine.outbox import Delivery, Outgoing, put
 from engine.people import nameless
 from engine.reminders.reminder import OPEN, Stage
 
@@ -40,6 +42,7 @@ class Forgetting:
             done = update(tables.inbox).where(tables.inbox.c.update_id == asked)
             connection.execute(done.values(done_at=now, body=None))
             _drop_snapshots(connection, chat)
+            _unname(connection, chat)
             self._rename(connection, chat, now)
             _delete(connection, chat)
             put(connection, farewell)
@@ -73,6 +76,24 @@ def _drop_snapshots(connection: Connection, chat: str) -> None:
     shared = [select(person.talk).where(person.conversation == chat), select(speaker.talk).where(speaker.chat == chat)]
     for talk in {chat, *(one for query in shared for one in connection.execute(query).scalars() if one)}:
         snapshot.drop(connection, talk)
+
+
+def _unname(connection: Connection, chat: str) -> None:
+    """Messages to others of the farm with a name of the person in them go: those that were sent at once, those that
+    still wait when they have arrived."""
+    person, speaker, outbox = tables.person.c, tables.speaker.c, tables.outbox
+    me = connection.execute(select(person.farm, person.name).where(person.conversation == chat)).first()
+    names = [*connection.execute(select(speaker.name).where(speaker.chat == chat)).scalars(), me and me.name]
+    known = "|".join(re.escape(name) for name in names if name)
+    if me is None or not known:
+        return
+    farm = select(person.conversation).where(person.farm == me.farm)
+    for row in connection.execute(select(outbox).where(outbox.c.conversation.in_(farm))).all():
+        if re.search(rf"\b({known})\b", json.dumps(row.body, ensure_ascii=False)):
+            this = outbox.c.id == row.id
+            waits = row.state in (Delivery.PENDING, Delivery.UNKNOWN)
+            body = {**row.body, "forget": True}
+            connection.execute(update(outbox).where(this).values(body=body) if waits else delete(outbox).where(this))
 
 
 def _call_off(connection: Connection, talk: str, now: datetime) -> None:

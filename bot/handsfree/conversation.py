@@ -91,7 +91,8 @@ class Conversation:
         expected = self._assistant.expectation(CONVERSATION)
         expected = expected if elsewhere else expected.model_copy(update={"elsewhere": ()})
         said = grammar(expected, self._assistant.vocabulary(language))
-        return said + self._texts.rule(Order.HOLD, language) + self._texts.rule(Order.LEARN, language)
+        orders = Order.HOLD, Order.LEARN, Order.SUMMARY
+        return "".join((said, *(self._texts.rule(one, language) for one in orders)))
 
     def take(self, stretch: Stretch, held: bool) -> Answer | Order | None:
         """What an utterance is: something to answer, an order to the channel, or None for talk that is not for us."""
@@ -109,6 +110,9 @@ class Conversation:
         taught = self._taught(order, heard, language)
         if taught is not None:
             return taught
+        if order is Order.SUMMARY:
+            asked = self._typed(self._texts.say(Key.SUMMARY_ASKED, language))
+            return Answer(heard.text, self._hear(asked))
         said = self._spoken(heard, language)
         return None if self._is_other_talk(heard, said) else self._answered(said)
 

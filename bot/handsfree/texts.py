@@ -21,6 +21,7 @@ class Key(TextKey):
     TOO_LONG = "too_long", "count"
     NO_EARS = "no_ears"
     LESSON_LEFT = "lesson_left"
+    SUMMARY_ASKED = "summary_asked"
     NO_VOICE = "no_voice"
     MICROPHONE_LOST = "microphone_lost"
     MICROPHONE_BACK = "microphone_back", "name"
@@ -32,12 +33,14 @@ class Key(TextKey):
 
 
 class Order(StrEnum):
-    """What is said to the channel and not to the dialog: wait, listen again, learn this voice, or leave that."""
+    """What is said to the channel and not to the dialog: wait, listen again, learn this voice, or leave that;
+    and the short word for what was done last, which the chat has for itself."""
 
     HOLD = "hold"
     GO_ON = "go_on"
     LEARN = "learn"
     LEAVE_LESSON = "leave_lesson"
+    SUMMARY = "summary"
 
 
 class HandsfreeTexts(Texts[Key]):

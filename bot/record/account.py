@@ -15,7 +15,7 @@ from engine.dialog.stock import Movement
 from engine.dialog.wording import Wording
 from engine.history.alarms import EmergencyAsked
 from engine.history.balance import Balance
-from engine.history.put_away import PutAway
+from engine.history.put_away import PutAway, Tubes
 from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, Stretch
 from engine.history.stock import StockChange
@@ -34,6 +34,12 @@ MOVEMENTS = {
     Movement.DELIVERED: Key.STOCK_DELIVERED,
     Movement.LOADED: Key.STOCK_LOADED,
     Movement.RETURNED: Key.STOCK_RETURNED,
+}
+LOCKED = {(True, True): Key.LOCKED, (True, False): Key.LOCKED_IN, (False, True): Key.LOCKED_BY}
+TUBES = {
+    Tubes.CLEANED: Key.TUBES_CLEANED,
+    Tubes.DISPOSED: Key.TUBES_DISPOSED,
+    Tubes.LATER: Key.TUBES_LATER,
 }
 INDENT = "  "
 LONG_UNLOOKED = timedelta(hours=1)
@@ -186,7 +192,21 @@ class Account:
             judged = self.say(key, **key.only(gap=gap))
             line = self.say(Key.PUT_BACK, weighed=self.wording.echo(found.put_back), booked=booked, judged=judged)
         container = [] if found.own_container else [self.say(Key.OTHER_CONTAINER)]
-        return [" ".join([line, *container, *([] if found.locked else [self.say(Key.NOT_LOCKED)])])]
+        return [" ".join(filter(None, [line, *container, self._locked(found), *self._cleaned(found)]))]
+
+    def _locked(self, found: PutAway) -> str:
+        """Where and who, as far as that was told."""
+        if not found.locked:
+            return self.say(Key.NOT_LOCKED)
+        if found.store is None and found.locked_by is None:
+            return ""
+        key = LOCKED[found.store is not None, found.locked_by is not None]
+        return self.say(key, **key.only(where=found.store or "", who=found.locked_by or ""))
+
+    def _cleaned(self, found: PutAway) -> list[str]:
+        """Empty containers and measuring tubes."""
+        empties = [] if found.empties is None else [self.say(Key.EMPTIES, count=str(found.empties))]
+        return [*empties, *([self.say(TUBES[found.tubes])] if found.tubes else [])]
 
     def rate(self, found: RateFound) -> list[str]:
         """What was weighed at one time, and the rate of every row."""
@@ -242,10 +262,15 @@ class Account:
             short=self.rough(found.short),
         )
 
-    def scouting(self, records: Iterable[ShiftRecord], *, planters: bool = False) -> list[str]:
-        """What to scout, by field and the latest first, with the planter where there are several; nothing for none."""
+    def scouting(
+        self, records: Iterable[ShiftRecord], *, planters: bool = False, stopped_first: bool = False
+    ) -> list[str]:
+        """What to scout, by field and the latest first, or in front of all rows that stopped; with the planter where
+        there are several; nothing for none."""
         found = [(record, one) for record in records for one in record.stretches]
         found.sort(key=lambda pair: pair[1].found.until, reverse=True)
+        if stopped_first:
+            found.sort(key=lambda pair: pair[1].found.report is not Report.STOPPED)
         fields = dict.fromkeys(one.fields for _, one in found)
         lines = []
         for field in fields:

@@ -18,11 +18,11 @@ def parts(text: str, longest: int = LONGEST) -> list[str]:
 
     Lines stay lines.
     """
-    if _size(text) <= longest:
+    if size(text) <= longest:
         return [text]
     pieces: list[str] = []
     for mark, part in _lines(text, longest):
-        if pieces and _size(joined := f"{pieces[-1]}{mark}{part}") <= longest:
+        if pieces and size(joined := f"{pieces[-1]}{mark}{part}") <= longest:
             pieces[-1] = joined
         else:
             pieces.append(part)
@@ -33,14 +33,14 @@ def _lines(text: str, longest: int) -> Iterator[tuple[str, str]]:
     """Parts that are short enough, each with what stood before it."""
     for line in text.split("\n"):
         mark = "\n"
-        for sentence in [line] if _size(line) <= longest else _fitting(line, longest):
+        for sentence in [line] if size(line) <= longest else _fitting(line, longest):
             yield mark, sentence
             mark = " "
 
 
 def _fitting(text: str, longest: int) -> Iterator[str]:
     for sentence in _SENTENCE_END.split(text):
-        if _size(sentence) <= longest:
+        if size(sentence) <= longest:
             yield sentence
         else:
             yield from _broken(sentence, longest)
@@ -49,11 +49,12 @@ def _fitting(text: str, longest: int) -> Iterator[str]:
 def _broken(sentence: str, longest: int) -> Iterator[str]:
     for word in sentence.split(" "):
         room = longest // 2
-        pieces = [word] if _size(word) <= longest else [word[at : at + room] for at in range(0, len(word), room)]
+        pieces = [word] if size(word) <= longest else [word[at : at + room] for at in range(0, len(word), room)]
         yield from pieces
 
 
-def _size(text: str) -> int:
+def size(text: str) -> int:
+    """How long a text is to the chat, in UTF-16 units."""
     return len(text.encode("utf-16-le")) // 2
 
 

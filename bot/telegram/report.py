@@ -1,28 +1,55 @@
-"""Test runs in a few lines, one that finished or those of a row: as recorded, nothing computed anew."""
+"""Test runs and shifts in a few lines, one that ended or the runs of a row: as recorded, nothing computed anew."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bot.sheet.sheet import About, Mark, SheetRow, sheet
-from bot.sheet.words import SheetWords
+from bot.record.account import Account
+from bot.sheet.sheet import About, Mark, SheetRow, judged, sheet
+from bot.sheet.words import SheetWords, spans
+from bot.telegram.message import CAPTION, size
 from bot.telegram.texts import ChatTexts, Key
 from engine.dialog.roles import Role
 from engine.history.records import Calibration
 from engine.history.rows import RowRun
+from engine.history.shifts import ShiftRecord
 from engine.messages import Language
 from engine.quantities import Measure
 
+WORST = (Mark.FAULT, Mark.NO_CATCH, Mark.MOVE, Mark.AGAIN, Mark.LEFT_OUT, Mark.NOT_SURE, Mark.CLOSEST)
+"""Rows that are not on target, in the order in which a foreman wants to hear of them."""
+
 
 def report(record: Calibration, words: SheetWords, about: About) -> str:
-    """The last run of a calibration for who was not there: who and where, how many rows are on target, and a line for
-    every row that is not."""
+    """The last run of a calibration for who was not there: who and which planter, how many rows are on target, what was
+    calibrated, and a line for every row that is not, the worst first; as many as go under a picture."""
     drawn = sheet(record, words, about)
-    first = words.say(Key.RUN_FINISHED, who=about.who or words.say(Key.AN_OPERATOR), run=drawn.title)
-    told = filter(None, (about.product, words.figure(record.values.get(Role.RATE))))
-    head = " ".join([first, f"{drawn.summary}.", f"{', '.join(told)}."])
-    off = [row for row in drawn.rows if row.mark is not Mark.ON_TARGET]
-    return "\n".join([head, *(_row(row, words) for row in off)])
+    who = ", ".join(filter(None, (about.who or words.say(Key.AN_OPERATOR), about.planter)))
+    first = words.say(Key.RUN_FINISHED, who=who, run=str(judged(record).number))
+    told = [told for told in (about.field, about.product, words.figure(record.values.get(Role.RATE))) if told]
+    head = [first, f"{drawn.summary}.", *([f"{', '.join(told)}."] if told else [])]
+    off = [row for mark in WORST for row in drawn.rows if row.mark is mark]
+    return _short(head, off, words)
+
+
+def _short(head: Sequence[str], off: Sequence[SheetRow], words: SheetWords) -> str:
+    """What does not go under the picture stands in it, and is named."""
+    for told in range(len(off), -1, -1):
+        rest = spans(sorted(row.row for row in off[told:]))
+        last = [words.say(Key.RUN_REST, rows=rest)] if rest else []
+        text = "\n".join([*head, *(_row(row, words) for row in off[:told]), *last])
+        if size(text) <= CAPTION:
+            break
+    return text
+
+
+def over(record: ShiftRecord, told: Account, head: str, lacking: Sequence[str]) -> str:
+    """A shift for who was not there: what was planted where, rates over the label, rows in doubt with the stopped ones
+    first, then the shift in words and what its application record lacks."""
+    planted = ", ".join([*record.fields, *record.products, told.rough(record.state.wanted)])
+    first = [*told.label(record), *told.scouting([record], stopped_first=True)]
+    rest = [line for line in told.shift(record) if line not in first]
+    return "\n".join([head, f"{planted}.", *first, *rest, *lacking])
 
 
 def row_told(row: int, runs: tuple[RowRun, ...], texts: ChatTexts, language: Language, most: int | None = None) -> str:

@@ -10,6 +10,7 @@ from bot.record.account import DATE, Account, account
 from bot.record.application import form, lacking_of
 from bot.sheet.form import FormPages
 from bot.sheet.night import ShiftSheet, shift_sheet
+from bot.telegram.report import over
 from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
@@ -61,12 +62,11 @@ class Shifts:
         return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": name}]
 
     def ended(self, record: ShiftRecord, member: Member, language: Language, head: str) -> list[Body]:
-        """The same for who was not there, with the shift and what is in doubt in words."""
+        """The same for who was not there, with the shift and what is in doubt in words under the ``head``."""
         told = self._account(record, language)
         picture, pages = self.drawn(record, member, language)
         lacking = lacking_of(self._applied(record, member), told, record.started_at, record.ended_at)
-        text = "\n".join([head, *told.shift(record), *lacking, *told.scouting([record])])
-        return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
+        return [{**picture, "text": over(record, told, head, lacking), "can_wait": True}, {**pages, "silent": True}]
 
     def _applied(self, record: ShiftRecord, member: Member) -> tuple[Application, ...]:
         """The application records of a shift that is over."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import tzinfo
+from datetime import datetime, tzinfo
 
 from bot.record.account import account
 from bot.record.years import RowAccount
@@ -15,12 +15,14 @@ from bot.telegram.shifts import Body, Shifts
 from bot.telegram.texts import ChatTexts, Key
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
+from engine.dialog.opening import SOON
 from engine.dialog.roles import Phase, Role
 from engine.farm import Farm, Planter, called, of_planter
 from engine.history.conversion import held_in
 from engine.history.export import calibrations_csv
 from engine.history.records import Calibration, calibrations
 from engine.history.rows import row_history
+from engine.history.segments import Ending
 from engine.history.years import yearbook_of
 from engine.messages import Language, System
 from engine.people import Member
@@ -58,7 +60,9 @@ class Showing:
         if record is None:
             return []
         picture, pages = self._drawn(record, member, talk, language)
-        text = report(record, self._words(language), self._about(record, member, talk))
+        about = self._about(record, member, talk)
+        about = replace(about, who=about.who or member.name, field=self._field(member, talk, record))
+        text = report(record, self._words(language), about)
         return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
 
     def shift(self, member: Member, talk: str, language: Language, ended: int) -> list[Body]:
@@ -71,7 +75,10 @@ class Showing:
         record = self.shifts.closed(member, talk, ended)
         if record is None:
             return []
-        head = self.texts.say(Key.SHIFT_ENDED, language, planter=self.planter(member))
+        spoke = [*self._speakers(member, talk, record.ended_at), *record.operators]
+        who = spoke[-1] if spoke else member.name or self.texts.say(Key.AN_OPERATOR, language)
+        planter = Farm(self.database, member).planter_of(talk)
+        head = self.texts.say(Key.SHIFT_ENDED, language, who=", ".join(filter(None, (who, planter))))
         return self.shifts.ended(record, member, language, head)
 
     def record(self, member: Member, talk: str, language: Language, _until: int) -> list[Body]:
@@ -166,7 +173,7 @@ class Showing:
     def _about(self, record: Calibration, member: Member, talk: str) -> About:
         """Planter, product and who spoke; field and lot are not known before planting."""
         farm = Farm(self.database, member)
-        speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
+        speakers = self._speakers(member, talk, record.ended_at)
         before = [one for one in farm.calibrations(talk, phase=Phase.SET_UP) if one.last < record.first]
         product = before[-1].values.get(Role.PRODUCT) if before else record.values.get(Role.PRODUCT)
         return About(
@@ -174,6 +181,17 @@ class Showing:
             product=str(product) if product else None,
             who=speakers[-1] if speakers else None,
         )
+
+    def _speakers(self, member: Member, talk: str, until: datetime) -> list[str]:
+        """Who spoke by then, as it was said, in order."""
+        return [one.name for one in Farm(self.database, member).speakers(talk) if one.since <= until]
+
+    def _field(self, member: Member, talk: str, record: Calibration) -> str | None:
+        """The field of the shift that was left for a test run; None where there was none."""
+        before = [one for one in Farm(self.database, member).shifts(talk, record.first) if one.last <= record.first]
+        left = before[-1] if before and before[-1].ending is Ending.CANCELLED else None
+        soon = left is not None and record.started_at - left.ended_at <= SOON
+        return left.fields[-1] if left and soon and left.fields else None
 
 
 def _named(planter: Planter) -> str:

@@ -40,6 +40,7 @@ class Key(TextKey):
     RUN_FINISHED = "run_finished", "who", "run"
     AN_OPERATOR = "an_operator"
     RUN_ROW = "run_row", "row", "told"
+    RUN_REST = "run_rest", "rows"
     OPERATOR_GONE = "operator_gone"
     VERDICT_ON_TARGET = "verdict_on_target"
     VERDICT_CLOSEST = "verdict_closest"
@@ -138,7 +139,7 @@ class Key(TextKey):
     SPEAKER = "speaker", "name"
     ROW_STOPPED = "row_stopped", "planter", "rows"
     ROW_OVER_LABEL = "row_over_label", "planter", "rows"
-    SHIFT_ENDED = "shift_ended", "planter"
+    SHIFT_ENDED = "shift_ended", "who"
     ALONE_HERE = "alone_here"
 
 

@@ -15,7 +15,7 @@ from bot.console import Page, Talk, answer
 from bot.terminal.completion import SayingCompleter, sayings
 from bot.terminal.editor import LineEditor
 from bot.terminal.history import LineHistory
-from bot.terminal.texts import Key, Parting, TerminalTexts
+from bot.terminal.texts import Key, OwnLine, TerminalTexts
 from engine.dialog.house import load_house
 from engine.dialog.wording import Wording
 from engine.forms import load_forms
@@ -107,9 +107,9 @@ class _Sitting:
         """What a word for leaving was, where a name is asked: None the end, else what is said."""
         self._tell(Key.NAME_OR_END, word=word)
         answered = next(self._lines(), None)
-        if answered is None or self.texts.answers(answered, Parting.YES, self.talk.language):
+        if answered is None or self.texts.answers(answered, OwnLine.YES, self.talk.language):
             return None
-        if self.texts.answers(answered, Parting.NO, self.talk.language):
+        if self.texts.answers(answered, OwnLine.NO, self.talk.language):
             return word
         return None if self.texts.ends(answered) else answered
 

@@ -22,37 +22,44 @@ class Key(TextKey):
     ENDED = "ended"
     INTERRUPTED = "interrupted"
     NAME_OR_END = "name_or_end", "word"
+    SUMMARY_ASKED = "summary_asked"
 
 
-class Parting(StrEnum):
-    """Lines that are for the terminal: end it, and yes or no to whether that was meant."""
+class OwnLine(StrEnum):
+    """Lines that are for the terminal: end it, yes or no to whether that was meant, and the short word for what was
+    done last, which the chat has for itself."""
 
     END = "end"
     YES = "yes"
     NO = "no"
+    SUMMARY = "summary"
 
 
 class TerminalTexts(Texts[Key]):
-    """All texts by key, and the phrases of every parting."""
+    """All texts by key, and the phrases of every line of its own."""
 
     file = "channels/terminal.yaml"
 
-    phrases: dict[Parting, Words]
+    phrases: dict[OwnLine, Words]
 
     @model_validator(mode="after")
-    def _all_partings(self) -> Self:
-        missing = [parting for parting in Parting if parting not in self.phrases]
+    def _all_lines(self) -> Self:
+        missing = [line for line in OwnLine if line not in self.phrases]
         if missing:
             raise PlacedError(("phrases",), f"{missing[0]} is missing", "add its phrases in every language")
         return self
 
     def ends(self, line: str) -> bool:
         """Whether a whole line ends the program, in any language: nobody looks up the word for leaving."""
-        return any(_plain(line) in words for words in self.phrases[Parting.END].root.values())
+        return any(_plain(line) in words for words in self.phrases[OwnLine.END].root.values())
 
-    def answers(self, line: str, parting: Parting, language: Language) -> bool:
+    def meant(self, line: str, language: Language) -> str:
+        """What a line says to the dialog: a short word is said in full."""
+        return self.say(Key.SUMMARY_ASKED, language) if self.answers(line, OwnLine.SUMMARY, language) else line
+
+    def answers(self, line: str, own: OwnLine, language: Language) -> bool:
         """Whether a whole line is this answer."""
-        return _plain(line) in self.phrases[parting].of(language)
+        return _plain(line) in self.phrases[own].of(language)
 
 
 def _plain(line: str) -> str:

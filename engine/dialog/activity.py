@@ -93,6 +93,11 @@ class ActivityState(Message):
         """What went into the hoppers by lot, in order; the first is what was there at the beginning."""
         return ()
 
+    @property
+    def operator(self) -> str | None:
+        """Who did it last, where a name was told."""
+        return None
+
     def applied(self, _put_back: Measure | None = None) -> tuple[Applied, ...]:
         """What was applied where in it; ``put_back`` is what was weighed as left after it."""
         return ()

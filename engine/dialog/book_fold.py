@@ -20,9 +20,10 @@ from engine.dialog.book_facts import (
 )
 from engine.dialog.events import Cancelled, Finished
 from engine.dialog.neighbours import FarmEntry, FarmTold, neighbours_after
-from engine.dialog.roles import EQUIPMENT, Phase, Role, name_in
+from engine.dialog.role_values import as_word
+from engine.dialog.roles import EQUIPMENT, Phase, Role, holds, name_in
 from engine.dialog.state import DialogState
-from engine.dialog.stock import Stock
+from engine.dialog.stock import Lockup, Stock
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, past_calibration
 from engine.messages import Message
 from engine.quantities import Measure
@@ -114,9 +115,19 @@ def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
         learned=_numbers(book, dialog),
         skipped={**book.skipped, dialog.dialog: fact.skipped},
         times={**book.times, dialog.dialog: book.times.get(dialog.dialog, 0) + 1},
+        stock=_locked_up(book.stock, dialog, fact),
         past=(*book.past, *_calibrated(dialog, runs, fact))[-YEARS_KEPT:],
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
+
+
+def _locked_up(stock: Stock, dialog: DialogState, fact: Finished) -> Stock:
+    """The stock with where it is under lock now; what is not locked up lies nowhere."""
+    if dialog.phase is not Phase.STORAGE or fact.at is None:
+        return stock
+    locked = holds(dialog.records, Role.LOCKED, dialog.values) is True
+    store, by = as_word(dialog.of(Role.STORE)), as_word(dialog.of(Role.LOCKED_BY))
+    return replaced(stock, lockup=Lockup(at=fact.at, store=store, locked_by=by) if locked else None)
 
 
 def _moved(stock: Stock, fact: Stocked | HoppersLeft) -> Stock:

@@ -46,10 +46,16 @@ ROLES: Mapping[Element, Role] = {
 
 @dataclass(frozen=True)
 class RecordTime:
-    """How long the record may take: so many days, the last one whole, or where a state asks for it, hours."""
+    """How long the record may take: so many days, the last one whole, or where a state asks for it, hours. Federal law
+    asks for it of products of restricted use, some states of ``every`` one."""
 
     days: int = FEDERAL_DAYS
     hours: float | None = None
+    every: bool = False
+
+    def asked_of(self, restricted: bool | None) -> bool:
+        """Whether it is asked for of a product that was told to be of restricted use, of general use, or neither."""
+        return self.every or restricted is True
 
     def last(self, since: datetime, until: datetime, zone: tzinfo) -> datetime:
         """The last moment to record what was applied from ``since`` to ``until``: days count from the day on which it

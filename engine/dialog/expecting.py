@@ -39,6 +39,7 @@ def expectation(
     watches = isinstance(step, Watch)
     told = activities[step.watch].expects(script, state) if isinstance(step, Watch) else Reports(())
     anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
+    anew = (*anew, *_left_open(script, dialog, asked))
     known = tuple(name for name in anew if name not in asked)
     rows = row_count(script, dialog)
     return Expectation(
@@ -60,6 +61,14 @@ def expectation(
         units=_units(script, dialog, state.system),
         elsewhere=_elsewhere(library, script, (*asked, *rest)) if asked and not dialog.questions else (),
     )
+
+
+def _left_open(script: Script, dialog: DialogState, asked: tuple[str, ...]) -> tuple[str, ...]:
+    """What was skipped and can still be told by its name, where all is gone over once more with a yes or no."""
+    if not asked or script.slots[asked[0]].kind is not SlotKind.CHOICE or script.registers is None:
+        return ()
+    skipped = [name for name in script.slots if name in dialog.skipped and name not in dialog.values]
+    return tuple(name for name in skipped if script.slots[name].kind is not SlotKind.CHOICE)
 
 
 def _elsewhere(library: Library, script: Script, here: tuple[str, ...]) -> tuple[str, ...]:

@@ -12,7 +12,8 @@ from engine.dialog.roles import NEEDED, TYPES, ChosenOption, Requirements, Role,
 from engine.dialog.script import Ask, Script, Watch
 from engine.expectation import SlotKind
 
-OPTIONS = frozenset({Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED})
+_TUBES = Role.TUBES_CLEANED, Role.TUBES_DISPOSED, Role.TUBES_LATER
+OPTIONS = frozenset({Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED, *_TUBES})
 """Roles that are a yes or no."""
 
 

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from engine.dialog.book import Book, Ended
 from engine.dialog.events import Left, Taken
-from engine.dialog.roles import Role, names_in, role_of
+from engine.dialog.roles import Role, name_in, names_in, role_of
 from engine.dialog.script import Ask, Preset, Script
 from engine.values import Rows, Value
 
@@ -123,10 +123,20 @@ def _is_alike(one: Ended, script: Script, book: Book) -> bool:
 
 
 def offers(script: Script, book: Book) -> dict[str, str]:
-    """The names given last for slots that offer one; where none was, one that the farm knows of its kind."""
+    """The names given last for slots that offer one; where none was, one that the farm knows of its kind. Who
+    locks up is who worked last."""
     asked = [step.ask for step in script.steps if isinstance(step, Ask) and step.offered]
-    last = {slot: (book.names.get(slot, ()) or _listed(script, book, slot))[-1:] for slot in asked}
-    return {slot: names[0] for slot, names in last.items() if names}
+    last = {slot: [*_told(script, book, slot)[-1:], *_worked(script, slot, book)] for slot in asked}
+    return {slot: names[-1] for slot, names in last.items() if names}
+
+
+def _told(script: Script, book: Book, slot: str) -> tuple[str, ...]:
+    return book.names.get(slot, ()) or _listed(script, book, slot)
+
+
+def _worked(script: Script, slot: str, book: Book) -> tuple[str, ...]:
+    operator = book.watched.operator if book.watched else None
+    return (operator,) if operator and name_in(script.records, Role.LOCKED_BY) == slot else ()
 
 
 def _unlisted(script: Script, book: Book) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,7 @@ from engine.dialog.book import Book
 from engine.dialog.elements import ROLES, Element, RecordTime, keep_until, lacking
 from engine.dialog.events import Finished, Taken
 from engine.dialog.opening import offers
-from engine.dialog.register import is_restricted
+from engine.dialog.register import is_restricted, same_name
 from engine.dialog.role_values import as_measure
 from engine.dialog.roles import Phase, Role, name_in
 from engine.dialog.script import Script
@@ -125,12 +125,13 @@ def _named(walk: Walk, missing: tuple[Element, ...]) -> str:
 
 
 def say_ended(walk: Walk, before: Book) -> None:
-    """After an activity: how long to keep out, what the field has got this year, and what a record of restricted use
+    """After an activity: how long to keep out, what the field has got this year, and what a record that is asked for
     lacks. After the dialog that asks for a record, how that stands."""
     book = walk.state.book
     if book.watched is not before.watched:
-        for one in newest(book):
-            _say_applied(walk, one)
+        standing = [one for one in newest(book) if _say_applied(walk, one)]
+        if standing:
+            _say_word(walk)
     recorded = [fact for fact in walk.facts if isinstance(fact, Finished) and fact.phase is Phase.RECORD]
     if recorded:
         was = {one.since: one for one in before.applied if lacks(before, one)}
@@ -141,11 +142,22 @@ def say_ended(walk: Walk, before: Book) -> None:
             _say_word(walk)
 
 
-def _say_applied(walk: Walk, one: Applied) -> None:
+def _say_applied(walk: Walk, one: Applied) -> bool:
+    """Whether its record lacks something that is wanted."""
+    say_treated(walk, one)
+    product = walk.state.book.things.known(Role.PRODUCT, one.product)
+    if not walk.within.asked_of(is_restricted(product)) or not lacks(walk.state.book, one):
+        return False
+    say_standing(walk, one)
+    return True
+
+
+def say_treated(walk: Walk, one: Applied, here: Sequence[Applied] = ()) -> None:
+    """How long to keep out of what was treated, and what it has got this year where the label has a limit. ``here`` is
+    what was applied in an activity that has not ended."""
     values = walk.state.book.things.known(Role.PRODUCT, one.product)
-    interval = values.get(Role.REENTRY)
-    if isinstance(interval, Measure):
-        until = one.until + timedelta(hours=interval.to("h").value)
+    interval, until = values.get(Role.REENTRY), kept_out_until(walk.state.book, one)
+    if isinstance(interval, Measure) and until is not None:
         shown = walk.wording.clock(until, one.until)
         length = walk.wording.amount(interval)
         if one.field:
@@ -154,22 +166,39 @@ def _say_applied(walk: Walk, one: Applied) -> None:
             walk.say(Key.KEEP_OUT_HERE, until=shown, length=length)
     limit = values.get(Role.SEASON_HIGH)
     if one.field and one.product and isinstance(limit, Measure):
-        say_season(walk, one.field, one.product, limit, one.since)
-    if is_restricted(values) and lacks(walk.state.book, one):
-        say_standing(walk, one)
-        _say_word(walk)
+        say_season(walk, one.field, one.product, limit, one.since, here)
 
 
-def say_season(walk: Walk, field: str, product: str, limit: Measure, at: datetime) -> None:
-    """What a field has got of a product this year, beside the label's season limit."""
+def kept_out_until(book: Book, one: Applied) -> datetime | None:
+    """When the re-entry interval of what was treated ends; None where the label's was not told, or is nothing."""
+    interval = as_measure(book.things.known(Role.PRODUCT, one.product).get(Role.REENTRY))
+    return one.until + timedelta(hours=interval.to("h").value) if interval and interval.value > 0 else None
+
+
+def say_kept_out(walk: Walk, field: str | None, here: Sequence[Applied] = ()) -> None:
+    """Warn who enters a field whose re-entry interval still runs, whatever it got; ``here`` is what was applied in an
+    activity that has not ended."""
+    book = walk.state.book
+    treated = [one for one in (*book.on_farm, *here) if one.field and same_name(one.field, field)]
+    ends = [until for one in treated if (until := kept_out_until(book, one)) is not None and until > walk.now]
+    if ends:
+        walk.say(Key.STILL_KEPT_OUT, where=treated[-1].field or "", until=walk.wording.clock(max(ends), walk.now))
+
+
+def say_season(
+    walk: Walk, field: str, product: str, limit: Measure, at: datetime, here: Sequence[Applied] = ()
+) -> None:
+    """What a field has got of a product this year, beside the label's season limit. ``here`` is what was applied in an
+    activity that has not ended; then the figures alone, what they rest on is said at its end."""
     size = field_size(walk.state.book, field)
-    found = season_total(walk.state.book.on_farm, field, product, at, zone_called(walk.zone), size)
+    applied = (*walk.state.book.on_farm, *here)
+    found = season_total(applied, field, product, at, zone_called(walk.zone), size)
     if found.area.value <= 0:
         return
     key = Key.SEASON_ABOUT if found.estimate else Key.SEASON
     amount, area, rate = map(walk.wording.rough, (found.amount, found.area, found.rate))
     walk.say(key, where=field, amount=amount, area=area, rate=rate, limit=walk.wording.amount(limit))
-    if size is None:
+    if size is None and not here:
         walk.say(Key.SEASON_NO_SIZE, where=field)
 
 
@@ -182,7 +211,7 @@ def field_size(book: Book, field: str) -> Measure | None:
 
 
 def changes(before: Book, after: Book, walk: Walk) -> tuple[Change, ...]:
-    """What a turn does to the reminders of records: one for each of restricted use that lacks something, called off
+    """What a turn does to the reminders of records: one for each that is asked for and lacks something, called off
     when it is complete."""
     if before.applied is after.applied and before.things is after.things:
         return ()
@@ -196,7 +225,7 @@ def _due(book: Book, walk: Walk) -> Iterator[tuple[str, Remind]]:
     for one in book.applied:
         product = book.things.known(Role.PRODUCT, one.product)
         last = walk.within.last(one.since, one.until, zone)
-        if is_restricted(product) and last > walk.now and lacks(book, one):
+        if walk.within.asked_of(is_restricted(product)) and last > walk.now and lacks(book, one):
             name = f"{RECORD} {one.since.isoformat()}"
             at = max(remind_at(one, walk.within, walk.zone), one.until)
             yield name, Remind(name, Wall.of(at, walk.zone), body={RECORD: one.since.isoformat()})

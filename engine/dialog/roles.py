@@ -123,7 +123,10 @@ class Role(StrEnum):
     BAGS = "bags"
     EMPTIES = "empty_containers"
     STORE = "store"
-    TUBES = "tubes"
+    LOCKED_BY = "locked_by"
+    TUBES_CLEANED = "tubes_cleaned"
+    TUBES_DISPOSED = "tubes_disposed"
+    TUBES_LATER = "tubes_later"
     TOTAL = "total_applied"
     PLANTER = "planter_name"
     METERS = "meters_name"
@@ -242,14 +245,15 @@ TYPES: Mapping[Role, ValueType] = {
     Role.DELIVERED: _measure(Dimension.MASS),
     Role.BAGS: ValueType("count"),
     Role.EMPTIES: ValueType("count"),
+    **dict.fromkeys((Role.STORE, Role.LOCKED_BY), ValueType("word")),
     **dict.fromkeys((Role.METER, Role.LOT, Role.FIELD, Role.MACHINE_CHECK), ValueType("word")),
     **dict.fromkeys((Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED), ValueType("word")),
+    **dict.fromkeys((Role.TUBES_CLEANED, Role.TUBES_DISPOSED, Role.TUBES_LATER), ValueType("word")),
     Role.TOTAL: _measure(Dimension.MASS),
     Role.SCALE_CAPACITY: _measure(Dimension.MASS),
     **dict.fromkeys((Role.PLANTER, Role.METERS, Role.SCALE, Role.SCALE_CHECKED), ValueType("word")),
     **dict.fromkeys((Role.REGISTRATION, Role.FORMULATION, Role.PROTECTION, Role.RESTRICTED), ValueType("word")),
     **dict.fromkeys((Role.CROP, Role.LOCATION, Role.APPLICATOR, Role.CERTIFICATION), ValueType("word")),
-    **dict.fromkeys((Role.STORE, Role.TUBES), ValueType("word")),
 }
 """What a name must hold to have a role; of an option, its slot."""
 
@@ -273,15 +277,8 @@ NEEDED: Mapping[Phase, frozenset[Role]] = {
     Phase.DELIVERY: frozenset({Role.DELIVERED, Role.LOT}),
     Phase.RECORD: frozenset(
         {
-            Role.FIELD,
-            Role.PRODUCT,
-            Role.TOTAL,
-            Role.REGISTRATION,
-            Role.RESTRICTED,
-            Role.LOCATION,
-            Role.CROP,
-            Role.APPLICATOR,
-            Role.CERTIFICATION,
+            *(Role.FIELD, Role.PRODUCT, Role.TOTAL, Role.REGISTRATION, Role.RESTRICTED),
+            *(Role.LOCATION, Role.CROP, Role.APPLICATOR, Role.CERTIFICATION),
         }
     ),
     Phase.STORAGE: frozenset({Role.PUT_BACK, Role.LEFT_OVER, Role.GAP, Role.OWN_CONTAINER, Role.LOCKED}),

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from pydantic import AwareDatetime
+
 from engine.dialog.register import folded_name, same_name
 from engine.messages import Message
 from engine.quantities import Measure
@@ -47,11 +49,21 @@ class Hoppers(Message):
     held: Measure | None = None
 
 
+class Lockup(Message):
+    """Where what was left is under lock since ``at``, and who locked it, as far as that was told."""
+
+    at: AwareDatetime
+    store: str | None = None
+    locked_by: str | None = None
+
+
 class Stock(Message):
-    """All lots, in the order in which they were told; ``hoppers`` is what a shift left and nobody has put away."""
+    """All lots, in the order in which they were told; ``hoppers`` is what a shift left and nobody has put away,
+    ``lockup`` where the rest was locked up last."""
 
     lots: tuple[StockLot, ...] = ()
     hoppers: Hoppers | None = None
+    lockup: Lockup | None = None
 
     def of(self, product: str | None, lot: str | None) -> StockLot:
         """What is known of a lot; one of nothing where nothing is. A lot is known without its product as well."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
+from engine.dialog.answers import Key as AnswerKey
 from engine.dialog.house import Key
 from engine.dialog.knowledge import MASS, known, measure_of, opening, shown
 from engine.dialog.roles import Phase, Role
@@ -11,6 +12,11 @@ from engine.dialog.stock import POUNDS, StockLot
 from engine.dialog.walk import Walk
 from engine.quantities import Measure
 
+LOCKED = {
+    (True, True): AnswerKey.STOCK_LOCKED,
+    (True, False): AnswerKey.STOCK_LOCKED_IN,
+    (False, True): AnswerKey.STOCK_LOCKED_BY,
+}
 LEAST = 0.05
 """Pounds below which a lot is told as used up (own decision): a tenth is the smallest weight that is shown."""
 
@@ -25,6 +31,7 @@ def say_stock(walk: Walk) -> None:
     for one in lots:
         if abs(one.on_hand.value) > LEAST or one.open or one is lots[-1]:
             _say_lot(walk, one)
+    _say_lockup(walk)
     _say_need(walk)
 
 
@@ -36,6 +43,15 @@ def _say_lot(walk: Walk, one: StockLot) -> None:
         walk.say(Key.STOCK_SHORT, lot=name, lacking=_mass(walk, -mass.value))
     else:
         walk.say(Key.STOCK_OPEN if one.open else Key.STOCK, lot=name, on_hand=_mass(walk, max(mass.value, 0.0)))
+
+
+def _say_lockup(walk: Walk) -> None:
+    """Where the rest is under lock and who locked it, as far as that was told."""
+    found = walk.state.book.stock.lockup
+    if found is None or (found.store is None and found.locked_by is None):
+        return
+    key, at = LOCKED[found.store is not None, found.locked_by is not None], walk.wording.clock(found.at, walk.now)
+    walk.say(key, **key.only(where=found.store or "", who=found.locked_by or "", at=at))
 
 
 def _say_need(walk: Walk) -> None:

@@ -218,7 +218,14 @@ def _put_away(record: Held) -> Cells:
         return {}
     weighed = {"put_back": found.put_back} if found.put_back else {}
     words = {"own_container": "yes" if found.own_container else "no", "locked": "yes" if found.locked else "no"}
-    return {**_measures(record, {"booked": found.booked, **weighed}), "put_away": found.outcome, **words}
+    told = {
+        "store": found.store,
+        "locked_by": found.locked_by,
+        "empty_containers": found.empties,
+        "tubes": found.tubes and str(found.tubes),
+    }
+    known = {name: value for name, value in told.items() if value is not None}
+    return {**_measures(record, {"booked": found.booked, **weighed}), "put_away": found.outcome, **words, **known}
 
 
 def _measures(record: Held, given: Mapping[str, Measure]) -> Cells:

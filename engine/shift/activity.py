@@ -9,6 +9,7 @@ from datetime import datetime
 from engine.dialog.activity import Reports
 from engine.dialog.events import Cancelled, Kept, TakenBack, Withdrawn
 from engine.dialog.house import Key
+from engine.dialog.recording import say_kept_out
 from engine.dialog.roles import Role, names_in
 from engine.dialog.script import Script
 from engine.dialog.state import ConversationState, DialogState
@@ -82,6 +83,7 @@ class ShiftActivity:
         now: dict[str, Value] = {str(role): value for role, value in given.items() if not isinstance(value, dict)}
         learned = turn.state.book.learned.get(EFFICIENCY, self.settings.efficiency)
         field, product = (one if isinstance(one := now.get(role), str) else None for role in (Role.FIELD, Role.PRODUCT))
+        say_kept_out(turn, field)
         tell_season(turn, field, product)
         over = barred(turn, plan) or over_season(turn, plan, field, product, plan.needed(Role.RATE))
         return ShiftStarted(

@@ -5,11 +5,14 @@ from __future__ import annotations
 from engine.calculations.calibration import speed_within
 from engine.calculations.domain import number
 from engine.calculations.meter import Meter, speed_change_by_meter
+from engine.dialog.applied import Applied
 from engine.dialog.house import Key
+from engine.dialog.recording import say_kept_out
 from engine.dialog.roles import Role
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
 from engine.shift.label import on_label, say_over
+from engine.shift.reentry import tell_left
 from engine.shift.season import over_season, tell_season
 from engine.shift.turn import ShiftTurn
 
@@ -64,8 +67,11 @@ def rate(turn: ShiftTurn, told: Reported) -> None:
 
 def named(turn: ShiftTurn, told: Reported) -> None:
     """Another product, lot or field, by name where it was said."""
+    was = turn.shift
     turn.note(told)
     name = told.value if isinstance(told.value, str) else None
+    if turn.shift.entered != was.entered:
+        tell_left(turn, was)
     if told.report is Report.PRODUCT:
         turn.say(Key.SHIFT_PRODUCT, value=name) if name else turn.say(Key.SHIFT_OTHER_PRODUCT)
     elif told.report is Report.LOT:
@@ -75,7 +81,9 @@ def named(turn: ShiftTurn, told: Reported) -> None:
     else:
         turn.say(Key.SHIFT_OTHER_FIELD)
     if told.report is Report.FIELD and name:
-        _guard_season(turn, name)
+        if turn.shift.entered != was.entered:
+            say_kept_out(turn.walk, name, was.applied())
+        _guard_season(turn, name, was.applied())
     if told.area is not None:
         turn.say(Key.SHIFT_FIELD_SIZE, area=turn.rough(told.area))
     if told.report is Report.PRODUCT:
@@ -84,12 +92,13 @@ def named(turn: ShiftTurn, told: Reported) -> None:
         turn.say(Key.SHIFT_RECALIBRATE)
 
 
-def _guard_season(turn: ShiftTurn, field: str) -> None:
-    """What the new field has got this year; stop where this pass brings it over the label's season limit."""
+def _guard_season(turn: ShiftTurn, field: str, here: tuple[Applied, ...]) -> None:
+    """What the new field has got this year; stop where this pass brings it over the label's season limit. ``here`` is
+    what the shift has applied before it."""
     product = turn.shift.now.get(str(Role.PRODUCT))
     product = product if isinstance(product, str) else None
-    tell_season(turn.walk, field, product)
-    over = over_season(turn.walk, turn.plan, field, product, turn.rate, turn.shift.applied())
+    tell_season(turn.walk, field, product, here)
+    over = over_season(turn.walk, turn.plan, field, product, turn.rate, here)
     if over is not None:
         turn.walk.add(over)
         say_over(turn)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from engine.calculations.season import season_check
 from engine.dialog.applied import Applied
@@ -24,7 +24,7 @@ def season_limit(book: Book, product: str | None) -> Measure | None:
 
 
 def over_season(
-    walk: Walk, plan: Plan, field: str | None, product: str | None, rate: Measure, here: Iterable[Applied] = ()
+    walk: Walk, plan: Plan, field: str | None, product: str | None, rate: Measure, here: Sequence[Applied] = ()
 ) -> OverLabel | None:
     """Where a pass at this rate brings a field over the season limit; None where it does not, or where that cannot be
     known. ``here`` is what this shift has applied before."""
@@ -43,8 +43,9 @@ def over_season(
     return OverLabel(at=walk.now, rate=measure(found.total, "lb/acre"), limit=limit, season=True)
 
 
-def tell_season(walk: Walk, field: str | None, product: str | None) -> None:
-    """Say what a field has got of a product this year, where the label has a limit."""
+def tell_season(walk: Walk, field: str | None, product: str | None, here: Sequence[Applied] = ()) -> None:
+    """Say what a field has got of a product this year, where the label has a limit. ``here`` is what this shift has
+    applied before."""
     limit = season_limit(walk.state.book, product)
     if limit is not None and field is not None and product is not None:
-        say_season(walk, field, product, limit, walk.now)
+        say_season(walk, field, product, limit, walk.now, here)

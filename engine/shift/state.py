@@ -151,6 +151,11 @@ class Shift(ActivityState):
         over = self.over.rate.to("lb/acre").value if self.over and not self.over.season else 0.0
         return {EFFICIENCY: self.efficiency, OVER: over, CALIBRATIONS: float(self.calibrations)}
 
+    @property
+    def operator(self) -> str | None:
+        found = self.now.get(NAMED[Report.HANDED_OVER])
+        return found if isinstance(found, str) else None
+
     def applied(self, put_back: Measure | None = None) -> tuple[Applied, ...]:
         return parts(self, put_back=put_back)
 

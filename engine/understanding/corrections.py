@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.entries.hearing import Hearing
-from engine.entries.tokens import fold
+from engine.entries.tokens import fold, tokenize
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, Entry, Given, Reported
 from engine.quantities import Measure
@@ -19,6 +19,7 @@ CODES = frozenset({LOT, "registration_number", "certification_number"})
 """Roles whose names are numbers as they are printed."""
 SHORTEST = 3
 """Letters by which a word of a name is told from others."""
+MOST_TEXT = 80
 MOST_WORDS = 8
 """So many words at most say what is wrong with a report and nothing else."""
 
@@ -94,6 +95,45 @@ class Corrections(Evidence):
             return None
         number = self.hearing.said(left[0].start, left[0].end)
         return Given(slot=slot.name, value=number, said=self.text.strip()[:60], correcting=True)
+
+    def told_by_name(self) -> Given | None:
+        """A word or description behind the name of what it is, where a closed question is open: "crop popcorn", "no,
+        the crop is popcorn". Nothing where the words deny, ask, say that something is wrong, or name something else."""
+        asked = self.expectation.slots[0] if self.expectation.slots else None
+        if asked is None or asked.kind is not SlotKind.CHOICE or asked.per_row or self.is_question:
+            return None
+        start = self._after_no()
+        named = [(end, slot) for slot in self.expectation.known for end in self._called(slot, start)]
+        end, slot = max(named, key=lambda one: one[0], default=(0, None))
+        if slot is None or slot.kind is not SlotKind.TEXT or self._says_more(end):
+            return None
+        value = self._stripped(end, len(self.hearing.tokens), ()).strip(" .,;:")
+        if not value or len(value) > MOST_TEXT or not value.isprintable():
+            return None
+        return Given(slot=slot.name, value=value, said=self.text.strip()[:60], correcting=bool(slot.told))
+
+    def _after_no(self) -> int:
+        """Where the sentence begins behind a no, "I mean" and small words."""
+        hearing, loose, start = self.hearing, self.vocabulary.loose, 0
+        ends = [one.end for one in (*hearing.find(self.vocabulary.answers.no, 0), *hearing.find(loose.repairs, 0))]
+        start = max(ends, default=0)
+        small = (*loose.copulas, *loose.determiners)
+        while start < len(hearing.tokens) and (hearing.tokens[start].is_break or hearing.tokens[start].key in small):
+            start += 1
+        return start
+
+    def _called(self, slot: ExpectedSlot, start: int) -> list[int]:
+        """Where each word for a slot that stands here ends."""
+        keys = [token.key for token in self.hearing.tokens]
+        words = [[token.key for token in tokenize(name)] for name in slot.called]
+        return [start + len(word) for word in words if keys[start : start + len(word)] == word]
+
+    def _says_more(self, end: int) -> bool:
+        """Whether what follows denies, is called wrong, or names something else that was told."""
+        loose, rest = self.vocabulary.loose, range(end, len(self.hearing.tokens))
+        denied = any(self.hearing.tokens[place].key in loose.not_words for place in rest)
+        others = any(self._called(slot, place) for slot in self.expectation.known for place in rest)
+        return denied or others or self.hearing.says(loose.wrong, rest)
 
     def _after_denied(self, slot: ExpectedSlot) -> str:
         """What is said beside a name that is denied."""

@@ -66,6 +66,7 @@ def _alone(
     utterance: Utterance, expectation: Expectation, vocabulary: Vocabulary, acceptance: Acceptance | None = None
 ) -> tuple[Reading, Free | None]:
     """What an utterance means as a whole, and what is seen in it where it is not read strictly alone."""
+    typed = utterance.text
     if not utterance.spoken and not expectation.asks_name:
         utterance = utterance.model_copy(update={"text": written_out(utterance.text, vocabulary)})
     classifier = load_classifier(vocabulary.language)
@@ -77,6 +78,9 @@ def _alone(
     entries = free.entries(strict.entries)
     if entries is None:
         return strict, free
+    if typed != utterance.text and entries == (free.told_by_name(),):
+        as_typed = Free(typed, expectation, vocabulary, classifier).told_by_name()
+        entries = entries if as_typed is None else (as_typed,)
     return Reading(entries=tuple(as_before(one, expectation) for one in entries)), free
 
 
@@ -119,6 +123,8 @@ class Free(NameReader):
             return self.instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
+        if (put_right := self.told_by_name()) is not None:
+            return (put_right,)
         if (again := self.report_again()) is not None:
             return again
         if (renamed := self.renamed() or self.renumbered() or self.renamed_before()) is not None:

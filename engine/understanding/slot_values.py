@@ -131,7 +131,14 @@ class SlotValues:
         unknown = any(
             word in other or not (word in plain or (len(word) > SHORT and self.knows(word))) for word in words
         )
-        return unknown or self._stray_unit()
+        return unknown or (bool(ends) and self._unknown_words()) or self._stray_unit()
+
+    def _unknown_words(self) -> bool:
+        """Whether a word that nobody knows stands anywhere beside a bare number, which may belong to it: "Terravel 15"
+        is the name of a product, no matter what was asked."""
+        plain = self.hearing.vocabulary.plain_words
+        words = [token.key for token in self.hearing.tokens if token.key.isalpha()]
+        return any(word not in plain and not self.knows(word) for word in words)
 
     def _stray_unit(self) -> bool:
         """Whether a unit stands somewhere without its number: "the display is in kilometers, eight an hour"."""

@@ -133,6 +133,39 @@ def test_rules_of_a_state_reach_the_reminder() -> None:
     assert waiting.due_at == (EVENING + timedelta(minutes=240, hours=18)).astimezone(UTC)
 
 
+def test_where_a_state_asks_for_every_product_one_of_general_use_is_reminded_of() -> None:
+    """Federal law asks for it of restricted use alone (7 CFR 110.3)."""
+    general = [text if text != "yes" else "no" for text in PRODUCT]
+    for within, wanted in ((RecordTime(), False), (RecordTime(every=True), True)):
+        talk = Talk(replace(zone_of("America/Chicago"), record=within))
+        talk.say_all([*general, *NORTH], EVENING - timedelta(hours=6))
+        talk.say_all(prepared(), EVENING - timedelta(minutes=20))
+        (reply,) = nights(talk, 1)
+        assert ("lacks certified applicator" in reply) is wanted
+        assert bool(open_reminders(talk)) is wanted
+        assert "Keep out of North field until" in reply
+
+
+def test_who_enters_a_field_too_soon_is_warned() -> None:
+    """Forty-eight hours from 11:05 PM on the twenty-first."""
+    talk = told()
+    nights(talk, 1)
+    warning = "Re-entry interval of North field runs until Apr 23, 11:05 PM"
+    replies = talk.say_all(loading_again(), EVENING + timedelta(hours=24))
+    assert warning in "".join(replies)
+    talk = told()
+    nights(talk, 1)
+    assert "Re-entry" not in "".join(talk.say_all(loading_again(), EVENING + timedelta(hours=54)))
+
+
+def test_coming_back_to_a_field_is_warned_of_in_the_same_shift() -> None:
+    said = ((60, "five acres done"), (61, "field is South"), (120, "field is North field"))
+    replies = night(told(), said, before=loading())
+    assert "Keep out of North field until Apr 23, 8:06 PM" in replies[1] and "Re-entry" not in replies[1]
+    assert "Re-entry interval of North field runs until Apr 23, 8:06 PM" in replies[2]
+    assert "Keep out of South until" in replies[2]
+
+
 def test_what_one_answer_leaves_out_is_still_asked_for_the_next_time() -> None:
     talk = without_applicator()
     nights(talk, 1)

@@ -34,7 +34,7 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("test run", "all at twelve", "all 118", "forty one seconds", "enough"),
             *("shift", "four four seven", "skip", "North field", "eighty acres", "skip", "all on", "all forty pounds"),
             *("fifty pounds", "skip", "five acres", "skip", "end of shift", "done", "put away", "skip", "yes", "yes"),
-            *("twelve", "north shed"),
+            *("twelve", "north shed", "Otto", "cleaned"),
         ],
         [
             *("product", "Terravel 15", "1234-567", "granule", "fifteen percent", "two pounds an acre"),

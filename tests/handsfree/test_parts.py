@@ -91,6 +91,14 @@ def test_what_has_words_of_the_grammar_is_answered_even_where_it_is_unclear(tmp_
     assert unclear.reply.text
 
 
+def test_the_short_word_for_the_summary_is_answered(tmp_path: Path) -> None:
+    answer = conversation(tmp_path, Heard("summary")).take(stretch("summary"), held=False)
+    full = conversation(tmp_path, Heard("what did i do tonight")).take(stretch("what"), held=False)
+    assert isinstance(answer, Answer) and isinstance(full, Answer)
+    assert (answer.heard, answer.reply.text) == ("summary", full.reply.text)
+    assert "summary" in conversation(tmp_path, Heard("")).grammar(held=False)
+
+
 def test_too_long_is_told_and_nothing_of_it_kept(tmp_path: Path) -> None:
     talk = conversation(tmp_path, Heard("set up"))
     before = talk.prompt()

@@ -36,7 +36,7 @@ CHICAGO = ZoneInfo("America/Chicago")
 ENDED = ((240, "twenty acres done"), (240, "end of shift"), (241, "all twenty seven pounds left"), (242, "done"))
 """Twenty acres in four hours; 8 x (40 - 27) = 104 lb."""
 
-PUT_AWAY = ("yes", "yes", "skip", "skip", "skip", "skip")
+PUT_AWAY = ("yes", "yes", "skip", "skip", "skip", "none used")
 """Container, lock, and what else is asked when the rest is put away."""
 
 

@@ -8,7 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import select, text
+from sqlalchemy import select, text, update
 from sqlalchemy.exc import IntegrityError
 
 from engine.database import Database, open_database
@@ -19,7 +19,7 @@ from engine.history import tables, upgrades
 from engine.history.journal import Journal
 from engine.inbox import Inbox, Incoming
 from engine.news import News, usual
-from engine.outbox import Outgoing, put
+from engine.outbox import Delivery, Outgoing, put
 from engine.people import People
 from engine.reminders.reminder import Remind
 from engine.reminders.wall import later
@@ -88,6 +88,26 @@ def test_nothing_of_the_person_is_left_and_all_of_the_record(old: Database, plac
     left = everything(place) + ("" if SERVER else place.read_bytes().decode("latin-1"))
     for gone in ("123456789", "Somebody Real", "Another Name"):
         assert gone not in left
+
+
+def test_what_others_were_told_under_the_name_goes(old: Database) -> None:
+    people = People(old)
+    for number, farm in ((5, "north"), (6, "south")):
+        people.join(f"telegram:{number}", people.invite(farm, Role.OWNER, START + timedelta(days=1)), START)
+    sent = [Outgoing("named", "telegram:5", {"text": "Somebody Real: shift over."}, START),
+            Outgoing("handed", "telegram:5", {"text": "", "picture": {"lines": ["with Another Name"]}}, START),
+            Outgoing("other", "telegram:5", {"text": "Somebody Really: shift over."}, START),
+            Outgoing("far", "telegram:6", {"text": "Somebody Real: shift over."}, START)]  # fmt: skip
+    with old.begin() as connection:
+        put(connection, [*sent, Outgoing("waiting", "telegram:5", {"text": "Somebody Real: test run 1."}, START)])
+        done = tables.outbox.c.key.in_([one.key for one in sent])
+        connection.execute(update(tables.outbox).where(done).values(state=Delivery.SENT))
+    Forgetting(old).forget(CHAT, START)
+    with old.read() as connection:
+        mine = select(tables.outbox).where(tables.outbox.c.conversation.in_(["telegram:5", "telegram:6"]))
+        left = {row.key: row.body for row in connection.execute(mine).all()}
+    assert left.keys() == {"other", "far", "waiting"}
+    assert left["waiting"]["forget"] is True
 
 
 def test_doing_it_twice_does_no_more(old: Database) -> None:

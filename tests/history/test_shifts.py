@@ -9,9 +9,11 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from bot.record.account import account
 from engine.database import open_database
 from engine.history.export import instant
 from engine.history.journal import Journal, StoredTurn
+from engine.history.put_away import Tubes
 from engine.history.segments import Ending
 from engine.history.shift_export import doubts_csv, rates_csv, shift_lines, shifts_csv
 from engine.history.shifts import ShiftRecord, shifts
@@ -225,6 +227,9 @@ def test_rows_that_were_told_by_themselves_have_rates_of_their_own() -> None:
     assert sum(one.value for one in books.row_rates.values()) / 8 == pytest.approx(books.used.value / area, rel=0.02)
 
 
+LOCKED = ("yes", "yes", "twelve", "north shed", "Otto", "thrown away")
+
+
 def put_away(*said: str) -> ShiftRecord:
     database = open_database(":memory:")
     end = ["fifty acres done", "end of shift", "all five pounds left", "done", "put away"]
@@ -243,8 +248,44 @@ def test_what_was_left_is_in_the_record_of_its_shift() -> None:
     assert (line["put_back"], line["put_away"], line["own_container"], line["locked"]) == (30, "less", "no", "no")
 
 
+def test_where_it_is_locked_and_who_did_it_are_in_words_and_in_the_table() -> None:
+    record = put_away("forty pounds", *LOCKED)
+    (line,) = shift_lines([record])
+    assert [line[name] for name in ("store", "locked_by", "empty_containers", "tubes")] == [
+        *("north shed", "Otto", 12, "disposed"),
+    ]
+    assert record.put_away is not None
+    (told,) = account("en", UTC).put_away(record.put_away)
+    assert told.endswith(
+        "Locked up: north shed, by Otto. Empty containers: 12. Tubes and catch containers thrown away."
+    )
+    (told,) = account("es", UTC).put_away(replace(record.put_away, store=None, tubes=Tubes.LATER))
+    assert told.endswith(
+        "Cerró con llave Otto. Envases vacíos: 12. Probetas y recipientes de muestra todavía sin limpiar."
+    )
+    (bare,) = [one for one in [put_away("forty pounds", "yes", "not yet").put_away] if one]
+    assert (bare.store, bare.locked_by, bare.locked) == (None, None, False)
+
+
+def test_who_had_the_planter_last_is_offered_as_who_locked_it() -> None:
+    database = open_database(":memory:")
+    end = [
+        "hand over to Maria",
+        "half an acre done",
+        "end of shift",
+        "done",
+        "put away",
+        *("skip", "yes", "yes", "skip", "skip"),
+    ]
+    plant(database, [(70 + at, text) for at, text in enumerate((*end, "yes", "cleaned"))])
+    (record,) = shifts(Journal(database).turns("c"))
+    assert record.put_away is not None and record.put_away.locked_by == "Maria"
+
+
 def test_what_is_put_away_once_more_is_as_it_was_told_last() -> None:
-    found = put_away("skip", "yes", "yes", "skip", "skip", "put away", "forty pounds", "yes", "yes", "skip").put_away
+    first = ("skip", "yes", "yes", "skip", "north shed", "skip", "cleaned")
+    found = put_away(*first, "put away", "forty pounds", "yes", "yes", "twelve", "Otto", "thrown away").put_away
     assert found is not None and (found.outcome, found.own_container, found.locked) == ("agrees", True, True)
+    assert (found.store, found.locked_by, found.empties, found.tubes) == ("north shed", "Otto", 12, Tubes.DISPOSED)
     left = put_away("forty pounds", "yes").put_away
     assert left is None

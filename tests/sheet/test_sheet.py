@@ -92,7 +92,7 @@ def test_rows_that_are_off_stand_first_and_are_counted(drawn: dict[Language, She
     marks = [one.mark for one in drawn["en"].rows]
     good = sum(mark is Mark.ON_TARGET for mark in marks)
     assert marks == sorted(marks, key=rank)
-    assert drawn["en"].summary.startswith(f"{good} of 4 on target; not: ")
+    assert drawn["en"].summary.startswith(f"{good} of 4 rows on target; not: ")
     assert "3" in drawn["en"].summary.split("not:")[1]
 
 

@@ -73,7 +73,9 @@ async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: Teleg
     assert shown == [("sendPhoto", True), ("sendDocument", True)]
     told = await foreman.receives()
     assert told.text.splitlines() == [
-        "An operator finished a test run (Test run 1): 2 of 4 on target; not: 3, 4. 8.71 lb/acre.",
+        "An operator: test run 1 finished.",
+        "2 of 4 rows on target; not: 3, 4.",
+        "8.71 lb/acre.",
         "Row 3: no catch.",
         "Row 4: 70 g, +2.9 %, setting 12, within tolerance by the catch, not sure yet.",
     ]

@@ -74,6 +74,6 @@ async def test_from_the_invitation_to_the_summary_of_the_foreman(
             }
         told = await foreman.receives()
     assert told.method == "sendPhoto"
-    assert "8 of 8 on target" in told.text and len(told.text.splitlines()) == 1
+    assert "8 of 8 rows on target" in told.text and len(told.text.splitlines()) == 3
     turns = Journal(database).turns(CONVERSATION)
     assert all(turn.spoken for turn in turns) and len(turns) >= len(load())

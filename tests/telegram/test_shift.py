@@ -54,7 +54,7 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
         operator.says(said)
         last = await operator.receives()
     assert last.text.startswith("Shift over")
-    told = await foreman.hears("ended a shift")
+    told = await foreman.hears("shift over")
     assert (told.method, told.silent) == ("sendPhoto", True)
     assert "North field:" in told.text and "licensed applicator" in told.text
     assert len([line for line in told.text.splitlines() if re.match(r"  Row [24], stopped, ", line)]) == 2
@@ -85,7 +85,7 @@ async def test_a_shift_that_is_left_is_told_and_one_that_never_began_is_not(
     for said in ("cancel", "yes"):
         operator.says(said)
         await operator.receives()
-    told = await foreman.hears("ended a shift")
+    told = await foreman.hears("shift over")
     assert "left before its end" in told.text and "Row 3, stopped" in told.text
     await foreman.receives()
     for said in ("shift", "cancel"):

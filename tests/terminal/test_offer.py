@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from bot.console import lined_up, unsaid
+from bot.console import Talk, lined_up, unsaid
+from bot.handsfree.texts import HandsfreeTexts, Order
+from bot.handsfree.texts import Key as HandsfreeKey
 from bot.terminal.completion import sayings
 from bot.terminal.history import KEPT, LineHistory
-from bot.terminal.texts import Parting, TerminalTexts
+from bot.terminal.texts import OwnLine, TerminalTexts
+from engine.assistant import Assistant, Rules
+from engine.database import open_database
+from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, SlotKind
 from engine.forms import load_forms
+from engine.intents import Topic
 from engine.languages import LANGUAGES
-from engine.messages import Button, Reply, Report
+from engine.messages import Asked, Button, Reply, Report, Utterance
 
 
 def offered(expected: Expectation) -> tuple[str, ...]:
@@ -85,5 +92,25 @@ def test_words_for_leaving_are_whole_lines_in_any_language() -> None:
     texts = TerminalTexts.load()
     assert all(texts.ends(line) for line in ("exit", "Quit.", "salir", " EXIT "))
     assert not any(texts.ends(line) for line in ("exit strip", "", "quit the test"))
-    assert texts.answers("Sí", Parting.YES, "es")
-    assert not texts.answers("sí", Parting.YES, "en")
+    assert texts.answers("Sí", OwnLine.YES, "es")
+    assert not texts.answers("sí", OwnLine.YES, "en")
+
+
+@pytest.mark.parametrize(("language", "word"), [("en", "Summary."), ("en", "the summary"), ("es", "resumen")])
+def test_the_short_word_for_the_summary_is_said_in_full(language: str, word: str) -> None:
+    """The chat has the word for itself, so no dialog may know it; both channels say what the vocabulary knows."""
+    texts, vocabulary = TerminalTexts.load(), load_vocabulary(language)
+    said = texts.meant(word, language)
+    assert said == HandsfreeTexts.load().say(HandsfreeKey.SUMMARY_ASKED, language)
+    utterance = Utterance(id="u", conversation="c", text=said, language=language, said_at=datetime.now(UTC))
+    (entry,) = read(utterance, Expectation(language=language), vocabulary).entries
+    assert isinstance(entry, Asked) and entry.topic is Topic.SUMMARY
+    assert texts.meant("summary of all", language) == "summary of all"
+    assert HandsfreeTexts.load().ordered(word.strip(".").lower(), language) is Order.SUMMARY
+
+
+def test_rowhand_talk_answers_it() -> None:
+    talk = Talk(Assistant(open_database(":memory:"), Rules()), "s")
+    assert (
+        talk.hear("summary").reply.text == talk.hear("what did I do tonight").reply.text != talk.hear("sum").reply.text
+    )
