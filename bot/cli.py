@@ -16,10 +16,10 @@ from typing import Annotated
 
 import typer
 
+from bot.language_option import CHOICES, tongue
 from bot.late import late
-from bot.tongue import CHOICES, tongue
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
-from engine.roles import Role
+from engine.roles import PersonRole
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 
 PLACES = {
@@ -54,7 +54,7 @@ PLACES = {
 BENCHES = {
     "voice": ("bot.bench.voice:voice", "Measure what is heard of recordings, in noise, and what is kept wrong."),
     "conversation": (
-        "bot.bench.conversation:conversation",
+        "bot.bench.voice_runs:conversation",
         "Measure whole test runs by voice in noise, with an operator who listens and mends.",
     ),
     "understanding": (
@@ -168,16 +168,16 @@ def telegram(
     """Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN."""
     from bot.settings import load_settings
     from bot.telegram.channel import run
-    from bot.telegram.source import Way
+    from bot.telegram.source import UpdateWay
 
-    way = Way.WEBHOOK if webhook else Way.POLLING_WITH_HEALTH if health else Way.POLLING
+    way = UpdateWay.WEBHOOK if webhook else UpdateWay.POLLING_WITH_HEALTH if health else UpdateWay.POLLING
     run(load_settings(database=str(db) if db else None), way)
 
 
 @app.command()
 def invite(
     farm: Annotated[str, typer.Argument(help="The farm to join; the first invitation makes it.")],
-    role: Annotated[Role, typer.Option(help="What the person will be.")] = Role.OPERATOR,
+    role: Annotated[PersonRole, typer.Option(help="What the person will be.")] = PersonRole.OPERATOR,
     days: Annotated[float, typer.Option(min=0.01, max=30, help="How long the invitation can be used.")] = 2.0,
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
 ) -> None:

@@ -14,8 +14,8 @@ from bot.telegram.texts import ChatTexts
 from bot.terminal.texts import TerminalTexts
 from bot.voice.texts import VoiceTexts
 from engine import library
-from engine.dialog.answers import Answers
-from engine.dialog.house import House
+from engine.dialog.answers import AnswerTexts
+from engine.dialog.system_texts import SystemTexts
 from engine.entries import proofreading, unit_words
 from engine.errors import DefinitionError
 from engine.forms import load_forms
@@ -24,8 +24,8 @@ from engine.texts import Texts
 from engine.units import FILE, read_units, tried
 
 CATALOGUES: tuple[type[Texts[Any]], ...] = (
-    House,
-    Answers,
+    SystemTexts,
+    AnswerTexts,
     BellTexts,
     ChatTexts,
     HandsfreeTexts,

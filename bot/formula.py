@@ -18,7 +18,7 @@ from typer.main import get_command
 from bot.figures import Figures, digits, show
 from bot.refusal import one_sentence
 from bot.written import read_written, unit_wanted
-from engine.calculations.catalogue import Argument, Formula, Shape, ValueType, formulas
+from engine.calculations.catalogue import Argument, Formula, ValueShape, ValueType, formulas
 from engine.errors import InputError
 from engine.quantities import UNITS, Dimension, Measure
 from engine.values import Dial, Setting, Value
@@ -108,9 +108,9 @@ def _pair(formula: Formula, given: str) -> tuple[str, str]:
 
 
 def _argument(kind: ValueType, key: str, text: str, dial: Dial | None) -> Argument:
-    if kind.shape is Shape.ROWS:
+    if kind.shape is ValueShape.ROWS:
         return _rows(kind, key, text, dial)
-    if kind.shape is Shape.RUNS:
+    if kind.shape is ValueShape.RUNS:
         return tuple(_rows(kind, key, run, dial) if run.strip() else {} for run in text.split(";"))
     return _value(kind, key, text, dial)
 

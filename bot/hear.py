@@ -36,10 +36,10 @@ from engine.messages import (
 from engine.quantities import Dimension, Measure, read_measure
 from engine.values import Value
 from speech.audio import decode
-from speech.ears import PREFERENCES, choose
 from speech.errors import AudioError, SpeechError
 from speech.recognizer import Recognizer
-from speech.transcript import Transcript, Trouble
+from speech.recognizer_choice import PREFERENCES, choose
+from speech.transcript import SoundTrouble, Transcript
 
 UNITS = ("g", "oz", "lb", "kg")
 USUAL_SHARE = 0.5
@@ -47,7 +47,7 @@ UNREADABLE_EXIT = 3
 USAGE_EXIT = 2
 
 
-class Hearing(BaseModel):
+class HeardFile(BaseModel):
     """What one file gave; ``error`` is one sentence where the file could not be read."""
 
     model_config = ConfigDict(frozen=True)
@@ -134,7 +134,7 @@ def _next(row: int | None, rows: int | None) -> int | None:
     return row
 
 
-def _heard(file: Path, ears: Recognizer, expected: Expectation) -> Hearing:
+def _heard(file: Path, ears: Recognizer, expected: Expectation) -> HeardFile:
     """One file from sound to decision; one that cannot be read is unclear, with its sentence."""
     started = time.perf_counter()
     name = str(file).encode(errors="replace").decode()
@@ -144,9 +144,9 @@ def _heard(file: Path, ears: Recognizer, expected: Expectation) -> Hearing:
         transcript = ears.transcribe(clip, expected.language, grammar(expected, vocabulary))
     except AudioError as error:
         seconds = time.perf_counter() - started
-        return Hearing(file=name, reason=error.reason.value, error=str(error), seconds=seconds)
+        return HeardFile(file=name, reason=error.reason.value, error=str(error), seconds=seconds)
     reading = read(utterance(transcript, expected.language), expected, vocabulary)
-    return Hearing(
+    return HeardFile(
         file=name,
         words=_words(transcript),
         text=transcript.text,
@@ -169,7 +169,7 @@ def utterance(transcript: Transcript, language: Language) -> Utterance:
         spoken=True,
         words=_words(transcript),
         alternatives=transcript.alternatives,
-        noisy=transcript.trouble in (Trouble.TOO_NOISY, Trouble.CLIPPED),
+        noisy=transcript.trouble in (SoundTrouble.TOO_NOISY, SoundTrouble.CLIPPED),
     )
 
 
@@ -220,13 +220,13 @@ def _value(value: Value) -> dict[str, Any]:
     return {"value": value.value, "unit": value.unit} if isinstance(value, Measure) else {"value": str(value)}
 
 
-def _line(hearing: Hearing) -> str:
+def _line(hearing: HeardFile) -> str:
     data = hearing.model_dump(mode="json", exclude=set() if hearing.error else {"error"})
     data["seconds"] = round(hearing.seconds, 3)
     return json.dumps(data, ensure_ascii=False)
 
 
-def _told(hearing: Hearing) -> str:
+def _told(hearing: HeardFile) -> str:
     """A few lines for a person."""
     if hearing.error:
         return f"{hearing.file}: {hearing.error}"

@@ -16,9 +16,9 @@ import typer
 from bot.settings import RecognizerChoice, load_settings
 from engine.forms import load_forms, number_words
 from engine.languages import LANGUAGES, Language, listed
-from speech import ears, panel, pocketsphinx, vosk
+from speech import ensemble, pocketsphinx, recognizer_choice, vosk
+from speech.model_store import SHIPPED, ModelStatus, Origin, Shelf, size
 from speech.moonshine import model as general
-from speech.shelf import SHIPPED, Origin, Shelf, Standing, size
 
 app = typer.Typer(
     name="models",
@@ -45,7 +45,7 @@ LanguageOption = Annotated[str | None, typer.Option("--language", help=f"{listed
 def list_command(as_json: Annotated[bool, typer.Option("--json", help="one object")] = False) -> None:
     """Which models are there for each language, and which one is in use."""
     settings = load_settings()
-    shelf = ears.shelf(settings.models)
+    shelf = recognizer_choice.shelf(settings.models)
     found = {language: _state(shelf, language, settings.recognizer) for language in LANGUAGES}
     typer.echo(json.dumps(found, ensure_ascii=False) if as_json else "\n".join(map(_told, LANGUAGES, found.values())))
 
@@ -63,7 +63,7 @@ def install_command(
     if source == OPINION or general.is_wheel(source):
         _install_opinion(source)
         return
-    shelf = ears.shelf(load_settings().models, number_words())
+    shelf = recognizer_choice.shelf(load_settings().models, number_words())
     checked = f" {'as given' if sha256 else ''}".rstrip()
     made = install(
         shelf, source, _language(language), sha256, Progress(), lambda digest: typer.echo(f"sha256 {digest}{checked}")
@@ -75,9 +75,9 @@ def install_command(
 
 
 def _install_opinion(source: str) -> None:
-    shelf = ears.shelf(load_settings().models)
+    shelf = recognizer_choice.shelf(load_settings().models)
     folder = general.fetch(shelf) if source == OPINION else general.take(shelf, Path(source).expanduser())
-    ready = ears.third(general.LANGUAGE, shelf.folder) is not None
+    ready = recognizer_choice.third(general.LANGUAGE, shelf.folder) is not None
     typer.echo(f"{folder.name}: every file has its checksum, {_megabytes(size(folder))} on the disk")
     typer.echo(
         "English has a third opinion now" if ready else f"it waits for its program: pip install 'rowhand[{OPINION}]'"
@@ -93,7 +93,7 @@ def use_command(
     """Use a model that is there already, or go back to the one that came with Rowhand."""
     from speech.installation import use
 
-    shelf = ears.shelf(load_settings().models, number_words())
+    shelf = recognizer_choice.shelf(load_settings().models, number_words())
     spoken = _language(language)
     everywhere = [one for one in LANGUAGES if (shelf.shipped / one).is_dir()]
     for one in everywhere if model == SHIPPED and spoken is None else [spoken]:
@@ -122,15 +122,15 @@ def _state(shelf: Shelf, language: Language, preference: RecognizerChoice) -> di
     heard_by = _heard_by(language, preference, origins)
     if heard_by == pocketsphinx.NAME:
         models = [model | {"in_use": False} for model in models]
-    third = general.NAME if heard_by == panel.NAME and ears.third(language, shelf.folder) else None
+    third = general.NAME if heard_by == ensemble.NAME and recognizer_choice.third(language, shelf.folder) else None
     return {"engine": heard_by, "third": third, "models": models, "advice": None if heard_by else _advice(language)}
 
 
 def _heard_by(language: Language, preference: RecognizerChoice, origins: Sequence[str]) -> str | None:
     """The recogniser; ``origins`` are those of the model in use, if there is one."""
     both = preference is RecognizerChoice.PANEL or (preference is RecognizerChoice.AUTO and origins == [Origin.SHIPPED])
-    if both and ears.has_second(language):
-        return panel.NAME
+    if both and recognizer_choice.has_second(language):
+        return ensemble.NAME
     if origins and preference is not RecognizerChoice.POCKETSPHINX:
         return vosk.NAME
     can_fall_back = language == pocketsphinx.LANGUAGE and preference is not RecognizerChoice.VOSK
@@ -141,7 +141,7 @@ def _advice(language: Language) -> str:
     return f"install a Vosk model from its makers' page: rowhand models install SOURCE --language {language}"
 
 
-def _model(standing: Standing) -> dict[str, Any]:
+def _model(standing: ModelStatus) -> dict[str, Any]:
     return {
         "name": standing.name,
         "origin": standing.origin.value,

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from pydantic import BaseModel
 
-from engine.dialog.aloud import aloud
-from engine.dialog.answers import Answers
-from engine.dialog.house import load_house
+from engine.dialog.answers import AnswerTexts
+from engine.dialog.speech_text import aloud
+from engine.dialog.system_texts import load_house
 from engine.library import load_library
 from engine.messages import Language
 from engine.texts import Text
@@ -20,7 +20,7 @@ def fixed_sentences(language: Language) -> tuple[str, ...]:
 
     Raises DefinitionError where a definition file is wrong.
     """
-    texts = [*_texts(load_library().scripts), *load_house().texts.values(), *Answers.load().texts.values()]
+    texts = [*_texts(load_library().scripts), *load_house().texts.values(), *AnswerTexts.load().texts.values()]
     found = (sentence for text in texts for sentence in sentences(text.of(language)))
     said = (aloud(sentence, language) for sentence in found if "{" not in sentence)
     return tuple(dict.fromkeys(one for one in said if sentences(one)))

@@ -15,8 +15,8 @@ from rich.table import Table
 from engine.errors import InputError
 from engine.reminders.inspection import DEFAULT
 from engine.reminders.sight import Sight
-from engine.simulation.night import START, Night, Shift, Trouble, draw_night
-from engine.simulation.nights import Naming, Policy, name_all, play, play_all
+from engine.simulation.night import START, Night, NightModel, RowTrouble, draw_night
+from engine.simulation.nights import NightPolicy, UnderfeedNaming, name_all, play, play_all
 from engine.simulation.plans import PlanToll, compare_plans, promise
 from engine.simulation.watching import Event, Played
 
@@ -25,7 +25,7 @@ app = typer.Typer(
     no_args_is_help=True,
 )
 
-_TITLES = {Policy.RISK: "assistant", Policy.HABIT: "every 2 hours", Policy.NONE: "no reminders"}
+_TITLES = {NightPolicy.RISK: "assistant", NightPolicy.HABIT: "every 2 hours", NightPolicy.NONE: "no reminders"}
 _LINES = {
     "acres_median": ("acres in doubt, median", "{:.1f}"),
     "acres_p95": ("acres in doubt, 95 of 100", "{:.1f}"),
@@ -71,7 +71,9 @@ def simulate(
     json_: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """A night on a simulated planter at full speed: what is in doubt until somebody notices that a row quit."""
-    settings = Shift(rows, hours, accepted, answer, late, under_feed=None if under_feed is None else under_feed / 100)
+    settings = NightModel(
+        rows, hours, accepted, answer, late, under_feed=None if under_feed is None else under_feed / 100
+    )
     settings = dataclasses.replace(settings, trouble=_trouble(settings, seed, fail_row, at))
     if nights is None:
         _one(draw_night(settings, seed, 0), json_)
@@ -81,14 +83,14 @@ def simulate(
         _named(name_all(settings, nights, seed), nights, under_feed, json_)
 
 
-def _trouble(settings: Shift, seed: int, row: int | None, at: str | None) -> Trouble | None:
+def _trouble(settings: NightModel, seed: int, row: int | None, at: str | None) -> RowTrouble | None:
     """What was asked for, the rest as drawn; None where all is drawn anew in every night."""
     if row is None and at is None:
         return None
     if row is not None and not 1 <= row <= settings.rows:
         raise InputError(f"there is no row {row}: the planter has rows 1 to {settings.rows}")
     drawn = draw_night(settings, seed, 0).trouble
-    return Trouble(row or drawn.row, drawn.hour if at is None else _hour(at, settings.hours), drawn.feeds)
+    return RowTrouble(row or drawn.row, drawn.hour if at is None else _hour(at, settings.hours), drawn.feeds)
 
 
 def _hour(text: str, hours: float) -> float:
@@ -104,7 +106,7 @@ def _hour(text: str, hours: float) -> float:
 
 def _one(night: Night, as_json: bool) -> None:
     mend = night.trouble.feeds == 0
-    played = {policy: play(night, policy, mend=mend) for policy in Policy}
+    played = {policy: play(night, policy, mend=mend) for policy in NightPolicy}
     if as_json:
         shown = {policy.value: _facts(night, one) for policy, one in played.items()}
         typer.echo(json.dumps({**shown, "accepted_acres": _accepted(night.shift, 1, night.seed[0])}))
@@ -152,7 +154,7 @@ def _clock(hour: float) -> str:
     return f"{START + timedelta(hours=hour):%H:%M}"
 
 
-def _many(settings: Shift, nights: int, seed: int, as_json: bool) -> None:
+def _many(settings: NightModel, nights: int, seed: int, as_json: bool) -> None:
     tolls, plans = play_all(settings, nights, seed), compare_plans(settings, nights, seed)
     accepted = _accepted(settings, nights, seed)
     if as_json:
@@ -183,12 +185,12 @@ def _compared(plans: dict[str, dict[Sight, PlanToll]]) -> Table:
     return table
 
 
-def _accepted(settings: Shift, nights: int, seed: int) -> float:
+def _accepted(settings: NightModel, nights: int, seed: int) -> float:
     """Acres of the machine that may be lost: as chosen, else what the default plan promises at 95 of 100 nights."""
     return promise(DEFAULT, settings, nights, seed) if settings.accepted is None else settings.accepted
 
 
-def _named(naming: Naming, nights: int, under_feed: float, as_json: bool) -> None:
+def _named(naming: UnderfeedNaming, nights: int, under_feed: float, as_json: bool) -> None:
     if as_json:
         typer.echo(json.dumps({**dataclasses.asdict(naming), "under_feed_percent": under_feed, "nights": nights}))
         return

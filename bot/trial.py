@@ -19,7 +19,7 @@ from engine.quantities import Dimension, read_measure
 from engine.simulation.contest import Contest, contest
 from engine.simulation.evening import Evening
 from engine.simulation.family import FOREIGN, Family
-from engine.simulation.planter import Shape
+from engine.simulation.planter import OutputCurve
 from engine.simulation.tally import interval, mean_catches, mean_runs, tally, times_as_many, wrong_share
 
 _LINES = {
@@ -51,8 +51,8 @@ def trial(
     tolerance: Annotated[str, typer.Option("--tolerance", help="how far from the target a row may be")] = "5%",
     noise: Annotated[str, typer.Option("--noise", help="standard deviation of one catch, own family")] = "2%",
     curve: Annotated[
-        Shape, typer.Option("--curve", help="curves of the own family; the last three no model knows")
-    ] = Shape.PLAIN,
+        OutputCurve, typer.Option("--curve", help="curves of the own family; the last three no model knows")
+    ] = OutputCurve.PLAIN,
     family: Annotated[Family, typer.Option("--family", help="what the planters, scales and runs are like")] = (
         Family.OWN
     ),

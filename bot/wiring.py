@@ -11,7 +11,7 @@ from bot.bell.ringing import Ringing
 from bot.console import CONVERSATION
 from bot.record.daily import DailyBackup
 from bot.settings import Settings
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database, open_database
 from engine.entries.acceptance import FILE as LIMITS
 from engine.entries.acceptance import load_acceptance
@@ -20,19 +20,19 @@ from engine.history.journal import Journal
 from engine.messages import LANGUAGES, Language
 from engine.outbox import Outbox
 from engine.quantities import Measure
-from engine.reminders.schedule import Policy, Schedule
-from engine.reminders.watch import Watch
+from engine.reminders.schedule import ReminderPolicy, Schedule
+from engine.reminders.watch import ReminderWatch
 from engine.shift import WatchSettings
 
 if TYPE_CHECKING:
     from bot.voice.memory import VoiceMemory
     from bot.voice.tutor import Tutor
-    from speech.repertoire import Repertoire
+    from speech.phrase_cache import Repertoire
 
 
-def rules(settings: Settings) -> Rules:
+def rules(settings: Settings) -> ConversationDefaults:
     """What the settings say about conversations."""
-    return Rules(
+    return ConversationDefaults(
         language=settings.language,
         system=settings.units,
         tolerance=Measure(value=settings.tolerance, unit="%"),
@@ -68,10 +68,10 @@ def calls(settings: Settings, assistant: Assistant, record: Database) -> Calls:
     return Calls(Outbox(record), CONVERSATION, "talk", step)
 
 
-def watch(settings: Settings, assistant: Assistant, record: Database) -> Watch:
+def watch(settings: Settings, assistant: Assistant, record: Database) -> ReminderWatch:
     """What rings the reminders of a record; its steps belong on the thread of the assistant."""
-    policy = Policy(again=timedelta(minutes=settings.again_minutes), tries=settings.tries)
-    return Watch(Schedule(record, policy), Ringing(assistant, record, settings.time_zone).compose)
+    policy = ReminderPolicy(again=timedelta(minutes=settings.again_minutes), tries=settings.tries)
+    return ReminderWatch(Schedule(record, policy), Ringing(assistant, record, settings.time_zone).compose)
 
 
 def memory(settings: Settings, record: Database, person: str | None = None) -> VoiceMemory:

@@ -19,8 +19,8 @@ from bot.cli import exit_code
 from demo.evening import load
 from demo.keeper import Keeper
 from demo.letters import Orders
-from demo.play import Operator
-from demo.screen import Screen
+from demo.play import DemoOperator
+from demo.screen import DemoScreen
 from demo.wording import wording
 from demo.worker import CONVERSATION
 from engine.database import open_database
@@ -29,8 +29,8 @@ from engine.history.journal import Journal
 from engine.history.records import Calibration, calibrations
 from engine.history.segments import Ending
 from engine.messages import Language
-from speech.ears import Preference
 from speech.errors import SpeechError
+from speech.recognizer_choice import Preference
 
 PAUSE_S = 0.25
 PASSED = {"on_target", "closest_notch"}
@@ -41,7 +41,7 @@ class Tongue(StrEnum):
     ES = "es"
 
 
-class Ears(StrEnum):
+class EarsOption(StrEnum):
     PANEL = "panel"
     AUTO = "auto"
     VOSK = "vosk"
@@ -51,7 +51,9 @@ class Ears(StrEnum):
 def demo(
     text: Annotated[bool, typer.Option("--text", help="Typed, without sound.")] = False,
     language: Annotated[Tongue, typer.Option(help="Spanish is typed: nobody has recorded it.")] = Tongue.EN,
-    engine: Annotated[Ears, typer.Option(help="Which ears: panel are the two models that came along.")] = (Ears.PANEL),
+    engine: Annotated[EarsOption, typer.Option(help="Which ears: panel are the two models that came along.")] = (
+        EarsOption.PANEL
+    ),
     fast: Annotated[bool, typer.Option("--fast", help="Without pauses.")] = False,
 ) -> None:
     """A recorded operator calibrates an eight-row planter by voice until every row is on target."""
@@ -69,10 +71,10 @@ def play(
     """Play the evening onto a record and give what the record holds of it."""
     started = time.monotonic()
     words = wording(language)
-    screen = Screen(console, words)
+    screen = DemoScreen(console, words)
     screen.opening(words.spoken if voice else words.typed)
     with Keeper(Orders(record=str(record), language=language, ears=ears)) as keeper:
-        for event in Operator(keeper, language, voice).play(load(), lambda: time.sleep(pause_s)):
+        for event in DemoOperator(keeper, language, voice).play(load(), lambda: time.sleep(pause_s)):
             screen.show(event)
     kept = calibrations(Journal(open_database(record)).turns(CONVERSATION))[-1]
     screen.summary(kept, time.monotonic() - started)

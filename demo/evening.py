@@ -15,7 +15,7 @@ from typing import Any
 
 import yaml
 
-from demo.planter import DIAL, START, Field
+from demo.planter import DIAL, START, DemoField
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.dialog.roles import Role, name_in
@@ -42,7 +42,7 @@ Keeps = dict[str, str]
 
 
 @dataclass(frozen=True)
-class Line:
+class DemoLine:
     """One thing said, in both languages, and what it leaves in the record. ``crash``: the worker dies hearing it."""
 
     en: str
@@ -59,42 +59,42 @@ class Line:
         return re.sub(r"[^a-z]+", "-", self.en)
 
 
-ANSWERS: dict[str, Line] = {
-    "yes": Line("yes", "sí"),
-    "no": Line("no", "no"),
-    "1": Line("the first", "la primera"),
-    "2": Line("the second", "la segunda"),
-    "3": Line("the third", "la tercera"),
+ANSWERS: dict[str, DemoLine] = {
+    "yes": DemoLine("yes", "sí"),
+    "no": DemoLine("no", "no"),
+    "1": DemoLine("the first", "la primera"),
+    "2": DemoLine("the second", "la segunda"),
+    "3": DemoLine("the third", "la tercera"),
 }
 """What the operator answers when asked about something he said."""
 
-OPEN = (Line("set up", "preparar"), Line("test run", "prueba"))
-SET_UP: dict[str | None, Line] = {
-    Role.ROWS: Line("eight", "ocho", {Role.ROWS: "8"}),
-    Role.SPACING: Line("thirty inches", "treinta pulgadas", {Role.SPACING: "30 in"}),
-    Role.DIAL: Line("zero to thirty by one", "cero a treinta de uno en uno", {Role.DIAL: str(DIAL)}),
-    Role.DRIVE: Line("no", "no", {Role.DRIVE: "each"}),
-    Role.METER: Line("pass", "salta"),
-    Role.PRODUCT: Line("pass", "salta"),
-    Role.LABEL_LOW: Line("five pounds an acre", "cinco libras por acre", {Role.LABEL_LOW: "5 lb/acre"}),
-    Role.LABEL_HIGH: Line("twelve pounds an acre", "doce libras por acre", {Role.LABEL_HIGH: "12 lb/acre"}),
-    Role.RATE: Line("eight ounces per thousand feet", "ocho onzas por mil pies", {Role.RATE: "8 oz/1000 ft"}),
-    Role.SPEED: Line("five miles an hour", "cinco millas por hora", {Role.SPEED: "5 mph"}),
-    Role.COURSE: Line("three hundred feet", "trescientos pies", {Role.COURSE: "300 ft"}),
-    Role.CATCH_BY: Line("scale", "báscula", {Role.CATCH_BY: "weigh"}),
-    Role.TARE: Line("zero", "cero", {Role.TARE: "0 g"}),
-    Role.SCALE_STEP: Line("one gram", "un gramo", {Role.SCALE_STEP: "1 g"}),
+OPEN = (DemoLine("set up", "preparar"), DemoLine("test run", "prueba"))
+SET_UP: dict[str | None, DemoLine] = {
+    Role.ROWS: DemoLine("eight", "ocho", {Role.ROWS: "8"}),
+    Role.SPACING: DemoLine("thirty inches", "treinta pulgadas", {Role.SPACING: "30 in"}),
+    Role.DIAL: DemoLine("zero to thirty by one", "cero a treinta de uno en uno", {Role.DIAL: str(DIAL)}),
+    Role.DRIVE: DemoLine("no", "no", {Role.DRIVE: "each"}),
+    Role.METER: DemoLine("pass", "salta"),
+    Role.PRODUCT: DemoLine("pass", "salta"),
+    Role.LABEL_LOW: DemoLine("five pounds an acre", "cinco libras por acre", {Role.LABEL_LOW: "5 lb/acre"}),
+    Role.LABEL_HIGH: DemoLine("twelve pounds an acre", "doce libras por acre", {Role.LABEL_HIGH: "12 lb/acre"}),
+    Role.RATE: DemoLine("eight ounces per thousand feet", "ocho onzas por mil pies", {Role.RATE: "8 oz/1000 ft"}),
+    Role.SPEED: DemoLine("five miles an hour", "cinco millas por hora", {Role.SPEED: "5 mph"}),
+    Role.COURSE: DemoLine("three hundred feet", "trescientos pies", {Role.COURSE: "300 ft"}),
+    Role.CATCH_BY: DemoLine("scale", "báscula", {Role.CATCH_BY: "weigh"}),
+    Role.TARE: DemoLine("zero", "cero", {Role.TARE: "0 g"}),
+    Role.SCALE_STEP: DemoLine("one gram", "un gramo", {Role.SCALE_STEP: "1 g"}),
 }
 """What the operator answers to each question of the set-up."""
 
-ALL_DIALS = Line(
+ALL_DIALS = DemoLine(
     f"all {spell(START, 'en')}",
     f"todos en {spell(START, 'es')}",
-    {f"{Role.SETTING} {row}": f"{START}" for row in Field().planter.rows},
+    {f"{Role.SETTING} {row}": f"{START}" for row in DemoField().planter.rows},
 )
-STATUS = Line("status", "estado")
-ONCE_MORE = Line("once more", "otra vuelta", {Role.AGAIN: "verify"})
-ENOUGH = Line("enough", "basta", {Role.AGAIN: "enough"})
+STATUS = DemoLine("status", "estado")
+ONCE_MORE = DemoLine("once more", "otra vuelta", {Role.AGAIN: "verify"})
+ENOUGH = DemoLine("enough", "basta", {Role.AGAIN: "enough"})
 
 
 def shown(value: Value) -> str:
@@ -112,7 +112,7 @@ def place(slot: str, row: int | None) -> str:
     return slot if row is None else f"{slot} {row}"
 
 
-def evening() -> tuple[Line, ...]:
+def evening() -> tuple[DemoLine, ...]:
     """Play the operator's part against the assistant and the simulated planter, typed and in memory."""
     return tuple(_Author().lines())
 
@@ -123,10 +123,10 @@ class _Author:
     def __init__(self) -> None:
         database = open_database(":memory:")
         self._assistant = Assistant(database)
-        self._field = Field()
+        self._field = DemoField()
         self._count = 0
 
-    def lines(self) -> Iterator[Line]:
+    def lines(self) -> Iterator[DemoLine]:
         yield from self._set_up()
         yield from self._said(ALL_DIALS)
         for number in range(1, MOST_RUNS + 1):
@@ -137,13 +137,13 @@ class _Author:
             yield from self._said(*([ONCE_MORE] if settled else []))
         yield from self._said(ENOUGH)
 
-    def _set_up(self) -> Iterator[Line]:
+    def _set_up(self) -> Iterator[DemoLine]:
         yield from self._said(OPEN[0])
         while self._assistant.state("author").dialog is not None:
             yield from self._said(SET_UP[self._asked])
         yield from self._said(OPEN[1])
 
-    def _run(self, number: int) -> tuple[Line, ...]:
+    def _run(self, number: int) -> tuple[DemoLine, ...]:
         dialog = self._dialog
         seconds = self._field.seconds(_number(dialog.of(Role.COURSE)) / _number(dialog.of(Role.SPEED)) * 15 / 22)
         target_g = _number(dialog.of(Role.TARGET))
@@ -167,7 +167,7 @@ class _Author:
     def _asked(self) -> str | None:
         return self._assistant.expectation("author").slots[0].role
 
-    def _said(self, *lines: Line) -> Iterator[Line]:
+    def _said(self, *lines: DemoLine) -> Iterator[DemoLine]:
         for line in lines:
             self._say(line.en)
             while self._assistant.expectation("author").asking is Asking.CONFIRM:
@@ -192,12 +192,12 @@ def _settings(dialog: DialogState) -> dict[int, Setting]:
     return {row: one for row, one in rows.items() if isinstance(one, Setting)} if isinstance(rows, dict) else {}
 
 
-def _time(seconds: int) -> Line:
+def _time(seconds: int) -> DemoLine:
     en, es = spell(seconds, "en"), spell(seconds, "es")
-    return Line(f"{en} seconds", f"{es} segundos", {Role.RUN_TIME: f"{seconds} s"})
+    return DemoLine(f"{en} seconds", f"{es} segundos", {Role.RUN_TIME: f"{seconds} s"})
 
 
-def _catches(caught: Mapping[int, int], run: int) -> Iterator[Line]:
+def _catches(caught: Mapping[int, int], run: int) -> Iterator[DemoLine]:
     """Two rows a breath; in the first run one slip of the tongue, in another the crash, each with what follows.
 
     The first are said as words, which sound alike ("sixty", "sixteen") and are asked; from then on digit by digit.
@@ -216,35 +216,35 @@ def _catches(caught: Mapping[int, int], run: int) -> Iterator[Line]:
             yield _weights(part)
 
 
-def _slip(part: Mapping[int, int]) -> Iterator[Line]:
+def _slip(part: Mapping[int, int]) -> Iterator[DemoLine]:
     row, grams = list(part.items())[-1]
     yield _weights({**part, row: grams - SLIP})
-    yield Line(
+    yield DemoLine(
         f"row {spell(row, 'en')} was {spell_digits(grams, 'en')}",
         f"surco {spell(row, 'es')} era {spell_digits(grams, 'es')}",
         {place(Role.CATCH_MASS, row): f"{grams} g"},
     )
 
 
-def _weights(part: Mapping[int, int], said: Callable[[float, Language], str] = spell_digits) -> Line:
-    return Line(
+def _weights(part: Mapping[int, int], said: Callable[[float, Language], str] = spell_digits) -> DemoLine:
+    return DemoLine(
         ", ".join(f"row {spell(row, 'en')} {said(grams, 'en')}" for row, grams in part.items()),
         ", ".join(f"surco {spell(row, 'es')} {said(grams, 'es')}" for row, grams in part.items()),
         {place(Role.CATCH_MASS, row): f"{grams} g" for row, grams in part.items()},
     )
 
 
-def load(file: Path = FILE) -> tuple[Line, ...]:
+def load(file: Path = FILE) -> tuple[DemoLine, ...]:
     """The lines as they were spoken."""
-    return tuple(Line(**line) for line in yaml.safe_load(file.read_text(encoding="utf-8")))
+    return tuple(DemoLine(**line) for line in yaml.safe_load(file.read_text(encoding="utf-8")))
 
 
-def save(lines: tuple[Line, ...], file: Path = FILE) -> None:
+def save(lines: tuple[DemoLine, ...], file: Path = FILE) -> None:
     data = [_data(line) for line in lines]
     file.write_text(HEAD + yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=120), encoding="utf-8")
 
 
-def _data(line: Line) -> dict[str, Any]:
+def _data(line: DemoLine) -> dict[str, Any]:
     every = {
         "en": line.en,
         "es": line.es,

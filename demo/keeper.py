@@ -8,7 +8,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Self
 
-from demo.letters import Answered, Orders, Spoken, Standing
+from demo.letters import DemoStatus, DemoTurn, DemoUtterance, Orders
 from engine.errors import WorldError
 
 ROOT = Path(__file__).parents[1]
@@ -24,7 +24,7 @@ class Keeper:
     def __init__(self, orders: Orders) -> None:
         self._orders = orders
         self._process = self._new()
-        self.standing = Standing.model_validate_json(self._line())
+        self.standing = DemoStatus.model_validate_json(self._line())
 
     def __enter__(self) -> Self:
         return self
@@ -38,14 +38,14 @@ class Keeper:
     def pid(self) -> int:
         return self._process.pid
 
-    def say(self, said: Spoken) -> Answered:
+    def say(self, said: DemoUtterance) -> DemoTurn:
         """Say one thing and wait for the turn."""
         self.begin(said)
-        answered = Answered.model_validate_json(self._line())
+        answered = DemoTurn.model_validate_json(self._line())
         self.standing = answered.standing
         return answered
 
-    def begin(self, said: Spoken) -> None:
+    def begin(self, said: DemoUtterance) -> None:
         """Say one thing without waiting."""
         print(said.model_dump_json(), file=self._input, flush=True)
 
@@ -57,10 +57,10 @@ class Keeper:
         self._output.close()
         return status
 
-    def restart(self) -> Standing:
+    def restart(self) -> DemoStatus:
         """A new process on the same record; where the conversation stands there."""
         self._process = self._new()
-        self.standing = Standing.model_validate_json(self._line())
+        self.standing = DemoStatus.model_validate_json(self._line())
         return self.standing
 
     def _new(self) -> subprocess.Popen[str]:

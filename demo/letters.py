@@ -6,7 +6,7 @@ from pathlib import Path
 
 from engine.expectation import Asking
 from engine.messages import Language, Message
-from speech.ears import Preference
+from speech.recognizer_choice import Preference
 
 
 class Orders(Message):
@@ -21,7 +21,7 @@ class Orders(Message):
         return Path(self.record)
 
 
-class Spoken(Message):
+class DemoUtterance(Message):
     """One thing said: a voice note where there is one, else the text as typed."""
 
     id: str
@@ -40,7 +40,7 @@ class RowResult(Message):
     verdict: str
 
 
-class Result(Message):
+class DemoResult(Message):
     """A judged run; ``target_g`` is what each row should catch."""
 
     run: int
@@ -48,7 +48,7 @@ class Result(Message):
     rows: tuple[RowResult, ...]
 
 
-class Standing(Message):
+class DemoStatus(Message):
     """Where the conversation stands: its newest turn, a digest of all that is known, and what is asked."""
 
     turn: int
@@ -59,7 +59,7 @@ class Standing(Message):
     """What each way of understanding a doubtful answer would keep."""
 
 
-class Answered(Message):
+class DemoTurn(Message):
     """One turn: what was heard by which ears (none for typed text), how sure and how long; the reply; what was kept."""
 
     heard: str
@@ -68,5 +68,5 @@ class Answered(Message):
     seconds: float
     reply: str
     kept: dict[str, str]
-    result: Result | None
-    standing: Standing
+    result: DemoResult | None
+    standing: DemoStatus

@@ -13,8 +13,8 @@ from rich.terminal_theme import TerminalTheme
 from demo.evening import load
 from demo.keeper import Keeper
 from demo.letters import Orders
-from demo.play import Crash, Operator, Said
-from demo.screen import Screen
+from demo.play import Crash, DemoOperator, DemoSaid
+from demo.screen import DemoScreen
 from demo.wording import wording
 
 FILE = Path(__file__).parent / "picture.svg"
@@ -44,12 +44,12 @@ FIRST, LAST = "all ", "status"
 def main() -> None:
     """Play the evening and draw the part of it."""
     console = Console(record=True, width=COLUMNS, file=io.StringIO(), highlight=False, force_terminal=True)
-    screen = Screen(console, wording("en"))
+    screen = DemoScreen(console, wording("en"))
     with TemporaryDirectory() as folder:
         orders = Orders(record=str(Path(folder) / "record.db"), language="en", ears="panel")
         with Keeper(orders) as keeper:
             drawing = False
-            for event in Operator(keeper, "en", voice=True).play(load(), lambda: None):
+            for event in DemoOperator(keeper, "en", voice=True).play(load(), lambda: None):
                 drawing = drawing or _begins(event)
                 if drawing:
                     screen.show(event)
@@ -59,11 +59,11 @@ def main() -> None:
     FILE.write_text(ORNAMENT.sub("", FAR_FONT.sub("", drawn)), encoding="utf-8")
 
 
-def _begins(event: Said | Crash) -> bool:
+def _begins(event: DemoSaid | Crash) -> bool:
     return event.text.startswith(FIRST)
 
 
-def _ends(event: Said | Crash) -> bool:
+def _ends(event: DemoSaid | Crash) -> bool:
     return event.text == LAST
 
 

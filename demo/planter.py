@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.random import Generator
 
-from engine.simulation.planter import Curve, Planter, Row
+from engine.simulation.planter import Curve, Row, SimulatedPlanter
 from engine.values import Dial, Setting
 
 SEED = 4
@@ -21,13 +21,13 @@ CURVE = Curve(reach=18, power=1.1)
 NOISE = 0.015
 
 
-def planter(generator: Generator) -> Planter:
+def planter(generator: Generator) -> SimulatedPlanter:
     """Draw the rows: the same for the same generator."""
     rows = {row: Row(generator.normal(0, SPREAD), generator.normal(0, 0.1)) for row in range(1, ROWS + 1)}
-    return Planter(DIAL, TRUE_NOTCH, CURVE, rows, DIAL.setting(START), NOISE)
+    return SimulatedPlanter(DIAL, TRUE_NOTCH, CURVE, rows, DIAL.setting(START), NOISE)
 
 
-class Field:
+class DemoField:
     """Drives the course and weighs: each call is one test run."""
 
     def __init__(self, seed: int = SEED) -> None:

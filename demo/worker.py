@@ -16,21 +16,21 @@ from typing import TextIO
 from bot.hear import utterance
 from bot.settings import load_settings
 from demo.evening import place, shown
-from demo.letters import Answered, Orders, Result, RowResult, Spoken, Standing
-from engine.assistant import Assistant, Rules
+from demo.letters import DemoResult, DemoStatus, DemoTurn, DemoUtterance, Orders, RowResult
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
 from engine.dialog.events import Computed, Fact, Kept
 from engine.dialog.role_values import by_role
 from engine.dialog.roles import Role, role_of
 from engine.dialog.state import DialogState
 from engine.entries.grammar import grammar
-from engine.history.facts import facts_of
 from engine.history.journal import Journal
+from engine.history.turn_facts import facts_of
 from engine.messages import Given, Language, Utterance
 from engine.quantities import Measure
 from engine.values import Rows, Value
 from speech.audio import decode
-from speech.ears import choose
+from speech.recognizer_choice import choose
 
 CONVERSATION = "evening"
 
@@ -43,11 +43,11 @@ class Worker:
         self._language: Language = orders.language
         self._ears = orders.ears
         self._journal = Journal(database)
-        self._assistant = Assistant(database, Rules(language=orders.language))
+        self._assistant = Assistant(database, ConversationDefaults(language=orders.language))
 
-    def standing(self) -> Standing:
+    def standing(self) -> DemoStatus:
         state = self._assistant.state(CONVERSATION)
-        return Standing(
+        return DemoStatus(
             turn=self._journal.last(CONVERSATION),
             digest=hashlib.sha256(state.model_dump_json().encode()).hexdigest(),
             prompt=self._assistant.prompt(CONVERSATION).text,
@@ -55,14 +55,14 @@ class Worker:
             choices=tuple(_choices(state.dialog)),
         )
 
-    def hear(self, said: Spoken) -> Answered:
+    def hear(self, said: DemoUtterance) -> DemoTurn:
         started = time.perf_counter()
         heard, ears = self._heard(said)
         before = self._assistant.state(CONVERSATION).dialog
         turn = self._assistant.hear(heard)
         seconds = time.perf_counter() - started
         facts = facts_of(turn)
-        return Answered(
+        return DemoTurn(
             heard=turn.heard,
             ears=ears,
             sure=turn.confidence,
@@ -73,7 +73,7 @@ class Worker:
             standing=self.standing(),
         )
 
-    def _heard(self, said: Spoken) -> tuple[Utterance, str | None]:
+    def _heard(self, said: DemoUtterance) -> tuple[Utterance, str | None]:
         if said.note is None:
             return self._typed(said), None
         expected = self._assistant.expectation(CONVERSATION)
@@ -83,7 +83,7 @@ class Worker:
         heard = utterance(transcript, expected.language)
         return heard.model_copy(update={"id": said.id, "conversation": CONVERSATION}), transcript.engine
 
-    def _typed(self, said: Spoken) -> Utterance:
+    def _typed(self, said: DemoUtterance) -> Utterance:
         return Utterance(
             id=said.id,
             conversation=CONVERSATION,
@@ -104,7 +104,7 @@ def _choices(dialog: DialogState | None) -> Iterable[dict[str, str]]:
         yield {_place(dialog, given): shown(given.value) for given in reading.givens}
 
 
-def _result(facts: Iterable[Fact], dialog: DialogState | None) -> Result | None:
+def _result(facts: Iterable[Fact], dialog: DialogState | None) -> DemoResult | None:
     """The run that these facts judged, if they did."""
     judged = [fact for fact in facts if isinstance(fact, Computed) and fact.formula == "judge-run"]
     if not judged or dialog is None:
@@ -126,7 +126,7 @@ def _result(facts: Iterable[Fact], dialog: DialogState | None) -> Result | None:
         )
         for row in verdicts
     )
-    return Result(run=fact.run, target_g=target, rows=tuple(rows))
+    return DemoResult(run=fact.run, target_g=target, rows=tuple(rows))
 
 
 def _newest(value: object) -> Rows:
@@ -154,7 +154,7 @@ def work(orders: Orders, source: TextIO, target: TextIO) -> None:
     target.write(worker.standing().model_dump_json() + "\n")
     target.flush()
     for line in source:
-        target.write(worker.hear(Spoken.model_validate_json(line)).model_dump_json() + "\n")
+        target.write(worker.hear(DemoUtterance.model_validate_json(line)).model_dump_json() + "\n")
         target.flush()
 
 

@@ -17,21 +17,21 @@ from engine.dialog.attaching import product_for
 from engine.dialog.commands import job
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.fold import apply, fold
-from engine.dialog.house import House, load_house
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.neighbours import FarmTold, Neighbour
 from engine.dialog.script import Preset
 from engine.dialog.state import ConversationState
-from engine.dialog.walk import NEVER
+from engine.dialog.system_texts import SystemTexts, load_house
+from engine.dialog.turn_builder import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError, UnreadableFact
 from engine.expectation import Expectation
 from engine.farm import told_on_farm
-from engine.history.facts import facts_of
 from engine.history.journal import Journal, StoredTurn
 from engine.history.scan import Scan
 from engine.history.snapshot import EVERY, Snapshot
+from engine.history.turn_facts import facts_of
 from engine.languages import DEFAULT
 from engine.library import Library, load_library
 from engine.messages import Language, Reply, System, Utterance
@@ -48,7 +48,7 @@ NUMBERS: Mapping[str, str] = {"emergency": "911", "poison": "1-800-222-1222", "s
 
 
 @dataclass(frozen=True)
-class Rules:
+class ConversationDefaults:
     """What the settings say about conversations: language and units to begin with, presets, telephone numbers, how a
     shift is watched, how sure a word must be, and the time that application records may take."""
 
@@ -93,15 +93,15 @@ class Assistant:
     def __init__(
         self,
         database: Database,
-        rules: Rules | None = None,
+        rules: ConversationDefaults | None = None,
         library: Library | None = None,
-        house: House | None = None,
+        house: SystemTexts | None = None,
         kept: Callable[[], None] | None = None,
     ) -> None:
         """``kept`` is called whenever a turn was kept, before it is answered."""
         self._database = database
         self._journal = Journal(database)
-        self._rules = rules or Rules()
+        self._rules = rules or ConversationDefaults()
         self._kept = kept
         self._library = library or load_library()
         self._house = house or load_house()

@@ -25,27 +25,27 @@ from engine.history.records import Calibration, calibrations
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.tables import conversation, fact, person, speaker, turn
 from engine.people import LONGEST_NAME, Member, begin
-from engine.roles import Role
+from engine.roles import PersonRole
 
 Recorded = TypeVar("Recorded", Calibration, ShiftRecord, Application)
 
 
 @dataclass(frozen=True)
-class Planter:
+class FarmPlanter:
     """A planter of the farm: the conversation about it, and what it is called."""
 
     conversation: str
     name: str | None
 
 
-def every_planter(database: Database) -> tuple[Planter, ...]:
+def every_planter(database: Database) -> tuple[FarmPlanter, ...]:
     """All planters of a record, the oldest first: for who has the record itself in hand."""
     with database.read() as connection:
         rows = connection.execute(select(conversation).order_by(conversation.c.created)).all()
-    return tuple(Planter(row.id, row.planter) for row in rows)
+    return tuple(FarmPlanter(row.id, row.planter) for row in rows)
 
 
-def called(planters: Sequence[Planter], numbered: Callable[[int], str]) -> dict[str, str]:
+def called(planters: Sequence[FarmPlanter], numbered: Callable[[int], str]) -> dict[str, str]:
     """What the planter of each conversation is called: by name or as its number says, never after a chat."""
     return {one.conversation: one.name or numbered(number) for number, one in enumerate(planters, 1)}
 
@@ -82,20 +82,20 @@ class Farm:
             is not None
         )
 
-    def planters(self) -> tuple[Planter, ...]:
+    def planters(self) -> tuple[FarmPlanter, ...]:
         """All planters of the farm, the oldest first."""
         with self.database.read() as connection:
             rows = connection.execute(select(conversation).where(self._mine()).order_by(conversation.c.created)).all()
-        return tuple(Planter(row.id, row.planter) for row in rows)
+        return tuple(FarmPlanter(row.id, row.planter) for row in rows)
 
     def planter_of(self, talk: str) -> str | None:
         """What the planter of a conversation is called; None where it has no name or is not of the farm."""
         return next((one.name for one in self.planters() if one.conversation == talk), None)
 
-    def planter(self) -> Planter:
+    def planter(self) -> FarmPlanter:
         """The one that the member works with."""
         own = self.member.conversation
-        return next((one for one in self.planters() if one.conversation == own), Planter(own, None))
+        return next((one for one in self.planters() if one.conversation == own), FarmPlanter(own, None))
 
     def turns(self, talk: str) -> tuple[StoredTurn, ...]:
         """The turns of a conversation of the farm; none of any other."""
@@ -126,10 +126,11 @@ class Farm:
         with self.database.read() as connection:
             rows = connection.execute(mine).all()
         return tuple(
-            Member(row.conversation, row.farm, Role(row.role), row.talk or row.conversation, row.name) for row in rows
+            Member(row.conversation, row.farm, PersonRole(row.role), row.talk or row.conversation, row.name)
+            for row in rows
         )
 
-    def work_with(self, name: str, now: datetime) -> Planter:
+    def work_with(self, name: str, now: datetime) -> FarmPlanter:
         """Work with the planter of this name from now on.
 
         Where the farm has none, the member's own nameless one gets the name, else a new one begins.
@@ -146,7 +147,7 @@ class Farm:
                 assert self.member.farm is not None
                 same = begin(connection, self.member.chat, self.member.farm, now, wanted)
             connection.execute(update(person).where(person.c.conversation == self.member.chat).values(talk=same))
-        return Planter(same, wanted)
+        return FarmPlanter(same, wanted)
 
     def _call(self, connection: Connection, talk: str, name: str, now: datetime, *, known: bool) -> None:
         if known:

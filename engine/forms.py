@@ -22,14 +22,14 @@ class _Part(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
-class Answers(_Part):
+class AnswerButtons(_Part):
     """What stands on the buttons of a question; pressing one says it."""
 
     yes: Word
     no: Word
 
 
-class Hours(_Part):
+class ClockHours(_Part):
     """How many hours a clock counts, for people used to each system of units."""
 
     us: Literal["12", "24"]
@@ -41,7 +41,7 @@ class Clock(_Part):
     behind the time where hours are counted to twelve. ``endings`` change how the number of an hour ends. ``articles``
     stand before a time inside a sentence: that of one o'clock, and that of all other hours."""
 
-    hours: Hours
+    hours: ClockHours
     half_days: Annotated[tuple[Word, ...], Field(min_length=2, max_length=2)] = ("AM", "PM")
     sharp: Word
     below_ten: Word
@@ -95,7 +95,7 @@ class Forms(_Part):
     name: Word
     own_name: Word
     called: Annotated[tuple[Word, ...], Field(min_length=1)]
-    answers: Answers
+    answers: AnswerButtons
     order: Annotated[tuple[Word, ...], Field(min_length=4)]
     through: Word
     close: tuple[str, ...] = ()

@@ -38,7 +38,7 @@ ANSWERED = "answered"
 """Why a call was not sent: somebody answered before."""
 
 
-class Delivery(StrEnum):
+class DeliveryState(StrEnum):
     """Where a message is. ``unknown``: the line broke while it was sent, and it may have arrived."""
 
     PENDING = "pending"
@@ -62,7 +62,7 @@ class Waiting:
     """A message in the outbox; ``attempts`` failed before, the last one for the reason ``why``."""
 
     outgoing: Outgoing
-    state: Delivery
+    state: DeliveryState
     attempts: int = 0
     why: str | None = None
     leased_until: datetime | None = field(default=None, compare=False)
@@ -94,13 +94,13 @@ def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
 
 def give_up(connection: Connection, conversation: str, why: str) -> None:
     """Send nothing of what still waits for a conversation, inside somebody's transaction."""
-    mine = update(outbox).where(outbox.c.conversation == conversation, outbox.c.state == Delivery.PENDING)
-    connection.execute(mine.values(state=Delivery.FAILED, worker=None, leased_until=None, why=why))
+    mine = update(outbox).where(outbox.c.conversation == conversation, outbox.c.state == DeliveryState.PENDING)
+    connection.execute(mine.values(state=DeliveryState.FAILED, worker=None, leased_until=None, why=why))
 
 
 def waits() -> tuple[ColumnElement[bool], ...]:
     """Conditions for a message that no worker has taken yet."""
-    return outbox.c.state == Delivery.PENDING, outbox.c.worker.is_(None)
+    return outbox.c.state == DeliveryState.PENDING, outbox.c.worker.is_(None)
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ class Outbox:
 
     def release(self, worker: str) -> None:
         """Give back what ``worker`` held: it is known to be dead."""
-        held = update(outbox).where(outbox.c.worker == worker, outbox.c.state == Delivery.PENDING)
+        held = update(outbox).where(outbox.c.worker == worker, outbox.c.state == DeliveryState.PENDING)
         with self.database.begin() as connection:
             connection.execute(held.values(worker=None, leased_until=None))
 
@@ -148,7 +148,7 @@ class Outbox:
 
     def mark_sent(self, *keys: str) -> None:
         """They arrived; marking twice is harmless."""
-        self._settle(*keys, state=Delivery.SENT)
+        self._settle(*keys, state=DeliveryState.SENT)
 
     def settle(self, outcomes: Sequence[Arrival | Setback]) -> None:
         """How sending went, and what follows from now on: all in one transaction, arriving twice is harmless."""
@@ -181,7 +181,7 @@ class Outbox:
 
     def mark_unknown(self, key: str, why: str) -> None:
         """It may have arrived: it is not sent again, and the next message can say so."""
-        self._settle(key, state=Delivery.UNKNOWN, why=why)
+        self._settle(key, state=DeliveryState.UNKNOWN, why=why)
 
     def mark_failed(self, key: str, retry_at: datetime | None, why: str = "") -> None:
         """It did not arrive: try again at ``retry_at``, or give it up where that is None."""
@@ -193,15 +193,15 @@ class Outbox:
 
 
 def _rows(messages: Sequence[Outgoing]) -> list[dict[str, Any]]:
-    return [{**vars(message), "state": Delivery.PENDING, "attempts": 0} for message in messages]
+    return [{**vars(message), "state": DeliveryState.PENDING, "attempts": 0} for message in messages]
 
 
 def _outcome(one: Arrival | Setback) -> dict[str, Any]:
     match one:
         case Arrival(posted=posted):
-            return {"state": Delivery.SENT, "posted": posted}
+            return {"state": DeliveryState.SENT, "posted": posted}
         case Setback(retry_at=None, why=why):
-            return {"state": Delivery.FAILED, "attempts": outbox.c.attempts + 1, "why": why}
+            return {"state": DeliveryState.FAILED, "attempts": outbox.c.attempts + 1, "why": why}
         case Setback(retry_at=retry_at, why=why):
             return {"due_at": retry_at, "attempts": outbox.c.attempts + 1, "why": why}
         case _:
@@ -209,11 +209,11 @@ def _outcome(one: Arrival | Setback) -> dict[str, Any]:
 
 
 def _still_pending(*keys: str) -> Update:
-    return update(outbox).where(outbox.c.key.in_(keys), outbox.c.state == Delivery.PENDING)
+    return update(outbox).where(outbox.c.key.in_(keys), outbox.c.state == DeliveryState.PENDING)
 
 
 def _pending(conversation: str) -> Select[Any]:
-    mine = and_(outbox.c.conversation == conversation, outbox.c.state == Delivery.PENDING)
+    mine = and_(outbox.c.conversation == conversation, outbox.c.state == DeliveryState.PENDING)
     return select(outbox).where(mine).order_by(outbox.c.id)
 
 
@@ -221,15 +221,15 @@ def _claimable(now: datetime) -> Select[Any]:
     before = outbox.alias("before")
     earlier = exists().where(
         before.c.conversation == outbox.c.conversation,
-        before.c.state == Delivery.PENDING,
+        before.c.state == DeliveryState.PENDING,
         before.c.id < outbox.c.id,
     )
     free = or_(outbox.c.leased_until.is_(None), outbox.c.leased_until <= now)
-    due = and_(outbox.c.state == Delivery.PENDING, outbox.c.due_at <= now)
+    due = and_(outbox.c.state == DeliveryState.PENDING, outbox.c.due_at <= now)
     heads = select(outbox).where(due, free, ~earlier).order_by(outbox.c.due_at, outbox.c.id)
     return heads.with_for_update(skip_locked=True)
 
 
 def _waiting(row: Row[Any]) -> Waiting:
     outgoing = Outgoing(row.key, row.conversation, row.body, row.due_at)
-    return Waiting(outgoing, Delivery(row.state), row.attempts, row.why, row.leased_until)
+    return Waiting(outgoing, DeliveryState(row.state), row.attempts, row.why, row.leased_until)

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, delete, func, insert, select, update
 from engine.database import Database, insert_new
 from engine.history.tables import NAMELESS, attempt, conversation, invitation, person
 from engine.outbox import give_up
-from engine.roles import ALONE, MAY, Act, Role
+from engine.roles import ALONE, MAY, Act, PersonRole
 
 CODE_BYTES = 16
 TRIES, TRIES_WITHIN = 5, timedelta(hours=1)
@@ -33,7 +33,7 @@ class Member:
 
     chat: str
     farm: str | None
-    role: Role
+    role: PersonRole
     conversation: str
     name: str | None = None
 
@@ -52,7 +52,7 @@ class People:
         with self.database.read() as connection:
             return _closed(connection)
 
-    def invite(self, farm: str, role: Role, expires_at: datetime, into: str | None = None) -> str:
+    def invite(self, farm: str, role: PersonRole, expires_at: datetime, into: str | None = None) -> str:
         """A new code of 128 random bits; the record keeps only its hash.
 
         ``into`` is a conversation of the farm that the person will share, where it is not to be their own.
@@ -71,9 +71,9 @@ class People:
         """Who somebody is here: a member, or on an open record whoever they are, alone; None for a stranger."""
         with self.database.read() as connection:
             found = _member(connection, chat)
-            return found or (None if _closed(connection) else Member(chat, None, Role.OWNER, chat))
+            return found or (None if _closed(connection) else Member(chat, None, PersonRole.OWNER, chat))
 
-    def of_farm(self, chat: str, *roles: Role) -> tuple[str, ...]:
+    def of_farm(self, chat: str, *roles: PersonRole) -> tuple[str, ...]:
         """The chats of the other people of the same farm who have one of the roles; none for a stranger."""
         with self.database.read() as connection:
             me = _member(connection, chat)
@@ -124,7 +124,7 @@ def _closed(connection: Connection) -> bool:
 
 def _member(connection: Connection, chat: str) -> Member | None:
     row = connection.execute(select(person).where(person.c.conversation == chat)).first()
-    return Member(chat, row.farm, Role(row.role), row.talk or chat, row.name) if row else None
+    return Member(chat, row.farm, PersonRole(row.role), row.talk or chat, row.name) if row else None
 
 
 def _tries(connection: Connection, chat: str, now: datetime) -> int:

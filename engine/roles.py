@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 
 
-class Role(StrEnum):
+class PersonRole(StrEnum):
     OWNER = "owner"
     FOREMAN = "foreman"
     OPERATOR = "operator"
@@ -49,22 +49,22 @@ _OPERATOR = frozenset(
 )
 _FOREMAN = _OPERATOR | {Act.EXPORT, Act.INVITE, Act.MEMBERS, Act.NEWS, Act.QUIET}
 
-MAY: Mapping[Role, frozenset[Act]] = {
-    Role.OPERATOR: _OPERATOR,
-    Role.FOREMAN: _FOREMAN,
-    Role.OWNER: _FOREMAN | {Act.REMOVE},
+MAY: Mapping[PersonRole, frozenset[Act]] = {
+    PersonRole.OPERATOR: _OPERATOR,
+    PersonRole.FOREMAN: _FOREMAN,
+    PersonRole.OWNER: _FOREMAN | {Act.REMOVE},
 }
 """What each role may do."""
 
 ALONE = _OPERATOR - {Act.PHONE, Act.LEAVE} | {Act.EXPORT}
 """What somebody may do on a record that nobody was invited to: all that needs no farm."""
 
-INVITES: Mapping[Role, frozenset[Role]] = {
-    Role.OPERATOR: frozenset(),
-    Role.FOREMAN: frozenset({Role.OPERATOR}),
-    Role.OWNER: frozenset(Role),
+INVITES: Mapping[PersonRole, frozenset[PersonRole]] = {
+    PersonRole.OPERATOR: frozenset(),
+    PersonRole.FOREMAN: frozenset({PersonRole.OPERATOR}),
+    PersonRole.OWNER: frozenset(PersonRole),
 }
 """Whom each role may invite."""
 
-WHOLE_FARM = frozenset({Role.OWNER, Role.FOREMAN})
+WHOLE_FARM = frozenset({PersonRole.OWNER, PersonRole.FOREMAN})
 """Who sees every planter of the farm; the others see the one they work with."""

@@ -17,7 +17,7 @@ from typing import Protocol
 import yaml
 
 from speech.audio import AudioClip
-from speech.transcript import Word
+from speech.transcript import TranscriptWord
 
 FILE = Path(__file__).with_name("arbiter.yaml")
 WIDEST, DEEPEST, A_STEP = 15.0, 20.0, 5.0
@@ -90,7 +90,9 @@ class Arbiter:
         self.has_number = has_number
         self.limits = limits or load_limits()
 
-    def judged(self, words: Sequence[Word], count: int, others: Sequence[str], clip: AudioClip) -> tuple[Word, ...]:
+    def judged(
+        self, words: Sequence[TranscriptWord], count: int, others: Sequence[str], clip: AudioClip
+    ) -> tuple[TranscriptWord, ...]:
         """The words of the panel's best reading as sure as both hold them; as they were where there is no answer.
 
         ``count`` of the words say something. ``others`` are the readings next to it, likeliest first.
@@ -103,11 +105,13 @@ class Arbiter:
             return tuple(words)
         return raised(words, certainty(_least(words), count, scores, self.limits))
 
-    def matters(self, words: Sequence[Word]) -> bool:
+    def matters(self, words: Sequence[TranscriptWord]) -> bool:
         """Whether it can change what follows: the panel is not sure, or a number may be kept."""
         return self.has_number([word.text for word in words]) or _least(words) < self.limits.sure
 
-    def scores(self, words: Sequence[Word], others: Sequence[str], clip: AudioClip, within_s: float) -> Scores:
+    def scores(
+        self, words: Sequence[TranscriptWord], others: Sequence[str], clip: AudioClip, within_s: float
+    ) -> Scores:
         """The scores of the best reading and of those next to it. Raises OutOfTime."""
         texts = [" ".join(word.text for word in words), *others[: self.limits.readings - 1]]
         return self.scorer.scores(clip, texts, within_s)
@@ -128,14 +132,14 @@ def features(alone: float, count: int, scores: Scores) -> tuple[float, ...]:
     return 1.0, _logit(alone), float(lead >= 0), lead / A_STEP, depth / A_STEP, long
 
 
-def raised(words: Sequence[Word], sure: float) -> tuple[Word, ...]:
+def raised(words: Sequence[TranscriptWord], sure: float) -> tuple[TranscriptWord, ...]:
     """The words with the least certain one as ``sure``, and the others raised to the same power; none beyond 1."""
     least = min(max(_least(words), LEAST), CERTAIN)
     power = math.log(min(sure, CERTAIN)) / math.log(least)
     return tuple(replace(one, confidence=min(max(one.confidence, LEAST), CERTAIN) ** power) for one in words)
 
 
-def _least(words: Sequence[Word]) -> float:
+def _least(words: Sequence[TranscriptWord]) -> float:
     return min(word.confidence for word in words)
 
 

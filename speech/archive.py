@@ -22,7 +22,7 @@ from typing import IO, TypeVar
 
 from speech import vosk
 from speech.errors import ModelRefused
-from speech.shelf import settle
+from speech.model_store import settle
 
 LARGEST_BYTES = 8 * 2**30
 MOST_FILES = 10_000

@@ -78,7 +78,7 @@ class Automaton:
         return _minimal(kept, self.final)
 
 
-class Net:
+class AutomatonBuilder:
     """An automaton under construction, with silent arcs; state 0 exists from the beginning."""
 
     def __init__(self) -> None:

@@ -19,7 +19,7 @@ from pathlib import Path
 import httpx
 
 from speech.errors import FetchFailed, ModelRefused
-from speech.shelf import failing, write
+from speech.model_store import failing, write
 
 PAUSES_S = (1.0, 2.0, 4.0)
 """How long to wait after a try that brought nothing; after the last one it gives up."""

@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 import vosk
 
-from speech import closed, ears
+from speech import closed, recognizer_choice
 from speech import grammar as grammars
 from speech.audio import SAMPLE_RATE_HZ, AudioClip, clip
 from speech.errors import GrammarError, ModelBroken, ModelMissing
@@ -39,7 +39,7 @@ GRAMMARS_KEPT = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Stretch:
+class UtteranceSound:
     """The sound of one utterance with a little before it.
 
     ``words`` are those of the grammar that the endpoint itself made out, empty where it was other talk or noise;
@@ -81,7 +81,7 @@ class Endpointer:
         self.is_open, self._idle_s = False, 0.0
         self._decoder.Reset()
 
-    def feed(self, block: bytes) -> Stretch | None:
+    def feed(self, block: bytes) -> UtteranceSound | None:
         """Hear one block; the whole utterance where it ends in this one."""
         self._sound += block
         if self._decoder.AcceptWaveform(block):
@@ -98,11 +98,11 @@ class Endpointer:
             return self._ended(self._decoder.FinalResult(), is_cut=True)
         return None
 
-    def _ended(self, result: str, is_cut: bool = False) -> Stretch:
+    def _ended(self, result: str, is_cut: bool = False) -> UtteranceSound:
         words = tuple(word for word in json.loads(result)["text"].split() if word != UNKNOWN)
         sound = np.frombuffer(bytes(self._sound), "<i2") / 32768
         self.forget()
-        return Stretch(clip(sound, SAMPLE_RATE_HZ), words, is_cut)
+        return UtteranceSound(clip(sound, SAMPLE_RATE_HZ), words, is_cut)
 
     def _begin_anew(self) -> None:
         """After a while of nothing; what was kept stays, and its end is heard again."""
@@ -137,8 +137,8 @@ class Endpointer:
 
 
 def endpointer(language: str, models: Path | None = None) -> Endpointer:
-    """The endpointer for a language, with the model that ``speech.ears`` has for it; raises ModelMissing."""
-    folder = ears.model(language, models)
+    """The endpointer for a language, with its model of ``speech.recognizer_choice``; raises ModelMissing."""
+    folder = recognizer_choice.model(language, models)
     if folder is None:
         raise ModelMissing(language, "vosk", f"rowhand models install SOURCE --language {language} adds one")
     return Endpointer(folder.resolve(), language=language)

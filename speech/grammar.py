@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import assert_never
 
 from speech import jsgf
-from speech.automaton import Automaton, Net
+from speech.automaton import Automaton, AutomatonBuilder
 from speech.errors import GrammarError
 
 
@@ -17,7 +17,7 @@ def automaton(text: str) -> Automaton:
     The language is all that any public rule matches. Remembered for the texts used last.
     """
     builder = _Builder(jsgf.read(text))
-    whole = builder.built(jsgf.Choice(tuple(jsgf.Reference(name) for name in builder.rules.public)))
+    whole = builder.built(jsgf.JsgfChoice(tuple(jsgf.Reference(name) for name in builder.rules.public)))
     if not whole.final:
         raise GrammarError("rules", "nothing can be said")
     return whole
@@ -26,13 +26,13 @@ def automaton(text: str) -> Automaton:
 class _Builder:
     """Builds each rule once, minimal, and copies it wherever it is named."""
 
-    def __init__(self, rules: jsgf.Rules) -> None:
+    def __init__(self, rules: jsgf.JsgfRules) -> None:
         self.rules = rules
         self.done: dict[str, Automaton] = {}
         self.open: list[str] = []
 
     def built(self, body: jsgf.Expansion) -> Automaton:
-        net = Net()
+        net = AutomatonBuilder()
         return net.automaton(self._add(net, 0, body))
 
     def _rule(self, name: str) -> Automaton:
@@ -46,31 +46,31 @@ class _Builder:
             self.open.pop()
         return self.done[name]
 
-    def _add(self, net: Net, start: int, body: jsgf.Expansion) -> int:
+    def _add(self, net: AutomatonBuilder, start: int, body: jsgf.Expansion) -> int:
         """Put ``body`` after ``start``; gives the state after it."""
         match body:
-            case jsgf.Token(text):
+            case jsgf.JsgfToken(text):
                 return net.say(start, text)
             case jsgf.Reference(rule):
                 return net.insert(start, self._rule(rule))
-            case jsgf.Sequence(parts):
+            case jsgf.JsgfSequence(parts):
                 for part in parts:
                     start = self._add(net, start, part)
                 return start
-            case jsgf.Choice(options):
+            case jsgf.JsgfChoice(options):
                 return self._add_choice(net, start, options)
-            case jsgf.Repeat(part, least):
+            case jsgf.JsgfRepeat(part, least):
                 return self._add_repeat(net, start, part, least)
             case other:
                 assert_never(other)
 
-    def _add_choice(self, net: Net, start: int, options: tuple[jsgf.Expansion, ...]) -> int:
+    def _add_choice(self, net: AutomatonBuilder, start: int, options: tuple[jsgf.Expansion, ...]) -> int:
         end = net.state()
         for option in options:
             net.link(self._add(net, start, option), end)
         return end
 
-    def _add_repeat(self, net: Net, start: int, part: jsgf.Expansion, least: int) -> int:
+    def _add_repeat(self, net: AutomatonBuilder, start: int, part: jsgf.Expansion, least: int) -> int:
         """Both states are its own: the part may end in a state of another repeat, which must not be entered anew."""
         begin, end = net.state(), net.state()
         net.link(start, begin)

@@ -10,7 +10,7 @@ MOST = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Spoken:
+class TimedWord:
     """One word with its place in the clip, in seconds."""
 
     text: str
@@ -22,7 +22,7 @@ class Spoken:
 class Hypothesis:
     """One reading, empty where none of it was for us; ``score`` is a natural logarithm, right up to a constant."""
 
-    words: tuple[Spoken, ...]
+    words: tuple[TimedWord, ...]
     score: float
 
     @property

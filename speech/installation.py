@@ -14,8 +14,8 @@ from urllib.parse import unquote, urlsplit
 from speech import archive, download
 from speech.archive import Parcel
 from speech.errors import ModelBroken, ModelRefused, ShelfFailed
-from speech.proof import prove
-from speech.shelf import FRESH, SHIPPED, Choice, Shelf, failing, fault, size
+from speech.model_probe import prove
+from speech.model_store import FRESH, SHIPPED, ModelChoice, Shelf, failing, fault, size
 
 DIGEST = re.compile(r"[0-9a-f]{64}")
 SPARE_BYTES = 50 * 2**20
@@ -72,7 +72,7 @@ def install(
         return _placed(shelf, here, parcel, spoken, digest)
 
 
-def use(shelf: Shelf, place: str, language: str | None = None) -> Choice:
+def use(shelf: Shelf, place: str, language: str | None = None) -> ModelChoice:
     """Use the model that came along (``shipped``), an installed one by its name, or one that stands elsewhere.
 
     Raises ModelRefused, ShelfFailed.
@@ -90,7 +90,7 @@ def use(shelf: Shelf, place: str, language: str | None = None) -> Choice:
     except ModelBroken as error:
         raise ModelRefused(place, _broken(error)) from error
     known = SHIPPED if place == SHIPPED else f"installed/{place}" if named else str(folder)
-    choice = Choice(known, memory)
+    choice = ModelChoice(known, memory)
     shelf.choose(spoken, choice)
     return choice
 
@@ -150,7 +150,7 @@ def _placed(shelf: Shelf, here: _Source, parcel: Parcel, language: str, digest: 
         raise ModelRefused(here.told, _broken(error)) from error
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
-    shelf.choose(language, Choice(f"installed/{name}", memory))
+    shelf.choose(language, ModelChoice(f"installed/{name}", memory))
     return Installed(language, name, path, size(path), digest, memory)
 
 

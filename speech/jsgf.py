@@ -14,7 +14,7 @@ from speech.errors import GrammarError
 
 
 @dataclass(frozen=True, slots=True)
-class Token:
+class JsgfToken:
     text: str
 
 
@@ -24,25 +24,25 @@ class Reference:
 
 
 @dataclass(frozen=True, slots=True)
-class Sequence:
+class JsgfSequence:
     parts: tuple[Expansion, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class JsgfChoice:
     options: tuple[Expansion, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Repeat:
+class JsgfRepeat:
     """Any number of times; ``least`` is 0 or 1."""
 
     part: Expansion
     least: int
 
 
-Expansion: TypeAlias = Token | Reference | Sequence | Choice | Repeat
-NOTHING = Sequence(())
+Expansion: TypeAlias = JsgfToken | Reference | JsgfSequence | JsgfChoice | JsgfRepeat
+NOTHING = JsgfSequence(())
 
 _COMMENT = re.compile(r"//[^\n]*|/\*.*?\*/", re.DOTALL)
 _HEADER = re.compile(r"\s*#JSGF\s+V1\.0[^;]*;\s*grammar\s+[\w.]+\s*;")
@@ -51,14 +51,14 @@ _PIECE = re.compile(r"\s*(?:(?P<rule><[^<>]*>)|(?P<mark>[|()\[\]*+])|(?P<token>[
 
 
 @dataclass(frozen=True, slots=True)
-class Rules:
+class JsgfRules:
     """All rules by name, and the names of the public ones in order."""
 
     bodies: dict[str, Expansion]
     public: tuple[str, ...]
 
 
-def read(text: str) -> Rules:
+def read(text: str) -> JsgfRules:
     """Read a whole grammar text; raises GrammarError."""
     clean = _COMMENT.sub(" ", text)
     header = _HEADER.match(clean)
@@ -79,7 +79,7 @@ def read(text: str) -> Rules:
         at = rule.end()
     if not public:
         raise GrammarError("rules", "none of them is public")
-    return Rules(bodies, tuple(public))
+    return JsgfRules(bodies, tuple(public))
 
 
 class _Body:
@@ -122,7 +122,7 @@ class _Body:
         while self._next() == "|":
             self._take()
             options.append(self._sequence())
-        return options[0] if len(options) == 1 else Choice(tuple(options))
+        return options[0] if len(options) == 1 else JsgfChoice(tuple(options))
 
     def _sequence(self) -> Expansion:
         parts: list[Expansion] = []
@@ -130,12 +130,12 @@ class _Body:
             parts.append(self._repeated())
         if not parts:
             raise self._error("an empty choice; write <NULL> for nothing")
-        return parts[0] if len(parts) == 1 else Sequence(tuple(parts))
+        return parts[0] if len(parts) == 1 else JsgfSequence(tuple(parts))
 
     def _repeated(self) -> Expansion:
         part = self._single()
         while self._next() in ("*", "+"):
-            part = Repeat(part, least=0 if self._take() == "*" else 1)
+            part = JsgfRepeat(part, least=0 if self._take() == "*" else 1)
         return part
 
     def _single(self) -> Expansion:
@@ -145,10 +145,10 @@ class _Body:
         if piece == "(":
             return self._closed(")")
         if piece == "[":
-            return Choice((self._closed("]"), NOTHING))
+            return JsgfChoice((self._closed("]"), NOTHING))
         if piece == "<NULL>":
             return NOTHING
-        return Reference(piece[1:-1]) if piece.startswith("<") else Token(piece.lower())
+        return Reference(piece[1:-1]) if piece.startswith("<") else JsgfToken(piece.lower())
 
     def _closed(self, mark: str) -> Expansion:
         inside = self._choice()

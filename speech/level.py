@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from speech.audio import AudioClip, Samples
-from speech.transcript import Trouble
+from speech.transcript import SoundTrouble
 
 FRAME_S = 0.02
 SILENT_DB = -60.0
@@ -36,14 +36,14 @@ class Level:
         return self.loud_db - self.quiet_db
 
     @property
-    def trouble(self) -> Trouble | None:
+    def trouble(self) -> SoundTrouble | None:
         """What is wrong, worst first; None where the clip can be trusted."""
         if self.loud_db < SILENT_DB:
-            return Trouble.SILENCE
+            return SoundTrouble.SILENCE
         if self.clipped > CLIPPED_SHARE:
-            return Trouble.CLIPPED
+            return SoundTrouble.CLIPPED
         if self.span_db < NOISY_DB:
-            return Trouble.TOO_NOISY
+            return SoundTrouble.TOO_NOISY
         return None
 
 

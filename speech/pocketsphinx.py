@@ -12,7 +12,7 @@ Settings that were measured to matter on clips of 1 to 6 s (exact sentences of 4
   clips with other words better, 90 % at 10 dB, and took no census sentence, 7 % of the joined numbers and a quarter
   of the lone short words, so it lowers confidence and rejects nothing by itself.
 
-The score of a decode says nothing about its truth, so confidence is agreement: see ``speech.votes``.
+The score of a decode says nothing about its truth, so confidence is agreement: see ``speech.voting``.
 """
 
 from __future__ import annotations
@@ -29,12 +29,12 @@ import numpy as np
 import pocketsphinx
 
 from speech import grammar as grammars
-from speech import votes
+from speech import voting
 from speech.audio import AudioClip
 from speech.automaton import Automaton
 from speech.errors import GrammarError, ModelMissing
 from speech.level import level, with_comfort_noise
-from speech.transcript import Transcript, Trouble, Word
+from speech.transcript import SoundTrouble, Transcript, TranscriptWord
 
 NAME = "pocketsphinx"
 LANGUAGE = "en"
@@ -87,23 +87,23 @@ class PocketSphinxRecognizer:
         trouble = level(clip).trouble
         with self.turn:
             names = self._names(grammar)
-            ballot = votes.NOTHING if trouble is Trouble.SILENCE else self._ballot(clip, names, grammar)
+            ballot = voting.NOTHING if trouble is SoundTrouble.SILENCE else self._ballot(clip, names, grammar)
         return Transcript(ballot.words, ballot.others, NAME, time.perf_counter() - started, trouble)
 
-    def _ballot(self, clip: AudioClip, names: _Names, grammar: str) -> votes.Ballot:
+    def _ballot(self, clip: AudioClip, names: _Names, grammar: str) -> voting.Ballot:
         automaton = grammars.automaton(grammar)
         self._learn_noise(clip)
         readings = [self._decode(clip, speed, names.alone) for speed in SPEEDS]
         whole = [reading if automaton.accepts([word.text for word in reading]) else () for reading in readings]
         beside = self._decode(clip, 1.0, names.beside)
-        return votes.count(whole, talk=not beside or any(_is_other(word.text) for word in beside))
+        return voting.count(whole, talk=not beside or any(_is_other(word.text) for word in beside))
 
     def _learn_noise(self, clip: AudioClip) -> None:
         """Forget the noise of earlier clips and learn that of this one, by listening once for a single word."""
         self.decoder.reinit_feat()
         self._decode(clip, 1.0, NOISE_SEARCH)
 
-    def _decode(self, clip: AudioClip, speed: float, search: str) -> tuple[Word, ...]:
+    def _decode(self, clip: AudioClip, speed: float, search: str) -> tuple[TranscriptWord, ...]:
         """One decode; times are those of the clip itself, confidences are 1 until the votes are counted."""
         sound = _ready(clip if speed == 1.0 else clip.at_speed(speed))
         self.decoder.activate_search(search)
@@ -114,7 +114,7 @@ class PocketSphinxRecognizer:
             return ()
         scale = speed / FRAMES_A_SECOND
         return tuple(
-            Word(_plain(part.word), 1.0, part.start_frame * scale, (part.end_frame + 1) * scale)
+            TranscriptWord(_plain(part.word), 1.0, part.start_frame * scale, (part.end_frame + 1) * scale)
             for part in self.decoder.seg() or ()
             if not part.word.startswith(("<", "(", "+"))
         )

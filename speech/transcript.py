@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-class Trouble(StrEnum):
+class SoundTrouble(StrEnum):
     """What is wrong with the sound itself, worst first."""
 
     SILENCE = "silence"
@@ -15,7 +15,7 @@ class Trouble(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Word:
+class TranscriptWord:
     """One word; ``confidence`` is 0 to 1, times are seconds from the start of the clip."""
 
     text: str
@@ -33,11 +33,11 @@ class Transcript:
     ``talk`` is how sure it is, 0 to 1, that nothing of it was for us; 0 where a recogniser does not weigh that.
     """
 
-    words: tuple[Word, ...]
+    words: tuple[TranscriptWord, ...]
     alternatives: tuple[str, ...]
     engine: str
     seconds: float
-    trouble: Trouble | None = None
+    trouble: SoundTrouble | None = None
     talk: float = 0.0
 
     @property

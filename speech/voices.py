@@ -10,7 +10,7 @@ from platformdirs import user_cache_path, user_data_path
 
 from speech import espeak, piper
 from speech.espeak import Espeak
-from speech.repertoire import Repertoire
+from speech.phrase_cache import Repertoire
 from speech.synthesizer import Synthesizer
 
 Preference = Literal["auto", "piper", "espeak-ng", "none"]

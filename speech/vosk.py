@@ -25,9 +25,9 @@ from speech import grammar as grammars
 from speech.audio import AudioClip
 from speech.automaton import Automaton
 from speech.errors import GrammarError, ModelBroken, ModelMissing
-from speech.hypothesis import UNKNOWN, Hypothesis, Spoken, distinct, whole
+from speech.hypothesis import UNKNOWN, Hypothesis, TimedWord, distinct, whole
 from speech.level import level
-from speech.transcript import Transcript, Trouble, Word
+from speech.transcript import SoundTrouble, Transcript, TranscriptWord
 
 NAME = "vosk"
 RATE = 16_000.0
@@ -56,7 +56,7 @@ def _loaded(folder: Path) -> vosk.Model:
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    words: tuple[Word, ...]
+    words: tuple[TranscriptWord, ...]
 
     @property
     def texts(self) -> list[str]:
@@ -87,7 +87,7 @@ class VoskRecognizer:
         automaton = grammars.automaton(grammar)
         trouble = level(clip).trouble
         with self.turn:
-            readings = [] if trouble is Trouble.SILENCE else self._readings(clip, grammar, automaton)
+            readings = [] if trouble is SoundTrouble.SILENCE else self._readings(clip, grammar, automaton)
         best = next((reading for reading in readings if automaton.accepts(reading.texts)), None)
         best = best or next(iter(readings), _Reading(()))
         others = dict.fromkeys(reading.text for reading in readings if reading.text not in ("", best.text))
@@ -155,15 +155,15 @@ def _parts(decoder: Any, sound: bytes) -> list[dict[str, Any]]:
     return [part for part in map(json.loads, parts) if part.get("text") or part.get("alternatives")]
 
 
-def _words(part: dict[str, Any]) -> Iterable[Word]:
+def _words(part: dict[str, Any]) -> Iterable[TranscriptWord]:
     for word in part.get("result", ()):
-        yield Word(word["word"], min(max(float(word.get("conf", 0.0)), 0.0), 1.0), word["start"], word["end"])
+        yield TranscriptWord(word["word"], min(max(float(word.get("conf", 0.0)), 0.0), 1.0), word["start"], word["end"])
 
 
 def _hypotheses(part: dict[str, Any]) -> list[Hypothesis]:
     return [
         Hypothesis(
-            tuple(Spoken(word["word"], word["start"], word["end"]) for word in one.get("result", ())),
+            tuple(TimedWord(word["word"], word["start"], word["end"]) for word in one.get("result", ())),
             float(one["confidence"]),
         )
         for one in part.get("alternatives", ())
@@ -179,14 +179,14 @@ def _alternatives(part: dict[str, Any], first: _Reading) -> list[_Reading]:
     doubt = min(1 - min((word.confidence for word in first.words), default=1.0), SECOND_CHOICE)
     return [
         _trimmed(
-            Word(word["word"], known.get(word["word"], doubt), word["start"], word["end"])
+            TranscriptWord(word["word"], known.get(word["word"], doubt), word["start"], word["end"])
             for word in alternative.get("result", ())
         )
         for alternative in part.get("alternatives", ())
     ]
 
 
-def _trimmed(words: Iterable[Word]) -> _Reading:
+def _trimmed(words: Iterable[TranscriptWord]) -> _Reading:
     kept = list(words)
     while kept and kept[0].text == UNKNOWN:
         kept.pop(0)

@@ -20,12 +20,12 @@ from typing import Any
 
 import yaml
 
-from engine.dialog.aloud import aloud
+from engine.dialog.speech_text import aloud
 from engine.forms import load_forms
 from engine.history.journal import StoredTurn
 from engine.languages import LANGUAGES
 from engine.messages import System
-from speech.repertoire import Repertoire
+from speech.phrase_cache import Repertoire
 from speech.voices import choose
 from tests.helpers.talking import Conversation, beginnings
 

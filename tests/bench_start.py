@@ -20,7 +20,7 @@ from engine.calculations.starting import start_by_record
 from engine.quantities import quantity
 from engine.simulation.evening import MOST
 from engine.simulation.family import FOREIGN, relative
-from engine.simulation.planter import Planter
+from engine.simulation.planter import SimulatedPlanter
 from engine.values import Setting
 
 WEAR, LEVEL = 0.03, 0.05
@@ -35,7 +35,7 @@ class Year:
     settings: tuple[dict[int, Setting], ...]
 
 
-def calibrated(planter: Planter, now: Mapping[int, Setting], seed: list[int], before: Year | None) -> Year:
+def calibrated(planter: SimulatedPlanter, now: Mapping[int, Setting], seed: list[int], before: Year | None) -> Year:
     """The runs until nothing is left to do."""
     generator = np.random.default_rng(seed)
     caught: list[dict[int, Mass]] = []
@@ -59,7 +59,7 @@ def calibrated(planter: Planter, now: Mapping[int, Setting], seed: list[int], be
         now = {**now, **found.next_settings}
 
 
-def a_year_later(planter: Planter, seed: list[int]) -> Planter:
+def a_year_later(planter: SimulatedPlanter, seed: list[int]) -> SimulatedPlanter:
     generator = np.random.default_rng(seed)
     level = generator.normal(0, LEVEL)
     rows = {
@@ -69,7 +69,7 @@ def a_year_later(planter: Planter, seed: list[int]) -> Planter:
     return dataclasses.replace(planter, rows=rows)
 
 
-def from_record(planter: Planter, year: Year) -> dict[int, Setting]:
+def from_record(planter: SimulatedPlanter, year: Year) -> dict[int, Setting]:
     rates = [{row: one / COURSE for row, one in run.items()} for run in year.caught]
     wanted, spacing = quantity(planter.target, "g") / COURSE, quantity(30, "in")
     found = start_by_record(max(planter.rows), wanted, spacing, planter.dial, rates, year.settings)

@@ -21,7 +21,7 @@ import numpy as np
 from bot.prompts import fixed_sentences
 from engine.forms import load_forms
 from engine.languages import LANGUAGES
-from speech.repertoire import Repertoire
+from speech.phrase_cache import Repertoire
 from speech.voices import choose
 
 NEW_PROCESS = """

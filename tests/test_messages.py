@@ -59,10 +59,10 @@ NUMBERED = Dial.numbered(0, 30, 0.25)
 CLOCK_TIME = clock.ClockTime(hour=1, minute=10, twice=True)
 GIVEN = Given(slot="catch", row=3, value=GRAMS, said="row three …", doubt=DoubtReason.UNUSUAL, rivals=(TINY, 7, "7"))
 ROWS: Rows = {1: GRAMS, 12: MARKS.setting(1), 3: "on_target", 4: 8}
-READING = questions.Reading(givens=(GIVEN,), run=2)
+READING = questions.ValueReading(givens=(GIVEN,), run=2)
 QUESTION = questions.Question(
-    about=questions.About.CHECK, readings=(READING, READING), reason=DoubtReason.SOUND_ALIKE, old=MARKS.setting(2),
-    check=1, outcome="nothing", shown={"speed": GRAMS, "word": "high", "many": 3}, dialog="set-up",
+    about=questions.QuestionKind.CHECK, readings=(READING, READING), reason=DoubtReason.SOUND_ALIKE,
+    old=MARKS.setting(2), check=1, outcome="nothing", shown={"speed": GRAMS, "word": "high", "all": 3}, dialog="set-up",
 )  # fmt: skip
 KEPT = events.Kept(slot="catch", row=3, run=2, value=GRAMS, said="cuarenta y nueve, ñ", replaces=TINY, together=(2, 3))
 SKIPPED = events.Skipped(slot="catch", row=4, run=2)
@@ -85,7 +85,7 @@ BOOK = books.Book(
 ACRES = Measure(value=0.1 + 0.2, unit="acre")
 MPH = Measure(value=5.0, unit="mph")
 INCHES = Measure(value=30.0, unit="in")
-LEVEL = ledgers.Level(mass=GRAMS, at=NIGHT, basis=ledgers.Basis.TOLD, own=False)
+LEVEL = ledgers.HopperLevel(mass=GRAMS, at=NIGHT, basis=ledgers.Basis.TOLD, own=False)
 OVER = shift_facts.OverLabel(at=NIGHT, rate=TINY, limit=TINY, rows=(3,))
 SHIFT_STARTED = shift_facts.ShiftStarted(
     at=NIGHT, hoppers={1: GRAMS}, efficiency=0.65, now={"lot": "447"}, over=OVER, speed=MPH, spacing=INCHES, rate=TINY
@@ -108,19 +108,19 @@ FOUND = shift_facts.RateFound(
 )  # fmt: skip
 INTERVAL = ledgers.Interval(start=LEVEL, end=LEVEL, added=GRAMS, shared=True, gap=True)
 ROUND = ledgers.Round(intervals={1: INTERVAL}, poured=GRAMS)
-ACCOUNT = ledgers.Account(level=LEVEL, added=GRAMS, share=GRAMS, gap=True)
-LEDGER = ledgers.Ledger(accounts={1: ACCOUNT}, read={1: INTERVAL}, poured=GRAMS, rounds=(ROUND,))
+ACCOUNT = ledgers.HopperAccount(level=LEVEL, added=GRAMS, share=GRAMS, gap=True)
+LEDGER = ledgers.HopperLedger(accounts={1: ACCOUNT}, read={1: INTERVAL}, poured=GRAMS, rounds=(ROUND,))
 PAUSE = shifts.Pause(since=NIGHT, until=NIGHT)
 DRIVEN = shifts.Driven(at=NIGHT, speed=MPH)
 AREA_TOLD = shifts.AreaTold(at=NIGHT, area=ACRES)
-SHIFT = shifts.Shift(
+SHIFT = shifts.ShiftState(
     started=NIGHT, last=NIGHT, believed=0.6, efficiency=0.65, spacing=INCHES, rate=TINY, speeds=(DRIVEN,),
     pauses=(PAUSE,), told=(AREA_TOLD,), ledger=LEDGER, filled={1: LEVEL}, looked=NIGHT, proofs={1: NIGHT},
     troubled={5: Report.HIGH}, stretches={1: NIGHT}, dated=(1,), snoozed=NIGHT, now={"lot": "447"}, entered=NIGHT,
     size=ACRES, naming=Report.FIELD, fills=True, over=OVER, look=LOOK, doubts=(DOUBTED,), rates=(FOUND,),
 )  # fmt: skip
 SHIFTING = PLAIN.model_copy(update={"dialog": "shift", "activity": SHIFT})
-WAY = questions.Way(name="full", reports=(messages.Reported(report=Report.REFILLED, rows=(3,), full=True),))
+WAY = questions.ReportWay(name="full", reports=(messages.Reported(report=Report.REFILLED, rows=(3,), full=True),))
 SLOT = expectation.ExpectedSlot(
     name="catch", kind=SlotKind.SETTING, called=("dial",), dimensions=(Dimension.MASS, Dimension.VOLUME), units=("g",),
     default_unit="g", decimals=1, hard=Range(low=0, high=5e4, unit="g"), usual=Range(low=0.1, high=1 / 3),
@@ -182,8 +182,8 @@ SAMPLES: tuple[BaseModel, ...] = (
     expectation.Latest(slot="catch", row=3),
     events.RunStarted(run=2, cleared=("catch",), carried={"setting": {1: NUMBERED.setting(12.25)}}, fresh=True),
     TOLD_STEP,
-    events.Told(steps=(TOLD_STEP,)),
-    events.Wondered(questions=(QUESTION, questions.Question(about=questions.About.CANCEL))),
+    events.StepsTold(steps=(TOLD_STEP,)),
+    events.Wondered(questions=(QUESTION, questions.Question(about=questions.QuestionKind.CANCEL))),
     events.Misheard(reason=UnclearReason.UNKNOWN_WORDS, said="\u202e💥", also=True),
     events.Heard(),
     book_facts.Registered(thing=Role.PRODUCT, name="Product A", values={Role.REENTRY: Measure(value=48, unit="h")}),
@@ -219,7 +219,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     SHIFTING,
     states.Before(state=SHIFTING, did=NOTED),
     WAY,
-    questions.Question(about=questions.About.WAY, ways=(WAY,), key="shift_full_or_top", figures={"mark": "40 lb"}),
+    questions.Question(about=questions.QuestionKind.WAY, ways=(WAY,), key="shift_full_or_top", figures={"a": "4 lb"}),
     READING,
     QUESTION,
     states.Before(state=PLAIN, did=KEPT),

@@ -16,7 +16,7 @@ from bot.definition_check import CATALOGUES, problems
 from bot.settings import load_settings
 from bot.wiring import rules
 from engine.definitions import dialogs_directory
-from engine.dialog.house import House, Key
+from engine.dialog.system_texts import SystemKey, SystemTexts
 from engine.errors import DefinitionError
 from engine.languages import LANGUAGES
 from engine.texts import TextKey, Texts
@@ -44,7 +44,7 @@ def test_the_sayings_were_found() -> None:
 def test_a_text_is_said_with_exactly_its_values(saying: Saying) -> None:
     if saying.unknown == ASKED:
         return
-    more = frozenset(rules(load_settings()).numbers if saying.keys == {Key.EMERGENCY} else ())
+    more = frozenset(rules(load_settings()).numbers if saying.keys == {SystemKey.EMERGENCY} else ())
     assert bool(saying.unknown) == bool(more), "write the values out, or a mapping with its names in sight"
     assert saying.keys, "it cannot be told which texts are said here"
     assert [key for key in saying.keys if not saying.fits(key, more)] == []
@@ -75,7 +75,7 @@ WRONG = {
 def test_a_call_that_passes_something_else_is_found(tmp_path: Path, call: str, right: bool) -> None:
     (tmp_path / "program").mkdir()
     (tmp_path / "program" / "one.py").write_text(
-        "from engine.dialog.house import Key\n"
+        "from engine.dialog.system_texts import Key\n"
         "TABLE = {1: Key.UNCHANGED, 2: Key.REPLACE}\n"
         "class Walk:\n    def say(self, key: Key, **values: str) -> None:\n        self.lines.append(key)\n"
         "def later(walk: Walk, key: Key) -> None:\n    walk.say(key)\n"
@@ -173,7 +173,7 @@ def test_a_text_that_differs_is_refused_with_file_place_and_mend(
 
 
 def test_a_text_takes_no_expression(folder: Path) -> None:
-    path = folder / "en" / House.file
+    path = folder / "en" / SystemTexts.file
     path.write_text(path.read_text(encoding="utf-8").replace("Row {row}, {value}.", "Row {row}, {value!r}."), "utf-8")
     (found,) = problems(folder)
     assert (
@@ -189,9 +189,9 @@ def test_a_catalogue_whose_file_is_gone_is_refused(folder: Path) -> None:
 
 
 def test_only_the_values_that_a_key_declares_are_passed_on() -> None:
-    assert Key.KEPT.given == ("name", "value") and Key.GOES_ON.given == ()
-    assert Key.KEPT.only(value="a", other="b") == {"value": "a"}
-    assert Key("kept") is Key.KEPT and f"{Key.KEPT}" == "kept"
+    assert SystemKey.KEPT.given == ("name", "value") and SystemKey.GOES_ON.given == ()
+    assert SystemKey.KEPT.only(value="a", other="b") == {"value": "a"}
+    assert SystemKey("kept") is SystemKey.KEPT and f"{SystemKey.KEPT}" == "kept"
 
 
 def test_the_files_that_come_along_are_sound() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from bot.bell.texts import BellTexts, Key
+from bot.bell.texts import BellTexts, ReminderKey
 from engine.entries.numerals import spell
 from engine.forms import Clock, load_forms
 from engine.messages import Language, System
@@ -16,7 +16,7 @@ FAR = timedelta(hours=12)
 
 
 @dataclass(frozen=True)
-class Hours:
+class LocalHours:
     """Moments in one language, system of units and zone, seen from ``now``."""
 
     texts: BellTexts
@@ -32,16 +32,22 @@ class Hours:
     def said(self, moment: datetime) -> str:
         """The same in words alone."""
         wall = moment.astimezone(zone_called(self.zone))
-        key = Key.SAID_SHARP if wall.minute == 0 else Key.SAID_FEW if wall.minute < 10 else Key.SAID_MINUTES
+        key = (
+            ReminderKey.SAID_SHARP
+            if wall.minute == 0
+            else ReminderKey.SAID_FEW
+            if wall.minute < 10
+            else ReminderKey.SAID_MINUTES
+        )
         hour, minute = self._clock.inflected(spell(self._hour(wall), self.language)), spell(wall.minute, self.language)
         return self._placed(wall, self._say(key, **key.only(hour=hour, minute=minute)))
 
     def _placed(self, wall: datetime, clock: str) -> str:
         """With the article of its hour, and the day where that is not plain."""
-        time = self._say(Key.ONE_OCLOCK if self._hour(wall) == 1 else Key.OCLOCK, clock=clock)
+        time = self._say(ReminderKey.ONE_OCLOCK if self._hour(wall) == 1 else ReminderKey.OCLOCK, clock=clock)
         if abs(self.now - wall) < FAR:
             return time
-        return self._say(Key.OF_DAY, time=time, day=self.texts.days.of(self.language)[wall.weekday()])
+        return self._say(ReminderKey.OF_DAY, time=time, day=self.texts.days.of(self.language)[wall.weekday()])
 
     def _hour(self, wall: datetime) -> int:
         return self._clock.hour(wall.hour, self.system)
@@ -50,5 +56,5 @@ class Hours:
     def _clock(self) -> Clock:
         return load_forms(self.language).clock
 
-    def _say(self, key: Key, **values: str) -> str:
+    def _say(self, key: ReminderKey, **values: str) -> str:
         return self.texts.say(key, self.language, **values)

@@ -9,31 +9,31 @@ from typing import assert_never
 
 from pydantic import ValidationError
 
-from bot.bell.hour import Hours
-from bot.bell.texts import BellTexts, Key
+from bot.bell.hour import LocalHours
+from bot.bell.texts import BellTexts, ReminderKey
 from engine.assistant import Assistant
 from engine.database import Database
-from engine.dialog.aloud import aloud
-from engine.dialog.house import House, load_house
-from engine.dialog.house import Key as HouseKey
 from engine.dialog.recording import RECORD
+from engine.dialog.speech_text import aloud
 from engine.dialog.state import ConversationState
+from engine.dialog.system_texts import SystemKey as HouseKey
+from engine.dialog.system_texts import SystemTexts, load_house
 from engine.dialog.wording import Wording
 from engine.farm import Farm
 from engine.history.journal import Journal
 from engine.messages import Button, Language, Reply
 from engine.people import Member, People
 from engine.quantities import Measure
-from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Item, Relief, Ring
+from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, ReminderItem, Ring
 from engine.reminders.wall import zone_called
 from engine.shift.facts import LookSet
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 
 Body = dict[str, object]
 _CLOCK = {
-    ClockKind.FORWARD: Key.CLOCK_FORWARD,
-    ClockKind.BACK: Key.CLOCK_BACK,
-    ClockKind.STOPPED: Key.CLOCK_STOPPED,
+    ClockKind.FORWARD: ReminderKey.CLOCK_FORWARD,
+    ClockKind.BACK: ReminderKey.CLOCK_BACK,
+    ClockKind.STOPPED: ReminderKey.CLOCK_STOPPED,
 }
 LOUD = 2
 """From this call on a channel that can speak does."""
@@ -49,10 +49,10 @@ class _Pen:
 
     texts: BellTexts
     wording: Wording
-    hours: Hours
+    hours: LocalHours
     spoken: bool
 
-    def say(self, key: Key, **values: str) -> str:
+    def say(self, key: ReminderKey, **values: str) -> str:
         return self.texts.say(key, self.wording.language, **values)
 
     def time(self, moment: datetime) -> str:
@@ -60,7 +60,7 @@ class _Pen:
 
     def times(self, moments: Sequence[datetime]) -> str:
         """ "at 1:10 AM, at 1:40 AM and at 2:10 AM" """
-        told = [self.say(Key.AT, time=self.time(moment)) for moment in sorted(set(moments))]
+        told = [self.say(ReminderKey.AT, time=self.time(moment)) for moment in sorted(set(moments))]
         head, last = ", ".join(told[:-1]), told[-1]
         return f"{head} {self.wording.say(HouseKey.AND)} {last}" if head else last
 
@@ -73,7 +73,7 @@ class _Pen:
         return self.wording.amount(Measure(value=round(seconds / each), unit=unit))
 
     def unseen(self, area: Measure | None) -> str:
-        return self.say(Key.UNSEEN, area=self.wording.rough(area)) if area else ""
+        return self.say(ReminderKey.UNSEEN, area=self.wording.rough(area)) if area else ""
 
 
 class Ringing:
@@ -85,7 +85,7 @@ class Ringing:
         database: Database,
         zone: str,
         texts: BellTexts | None = None,
-        house: House | None = None,
+        house: SystemTexts | None = None,
     ) -> None:
         self._assistant, self._database, self._zone = assistant, database, zone
         self._texts, self._house = texts or BellTexts.load(), house or load_house()
@@ -128,14 +128,14 @@ class Ringing:
         self, state: ConversationState, now: datetime, write: Callable[[_Pen], str], *, buttons: bool = False
     ) -> Body:
         wording = Wording(self._house, state.language, state.system)
-        hours = Hours(self._texts, state.language, state.system, self._zone, now)
+        hours = LocalHours(self._texts, state.language, state.system, self._zone, now)
         text = write(_Pen(self._texts, wording, hours, spoken=False))
         speech = aloud(write(_Pen(self._texts, wording, hours, spoken=True)), state.language)
         reply = Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())
         return {**reply.model_dump(mode="json"), "language": state.language}
 
     def _buttons(self, language: Language) -> tuple[Button, ...]:
-        pairs = (Key.ALL_GOOD, Key.ALL_GOOD_SAYS), (Key.TEN_MORE, Key.TEN_MORE_SAYS)
+        pairs = (ReminderKey.ALL_GOOD, ReminderKey.ALL_GOOD_SAYS), (ReminderKey.TEN_MORE, ReminderKey.TEN_MORE_SAYS)
         return tuple(
             Button(label=self._texts.say(label, language), says=self._texts.say(says, language))
             for label, says in pairs
@@ -147,10 +147,10 @@ class Ringing:
         """The looks that are due, and the records that lack something."""
         lines = [_called(looks, pen, unseen)] if looks else []
         records = [self._record(one, pen, state) for one in ring.items if is_record(one)]
-        lines += [pen.say(Key.RECORD, where=where, day=day) for where, day in records]
+        lines += [pen.say(ReminderKey.RECORD, where=where, day=day) for where, day in records]
         return " ".join(lines)
 
-    def _record(self, item: Item, pen: _Pen, state: ConversationState) -> tuple[str, str]:
+    def _record(self, item: ReminderItem, pen: _Pen, state: ConversationState) -> tuple[str, str]:
         """Field and day of a record, and the last day to complete it."""
         zone, since = zone_called(self._zone), datetime.fromisoformat(str(item.reminder.body[RECORD]))
         found = next((one for one in state.book.applied if one.since == since), None)
@@ -166,35 +166,37 @@ class Ringing:
         asked = self._assistant.state(ring.items[0].reminder.conversation)
         records = [self._record(one, pen, asked) for one in ring.items if is_record(one)]
         if records and not _looks(ring):
-            return " ".join(pen.say(Key.RECORD_NO_ANSWER, who=who, where=where, day=day) for where, day in records)
+            return " ".join(
+                pen.say(ReminderKey.RECORD_NO_ANSWER, who=who, where=where, day=day) for where, day in records
+            )
         if ring.unshown:
-            return pen.say(Key.NOT_SHOWN, who=who, since=since, unseen=pen.unseen(unseen))
-        return pen.say(Key.NO_ANSWER, who=who, since=since, unseen=pen.unseen(unseen), count=str(ring.loudness))
+            return pen.say(ReminderKey.NOT_SHOWN, who=who, since=since, unseen=pen.unseen(unseen))
+        return pen.say(ReminderKey.NO_ANSWER, who=who, since=since, unseen=pen.unseen(unseen), count=str(ring.loudness))
 
     def _relieved(self, relief: Relief, pen: _Pen, member: Member | None) -> str:
         who = self._who(relief.reminder.conversation, pen, member)
-        return pen.say(Key.ANSWERED, who=who, time=pen.time(relief.at))
+        return pen.say(ReminderKey.ANSWERED, who=who, time=pen.time(relief.at))
 
     def _who(self, talk: str, pen: _Pen, member: Member | None) -> str:
         """Whose conversation it is, as far as the farm of the foreman knows."""
         if member is None:
-            return pen.say(Key.WHO_UNKNOWN)
+            return pen.say(ReminderKey.WHO_UNKNOWN)
         farm = Farm(self._database, member)
         planter = farm.planter_of(talk)
         names = [one.name for one in farm.speakers(talk)]
         names = names or [one.name for one in farm.people() if one.conversation == talk and one.name]
         match names, planter:
             case [*_, name], str(planter):
-                return pen.say(Key.WHO_ON_PLANTER, name=name, planter=planter)
+                return pen.say(ReminderKey.WHO_ON_PLANTER, name=name, planter=planter)
             case [*_, name], None:
-                return pen.say(Key.WHO_NAME, name=name)
+                return pen.say(ReminderKey.WHO_NAME, name=name)
             case _, str(planter):
-                return pen.say(Key.WHO_PLANTER, planter=planter)
+                return pen.say(ReminderKey.WHO_PLANTER, planter=planter)
             case _:
-                return pen.say(Key.WHO_UNKNOWN)
+                return pen.say(ReminderKey.WHO_UNKNOWN)
 
 
-def is_record(item: Item) -> bool:
+def is_record(item: ReminderItem) -> bool:
     """Whether it is an application record that is asked for, not a look."""
     return RECORD in item.reminder.body
 
@@ -211,7 +213,7 @@ def _unseen(ring: Ring, asked: ConversationState) -> Measure | None:
     return max((area for area in areas if area), key=lambda area: area.to("acre").value, default=None)
 
 
-def _planted(item: Item, now: datetime, asked: ConversationState) -> Measure | None:
+def _planted(item: ReminderItem, now: datetime, asked: ConversationState) -> Measure | None:
     """As the look was reckoned, and on at the same pace; None where that is not known, or not any more."""
     if not item.reminder.body.get("area") or item.late > _SURE:
         return None
@@ -220,7 +222,7 @@ def _planted(item: Item, now: datetime, asked: ConversationState) -> Measure | N
     except ValidationError:
         return None
     shift = asked.dialog.activity if asked.dialog else None
-    looked = shift.wall(shift.looked) if isinstance(shift, Shift) else look.at
+    looked = shift.wall(shift.looked) if isinstance(shift, ShiftState) else look.at
     since = min(looked, look.at)
     if look.area is None or look.due is None or look.due <= since:
         return None
@@ -231,17 +233,21 @@ def _planted(item: Item, now: datetime, asked: ConversationState) -> Measure | N
 def _called(ring: Ring, pen: _Pen, area: Measure | None) -> str:
     dues, unseen = [item.reminder.due_at for item in ring.items], pen.unseen(area)
     if ring.missed:
-        return pen.say(Key.MISSED, dues=pen.times(dues), unseen=unseen)
+        return pen.say(ReminderKey.MISSED, dues=pen.times(dues), unseen=unseen)
     if ring.loudness == 1:
-        return pen.say(Key.LOOK, dues=pen.times(dues), unseen=unseen)
-    key = Key.LOOK_AGAIN if ring.loudness == 2 else Key.LOOK_ALARM
+        return pen.say(ReminderKey.LOOK, dues=pen.times(dues), unseen=unseen)
+    key = ReminderKey.LOOK_AGAIN if ring.loudness == 2 else ReminderKey.LOOK_ALARM
     return pen.say(key, since=pen.time(min(dues)), unseen=unseen, **key.only(count=str(ring.loudness)))
 
 
 def _clock(notice: ClockNotice, pen: _Pen) -> str:
     change = notice.change
     due = min((one.next_at for one in notice.waiting if one.next_at), default=None)
-    after = pen.say(Key.NEXT_LOOK, time=pen.time(due)) if due and due > change.seen_at else pen.say(Key.NEXT_NOW)
+    after = (
+        pen.say(ReminderKey.NEXT_LOOK, time=pen.time(due))
+        if due and due > change.seen_at
+        else pen.say(ReminderKey.NEXT_NOW)
+    )
     before, now = pen.time(change.seen_at - change.by), pen.time(change.seen_at)
     key = _CLOCK[change.kind]
     return pen.say(key, length=pen.length(change.by), now=now, next=after, **key.only(before=before))

@@ -12,7 +12,7 @@ from engine.texts import TextKey, Texts, Words
 DAYS = 7
 
 
-class Key(TextKey):
+class ReminderKey(TextKey):
     """Every text of the bell."""
 
     LOOK = "look", "dues", "unseen"
@@ -47,7 +47,7 @@ class Key(TextKey):
     TEN_MORE_SAYS = "ten_more_says"
 
 
-class BellTexts(Texts[Key]):
+class BellTexts(Texts[ReminderKey]):
     """All texts by key, and the days of the week from Monday on."""
 
     file = "channels/bell.yaml"

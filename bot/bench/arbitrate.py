@@ -28,10 +28,10 @@ from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Decision
 from speech.arbiter import WEIGHTS, Arbiter, Consultation, Scores, certainty, features, load_limits, raised
 from speech.audio import AudioClip
-from speech.panel import Panel
-from speech.training.conditions import Condition
+from speech.ensemble import Panel
+from speech.training.conditions import NoiseCondition
 from speech.training.voices import read_sound
-from speech.transcript import Transcript, Word
+from speech.transcript import Transcript, TranscriptWord
 
 Table = npt.NDArray[np.float64]
 UNHURRIED_S = 60.0
@@ -65,12 +65,14 @@ class Witness(Arbiter):
 
     told: tuple[int, Scores] | None = None
 
-    def judged(self, words: Sequence[Word], count: int, others: Sequence[str], clip: AudioClip) -> tuple[Word, ...]:
+    def judged(
+        self, words: Sequence[TranscriptWord], count: int, others: Sequence[str], clip: AudioClip
+    ) -> tuple[TranscriptWord, ...]:
         self.told = count, self.scores(words, others, clip, UNHURRIED_S)
         return tuple(words)
 
 
-def cases(data: Path, conditions: Sequence[Condition], most: int, shift_sets: Sequence[str]) -> Iterator[Decoding]:
+def cases(data: Path, conditions: Sequence[NoiseCondition], most: int, shift_sets: Sequence[str]) -> Iterator[Decoding]:
     """Every set of a folder, at most so many clips of it, in each condition."""
     panel = engine(POLICY)
     if not isinstance(panel, Panel) or panel.arbiter is None:
@@ -85,7 +87,7 @@ def cases(data: Path, conditions: Sequence[Condition], most: int, shift_sets: Se
                 yield _case(clip, condition, waiting, panel, witness)
 
 
-def _case(clip: Recording, condition: Condition, waiting: State, panel: Panel, witness: Witness) -> Decoding:
+def _case(clip: Recording, condition: NoiseCondition, waiting: State, panel: Panel, witness: Witness) -> Decoding:
     sound = condition.heard(read_sound(clip.file), clip.file.stem)
     witness.told = None
     heard = panel.transcribe(AudioClip((sound / 32_768).astype(np.float32)), "en", waiting.grammar)
@@ -147,7 +149,10 @@ def main() -> None:
     arguments.add_argument("--shift", default="shift", help="sets to hear as what is told during a shift")
     given = arguments.parse_args()
     loops = tuple(sorted(given.noise.glob("*.ogg")))
-    conditions = [Condition("clean", None), *(Condition(f"{ratio} dB", ratio, loops) for ratio in (10.0, 5.0))]
+    conditions = [
+        NoiseCondition("clean", None),
+        *(NoiseCondition(f"{ratio} dB", ratio, loops) for ratio in (10.0, 5.0)),
+    ]
     known = list(cases(given.data, conditions, given.most, given.shift.split(",")))
     say = sys.stdout.write
     say(line(f"{len(known)} decodings, the panel alone", [(one, one.kept(None)) for one in known]))

@@ -29,7 +29,7 @@ from engine.messages import Answered, Chosen, Given
 from speech.audio import AudioClip
 from speech.recognizer import Recognizer
 from speech.training import sets
-from speech.training.conditions import Condition
+from speech.training.conditions import NoiseCondition
 from speech.training.score import DEVELOPMENT
 from speech.training.voices import read_sound
 
@@ -48,7 +48,7 @@ class Limit(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class CalibratedClip:
     """One decoding: which limit decides it, how sure it is, and whether it is right."""
 
     limit: Limit
@@ -58,8 +58,8 @@ class Case:
 
 
 def cases(
-    clips: Sequence[Recording], waiting: State, conditions: Sequence[Condition], ears: Recognizer
-) -> Iterator[Case]:
+    clips: Sequence[Recording], waiting: State, conditions: Sequence[NoiseCondition], ears: Recognizer
+) -> Iterator[CalibratedClip]:
     """Each clip in each condition, where anything with a meaning was heard."""
     for clip in clips:
         for condition in conditions:
@@ -69,7 +69,7 @@ def cases(
             meaning = waiting.meaning(said.text) if said.text else None
             if meaning is not None:
                 right = not clip.chatter and meaning == waiting.meaning(clip.text)
-                yield Case(_limit(said.text, waiting), said.confidence, right, clip.chatter)
+                yield CalibratedClip(_limit(said.text, waiting), said.confidence, right, clip.chatter)
 
 
 def _limit(text: str, waiting: State) -> Limit:
@@ -85,7 +85,7 @@ def _limit(text: str, waiting: State) -> Limit:
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class LimitFigures:
     """A limit and what it did: shares of the clips it decides, and of all chatter."""
 
     limit: float
@@ -95,7 +95,7 @@ class Setting:
     chatter: float
 
 
-def choose(found: Sequence[Case], chatter: int) -> Setting:
+def choose(found: Sequence[CalibratedClip], chatter: int) -> LimitFigures:
     """The lowest limit that keeps little enough wrong, else the highest of the grid."""
     talk = [case for case in found if not case.chatter]
     for gate in GRID:
@@ -103,7 +103,7 @@ def choose(found: Sequence[Case], chatter: int) -> Setting:
         wrong = sum(not case.right and not case.chatter for case in kept) / max(len(talk), 1)
         loose = sum(case.chatter for case in kept) / max(chatter, 1)
         right = sum(case.right for case in kept) / max(len(talk), 1)
-        made = Setting(gate, len(talk), right, wrong, loose)
+        made = LimitFigures(gate, len(talk), right, wrong, loose)
         if wrong <= MOST_WRONG and loose <= MOST_CHATTER:
             return made
     return made
@@ -118,13 +118,13 @@ def main() -> None:
     arguments.add_argument("--out", type=Path, default=FILE)
     given = arguments.parse_args()
     loops = tuple(sorted(given.noise.glob("*.ogg"))) if given.noise else ()
-    conditions = [Condition("clean", None), *(Condition(f"{ratio} dB", ratio) for ratio in (10.0, 5.0))]
-    conditions += [Condition("5.0 dB engine", 5.0, loops)] if loops else []
+    conditions = [NoiseCondition("clean", None), *(NoiseCondition(f"{ratio} dB", ratio) for ratio in (10.0, 5.0))]
+    conditions += [NoiseCondition("5.0 dB engine", 5.0, loops)] if loops else []
     only = sets.left_out(DEVELOPMENT)
     everyone = recordings(given.data)
     chosen = [clip for clip in everyone if clip.group not in only or clip.speaker in only[clip.group]]
     ears, chatter = engine(POLICY), 0
-    found: list[Case] = []
+    found: list[CalibratedClip] = []
     for clips in by_set(chosen).values():
         some = [clips[at * len(clips) // given.most] for at in range(given.most)] if len(clips) > given.most else clips
         chatter += sum(clip.chatter for clip in some) * len(conditions)
@@ -145,7 +145,7 @@ def _states(clips: Sequence[Recording]) -> Iterator[State]:
         yield replace(waiting, expectation=Expectation(language="en", asking=Asking.CONFIRM, candidates=("?",)))
 
 
-def written(best: dict[Limit, Setting], chatter: int) -> str:
+def written(best: dict[Limit, LimitFigures], chatter: int) -> str:
     """The file of limits, with what they did on the recordings that chose them; others stay as they are."""
     value, now = best[Limit.VALUE].limit, load_acceptance()
     lines = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bot.settings import load_settings
-from speech import ears
+from speech import recognizer_choice
 from speech.recognizer import Recognizer
 from speech.vosk import VoskRecognizer
 
@@ -16,10 +16,10 @@ def engine(name: str, language: str = "en") -> Recognizer:
     """``policy`` is what the product uses; the others are one model, or one program, alone."""
     match name:
         case "policy":
-            return ears.choose(language, models=load_settings().models)
+            return recognizer_choice.choose(language, models=load_settings().models)
         case "vosk":
-            return VoskRecognizer(ears.SHIPPED / language, language)
+            return VoskRecognizer(recognizer_choice.SHIPPED / language, language)
         case "vosk-second":
-            return VoskRecognizer(ears.SHIPPED / f"{language}-second", language)
+            return VoskRecognizer(recognizer_choice.SHIPPED / f"{language}-second", language)
         case _:
-            return ears.choose(language, "pocketsphinx")
+            return recognizer_choice.choose(language, "pocketsphinx")

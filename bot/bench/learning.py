@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from bot.bench.place import SuiteStage
 from bot.bench.suite import Suite, Taught, UtteranceCase, load_suite
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.pattern import forms
 from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold, tokenize
@@ -87,7 +87,7 @@ def _spans(text: str, expected: Expectation) -> tuple[TextSpan, ...]:
     vocabulary = load_vocabulary(expected.language)
     written = text if expected.asks_name else written_out(text, vocabulary)
     meant = mended(written, vocabulary, lambda _: True, expected.rows or 0, bool(expected.reports))
-    return Scanner(Hearing(meant.text, expected, vocabulary)).spans()
+    return Scanner(MatchContext(meant.text, expected, vocabulary)).spans()
 
 
 def meanings_of(case: UtteranceCase, expectation: Expectation) -> frozenset[str]:

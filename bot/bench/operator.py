@@ -15,8 +15,8 @@ from engine.dialog.events import Kept, Withdrawn
 from engine.dialog.roles import Role, name_in
 from engine.entries.numerals import spell, spell_digits
 from engine.expectation import Asking, Expectation
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
 from engine.messages import Utterance
 from engine.quantities import Measure
 from engine.simulation.planter import planter
@@ -51,7 +51,7 @@ Ears = Callable[[str, Expectation], Utterance]
 
 
 @dataclass
-class Tried:
+class CatchTally:
     """What it took: ``utterances`` for ``values``; ``wrong`` were kept wrong at some time, ``unread`` of those without
     being read back, ``left`` at the end; ``given_up`` never came through. ``seconds`` each turn took once heard."""
 
@@ -63,23 +63,23 @@ class Tried:
     given_up: int = 0
     seconds: list[float] = field(default_factory=list)
 
-    def add(self, other: Tried) -> None:
+    def add(self, other: CatchTally) -> None:
         for name, count in vars(other).items():
             setattr(self, name, getattr(self, name) + count)
 
 
 @dataclass
-class Operator:
+class VoiceOperator:
     """Says the catches of one test run, each until it stands in the record as it was meant."""
 
     assistant: Assistant
     ears: Ears
     rng: random.Random
     conversation: str
-    tried: Tried = field(default_factory=Tried)
+    tried: CatchTally = field(default_factory=CatchTally)
     standing: dict[int, float] = field(default_factory=dict)
 
-    def catch(self) -> Tried:
+    def catch(self) -> CatchTally:
         truth = weighed(np.random.default_rng(self.rng.getrandbits(32)))
         rows = iter(truth)
         for row in rows:

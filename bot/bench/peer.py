@@ -15,7 +15,7 @@ from typing import Any
 from engine.entries.numerals import LARGEST_SPELLED, spell
 from engine.errors import InputError
 from speech.audio import AudioClip
-from speech.transcript import Transcript, Word
+from speech.transcript import Transcript, TranscriptWord
 
 NAME = "whisper"
 _TOKEN = re.compile(r"\d+(?:\.\d+)?|[a-z']+")
@@ -41,10 +41,10 @@ class Whisper:
         return Transcript(words, (), NAME, time.perf_counter() - started)
 
 
-def _words(part: Any) -> Iterator[Word]:
+def _words(part: Any) -> Iterator[TranscriptWord]:
     sure = min(math.exp(part.avg_logprob), 1.0)
     for text in said(part.text).split():
-        yield Word(text, sure, part.start, part.end)
+        yield TranscriptWord(text, sure, part.start, part.end)
 
 
 def said(text: str) -> str:

@@ -7,10 +7,10 @@ from datetime import UTC, datetime, timedelta
 from functools import cached_property
 
 from bot.bench.suite import Context, Suite
-from engine.assistant import Rules
-from engine.dialog.house import load_house
+from engine.assistant import ConversationDefaults
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.state import ConversationState
+from engine.dialog.system_texts import load_house
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
@@ -52,7 +52,7 @@ class SuiteStage:
 
     @cached_property
     def interpreter(self) -> Interpreter:
-        rules = Rules(language=self.language)
+        rules = ConversationDefaults(language=self.language)
         return Interpreter(load_library(), load_house(), rules.presets, rules.numbers, rules.activities, rules.zone)
 
     def expectation(self, place: SuitePlace) -> Expectation:
@@ -65,7 +65,7 @@ class SuiteStage:
             id="utterance", conversation="suite", text=text, language=expected.language, said_at=place.at
         )
         reading = (read if self.strictly else understand)(
-            utterance, expected, load_vocabulary(expected.language), Rules().acceptance
+            utterance, expected, load_vocabulary(expected.language), ConversationDefaults().acceptance
         )
         return Exchange(reading, self.interpreter.take(place.state, reading, place.at))
 

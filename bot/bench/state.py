@@ -17,7 +17,7 @@ from bot.hear import expectation as catches
 from bot.settings import load_settings
 from bot.wiring import assistant
 from engine.database import open_database
-from engine.dialog.expecting import USUAL_UNITS
+from engine.dialog.expectation_builder import USUAL_UNITS
 from engine.dialog.roles import Phase
 from engine.entries.acceptance import Acceptance
 from engine.entries.confusions import exchanged, sound_alikes

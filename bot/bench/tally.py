@@ -33,7 +33,7 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True)
-class Tally:
+class OutcomeTally:
     """Shares of the outcomes; at least one."""
 
     outcomes: Sequence[Outcome]

@@ -24,7 +24,7 @@ from bot.bench.learned import speakers, told, total
 from bot.bench.peer import NAME, Whisper
 from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import State, shift, state
-from bot.bench.tally import Outcome, Tally
+from bot.bench.tally import Outcome, OutcomeTally
 from bot.hear import utterance
 from engine.entries.acceptance import load_acceptance
 from engine.entries.vocabulary import load_vocabulary
@@ -35,7 +35,7 @@ from engine.messages import Decision
 from speech.audio import AudioClip
 from speech.errors import SpeechError
 from speech.recognizer import Recognizer
-from speech.training.conditions import Condition
+from speech.training.conditions import NoiseCondition
 from speech.training.voices import read_sound
 from speech.transcript import Transcript
 
@@ -86,23 +86,23 @@ def voice(
 
 
 def measure(
-    clips: Sequence[Recording], waiting: State, condition: Condition, heard_by: dict[str, Recognizer]
-) -> dict[str, Tally]:
+    clips: Sequence[Recording], waiting: State, condition: NoiseCondition, heard_by: dict[str, Recognizer]
+) -> dict[str, OutcomeTally]:
     """What each engine makes of the clips of one set in one condition."""
     outcomes: dict[str, list[Outcome]] = {name: [] for name in heard_by}
     for clip in clips:
         heard = _sound(clip, condition)
         for name, recognizer in heard_by.items():
             outcomes[name].append(outcome(clip, heard, waiting, recognizer))
-    return {name: Tally(found) for name, found in outcomes.items()}
+    return {name: OutcomeTally(found) for name, found in outcomes.items()}
 
 
 def _learned(
     group: str,
     clips: Sequence[Recording],
     waiting: State,
-    lesson: Condition,
-    conditions: Sequence[Condition],
+    lesson: NoiseCondition,
+    conditions: Sequence[NoiseCondition],
     heard_by: dict[str, Recognizer],
     as_json: bool,
 ) -> None:
@@ -122,7 +122,7 @@ def _learned(
             typer.echo("\n".join(told(f"{group} · {condition.name}, read {lesson.name} · {name}", found)))
 
 
-def _sound(clip: Recording, condition: Condition) -> AudioClip:
+def _sound(clip: Recording, condition: NoiseCondition) -> AudioClip:
     sound = condition.heard(read_sound(clip.file), clip.file.stem)
     return AudioClip((sound / 32_768).astype(np.float32))
 
@@ -147,7 +147,7 @@ def _false_good(clip: Recording, heard: str, decision: Decision, waiting: State)
     return bool(proof) and (clip.chatter or proof != waiting.proof(clip.text))
 
 
-def _append(file: Path, place: dict[str, Any], tally: Tally) -> None:
+def _append(file: Path, place: dict[str, Any], tally: OutcomeTally) -> None:
     """A line for each clip: what was said, what was heard and how surely, and what was decided."""
     with file.open("a", encoding="utf-8") as lines:
         lines.writelines(json.dumps(place | asdict(one)) + "\n" for one in tally.outcomes)
@@ -158,14 +158,14 @@ def _words(text: str) -> list[str]:
     return ["zero" if word in ("oh", "o", "nought") else word for word in text.split() if word != "and"]
 
 
-def _condition(name: str, noise: Path | None) -> Condition:
+def _condition(name: str, noise: Path | None) -> NoiseCondition:
     if name == CLEAN:
-        return Condition(CLEAN, None)
+        return NoiseCondition(CLEAN, None)
     loops = tuple(file for file in sorted(noise.iterdir()) if file.suffix in (".ogg", ".wav", ".flac")) if noise else ()
     if noise and not loops:
         raise InputError(f"there is no recording in {noise}")
     try:
-        return Condition(f"{float(name)} dB", float(name), loops)
+        return NoiseCondition(f"{float(name)} dB", float(name), loops)
     except ValueError as error:
         raise InputError(f"{name!r} is neither clean nor a number of dB") from error
 
@@ -176,7 +176,7 @@ def _in_shift(dialog: str | None) -> bool:
     return dialog == SHIFT
 
 
-def _noise(condition: Condition) -> str:
+def _noise(condition: NoiseCondition) -> str:
     if condition.ratio is None:
         return "none"
     return "recorded" if condition.loops else "computed"
@@ -208,7 +208,7 @@ def _drawn(clips: Sequence[Recording], most: int | None) -> Iterator[Recording]:
     yield from (clips[at * len(clips) // count] for at in range(count))
 
 
-def _told(place: dict[str, Any], tally: Tally) -> str:
+def _told(place: dict[str, Any], tally: OutcomeTally) -> str:
     """A line for a person, each share with its 95 % interval."""
     where = CLEAN if place["snr"] is None else f"{place['snr']:g} dB {place['noise']}"
     parts = [

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from bot.doctor.finding import Mark
+from bot.doctor.finding import FindingMark
 
 WRONG = 5
 
@@ -27,7 +27,7 @@ def doctor(
         found.append(finding)
         if not as_json:
             typer.echo(str(finding))
-    count = sum(finding.mark is Mark.WRONG for finding in found)
+    count = sum(finding.mark is FindingMark.WRONG for finding in found)
     if as_json:
         typer.echo(json.dumps({"wrong": count, "findings": [asdict(one) for one in found]}, ensure_ascii=False))
     else:

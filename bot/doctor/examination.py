@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 
 from bot.definition_check import problems
-from bot.doctor import chat, clock, copies, hearing, record
+from bot.doctor import chat, copies, recognizers, record, wall_clock
 from bot.doctor.finding import Finding, note, ok, wrong
 from bot.settings import Settings, load_settings, settings_file
 from bot.wiring import rules
@@ -21,7 +21,7 @@ SECRETS = {"telegram_token", "webhook_secret"}
 
 def examine(database: str | None = None) -> Iterator[Finding]:
     """One finding after another; without settings that can be read there is only one."""
-    watch = clock.Watch()
+    watch = wall_clock.ClockWatch()
     try:
         settings = load_settings(database=database)
         rules(settings)
@@ -32,18 +32,18 @@ def examine(database: str | None = None) -> Iterator[Finding]:
         yield from _guarded(look)
 
 
-def _looks(settings: Settings, watch: clock.Watch) -> Iterator[Callable[[], Iterable[Finding]]]:
+def _looks(settings: Settings, watch: wall_clock.ClockWatch) -> Iterator[Callable[[], Iterable[Finding]]]:
     yield _file
     yield _dialogs
     yield lambda: record.examine(settings.database)
     yield lambda: copies.examine(settings, datetime.now(settings.zone).date())
-    yield lambda: [clock.zone(settings, datetime.now(UTC))]
+    yield lambda: [wall_clock.zone(settings, datetime.now(UTC))]
     for language in LANGUAGES:
-        yield lambda language=language: [hearing.hears(settings, language)]  # type: ignore[misc]
-        yield lambda language=language: [hearing.speaks(settings, language)]  # type: ignore[misc]
-    yield hearing.devices
+        yield lambda language=language: [recognizers.hears(settings, language)]  # type: ignore[misc]
+        yield lambda language=language: [recognizers.speaks(settings, language)]  # type: ignore[misc]
+    yield recognizers.devices
     yield lambda: chat.examine(settings)
-    yield lambda: clock.examine(datetime.now(UTC), record.times(settings.database), watch)
+    yield lambda: wall_clock.examine(datetime.now(UTC), record.times(settings.database), watch)
 
 
 def _guarded(look: Callable[[], Iterable[Finding]]) -> Iterator[Finding]:

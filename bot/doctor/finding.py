@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-class Mark(StrEnum):
+class FindingMark(StrEnum):
     """``note``: it works, or is not needed by everybody, and is worth knowing."""
 
     OK = "ok"
@@ -19,7 +19,7 @@ class Finding:
     """One line: the thing, how it is, and what to do about it; never a secret."""
 
     subject: str
-    mark: Mark
+    mark: FindingMark
     told: str
     todo: str = ""
 
@@ -29,12 +29,12 @@ class Finding:
 
 
 def ok(subject: str, told: str) -> Finding:
-    return Finding(subject, Mark.OK, told)
+    return Finding(subject, FindingMark.OK, told)
 
 
 def note(subject: str, told: str, todo: str = "") -> Finding:
-    return Finding(subject, Mark.NOTE, told, todo)
+    return Finding(subject, FindingMark.NOTE, told, todo)
 
 
 def wrong(subject: str, told: str, todo: str) -> Finding:
-    return Finding(subject, Mark.WRONG, told, todo)
+    return Finding(subject, FindingMark.WRONG, told, todo)

@@ -26,7 +26,7 @@ BUSY_SECONDS = 3
 
 
 @dataclass(frozen=True)
-class Times:
+class RecordTimes:
     """Until when the record goes: its newest turn, and when a program was last awake on it."""
 
     newest_turn: datetime | None
@@ -50,7 +50,7 @@ def examine(place: str) -> Iterator[Finding]:
         yield _file(path)
 
 
-def times(place: str) -> Times | None:
+def times(place: str) -> RecordTimes | None:
     """What the record says of the time; None where it cannot be read or was never begun."""
     if "://" not in place and not Path(place).expanduser().is_file():
         return None
@@ -60,7 +60,7 @@ def times(place: str) -> Times | None:
         return None
     try:
         with engine.connect() as connection:
-            return Times(
+            return RecordTimes(
                 connection.execute(select(func.max(tables.turn.c.said_at))).scalar(),
                 connection.execute(select(func.max(tables.heartbeat.c.seen_at))).scalar(),
             )

@@ -8,18 +8,18 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
+from bot.handsfree.announcements import Announcements
 from bot.handsfree.chime import called
-from bot.handsfree.conversation import Answer, Conversation
-from bot.handsfree.errand import Errand
-from bot.handsfree.floor import Floor, Line
+from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.headset import Change, Headset
 from bot.handsfree.meter import FLOOR_DB, level_db
-from bot.handsfree.screen import Screen
-from bot.handsfree.texts import HandsfreeTexts, Key, Order
+from bot.handsfree.screen import HandsfreeScreen
+from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
+from bot.handsfree.turn_taking import QueuedSpeech, TurnTaking
 from engine.errors import WorldError
 from engine.messages import Language, Reply
 from speech.audio import AudioClip
-from speech.endpoint import Endpointer, Stretch
+from speech.endpoint import Endpointer, UtteranceSound
 from speech.errors import SpeechError
 from speech.synthesizer import Synthesizer
 
@@ -27,7 +27,7 @@ PATIENCE_S = 0.1
 
 
 @dataclass(frozen=True)
-class Mouth:
+class ReplyVoices:
     """The voice of each language, None where there is none; ``pool`` is where it thinks."""
 
     voices: Callable[[Language], Synthesizer | None]
@@ -38,37 +38,37 @@ class Mouth:
 class _Speech:
     """A line being said: first it becomes sound, then it is played."""
 
-    line: Line
+    line: QueuedSpeech
     sound: Future[AudioClip]
     is_played: bool = False
 
 
-class Channel:
+class HandsfreeChannel:
     """Half duplex: while it speaks, and a moment after, what the microphone brings is dropped."""
 
     def __init__(
         self,
         conversation: Conversation,
         ears: Callable[[Language], Endpointer],
-        mouth: Mouth,
+        mouth: ReplyVoices,
         headset: Headset,
-        screen: Screen,
+        screen: HandsfreeScreen,
         texts: HandsfreeTexts,
-        errand: Errand,
+        errand: Announcements,
     ) -> None:
         self._conversation, self._ears, self._mouth = conversation, ears, mouth
         self._headset, self._screen, self._texts, self._errand = headset, screen, texts, errand
-        self._asked: queue.SimpleQueue[Line] = queue.SimpleQueue()
-        self._floor, self._db = Floor(), FLOOR_DB
+        self._asked: queue.SimpleQueue[QueuedSpeech] = queue.SimpleQueue()
+        self._floor, self._db = TurnTaking(), FLOOR_DB
         self._speech: _Speech | None = None
-        self._told: set[Key | Language] = set()
+        self._told: set[HandsfreeKey | Language] = set()
         self._stopped = False
         self._language = conversation.language
         self._ear = ears(self._language)
 
     def announce(self, reply: Reply) -> None:
         """Say this as soon as nobody speaks. May be called from any thread."""
-        self._asked.put(Line(reply))
+        self._asked.put(QueuedSpeech(reply))
 
     def stop(self) -> None:
         """Let ``run`` come back. May be called from any thread."""
@@ -77,7 +77,7 @@ class Channel:
     def run(self) -> None:
         """Greet, and go on until stopped."""
         self._listen()
-        self._floor = self._floor.answer(self._asked_after(Key.BEGIN))
+        self._floor = self._floor.answer(self._asked_after(HandsfreeKey.BEGIN))
         try:
             while not self._stopped:
                 self.step()
@@ -105,25 +105,25 @@ class Channel:
         if stretch is not None:
             self._take(stretch)
 
-    def _take(self, stretch: Stretch) -> None:
+    def _take(self, stretch: UtteranceSound) -> None:
         try:
             taken = self._conversation.take(stretch, self._floor.held)
             self._language = self._conversation.language
         except WorldError:
-            taken = Answer("", self._conversation.apology())
+            taken = HeardTurn("", self._conversation.apology())
         match taken:
-            case Answer(heard, reply):
+            case HeardTurn(heard, reply):
                 if heard:
                     self._screen.heard(heard)
                 self._floor = self._floor.answer(reply)
-            case Order.HOLD:
-                self._floor = self._floor.hold(True).answer(Reply(text=self._say(Key.HOLD)))
-            case Order.GO_ON:
-                self._floor = self._floor.hold(False).answer(self._asked_after(Key.GO_ON))
+            case HandsfreeOrder.HOLD:
+                self._floor = self._floor.hold(True).answer(Reply(text=self._say(HandsfreeKey.HOLD)))
+            case HandsfreeOrder.GO_ON:
+                self._floor = self._floor.hold(False).answer(self._asked_after(HandsfreeKey.GO_ON))
             case None:
                 return
 
-    def _asked_after(self, before: Key) -> Reply:
+    def _asked_after(self, before: HandsfreeKey) -> Reply:
         """What is asked now, after a word of our own."""
         try:
             asked = self._conversation.prompt()
@@ -165,7 +165,7 @@ class Channel:
         self._screen.reply(line.reply)
         voice = self._mouth.voices(self._language)
         if voice is None:
-            self._tell_once(self._language, Key.NO_VOICE)
+            self._tell_once(self._language, HandsfreeKey.NO_VOICE)
         else:
             said = self._mouth.pool.submit(voice.speak, line.reply.speech or line.reply.text)
             self._speech = _Speech(line, said)
@@ -179,7 +179,7 @@ class Channel:
         if not speech.is_played and self._begin(speech):
             return
         if not self._headset.hush():
-            self._tell_once(Key.LOUDSPEAKER_LOST, Key.LOUDSPEAKER_LOST)
+            self._tell_once(HandsfreeKey.LOUDSPEAKER_LOST, HandsfreeKey.LOUDSPEAKER_LOST)
         self._end(speech.line, aloud=speech.is_played)
 
     def _begin(self, speech: _Speech) -> bool:
@@ -194,12 +194,12 @@ class Channel:
         attempt = speech.line.attempt
         speech.is_played = self._headset.play(called(clip, attempt) if attempt else clip)
         if speech.is_played:
-            self._told.discard(Key.LOUDSPEAKER_LOST)
+            self._told.discard(HandsfreeKey.LOUDSPEAKER_LOST)
         else:
-            self._tell_once(Key.LOUDSPEAKER_LOST, Key.LOUDSPEAKER_LOST)
+            self._tell_once(HandsfreeKey.LOUDSPEAKER_LOST, HandsfreeKey.LOUDSPEAKER_LOST)
         return speech.is_played
 
-    def _end(self, line: Line, aloud: bool) -> None:
+    def _end(self, line: QueuedSpeech, aloud: bool) -> None:
         self._speech = None
         self._floor = self._floor.give(time.monotonic(), aloud)
         if line.key is not None:
@@ -212,28 +212,30 @@ class Channel:
             case Change.LOST:
                 self._db = FLOOR_DB
                 self._listen()
-                self._put_up(Key.MICROPHONE_LOST)
+                self._put_up(HandsfreeKey.MICROPHONE_LOST)
             case Change.BACK:
                 microphone = self._headset.microphone
                 name = microphone.device.name if microphone else ""
-                self._floor = self._floor.announce(Line(Reply(text=self._say(Key.MICROPHONE_BACK, name=name))))
+                self._floor = self._floor.announce(
+                    QueuedSpeech(Reply(text=self._say(HandsfreeKey.MICROPHONE_BACK, name=name)))
+                )
             case None:
                 return
 
-    def _doing(self) -> Key:
+    def _doing(self) -> HandsfreeKey:
         if self._headset.microphone is None:
-            return Key.DEAF
+            return HandsfreeKey.DEAF
         if self._floor.speaking:
-            return Key.SPEAKING
-        return Key.HELD if self._floor.held else Key.LISTENING
+            return HandsfreeKey.SPEAKING
+        return HandsfreeKey.HELD if self._floor.held else HandsfreeKey.LISTENING
 
-    def _tell_once(self, what: Key | Language, key: Key) -> None:
+    def _tell_once(self, what: HandsfreeKey | Language, key: HandsfreeKey) -> None:
         if what not in self._told:
             self._told.add(what)
             self._put_up(key)
 
-    def _put_up(self, key: Key) -> None:
+    def _put_up(self, key: HandsfreeKey) -> None:
         self._screen.notice(self._say(key))
 
-    def _say(self, key: Key, **values: str) -> str:
+    def _say(self, key: HandsfreeKey, **values: str) -> str:
         return self._texts.say(key, self._language, **values)

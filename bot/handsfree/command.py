@@ -13,11 +13,11 @@ from types import FrameType
 
 from rich.console import Console
 
-from bot.handsfree.channel import Channel, Mouth
+from bot.handsfree.announcements import Announcements
+from bot.handsfree.channel import HandsfreeChannel, ReplyVoices
 from bot.handsfree.conversation import Conversation
-from bot.handsfree.errand import Errand
 from bot.handsfree.headset import Headset
-from bot.handsfree.screen import Screen
+from bot.handsfree.screen import HandsfreeScreen
 from bot.handsfree.sound import Kind, Sound, listing, portaudio
 from bot.handsfree.texts import HandsfreeTexts
 from bot.settings import Settings
@@ -25,7 +25,7 @@ from bot.wiring import open_record, rules, tutor, voice, watch
 from engine.assistant import Assistant
 from engine.messages import Language
 from engine.outbox import Outbox
-from speech import ears
+from speech import recognizer_choice
 from speech.endpoint import endpointer
 from speech.synthesizer import Synthesizer
 
@@ -53,7 +53,7 @@ def run(
     conversation = Conversation(
         assistant,
         HandsfreeTexts.load(),
-        lambda spoken: ears.choose(spoken, settings.recognizer.value, settings.models),
+        lambda spoken: recognizer_choice.choose(spoken, settings.recognizer.value, settings.models),
         teaching,
     )
     hearing = cache(lambda spoken: endpointer(spoken, settings.models))
@@ -67,11 +67,11 @@ def run(
             conversation.learn(language or conversation.language)
         elif language is not None:
             conversation.speak(language)
-        mouth = Mouth(cache(partial(_voice, settings)), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
-        with Screen(Console(highlight=False, emoji=False)) as screen:
+        mouth = ReplyVoices(cache(partial(_voice, settings)), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
+        with HandsfreeScreen(Console(highlight=False, emoji=False)) as screen:
             headset = Headset(sound, wanted)
-            errand = Errand(Outbox(record), watch(settings, assistant, record).step)
-            channel = Channel(conversation, hearing, mouth, headset, screen, HandsfreeTexts.load(), errand)
+            errand = Announcements(Outbox(record), watch(settings, assistant, record).step)
+            channel = HandsfreeChannel(conversation, hearing, mouth, headset, screen, HandsfreeTexts.load(), errand)
             if lesson:
                 teaching.ended = channel.stop
             with suppress(KeyboardInterrupt) if lesson else nullcontext():
@@ -79,7 +79,7 @@ def run(
     return teaching.outcome
 
 
-def until_stopped(channel: Channel) -> None:
+def until_stopped(channel: HandsfreeChannel) -> None:
     """Run; the first Ctrl-C ends the step that is under way and then raises KeyboardInterrupt, the second one at once.
 
     Raised anywhere it could get lost: Python drops what is raised while an object is freed.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from bot.console import CONVERSATION
-from bot.handsfree.texts import HandsfreeTexts, Key, Order
+from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
 from bot.hear import utterance
 from bot.voice.tutor import Tutor
 from engine.assistant import Assistant
@@ -23,7 +23,7 @@ from engine.entries.reader import read
 from engine.errors import WorldError
 from engine.forms import load_forms
 from engine.messages import Decision, Language, Reply, Utterance
-from speech.endpoint import Stretch
+from speech.endpoint import UtteranceSound
 from speech.errors import ModelMissing
 from speech.recognizer import Recognizer
 from speech.transcript import Transcript
@@ -35,7 +35,7 @@ endpointer, of which this leaves one alone; of 80 real answers at 0 dB of noise 
 
 
 @dataclass(frozen=True)
-class Answer:
+class HeardTurn:
     """What was heard, empty where nothing certain was, and what to answer."""
 
     heard: str
@@ -83,36 +83,39 @@ class Conversation:
         """
         language = self.language
         if held:
-            return f"#JSGF V1.0;\ngrammar held;\n{self._texts.rule(Order.GO_ON, language)}"
+            return f"#JSGF V1.0;\ngrammar held;\n{self._texts.rule(HandsfreeOrder.GO_ON, language)}"
         if self._tutor.language:
             return "".join(
-                (self._tutor.grammar, *(self._texts.rule(one, language) for one in (Order.HOLD, Order.LEAVE_LESSON)))
+                (
+                    self._tutor.grammar,
+                    *(self._texts.rule(one, language) for one in (HandsfreeOrder.HOLD, HandsfreeOrder.LEAVE_LESSON)),
+                )
             )
         expected = self._assistant.expectation(CONVERSATION)
         expected = expected if elsewhere else expected.model_copy(update={"elsewhere": ()})
         said = grammar(expected, self._assistant.vocabulary(language))
-        orders = Order.HOLD, Order.LEARN, Order.SUMMARY
+        orders = HandsfreeOrder.HOLD, HandsfreeOrder.LEARN, HandsfreeOrder.SUMMARY
         return "".join((said, *(self._texts.rule(one, language) for one in orders)))
 
-    def take(self, stretch: Stretch, held: bool) -> Answer | Order | None:
+    def take(self, stretch: UtteranceSound, held: bool) -> HeardTurn | HandsfreeOrder | None:
         """What an utterance is: something to answer, an order to the channel, or None for talk that is not for us."""
         if not stretch.words or (held and stretch.is_cut):
             return None
         language = self.language
         if stretch.is_cut:
-            return Answer("", self._reply(Key.TOO_LONG, language, count=f"{stretch.clip.duration_s:.0f}"))
+            return HeardTurn("", self._reply(HandsfreeKey.TOO_LONG, language, count=f"{stretch.clip.duration_s:.0f}"))
         heard = self._ears(language).transcribe(stretch.clip, language, self.grammar(held, elsewhere=True))
         order = self._ordered(heard, language)
         if held:
-            return order if order is Order.GO_ON else None
-        if order is Order.HOLD:
+            return order if order is HandsfreeOrder.GO_ON else None
+        if order is HandsfreeOrder.HOLD:
             return order
         taught = self._taught(order, heard, language)
         if taught is not None:
             return taught
-        if order is Order.SUMMARY:
-            asked = self._typed(self._texts.say(Key.SUMMARY_ASKED, language))
-            return Answer(heard.text, self._hear(asked))
+        if order is HandsfreeOrder.SUMMARY:
+            asked = self._typed(self._texts.say(HandsfreeKey.SUMMARY_ASKED, language))
+            return HeardTurn(heard.text, self._hear(asked))
         said = self._spoken(heard, language)
         return None if self._is_other_talk(heard, said) else self._answered(said)
 
@@ -123,25 +126,25 @@ class Conversation:
         expected, vocabulary = self._assistant.expectation(CONVERSATION), self._assistant.vocabulary(said.language)
         return read(said, expected, vocabulary).decision is Decision.UNCLEAR
 
-    def _taught(self, order: Order | None, heard: Transcript, language: Language) -> Answer | None:
+    def _taught(self, order: HandsfreeOrder | None, heard: Transcript, language: Language) -> HeardTurn | None:
         """What the lesson answers; None where there is none and none is wanted."""
-        if order is Order.LEARN:
-            return Answer(heard.text, Reply(text=self._tutor.open(language)))
+        if order is HandsfreeOrder.LEARN:
+            return HeardTurn(heard.text, Reply(text=self._tutor.open(language)))
         if not self._tutor.language:
             return None
-        if order is Order.LEAVE_LESSON:
-            told = self._texts.say(Key.LESSON_LEFT, language)
+        if order is HandsfreeOrder.LEAVE_LESSON:
+            told = self._texts.say(HandsfreeKey.LESSON_LEFT, language)
             self._tutor.leave()
         else:
             told = self._tutor.take(heard)
         after = "" if self._tutor.language else f" {self.prompt().text}"
-        return Answer(heard.text, Reply(text=f"{told}{after}"))
+        return HeardTurn(heard.text, Reply(text=f"{told}{after}"))
 
-    def _ordered(self, heard: Transcript, language: Language) -> Order | None:
+    def _ordered(self, heard: Transcript, language: Language) -> HandsfreeOrder | None:
         sure = heard.confidence >= load_acceptance().command_kept
         return self._texts.ordered(heard.text, language) if sure else None
 
-    def _answered(self, said: Utterance) -> Answer:
+    def _answered(self, said: Utterance) -> HeardTurn:
         """The turn; a language that cannot be heard here is left again, since nobody could say so."""
         reply = self._hear(said)
         language = self.language
@@ -150,8 +153,8 @@ class Conversation:
                 self._ears(language)
             except ModelMissing:
                 self.speak(said.language)
-                reply = self._reply(Key.NO_EARS, said.language)
-        return Answer(said.text, reply)
+                reply = self._reply(HandsfreeKey.NO_EARS, said.language)
+        return HeardTurn(said.text, reply)
 
     def _hear(self, said: Utterance) -> Reply:
         try:
@@ -175,5 +178,5 @@ class Conversation:
         self._count += 1
         return {"id": f"handsfree:{self._session}:{self._count}", "conversation": CONVERSATION}
 
-    def _reply(self, key: Key, language: Language, **values: str) -> Reply:
+    def _reply(self, key: HandsfreeKey, language: Language, **values: str) -> Reply:
         return Reply(text=self._texts.say(key, language, **values))

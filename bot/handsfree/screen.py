@@ -14,7 +14,7 @@ from bot.handsfree.meter import bar
 from engine.messages import Reply
 
 
-class Screen:
+class HandsfreeScreen:
     """Lines go out as they come; the meter is drawn only at a terminal. Use it in a ``with``."""
 
     def __init__(self, console: Console) -> None:

@@ -12,7 +12,7 @@ from engine.messages import Language
 from engine.texts import TextKey, Texts, Words
 
 
-class Key(TextKey):
+class HandsfreeKey(TextKey):
     """Every text of the channel; the last four stand beside the level meter."""
 
     BEGIN = "begin"
@@ -32,7 +32,7 @@ class Key(TextKey):
     DEAF = "deaf"
 
 
-class Order(StrEnum):
+class HandsfreeOrder(StrEnum):
     """What is said to the channel and not to the dialog: wait, listen again, learn this voice, or leave that;
     and the short word for what was done last, which the chat has for itself."""
 
@@ -43,24 +43,24 @@ class Order(StrEnum):
     SUMMARY = "summary"
 
 
-class HandsfreeTexts(Texts[Key]):
+class HandsfreeTexts(Texts[HandsfreeKey]):
     """All texts by key, and the phrases of every order."""
 
     file = "channels/handsfree.yaml"
 
-    phrases: dict[Order, Words]
+    phrases: dict[HandsfreeOrder, Words]
 
     @model_validator(mode="after")
     def _all_orders(self) -> Self:
-        missing = [order for order in Order if order not in self.phrases]
+        missing = [order for order in HandsfreeOrder if order not in self.phrases]
         if missing:
             raise PlacedError(("phrases",), f"{missing[0]} is missing", "add its phrases in every language")
         return self
 
-    def ordered(self, text: str, language: Language) -> Order | None:
+    def ordered(self, text: str, language: Language) -> HandsfreeOrder | None:
         """The order that a whole utterance is, None for anything else."""
         return next((order for order, words in self.phrases.items() if text in words.of(language)), None)
 
-    def rule(self, order: Order, language: Language) -> str:
+    def rule(self, order: HandsfreeOrder, language: Language) -> str:
         """The phrases of an order as one public rule of a JSGF text."""
         return f"public <channel_{order}> = {' | '.join(self.phrases[order].of(language))};\n"

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from functools import lru_cache
 
-from bot.record.texts import Key, RecordTexts
-from engine.dialog.house import House, load_house
-from engine.dialog.house import Key as HouseKey
+from bot.record.texts import RecordKey, RecordTexts
 from engine.dialog.knowledge import MASS
 from engine.dialog.stock import Movement
+from engine.dialog.system_texts import SystemKey as HouseKey
+from engine.dialog.system_texts import SystemTexts, load_house
 from engine.dialog.wording import Wording
 from engine.history.alarms import EmergencyAsked
 from engine.history.balance import Balance
-from engine.history.put_away import PutAway, Tubes
+from engine.history.put_away import StorageRecord, Tubes
 from engine.history.segments import Ending
-from engine.history.shifts import ShiftRecord, Stretch
+from engine.history.shifts import ShiftRecord, SuspectStretch
 from engine.history.stock import StockChange
 from engine.messages import Language, Report, System
 from engine.quantities import Measure
@@ -25,21 +25,21 @@ from engine.shift.facts import OverLabel, RateFound
 
 DATE, HOUR = "%Y-%m-%d", "%H:%M"
 ENDINGS = {
-    Ending.FINISHED: Key.ENDING_FINISHED,
-    Ending.CANCELLED: Key.ENDING_CANCELLED,
-    Ending.OPEN: Key.ENDING_OPEN,
+    Ending.FINISHED: RecordKey.ENDING_FINISHED,
+    Ending.CANCELLED: RecordKey.ENDING_CANCELLED,
+    Ending.OPEN: RecordKey.ENDING_OPEN,
 }
-JUDGED = {"agrees": Key.PUT_BACK_AGREES, "less": Key.PUT_BACK_LESS, "more": Key.PUT_BACK_MORE}
+JUDGED = {"agrees": RecordKey.PUT_BACK_AGREES, "less": RecordKey.PUT_BACK_LESS, "more": RecordKey.PUT_BACK_MORE}
 MOVEMENTS = {
-    Movement.DELIVERED: Key.STOCK_DELIVERED,
-    Movement.LOADED: Key.STOCK_LOADED,
-    Movement.RETURNED: Key.STOCK_RETURNED,
+    Movement.DELIVERED: RecordKey.STOCK_DELIVERED,
+    Movement.LOADED: RecordKey.STOCK_LOADED,
+    Movement.RETURNED: RecordKey.STOCK_RETURNED,
 }
-LOCKED = {(True, True): Key.LOCKED, (True, False): Key.LOCKED_IN, (False, True): Key.LOCKED_BY}
+LOCKED = {(True, True): RecordKey.LOCKED, (True, False): RecordKey.LOCKED_IN, (False, True): RecordKey.LOCKED_BY}
 TUBES = {
-    Tubes.CLEANED: Key.TUBES_CLEANED,
-    Tubes.DISPOSED: Key.TUBES_DISPOSED,
-    Tubes.LATER: Key.TUBES_LATER,
+    Tubes.CLEANED: RecordKey.TUBES_CLEANED,
+    Tubes.DISPOSED: RecordKey.TUBES_DISPOSED,
+    Tubes.LATER: RecordKey.TUBES_LATER,
 }
 INDENT = "  "
 LONG_UNLOOKED = timedelta(hours=1)
@@ -50,11 +50,11 @@ SUREST = 99.0
 
 
 @dataclass(frozen=True)
-class Account:
+class RecordReport:
     """Tells what the record holds."""
 
     texts: RecordTexts
-    house: House
+    house: SystemTexts
     language: Language
     zone: tzinfo
     system: System = System.US
@@ -63,12 +63,12 @@ class Account:
     def wording(self) -> Wording:
         return Wording(self.house, self.language, self.system)
 
-    def say(self, key: Key, **values: str) -> str:
+    def say(self, key: RecordKey, **values: str) -> str:
         return self.texts.say(key, self.language, **values)
 
     def planter(self, number: int) -> str:
         """What a planter without a name is called."""
-        return self.say(Key.PLANTER_NUMBER, number=str(number))
+        return self.say(RecordKey.PLANTER_NUMBER, number=str(number))
 
     def rough(self, measure: Measure) -> str:
         return self.wording.rough(measure)
@@ -96,7 +96,7 @@ class Account:
         """A shift in a few lines, without what its application record lacks."""
         where = f", {', '.join(record.fields)}" if record.fields else ""
         head = self.say(
-            Key.SHIFT_HEAD,
+            RecordKey.SHIFT_HEAD,
             since=self.moment(record.started_at),
             until=self.until(record.ended_at, record.started_at),
             where=where,
@@ -105,7 +105,7 @@ class Account:
             ending=self.ended(record.ending),
         )
         with_ = " · ".join(self.around(record))
-        looks = self.say(Key.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
+        looks = self.say(RecordKey.LOOKS, looks=str(len(record.looks)), refills=str(len(record.refills)))
         rest = self.put_away(record.put_away) if record.put_away else []
         return [
             head,
@@ -123,8 +123,8 @@ class Account:
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""
-        lots = [self.say(Key.LOTS, lots=", ".join(record.lots))] if record.lots else []
-        people = [self.say(Key.PEOPLE, names=", ".join(record.operators))] if record.operators else []
+        lots = [self.say(RecordKey.LOTS, lots=", ".join(record.lots))] if record.lots else []
+        people = [self.say(RecordKey.PEOPLE, names=", ".join(record.operators))] if record.operators else []
         return [*record.products, *lots, *people]
 
     def truth(self, record: ShiftRecord) -> list[str]:
@@ -140,12 +140,12 @@ class Account:
     def over_label(self, found: Iterable[OverLabel], decided_by: Iterable[str]) -> list[str]:
         """The same of some of them."""
         over = [
-            self.say(Key.OVER_LABEL_ROWS, rows=self.wording.row_place(one.rows), **self._over(one))
+            self.say(RecordKey.OVER_LABEL_ROWS, rows=self.wording.row_place(one.rows), **self._over(one))
             if one.rows
-            else self.say(Key.OVER_SEASON if one.season else Key.OVER_LABEL, **self._over(one))
+            else self.say(RecordKey.OVER_SEASON if one.season else RecordKey.OVER_LABEL, **self._over(one))
             for one in found
         ]
-        return [*over, *(self.say(Key.DECIDED, name=name) for name in decided_by)]
+        return [*over, *(self.say(RecordKey.DECIDED, name=name) for name in decided_by)]
 
     def _over(self, one: OverLabel) -> dict[str, str]:
         return {"at": self.moment(one.at), "rate": self.rough(one.rate), "limit": self.rough(one.limit)}
@@ -155,74 +155,76 @@ class Account:
         found, books = record.rates, record.balance
         if books.true_rate is None or books.off is None:
             return []
-        key = Key.TRUE_RATE_CLOCK if found and found[-1].reckoned else Key.TRUE_RATE
+        key = RecordKey.TRUE_RATE_CLOCK if found and found[-1].reckoned else RecordKey.TRUE_RATE
         rate, area = self.rough(books.true_rate), self.rough(books.known_area)
-        odd = [self.say(Key.RATE_ODD)] if any(one.outcome != "on_target" for one in found) else []
+        odd = [self.say(RecordKey.RATE_ODD)] if any(one.outcome != "on_target" for one in found) else []
         return [self.say(key, rate=rate, area=area, off=self.wording.off(books.off)), *self._books(books), *odd]
 
     def _books(self, books: Balance) -> list[str]:
         """What the rate rests on: loaded, added and left, and how the levels were told."""
         if books.left is None:
             return []
-        basis = self.say(Key(f"basis_{books.basis}"))
+        basis = self.say(RecordKey(f"basis_{books.basis}"))
         loaded, added, left, used = map(self.rough, (books.loaded, books.added, books.left, books.used))
         if books.added.value <= 0:
-            return [self.say(Key.BOOKS_PLAIN, loaded=loaded, left=left, used=used, basis=basis)]
-        return [self.say(Key.BOOKS, loaded=loaded, added=added, left=left, used=used, basis=basis)]
+            return [self.say(RecordKey.BOOKS_PLAIN, loaded=loaded, left=left, used=used, basis=basis)]
+        return [self.say(RecordKey.BOOKS, loaded=loaded, added=added, left=left, used=used, basis=basis)]
 
     def doubt(self, record: ShiftRecord) -> str:
-        doubt = self.say(Key.IN_DOUBT, area=self.rough(record.in_doubt)) if record.stretches else ""
+        doubt = self.say(RecordKey.IN_DOUBT, area=self.rough(record.in_doubt)) if record.stretches else ""
         if record.unproved.to("acre").value >= UNPROVED.value:
             return f"{doubt} {self._unproved(record)}".strip()
-        return doubt or self.say(Key.NOTHING_IN_DOUBT)
+        return doubt or self.say(RecordKey.NOTHING_IN_DOUBT)
 
     def _unproved(self, record: ShiftRecord) -> str:
         """What nothing shows to have been fed: for want of a look, or since the last that proved each row."""
         area = self.rough(record.unproved)
         if record.unlooked >= LONG_UNLOOKED:
-            return self.say(Key.UNPROVED, area=area, hours=self.wording.hours(record.unlooked.total_seconds()))
-        return self.say(Key.UNPROVED_ROWS, area=area, since=self.hour(record.unproved_since))
+            return self.say(RecordKey.UNPROVED, area=area, hours=self.wording.hours(record.unlooked.total_seconds()))
+        return self.say(RecordKey.UNPROVED_ROWS, area=area, since=self.hour(record.unproved_since))
 
-    def put_away(self, found: PutAway) -> list[str]:
+    def put_away(self, found: StorageRecord) -> list[str]:
         """What was left: weighed against the books, and whether it lies as it should."""
         booked, gap = self.rough(found.booked), self.rough(found.gap)
-        line = self.say(Key.PUT_BACK_UNWEIGHED, booked=booked)
+        line = self.say(RecordKey.PUT_BACK_UNWEIGHED, booked=booked)
         if found.put_back is not None:
             key = JUDGED[found.outcome]
             judged = self.say(key, **key.only(gap=gap))
-            line = self.say(Key.PUT_BACK, weighed=self.wording.echo(found.put_back), booked=booked, judged=judged)
-        container = [] if found.own_container else [self.say(Key.OTHER_CONTAINER)]
+            line = self.say(RecordKey.PUT_BACK, weighed=self.wording.echo(found.put_back), booked=booked, judged=judged)
+        container = [] if found.own_container else [self.say(RecordKey.OTHER_CONTAINER)]
         return [" ".join(filter(None, [line, *container, self._locked(found), *self._cleaned(found)]))]
 
-    def _locked(self, found: PutAway) -> str:
+    def _locked(self, found: StorageRecord) -> str:
         """Where and who, as far as that was told."""
         if not found.locked:
-            return self.say(Key.NOT_LOCKED)
+            return self.say(RecordKey.NOT_LOCKED)
         if found.store is None and found.locked_by is None:
             return ""
         key = LOCKED[found.store is not None, found.locked_by is not None]
         return self.say(key, **key.only(where=found.store or "", who=found.locked_by or ""))
 
-    def _cleaned(self, found: PutAway) -> list[str]:
+    def _cleaned(self, found: StorageRecord) -> list[str]:
         """Empty containers and measuring tubes."""
-        empties = [] if found.empties is None else [self.say(Key.EMPTIES, count=str(found.empties))]
+        empties = [] if found.empties is None else [self.say(RecordKey.EMPTIES, count=str(found.empties))]
         return [*empties, *([self.say(TUBES[found.tubes])] if found.tubes else [])]
 
     def rate(self, found: RateFound) -> list[str]:
         """What was weighed at one time, and the rate of every row."""
-        weighed = self.say(Key.WEIGHED, at=self.moment(found.at), used=self.rough(found.used))
-        key = Key.TRUE_RATE_CLOCK if found.reckoned else Key.TRUE_RATE
+        weighed = self.say(RecordKey.WEIGHED, at=self.moment(found.at), used=self.rough(found.used))
+        key = RecordKey.TRUE_RATE_CLOCK if found.reckoned else RecordKey.TRUE_RATE
         rate = self.say(key, rate=self.rough(found.rate), area=self.rough(found.area), off=self.wording.off(found.off))
         rows = [
-            self._odd(found, row) if row in found.odd else self.say(Key.ROW_RATE, row=str(row), rate=self.rough(one))
+            self._odd(found, row)
+            if row in found.odd
+            else self.say(RecordKey.ROW_RATE, row=str(row), rate=self.rough(one))
             for row, one in found.rows.items()
         ]
         return [f"{weighed} {rate}", *(f"{INDENT}{row}" for row in rows)]
 
     def stock_change(self, found: StockChange) -> str:
         """What came in, was loaded or went back of a lot, and what was on hand after it."""
-        lot = found.change.lot or self.say(Key.STOCK_NO_LOT)
-        name = self.say(Key.STOCK_LOT, product=found.change.product, lot=lot) if found.change.product else lot
+        lot = found.change.lot or self.say(RecordKey.STOCK_NO_LOT)
+        name = self.say(RecordKey.STOCK_LOT, product=found.change.product, lot=lot) if found.change.product else lot
         mass, held = (one.to(MASS[self.system.value]) for one in (found.change.mass, found.on_hand))
         line = self.say(
             MOVEMENTS[found.change.why],
@@ -231,29 +233,28 @@ class Account:
             mass=self.wording.amount(mass, 1),
             on_hand=self.wording.amount(held, 1),
         )
-        return line if found.change.weighed else f"{line} {self.say(Key.STOCK_UNWEIGHED)}"
+        return line if found.change.weighed else f"{line} {self.say(RecordKey.STOCK_UNWEIGHED)}"
 
     def _odd(self, found: RateFound, row: int) -> str:
         sure = self.wording.amount(Measure(value=min(found.chances.get(row, 0.0) * 100, SUREST), unit="%"), 0)
-        return self.say(Key.ROW_ODD, row=str(row), rate=self.rough(found.rows[row]), sure=sure)
+        return self.say(RecordKey.ROW_ODD, row=str(row), rate=self.rough(found.rows[row]), sure=sure)
 
     # ---- emergencies
 
     def alarm(self, found: EmergencyAsked) -> str:
         """When whom to call was asked, in what words, and what was handled."""
-        what = [self.say(Key.ELEMENT, name=self.say(key), value=value)
-                for key, value in ((Key.PRODUCT_NAME, found.product), (Key.REGISTRATION_NUMBER, found.registration))
-                if value]  # fmt: skip
+        known = ((RecordKey.PRODUCT_NAME, found.product), (RecordKey.REGISTRATION_NUMBER, found.registration))
+        what = [self.say(RecordKey.ELEMENT, name=self.say(key), value=value) for key, value in known if value]
         with_ = "".join(f", {one}" for one in what)
-        return self.say(Key.EMERGENCY_AT, at=self.moment(found.at), heard=found.heard, what=with_)
+        return self.say(RecordKey.EMERGENCY_AT, at=self.moment(found.at), heard=found.heard, what=with_)
 
     # ---- what to scout
 
-    def stretch(self, one: Stretch) -> str:
+    def stretch(self, one: SuspectStretch) -> str:
         """A doubtful stretch in one line."""
         found = one.found
         return self.say(
-            Key.STOPPED if found.report is Report.STOPPED else Key.HIGH,
+            RecordKey.STOPPED if found.report is Report.STOPPED else RecordKey.HIGH,
             rows=self.wording.row_place(found.rows),
             since=self.moment(found.since),
             until=self.until(found.until, found.since),
@@ -283,14 +284,14 @@ class Account:
         return [*lines, self.wording.say(HouseKey.SHIFT_NO_SECOND)] if lines else []
 
     def _field(self, names: Sequence[str]) -> str:
-        return self.say(Key.FIELD, field=", ".join(names)) if names else self.say(Key.NAMELESS_FIELD)
+        return self.say(RecordKey.FIELD, field=", ".join(names)) if names else self.say(RecordKey.NAMELESS_FIELD)
 
 
 @lru_cache(maxsize=1)
-def _house() -> House:
+def _house() -> SystemTexts:
     return load_house()
 
 
-def account(language: Language, zone: tzinfo, system: System = System.US) -> Account:
+def account(language: Language, zone: tzinfo, system: System = System.US) -> RecordReport:
     """Raises DefinitionError where a file of texts is wrong."""
-    return Account(RecordTexts.load(), _house(), language, zone, system)
+    return RecordReport(RecordTexts.load(), _house(), language, zone, system)

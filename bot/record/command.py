@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from bot.language_option import CHOICES, tongue
 from bot.late import late
 from bot.record.place import DB, record_there
 from bot.record.what import What
-from bot.tongue import CHOICES, tongue
 from engine.errors import DatabaseError, InputError
 from engine.messages import System
 
 if TYPE_CHECKING:
-    from bot.record.ledger import Ledger
+    from bot.record.ledger import RecordListing
 
 CSV = Annotated[bool, typer.Option("--csv", help="As a table: RFC 4180, instants in UTC.")]
 JSON = Annotated[bool, typer.Option("--json", help="The lines of the table, one object a line.")]
@@ -119,7 +119,7 @@ def _show(
     picture: Path | None = None,
     pdf: Path | None = None,
 ) -> None:
-    from bot.record.ledger import Ledger
+    from bot.record.ledger import RecordListing
     from bot.wiring import open_record
     from engine.history.export import written
 
@@ -129,7 +129,9 @@ def _show(
         raise InputError("--pdf goes with neither --csv nor --json: choose one")
     settings = record_there(db, language=language)
     with closing(open_record(settings)) as opened:
-        ledger = Ledger(opened, settings.language, settings.zone, units, settings.units, within=settings.record_time)
+        ledger = RecordListing(
+            opened, settings.language, settings.zone, units, settings.units, within=settings.record_time
+        )
     if pdf:
         typer.echo(_paper(ledger, pdf))
     elif picture is not None:
@@ -145,7 +147,7 @@ def _show(
         raise DatabaseError("\n".join(map(str, ledger.unreadable)))
 
 
-def _draw(ledger: Ledger, row: int | None, file: Path) -> None:
+def _draw(ledger: RecordListing, row: int | None, file: Path) -> None:
     """Draw the years of rows; InputError where the name of the file says no kind, or nothing is to be drawn."""
     from bot.sheet.pages import pages
     from bot.sheet.picture import picture
@@ -164,7 +166,7 @@ def _draw(ledger: Ledger, row: int | None, file: Path) -> None:
         typer.echo(str(name))
 
 
-def _paper(ledger: Ledger, place: Path) -> str:
+def _paper(ledger: RecordListing, place: Path) -> str:
     """Write the forms, and say what was written."""
     from bot.sheet.pages import pages
 

@@ -8,15 +8,15 @@ from datetime import tzinfo
 from pathlib import Path
 from typing import assert_never
 
-from bot.record.account import INDENT, Account, account
+from bot.record.account import INDENT, RecordReport, account
 from bot.record.application import form, in_words, lacking_of
-from bot.record.texts import Key
+from bot.record.row_years import RowAccount
+from bot.record.texts import RecordKey
 from bot.record.what import What
-from bot.record.years import RowAccount
 from bot.sheet.form import FormPages
-from bot.sheet.sheet import About, Sheet, judged, sheet
+from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
 from bot.sheet.words import SEPARATOR, SheetWords
-from bot.sheet.years import YearSheet, year_sheet
+from bot.sheet.years_chart import YearSheet, year_sheet
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
@@ -26,25 +26,25 @@ from engine.history.alarms import EmergencyAsked, alarm_lines, alarms
 from engine.history.application import Application, applications
 from engine.history.conversion import held_in
 from engine.history.export import Cells, calibration_lines
-from engine.history.facts import readable
 from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
 from engine.history.segments import Ending
 from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.stock import StockChange, stock_changes, stock_lines
+from engine.history.turn_facts import readable
 from engine.history.years import yearbook_of
 from engine.messages import Language, System
 
 NONE = {
-    What.CALIBRATIONS: Key.NO_CALIBRATION,
-    What.ROWS: Key.NO_CALIBRATION,
-    What.SHIFTS: Key.NO_SHIFT,
-    What.SCOUTING: Key.NO_DOUBT,
-    What.RATES: Key.NO_RATE,
-    What.APPLICATIONS: Key.NO_APPLICATION,
-    What.STOCK: Key.NO_STOCK,
-    What.EMERGENCIES: Key.NO_EMERGENCY,
+    What.CALIBRATIONS: RecordKey.NO_CALIBRATION,
+    What.ROWS: RecordKey.NO_CALIBRATION,
+    What.SHIFTS: RecordKey.NO_SHIFT,
+    What.SCOUTING: RecordKey.NO_DOUBT,
+    What.RATES: RecordKey.NO_RATE,
+    What.APPLICATIONS: RecordKey.NO_APPLICATION,
+    What.STOCK: RecordKey.NO_STOCK,
+    What.EMERGENCIES: RecordKey.NO_EMERGENCY,
 }
 
 
@@ -81,7 +81,7 @@ class Planted:
         return tuple(replace(one, conversation=self.name) for one in alarms(self.turns))
 
 
-class Ledger:
+class RecordListing:
     """Everything in a record, planter by planter, in one language and by the clock of one zone.
 
     Each conversation is told in the units in which it is held, ``began_in`` where it never changed them; in those of
@@ -147,7 +147,7 @@ class Ledger:
 
     def wrote(self, count: int, place: Path) -> str:
         """What was written where."""
-        return self._told(System.US).say(Key.WROTE_PDF, count=str(count), file=str(place))
+        return self._told(System.US).say(RecordKey.WROTE_PDF, count=str(count), file=str(place))
 
     # ---- in words
 
@@ -156,7 +156,7 @@ class Ledger:
         told = list(self._scouting() if what is What.SCOUTING else self._by_planter(what, row))
         return told or [self._told(System.US).say(NONE[what])]
 
-    def _told(self, system: System) -> Account:
+    def _told(self, system: System) -> RecordReport:
         return account(self._language, self._zone, system)
 
     def _scouting(self) -> list[str]:
@@ -222,8 +222,8 @@ class Ledger:
     def _run(self, found: Calibration, planter: Planted) -> Iterator[str]:
         if not judged(found).rows:
             return
-        about = About(planter=planter.other(found.planter))
-        drawn: Sheet = sheet(found, SheetWords(ChatTexts.load(), self._language, self._zone), about)
+        about = SheetHeader(planter=planter.other(found.planter))
+        drawn: RunSheet = sheet(found, SheetWords(ChatTexts.load(), self._language, self._zone), about)
         yield f"{drawn.title}, {drawn.lines[-1]}. {drawn.summary}."
         yield f"{INDENT}{SEPARATOR.join(drawn.lines[:-1])}."
         for row in drawn.rows:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from engine.texts import TextKey, Texts
 
 
-class Key(TextKey):
+class RecordKey(TextKey):
     """Every text of the record."""
 
     SHIFT_HEAD = "shift_head", "since", "until", "where", "area", "hours", "ending"
@@ -139,7 +139,7 @@ class Key(TextKey):
     SHEET_LEGEND = "sheet_legend"
 
 
-class RecordTexts(Texts[Key]):
+class RecordTexts(Texts[RecordKey]):
     """All texts by key."""
 
     file = "channels/record.yaml"

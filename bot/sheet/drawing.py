@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from bot.sheet.font import wrapped
-from bot.sheet.sheet import Mark, Sheet, SheetRow
+from bot.sheet.sheet import RowMark, RunSheet, SheetRow
 
 Point = tuple[float, float]
 SPAN = 3.0
@@ -36,7 +36,7 @@ class Side(StrEnum):
 
 
 @dataclass(frozen=True)
-class Shape:
+class Outline:
     """A closed outline, filled or only drawn."""
 
     points: tuple[Point, ...]
@@ -52,7 +52,7 @@ class Disc:
 
 
 @dataclass(frozen=True)
-class Words:
+class PlacedText:
     """A text at a place, no wider than ``room``."""
 
     at: Point
@@ -64,7 +64,7 @@ class Words:
     side: Side = Side.LEFT
 
 
-Piece = Shape | Disc | Words
+Piece = Outline | Disc | PlacedText
 
 
 @dataclass(frozen=True)
@@ -86,23 +86,23 @@ class Layout:
     def column(self) -> float:
         return (self.room - self.gap * (self.columns - 1)) / self.columns
 
-    def head_lines(self, sheet: Sheet) -> list[str]:
+    def head_lines(self, sheet: RunSheet) -> list[str]:
         return [part for line in sheet.lines for part in wrapped(line, 27, self.room)]
 
-    def standing(self, sheet: Sheet) -> list[str]:
+    def standing(self, sheet: RunSheet) -> list[str]:
         return wrapped(sheet.summary, 38, self.room)
 
-    def head(self, sheet: Sheet) -> float:
+    def head(self, sheet: RunSheet) -> float:
         return 84 + 48 * len(self.standing(sheet)) + 36 * len(self.head_lines(sheet)) + 44
 
-    def foot(self, sheet: Sheet) -> float:
+    def foot(self, sheet: RunSheet) -> float:
         return 30 + 38 * len(_legend_lines(sheet, self))
 
-    def height(self, sheet: Sheet, rows: int) -> float:
+    def height(self, sheet: RunSheet, rows: int) -> float:
         return self.head(sheet) + self.row * -(-rows // self.columns) + self.foot(sheet)
 
 
-def draw(sheet: Sheet, rows: Sequence[SheetRow], layout: Layout, more: str = "") -> Iterator[Piece]:
+def draw(sheet: RunSheet, rows: Sequence[SheetRow], layout: Layout, more: str = "") -> Iterator[Piece]:
     """The head, these rows column by column, and the legend; ``more`` stands behind the last row."""
     yield from _head(sheet, layout)
     deep = max(-(-len(rows) // layout.columns), 1)
@@ -113,20 +113,20 @@ def draw(sheet: Sheet, rows: Sequence[SheetRow], layout: Layout, more: str = "")
     yield from _foot(sheet, layout, top + deep * layout.row, more)
 
 
-def _head(sheet: Sheet, layout: Layout) -> Iterator[Piece]:
+def _head(sheet: RunSheet, layout: Layout) -> Iterator[Piece]:
     left, y = layout.margin, 62.0
-    yield Words((left, y), sheet.title, 44, Ink.TEXT, layout.room, bold=True)
+    yield PlacedText((left, y), sheet.title, 44, Ink.TEXT, layout.room, bold=True)
     for line in layout.standing(sheet):
         y += 48
-        yield Words((left, y), line, 38, Ink.TEXT, layout.room, bold=True)
+        yield PlacedText((left, y), line, 38, Ink.TEXT, layout.room, bold=True)
     for line in layout.head_lines(sheet):
         y += 36
-        yield Words((left, y), line, 27, Ink.TEXT, layout.room)
+        yield PlacedText((left, y), line, 27, Ink.TEXT, layout.room)
     for column in range(layout.columns):
         start, end = _track(layout, left + column * (layout.column + layout.gap))
         base = layout.head(sheet) - 8
-        yield Words((start, base), sheet.low, 22, Ink.FAINT, (end - start) / 2)
-        yield Words((end, base), sheet.high, 22, Ink.FAINT, (end - start) / 2, side=Side.RIGHT)
+        yield PlacedText((start, base), sheet.low, 22, Ink.FAINT, (end - start) / 2)
+        yield PlacedText((end, base), sheet.high, 22, Ink.FAINT, (end - start) / 2, side=Side.RIGHT)
 
 
 def _track(layout: Layout, left: float) -> tuple[float, float]:
@@ -134,20 +134,20 @@ def _track(layout: Layout, left: float) -> tuple[float, float]:
     return left + 84, left + layout.column
 
 
-def _row(sheet: Sheet, row: SheetRow, layout: Layout, left: float, top: float) -> Iterator[Piece]:
+def _row(sheet: RunSheet, row: SheetRow, layout: Layout, left: float, top: float) -> Iterator[Piece]:
     start, end = _track(layout, left)
     wide, base = end - start, top + layout.row * 0.3 + layout.size + 27
-    yield Words((left + 34, top + layout.row * 0.56), str(row.row), 46, Ink.TEXT, 70, bold=True, side=Side.MIDDLE)
+    yield PlacedText((left + 34, top + layout.row * 0.56), str(row.row), 46, Ink.TEXT, 70, bold=True, side=Side.MIDDLE)
     yield from _scale(sheet, row, start, end, top + layout.row * 0.3, layout.size)
-    off = row.mark not in (Mark.ON_TARGET, Mark.CLOSEST, Mark.NOT_SURE)
+    off = row.mark not in (RowMark.ON_TARGET, RowMark.CLOSEST, RowMark.NOT_SURE)
     said = row.catch if layout.columns == 1 else row.last
-    yield Words((start, base), said, 25, Ink.TEXT, wide * 0.7)
-    yield Words((end, base), row.setting, 25, Ink.TEXT, wide * 0.28, bold=off, side=Side.RIGHT)
-    if layout.columns == 1 and row.verdict and row.mark not in (Mark.ON_TARGET, Mark.MOVE):
-        yield Words((start, base + 27), row.verdict, 23, Ink.OFF if off else Ink.TEXT, wide)
+    yield PlacedText((start, base), said, 25, Ink.TEXT, wide * 0.7)
+    yield PlacedText((end, base), row.setting, 25, Ink.TEXT, wide * 0.28, bold=off, side=Side.RIGHT)
+    if layout.columns == 1 and row.verdict and row.mark not in (RowMark.ON_TARGET, RowMark.MOVE):
+        yield PlacedText((start, base + 27), row.verdict, 23, Ink.OFF if off else Ink.TEXT, wide)
 
 
-def _scale(sheet: Sheet, row: SheetRow, start: float, end: float, middle: float, size: float) -> Iterator[Piece]:
+def _scale(sheet: RunSheet, row: SheetRow, start: float, end: float, middle: float, size: float) -> Iterator[Piece]:
     """A line with the tolerance as a block in its middle and the target as a stroke; the interval, the last catch and
     the mark on it."""
     centre, half = (start + end) / 2, (end - start) / 2
@@ -170,25 +170,25 @@ def _scale(sheet: Sheet, row: SheetRow, start: float, end: float, middle: float,
         yield from mark_pieces(row.mark, (centre, middle), size, True)
 
 
-def mark_pieces(mark: Mark, at: Point, size: float, more: bool = True) -> Iterator[Piece]:
+def mark_pieces(mark: RowMark, at: Point, size: float, more: bool = True) -> Iterator[Piece]:
     """The shape of a mark: a disc is on target; a lozenge its closest notch; an open one not sure; an open square is to
     be caught again; an arrowhead points the way that a row is off; a cross wants somebody to look; two strokes were not
     caught; one stroke is left out."""
     x, y = at
-    if mark is Mark.ON_TARGET:
+    if mark is RowMark.ON_TARGET:
         yield Disc(at, size, Ink.GOOD)
-    elif mark in (Mark.CLOSEST, Mark.NOT_SURE):
+    elif mark in (RowMark.CLOSEST, RowMark.NOT_SURE):
         corner = ((x - size, y), (x, y - size), (x + size, y), (x, y + size))
-        yield Shape(corner, Ink.GOOD if mark is Mark.CLOSEST else Ink.TEXT, filled=mark is Mark.CLOSEST)
-    elif mark is Mark.AGAIN:
-        yield Shape(corners(x - size * 0.8, y - size * 0.8, x + size * 0.8, y + size * 0.8), Ink.TEXT, filled=False)
-    elif mark is Mark.MOVE:
+        yield Outline(corner, Ink.GOOD if mark is RowMark.CLOSEST else Ink.TEXT, filled=mark is RowMark.CLOSEST)
+    elif mark is RowMark.AGAIN:
+        yield Outline(corners(x - size * 0.8, y - size * 0.8, x + size * 0.8, y + size * 0.8), Ink.TEXT, filled=False)
+    elif mark is RowMark.MOVE:
         way = size if more else -size
-        yield Shape(((x - way, y - size * 1.2), (x + way * 1.2, y), (x - way, y + size * 1.2)), Ink.OFF)
-    elif mark is Mark.FAULT:
+        yield Outline(((x - way, y - size * 1.2), (x + way * 1.2, y), (x - way, y + size * 1.2)), Ink.OFF)
+    elif mark is RowMark.FAULT:
         yield from _cross(x, y, size)
     else:
-        places = (0.0,) if mark is Mark.LEFT_OUT else (-size * 0.5, size * 0.5)
+        places = (0.0,) if mark is RowMark.LEFT_OUT else (-size * 0.5, size * 0.5)
         for place in places:
             yield box(x - size, y + place - 2.5, x + size, y + place + 2.5, Ink.OFF)
 
@@ -196,7 +196,7 @@ def mark_pieces(mark: Mark, at: Point, size: float, more: bool = True) -> Iterat
 def _cross(x: float, y: float, size: float) -> Iterator[Piece]:
     thick = size * 0.3
     for way in (1, -1):
-        yield Shape(
+        yield Outline(
             (
                 (x - size, y - way * size - thick),
                 (x - size, y - way * size + thick),
@@ -207,14 +207,14 @@ def _cross(x: float, y: float, size: float) -> Iterator[Piece]:
         )
 
 
-def _legend(sheet: Sheet) -> list[tuple[Mark | None, str]]:
-    found: list[tuple[Mark | None, str]] = [(mark, word) for mark, word in sheet.legend.items()]
+def _legend(sheet: RunSheet) -> list[tuple[RowMark | None, str]]:
+    found: list[tuple[RowMark | None, str]] = [(mark, word) for mark, word in sheet.legend.items()]
     return found + ([(None, sheet.catch_legend)] if sheet.catch_legend else [])
 
 
-def _legend_lines(sheet: Sheet, layout: Layout) -> list[list[tuple[Mark | None, str]]]:
+def _legend_lines(sheet: RunSheet, layout: Layout) -> list[list[tuple[RowMark | None, str]]]:
     """The legend in lines that fit the width."""
-    lines: list[list[tuple[Mark | None, str]]] = [[]]
+    lines: list[list[tuple[RowMark | None, str]]] = [[]]
     used = 0.0
     for entry in _legend(sheet):
         wide = _wide(entry)
@@ -226,11 +226,11 @@ def _legend_lines(sheet: Sheet, layout: Layout) -> list[list[tuple[Mark | None, 
     return lines
 
 
-def _wide(entry: tuple[Mark | None, str]) -> float:
+def _wide(entry: tuple[RowMark | None, str]) -> float:
     return 46 + 13.5 * len(entry[1]) + 24
 
 
-def _foot(sheet: Sheet, layout: Layout, top: float, more: str) -> Iterator[Piece]:
+def _foot(sheet: RunSheet, layout: Layout, top: float, more: str) -> Iterator[Piece]:
     y = top + 26
     for line in _legend_lines(sheet, layout):
         x = layout.margin
@@ -239,16 +239,16 @@ def _foot(sheet: Sheet, layout: Layout, top: float, more: str) -> Iterator[Piece
                 yield box(x + 12, y - 18, x + 16, y + 2, Ink.TEXT)
             else:
                 yield from mark_pieces(mark, (x + 14, y - 8), 11)
-            yield Words((x + 36, y), word, 22, Ink.FAINT, 13.5 * len(word) + 10)
+            yield PlacedText((x + 36, y), word, 22, Ink.FAINT, 13.5 * len(word) + 10)
             x += _wide((mark, word))
         y += 38
     if more:
-        yield Words((layout.width - layout.margin, y - 38), more, 24, Ink.TEXT, layout.room / 2, True, Side.RIGHT)
+        yield PlacedText((layout.width - layout.margin, y - 38), more, 24, Ink.TEXT, layout.room / 2, True, Side.RIGHT)
 
 
-def box(left: float, top: float, right: float, bottom: float, ink: Ink) -> Shape:
+def box(left: float, top: float, right: float, bottom: float, ink: Ink) -> Outline:
     """A filled rectangle."""
-    return Shape(corners(left, top, right, bottom), ink)
+    return Outline(corners(left, top, right, bottom), ink)
 
 
 def corners(left: float, top: float, right: float, bottom: float) -> tuple[Point, ...]:

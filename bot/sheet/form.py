@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bot.sheet.drawing import Ink, Piece, Shape, Words, box, corners
+from bot.sheet.drawing import Ink, Outline, Piece, PlacedText, box, corners
 from bot.sheet.font import wrapped
 from engine.messages import Message
 
@@ -87,21 +87,21 @@ def _drawn(form: Form, paper: Paper) -> tuple[list[Piece], float]:
     """The pieces, and how deep they reach."""
     pieces: list[Piece] = []
     y = paper.margin * 0.4 + paper.size * 1.3
-    pieces.append(Words((paper.margin, y), form.title, paper.size * 1.5, Ink.TEXT, paper.room, bold=True))
+    pieces.append(PlacedText((paper.margin, y), form.title, paper.size * 1.5, Ink.TEXT, paper.room, bold=True))
     for text, bold in (*((line, False) for line in form.lines), (form.standing, True)):
         for part in wrapped(text, paper.size, paper.room, bold):
             y += paper.step
-            pieces.append(Words((paper.margin, y), part, paper.size, Ink.TEXT, paper.room, bold=bold))
+            pieces.append(PlacedText((paper.margin, y), part, paper.size, Ink.TEXT, paper.room, bold=bold))
     for name, lines in ((form.elements_name, form.elements), (form.others_name, form.others)):
         y = _rule(pieces, y, paper) + paper.step
-        pieces.append(Words((paper.margin, y), name, paper.size, Ink.TEXT, paper.room, bold=True))
+        pieces.append(PlacedText((paper.margin, y), name, paper.size, Ink.TEXT, paper.room, bold=True))
         for line in lines:
             y = _line(pieces, line, form, y, paper)
     y = _rule(pieces, y, paper)
     for text in form.footer:
         for part in wrapped(text, paper.size * 0.8, paper.room):
             y += paper.step * 0.85
-            pieces.append(Words((paper.margin, y), part, paper.size * 0.8, Ink.TEXT, paper.room))
+            pieces.append(PlacedText((paper.margin, y), part, paper.size * 0.8, Ink.TEXT, paper.room))
     return pieces, y + paper.size
 
 
@@ -118,12 +118,12 @@ def _line(pieces: list[Piece], line: FormLine, form: Form, y: float, paper: Pape
     text = form.missing if line.value is None else f"{line.value} {line.note}".strip()
     values = wrapped(text, paper.size, room - paper.size, bold=line.value is not None)
     for number, part in enumerate(names, 1):
-        pieces.append(Words((paper.margin, y + number * paper.step), part, paper.size, Ink.TEXT, beside))
+        pieces.append(PlacedText((paper.margin, y + number * paper.step), part, paper.size, Ink.TEXT, beside))
     inset = paper.size * 0.5 if line.value is None else 0.0
     for number, part in enumerate(values, 1):
         at = (paper.value_at + inset, y + number * paper.step)
-        pieces.append(Words(at, part, paper.size, Ink.TEXT, room - inset, bold=line.value is not None))
+        pieces.append(PlacedText(at, part, paper.size, Ink.TEXT, room - inset, bold=line.value is not None))
     if line.value is None:
         top, bottom = y + paper.size * 0.4, y + len(values) * paper.step + paper.size * 0.32
-        pieces.append(Shape(corners(paper.value_at, top, paper.width - paper.margin, bottom), Ink.TEXT, filled=False))
+        pieces.append(Outline(corners(paper.value_at, top, paper.width - paper.margin, bottom), Ink.TEXT, filled=False))
     return y + max(len(names), len(values)) * paper.step

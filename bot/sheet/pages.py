@@ -12,10 +12,10 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from bot.sheet.drawing import Disc, Ink, Piece, Shape, Side, Words
+from bot.sheet.canvas import AnySheet, paged
+from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Side
 from bot.sheet.font import FILES, fitting
 from bot.sheet.form import FormPages
-from bot.sheet.plate import AnySheet, paged
 
 DAY = {
     Ink.PAPER: "#ffffff",
@@ -59,12 +59,12 @@ def _fonts() -> None:
 
 def _paint(canvas: Canvas, mark: Piece) -> None:
     match mark:
-        case Shape(points, ink, filled):
+        case Outline(points, ink, filled):
             _outline(canvas, points, ink, filled)
         case Disc((x, y), radius, ink):
             canvas.setFillColor(HexColor(DAY[ink]))
             canvas.circle(x, y, radius, stroke=0, fill=1)
-        case Words():
+        case PlacedText():
             _write(canvas, mark)
         case other:
             assert_never(other)
@@ -82,7 +82,7 @@ def _outline(canvas: Canvas, points: tuple[tuple[float, float], ...], ink: Ink, 
     canvas.drawPath(path, stroke=int(not filled), fill=int(filled))
 
 
-def _write(canvas: Canvas, words: Words) -> None:
+def _write(canvas: Canvas, words: PlacedText) -> None:
     """Text stands upright on a canvas whose y grows downwards."""
     canvas.saveState()
     canvas.translate(*words.at)

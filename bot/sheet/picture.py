@@ -7,9 +7,9 @@ from typing import assert_never
 
 from PIL import Image, ImageDraw
 
-from bot.sheet.drawing import Disc, Ink, Piece, Shape, Side, Words
+from bot.sheet.canvas import AnySheet, whole
+from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Side
 from bot.sheet.font import fitting, font
-from bot.sheet.plate import AnySheet, whole
 
 NIGHT = {
     Ink.PAPER: "#0e1311",
@@ -40,11 +40,11 @@ def picture(sheet: AnySheet) -> bytes:
 
 def _paint(pen: ImageDraw.ImageDraw, mark: Piece) -> None:
     match mark:
-        case Shape(points, ink, filled):
+        case Outline(points, ink, filled):
             pen.polygon(points, fill=NIGHT[ink] if filled else None, outline=NIGHT[ink], width=5)
         case Disc((x, y), radius, ink):
             pen.ellipse((x - radius, y - radius, x + radius, y + radius), fill=NIGHT[ink])
-        case Words(at, text, size, ink, room, bold, side):
+        case PlacedText(at, text, size, ink, room, bold, side):
             letters = font(fitting(text, size, room, bold), bold)
             pen.text(at, text, fill=NIGHT[ink], font=letters, anchor=ANCHORS[side])
         case other:

@@ -14,13 +14,13 @@ from enum import StrEnum
 from bot.sheet.words import SheetWords
 from engine.calculations.verdict import PASSED, Verdict
 from engine.dialog.roles import Role
-from engine.history.records import Calibration, Run
+from engine.history.records import Calibration, TestRun
 from engine.messages import Message
 from engine.quantities import Measure
 from engine.values import Value
 
 
-class Mark(StrEnum):
+class RowMark(StrEnum):
     """How a row stands, one shape for each."""
 
     ON_TARGET = "on_target"
@@ -33,15 +33,15 @@ class Mark(StrEnum):
     LEFT_OUT = "left_out"
 
 
-MARKS: Mapping[Verdict, Mark] = {
-    Verdict.ON_TARGET: Mark.ON_TARGET,
-    Verdict.CLOSEST_NOTCH: Mark.CLOSEST,
-    Verdict.NOT_SURE: Mark.NOT_SURE,
-    Verdict.RUN_AGAIN: Mark.AGAIN,
-    Verdict.ADJUST: Mark.MOVE,
-    Verdict.DOUBTFUL_CATCH: Mark.FAULT,
-    Verdict.INTERMITTENT: Mark.FAULT,
-    Verdict.CANNOT_TELL: Mark.FAULT,
+MARKS: Mapping[Verdict, RowMark] = {
+    Verdict.ON_TARGET: RowMark.ON_TARGET,
+    Verdict.CLOSEST_NOTCH: RowMark.CLOSEST,
+    Verdict.NOT_SURE: RowMark.NOT_SURE,
+    Verdict.RUN_AGAIN: RowMark.AGAIN,
+    Verdict.ADJUST: RowMark.MOVE,
+    Verdict.DOUBTFUL_CATCH: RowMark.FAULT,
+    Verdict.INTERMITTENT: RowMark.FAULT,
+    Verdict.CANNOT_TELL: RowMark.FAULT,
 }
 
 
@@ -50,7 +50,7 @@ class SheetRow(Message):
     estimate, ``catch_off`` its last catch. In words ``catch`` has the estimate beside it, ``last`` is it alone."""
 
     row: int
-    mark: Mark
+    mark: RowMark
     off: float | None = None
     low: float | None = None
     high: float | None = None
@@ -61,7 +61,7 @@ class SheetRow(Message):
     verdict: str
 
 
-class Sheet(Message):
+class RunSheet(Message):
     """One test run, rows that are off first. ``tolerance`` is in percent of the target, ``lines`` and ``summary`` stand
     above the rows; ``legend`` says what the marks mean, ``page_of`` has {page} and
     {pages} in it, ``others`` {count}."""
@@ -73,7 +73,7 @@ class Sheet(Message):
     rows: tuple[SheetRow, ...]
     low: str
     high: str
-    legend: dict[Mark, str]
+    legend: dict[RowMark, str]
     catch_legend: str
     others: str
     page_of: str
@@ -81,7 +81,7 @@ class Sheet(Message):
 
 
 @dataclass(frozen=True)
-class About:
+class SheetHeader:
     """What is known of a test run beside its record: planter, product, field, lot, and who spoke."""
 
     planter: str | None = None
@@ -91,14 +91,14 @@ class About:
     who: str | None = None
 
 
-def sheet(record: Calibration, words: SheetWords, about: About | None = None) -> Sheet:
+def sheet(record: Calibration, words: SheetWords, about: SheetHeader | None = None) -> RunSheet:
     """The last judged run of a calibration."""
-    run, about = judged(record), about or About()
+    run, about = judged(record), about or SheetHeader()
     tolerance = record.values.get(Role.TOLERANCE)
     percent = tolerance.to("%").value if isinstance(tolerance, Measure) else 5.0
     rows = sorted((_row(record, run, row, words) for row in record.rows), key=lambda one: (rank(one.mark), one.row))
     marks = dict.fromkeys(row.mark for row in rows)
-    return Sheet(
+    return RunSheet(
         title=words.title(run.number, about.planter),
         summary=words.standing([(one.row, one.mark) for one in rows]),
         lines=words.head(record, run, about, percent),
@@ -106,7 +106,7 @@ def sheet(record: Calibration, words: SheetWords, about: About | None = None) ->
         rows=tuple(rows),
         low=words.low,
         high=words.high,
-        legend={mark: words.mark(mark) for mark in Mark if mark in marks},
+        legend={mark: words.mark(mark) for mark in RowMark if mark in marks},
         catch_legend=words.last_catch if any(one.catch_off is not None for one in rows) else "",
         others=words.others,
         page_of=words.page_of,
@@ -114,38 +114,38 @@ def sheet(record: Calibration, words: SheetWords, about: About | None = None) ->
     )
 
 
-def rank(mark: Mark) -> int:
+def rank(mark: RowMark) -> int:
     """Rows that are off stand first."""
-    return {Mark.ON_TARGET: 2, Mark.CLOSEST: 1, Mark.NOT_SURE: 1}.get(mark, 0)
+    return {RowMark.ON_TARGET: 2, RowMark.CLOSEST: 1, RowMark.NOT_SURE: 1}.get(mark, 0)
 
 
-def judged(record: Calibration) -> Run:
+def judged(record: Calibration) -> TestRun:
     """The last run in which anything was weighed, else the last one."""
     return next((run for run in reversed(record.runs) if run.rows.get(Role.NET)), record.runs[-1])
 
 
-def last_catch(record: Calibration, run: Run, row: int) -> Run | None:
+def last_catch(record: Calibration, run: TestRun, row: int) -> TestRun | None:
     """The last run up to this one in which a row was caught: one may have been spared since."""
     before = [one for one in record.runs if one.number <= run.number]
     return next((one for one in reversed(before) if Role.NET in one.of(row)), None)
 
 
-def verdict_of(run: Run, row: int) -> Verdict | None:
+def verdict_of(run: TestRun, row: int) -> Verdict | None:
     word = run.of(row).get(Role.VERDICT)
     return Verdict(str(word)) if word is not None and str(word) in set(Verdict) else None
 
 
-def passed(run: Run, row: int) -> bool:
+def passed(run: TestRun, row: int) -> bool:
     """Whether the row may be planted with by its verdict."""
     return verdict_of(run, row) in PASSED
 
 
-def _row(record: Calibration, run: Run, row: int, words: SheetWords) -> SheetRow:
+def _row(record: Calibration, run: TestRun, row: int, words: SheetWords) -> SheetRow:
     caught, verdict = last_catch(record, run, row), verdict_of(run, row)
     if row in record.left_out:
-        return _blank(row, Mark.LEFT_OUT, words)
+        return _blank(row, RowMark.LEFT_OUT, words)
     if caught is None or verdict is None:
-        return _blank(row, Mark.NO_CATCH, words)
+        return _blank(row, RowMark.NO_CATCH, words)
     values, net = run.of(row), caught.of(row)[Role.NET]
     catch_off = _off(net, record.values.get(Role.TARGET))
     low, middle, high = _estimate(values, record, verdict)
@@ -163,7 +163,7 @@ def _row(record: Calibration, run: Run, row: int, words: SheetWords) -> SheetRow
     )
 
 
-def _blank(row: int, mark: Mark, words: SheetWords) -> SheetRow:
+def _blank(row: int, mark: RowMark, words: SheetWords) -> SheetRow:
     return SheetRow(row=row, mark=mark, catch=words.mark(mark), last=words.mark(mark), setting="", verdict="")
 
 

@@ -8,38 +8,38 @@ from datetime import tzinfo
 from typing import TYPE_CHECKING
 
 from bot.figures import rounded
-from bot.telegram.texts import ChatTexts, Key
+from bot.telegram.texts import ChatKey, ChatTexts
 from engine.calculations.verdict import Verdict
 from engine.dialog.role_values import as_word
 from engine.dialog.roles import Role
-from engine.history.records import Calibration, Run
+from engine.history.records import Calibration, TestRun
 from engine.messages import Language
 from engine.quantities import UNITS, Measure
 from engine.units import System
 from engine.values import Value
 
 if TYPE_CHECKING:
-    from bot.sheet.sheet import About, Mark
+    from bot.sheet.sheet import RowMark, SheetHeader
 
-VERDICTS: Mapping[Verdict, Key] = {
-    Verdict.ON_TARGET: Key.VERDICT_ON_TARGET,
-    Verdict.CLOSEST_NOTCH: Key.VERDICT_CLOSEST,
-    Verdict.ADJUST: Key.VERDICT_ADJUST,
-    Verdict.RUN_AGAIN: Key.VERDICT_AGAIN,
-    Verdict.CANNOT_TELL: Key.VERDICT_CANNOT_TELL,
-    Verdict.NOT_SURE: Key.VERDICT_NOT_SURE,
-    Verdict.DOUBTFUL_CATCH: Key.VERDICT_DOUBTFUL,
-    Verdict.INTERMITTENT: Key.VERDICT_INTERMITTENT,
+VERDICTS: Mapping[Verdict, ChatKey] = {
+    Verdict.ON_TARGET: ChatKey.VERDICT_ON_TARGET,
+    Verdict.CLOSEST_NOTCH: ChatKey.VERDICT_CLOSEST,
+    Verdict.ADJUST: ChatKey.VERDICT_ADJUST,
+    Verdict.RUN_AGAIN: ChatKey.VERDICT_AGAIN,
+    Verdict.CANNOT_TELL: ChatKey.VERDICT_CANNOT_TELL,
+    Verdict.NOT_SURE: ChatKey.VERDICT_NOT_SURE,
+    Verdict.DOUBTFUL_CATCH: ChatKey.VERDICT_DOUBTFUL,
+    Verdict.INTERMITTENT: ChatKey.VERDICT_INTERMITTENT,
 }
-MARKS: Mapping[str, Key] = {
-    "on_target": Key.MARK_ON_TARGET,
-    "closest": Key.MARK_CLOSEST,
-    "not_sure": Key.MARK_NOT_SURE,
-    "again": Key.MARK_AGAIN,
-    "move": Key.MARK_MOVE,
-    "fault": Key.MARK_FAULT,
-    "no_catch": Key.MARK_NO_CATCH,
-    "left_out": Key.MARK_LEFT_OUT,
+MARKS: Mapping[str, ChatKey] = {
+    "on_target": ChatKey.MARK_ON_TARGET,
+    "closest": ChatKey.MARK_CLOSEST,
+    "not_sure": ChatKey.MARK_NOT_SURE,
+    "again": ChatKey.MARK_AGAIN,
+    "move": ChatKey.MARK_MOVE,
+    "fault": ChatKey.MARK_FAULT,
+    "no_catch": ChatKey.MARK_NO_CATCH,
+    "left_out": ChatKey.MARK_LEFT_OUT,
 }
 SEPARATOR = " · "
 DIGITS = 3
@@ -54,50 +54,52 @@ class SheetWords:
     language: Language
     zone: tzinfo
 
-    def say(self, key: Key, **values: str) -> str:
+    def say(self, key: ChatKey, **values: str) -> str:
         return self.texts.say(key, self.language, **values)
 
     @property
     def low(self) -> str:
-        return self.say(Key.SHEET_LOW)
+        return self.say(ChatKey.SHEET_LOW)
 
     @property
     def high(self) -> str:
-        return self.say(Key.SHEET_HIGH)
+        return self.say(ChatKey.SHEET_HIGH)
 
     @property
     def last_catch(self) -> str:
-        return self.say(Key.SHEET_LAST_CATCH)
+        return self.say(ChatKey.SHEET_LAST_CATCH)
 
     @property
     def page_of(self) -> str:
-        return self.say(Key.SHEET_PAGE, page="{page}", pages="{pages}")
+        return self.say(ChatKey.SHEET_PAGE, page="{page}", pages="{pages}")
 
     @property
     def others(self) -> str:
-        return self.say(Key.SHEET_OTHERS, count="{count}")
+        return self.say(ChatKey.SHEET_OTHERS, count="{count}")
 
     def title(self, run: int, planter: str | None) -> str:
-        title = self.say(Key.SHEET_TITLE, run=str(run))
+        title = self.say(ChatKey.SHEET_TITLE, run=str(run))
         return f"{planter}{SEPARATOR}{title}" if planter else title
 
-    def standing(self, rows: Sequence[tuple[int, Mark]]) -> str:
+    def standing(self, rows: Sequence[tuple[int, RowMark]]) -> str:
         """How many rows are on target, and which are not."""
         off = sorted(row for row, mark in rows if mark != "on_target")
-        said = self.say(Key.SHEET_COUNT, good=str(len(rows) - len(off)), rows=str(len(rows)))
-        return said if not off else self.say(Key.SHEET_COUNT_OFF, count=said, off=spans(off))
+        said = self.say(ChatKey.SHEET_COUNT, good=str(len(rows) - len(off)), rows=str(len(rows)))
+        return said if not off else self.say(ChatKey.SHEET_COUNT_OFF, count=said, off=spans(off))
 
-    def head(self, record: Calibration, run: Run, about: About, percent: float) -> tuple[str, ...]:
+    def head(self, record: Calibration, run: TestRun, about: SheetHeader, percent: float) -> tuple[str, ...]:
         """What was planted where, at what rate, and when by whom; what is not known is left out."""
         values = record.values
         rate, low, high = (self.figure(values.get(role)) for role in (Role.RATE, Role.LABEL_LOW, Role.LABEL_HIGH))
-        label = self.say(Key.SHEET_LABEL, low=low, high=high) if low and high else None
-        lot = self.say(Key.SHEET_LOT, lot=about.lot) if about.lot else None
+        label = self.say(ChatKey.SHEET_LABEL, low=low, high=high) if low and high else None
+        lot = self.say(ChatKey.SHEET_LOT, lot=about.lot) if about.lot else None
         course, step = self.figure(values.get(Role.COURSE)), self.figure(values.get(Role.SCALE_STEP))
         name = as_word(values.get(Role.SCALE))
-        scale = self.say(Key.SHEET_SCALE, name=name) if name else None
-        who = self.say(Key.SPEAKER, name=about.who) if about.who else None
-        target = self.say(Key.SHEET_TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}")
+        scale = self.say(ChatKey.SHEET_SCALE, name=name) if name else None
+        who = self.say(ChatKey.SPEAKER, name=about.who) if about.who else None
+        target = self.say(
+            ChatKey.SHEET_TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}"
+        )
         pace = values.get(Role.SPEED) or self._usual(run.machine.get(Role.TRUE_SPEED), values)
         told = (
             (about.product, about.field, lot),
@@ -106,14 +108,14 @@ class SheetWords:
                 target,
                 course,
                 self.figure(values.get(Role.SPACING)),
-                step and self.say(Key.SHEET_STEP, step=step),
+                step and self.say(ChatKey.SHEET_STEP, step=step),
                 scale,
             ),
             (f"{run.when.astimezone(self.zone):%Y-%m-%d %H:%M}", who),
         )
         return tuple(line for parts in told if (line := SEPARATOR.join(filter(None, parts))))
 
-    def mark(self, mark: Mark) -> str:
+    def mark(self, mark: RowMark) -> str:
         return self.say(MARKS[str(mark)])
 
     def caught(self, net: Value, off: float | None, estimate: float | None, record: Calibration) -> str:
@@ -123,20 +125,20 @@ class SheetWords:
             return last
         if estimate is None or abs(estimate - off) < 1:
             return f"{last}, {signed(off)} %"
-        return self.say(Key.SHEET_BOTH, catch=last, off=signed(off), estimate=signed(estimate))
+        return self.say(ChatKey.SHEET_BOTH, catch=last, off=signed(off), estimate=signed(estimate))
 
     def setting(self, values: Mapping[str, Value]) -> str:
         now, then = values.get(Role.SETTING), values.get(Role.NEXT_SETTING)
         if then is None or str(then) == str(now):
-            return self.say(Key.SHEET_SETTING, setting=str(now) if now is not None else "?")
-        return self.say(Key.SHEET_MOVE, setting=str(now), next=str(then))
+            return self.say(ChatKey.SHEET_SETTING, setting=str(now) if now is not None else "?")
+        return self.say(ChatKey.SHEET_MOVE, setting=str(now), next=str(then))
 
     def verdict(self, verdict: Verdict, values: Mapping[str, Value]) -> str:
         """The verdict, and of a catch that does not fit what was to be expected."""
         said = self.say(VERDICTS[verdict])
         gave, before = values.get(Role.GAVE), values.get(Role.GAVE_BEFORE)
         if isinstance(gave, Measure) and isinstance(before, Measure):
-            return self.say(Key.SHEET_GAVE, verdict=said, gave=_grams(gave), before=_grams(before))
+            return self.say(ChatKey.SHEET_GAVE, verdict=said, gave=_grams(gave), before=_grams(before))
         return said
 
     def mass(self, value: Value | None, record: Calibration) -> str:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from bot.sheet.drawing import Disc, Ink, Piece, Point, Shape, Side, Words, box, corners
+from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Point, Side, box, corners
 from bot.sheet.font import wrapped
-from bot.sheet.years import YearLane, YearPoint, YearSheet, signed
+from bot.sheet.years_chart import YearLane, YearPoint, YearSheet, signed
 from engine.calculations.wear import Drift
 
 WRITTEN = 120
@@ -69,12 +69,12 @@ def draw_years(
 
 
 def _head(sheet: YearSheet, size: Years) -> Iterator[Piece]:
-    yield Words((size.margin, 66), sheet.title, 46, Ink.TEXT, size.room, bold=True)
+    yield PlacedText((size.margin, 66), sheet.title, 46, Ink.TEXT, size.room, bold=True)
     y = 72.0
     for line in size.head_lines(sheet):
         y += 42
-        yield Words((size.margin, y), line, 30, Ink.TEXT, size.room)
-    yield Words((size.margin, y + 46), sheet.axis, 24, Ink.FAINT, size.room)
+        yield PlacedText((size.margin, y), line, 30, Ink.TEXT, size.room)
+    yield PlacedText((size.margin, y + 46), sheet.axis, 24, Ink.FAINT, size.room)
 
 
 def _seasons(sheet: YearSheet, size: Years, top: float, bottom: float, alone: bool) -> Iterator[Piece]:
@@ -83,7 +83,7 @@ def _seasons(sheet: YearSheet, size: Years, top: float, bottom: float, alone: bo
     for season in sheet.seasons:
         x = start + season.at * (end - start)
         yield box(x - 1, top + 6, x + 1, bottom, Ink.BAND)
-        yield Words((x, bottom + 36), season.label, 28, Ink.TEXT, room - 8, side=Side.MIDDLE)
+        yield PlacedText((x, bottom + 36), season.label, 28, Ink.TEXT, room - 8, side=Side.MIDDLE)
 
 
 def _lane(sheet: YearSheet, lane: YearLane, size: Years, top: float, alone: bool) -> Iterator[Piece]:
@@ -97,7 +97,7 @@ def _lane(sheet: YearSheet, lane: YearLane, size: Years, top: float, alone: bool
     figures = alone or (lane is sheet.lanes[0] and size.lane >= WRITTEN)
     yield from _scale(sheet, size, (start, end), [place(0, need)[1] for need in (sheet.high, 0, sheet.low)], figures)
     if not alone:
-        yield Words((size.margin + 34, middle + 16), str(lane.row), 44, Ink.TEXT, 66, bold=True, side=Side.MIDDLE)
+        yield PlacedText((size.margin + 34, middle + 16), str(lane.row), 44, Ink.TEXT, 66, bold=True, side=Side.MIDDLE)
     if lane.trend:
         ink = Ink.OFF if lane.drift in (Drift.RISING, Drift.FALLING) else Ink.FAINT
         yield _bar(place(*lane.trend[0]), place(*lane.trend[1]), ink)
@@ -111,7 +111,7 @@ def _lane(sheet: YearSheet, lane: YearLane, size: Years, top: float, alone: bool
         yield from drift_mark(lane.drift, (end + 34, middle), 13)
         room = size.words - 60
         for number, line in enumerate(wrapped(lane.word, 24, room)):
-            yield Words((end + 60, middle + 9 + 28 * number), line, 24, Ink.TEXT, room)
+            yield PlacedText((end + 60, middle + 9 + 28 * number), line, 24, Ink.TEXT, room)
 
 
 def _scale(sheet: YearSheet, size: Years, track: Point, heights: Sequence[float], figures: bool) -> Iterator[Piece]:
@@ -121,7 +121,7 @@ def _scale(sheet: YearSheet, size: Years, track: Point, heights: Sequence[float]
     for y, need in zip(heights, (sheet.high, 0, sheet.low), strict=True):
         yield box(start - 14, y - 1, start, y + 1, Ink.BAND)
         if figures:
-            yield Words((start - 20, y + 7), signed(need), 19, Ink.FAINT, size.numbers - 88, side=Side.RIGHT)
+            yield PlacedText((start - 20, y + 7), signed(need), 19, Ink.FAINT, size.numbers - 88, side=Side.RIGHT)
 
 
 def _point(point: YearPoint, at: Point, size: float, alone: bool) -> Iterator[Piece]:
@@ -131,17 +131,17 @@ def _point(point: YearPoint, at: Point, size: float, alone: bool) -> Iterator[Pi
     else:
         yield _lozenge(at, size)
     if alone:
-        yield Words((x, y - size - 12), signed(point.need), 24, Ink.TEXT, 130, side=Side.MIDDLE)
+        yield PlacedText((x, y - size - 12), signed(point.need), 24, Ink.TEXT, 130, side=Side.MIDDLE)
 
 
-def _lozenge(at: Point, size: float) -> Shape:
+def _lozenge(at: Point, size: float) -> Outline:
     x, y = at
-    return Shape(((x - size, y), (x, y - size), (x + size, y), (x, y + size)), Ink.TEXT, filled=False)
+    return Outline(((x - size, y), (x, y - size), (x + size, y), (x, y + size)), Ink.TEXT, filled=False)
 
 
-def _bar(one: Point, other: Point, ink: Ink, thick: float = 3) -> Shape:
+def _bar(one: Point, other: Point, ink: Ink, thick: float = 3) -> Outline:
     (x, y), (u, v) = one, other
-    return Shape(((x, y - thick), (u, v - thick), (u, v + thick), (x, y + thick)), ink)
+    return Outline(((x, y - thick), (u, v - thick), (u, v + thick), (x, y + thick)), ink)
 
 
 def drift_mark(drift: Drift, at: Point, size: float) -> Iterator[Piece]:
@@ -150,12 +150,12 @@ def drift_mark(drift: Drift, at: Point, size: float) -> Iterator[Piece]:
     match drift:
         case Drift.RISING | Drift.FALLING:
             way = -size if drift is Drift.RISING else size
-            yield Shape(((x - size * 1.2, y - way), (x, y + way * 1.2), (x + size * 1.2, y - way)), Ink.OFF)
+            yield Outline(((x - size * 1.2, y - way), (x, y + way * 1.2), (x + size * 1.2, y - way)), Ink.OFF)
         case Drift.STEADY:
             yield Disc(at, size, Ink.GOOD)
         case Drift.TOO_LITTLE_DATA:
             side = size * 0.8
-            yield Shape(corners(x - side, y - side, x + side, y + side), Ink.FAINT, filled=False)
+            yield Outline(corners(x - side, y - side, x + side, y + side), Ink.FAINT, filled=False)
 
 
 def _legend(sheet: YearSheet, size: Years, top: float) -> Iterator[Piece]:
@@ -172,13 +172,13 @@ def _legend(sheet: YearSheet, size: Years, top: float) -> Iterator[Piece]:
                 yield box(at[0] + way - 2, y - 22, at[0] + way + 2, y + 6, Ink.TEXT)
         else:
             yield _bar((x, y - 2), (x + 28, y - 14), Ink.FAINT)
-        yield Words((x + 44, y), word, 24, Ink.FAINT, size.room - 44)
+        yield PlacedText((x + 44, y), word, 24, Ink.FAINT, size.room - 44)
 
 
 def _table(line: tuple[str, str, str], size: Years, top: float) -> Iterator[Piece]:
     date, off, with_ = line
     left = size.margin + 200
-    yield Words((size.margin, top + 28), date, 28, Ink.TEXT, 190, bold=True)
-    yield Words((left, top + 28), off, 28, Ink.TEXT, size.room - 200)
+    yield PlacedText((size.margin, top + 28), date, 28, Ink.TEXT, 190, bold=True)
+    yield PlacedText((left, top + 28), off, 28, Ink.TEXT, size.room - 200)
     first, *more = wrapped(with_, 24, size.room - 240) or [""]
-    yield Words((left, top + 60), f"{first} …" if more else first, 24, Ink.FAINT, size.room - 200)
+    yield PlacedText((left, top + 60), f"{first} …" if more else first, 24, Ink.FAINT, size.room - 200)

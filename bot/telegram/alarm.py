@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import engine.calculations.library  # noqa: F401
 from bot.sheet.sheet import judged
-from bot.telegram.texts import Key
+from bot.telegram.texts import ChatKey
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.roles import Phase, Role
 from engine.errors import InputError
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.history.records import calibrations
+from engine.history.turn_facts import facts_of
 from engine.messages import Report
 from engine.quantities import Measure
 from engine.shift.facts import Noted, OverLabel
@@ -29,7 +29,7 @@ LABEL = {"label_low": Role.LABEL_LOW, "label_high": Role.LABEL_HIGH, "spacing": 
 class Alarm:
     """Something that is wrong, and with which rows."""
 
-    key: Key
+    key: ChatKey
     rows: tuple[int, ...]
 
     @property
@@ -60,7 +60,7 @@ def alarms_of_shift(turns: Sequence[StoredTurn]) -> tuple[Alarm, ...]:
 
 
 def _found(stopped: tuple[int, ...], over: tuple[int, ...]) -> tuple[Alarm, ...]:
-    found = Alarm(Key.ROW_STOPPED, stopped), Alarm(Key.ROW_OVER_LABEL, over)
+    found = Alarm(ChatKey.ROW_STOPPED, stopped), Alarm(ChatKey.ROW_OVER_LABEL, over)
     return tuple(alarm for alarm in found if alarm.rows)
 
 

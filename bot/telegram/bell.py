@@ -7,9 +7,9 @@ import logging
 from collections.abc import Callable
 from datetime import UTC, datetime
 
-from bot.bell.texts import BellTexts, Key
-from bot.telegram.mind import Mind
-from bot.telegram.patience import Patience
+from bot.bell.texts import BellTexts, ReminderKey
+from bot.telegram.backoff import Patience
+from bot.telegram.engine_worker import EngineWorker
 from bot.telegram.sending import aloud
 from bot.telegram.update import PREFIX
 from engine.database import Database
@@ -18,7 +18,7 @@ from engine.languages import LANGUAGES, spoken
 from engine.outbox import Outbox, Outgoing
 from engine.reminders.reminder import Audience, Stage
 from engine.reminders.schedule import Schedule
-from engine.reminders.watch import Watch
+from engine.reminders.watch import ReminderWatch
 
 log = logging.getLogger("rowhand.telegram")
 
@@ -26,7 +26,7 @@ log = logging.getLogger("rowhand.telegram")
 class Bell:
     """Rings for ever; ``rung`` is called when something waits in the outbox."""
 
-    def __init__(self, watch: Watch, mind: Mind, outbox: Outbox, rung: Callable[[], None]) -> None:
+    def __init__(self, watch: ReminderWatch, mind: EngineWorker, outbox: Outbox, rung: Callable[[], None]) -> None:
         self._watch, self._mind, self._outbox, self._rung = watch, mind, outbox, rung
 
     async def run(self) -> None:
@@ -76,5 +76,9 @@ def _voice(ring: str, chat: str) -> str:
 
 def answers_ring(record: Database, talk: str, words: str) -> bool:
     """Whether these are words of the bell's buttons, and something in the conversation was asked and not answered."""
-    says = {BellTexts.load().say(key, one) for key in (Key.ALL_GOOD_SAYS, Key.TEN_MORE_SAYS) for one in LANGUAGES}
+    says = {
+        BellTexts.load().say(key, one)
+        for key in (ReminderKey.ALL_GOOD_SAYS, ReminderKey.TEN_MORE_SAYS)
+        for one in LANGUAGES
+    }
     return words in says and any(one.stage in (Stage.ASKED, Stage.TOLD) for one in Schedule(record).waiting(talk))

@@ -17,26 +17,26 @@ from telegram.request import HTTPXRequest
 
 from bot import wiring
 from bot.settings import Settings
+from bot.telegram.access import Crew
+from bot.telegram.backoff import Patience
 from bot.telegram.bell import Bell
 from bot.telegram.chats import Chats
-from bot.telegram.crew import Crew
-from bot.telegram.delivery import AT_ONCE, Delivery
-from bot.telegram.desk import Desk
+from bot.telegram.commands import Desk
+from bot.telegram.delivery import AT_ONCE, MessageDelivery
+from bot.telegram.engine_worker import EngineWorker
 from bot.telegram.fetching import Fetcher
+from bot.telegram.hearing_worker import HearingWorker
 from bot.telegram.listener import Listener
 from bot.telegram.logbook import write_log
-from bot.telegram.mind import Mind
-from bot.telegram.mouth import Mouth
-from bot.telegram.pace import Pace
-from bot.telegram.patience import Patience
+from bot.telegram.membership import Roster
 from bot.telegram.preferences import Preferences
-from bot.telegram.reach import Reach
-from bot.telegram.roster import Roster
+from bot.telegram.rate_limit import RateLimit
+from bot.telegram.reachability import Reach
 from bot.telegram.sending import Sender
 from bot.telegram.showing import Showing
-from bot.telegram.source import Source, Way, source
+from bot.telegram.source import Source, UpdateWay, source
+from bot.telegram.speech_worker import SpeechWorker
 from bot.telegram.texts import ChatTexts
-from bot.telegram.voice import Ears
 from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
 from engine.assistant import Assistant
@@ -45,7 +45,7 @@ from engine.errors import DefinitionError
 from engine.history.journal import Journal
 from engine.inbox import Gone, Inbox
 from engine.languages import DEFAULT, LANGUAGES
-from engine.news import News
+from engine.notifications import News
 from engine.outbox import Outbox
 from engine.people import People
 
@@ -55,14 +55,14 @@ log = logging.getLogger("rowhand.telegram")
 
 
 @dataclass(frozen=True)
-class Channel:
+class TelegramChannel:
     """All parts of a running channel."""
 
     bot: Bot
     inbox: Inbox
     chats: Chats
     source: Source
-    delivery: Delivery
+    delivery: MessageDelivery
     bell: Bell
     texts: ChatTexts
 
@@ -94,7 +94,7 @@ class Channel:
                     await asyncio.sleep(patience.next(error))
 
 
-def run(settings: Settings, way: Way = Way.POLLING) -> None:
+def run(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> None:
     """Run the channel until a signal ends it.
 
     Raises DefinitionError where the token is missing or unknown, the record in memory or a voice profile damaged, and
@@ -104,7 +104,7 @@ def run(settings: Settings, way: Way = Way.POLLING) -> None:
     asyncio.run(_until_stopped(settings, way))
 
 
-async def _until_stopped(settings: Settings, way: Way) -> None:
+async def _until_stopped(settings: Settings, way: UpdateWay) -> None:
     async with channel(settings, way) as running:
         work = asyncio.create_task(running.run())
         for number in (signal.SIGTERM, signal.SIGINT):
@@ -117,7 +117,7 @@ async def _until_stopped(settings: Settings, way: Way) -> None:
 
 
 @contextlib.asynccontextmanager
-async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[Channel]:
+async def channel(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> AsyncIterator[TelegramChannel]:
     """A channel on the record of the settings, ready to run; everything is closed at the end."""
     requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
     bot = _bot(settings, *requests)
@@ -126,21 +126,21 @@ async def channel(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[C
     assistant = Assistant(database, rules(settings))
     profiles = Profiles(settings.voice_profiles)
     profiles.all()
-    mind = Mind(assistant, Journal(database), profiles)
+    mind = EngineWorker(assistant, Journal(database), profiles)
     reach, fetcher = Reach(Gone(database)), Fetcher(bot)
     people, news = People(database), News(database, settings.time_zone)
     showing = Showing(database, texts, settings.zone, settings.units, settings.record_time)
     crew = Crew(people, news, mind, showing, texts)
     desk = Desk(mind, Roster(people, mind, texts, fetcher.link), Preferences(news, texts), showing, texts)
-    ears = Ears(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
-    mouth = Mouth(partial(wiring.voice, settings))
-    sender = Sender(bot, Pace(settings.telegram_rate, settings.telegram_chat_rate), mouth)
-    delivery = Delivery(sender, outbox, mind, reach, crew, texts)
+    ears = HearingWorker(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
+    mouth = SpeechWorker(partial(wiring.voice, settings))
+    sender = Sender(bot, RateLimit(settings.telegram_rate, settings.telegram_chat_rate), mouth)
+    delivery = MessageDelivery(sender, outbox, mind, reach, crew, texts)
     listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, texts, settings, delivery.wake)
     chats = Chats(listener.take)
     bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
     try:
-        yield Channel(bot, inbox, chats, source(settings, way, bot, inbox, chats.take), delivery, bell, texts)
+        yield TelegramChannel(bot, inbox, chats, source(settings, way, bot, inbox, chats.take), delivery, bell, texts)
     finally:
         for part in (chats, fetcher, delivery):
             await part.stop()

@@ -13,14 +13,14 @@ from typing import ParamSpec, TypeVar
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 
+from bot.telegram.access import Crew
+from bot.telegram.backoff import asked, wait
 from bot.telegram.bell import follow_up
-from bot.telegram.crew import Crew
-from bot.telegram.mind import Mind
-from bot.telegram.mouth import Full
-from bot.telegram.patience import asked, wait
-from bot.telegram.reach import Reach
+from bot.telegram.engine_worker import EngineWorker
+from bot.telegram.reachability import Reach
 from bot.telegram.sending import Sender, is_voice
-from bot.telegram.texts import ChatTexts, Key
+from bot.telegram.speech_worker import Full
+from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import PREFIX
 from engine.errors import WorldError
 from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
@@ -49,10 +49,12 @@ class _Letter:
     silent: bool
 
 
-class Delivery:
+class MessageDelivery:
     """Sends what is due for ever. There is one bot to a token, so that leases of an earlier run are dead ones."""
 
-    def __init__(self, sender: Sender, outbox: Outbox, mind: Mind, reach: Reach, crew: Crew, texts: ChatTexts) -> None:
+    def __init__(
+        self, sender: Sender, outbox: Outbox, mind: EngineWorker, reach: Reach, crew: Crew, texts: ChatTexts
+    ) -> None:
         self._sender, self._outbox, self._mind = sender, outbox, mind
         self._reach, self._crew, self._texts = reach, crew, texts
         self._schedule = Schedule(outbox.database)
@@ -178,7 +180,7 @@ class Delivery:
         waiting = await asyncio.to_thread(self._outbox.find, one.key)
         if waiting is None or waiting.why != PERHAPS:
             return text
-        return f"{self._texts.say(Key.PERHAPS_AGAIN, await self._mind.language(one.conversation))} {text}"
+        return f"{self._texts.say(ChatKey.PERHAPS_AGAIN, await self._mind.language(one.conversation))} {text}"
 
     async def _seq(self, one: Outgoing) -> int:
         """The turn that the buttons of a message answer."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from bot.telegram.mind import Mind
-from bot.telegram.texts import ChatTexts, Key
-from bot.telegram.visit import Visit
+from bot.telegram.engine_worker import EngineWorker
+from bot.telegram.request import Visit
+from bot.telegram.texts import ChatKey, ChatTexts
 from engine.dialog.events import Kept, Reopened
 from engine.dialog.state import ConversationState
 from engine.expectation import Asking, Expectation, ExpectedSlot
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
 from engine.inbox import Inbox
 from engine.messages import Given
 
@@ -24,7 +24,7 @@ class Editing:
     run of the same dialog; anything else only the person can correct.
     """
 
-    def __init__(self, mind: Mind, inbox: Inbox, texts: ChatTexts) -> None:
+    def __init__(self, mind: EngineWorker, inbox: Inbox, texts: ChatTexts) -> None:
         self._mind, self._inbox, self._texts = mind, inbox, texts
 
     async def steps(self, visit: Visit) -> tuple[str, ...] | None:
@@ -49,9 +49,11 @@ class Editing:
         if slot is None or not await self._answers(visit, kept, expected, slot):
             return None
         if kept.row is None:
-            return (self._texts.say(Key.CORRECT_SLOT, state.language, name=slot.called[0]),) if slot.called else None
+            return (
+                (self._texts.say(ChatKey.CORRECT_SLOT, state.language, name=slot.called[0]),) if slot.called else None
+            )
         asked = slot in expected.slots
-        return (self._texts.say(Key.CORRECT_ROW, state.language, row=str(kept.row)),) if asked else None
+        return (self._texts.say(ChatKey.CORRECT_ROW, state.language, row=str(kept.row)),) if asked else None
 
     async def _answers(self, visit: Visit, kept: Kept, expected: Expectation, slot: ExpectedSlot) -> bool:
         """Whether the new words are one value for the same place, beyond doubt."""

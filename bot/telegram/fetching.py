@@ -9,8 +9,8 @@ from telegram import Bot
 from telegram.error import BadRequest, TelegramError
 from telegram.helpers import create_deep_linked_url
 
-from bot.telegram.patience import Patience
-from bot.telegram.texts import Key
+from bot.telegram.backoff import Patience
+from bot.telegram.texts import ChatKey
 
 READ_S, TRIES = 30.0, 8
 log = logging.getLogger("rowhand.telegram")
@@ -24,22 +24,22 @@ class Fetcher:
         self._nods: set[asyncio.Task[None]] = set()
         self._username: str | None = None
 
-    async def fetch(self, file_id: str, largest: int) -> bytes | Key:
+    async def fetch(self, file_id: str, largest: int) -> bytes | ChatKey:
         """The bytes of a file, or why there are none."""
         patience = Patience()
         while patience.failures < TRIES:
             try:
                 file = await self._bot.get_file(file_id, read_timeout=READ_S)
                 if (file.file_size or 0) > largest:
-                    return Key.VOICE_TOO_LARGE
+                    return ChatKey.VOICE_TOO_LARGE
                 sound = bytes(await file.download_as_bytearray(read_timeout=READ_S))
-                return sound if len(sound) <= largest else Key.VOICE_TOO_LARGE
+                return sound if len(sound) <= largest else ChatKey.VOICE_TOO_LARGE
             except BadRequest:
-                return Key.VOICE_NOT_FETCHED
+                return ChatKey.VOICE_NOT_FETCHED
             except TelegramError as error:
                 log.warning("download failed error=%s", type(error).__name__)
                 await asyncio.sleep(patience.next(error))
-        return Key.VOICE_NOT_FETCHED
+        return ChatKey.VOICE_NOT_FETCHED
 
     async def link(self, code: str) -> str:
         """The address that opens the chat with an invitation; what to write to the bot where its name is not known."""

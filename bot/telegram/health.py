@@ -10,7 +10,7 @@ from typing import Any
 from bot.telegram.update import PREFIX
 from engine.database import Database
 from engine.errors import DatabaseError
-from engine.standing import Standing, standing
+from engine.queue_status import QueueStatus, standing
 
 STUCK = timedelta(minutes=10)
 """So old may the oldest thing be that waits (common practice, no source)."""
@@ -20,7 +20,7 @@ LOOK_S = 5.0
 
 
 @dataclass(frozen=True)
-class Report:
+class HealthReport:
     """What is told, JSON-ready and without words, names or secrets; ``reasons`` say why it is not well."""
 
     body: dict[str, Any]
@@ -32,9 +32,9 @@ class Health:
 
     def __init__(self, database: Database) -> None:
         self._database = database
-        self._look: asyncio.Task[Standing] | None = None
+        self._look: asyncio.Task[QueueStatus] | None = None
 
-    async def report(self) -> Report:
+    async def report(self) -> HealthReport:
         if self._look is None or self._look.done():
             now = datetime.now(UTC)
             self._look = asyncio.create_task(asyncio.to_thread(standing, self._database, now, PREFIX))
@@ -49,11 +49,11 @@ class Health:
         return report(found, datetime.now(UTC))
 
 
-def failed(reason: str) -> Report:
-    return Report({"status": "failing", "reasons": [reason], "database": "failing"}, (reason,))
+def failed(reason: str) -> HealthReport:
+    return HealthReport({"status": "failing", "reasons": [reason], "database": "failing"}, (reason,))
 
 
-def report(found: Standing, now: datetime) -> Report:
+def report(found: QueueStatus, now: datetime) -> HealthReport:
     """The report on a look; ages are in seconds."""
     reasons = _reasons(found, now)
     body = {
@@ -69,10 +69,10 @@ def report(found: Standing, now: datetime) -> Report:
         },
         "last_update": found.last_received.isoformat(timespec="seconds") if found.last_received else None,
     }
-    return Report(body, reasons)
+    return HealthReport(body, reasons)
 
 
-def _reasons(found: Standing, now: datetime) -> tuple[str, ...]:
+def _reasons(found: QueueStatus, now: datetime) -> tuple[str, ...]:
     said = f"for more than {STUCK.total_seconds() / 60:g} minutes"
     wrong = (
         (_is_stuck(found.oldest_received, now), f"an update waits {said}"),

@@ -10,32 +10,32 @@ from typing import assert_never
 
 from bot.hear import utterance
 from bot.settings import Settings
+from bot.telegram.access import Crew
+from bot.telegram.backoff import Patience
 from bot.telegram.bell import answers_ring
-from bot.telegram.crew import Crew
-from bot.telegram.desk import Desk
+from bot.telegram.commands import Desk
 from bot.telegram.editing import Editing
+from bot.telegram.engine_worker import EngineWorker
 from bot.telegram.fetching import Fetcher
+from bot.telegram.hearing_worker import Deaf, HearingWorker
 from bot.telegram.message import pressed
-from bot.telegram.mind import Mind
-from bot.telegram.patience import Patience
 from bot.telegram.photos import Photos
-from bot.telegram.reach import Reach
+from bot.telegram.reachability import Reach
+from bot.telegram.request import Visit
 from bot.telegram.sending import aloud
-from bot.telegram.texts import ChatTexts, Key
+from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import (
     Blocked,
     Edited,
     Elsewhere,
+    IncomingVoice,
     Other,
     Photo,
     Pressed,
-    Said,
-    Voice,
+    TypedText,
     client_language,
     content,
 )
-from bot.telegram.visit import Visit
-from bot.telegram.voice import Deaf, Ears
 from engine.errors import WorldError
 from engine.forms import load_forms
 from engine.history.journal import StoredTurn
@@ -52,13 +52,13 @@ class Listener:
 
     def __init__(
         self,
-        mind: Mind,
+        mind: EngineWorker,
         inbox: Inbox,
         outbox: Outbox,
         reach: Reach,
         crew: Crew,
         desk: Desk,
-        ears: Ears,
+        ears: HearingWorker,
         fetcher: Fetcher,
         texts: ChatTexts,
         settings: Settings,
@@ -93,18 +93,18 @@ class Listener:
             await (self._reach.lose if what.gone else self._reach.regain)(one.conversation)
             await self._done(one)
         elif isinstance(what, Elsewhere):
-            await self._once(one, "group", Key.GROUP)
+            await self._once(one, "group", ChatKey.GROUP)
         elif member := await self._crew.admitted(one, what):
             await self._admitted(Visit(one, what, member))
         else:
             log.warning("stranger update=%d", one.update_id)
-            await self._once(one, "stranger", Key.STRANGER)
+            await self._once(one, "stranger", ChatKey.STRANGER)
 
     async def _admitted(self, visit: Visit) -> None:
         match visit.what:
-            case Said() as said:
+            case TypedText() as said:
                 await self._said(visit, said)
-            case Voice() as voice:
+            case IncomingVoice() as voice:
                 await self._voice(visit, voice)
             case Photo() as photo:
                 await self._photo(visit, photo)
@@ -113,13 +113,13 @@ class Listener:
             case Edited(text):
                 await self._edited(visit, text)
             case Other():
-                await self._notice(visit, Key.TEXT_OR_VOICE)
+                await self._notice(visit, ChatKey.TEXT_OR_VOICE)
             case Blocked() | Elsewhere():
                 raise ValueError(visit.what)
             case other:
                 assert_never(other)
 
-    async def _said(self, visit: Visit, said: Said) -> None:
+    async def _said(self, visit: Visit, said: TypedText) -> None:
         await self._greet(visit)
         if said.command == "start":
             await self._prompt(visit)
@@ -130,7 +130,7 @@ class Listener:
 
     async def _text(self, visit: Visit, text: str) -> None:
         if len(text) > self._settings.text_characters:
-            await self._notice(visit, Key.TEXT_TOO_LONG, count=str(self._settings.text_characters))
+            await self._notice(visit, ChatKey.TEXT_TOO_LONG, count=str(self._settings.text_characters))
             return
         if await self._served(visit, text):
             return
@@ -161,16 +161,16 @@ class Listener:
         if wanted != await self._mind.language(visit.talk):
             await self._hear(visit, load_forms(wanted).called[0], ":language")
 
-    async def _voice(self, visit: Visit, voice: Voice) -> None:
+    async def _voice(self, visit: Visit, voice: IncomingVoice) -> None:
         await self._greet(visit)
         if voice.seconds > self._settings.voice_seconds:
-            await self._notice(visit, Key.VOICE_TOO_LONG, count=f"{self._settings.voice_seconds:g}")
+            await self._notice(visit, ChatKey.VOICE_TOO_LONG, count=f"{self._settings.voice_seconds:g}")
             return
         if voice.size > self._settings.voice_bytes:
-            await self._notice(visit, Key.VOICE_TOO_LARGE)
+            await self._notice(visit, ChatKey.VOICE_TOO_LARGE)
             return
         sound = await self._fetcher.fetch(voice.file_id, self._settings.voice_bytes)
-        if isinstance(sound, Key):
+        if isinstance(sound, ChatKey):
             await self._notice(visit, sound)
             return
         language, grammar = await self._mind.ready(visit.talk)
@@ -187,14 +187,14 @@ class Listener:
     async def _photo(self, visit: Visit, photo: Photo) -> None:
         """Kept where it is for a product; else the words under it are heard."""
         taken = await self._photos.take(visit, photo)
-        if isinstance(taken, Key):
+        if isinstance(taken, ChatKey):
             await self._notice(visit, taken)
         elif taken is not None:
             await self._done(visit.update, *await self._crew.told(taken, visit))
         elif photo.caption:
-            await self._said(visit, Said(photo.caption))
+            await self._said(visit, TypedText(photo.caption))
         else:
-            await self._notice(visit, Key.TEXT_OR_VOICE)
+            await self._notice(visit, ChatKey.TEXT_OR_VOICE)
 
     async def _voiced(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
         """The text as a voice note too, for somebody who spoke."""
@@ -215,7 +215,7 @@ class Listener:
         ):
             await self._text(visit, answer[1])
         else:
-            await self._prompt(visit, Key.OLD_BUTTON)
+            await self._prompt(visit, ChatKey.OLD_BUTTON)
 
     async def _rings(self, visit: Visit, words: str) -> bool:
         """Whether the words answer a reminder that still asks, whatever else was said meanwhile."""
@@ -225,7 +225,7 @@ class Listener:
         """An entry is taken back, or opened again, and its new words heard; where that is not safe it is only said."""
         steps = await self._editing.steps(visit)
         if steps is None:
-            await self._notice(visit, Key.EDITED_EARLIER)
+            await self._notice(visit, ChatKey.EDITED_EARLIER)
             return
         for number, step in enumerate(steps):
             await self._hear(visit, step, f":edit{number}")
@@ -233,23 +233,23 @@ class Listener:
             turn = await self._hear(visit, text)
             await self._done(visit.update, *await self._crew.told(turn, visit))
         else:
-            await self._notice(visit, Key.EDITED_EARLIER)
+            await self._notice(visit, ChatKey.EDITED_EARLIER)
 
     def _spoken(self, one: Incoming) -> Language:
         return client_language(one) or self._settings.language
 
     def _failed(self, one: Incoming) -> Outgoing:
-        text = self._texts.say(Key.FAILED, self._spoken(one))
+        text = self._texts.say(ChatKey.FAILED, self._spoken(one))
         return Outgoing(f"notice:{one.update_id}", one.conversation, {"text": text}, one.received_at)
 
-    async def _once(self, one: Incoming, name: str, key: Key) -> None:
+    async def _once(self, one: Incoming, name: str, key: ChatKey) -> None:
         """Say something to a chat that is never said there again."""
         said = f"{name}:{one.conversation}"
         body: dict[str, object] = {"text": self._texts.say(key, self._spoken(one))}
         told = await self._mind.do(self._outbox.find, said)
         await self._done(one, *(() if told else (Outgoing(said, one.conversation, body, one.received_at),)))
 
-    async def _prompt(self, visit: Visit, before: Key | None = None) -> None:
+    async def _prompt(self, visit: Visit, before: ChatKey | None = None) -> None:
         """What is asked now, with its buttons, and with a line before it."""
         language = await self._mind.language(visit.talk)
         reply = await self._mind.prompt(visit.talk)
@@ -257,7 +257,7 @@ class Listener:
         buttons = [button.model_dump() for button in reply.buttons]
         await self._done(visit.update, visit.line(text, buttons=buttons, seq=await self._mind.seq(visit.talk)))
 
-    async def _notice(self, visit: Visit, key: Key, **values: str) -> None:
+    async def _notice(self, visit: Visit, key: ChatKey, **values: str) -> None:
         text = self._texts.say(key, await self._mind.language(visit.talk), **values)
         await self._done(visit.update, visit.line(text), *await self._voiced(visit, text))
 

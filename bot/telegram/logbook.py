@@ -19,7 +19,7 @@ OWN = "rowhand"
 WITHHELD = "words withheld"
 
 
-class Line(logging.Formatter):
+class LogLine(logging.Formatter):
     """``time=… level=… from=… event="poll failed" error=TimedOut wait_s=0.5``"""
 
     def format(self, record: logging.LogRecord) -> str:
@@ -53,7 +53,7 @@ def broken(kind: type[BaseException], trace: TracebackType | None) -> list[str]:
 def write_log() -> None:
     """Write to standard error from now on, warnings and errors that nobody caught too."""
     handler = logging.StreamHandler(sys.stderr)
-    handler.setFormatter(Line())
+    handler.setFormatter(LogLine())
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(logging.WARNING)

@@ -13,7 +13,7 @@ from telegram import Bot
 from telegram.error import EndPointNotFound, InvalidToken, TelegramError
 from telegram.warnings import PTBUserWarning
 
-from bot.telegram.patience import Patience
+from bot.telegram.backoff import Patience
 from bot.telegram.update import KINDS, incoming
 from engine.errors import DefinitionError, WorldError
 from engine.inbox import Inbox, Incoming

@@ -6,10 +6,10 @@ from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.telegram.shifts import Body
-from bot.telegram.texts import ChatTexts, Key, Order, button, plain
+from bot.telegram.texts import ChatKey, ChatOrder, ChatTexts, button, plain
 from engine.forms import load_forms
 from engine.messages import LANGUAGES, Language
-from engine.news import News, Quiet, Wishes, with_summary
+from engine.notifications import News, Quiet, Wishes, with_summary
 from engine.people import Member
 from engine.roles import Act
 
@@ -20,7 +20,7 @@ class Preferences:
     def __init__(self, news: News, texts: ChatTexts) -> None:
         self._news, self._texts = news, texts
 
-    def answer(self, member: Member, order: Order, language: Language) -> Body:
+    def answer(self, member: Member, order: ChatOrder, language: Language) -> Body:
         """The message that answers one of the orders about preferences."""
         match order.act:
             case Act.LANGUAGE:
@@ -33,13 +33,15 @@ class Preferences:
     def _language(self, language: Language) -> Body:
         """Every language, called as it calls itself."""
         choices = (button(forms.own_name, forms.called[0]) for forms in map(load_forms, LANGUAGES))
-        return self._texts.body(Key.WHICH_LANGUAGE, language, *choices)
+        return self._texts.body(ChatKey.WHICH_LANGUAGE, language, *choices)
 
     def _units(self, language: Language) -> Body:
-        words = [self._texts.say(key, language) for key in (Key.US_UNITS, Key.METRIC_UNITS)]
-        return self._texts.body(Key.WHICH_UNITS, language, *(button(one[0].upper() + one[1:], one) for one in words))
+        words = [self._texts.say(key, language) for key in (ChatKey.US_UNITS, ChatKey.METRIC_UNITS)]
+        return self._texts.body(
+            ChatKey.WHICH_UNITS, language, *(button(one[0].upper() + one[1:], one) for one in words)
+        )
 
-    def _news_of(self, member: Member, order: Order, language: Language) -> Body:
+    def _news_of(self, member: Member, order: ChatOrder, language: Language) -> Body:
         wishes = self._news.wishes(member.chat, member.role)
         changed = self._quieter(wishes, order.rest) if order.act is Act.QUIET else _switched(wishes, order.rest)
         if changed is not None:
@@ -48,25 +50,27 @@ class Preferences:
         return self._quiet(now, changed is not None, language) if order.act is Act.QUIET else self._hears(now, language)
 
     def _hears(self, now: Wishes, language: Language) -> Body:
-        on, off = self._texts.say(Key.NEWS_ON, language), self._texts.say(Key.NEWS_OFF, language)
-        text = self._texts.say(Key.NEWS_NOW, language, runs=on if now.runs else off, shifts=on if now.shifts else off)
+        on, off = self._texts.say(ChatKey.NEWS_ON, language), self._texts.say(ChatKey.NEWS_OFF, language)
+        text = self._texts.say(
+            ChatKey.NEWS_NOW, language, runs=on if now.runs else off, shifts=on if now.shifts else off
+        )
         switches = [
-            self._switch(Key.NEWS_RUNS, "runs", now.runs, language),
-            self._switch(Key.NEWS_SHIFTS, "shifts", now.shifts, language),
+            self._switch(ChatKey.NEWS_RUNS, "runs", now.runs, language),
+            self._switch(ChatKey.NEWS_SHIFTS, "shifts", now.shifts, language),
         ]
         return {"text": text, "buttons": switches}
 
-    def _switch(self, key: Key, name: str, is_on: bool, language: Language) -> dict[str, str]:
+    def _switch(self, key: ChatKey, name: str, is_on: bool, language: Language) -> dict[str, str]:
         """A button that turns a summary on or off."""
-        then = self._texts.say(Key.NEWS_OFF if is_on else Key.NEWS_ON, language)
+        then = self._texts.say(ChatKey.NEWS_OFF if is_on else ChatKey.NEWS_ON, language)
         return button(self._texts.say(key, language, then=then), f"/news {name} {'off' if is_on else 'on'}")
 
     def _quiet(self, now: Wishes, changed: bool, language: Language) -> Body:
-        quiet, text = now.quiet, self._texts.say(Key.QUIET_NONE, language)
+        quiet, text = now.quiet, self._texts.say(ChatKey.QUIET_NONE, language)
         if quiet is not None:
             span = {"start": f"{quiet.start:%H:%M}", "end": f"{quiet.end:%H:%M}", "zone": quiet.zone}
-            text = self._texts.say(Key.QUIET_NOW, language, **span)
-        how = self._texts.say(Key.QUIET_HOW, language, zone=self._news.zone)
+            text = self._texts.say(ChatKey.QUIET_NOW, language, **span)
+        how = self._texts.say(ChatKey.QUIET_HOW, language, zone=self._news.zone)
         return {"text": text if changed else f"{text} {how}"}
 
     def _quieter(self, wishes: Wishes, rest: str) -> Wishes | None:

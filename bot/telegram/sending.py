@@ -10,12 +10,12 @@ from pydantic import TypeAdapter
 from telegram import Bot, InlineKeyboardMarkup
 from telegram.error import BadRequest
 
+from bot.sheet.canvas import AnySheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
-from bot.sheet.plate import AnySheet
 from bot.telegram.message import CAPTION, keyboard, parts
-from bot.telegram.mouth import Full, Mouth
-from bot.telegram.pace import Pace
+from bot.telegram.rate_limit import RateLimit
+from bot.telegram.speech_worker import Full, SpeechWorker
 from bot.telegram.update import PREFIX
 from engine.languages import Language, spoken
 from engine.outbox import Outgoing
@@ -29,7 +29,7 @@ log = logging.getLogger("rowhand.telegram")
 class Sender:
     """Sends into chats, no faster than the pace allows."""
 
-    def __init__(self, bot: Bot, pace: Pace, mouth: Mouth) -> None:
+    def __init__(self, bot: Bot, pace: RateLimit, mouth: SpeechWorker) -> None:
         self._bot, self._pace, self._mouth = bot, pace, mouth
 
     async def send(self, one: Outgoing, text: str, seq: int, silent: bool) -> int | None:

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 
-from bot.record.account import DATE, Account, account
+from bot.record.account import DATE, RecordReport, account
 from bot.record.application import form, lacking_of
 from bot.sheet.form import FormPages
-from bot.sheet.night import ShiftSheet, shift_sheet
+from bot.sheet.shift_summary import ShiftSheet, shift_sheet
 from bot.telegram.report import over
-from bot.telegram.texts import ChatTexts, Key
+from bot.telegram.texts import ChatKey, ChatTexts
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.farm import Farm, called, of_planter
@@ -26,9 +26,9 @@ from engine.people import Member
 Body = dict[str, object]
 """A message as the outbox keeps it."""
 TABLES = {
-    "rowhand-shifts.csv": (shifts_csv, Key.EXPORTED_SHIFTS),
-    "rowhand-scouting.csv": (doubts_csv, Key.EXPORTED_SCOUTING),
-    "rowhand-true-rates.csv": (rates_csv, Key.EXPORTED_RATES),
+    "rowhand-shifts.csv": (shifts_csv, ChatKey.EXPORTED_SHIFTS),
+    "rowhand-scouting.csv": (doubts_csv, ChatKey.EXPORTED_SCOUTING),
+    "rowhand-true-rates.csv": (rates_csv, ChatKey.EXPORTED_RATES),
 }
 
 
@@ -122,7 +122,7 @@ class Shifts:
         if not found:
             return []
         table = applications_csv([of_planter(one, planters[one.conversation]) for one in found])
-        text = self.texts.say(Key.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
+        text = self.texts.say(ChatKey.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
         return [{"text": text, "table": table, "name": "rowhand-applications.csv"},
                 *self._document(found, member, language)]  # fmt: skip
 
@@ -130,13 +130,13 @@ class Shifts:
         """What the planter of each conversation of the farm is called."""
         return called(Farm(self.database, member).planters(), account(language, self.zone).planter)
 
-    def _account(self, record: ShiftRecord, language: Language) -> Account:
+    def _account(self, record: ShiftRecord, language: Language) -> RecordReport:
         return account(language, self.zone, record.system)
 
-    def _sheet(self, record: ShiftRecord, member: Member, told: Account) -> ShiftSheet:
+    def _sheet(self, record: ShiftRecord, member: Member, told: RecordReport) -> ShiftSheet:
         farm, talk = Farm(self.database, member), record.conversation
         planter = record.planter or farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
         known = not speakers or speakers[-1] in record.operators
-        who = None if known else self.texts.say(Key.SPEAKER, told.language, name=speakers[-1])
+        who = None if known else self.texts.say(ChatKey.SPEAKER, told.language, name=speakers[-1])
         return shift_sheet(record, told, [planter, who])

@@ -6,18 +6,18 @@ from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
 from bot.record.account import account
-from bot.record.years import RowAccount
-from bot.sheet.sheet import About, Sheet, judged, sheet
+from bot.record.row_years import RowAccount
+from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
 from bot.sheet.words import SheetWords
-from bot.sheet.years import year_sheet
+from bot.sheet.years_chart import year_sheet
 from bot.telegram.report import report, row_told
 from bot.telegram.shifts import Body, Shifts
-from bot.telegram.texts import ChatTexts, Key
+from bot.telegram.texts import ChatKey, ChatTexts
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.opening import SOON
 from engine.dialog.roles import Phase, Role
-from engine.farm import Farm, Planter, called, of_planter
+from engine.farm import Farm, FarmPlanter, called, of_planter
 from engine.history.conversion import held_in
 from engine.history.export import calibrations_csv
 from engine.history.records import Calibration, calibrations
@@ -76,9 +76,9 @@ class Showing:
         if record is None:
             return []
         spoke = [*self._speakers(member, talk, record.ended_at), *record.operators]
-        who = spoke[-1] if spoke else member.name or self.texts.say(Key.AN_OPERATOR, language)
+        who = spoke[-1] if spoke else member.name or self.texts.say(ChatKey.AN_OPERATOR, language)
         planter = Farm(self.database, member).planter_of(talk)
-        head = self.texts.say(Key.SHIFT_ENDED, language, who=", ".join(filter(None, (who, planter))))
+        head = self.texts.say(ChatKey.SHIFT_ENDED, language, who=", ".join(filter(None, (who, planter))))
         return self.shifts.ended(record, member, language, head)
 
     def record(self, member: Member, talk: str, language: Language, _until: int) -> list[Body]:
@@ -89,9 +89,9 @@ class Showing:
         """The last test run of the member's planter, or the last shift where one came after it; of every planter for
         who sees the whole farm."""
         bodies = [body for planter in self._seen(member) for body in self._last(member, planter, language)]
-        return bodies or [{"text": self.texts.say(Key.NO_RUN_YET, language)}]
+        return bodies or [{"text": self.texts.say(ChatKey.NO_RUN_YET, language)}]
 
-    def _last(self, member: Member, planter: Planter, language: Language) -> list[Body]:
+    def _last(self, member: Member, planter: FarmPlanter, language: Language) -> list[Body]:
         run = self._record(member, planter.conversation, None)
         shift = self.shifts.last(member, planter.conversation)
         if shift and (run is None or shift.first > run.first):
@@ -102,7 +102,7 @@ class Showing:
         """The last catches of each row, with how it wears, or the years of one in words and as a picture."""
         if row is not None:
             bodies = [body for planter in self._seen(member) for body in self._years(member, planter, language, row)]
-            return bodies or [{"text": self.texts.say(Key.HISTORY_NONE, language)}]
+            return bodies or [{"text": self.texts.say(ChatKey.HISTORY_NONE, language)}]
         farm = Farm(self.database, member)
         lines: list[str] = []
         for planter in self._seen(member):
@@ -117,15 +117,15 @@ class Showing:
                 )
                 for number in years.rows()
             ]
-            head = self.texts.say(Key.HISTORY_HEAD, language, planter=_named(planter))
+            head = self.texts.say(ChatKey.HISTORY_HEAD, language, planter=_named(planter))
             lines += [head, *told] if told else []
-        return [{"text": "\n".join(lines) or self.texts.say(Key.NO_RUN_YET, language)}]
+        return [{"text": "\n".join(lines) or self.texts.say(ChatKey.NO_RUN_YET, language)}]
 
-    def _rows(self, member: Member, planter: Planter, language: Language) -> RowAccount:
+    def _rows(self, member: Member, planter: FarmPlanter, language: Language) -> RowAccount:
         turns = Farm(self.database, member).turns(planter.conversation)
         return RowAccount(account(language, self.zone), calibrations(turns), yearbook_of(turns, self.zone))
 
-    def _years(self, member: Member, planter: Planter, language: Language, row: int) -> list[Body]:
+    def _years(self, member: Member, planter: FarmPlanter, language: Language, row: int) -> list[Body]:
         """The years of a row: its lines, and a picture and pages where a calibration of it was finished."""
         told = self._rows(member, planter, language)
         if row not in told.rows():
@@ -147,11 +147,13 @@ class Showing:
             for record in farm.calibrations(talk)
         ]
         table = calibrations_csv(records)
-        text = self.texts.say(Key.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
+        text = self.texts.say(ChatKey.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
         runs: list[Body] = [{"text": text, "table": table, "name": "rowhand-test-runs.csv"}] if table else []
-        return [*runs, *self.shifts.tables(member, language)] or [{"text": self.texts.say(Key.NOTHING_YET, language)}]
+        return [*runs, *self.shifts.tables(member, language)] or [
+            {"text": self.texts.say(ChatKey.NOTHING_YET, language)}
+        ]
 
-    def _seen(self, member: Member) -> tuple[Planter, ...]:
+    def _seen(self, member: Member) -> tuple[FarmPlanter, ...]:
         farm = Farm(self.database, member)
         return farm.planters() if member.role in WHOLE_FARM else (farm.planter(),)
 
@@ -162,7 +164,7 @@ class Showing:
         return next((one for one in reversed(records) if judged(one).rows.get(Role.NET)), None)
 
     def _drawn(self, record: Calibration, member: Member, talk: str, language: Language) -> list[Body]:
-        drawn: Sheet = sheet(record, self._words(language), self._about(record, member, talk))
+        drawn: RunSheet = sheet(record, self._words(language), self._about(record, member, talk))
         data, name = drawn.model_dump(mode="json"), f"rowhand-{drawn.when:%Y-%m-%d-%H%M}"
         text = f"{drawn.title}. {drawn.summary}. {drawn.lines[-1]}."
         return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"{name}.pdf"}]
@@ -170,13 +172,13 @@ class Showing:
     def _words(self, language: Language) -> SheetWords:
         return SheetWords(self.texts, language, self.zone)
 
-    def _about(self, record: Calibration, member: Member, talk: str) -> About:
+    def _about(self, record: Calibration, member: Member, talk: str) -> SheetHeader:
         """Planter, product and who spoke; field and lot are not known before planting."""
         farm = Farm(self.database, member)
         speakers = self._speakers(member, talk, record.ended_at)
         before = [one for one in farm.calibrations(talk, phase=Phase.SET_UP) if one.last < record.first]
         product = before[-1].values.get(Role.PRODUCT) if before else record.values.get(Role.PRODUCT)
-        return About(
+        return SheetHeader(
             planter=record.planter or farm.planter_of(talk) or None,
             product=str(product) if product else None,
             who=speakers[-1] if speakers else None,
@@ -194,5 +196,5 @@ class Showing:
         return left.fields[-1] if left and soon and left.fields else None
 
 
-def _named(planter: Planter) -> str:
+def _named(planter: FarmPlanter) -> str:
     return f" ({planter.name})" if planter.name else ""

@@ -13,8 +13,8 @@ from urllib.parse import urlsplit
 from telegram import Bot
 
 from bot.settings import Settings
-from bot.telegram.door import Door, Hatch
 from bot.telegram.health import Health
+from bot.telegram.http_server import Door, Hatch
 from bot.telegram.intake import Intake
 from bot.telegram.poller import Poller
 from bot.telegram.webhook import Webhook
@@ -22,7 +22,7 @@ from engine.errors import DefinitionError
 from engine.inbox import Inbox, Incoming
 
 
-class Way(StrEnum):
+class UpdateWay(StrEnum):
     """How updates come."""
 
     POLLING = "polling"
@@ -51,15 +51,17 @@ class Watched:
             await self.door.close()
 
 
-def source(settings: Settings, way: Way, bot: Bot, inbox: Inbox, take: Callable[[Sequence[Incoming]], None]) -> Source:
+def source(
+    settings: Settings, way: UpdateWay, bot: Bot, inbox: Inbox, take: Callable[[Sequence[Incoming]], None]
+) -> Source:
     """What brings updates this way; raises DefinitionError where a webhook has no address."""
     door = partial(Door, settings.listen_address, settings.listen_port, Health(inbox.database))
     match way:
-        case Way.POLLING:
+        case UpdateWay.POLLING:
             return Poller(bot, inbox, take)
-        case Way.POLLING_WITH_HEALTH:
+        case UpdateWay.POLLING_WITH_HEALTH:
             return Watched(Poller(bot, inbox, take), door())
-        case Way.WEBHOOK:
+        case UpdateWay.WEBHOOK:
             url, secret = _address(settings)
             intake = Intake(inbox, take)
             return Webhook(bot, door(Hatch(urlsplit(url).path, secret, intake.keep)), intake, url, secret)

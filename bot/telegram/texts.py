@@ -15,7 +15,7 @@ from engine.roles import Act
 from engine.texts import Text, TextKey, Texts, Words
 
 
-class Key(TextKey):
+class ChatKey(TextKey):
     """Every text of the channel."""
 
     GROUP = "group"
@@ -159,7 +159,7 @@ class Service(Message):
 
 
 @dataclass(frozen=True)
-class Order:
+class ChatOrder:
     """A service that was asked for; ``rest`` is what was said behind it, ``YES`` where it was agreed to."""
 
     act: Act
@@ -169,7 +169,7 @@ class Order:
 YES = "yes"
 
 
-class ChatTexts(Texts[Key]):
+class ChatTexts(Texts[ChatKey]):
     """All texts by key, the menu by command, and the services."""
 
     file = "channels/chat.yaml"
@@ -184,7 +184,7 @@ class ChatTexts(Texts[Key]):
             raise PlacedError(("services",), f"{missing[0]} is missing", "add its words in every language")
         return self
 
-    def body(self, key: Key, language: Language, *buttons: dict[str, str], **values: str) -> dict[str, object]:
+    def body(self, key: ChatKey, language: Language, *buttons: dict[str, str], **values: str) -> dict[str, object]:
         """A message that says this, with buttons."""
         return {"text": self.say(key, language, **values), "buttons": list(buttons)}
 
@@ -198,20 +198,20 @@ class ChatTexts(Texts[Key]):
         known = self.commands.get(command)
         return known.says.of(language) if known else None
 
-    def order(self, text: str, language: Language) -> Order | None:
+    def order(self, text: str, language: Language) -> ChatOrder | None:
         """The service that a text asks for: by its command, or by words that are all or the first of the text."""
         first, _, rest = text.strip().partition(" ")
         if first.startswith("/"):
             name = first[1:].split("@")[0].lower()
-            return Order(Act(name), rest.strip()) if name in set(Act) else None
+            return ChatOrder(Act(name), rest.strip()) if name in set(Act) else None
         for act, service in self.services.items():
             if service.sure and plain(text) == plain(service.sure.of(language)):
-                return Order(act, YES)
+                return ChatOrder(act, YES)
             for said in sorted(service.says.of(language), key=len, reverse=True):
                 if plain(text) == plain(said):
-                    return Order(act)
+                    return ChatOrder(act)
                 if act in NAMED and plain(text).startswith(f"{plain(said)} "):
-                    return Order(act, " ".join(text.split()[len(said.split()) :]))
+                    return ChatOrder(act, " ".join(text.split()[len(said.split()) :]))
         return None
 
     def with_orders(self, grammar: str, language: Language) -> str:

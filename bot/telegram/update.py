@@ -15,7 +15,7 @@ KINDS = ("message", "edited_message", "callback_query", "my_chat_member")
 
 
 @dataclass(frozen=True)
-class Said:
+class TypedText:
     """A typed text; ``command`` is the menu command in front of it, without the slash."""
 
     text: str
@@ -33,7 +33,7 @@ class Said:
 
 
 @dataclass(frozen=True)
-class Voice:
+class IncomingVoice:
     """A voice note: seconds long, bytes large where the server says so."""
 
     file_id: str
@@ -82,7 +82,7 @@ class Other:
     """A kind of message that no dialog asks for, without words under it."""
 
 
-Content = Said | Voice | Photo | Pressed | Edited | Blocked | Elsewhere | Other
+Content = TypedText | IncomingVoice | Photo | Pressed | Edited | Blocked | Elsewhere | Other
 
 
 def incoming(raw: dict[str, Any], received_at: datetime) -> Incoming:
@@ -127,15 +127,15 @@ def content(one: Incoming) -> Content:
 
 def _of_message(message: dict[str, Any]) -> Content:
     if "text" in message:
-        return Said(message["text"])
+        return TypedText(message["text"])
     voice = message.get("voice") or message.get("audio")
     if voice:
-        return Voice(voice["file_id"], float(voice.get("duration", 0)), int(voice.get("file_size", 0)))
+        return IncomingVoice(voice["file_id"], float(voice.get("duration", 0)), int(voice.get("file_size", 0)))
     sizes = message.get("photo") or []
     photo = max(sizes, key=lambda one: one.get("width", 0) * one.get("height", 0)) if sizes else message.get("document")
     if photo:
         return Photo(str(photo["file_id"]), int(photo.get("file_size", 0)), str(message.get("caption", "")))
-    return Said(message["caption"]) if message.get("caption") else Other()
+    return TypedText(message["caption"]) if message.get("caption") else Other()
 
 
 def _message(raw: dict[str, Any]) -> dict[str, Any]:

@@ -11,9 +11,9 @@ from typing import TypeVar
 from telegram import Bot
 from telegram.error import BadRequest, EndPointNotFound, InvalidToken, TelegramError
 
-from bot.telegram.door import Door
+from bot.telegram.backoff import Patience
+from bot.telegram.http_server import Door
 from bot.telegram.intake import Intake
-from bot.telegram.patience import Patience
 from bot.telegram.update import KINDS
 from engine.errors import DefinitionError
 

@@ -15,8 +15,8 @@ from bot.console import Page, Talk, answer
 from bot.terminal.completion import SayingCompleter, sayings
 from bot.terminal.editor import LineEditor
 from bot.terminal.history import LineHistory
-from bot.terminal.texts import Key, OwnLine, TerminalTexts
-from engine.dialog.house import load_house
+from bot.terminal.texts import OwnLine, TerminalKey, TerminalTexts
+from engine.dialog.system_texts import load_house
 from engine.dialog.wording import Wording
 from engine.forms import load_forms
 
@@ -56,13 +56,13 @@ class _Sitting:
             self.talk.vocabulary()
             self._talk()
         except KeyboardInterrupt:
-            self._tell(Key.INTERRUPTED)
+            self._tell(TerminalKey.INTERRUPTED)
             raise
-        self._tell(Key.ENDED)
+        self._tell(TerminalKey.ENDED)
 
     def _greet(self) -> None:
         if self.talk.is_new:
-            self._tell(Key.STRANGER, opening=self.talk.first_opening)
+            self._tell(TerminalKey.STRANGER, opening=self.talk.first_opening)
             return
         self._tell_open(datetime.now(UTC))
         self.page.reply(self.talk.prompt())
@@ -74,10 +74,10 @@ class _Sitting:
         name, since = opened
         called = self.talk.expectation().dialogs.get(name, (name,))[0]
         if now - since > LONG_AGO:
-            self._tell(Key.OPEN_FOR, dialog=called, days=str((now - since).days))
+            self._tell(TerminalKey.OPEN_FOR, dialog=called, days=str((now - since).days))
             return
         wording = Wording(load_house(), self.talk.language, self.talk.system, self.zone)
-        self._tell(Key.OPEN, dialog=called, since=wording.clock(since, now))
+        self._tell(TerminalKey.OPEN, dialog=called, since=wording.clock(since, now))
 
     def _talk(self) -> None:
         for line in self._lines():
@@ -99,13 +99,13 @@ class _Sitting:
     def _lines(self) -> Iterator[str]:
         while True:
             try:
-                yield from self.editor.read(self._say(Key.PROMPT))
+                yield from self.editor.read(self._say(TerminalKey.PROMPT))
             except EOFError:
                 return
 
     def _meant(self, word: str) -> str | None:
         """What a word for leaving was, where a name is asked: None the end, else what is said."""
-        self._tell(Key.NAME_OR_END, word=word)
+        self._tell(TerminalKey.NAME_OR_END, word=word)
         answered = next(self._lines(), None)
         if answered is None or self.texts.answers(answered, OwnLine.YES, self.talk.language):
             return None
@@ -113,8 +113,8 @@ class _Sitting:
             return word
         return None if self.texts.ends(answered) else answered
 
-    def _tell(self, key: Key, **values: str) -> None:
+    def _tell(self, key: TerminalKey, **values: str) -> None:
         self.page.console.print(escape(self._say(key, **values)), style="cyan")
 
-    def _say(self, key: Key, **values: str) -> str:
+    def _say(self, key: TerminalKey, **values: str) -> str:
         return self.texts.say(key, self.talk.language, **values)

@@ -12,7 +12,7 @@ from engine.messages import Language
 from engine.texts import TextKey, Texts, Words
 
 
-class Key(TextKey):
+class TerminalKey(TextKey):
     """Every text of the terminal."""
 
     PROMPT = "prompt"
@@ -35,7 +35,7 @@ class OwnLine(StrEnum):
     SUMMARY = "summary"
 
 
-class TerminalTexts(Texts[Key]):
+class TerminalTexts(Texts[TerminalKey]):
     """All texts by key, and the phrases of every line of its own."""
 
     file = "channels/terminal.yaml"
@@ -55,7 +55,7 @@ class TerminalTexts(Texts[Key]):
 
     def meant(self, line: str, language: Language) -> str:
         """What a line says to the dialog: a short word is said in full."""
-        return self.say(Key.SUMMARY_ASKED, language) if self.answers(line, OwnLine.SUMMARY, language) else line
+        return self.say(TerminalKey.SUMMARY_ASKED, language) if self.answers(line, OwnLine.SUMMARY, language) else line
 
     def answers(self, line: str, own: OwnLine, language: Language) -> bool:
         """Whether a whole line is this answer."""

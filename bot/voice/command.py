@@ -9,10 +9,10 @@ from typing import Annotated
 
 import typer
 
+from bot.language_option import CHOICES, tongue
 from bot.settings import load_settings
-from bot.tongue import CHOICES, tongue
 from bot.voice.profiles import Profiles
-from bot.voice.texts import Key, VoiceTexts
+from bot.voice.texts import LessonKey, VoiceTexts
 from engine.forms import load_forms
 from engine.languages import LANGUAGES
 from engine.messages import Language
@@ -87,18 +87,20 @@ def forget_command(person: Person = None, language: Tongue = None, db: Record = 
     count = Profiles(settings.voice_profiles).forget(person or settings.operator, language)
     texts = VoiceTexts.load()
     spoken = language or settings.language
-    typer.echo(texts.say(Key.FORGOTTEN, spoken, count=str(count)) if count else texts.say(Key.NO_PROFILE, spoken))
+    typer.echo(
+        texts.say(LessonKey.FORGOTTEN, spoken, count=str(count)) if count else texts.say(LessonKey.NO_PROFILE, spoken)
+    )
 
 
 def _shown(found: list[VoiceProfile], language: Language) -> Iterator[str]:
     texts = VoiceTexts.load()
     if not found:
-        yield texts.say(Key.NO_PROFILE, language)
+        yield texts.say(LessonKey.NO_PROFILE, language)
     for one in found:
-        yield texts.say(Key.PROFILE, language, person=one.person, tongue=load_forms(one.language).name)
+        yield texts.say(LessonKey.PROFILE, language, person=one.person, tongue=load_forms(one.language).name)
         for pair in sorted(one.pairs, key=lambda pair: -pair.count):
             said, heard, count = pair.said, pair.heard, str(pair.count)
             if pair.is_asked:
-                yield f"  {texts.say(Key.LINE, language, said=said, heard=heard, count=count)}"
+                yield f"  {texts.say(LessonKey.LINE, language, said=said, heard=heard, count=count)}"
             else:
-                yield f"  {texts.say(Key.LINE_ONCE, language, said=said, heard=heard, count=count)}"
+                yield f"  {texts.say(LessonKey.LINE_ONCE, language, said=said, heard=heard, count=count)}"

@@ -12,8 +12,8 @@ from itertools import takewhile
 from engine.dialog.events import Fact, Kept, Reopened, Withdrawn, Wondered
 from engine.entries.numerals import spell, spell_digits
 from engine.entries.tokens import tokenize
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
 from engine.messages import Language
 from engine.quantities import Measure
 from engine.values import Setting, Value

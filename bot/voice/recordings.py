@@ -11,7 +11,7 @@ from bot.voice.lesson import lesson_grammar
 from bot.wiring import tutor
 from engine.database import open_database
 from engine.errors import InputError
-from speech import ears
+from speech import recognizer_choice
 from speech.audio import decode
 from speech.transcript import Transcript
 
@@ -24,7 +24,7 @@ def learned_from(settings: Settings, person: str | None, folder: Path) -> str:
     teaching = tutor(settings, open_database(":memory:"), person)
     words = teaching.texts.read(language)
     listed = list(_listed(folder, words))
-    recognizer = ears.choose(language, settings.recognizer.value, settings.models)
+    recognizer = recognizer_choice.choose(language, settings.recognizer.value, settings.models)
     grammar = lesson_grammar(words)
 
     def heard(name: str) -> Transcript:

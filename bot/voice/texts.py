@@ -12,7 +12,7 @@ from engine.messages import Language
 from engine.texts import TextKey, Texts, Words
 
 
-class Key(TextKey):
+class LessonKey(TextKey):
     """Every text of the lesson and of what is shown of a profile."""
 
     BEGIN = "begin"
@@ -30,7 +30,7 @@ class Key(TextKey):
     FAILED = "failed"
 
 
-class VoiceTexts(Texts[Key]):
+class VoiceTexts(Texts[LessonKey]):
     """All texts by key, and what is read in a lesson."""
 
     file = "channels/voice.yaml"

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from bot.voice.lesson import VoiceLesson, confused, nearly
 from bot.voice.memory import VoiceMemory
-from bot.voice.texts import Key, VoiceTexts
+from bot.voice.texts import LessonKey, VoiceTexts
 from engine.entries.acceptance import load_acceptance
 from engine.errors import RowhandError
 from engine.messages import Language
@@ -30,7 +30,7 @@ class Tutor:
         """Begin; gives what to say first."""
         self.language = language
         self._lesson = VoiceLesson(self.texts.read(language), load_acceptance().value_kept)
-        return f"{self._say(Key.BEGIN)} {self.prompt()}"
+        return f"{self._say(LessonKey.BEGIN)} {self.prompt()}"
 
     def leave(self) -> None:
         """End the lesson; nothing of it is kept."""
@@ -43,7 +43,7 @@ class Tutor:
 
     def prompt(self) -> str:
         """What is to be read now."""
-        key = Key.AGAIN if self._lesson.tries else Key.SAY
+        key = LessonKey.AGAIN if self._lesson.tries else LessonKey.SAY
         return self._say(key, words=self._lesson.wanted or "")
 
     def read_all(self, language: Language, readings: Iterable[tuple[str, Transcript]]) -> str:
@@ -75,16 +75,16 @@ class Tutor:
         try:
             self.memory.learn(lesson.pairs, language, lesson.near)
         except RowhandError:
-            told = self._say(Key.FAILED)
+            told = self._say(LessonKey.FAILED)
         self.language, self.outcome = None, told
         self.ended()
         return told
 
     def _told(self, pairs: Sequence[tuple[str, str]], unheard: Sequence[str]) -> str:
-        lines = [self._say(Key.PAIR, said=said, heard=heard) for said, heard in dict.fromkeys(pairs)]
-        first = self._say(Key.LEARNED, pairs=" ".join(lines)) if lines else self._say(Key.CLEAR)
-        return f"{first} {self._say(Key.UNHEARD, words=', '.join(unheard))}" if unheard else first
+        lines = [self._say(LessonKey.PAIR, said=said, heard=heard) for said, heard in dict.fromkeys(pairs)]
+        first = self._say(LessonKey.LEARNED, pairs=" ".join(lines)) if lines else self._say(LessonKey.CLEAR)
+        return f"{first} {self._say(LessonKey.UNHEARD, words=', '.join(unheard))}" if unheard else first
 
-    def _say(self, key: Key, **values: str) -> str:
+    def _say(self, key: LessonKey, **values: str) -> str:
         assert self.language is not None
         return self.texts.say(key, self.language, **values)

@@ -13,10 +13,10 @@ from engine.calculations.distribution import student_value
 from engine.calculations.domain import expressed, not_negative, number, positive, share, tolerance_of
 from engine.calculations.drift import learnt
 from engine.calculations.evidence import Catch, Scale, catches, readings, usable
+from engine.calculations.forecast import Outlook, Window, outlook, window
 from engine.calculations.handbook import overall
 from engine.calculations.judgement import PASS, STEP, Prospect, judged, next_catch
 from engine.calculations.kinds import EveryRun, Mass, PerRow, Rate, Ratio, Speed
-from engine.calculations.outlook import Outlook, Window, outlook, window
 from engine.calculations.posterior import Posterior
 from engine.calculations.prior import Prior, with_exponent
 from engine.calculations.residual import Fit, fits

@@ -12,7 +12,7 @@ from engine.errors import InputError
 from engine.values import Setting
 
 
-class Turn(StrEnum):
+class DialTurn(StrEnum):
     """How to turn one dial."""
 
     STAY = "stay"
@@ -25,7 +25,7 @@ class Approach:
     """``from_below`` where at least one row must go below its new position first and come up to it again."""
 
     outcome: Literal["stay", "up", "from_below"]
-    turns: PerRow[Turn]
+    turns: PerRow[DialTurn]
 
 
 @formula("approach", sources=("SAME-SIDE",))
@@ -38,11 +38,11 @@ def approach(settings: PerRow[Setting], next_settings: PerRow[Setting]) -> Appro
     if set(settings) != set(next_settings):
         raise InputError("the old and the new positions are not of the same rows")
     turns = {row: _turn(settings[row].position, after.position) for row, after in next_settings.items()}
-    outcome: Literal["stay", "up", "from_below"] = "up" if Turn.UP in turns.values() else "stay"
-    return Approach("from_below" if Turn.PAST_AND_UP in turns.values() else outcome, turns)
+    outcome: Literal["stay", "up", "from_below"] = "up" if DialTurn.UP in turns.values() else "stay"
+    return Approach("from_below" if DialTurn.PAST_AND_UP in turns.values() else outcome, turns)
 
 
-def _turn(before: float, after: float) -> Turn:
+def _turn(before: float, after: float) -> DialTurn:
     if before == after:
-        return Turn.STAY
-    return Turn.UP if after > before else Turn.PAST_AND_UP
+        return DialTurn.STAY
+    return DialTurn.UP if after > before else DialTurn.PAST_AND_UP

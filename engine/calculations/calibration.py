@@ -102,7 +102,7 @@ def _moved(now: PerRow[Setting] | None, then: PerRow[Setting] | None) -> bool:
     return any(row in (then or {}) and (then or {})[row] != setting for row, setting in (now or {}).items())
 
 
-class RowUse(StrEnum):
+class CalibratedUse(StrEnum):
     """How a row goes into the field: on or off as it was said, off since it was never calibrated, or on target never
     shown."""
 
@@ -122,7 +122,7 @@ class RowsToPlant:
 
     outcome: Literal["as_said", "uncalibrated", "off_target"]
     use: PerRow[Literal["on", "off"]]
-    basis: PerRow[RowUse]
+    basis: PerRow[CalibratedUse]
 
 
 @formula("rows-to-plant", sources=("RECALIBRATE", "TRADE"))
@@ -139,17 +139,17 @@ def rows_to_plant(
     Valid: any rows. Errors: none. Sources: RECALIBRATE, TRADE.
     """
     basis = {row: _use_of(row, word, row_rates, verdicts) for row, word in in_use.items()}
-    stays = {RowUse.ON, *({RowUse.OFF_TARGET} if decided == "plant" else ())}
+    stays = {CalibratedUse.ON, *({CalibratedUse.OFF_TARGET} if decided == "plant" else ())}
     use: dict[int, Literal["on", "off"]] = {row: "on" if one in stays else "off" for row, one in basis.items()}
-    if RowUse.OFF_TARGET in basis.values() and decided is None:
+    if CalibratedUse.OFF_TARGET in basis.values() and decided is None:
         return RowsToPlant("off_target", use, basis)
-    return RowsToPlant("uncalibrated" if RowUse.UNCALIBRATED in basis.values() else "as_said", use, basis)
+    return RowsToPlant("uncalibrated" if CalibratedUse.UNCALIBRATED in basis.values() else "as_said", use, basis)
 
 
-def _use_of(row: int, word: str, row_rates: PerRow[RowRate] | None, verdicts: PerRow[Verdict] | None) -> RowUse:
+def _use_of(row: int, word: str, row_rates: PerRow[RowRate] | None, verdicts: PerRow[Verdict] | None) -> CalibratedUse:
     if word == "off":
-        return RowUse.OFF
+        return CalibratedUse.OFF
     if row_rates and row not in row_rates:
-        return RowUse.UNCALIBRATED
+        return CalibratedUse.UNCALIBRATED
     verdict = (verdicts or {}).get(row)
-    return RowUse.ON if verdict is None or Verdict(verdict) in FIT_TO_PLANT else RowUse.OFF_TARGET
+    return CalibratedUse.ON if verdict is None or Verdict(verdict) in FIT_TO_PLANT else CalibratedUse.OFF_TARGET

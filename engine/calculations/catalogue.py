@@ -31,7 +31,7 @@ from engine.quantities import Dimension, Measure, Quantity, measure
 from engine.values import Dial, Rows, Setting, Value
 
 
-class Shape(StrEnum):
+class ValueShape(StrEnum):
     ONE = "one"
     ROWS = "rows"
     RUNS = "runs"
@@ -43,7 +43,7 @@ class ValueType:
 
     kind: Literal["measure", "count", "word", "setting", "dial"]
     dimensions: frozenset[Dimension] = frozenset()
-    shape: Shape = Shape.ONE
+    shape: ValueShape = ValueShape.ONE
     optional: bool = False
     words: tuple[str, ...] = ()
 
@@ -55,7 +55,11 @@ class ValueType:
 
     def __str__(self) -> str:
         what = " or ".join(sorted(self.dimensions)) if self.dimensions else self.kind
-        return {Shape.ONE: what, Shape.ROWS: f"{what} per row", Shape.RUNS: f"{what} per row of every run"}[self.shape]
+        return {
+            ValueShape.ONE: what,
+            ValueShape.ROWS: f"{what} per row",
+            ValueShape.RUNS: f"{what} per row of every run",
+        }[self.shape]
 
 
 Argument = Value | Rows | Sequence[Rows] | None
@@ -180,9 +184,9 @@ def _value_type(hint: Any) -> ValueType:
     if origin is Literal:
         return ValueType("word", words=args)
     if origin in (Mapping, dict) or _is_mapping(origin):
-        return dataclasses.replace(_value_type(args[1]), shape=Shape.ROWS)
+        return dataclasses.replace(_value_type(args[1]), shape=ValueShape.ROWS)
     if _is_sequence(origin):
-        return dataclasses.replace(_value_type(args[0]), shape=Shape.RUNS)
+        return dataclasses.replace(_value_type(args[0]), shape=ValueShape.RUNS)
     plain: dict[Any, ValueType] = {
         int: ValueType("count"),
         str: ValueType("word"),
@@ -205,9 +209,9 @@ def _is_sequence(origin: Any) -> bool:
 
 
 def _enter(kind: ValueType, value: Argument, name: str) -> Any:
-    if kind.shape is Shape.ROWS:
+    if kind.shape is ValueShape.ROWS:
         return {row: _enter_one(kind, one, name) for row, one in typing.cast(Rows, value).items()}
-    if kind.shape is Shape.RUNS:
+    if kind.shape is ValueShape.RUNS:
         runs = typing.cast(Sequence[Rows], value)
         return tuple({row: _enter_one(kind, one, name) for row, one in run.items()} for run in runs)
     return _enter_one(kind, typing.cast(Value, value), name)
@@ -222,7 +226,7 @@ def _enter_one(kind: ValueType, value: Value, name: str) -> Any:
 
 
 def _leave(kind: ValueType, value: Any) -> Any:
-    if kind.shape is Shape.ROWS:
+    if kind.shape is ValueShape.ROWS:
         return {row: _leave_one(kind, one) for row, one in value.items()}
     return _leave_one(kind, value)
 

@@ -23,7 +23,7 @@ from engine.calculations.response import Floats, Points, mean
 
 
 @dataclass(frozen=True)
-class Hypothesis:
+class DriftHypothesis:
     """Standard deviations in log output as in ``Prior``, and how likely they are before any catch."""
 
     weight: float
@@ -33,10 +33,10 @@ class Hypothesis:
 
 
 HYPOTHESES = (
-    Hypothesis(0.4),
-    Hypothesis(0.1, common=0.015),
-    Hypothesis(0.35, trend=0.014),
-    Hypothesis(0.15, walk=0.012),
+    DriftHypothesis(0.4),
+    DriftHypothesis(0.1, common=0.015),
+    DriftHypothesis(0.35, trend=0.014),
+    DriftHypothesis(0.15, walk=0.012),
 )
 """Own judgement: two planters in five have nothing of the kind."""
 
@@ -61,7 +61,7 @@ def _averaged(prior: Prior, weights: Floats | list[float]) -> Prior:
     return replace(prior, common=deviation("common"), walk=deviation("walk"), trend=deviation("trend"))
 
 
-def _shared(one: Hypothesis, points: Points) -> Floats:
+def _shared(one: DriftHypothesis, points: Points) -> Floats:
     """What a hypothesis adds to the covariance of the readings."""
     now = (points.earlier[:, None] + points.earlier) == 0
     found: Floats = one.common**2 * (now & (points.run[:, None] == points.run))

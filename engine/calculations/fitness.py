@@ -16,7 +16,7 @@ ROUNDING = 1e-9
 """What arithmetic may add to a difference, as a share of a step."""
 
 
-class Condition(StrEnum):
+class RowCondition(StrEnum):
     """A row as somebody found it: fit, or the first thing that is wrong with it."""
 
     FIT = "fit"
@@ -33,18 +33,18 @@ class Fitness:
     """Whether every row is fit, and the rows that are: those that need no second look."""
 
     outcome: Literal["fit", "unfit"]
-    fit: PerRow[Condition]
+    fit: PerRow[RowCondition]
 
 
 @formula("row-fitness", sources=("TRADE",))
-def row_fitness(found: PerRow[Condition]) -> Fitness:
+def row_fitness(found: PerRow[RowCondition]) -> Fitness:
     """Whether the planter is ready, each row by what was ``found`` at it.
 
     Valid: at least one row. Errors: InputError for none. Source: TRADE.
     """
     if not found:
         raise InputError("no row was looked at")
-    fit = {row: Condition.FIT for row, one in found.items() if Condition(one) is Condition.FIT}
+    fit = {row: RowCondition.FIT for row, one in found.items() if RowCondition(one) is RowCondition.FIT}
     return Fitness("fit" if len(fit) == len(found) else "unfit", fit)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from engine.calculations.outlook import Window
+from engine.calculations.forecast import Window
 from engine.calculations.verdict import AGAIN, PASSED, NextCatch, Verdict
 
 PASS = 0.8

@@ -25,7 +25,7 @@ class LeftOver:
 
 
 @dataclass(frozen=True)
-class PutAway:
+class LeftoverCheck:
     """Whether what went back agrees with the books, and by how much it does not."""
 
     outcome: Literal["agrees", "less", "more", "not_weighed"]
@@ -48,18 +48,18 @@ def left_over(contents: PerRow[Mass], full: PerRow[Mass], reckoned: PerRow[Mass]
 
 
 @formula("put-away-check", sources=("TRADE",))
-def put_away_check(booked: Mass, doubt: Mass, put_back: Mass | None = None) -> PutAway:
+def put_away_check(booked: Mass, doubt: Mass, put_back: Mass | None = None) -> LeftoverCheck:
     """Whether what was weighed when it went back is what the books say, |put_back - booked| <= 2 doubt [lb, kg].
 
     Valid: each zero or above. Errors: OutOfDomain. Source: TRADE.
     """
     least, books = not_negative("doubt", doubt) * DEVIATIONS, not_negative("booked", booked)
     if put_back is None:
-        return PutAway("not_weighed", expressed(0 * books, "kg"))
+        return LeftoverCheck("not_weighed", expressed(0 * books, "kg"))
     gap = expressed(not_negative("put_back", put_back) - books, "kg")
     lacks = bool(gap < 0 * gap)
     difference = expressed(-gap if lacks else gap, "kg")
-    return PutAway("agrees" if difference <= least else "less" if lacks else "more", difference)
+    return LeftoverCheck("agrees" if difference <= least else "less" if lacks else "more", difference)
 
 
 def _pounds(name: str, masses: PerRow[Mass]) -> dict[int, float]:

@@ -28,7 +28,7 @@ OUTLYING = 3.0
 """One row among many is taken as different only this many standard deviations from the rest."""
 
 
-class Check(StrEnum):
+class NextCheck(StrEnum):
     """What to look at next."""
 
     NOTHING = "nothing"
@@ -49,7 +49,7 @@ class FaultPattern:
     """
 
     outcome: Literal["none", "one_row", "all_alike", "mixed"]
-    check: Check
+    check: NextCheck
     shift: Ratio
     row: int
     apart: Ratio
@@ -60,7 +60,7 @@ class TwoCourses:
     """What two courses show: the common share and the common mass, and how far off each course was by itself."""
 
     outcome: Literal["none", "same_percent", "same_mass", "both"]
-    check: Check
+    check: NextCheck
     percent: Ratio
     mass: Mass
     short_off: Ratio
@@ -72,7 +72,7 @@ class RefillShift:
     """What a refill changed: the shift in the middle of all rows, and the row farthest from that middle."""
 
     outcome: Literal["unchanged", "all_shifted", "one_row"]
-    check: Check
+    check: NextCheck
     shift: Ratio
     row: int
     apart: Ratio
@@ -98,12 +98,12 @@ def fault_pattern(caught: PerRow[Mass], target: Mass, tolerance: Ratio, noise: R
     return FaultPattern(outcome, check, quantity(shift, "1"), row, quantity(apart, "1"))
 
 
-def _pattern(beyond: int, together: bool) -> tuple[Literal["none", "one_row", "all_alike", "mixed"], Check]:
+def _pattern(beyond: int, together: bool) -> tuple[Literal["none", "one_row", "all_alike", "mixed"], NextCheck]:
     if beyond == 0:
-        return "none", Check.NOTHING
+        return "none", NextCheck.NOTHING
     if together:
-        return "all_alike", Check.DOUBLE_COURSE
-    return ("one_row", Check.LOOK_AT_ROW) if beyond == 1 else ("mixed", Check.SET_EACH_ROW)
+        return "all_alike", NextCheck.DOUBLE_COURSE
+    return ("one_row", NextCheck.LOOK_AT_ROW) if beyond == 1 else ("mixed", NextCheck.SET_EACH_ROW)
 
 
 def _of_median(noise: float, rows: int) -> float:
@@ -138,11 +138,11 @@ def two_courses(
     return TwoCourses(outcome, check, ratios[0], quantity(mass, "g"), ratios[1], ratios[2])
 
 
-_COURSES: dict[tuple[bool, bool], tuple[Literal["none", "same_percent", "same_mass", "both"], Check]] = {
-    (False, False): ("none", Check.NOTHING),
-    (True, False): ("same_percent", Check.SPEED_SLIP_COURSE_DENSITY),
-    (False, True): ("same_mass", Check.WEIGH_EMPTY_CONTAINERS),
-    (True, True): ("both", Check.WEIGH_EMPTY_CONTAINERS),
+_COURSES: dict[tuple[bool, bool], tuple[Literal["none", "same_percent", "same_mass", "both"], NextCheck]] = {
+    (False, False): ("none", NextCheck.NOTHING),
+    (True, False): ("same_percent", NextCheck.SPEED_SLIP_COURSE_DENSITY),
+    (False, True): ("same_mass", NextCheck.WEIGH_EMPTY_CONTAINERS),
+    (True, True): ("both", NextCheck.WEIGH_EMPTY_CONTAINERS),
 }
 
 
@@ -160,11 +160,11 @@ def refill_shift(before: PerRow[Mass], after: PerRow[Mass], noise: Ratio = NOISE
     shift, row, apart = _middle({row: one - 1 for row, one in _shares(after, before).items()})
     single = math.sqrt(2) * number(share("noise", noise))
     outcome: Literal["unchanged", "all_shifted", "one_row"] = "unchanged"
-    check = Check.NOTHING
+    check = NextCheck.NOTHING
     if not at_most(abs(apart), OUTLYING * single):
-        outcome, check = "one_row", Check.LOOK_AT_ROW
+        outcome, check = "one_row", NextCheck.LOOK_AT_ROW
     elif not at_most(abs(shift), SURE * _of_median(single, len(after))):
-        outcome, check = "all_shifted", Check.MEASURE_DENSITY
+        outcome, check = "all_shifted", NextCheck.MEASURE_DENSITY
     return RefillShift(outcome, check, quantity(shift, "1"), row, quantity(apart, "1"))
 
 

@@ -11,7 +11,7 @@ from engine.calculations.distribution import chi_square_value
 from engine.calculations.domain import at_most, expressed, number, positive, share
 from engine.calculations.kinds import EveryRun, Mass, Ratio
 from engine.calculations.meter import NOISE
-from engine.calculations.patterns import Check
+from engine.calculations.patterns import NextCheck
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
 
@@ -27,7 +27,7 @@ class Scatter:
     """Scatter of repeated catches as a share, what noise and scale step explain, and the row that scatters most."""
 
     outcome: Literal["repeatable", "coarse_scale", "scattered"]
-    check: Check
+    check: NextCheck
     scatter: Ratio
     explained: Ratio
     row: int
@@ -58,10 +58,10 @@ def scatter(caught: EveryRun[Mass], scale_step: Mass, noise: Ratio = NOISE) -> S
     return Scatter(outcome, check, quantity((total / freedom) ** 0.5, "1"), quantity(explained**0.5, "1"), worst)
 
 
-def _judged(explained: bool, fine: bool) -> tuple[Literal["repeatable", "coarse_scale", "scattered"], Check]:
+def _judged(explained: bool, fine: bool) -> tuple[Literal["repeatable", "coarse_scale", "scattered"], NextCheck]:
     if not explained:
-        return "scattered", Check.CATCH_AGAIN
-    return ("repeatable", Check.NOTHING) if fine else ("coarse_scale", Check.DOUBLE_COURSE)
+        return "scattered", NextCheck.CATCH_AGAIN
+    return ("repeatable", NextCheck.NOTHING) if fine else ("coarse_scale", NextCheck.DOUBLE_COURSE)
 
 
 def _repeats(caught: EveryRun[Mass]) -> dict[int, list[float]]:

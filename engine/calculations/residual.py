@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.calculations.evidence import Catch
-from engine.calculations.outlook import Window
+from engine.calculations.forecast import Window
 from engine.calculations.posterior import Posterior
 
 DEVIATIONS = 3.0

@@ -14,9 +14,9 @@ from engine.calculations.catalogue import formula
 from engine.calculations.domain import expressed, number, positive
 from engine.calculations.drift import learnt
 from engine.calculations.evidence import Scale, catches, readings, usable
+from engine.calculations.forecast import nearest
 from engine.calculations.kinds import EveryRun, Length, Mass, PerRow, Rate, RowRate, Speed
 from engine.calculations.meter import Meter, exponent_of
-from engine.calculations.outlook import nearest
 from engine.calculations.prior import Prior, with_exponent
 from engine.calculations.rate import is_per_area, rate_along_row
 from engine.calculations.response import Nominal

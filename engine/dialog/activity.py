@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from engine.dialog.events import Cancelled
     from engine.dialog.script import Script
     from engine.dialog.state import ConversationState, DialogState
-    from engine.dialog.walk import Walk
+    from engine.dialog.turn_builder import TurnBuilder
     from engine.dialog.wording import Wording
 
 
@@ -151,7 +151,7 @@ class Reports:
 
 
 class Activity(Protocol):
-    """Takes the reports of a step that watches. Pure: the time comes in on the turn, which is a ``Walk``."""
+    """Takes the reports of a step that watches. Pure: the time comes in on the turn, which is a ``TurnBuilder``."""
 
     @property
     def name(self) -> str:
@@ -160,16 +160,16 @@ class Activity(Protocol):
     def expects(self, script: Script, state: ConversationState) -> Reports:
         """What may be told now."""
 
-    def take(self, turn: Walk, reports: Sequence[Reported]) -> None:
+    def take(self, turn: TurnBuilder, reports: Sequence[Reported]) -> None:
         """Take the reports of one utterance: note them, answer each."""
 
-    def meant(self, turn: Walk, commanded: Commanded) -> Reported | None:
+    def meant(self, turn: TurnBuilder, commanded: Commanded) -> Reported | None:
         """The report that a command means here, such as "done" at the end; None where it means what it always does."""
 
-    def answer(self, turn: Walk, asked: Asked) -> bool:
+    def answer(self, turn: TurnBuilder, asked: Asked) -> bool:
         """Answer a question from what is known here; False where it is to be answered as anywhere else."""
 
-    def keep(self, turn: Walk) -> None:
+    def keep(self, turn: TurnBuilder) -> None:
         """Begin where the dialog has just come to the step, and set right at the end of each turn what follows."""
 
     def prompt(self, dialog: DialogState, wording: Wording, now: datetime) -> str:
@@ -178,10 +178,10 @@ class Activity(Protocol):
     def hint(self, wording: Wording) -> str:
         """What may be said, for help."""
 
-    def status(self, turn: Walk) -> None:
+    def status(self, turn: TurnBuilder) -> None:
         """Say how far it is."""
 
-    def leave(self, turn: Walk, to_return: bool) -> Cancelled:
+    def leave(self, turn: TurnBuilder, to_return: bool) -> Cancelled:
         """Note what ends with it; the fact with which the dialog is left before its end."""
 
     def reminders(self, before: ConversationState, after: ConversationState) -> tuple[Change, ...]:

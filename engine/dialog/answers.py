@@ -5,7 +5,7 @@ from __future__ import annotations
 from engine.texts import TextKey, Texts
 
 
-class Key(TextKey):
+class AnswerKey(TextKey):
     """Every text of the answers."""
 
     DOCUMENT_KEPT = "document_kept", "name"
@@ -126,7 +126,7 @@ class Key(TextKey):
     OTHER_WAYS = "other_ways"
 
 
-class Answers(Texts[Key]):
+class AnswerTexts(Texts[AnswerKey]):
     """The texts of the answers."""
 
     file = "answers.yaml"

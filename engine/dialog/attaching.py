@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from engine.dialog.answers import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.book_facts import Documented
 from engine.dialog.document import Document
 from engine.dialog.events import Attached
@@ -14,7 +14,7 @@ from engine.dialog.roles import Role, role_of
 from engine.dialog.state import ConversationState
 
 if TYPE_CHECKING:
-    from engine.dialog.walk import Walk
+    from engine.dialog.turn_builder import TurnBuilder
 
 
 def product_for(library: Library, state: ConversationState, caption: str) -> str | None:
@@ -22,7 +22,7 @@ def product_for(library: Library, state: ConversationState, caption: str) -> str
     return _named_in(state.book.things, caption) or _being_told(library, state)
 
 
-def attach(walk: Walk, document: Document, caption: str) -> None:
+def attach(walk: TurnBuilder, document: Document, caption: str) -> None:
     """Note a document with its product; say where it belongs if there is none."""
     named, told = _named_in(walk.state.book.things, caption), _being_told(walk.library, walk.state)
     if named is not None:
@@ -30,9 +30,9 @@ def attach(walk: Walk, document: Document, caption: str) -> None:
     elif told is not None:
         walk.add(Attached(document=document))
     else:
-        walk.say(Key.DOCUMENT_WHERE)
+        walk.say(AnswerKey.DOCUMENT_WHERE)
         return
-    walk.say(Key.DOCUMENT_KEPT, name=named or str(told))
+    walk.say(AnswerKey.DOCUMENT_KEPT, name=named or str(told))
 
 
 def _named_in(things: Register, caption: str) -> str | None:

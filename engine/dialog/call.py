@@ -6,12 +6,12 @@ import dataclasses
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from engine.calculations.catalogue import Formula, Shape, ValueType, formulas
+from engine.calculations.catalogue import Formula, ValueShape, ValueType, formulas
 from engine.definitions import Place
-from engine.dialog.fault import Fault, nearest
-from engine.dialog.scope import Scope, slot_type
 from engine.dialog.script import Compute, Preset
+from engine.dialog.script_fault import ScriptFault, nearest
 from engine.dialog.slot import Check, Slot
+from engine.dialog.symbol_table import SymbolTable, slot_type
 
 THIS = "this"
 
@@ -28,7 +28,7 @@ class Call:
     runs: Mapping[str, str] = field(default_factory=dict)
 
 
-def step_faults(step: Compute, place: Place, scope: Scope) -> Iterator[Fault]:
+def step_faults(step: Compute, place: Place, scope: SymbolTable) -> Iterator[ScriptFault]:
     """What is wrong with the formula of a compute step."""
     call = Call(place, "compute", step.compute, step.with_, step.into, step.runs)
     yield from _faults(call, scope.types)
@@ -37,52 +37,54 @@ def step_faults(step: Compute, place: Place, scope: Scope) -> Iterator[Fault]:
         yield from _uncovered(step, place, formula)
 
 
-def _uncovered(step: Compute, place: Place, formula: Formula) -> Iterator[Fault]:
+def _uncovered(step: Compute, place: Place, formula: Formula) -> Iterator[ScriptFault]:
     cases = step.then or {}
     if not formula.outcomes and step.then is not None:
-        yield Fault((*place, "then"), f"{formula.name} has no outcomes", "remove then; jump from another step")
+        yield ScriptFault((*place, "then"), f"{formula.name} has no outcomes", "remove then; jump from another step")
         return
     for outcome in formula.outcomes:
         if outcome not in cases:
             where = (*place, "then") if step.then is not None else place
-            yield Fault(where, f"the outcome {outcome} leads nowhere", f"add {outcome} under then")
+            yield ScriptFault(where, f"the outcome {outcome} leads nowhere", f"add {outcome} under then")
     for case in cases.keys() - set(formula.outcomes):
         mend = nearest(case, formula.outcomes, f"use {', '.join(formula.outcomes)}")
-        yield Fault((*place, "then", case), f"{case} is not an outcome of {formula.name}", mend)
+        yield ScriptFault((*place, "then", case), f"{case} is not an outcome of {formula.name}", mend)
 
 
-def check_faults(check: Check, name: str, place: Place, scope: Scope) -> Iterator[Fault]:
+def check_faults(check: Check, name: str, place: Place, scope: SymbolTable) -> Iterator[ScriptFault]:
     """What is wrong with the formula of a slot's check."""
     given = _one(scope.script.slots[name])
     yield from _faults(Call(place, "formula", check.formula, check.with_, check.into), {**scope.types, THIS: given})
     if THIS not in check.with_.values():
-        yield Fault((*place, "with"), "the check does not look at the value given", "pass this to an argument")
+        yield ScriptFault((*place, "with"), "the check does not look at the value given", "pass this to an argument")
     formula = formulas().get(check.formula)
     if formula:
         yield from _unknown_outcomes(check, place, formula)
 
 
 def _one(slot: Slot) -> ValueType:
-    return dataclasses.replace(slot_type(slot), shape=Shape.ONE)
+    return dataclasses.replace(slot_type(slot), shape=ValueShape.ONE)
 
 
-def _unknown_outcomes(check: Check, place: Place, formula: Formula) -> Iterator[Fault]:
+def _unknown_outcomes(check: Check, place: Place, formula: Formula) -> Iterator[ScriptFault]:
     if not check.refuse and not check.confirm:
-        yield Fault(place, "the check neither refuses nor confirms anything", "add refuse or confirm, or remove it")
+        yield ScriptFault(
+            place, "the check neither refuses nor confirms anything", "add refuse or confirm, or remove it"
+        )
     for key, cases in (("refuse", check.refuse), ("confirm", check.confirm)):
         for case in cases:
             if case not in formula.outcomes:
                 mend = nearest(case, formula.outcomes, f"use {', '.join(formula.outcomes) or 'another formula'}")
-                yield Fault((*place, key, case), f"{case} is not an outcome of {formula.name}", mend)
+                yield ScriptFault((*place, key, case), f"{case} is not an outcome of {formula.name}", mend)
     for case in check.refuse.keys() & check.confirm.keys():
-        yield Fault((*place, "confirm", case), f"{case} is refused as well", "keep one of them")
+        yield ScriptFault((*place, "confirm", case), f"{case} is refused as well", "keep one of them")
 
 
-def _faults(call: Call, types: Mapping[str, ValueType]) -> Iterator[Fault]:
+def _faults(call: Call, types: Mapping[str, ValueType]) -> Iterator[ScriptFault]:
     formula = formulas().get(call.formula)
     if formula is None:
         mend = nearest(call.formula, formulas(), "name a formula of the catalogue")
-        yield Fault((*call.place, call.key), f"there is no formula {call.formula}", mend)
+        yield ScriptFault((*call.place, call.key), f"there is no formula {call.formula}", mend)
         return
     yield from _missing(call, formula)
     for argument, name in call.with_.items():
@@ -92,39 +94,47 @@ def _faults(call: Call, types: Mapping[str, ValueType]) -> Iterator[Fault]:
     yield from _results(call, formula)
 
 
-def _missing(call: Call, formula: Formula) -> Iterator[Fault]:
+def _missing(call: Call, formula: Formula) -> Iterator[ScriptFault]:
     for argument, wanted in formula.inputs.items():
-        key = "runs" if wanted.shape is Shape.RUNS else "with"
+        key = "runs" if wanted.shape is ValueShape.RUNS else "with"
         if argument in call.with_ and argument in call.runs:
-            yield Fault((*call.place, "runs", argument), f"{argument} is also given under with", "keep one of them")
+            yield ScriptFault(
+                (*call.place, "runs", argument), f"{argument} is also given under with", "keep one of them"
+            )
         elif argument not in call.with_ and argument not in call.runs and not wanted.optional:
-            yield Fault((*call.place, call.key), f"{formula.name} needs {argument} ({wanted})", f"add it under {key}")
+            yield ScriptFault(
+                (*call.place, call.key), f"{formula.name} needs {argument} ({wanted})", f"add it under {key}"
+            )
 
 
-def _argument(formula: Formula, argument: str, name: str, found: ValueType | None, place: Place) -> Iterator[Fault]:
+def _argument(
+    formula: Formula, argument: str, name: str, found: ValueType | None, place: Place
+) -> Iterator[ScriptFault]:
     wanted = formula.inputs.get(argument)
     if wanted is None:
         mend = nearest(argument, formula.inputs, f"use {', '.join(formula.inputs)}")
-        yield Fault(place, f"{formula.name} has no argument {argument}", mend)
+        yield ScriptFault(place, f"{formula.name} has no argument {argument}", mend)
     elif found and not wanted.accepts(found):
-        yield Fault(place, f"{argument} is {wanted}, but {name} is {found}", "pass another name")
+        yield ScriptFault(place, f"{argument} is {wanted}, but {name} is {found}", "pass another name")
     elif found and wanted.words and name != Preset.RULE and not set(found.words or ("",)) <= set(wanted.words):
-        yield Fault(place, f"{name} may hold a word that {argument} does not know", f"use {', '.join(wanted.words)}")
+        yield ScriptFault(
+            place, f"{name} may hold a word that {argument} does not know", f"use {', '.join(wanted.words)}"
+        )
 
 
 def _of_runs(found: ValueType | None) -> ValueType | None:
-    if found is None or found.shape is not Shape.ROWS:
+    if found is None or found.shape is not ValueShape.ROWS:
         return found
-    return dataclasses.replace(found, shape=Shape.RUNS)
+    return dataclasses.replace(found, shape=ValueShape.RUNS)
 
 
-def _results(call: Call, formula: Formula) -> Iterator[Fault]:
+def _results(call: Call, formula: Formula) -> Iterator[ScriptFault]:
     named: set[str] = set()
     for result, name in call.into.items():
         place = (*call.place, "into", result)
         if result not in formula.results:
             mend = nearest(result, formula.results, f"use {', '.join(formula.results) or 'another formula'}")
-            yield Fault(place, f"{formula.name} gives no {result}", mend)
+            yield ScriptFault(place, f"{formula.name} gives no {result}", mend)
         elif name in named:
-            yield Fault(place, f"{name} is another result of this step", "give it another name")
+            yield ScriptFault(place, f"{name} is another result of this step", "give it another name")
         named.add(name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from engine.dialog.answers import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.book_facts import Cautioned
 from engine.dialog.roles import Role, name_in
 from engine.dialog.script import Listing, Say
@@ -13,7 +13,7 @@ from engine.dialog.wording import described
 from engine.reminders.wall import Wall
 
 if TYPE_CHECKING:
-    from engine.dialog.walk import Walk
+    from engine.dialog.turn_builder import TurnBuilder
 
 NIGHT = timedelta(hours=12)
 """Within one night's work the day does not begin anew at midnight (own decision)."""
@@ -27,7 +27,7 @@ def are_due(said: datetime | None, now: datetime, zone: str) -> bool:
     return not same_day and now - said >= NIGHT
 
 
-def is_said(walk: Walk, step: Say | Listing, again: bool) -> bool:
+def is_said(walk: TurnBuilder, step: Say | Listing, again: bool) -> bool:
     """Whether a text is to be said now: a daily one once a day, on a way gone ``again`` only what can have changed."""
     if isinstance(step, Listing):
         return True
@@ -35,7 +35,7 @@ def is_said(walk: Walk, step: Say | Listing, again: bool) -> bool:
     return due and not (again and not step.say.names)
 
 
-def added(walk: Walk, step: Say | Listing) -> tuple[str, ...]:
+def added(walk: TurnBuilder, step: Say | Listing) -> tuple[str, ...]:
     """Note that the cautions of the day were said; what the product's own label adds to them, where that is known."""
     if not isinstance(step, Say) or not step.daily:
         return ()
@@ -44,35 +44,35 @@ def added(walk: Walk, step: Say | Listing) -> tuple[str, ...]:
     return () if worn is None else (worn,)
 
 
-def wear_told(walk: Walk) -> str | None:
+def wear_told(walk: TurnBuilder) -> str | None:
     """What the label of the product says to wear, where a product's own list is known."""
     protection = told(walk, Role.PROTECTION)
     if protection is None:
         return None
     product = told(walk, Role.PRODUCT)
     if product is None:
-        return walk.wording.say(Key.WEAR, protection=protection)
-    return walk.wording.say(Key.WEAR_FOR, product=product, protection=protection)
+        return walk.wording.say(AnswerKey.WEAR, protection=protection)
+    return walk.wording.say(AnswerKey.WEAR_FOR, product=product, protection=protection)
 
 
-def say_cautions(walk: Walk) -> None:
+def say_cautions(walk: TurnBuilder) -> None:
     """What to wear and to mind, as far as it is known."""
-    walk.lines.append(wear_told(walk) or walk.wording.say(Key.WEAR_BY_LABEL))
-    walk.say(Key.CAUTIONS)
+    walk.lines.append(wear_told(walk) or walk.wording.say(AnswerKey.WEAR_BY_LABEL))
+    walk.say(AnswerKey.CAUTIONS)
 
 
-def say_ready(walk: Walk) -> None:
+def say_ready(walk: TurnBuilder) -> None:
     """What to have ready for whoever is called: product, registration number, label."""
     product, number = told(walk, Role.PRODUCT), told(walk, Role.REGISTRATION)
     if product is None:
-        walk.say(Key.READY_LABEL)
+        walk.say(AnswerKey.READY_LABEL)
     elif number is None:
-        walk.say(Key.READY_PRODUCT, product=product)
+        walk.say(AnswerKey.READY_PRODUCT, product=product)
     else:
-        walk.say(Key.READY_REGISTERED, product=product, number=number)
+        walk.say(AnswerKey.READY_REGISTERED, product=product, number=number)
 
 
-def told(walk: Walk, role: Role) -> str | None:
+def told(walk: TurnBuilder, role: Role) -> str | None:
     """What is known of the product in hand, as people read it: its name, or what the register holds of it."""
     dialog, book = walk.state.dialog, walk.state.book
     product = (dialog.of(Role.PRODUCT) if dialog else None) or book.of(Role.PRODUCT)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import chain
 
 from engine.definitions import Definition
-from engine.dialog import asking, call, cases, flow, meaning, mention, overlap, scope
-from engine.dialog.fault import Fault, nearest
+from engine.dialog import asking, call, cases, control_flow, meaning, overlap, placeholders, symbol_table
 from engine.dialog.script import Compute, Script
+from engine.dialog.script_fault import ScriptFault, nearest
 from engine.errors import DefinitionError
 
 
@@ -32,21 +32,21 @@ def check(drafts: Sequence[Draft], broken: frozenset[str] = frozenset()) -> tupl
     return tuple(found)
 
 
-def _errors(definition: Definition, faults: Iterator[Fault]) -> list[DefinitionError]:
+def _errors(definition: Definition, faults: Iterator[ScriptFault]) -> list[DefinitionError]:
     once = dict.fromkeys(faults)
     return [definition.error(*fault) for fault in sorted(once, key=lambda fault: definition.line(fault.place))]
 
 
-def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozenset[str]) -> Iterator[Fault]:
+def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozenset[str]) -> Iterator[ScriptFault]:
     """All that is wrong in one script, among the scripts of its library."""
     yield from _after_faults(script, scripts, broken)
-    here = scope.scope(script, scripts)
-    yield from scope.name_faults(here)
-    yield from flow.shape_faults(script)
-    yield from flow.knowledge_faults(here)
+    here = symbol_table.scope(script, scripts)
+    yield from symbol_table.name_faults(here)
+    yield from control_flow.shape_faults(script)
+    yield from control_flow.knowledge_faults(here)
     yield from asking.faults(here)
     for number, step in enumerate(script.steps):
-        yield from mention.step_faults(here, number)
+        yield from placeholders.step_faults(here, number)
         yield from cases.faults(here, number)
         if isinstance(step, Compute):
             yield from call.step_faults(step, ("steps", number), here)
@@ -54,27 +54,27 @@ def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
         for number, one in enumerate(slot.checks):
             yield from call.check_faults(one, name, ("slots", name, "checks", number), here)
     yield from meaning.faults(script, here.types)
-    yield from mention.plain_faults(script)
-    yield from mention.result_faults(here)
+    yield from placeholders.plain_faults(script)
+    yield from placeholders.result_faults(here)
     yield from overlap.slot_faults(script)
 
 
-def _after_faults(script: Script, scripts: Mapping[str, Script], broken: frozenset[str]) -> Iterator[Fault]:
+def _after_faults(script: Script, scripts: Mapping[str, Script], broken: frozenset[str]) -> Iterator[ScriptFault]:
     if script.after is None or script.after in broken:
         return
     if script.after not in scripts:
         mend = nearest(script.after, scripts, "name a dialog of this directory")
-        yield Fault(("after",), f"there is no dialog {script.after}", mend)
+        yield ScriptFault(("after",), f"there is no dialog {script.after}", mend)
         return
     if script.dialog in _before(script.after, scripts):
-        yield Fault(("after",), f"{script.dialog} would have to come before itself", "break the circle")
+        yield ScriptFault(("after",), f"{script.dialog} would have to come before itself", "break the circle")
         return
-    left = scope.left(scripts[script.after])
+    left = symbol_table.left(scripts[script.after])
     for key, names in (("takes", script.takes), ("may_take", script.may_take)):
         for number, name in enumerate(names):
             if name not in left:
                 mend = nearest(name, left, "take another name")
-                yield Fault((key, number), f"{script.after} leaves nothing called {name}", mend)
+                yield ScriptFault((key, number), f"{script.after} leaves nothing called {name}", mend)
 
 
 def _before(dialog: str, scripts: Mapping[str, Script]) -> tuple[str, ...]:

@@ -8,10 +8,9 @@ from engine.dialog.absence import stop_here
 from engine.dialog.correction import scratch
 from engine.dialog.ending import note_leaving
 from engine.dialog.events import Cancelled, Skipped, Started, Switched
-from engine.dialog.house import Key
 from engine.dialog.library import Library
 from engine.dialog.opening import left_as, left_before, taken
-from engine.dialog.question import About, Question
+from engine.dialog.question import Question, QuestionKind
 from engine.dialog.readiness import note_found, told_at_start
 from engine.dialog.recording import about
 from engine.dialog.registering import fill_all
@@ -19,18 +18,19 @@ from engine.dialog.repairs import take_back_repair
 from engine.dialog.roles import BESIDE_THE_JOB, Phase, Role
 from engine.dialog.script import Say, Script, asks
 from engine.dialog.sentences import as_left, fill, place, title
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.waiting import open_rows, rows_of
-from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording, described
 from engine.messages import Command, Commanded, Opened, System
 
 
-def obey(walk: Walk, commanded: Commanded) -> None:
+def obey(walk: TurnBuilder, commanded: Commanded) -> None:
     """Do what a command says; the prompt that follows comes from where the dialog then stands."""
     match commanded.command:
         case Command.LANGUAGE:
             walk.add(Switched(language=commanded.language))
-            walk.say(Key.SWITCHED_LANGUAGE)
+            walk.say(SystemKey.SWITCHED_LANGUAGE)
         case Command.US_UNITS | Command.METRIC_UNITS:
             _switch(walk, commanded.command)
         case Command.HELP:
@@ -48,14 +48,14 @@ def obey(walk: Walk, commanded: Commanded) -> None:
             assert_never(commanded.command)
 
 
-def _inside(walk: Walk, commanded: Commanded) -> None:
+def _inside(walk: TurnBuilder, commanded: Commanded) -> None:
     match commanded.command:
         case Command.BACK | Command.SCRATCH:
             scratch(walk, commanded)
         case Command.SKIP:
             _skip(walk, commanded.row)
         case Command.CANCEL:
-            walk.questions.insert(0, Question(about=About.CANCEL))
+            walk.questions.insert(0, Question(about=QuestionKind.CANCEL))
         case Command.DONE:
             _done(walk)
         case Command.STOP_HERE:
@@ -64,8 +64,8 @@ def _inside(walk: Walk, commanded: Commanded) -> None:
             raise ValueError(commanded.command)
 
 
-def nothing_open(walk: Walk) -> None:
-    walk.say(Key.NOTHING_OPEN, dialogs=openings(walk.library, walk.wording))
+def nothing_open(walk: TurnBuilder) -> None:
+    walk.say(SystemKey.NOTHING_OPEN, dialogs=openings(walk.library, walk.wording))
 
 
 def openings(library: Library, wording: Wording) -> str:
@@ -81,19 +81,19 @@ def job(library: Library) -> tuple[Script, ...]:
 # ---------------------------------------------------------------- opening and leaving
 
 
-def open_dialog(walk: Walk, opened: Opened) -> None:
+def open_dialog(walk: TurnBuilder, opened: Opened) -> None:
     """Start a dialog; another one in progress is left only after a yes."""
     if walk.state.dialog is None:
         start(walk, opened.dialog)
     elif walk.dialog.dialog == opened.dialog:
-        walk.say(Key.GOES_ON)
+        walk.say(SystemKey.GOES_ON)
     elif _comes_too_early(walk, walk.library.scripts[opened.dialog]):
         _say_otherwise(walk, opened.dialog)
     else:
-        walk.questions.insert(0, Question(about=About.LEAVE, dialog=opened.dialog))
+        walk.questions.insert(0, Question(about=QuestionKind.LEAVE, dialog=opened.dialog))
 
 
-def start(walk: Walk, dialog: str) -> None:
+def start(walk: TurnBuilder, dialog: str) -> None:
     """Begin a dialog with what earlier ones left and the settings give."""
     script = walk.library.scripts[dialog]
     book = walk.state.book
@@ -108,14 +108,16 @@ def start(walk: Walk, dialog: str) -> None:
     walk.add(Started(dialog=dialog, script=pinned, phase=script.phase, records=script.records))
     walk.add(asked or taken(script, book, walk.presets, left))
     if left is not None:
-        walk.say(Key.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left))
+        walk.say(
+            SystemKey.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left)
+        )
     fill_all(walk)
     walk.lines += told_at_start(walk, script)
     walk.questions = []
     walk.go_on(0)
 
 
-def _comes_too_early(walk: Walk, script: Script) -> bool:
+def _comes_too_early(walk: TurnBuilder, script: Script) -> bool:
     """Whether what a dialog takes from the one before it is not known yet."""
     book = walk.state.book
     left = {*book.values, *book.rows}
@@ -123,13 +125,13 @@ def _comes_too_early(walk: Walk, script: Script) -> bool:
     return script.otherwise is not None and script.after is not None and (missing or script.after not in book.finished)
 
 
-def _say_otherwise(walk: Walk, dialog: str) -> None:
+def _say_otherwise(walk: TurnBuilder, dialog: str) -> None:
     otherwise = walk.library.scripts[dialog].otherwise
     assert otherwise is not None
     walk.lines.append(otherwise.of(walk.state.language))
 
 
-def leave(walk: Walk, to_return: bool = False) -> None:
+def leave(walk: TurnBuilder, to_return: bool = False) -> None:
     """Leave a dialog before its end; ``to_return`` where it is left for another one."""
     script, activity = walk.script, walk.activity if walk.dialog.activity else None
     found = walk.dialog.of(Role.CONDITION) if script.phase is Phase.READINESS else None
@@ -141,75 +143,79 @@ def leave(walk: Walk, to_return: bool = False) -> None:
     walk.questions = []
     note_found(walk, found if isinstance(found, dict) else {})
     if activity is not None and to_return:
-        walk.say(Key.LEFT_FOR, word=script.opens.of(walk.state.language)[0])
+        walk.say(SystemKey.LEFT_FOR, word=script.opens.of(walk.state.language)[0])
     else:
-        walk.say(Key.CANCELLED, dialog=title(script, walk.wording))
+        walk.say(SystemKey.CANCELLED, dialog=title(script, walk.wording))
 
 
 # ---------------------------------------------------------------- going on
 
 
-def may_be_declined(walk: Walk) -> bool:
+def may_be_declined(walk: TurnBuilder) -> bool:
     """Whether a no to the open question leaves it out: one value that need not be told."""
     slot = walk.script.slots[walk.waits_for()[0]] if walk.waits_for() else None
     return slot is not None and slot.optional and not slot.per_row
 
 
-def _skip(walk: Walk, row: int | None) -> None:
+def _skip(walk: TurnBuilder, row: int | None) -> None:
     waiting = walk.waits_for()
     if not waiting:
-        walk.say(Key.NEEDS_NO_ANSWER)
+        walk.say(SystemKey.NEEDS_NO_ANSWER)
         return
     name = waiting[0]
     slot = walk.script.slots[name]
     if not slot.optional:
-        walk.say(Key.CANNOT_SKIP, name=walk.wording.name(slot).lower())
+        walk.say(SystemKey.CANNOT_SKIP, name=walk.wording.name(slot).lower())
         return
     rows = open_rows(walk.script, walk.dialog, name)
     if row is not None and row not in rows_of(walk.script, walk.dialog):
-        walk.say(Key.UNCLEAR_NO_SUCH_ROW, row=str(row), rows=str(len(rows_of(walk.script, walk.dialog))))
+        walk.say(SystemKey.UNCLEAR_NO_SUCH_ROW, row=str(row), rows=str(len(rows_of(walk.script, walk.dialog))))
         return
     which = (row or rows[0]) if slot.per_row else None
     walk.add(Skipped(slot=name, row=which, run=walk.dialog.run))
-    walk.say(Key.SKIPPED, place=place(walk.script, walk.wording, name, which))
+    walk.say(SystemKey.SKIPPED, place=place(walk.script, walk.wording, name, which))
 
 
-def _done(walk: Walk) -> None:
+def _done(walk: TurnBuilder) -> None:
     waiting = walk.waits_for()
     if walk.questions:
         _say_how_to_answer(walk)
     elif not waiting:
-        walk.say(Key.NEEDS_NO_ANSWER)
+        walk.say(SystemKey.NEEDS_NO_ANSWER)
     elif walk.script.slots[waiting[0]].per_row:
         rows = open_rows(walk.script, walk.dialog, waiting[0])
-        walk.say(Key.ROWS_OPEN, rows=walk.wording.row_names(rows))
+        walk.say(SystemKey.ROWS_OPEN, rows=walk.wording.row_names(rows))
     else:
-        walk.say(Key.SLOT_OPEN, name=walk.wording.name(walk.script.slots[waiting[0]]))
+        walk.say(SystemKey.SLOT_OPEN, name=walk.wording.name(walk.script.slots[waiting[0]]))
 
 
 # ---------------------------------------------------------------- telling
 
 
-def _switch(walk: Walk, command: Command) -> None:
+def _switch(walk: TurnBuilder, command: Command) -> None:
     metric = command is Command.METRIC_UNITS
     walk.add(Switched(system=System.METRIC if metric else System.US))
-    walk.say(Key.SWITCHED_UNITS, value=walk.wording.say(Key.METRIC_UNITS if metric else Key.US_UNITS))
+    walk.say(SystemKey.SWITCHED_UNITS, value=walk.wording.say(SystemKey.METRIC_UNITS if metric else SystemKey.US_UNITS))
 
 
-def _help(walk: Walk) -> None:
+def _help(walk: TurnBuilder) -> None:
     if walk.state.dialog is None:
-        walk.say(Key.HELP_IDLE, dialogs=openings(walk.library, walk.wording))
+        walk.say(SystemKey.HELP_IDLE, dialogs=openings(walk.library, walk.wording))
     elif walk.questions:
         _say_how_to_answer(walk)
     else:
-        walk.say(Key.HELP, hint=hint(walk))
+        walk.say(SystemKey.HELP, hint=hint(walk))
 
 
-def _say_how_to_answer(walk: Walk) -> None:
-    walk.say(Key.HELP_CHOOSE if walk.questions[0].about in (About.CHOICE, About.WAY) else Key.HELP_ANSWER)
+def _say_how_to_answer(walk: TurnBuilder) -> None:
+    walk.say(
+        SystemKey.HELP_CHOOSE
+        if walk.questions[0].about in (QuestionKind.CHOICE, QuestionKind.WAY)
+        else SystemKey.HELP_ANSWER
+    )
 
 
-def hint(walk: Walk) -> str:
+def hint(walk: TurnBuilder) -> str:
     """What can be answered here, as the dialog says it."""
     waiting = walk.waits_for()
     slot = walk.script.slots[waiting[0]] if waiting else None
@@ -220,45 +226,47 @@ def hint(walk: Walk) -> str:
     return fill(slot.hint, walk.script, walk.wording, walk.dialog.values, run=str(walk.dialog.run))
 
 
-def _repeat(walk: Walk, resumed: bool) -> None:
+def _repeat(walk: TurnBuilder, resumed: bool) -> None:
     """Say the last reply again, whole; what is asked at its end is asked again as after every reply."""
     if walk.before and not resumed:
         lines = walk.before.splitlines()
         walk.lines += lines if walk.state.dialog is None else lines[:-1]
         return
     if walk.state.dialog is None:
-        walk.say(Key.WELCOME, dialogs=openings(walk.library, walk.wording))
+        walk.say(SystemKey.WELCOME, dialogs=openings(walk.library, walk.wording))
         return
     if resumed:
-        walk.say(Key.RESUMED, dialog=title(walk.script, walk.wording))
+        walk.say(SystemKey.RESUMED, dialog=title(walk.script, walk.wording))
     for told in walk.dialog.told:
         step = walk.script.step(told.step)
         if not resumed or not isinstance(step, Say):
             walk.lines += walk.texts(step, told.run)
 
 
-def _status(walk: Walk) -> None:
+def _status(walk: TurnBuilder) -> None:
     if walk.state.dialog is None:
         known = _known(walk)
-        walk.say(Key.STATUS_IDLE, known=known) if known else nothing_open(walk)
+        walk.say(SystemKey.STATUS_IDLE, known=known) if known else nothing_open(walk)
         return
     if walk.activity is not None:
         walk.activity.status(walk)
         return
-    walk.say(Key.STATUS, dialog=title(walk.script, walk.wording), progress=_progress(walk))
+    walk.say(SystemKey.STATUS, dialog=title(walk.script, walk.wording), progress=_progress(walk))
 
 
-def _progress(walk: Walk) -> str:
+def _progress(walk: TurnBuilder) -> str:
     here = next(iter(asks(walk.script.step(walk.dialog.step))), None)
     if here is not None and walk.script.slots[here].per_row:
         everything = rows_of(walk.script, walk.dialog)
         done = len(everything) - len(open_rows(walk.script, walk.dialog, here))
-        return walk.wording.say(Key.PROGRESS_ROWS, run=str(walk.dialog.run), done=str(done), all=str(len(everything)))
+        return walk.wording.say(
+            SystemKey.PROGRESS_ROWS, run=str(walk.dialog.run), done=str(done), all=str(len(everything))
+        )
     answered = sum(name in walk.dialog.values for name in walk.script.slots)
-    return walk.wording.say(Key.PROGRESS_SLOTS, done=str(answered))
+    return walk.wording.say(SystemKey.PROGRESS_SLOTS, done=str(answered))
 
 
-def _known(walk: Walk) -> str:
+def _known(walk: TurnBuilder) -> str:
     """Name and value of what finished dialogs left for others to take, in the operator's units."""
     wanted = {name for script in walk.library.scripts.values() for name in script.takes}
     parts: dict[str, str] = {}

@@ -7,10 +7,10 @@ from datetime import timedelta
 from math import ceil
 
 from engine.clock import Ago, Moment
-from engine.dialog.house import Key
-from engine.dialog.question import About, Question
-from engine.dialog.walk import Walk
-from engine.entries.telling import TIMED
+from engine.dialog.question import Question, QuestionKind
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
+from engine.entries.report_parser import TIMED
 from engine.expectation import SlotKind
 from engine.messages import Report, Reported
 from engine.quantities import Measure
@@ -22,7 +22,7 @@ _SINCE_PROOF = frozenset({Report.STOPPED, Report.HIGH})
 """What is in doubt reaches back to the last proof, so that a later yes loses nothing."""
 
 
-def hear(walk: Walk, reports: Sequence[Reported]) -> None:
+def hear(walk: TurnBuilder, reports: Sequence[Reported]) -> None:
     """Take what was heard surely and ask for the rest; a question about what is told anew is dropped.
 
     Twice the same is not sure: what is misheard once is misheard again.
@@ -33,18 +33,18 @@ def hear(walk: Walk, reports: Sequence[Reported]) -> None:
         take(walk, sure)
     doubtful = tuple(told for told in reports if told.doubt is not None)
     if doubtful:
-        walk.questions.insert(0, Question(about=About.REPORT, reports=doubtful, at=walk.now))
+        walk.questions.insert(0, Question(about=QuestionKind.REPORT, reports=doubtful, at=walk.now))
 
 
-def take(walk: Walk, reports: Sequence[Reported]) -> None:
+def take(walk: TurnBuilder, reports: Sequence[Reported]) -> None:
     """Hand reports to the activity that watches; they mean nothing where none does."""
     if walk.activity is None:
-        walk.say(Key.UNCLEAR_UNKNOWN_WORDS)
+        walk.say(SystemKey.UNCLEAR_UNKNOWN_WORDS)
     else:
         walk.activity.take(walk, reports)
 
 
-def confirm(walk: Walk, question: Question, reports: Sequence[Reported]) -> None:
+def confirm(walk: TurnBuilder, question: Question, reports: Sequence[Reported]) -> None:
     """Take the reports that an answer gives, as of when the question was asked; what may have changed since is to be
     told anew."""
     passed = max(walk.now - question.at, timedelta()) if question.at is not None else timedelta()
@@ -53,7 +53,7 @@ def confirm(walk: Walk, question: Question, reports: Sequence[Reported]) -> None
     if still:
         take(walk, still)
     if len(still) < len(told):
-        walk.say(Key.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
+        walk.say(SystemKey.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
 
 
 def later(passed: timedelta, told: Reported) -> Reported | None:
@@ -87,13 +87,15 @@ def _is_same(asked: Reported, told: Reported) -> bool:
     return bool(set(asked.rows) & set(told.rows))
 
 
-def not_done(walk: Walk, question: Question) -> None:
+def not_done(walk: TurnBuilder, question: Question) -> None:
     """Say that a no was taken; a name that was heard wrongly is heard wrongly again, so it may be typed."""
-    if question.about in (About.CANCEL, About.LEAVE, About.STOP):
-        walk.say(Key.GOES_ON)
+    if question.about in (QuestionKind.CANCEL, QuestionKind.LEAVE, QuestionKind.STOP):
+        walk.say(SystemKey.GOES_ON)
         return
-    walk.say(Key.REPORT_DROPPED if question.about in (About.REPORT, About.WAY) else Key.DROPPED)
+    walk.say(
+        SystemKey.REPORT_DROPPED if question.about in (QuestionKind.REPORT, QuestionKind.WAY) else SystemKey.DROPPED
+    )
     given = question.readings[0].givens[0] if question.readings and walk.spoken else None
     slot = walk.script.slots[given.slot] if given is not None else None
     if slot is not None and slot.kind is SlotKind.TEXT:
-        walk.say(Key.SKIP_OR_TYPE if slot.optional else Key.TYPE_IT)
+        walk.say(SystemKey.SKIP_OR_TYPE if slot.optional else SystemKey.TYPE_IT)

@@ -3,29 +3,29 @@
 from __future__ import annotations
 
 from engine.dialog.activity import KeptReport
-from engine.dialog.house import Key
-from engine.dialog.keeping import back_to_last_run, reopen
 from engine.dialog.question import Question
 from engine.dialog.script import asks
 from engine.dialog.sentences import place
-from engine.dialog.walk import Walk
-from engine.dialog.withdrawal import take_back
+from engine.dialog.slot_filling import back_to_last_run, reopen
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
+from engine.dialog.undo import take_back
 from engine.messages import Command, Commanded, Correcting
 
 
-def scratch(walk: Walk, commanded: Commanded) -> None:
+def scratch(walk: TurnBuilder, commanded: Commanded) -> None:
     """Take back what was said last, or open the value of the row that is named."""
     if commanded.row is not None and walk.activity is None:
         correct(walk, Correcting(row=commanded.row))
         return
     if walk.questions and not _is_said_since(walk, walk.questions[0]):
         walk.questions.pop(0)
-        walk.say(Key.DROPPED)
+        walk.say(SystemKey.DROPPED)
         return
     take_back(walk)
 
 
-def _is_said_since(walk: Walk, question: Question) -> bool:
+def _is_said_since(walk: TurnBuilder, question: Question) -> bool:
     """Whether a report was kept after a question was asked of what was surely said: it is what was said last.
 
     One that was heard unsurely may never have been said, and is what "scratch that" means first.
@@ -37,17 +37,17 @@ def _is_said_since(walk: Walk, question: Question) -> bool:
     return kept is not None and question.at is not None and kept > question.at
 
 
-def correct(walk: Walk, wanted: Correcting) -> None:
+def correct(walk: TurnBuilder, wanted: Correcting) -> None:
     """Open a value again: of the row or slot that was named, in this run or the one before."""
     if walk.activity is not None:
-        walk.say(Key.SAY_ANEW)
+        walk.say(SystemKey.SAY_ANEW)
         return
     slot = wanted.slot or _slot_of_row(walk, wanted.row)
     if slot is None and wanted.row is None:
         scratch(walk, Commanded(command=Command.BACK))
         return
     if slot is None:
-        walk.say(Key.NOTHING_TO_WITHDRAW)
+        walk.say(SystemKey.NOTHING_TO_WITHDRAW)
         return
     if reopen(walk, slot, wanted.row):
         return
@@ -56,10 +56,10 @@ def correct(walk: Walk, wanted: Correcting) -> None:
         back_to_last_run(walk)
         reopen(walk, slot, wanted.row)
         return
-    walk.say(Key.NOT_GIVEN, place=place(walk.script, walk.wording, slot, wanted.row))
+    walk.say(SystemKey.NOT_GIVEN, place=place(walk.script, walk.wording, slot, wanted.row))
 
 
-def _slot_of_row(walk: Walk, row: int | None) -> str | None:
+def _slot_of_row(walk: TurnBuilder, row: int | None) -> str | None:
     """The per-row slot meant by "correct row two": the one asked here, else the last asked that has the row."""
     if row is None:
         return None

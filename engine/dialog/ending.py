@@ -13,10 +13,10 @@ from engine.dialog.stocking import stocked
 from engine.quantities import Measure
 
 if TYPE_CHECKING:
-    from engine.dialog.walk import Walk
+    from engine.dialog.turn_builder import TurnBuilder
 
 
-def note_finish(walk: Walk) -> None:
+def note_finish(walk: TurnBuilder) -> None:
     """For a dialog that reached its end."""
     for fact in tuple(learned(walk.library.kinds, walk.script, walk.state)):
         walk.add(fact)
@@ -28,13 +28,13 @@ def note_finish(walk: Walk) -> None:
     _note_stock(walk, left if isinstance(left, Measure) else None)
 
 
-def note_leaving(walk: Walk, left: Cancelled) -> None:
+def note_leaving(walk: TurnBuilder, left: Cancelled) -> None:
     """For one in which an activity watched, and that is left: what stays in the hoppers is known where it goes on."""
     held = left.left.rows.get(name_in(walk.dialog.records, Role.LOADED) or "", {}) if left.left else {}
     masses = [one.to(POUNDS).value for one in held.values() if isinstance(one, Measure)]
     _note_stock(walk, Measure(value=sum(masses), unit=POUNDS) if masses else None)
 
 
-def _note_stock(walk: Walk, left: Measure | None) -> None:
+def _note_stock(walk: TurnBuilder, left: Measure | None) -> None:
     for fact in tuple(stocked(walk.state, left)):
         walk.add(fact)

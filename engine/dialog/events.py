@@ -140,7 +140,7 @@ class ToldStep(Message):
     run: int
 
 
-class Told(Message):
+class StepsTold(Message):
     """The steps whose texts were said in this turn, for when it is to be repeated."""
 
     kind: Literal["told"] = "told"
@@ -260,7 +260,7 @@ DialogFact = Annotated[
     | Reopened
     | Computed
     | RunStarted
-    | Told
+    | StepsTold
     | Wondered
     | Misheard
     | Heard

@@ -37,11 +37,11 @@ from engine.dialog.events import (
     RunStarted,
     Skipped,
     Started,
+    StepsTold,
     Switched,
     Taken,
     TakenBack,
     TakenIn,
-    Told,
     Withdrawn,
     Wondered,
 )
@@ -115,7 +115,7 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return replaced(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows})
         case RunStarted():
             return _another_run(dialog, fact)
-        case Told(steps=steps):
+        case StepsTold(steps=steps):
             return replaced(dialog, told=steps)
         case Wondered(questions=questions):
             return replaced(dialog, questions=questions)

@@ -14,7 +14,6 @@ from typing import assert_never
 
 from engine.dialog.absence import after_check, leave_out
 from engine.dialog.activity import Activity
-from engine.dialog.aloud import shown_text, spoken_text
 from engine.dialog.attaching import attach
 from engine.dialog.commands import nothing_open, obey, open_dialog, openings
 from engine.dialog.confirmation import hear, take
@@ -22,23 +21,24 @@ from engine.dialog.correction import correct
 from engine.dialog.document import Document
 from engine.dialog.elements import FEDERAL, RecordTime
 from engine.dialog.events import Cancelled, Fact, Heard, Wondered
-from engine.dialog.expecting import expectation
-from engine.dialog.house import House, Key
-from engine.dialog.keeping import alike, give_rows, said_again
+from engine.dialog.expectation_builder import expectation
 from engine.dialog.library import Library
 from engine.dialog.neighbours import FarmTold
 from engine.dialog.prompts import asked_question, buttons, prompt
-from engine.dialog.question import About, Question, Reading
+from engine.dialog.question import Question, QuestionKind, ValueReading
 from engine.dialog.readback import in_turn
 from engine.dialog.recording import changes, say_ended
 from engine.dialog.repairs import note_repair
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.settling import DOUBTS, answered, chosen
+from engine.dialog.slot_filling import alike, give_rows, said_again
+from engine.dialog.speech_text import shown_text, spoken_text
 from engine.dialog.state import ConversationState
+from engine.dialog.system_texts import SystemKey, SystemTexts
 from engine.dialog.topics import answer
+from engine.dialog.turn_builder import NEVER, TurnBuilder
 from engine.dialog.unclear import aside, misheard
-from engine.dialog.walk import NEVER, Walk
 from engine.dialog.wording import Wording
 from engine.expectation import Expectation
 from engine.messages import (
@@ -83,7 +83,7 @@ class Interpreter:
     """
 
     library: Library
-    house: House
+    house: SystemTexts
     presets: Mapping[Preset, Value] = field(default_factory=dict)
     numbers: Mapping[str, str] = field(default_factory=dict)
     activities: Mapping[str, Activity] = field(default_factory=dict)
@@ -101,12 +101,12 @@ class Interpreter:
         """What is asked now, for a channel that opens again: the same words as at the end of the last reply, but for a
         look that is overdue by ``now``."""
         walk = self._walk(state, now)
-        return self._reply(walk, Key.WELCOME)
+        return self._reply(walk, SystemKey.WELCOME)
 
     def apology(self, state: ConversationState) -> Reply:
         """What is answered when a turn could not be written down."""
         walk = self._walk(state, NEVER)
-        return self._worded(walk, [walk.wording.say(Key.WORLD_FAILED)])
+        return self._worded(walk, [walk.wording.say(SystemKey.WORLD_FAILED)])
 
     def take(
         self,
@@ -128,7 +128,7 @@ class Interpreter:
             for asked in understood.entries:
                 if isinstance(asked, Asked) and asked.topic is Topic.EMERGENCY:
                     answer(walk, asked, self.numbers)
-            walk.say(Key.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
+            walk.say(SystemKey.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
         else:
             walk.spoken = understood.spoken
             if state.misheard and any(not isinstance(entry, Unclear) for entry in understood.entries):
@@ -156,15 +156,15 @@ class Interpreter:
         attach(walk, document, caption)
         return self._turn(walk, state)
 
-    def _turn(self, walk: Walk, state: ConversationState) -> Turn:
+    def _turn(self, walk: TurnBuilder, state: ConversationState) -> Turn:
         reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, walk.state))
         reminders += changes(state.book, walk.state.book, walk)
         return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)
 
-    def _walk(self, state: ConversationState, now: datetime) -> Walk:
-        return Walk(self.library, self.house, self.presets, state, now, self.zone, self.activities, self.within)
+    def _walk(self, state: ConversationState, now: datetime) -> TurnBuilder:
+        return TurnBuilder(self.library, self.house, self.presets, state, now, self.zone, self.activities, self.within)
 
-    def _enter_all(self, walk: Walk, entries: tuple[Entry, ...]) -> None:
+    def _enter_all(self, walk: TurnBuilder, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]
         reports = [entry for entry in entries if isinstance(entry, Reported)]
         if reports and walk.state.dialog is not None:
@@ -178,7 +178,7 @@ class Interpreter:
             pending = walk.questions[0] if walk.questions else None
             give_rows(walk, same, DOUBTS if said_again(pending, same) else frozenset())
 
-    def _enter(self, walk: Walk, entry: Entry) -> None:
+    def _enter(self, walk: TurnBuilder, entry: Entry) -> None:
         match entry:
             case Commanded():
                 self._obey(walk, entry)
@@ -204,21 +204,21 @@ class Interpreter:
             case _:
                 assert_never(entry)
 
-    def _obey(self, walk: Walk, commanded: Commanded) -> None:
+    def _obey(self, walk: TurnBuilder, commanded: Commanded) -> None:
         told = walk.activity.meant(walk, commanded) if walk.activity else None
         if told is None:
             obey(walk, commanded)
         else:
             take(walk, (told,))
 
-    def _settle(self, walk: Walk) -> None:
+    def _settle(self, walk: TurnBuilder) -> None:
         """After all entries: note the open questions, walk on if there are none, let what watches settle."""
         self._go_on(walk)
         after_check(walk)
         if walk.activity is not None:
             walk.activity.keep(walk)
 
-    def _go_on(self, walk: Walk) -> None:
+    def _go_on(self, walk: TurnBuilder) -> None:
         dialog = walk.state.dialog
         if dialog is None:
             return
@@ -230,11 +230,13 @@ class Interpreter:
         start_at = walk.back_to if walk.back_to is not None else walk.script.places[walk.dialog.step]
         walk.go_on(start_at, again=again)
 
-    def _reply(self, walk: Walk, idle: Key | None) -> Reply:
+    def _reply(self, walk: TurnBuilder, idle: SystemKey | None) -> Reply:
         lines, dialog = list(walk.lines), walk.state.dialog
         if dialog is None:
             if idle is not None or not lines:
-                lines.append(walk.wording.say(idle or Key.NOTHING_OPEN, dialogs=openings(self.library, walk.wording)))
+                lines.append(
+                    walk.wording.say(idle or SystemKey.NOTHING_OPEN, dialogs=openings(self.library, walk.wording))
+                )
             return self._worded(walk, lines)
         script = self.library.script(dialog.script)
         if script is None:
@@ -250,7 +252,7 @@ class Interpreter:
             lines.append(prompt(script, dialog, walk.wording, walk.state.misheard, walk.now, walk.activity))
         return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
 
-    def _worded(self, walk: Walk, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
+    def _worded(self, walk: TurnBuilder, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
         told = in_turn(lines, walk.wording)
         return Reply(text=shown_text(told), speech=spoken_text(told, walk.state.language), buttons=closed)
 
@@ -261,15 +263,15 @@ def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
     return [tuple(group) for _, group in groups]
 
 
-def _inside(walk: Walk, entry: Either | Answered | Chosen | Correcting) -> None:
+def _inside(walk: TurnBuilder, entry: Either | Answered | Chosen | Correcting) -> None:
     match entry:
         case Correcting():
             correct(walk, entry)
         case Either(readings=readings, alike=alike):
             run = walk.dialog.run
-            both = tuple(Reading(givens=givens, run=run) for givens in readings)
+            both = tuple(ValueReading(givens=givens, run=run) for givens in readings)
             alone = alike and len(readings[0]) == 1
-            walk.questions.append(Question(about=About.DOUBT if alone else About.CHOICE, readings=both))
+            walk.questions.append(Question(about=QuestionKind.DOUBT if alone else QuestionKind.CHOICE, readings=both))
         case Answered(yes=yes):
             answered(walk, yes)
         case Chosen(index=index):

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.answers import AnswerKey
 from engine.dialog.commands import nothing_open
-from engine.dialog.house import Key
 from engine.dialog.roles import Role, name_in
 from engine.dialog.script import Preset, Script
 from engine.dialog.slot import Result, Shown, Slot
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.wording import Wording
 from engine.quantities import Dimension, Measure
 from engine.texts import everywhere
@@ -23,27 +23,27 @@ RATE = {Dimension.AREA_RATE: {"us": "lb/acre", "metric": "kg/ha"}, Dimension.ROW
 SPEED = {"us": "mph", "metric": "km/h"}
 
 
-def known(walk: Walk, role: Role) -> Value | Rows | None:
+def known(walk: TurnBuilder, role: Role) -> Value | Rows | None:
     """A value from the dialog that is open, else from finished ones."""
     dialog = walk.state.dialog
     here = dialog.of(role) if dialog else None
     return walk.state.book.of(role) if here is None else here
 
 
-def of_rows(walk: Walk, role: Role) -> Rows:
+def of_rows(walk: TurnBuilder, role: Role) -> Rows:
     """The newest value of each row, from the dialog that is open on top of those before it."""
     dialog, before = walk.state.dialog, walk.state.book.of(role)
     here = dialog.last_rows.get(name_in(dialog.records, role) or "", {}) if dialog else {}
     return {**(before if isinstance(before, dict) else {}), **here}
 
 
-def measure_of(walk: Walk, role: Role) -> Measure | None:
+def measure_of(walk: TurnBuilder, role: Role) -> Measure | None:
     """A measure of a role where it is known."""
     found = known(walk, role)
     return found if isinstance(found, Measure) else None
 
 
-def measures(walk: Walk, *roles: Role) -> tuple[Measure, ...] | None:
+def measures(walk: TurnBuilder, *roles: Role) -> tuple[Measure, ...] | None:
     """These values if all are known; says which is not otherwise."""
     found = [measure_of(walk, role) for role in roles]
     missing = [role for role, value in zip(roles, found, strict=True) if value is None]
@@ -53,13 +53,13 @@ def measures(walk: Walk, *roles: Role) -> tuple[Measure, ...] | None:
     return tuple(value for value in found if value is not None)
 
 
-def tolerance(walk: Walk) -> Measure | None:
+def tolerance(walk: TurnBuilder) -> Measure | None:
     """How far off is still good: as it stood in the last test run, else as the settings have it."""
     given = walk.presets.get(Preset.TOLERANCE)
     return measure_of(walk, Role.TOLERANCE) or (given if isinstance(given, Measure) else None)
 
 
-def described_by(walk: Walk, role: Role) -> tuple[Script, Slot | Result] | None:
+def described_by(walk: TurnBuilder, role: Role) -> tuple[Script, Slot | Result] | None:
     """The first dialog that asks for a role or works it out, and how it writes it."""
     for script in walk.library.in_order:
         name = name_in(script.records, role) or ""
@@ -69,10 +69,10 @@ def described_by(walk: Walk, role: Role) -> tuple[Script, Slot | Result] | None:
     return None
 
 
-def say_unknown(walk: Walk, role: Role) -> None:
+def say_unknown(walk: TurnBuilder, role: Role) -> None:
     """That a value is not known yet, and where it will come from."""
     found = described_by(walk, role)
-    walk.say(Key.UNKNOWN_YET, name=walk.wording.name(found[1]).lower() if found else str(role))
+    walk.say(SystemKey.UNKNOWN_YET, name=walk.wording.name(found[1]).lower() if found else str(role))
     dialog = walk.state.dialog
     if found is None or (dialog is not None and dialog.dialog == found[0].dialog):
         walk.say(AnswerKey.COMES_LATER)
@@ -82,7 +82,7 @@ def say_unknown(walk: Walk, role: Role) -> None:
         nothing_open(walk)
 
 
-def opening(walk: Walk, script: Script) -> str:
+def opening(walk: TurnBuilder, script: Script) -> str:
     """The words that open a dialog."""
     return script.opens.of(walk.state.language)[0]
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from engine.calculations.verdict import Verdict
-from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.answers import AnswerKey
 from engine.dialog.commands import job
-from engine.dialog.flow import successors
-from engine.dialog.house import Key
+from engine.dialog.control_flow import successors
 from engine.dialog.knowledge import known, opening
 from engine.dialog.roles import Phase, Role
 from engine.dialog.script import Branch, Collect, Finish, Script, asks
 from engine.dialog.sentences import fill, title
 from engine.dialog.state import DialogState
 from engine.dialog.step_text import listing
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.verdicts import last_judged
 from engine.dialog.waiting import is_waiting, open_rows, row_count
-from engine.dialog.walk import Walk
 from engine.expectation import SlotKind
 from engine.quantities import Measure
 
@@ -25,7 +25,7 @@ MOST_NAMED = 5
 # ---------------------------------------------------------------- what is open
 
 
-def say_left_to_do(walk: Walk) -> None:
+def say_left_to_do(walk: TurnBuilder) -> None:
     """The rows and questions that are open in this part, or the parts of the job that are still to come."""
     if walk.state.dialog is None:
         say_what_next(walk)
@@ -45,7 +45,7 @@ def say_left_to_do(walk: Walk) -> None:
         walk.say(AnswerKey.LEFT_NOTHING)
 
 
-def _name(walk: Walk, slot: str) -> str:
+def _name(walk: TurnBuilder, slot: str) -> str:
     """What is asked, by its name; a closed question that nobody calls by one, by its answers."""
     found = walk.script.slots[slot]
     if found.kind is SlotKind.CHOICE and found.called is None and not found.per_row:
@@ -90,7 +90,7 @@ def _is_open(script: Script, dialog: DialogState, name: str) -> bool:
 # ---------------------------------------------------------------- what comes next
 
 
-def say_what_next(walk: Walk) -> None:
+def say_what_next(walk: TurnBuilder) -> None:
     """What to do now in one sentence: the open question, what comes before it, or the next part of the job."""
     dialog = walk.state.dialog
     if dialog is None:
@@ -112,7 +112,7 @@ def say_what_next(walk: Walk) -> None:
         walk.say(AnswerKey.ANSWER_THIS)
 
 
-def _moves(walk: Walk) -> list[str]:
+def _moves(walk: TurnBuilder) -> list[str]:
     """The dials that the last run said to move, as long as nothing was caught since."""
     found, dialog = last_judged(walk), walk.dialog
     step = walk.script.step(dialog.step)
@@ -126,14 +126,14 @@ def _moves(walk: Walk) -> list[str]:
     return listing(only, found.script, walk.wording, found.dialog)
 
 
-def _say_next_part(walk: Walk) -> None:
+def _say_next_part(walk: TurnBuilder) -> None:
     """The part of the job that comes after what was finished last."""
     book, scripts = walk.state.book, walk.library.in_order
     times = book.times
     due = [one for one in scripts if one.after and times.get(one.after, 0) > times.get(one.dialog, 0)]
     again = [one for one in scripts if one.phase is Phase.SHIFT and one.after in book.finished]
     if due and due[-1].dialog in book.left:
-        walk.say(Key.GO_BACK, word=opening(walk, due[-1]))
+        walk.say(SystemKey.GO_BACK, word=opening(walk, due[-1]))
     elif due or again:
         walk.say(AnswerKey.NEXT_PART, word=opening(walk, [*again, *due][-1]))
     else:
@@ -141,7 +141,7 @@ def _say_next_part(walk: Walk) -> None:
         walk.say(AnswerKey.START_WITH, words=walk.wording.join(words))
 
 
-def say_test_done(walk: Walk) -> None:
+def say_test_done(walk: TurnBuilder) -> None:
     """Whether a test run was finished, and for what it holds."""
     book = walk.state.book
     script = next((one for one in walk.library.in_order if one.phase is Phase.CALIBRATION), None)
@@ -165,17 +165,17 @@ def say_test_done(walk: Walk) -> None:
 # ---------------------------------------------------------------- what only a shift knows
 
 
-def say_acres(walk: Walk) -> None:
+def say_acres(walk: TurnBuilder) -> None:
     """Acres are counted while planting."""
     _say_no_shift(walk, AnswerKey.NO_ACRES, AnswerKey.NO_ACRES_YET)
 
 
-def say_look(walk: Walk) -> None:
+def say_look(walk: TurnBuilder) -> None:
     """Looks are planned while planting."""
     _say_no_shift(walk, AnswerKey.NO_LOOK, AnswerKey.NO_LOOK_YET)
 
 
-def _say_no_shift(walk: Walk, key: AnswerKey, begun: AnswerKey) -> None:
+def _say_no_shift(walk: TurnBuilder, key: AnswerKey, begun: AnswerKey) -> None:
     shift = next((one for one in walk.library.in_order if one.phase is Phase.SHIFT), None)
     if walk.state.dialog is not None and walk.dialog.phase is Phase.SHIFT:
         walk.say(begun)

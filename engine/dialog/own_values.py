@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.answers import AnswerKey
 from engine.dialog.commands import nothing_open
-from engine.dialog.house import Key
 from engine.dialog.knowledge import described_by, known
 from engine.dialog.roles import Role
 from engine.dialog.row_answers import by_value
 from engine.dialog.sentences import place
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.values import Value
 
 TOLD = (
@@ -19,7 +19,7 @@ TOLD = (
 """What is told, in this order."""
 
 
-def say_values(walk: Walk, slot: str | None, now: dict[Role, Value] | None = None) -> None:
+def say_values(walk: TurnBuilder, slot: str | None, now: dict[Role, Value] | None = None) -> None:
     """What is known of the planter and the job in one line; ``now`` is what has changed since, by role."""
     if slot is not None and walk.state.dialog is not None:
         _say_one(walk, slot)
@@ -34,20 +34,20 @@ def say_values(walk: Walk, slot: str | None, now: dict[Role, Value] | None = Non
             nothing_open(walk)
 
 
-def _say_one(walk: Walk, name: str) -> None:
+def _say_one(walk: TurnBuilder, name: str) -> None:
     slot, dialog = walk.script.slots[name], walk.dialog
     rows = dialog.last_rows.get(name, {})
     key = AnswerKey.ROWS_AT if slot.dial else AnswerKey.ROWS_GAVE
     if name in dialog.values:
         value = walk.wording.value(dialog.values[name], slot)
-        walk.say(Key.KEPT, name=walk.wording.name(slot), value=value)
+        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=value)
     elif rows:
-        walk.say(Key.KEPT, name=walk.wording.name(slot), value=by_value(walk, rows, key))
+        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=by_value(walk, rows, key))
     else:
-        walk.say(Key.NOT_GIVEN, place=place(walk.script, walk.wording, name, None))
+        walk.say(SystemKey.NOT_GIVEN, place=place(walk.script, walk.wording, name, None))
 
 
-def _told(walk: Walk, role: Role, now: Value | None) -> str:
+def _told(walk: TurnBuilder, role: Role, now: Value | None) -> str:
     value = known(walk, role) if now is None else now
     found = described_by(walk, role)
     if value is None or isinstance(value, dict) or found is None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.dialog.activity import Activity
-from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.house import Key
-from engine.dialog.question import About, Question
+from engine.dialog.answers import AnswerKey
+from engine.dialog.question import Question, QuestionKind
 from engine.dialog.script import Ask, Collect, Script, asks
 from engine.dialog.sentences import fill, question, reading_texts, ways_texts
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
+from engine.dialog.system_texts import SystemKey
 from engine.dialog.waiting import offered, offered_name, open_rows, rows_of, waiting
 from engine.dialog.wording import Wording
 from engine.expectation import SlotKind
@@ -43,7 +43,7 @@ def prompt(
     question = fill(slot.ask, script, wording, dialog.values, run=str(dialog.run))
     if not slot.per_row:
         return question
-    next_row = wording.say(Key.NEXT_ROW, row=str(rows[0]))
+    next_row = wording.say(SystemKey.NEXT_ROW, row=str(rows[0]))
     return next_row if misheard >= ASKED_OTHERWISE or _has_begun(script, dialog) else f"{question} {next_row}"
 
 
@@ -58,9 +58,9 @@ def _in_other_words(script: Script, wording: Wording, name: str, rows: tuple[int
     what = wording.name(slot)
     if slot.kind is SlotKind.CHOICE:
         words = [button.says for button in wording.options(slot)]
-        what = wording.say(Key.ROW_PLACE, row=str(rows[0])) if rows else what
+        what = wording.say(SystemKey.ROW_PLACE, row=str(rows[0])) if rows else what
         return wording.say(AnswerKey.NEEDED_CHOICE, what=what, choices=wording.join(words))
-    what = wording.say(Key.ROW_PLACE_NAMED, name=what, row=str(rows[0])) if rows else what
+    what = wording.say(SystemKey.ROW_PLACE_NAMED, name=what, row=str(rows[0])) if rows else what
     return wording.say(AnswerKey.NEEDED, what=what[0].lower() + what[1:])
 
 
@@ -89,10 +89,10 @@ def asked_question(
 
 def _question(asked: Question, script: Script, dialog: DialogState, wording: Wording, titles: dict[str, str]) -> str:
     name = titles[dialog.dialog]
-    if asked.about is About.CANCEL or (asked.about is About.LEAVE and asked.dialog not in titles):
-        return wording.say(Key.CANCEL_SURE, dialog=name)
-    if asked.about is About.LEAVE and asked.dialog is not None:
-        return wording.say(Key.LEAVE_SURE, dialog=name, other=titles[asked.dialog])
+    if asked.about is QuestionKind.CANCEL or (asked.about is QuestionKind.LEAVE and asked.dialog not in titles):
+        return wording.say(SystemKey.CANCEL_SURE, dialog=name)
+    if asked.about is QuestionKind.LEAVE and asked.dialog is not None:
+        return wording.say(SystemKey.LEAVE_SURE, dialog=name, other=titles[asked.dialog])
     return question(asked, script, wording, dialog)
 
 
@@ -102,7 +102,7 @@ def buttons(script: Script, dialog: DialogState, wording: Wording, misheard: int
     slot = _asked_slot(script, dialog)
     if misheard < OFFER_SKIP or dialog.questions or slot is None or not slot.optional:
         return closed
-    return (*closed, _button(wording.say(Key.SKIP)))
+    return (*closed, _button(wording.say(SystemKey.SKIP)))
 
 
 def closed_answers(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> tuple[Button, ...]:
@@ -126,7 +126,7 @@ def _asked_slot(script: Script, dialog: DialogState) -> Slot | None:
 
 
 def _question_buttons(asked: Question, script: Script, wording: Wording) -> tuple[Button, ...]:
-    if asked.about not in (About.CHOICE, About.WAY):
+    if asked.about not in (QuestionKind.CHOICE, QuestionKind.WAY):
         answers = wording.forms.answers
         return tuple(map(_button, (answers.yes, answers.no)))
     labels = ways_texts(asked, wording) if asked.ways else reading_texts(asked, script, wording)

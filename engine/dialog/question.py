@@ -10,7 +10,7 @@ from engine.messages import DoubtReason, Given, Message, Reported
 from engine.values import Value
 
 
-class About(StrEnum):
+class QuestionKind(StrEnum):
     """What a question is about: a doubtful value, a value that replaces another, one of several readings,
     a check's warning, a report heard unsurely or that can hardly be, one of several ways to take a report, leaving a
     dialog, leaving it for another, or ending it without some rows."""
@@ -26,14 +26,14 @@ class About(StrEnum):
     STOP = "stop"
 
 
-class Reading(Message):
+class ValueReading(Message):
     """One way to understand what was said: these values, in this run."""
 
     givens: tuple[Given, ...]
     run: int
 
 
-class Way(Message):
+class ReportWay(Message):
     """One way to take a report, by the name that texts and vocabulary have for it."""
 
     name: str
@@ -49,8 +49,8 @@ class Question(Message):
     one to open after leaving, ``rows`` are those to be done without.
     """
 
-    about: About
-    readings: tuple[Reading, ...] = ()
+    about: QuestionKind
+    readings: tuple[ValueReading, ...] = ()
     reason: DoubtReason | None = None
     old: Value | None = None
     check: int | None = None
@@ -58,7 +58,7 @@ class Question(Message):
     shown: dict[str, Value] = {}
     reports: tuple[Reported, ...] = ()
     instead: tuple[Reported, ...] = ()
-    ways: tuple[Way, ...] = ()
+    ways: tuple[ReportWay, ...] = ()
     key: str | None = None
     figures: dict[str, str] = {}
     at: AwareDatetime | None = None

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from engine.dialog.aloud import Unshown, Unspoken
-from engine.dialog.house import Key
+from engine.dialog.speech_text import Unshown, Unspoken
+from engine.dialog.system_texts import SystemKey
 from engine.dialog.wording import Wording
 from engine.entries.numerals import LARGEST_SPELLED, spell_digits
 from engine.quantities import UNITS, Measure
@@ -63,7 +63,7 @@ def _told(rows: Sequence[RowKept], wording: Wording) -> str:
     unit = UNITS[rows[0].value.unit].said.of(wording.language)
     values = ", ".join(spell_digits(line.value.value, wording.language) for line in rows)
     return wording.say(
-        Key.KEPT_IN_TURN, place=wording.row_place([line.row for line in rows]), values=f"{values} {unit}"
+        SystemKey.KEPT_IN_TURN, place=wording.row_place([line.row for line in rows]), values=f"{values} {unit}"
     )
 
 

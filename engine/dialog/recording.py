@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from engine.dialog.answers import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.applied import Applied
 from engine.dialog.book import Book
 from engine.dialog.elements import ROLES, Element, RecordTime, keep_until, lacking
@@ -22,7 +22,7 @@ from engine.reminders.reminder import CallOff, Change, Remind
 from engine.reminders.wall import Wall, zone_called
 
 if TYPE_CHECKING:
-    from engine.dialog.walk import Walk
+    from engine.dialog.turn_builder import TurnBuilder
 
 RECORD = "record"
 """The name of the reminder of a record begins with it."""
@@ -48,12 +48,12 @@ def newest(book: Book) -> tuple[Applied, ...]:
 # ---------------------------------------------------------------- the dialog that asks for what is missing
 
 
-def about(walk: Walk, script: Script) -> Taken | None:
+def about(walk: TurnBuilder, script: Script) -> Taken | None:
     """What the dialog begins with: all that is known of the newest record that lacks something, else of the newest;
     None where nothing was applied yet. Says what is missing."""
     book = walk.state.book
     if not book.applied:
-        walk.say(Key.RECORD_NONE)
+        walk.say(AnswerKey.RECORD_NONE)
         return None
     open_ones = [one for one in reversed(book.applied) if lacks(book, one)]
     if not open_ones:
@@ -68,28 +68,28 @@ def about(walk: Walk, script: Script) -> Taken | None:
     }
     names = {role: name_in(script.records, role) for role in known}
     values = {str(names[role]): value for role, value in known.items() if isinstance(value, str | Measure)}
-    walk.say(Key.RECORD_ABOUT, where=where_told(walk, one), names=_named(walk, lacks(book, one)))
+    walk.say(AnswerKey.RECORD_ABOUT, where=where_told(walk, one), names=_named(walk, lacks(book, one)))
     return Taken(values=values, offers=offers(script, book), applied=one.since)
 
 
-def say_standing(walk: Walk, one: Applied) -> None:
+def say_standing(walk: TurnBuilder, one: Applied) -> None:
     """Whether a record is complete and until when it is to be kept, or what it lacks and by when that is wanted."""
     missing, zone = lacks(walk.state.book, one), zone_called(walk.zone)
     if missing:
         last = walk.within.last_day(one.since, one.until, zone)
         date = walk.wording.day(last)
-        walk.say(Key.RECORD_LACKS, where=where_told(walk, one), names=_named(walk, missing), date=date)
+        walk.say(AnswerKey.RECORD_LACKS, where=where_told(walk, one), names=_named(walk, missing), date=date)
     else:
         kept = keep_until(one.since.astimezone(zone).date())
-        walk.say(Key.RECORD_COMPLETE, where=where_told(walk, one), date=walk.wording.day(kept))
+        walk.say(AnswerKey.RECORD_COMPLETE, where=where_told(walk, one), date=walk.wording.day(kept))
 
 
-def say_records(walk: Walk) -> None:
+def say_records(walk: TurnBuilder) -> None:
     """The same of all that lack something, the newest first; of the newest one where none does."""
     book = walk.state.book
     found = [one for one in reversed(book.applied) if lacks(book, one)] or [*book.applied[-1:]]
     if not found:
-        walk.say(Key.RECORD_NONE)
+        walk.say(AnswerKey.RECORD_NONE)
     for one in found[:MOST]:
         say_standing(walk, one)
     if any(lacks(book, one) for one in found):
@@ -100,19 +100,19 @@ MOST = 3
 """So many records are told at once."""
 
 
-def _say_word(walk: Walk) -> None:
+def _say_word(walk: TurnBuilder) -> None:
     script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
     if script is not None:
-        walk.say(Key.RECORD_WORD, word=script.opens.of(walk.state.language)[0])
+        walk.say(AnswerKey.RECORD_WORD, word=script.opens.of(walk.state.language)[0])
 
 
-def where_told(walk: Walk, one: Applied) -> str:
+def where_told(walk: TurnBuilder, one: Applied) -> str:
     """Field and day of an application."""
     day = walk.wording.day(one.since.astimezone(zone_called(walk.zone)).date())
     return f"{one.field}, {day}" if one.field else day
 
 
-def _named(walk: Walk, missing: tuple[Element, ...]) -> str:
+def _named(walk: TurnBuilder, missing: tuple[Element, ...]) -> str:
     """Elements as the dialog calls what it asks for them."""
     script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
     if script is None:
@@ -124,7 +124,7 @@ def _named(walk: Walk, missing: tuple[Element, ...]) -> str:
 # ---------------------------------------------------------------- after a turn
 
 
-def say_ended(walk: Walk, before: Book) -> None:
+def say_ended(walk: TurnBuilder, before: Book) -> None:
     """After an activity: how long to keep out, what the field has got this year, and what a record that is asked for
     lacks. After the dialog that asks for a record, how that stands."""
     book = walk.state.book
@@ -142,7 +142,7 @@ def say_ended(walk: Walk, before: Book) -> None:
             _say_word(walk)
 
 
-def _say_applied(walk: Walk, one: Applied) -> bool:
+def _say_applied(walk: TurnBuilder, one: Applied) -> bool:
     """Whether its record lacks something that is wanted."""
     say_treated(walk, one)
     product = walk.state.book.things.known(Role.PRODUCT, one.product)
@@ -152,7 +152,7 @@ def _say_applied(walk: Walk, one: Applied) -> bool:
     return True
 
 
-def say_treated(walk: Walk, one: Applied, here: Sequence[Applied] = ()) -> None:
+def say_treated(walk: TurnBuilder, one: Applied, here: Sequence[Applied] = ()) -> None:
     """How long to keep out of what was treated, and what it has got this year where the label has a limit. ``here`` is
     what was applied in an activity that has not ended."""
     values = walk.state.book.things.known(Role.PRODUCT, one.product)
@@ -161,9 +161,9 @@ def say_treated(walk: Walk, one: Applied, here: Sequence[Applied] = ()) -> None:
         shown = walk.wording.clock(until, one.until)
         length = walk.wording.amount(interval)
         if one.field:
-            walk.say(Key.KEEP_OUT, where=one.field, until=shown, length=length)
+            walk.say(AnswerKey.KEEP_OUT, where=one.field, until=shown, length=length)
         else:
-            walk.say(Key.KEEP_OUT_HERE, until=shown, length=length)
+            walk.say(AnswerKey.KEEP_OUT_HERE, until=shown, length=length)
     limit = values.get(Role.SEASON_HIGH)
     if one.field and one.product and isinstance(limit, Measure):
         say_season(walk, one.field, one.product, limit, one.since, here)
@@ -175,18 +175,18 @@ def kept_out_until(book: Book, one: Applied) -> datetime | None:
     return one.until + timedelta(hours=interval.to("h").value) if interval and interval.value > 0 else None
 
 
-def say_kept_out(walk: Walk, field: str | None, here: Sequence[Applied] = ()) -> None:
+def say_kept_out(walk: TurnBuilder, field: str | None, here: Sequence[Applied] = ()) -> None:
     """Warn who enters a field whose re-entry interval still runs, whatever it got; ``here`` is what was applied in an
     activity that has not ended."""
     book = walk.state.book
     treated = [one for one in (*book.on_farm, *here) if one.field and same_name(one.field, field)]
     ends = [until for one in treated if (until := kept_out_until(book, one)) is not None and until > walk.now]
     if ends:
-        walk.say(Key.STILL_KEPT_OUT, where=treated[-1].field or "", until=walk.wording.clock(max(ends), walk.now))
+        walk.say(AnswerKey.STILL_KEPT_OUT, where=treated[-1].field or "", until=walk.wording.clock(max(ends), walk.now))
 
 
 def say_season(
-    walk: Walk, field: str, product: str, limit: Measure, at: datetime, here: Sequence[Applied] = ()
+    walk: TurnBuilder, field: str, product: str, limit: Measure, at: datetime, here: Sequence[Applied] = ()
 ) -> None:
     """What a field has got of a product this year, beside the label's season limit. ``here`` is what was applied in an
     activity that has not ended; then the figures alone, what they rest on is said at its end."""
@@ -195,11 +195,11 @@ def say_season(
     found = season_total(applied, field, product, at, zone_called(walk.zone), size)
     if found.area.value <= 0:
         return
-    key = Key.SEASON_ABOUT if found.estimate else Key.SEASON
+    key = AnswerKey.SEASON_ABOUT if found.estimate else AnswerKey.SEASON
     amount, area, rate = map(walk.wording.rough, (found.amount, found.area, found.rate))
     walk.say(key, where=field, amount=amount, area=area, rate=rate, limit=walk.wording.amount(limit))
     if size is None and not here:
-        walk.say(Key.SEASON_NO_SIZE, where=field)
+        walk.say(AnswerKey.SEASON_NO_SIZE, where=field)
 
 
 def field_size(book: Book, field: str) -> Measure | None:
@@ -210,7 +210,7 @@ def field_size(book: Book, field: str) -> Measure | None:
 # ---------------------------------------------------------------- reminders
 
 
-def changes(before: Book, after: Book, walk: Walk) -> tuple[Change, ...]:
+def changes(before: Book, after: Book, walk: TurnBuilder) -> tuple[Change, ...]:
     """What a turn does to the reminders of records: one for each that is asked for and lacks something, called off
     when it is complete."""
     if before.applied is after.applied and before.things is after.things:
@@ -220,7 +220,7 @@ def changes(before: Book, after: Book, walk: Walk) -> tuple[Change, ...]:
     return off + tuple(one for name, one in new.items() if name not in old)
 
 
-def _due(book: Book, walk: Walk) -> Iterator[tuple[str, Remind]]:
+def _due(book: Book, walk: TurnBuilder) -> Iterator[tuple[str, Remind]]:
     zone = zone_called(walk.zone)
     for one in book.applied:
         product = book.things.known(Role.PRODUCT, one.product)

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.answers import AnswerKey
 from engine.dialog.book_facts import Filled, Registered, Renamed
-from engine.dialog.house import Key
 from engine.dialog.roles import Role, name_in, names_in, role_of
 from engine.dialog.script import Script
 from engine.dialog.slot import Slot
 from engine.dialog.state import ConversationState, DialogState
+from engine.dialog.system_texts import SystemKey
 from engine.expectation import SlotKind
 from engine.messages import Given
 from engine.values import Value
 
 if TYPE_CHECKING:
-    from engine.dialog.walk import Walk
+    from engine.dialog.turn_builder import TurnBuilder
 
 Kinds = Mapping[Role, frozenset[Role]]
 """The kinds of things, and what is kept of each beside its name."""
@@ -40,7 +40,7 @@ def learned(kinds: Kinds, script: Script, state: ConversationState) -> Iterator[
             yield Renamed(thing=kind, name=str(old), to=str(new_name))
 
 
-def fill_in(walk: Walk, kind: Role, name: str) -> None:
+def fill_in(walk: TurnBuilder, kind: Role, name: str) -> None:
     """Take what is known of a thing for the open slots that hold the same, and say it."""
     known = walk.state.book.things.known(kind, name)
     found = _fitting(walk.script, walk.dialog, known) if kind in walk.library.kinds else {}
@@ -48,21 +48,21 @@ def fill_in(walk: Walk, kind: Role, name: str) -> None:
         return
     walk.add(Filled(thing=kind, name=name, values=found))
     parts = [_told(walk, slot, value) for slot, value in found.items()]
-    walk.say(Key.FILLED, name=name, values=", ".join(parts))
+    walk.say(SystemKey.FILLED, name=name, values=", ".join(parts))
     for slot, value in found.items():
         other = role_of(walk.script.records, slot)
         if other is not None and isinstance(value, str):
             fill_in(walk, other, value)
 
 
-def fill_in_given(walk: Walk, given: Given) -> None:
+def fill_in_given(walk: TurnBuilder, given: Given) -> None:
     """The same where a name was given."""
     kind = role_of(walk.script.records, given.slot)
     if kind is not None and isinstance(given.value, str):
         fill_in(walk, kind, given.value)
 
 
-def fill_all(walk: Walk) -> None:
+def fill_all(walk: TurnBuilder) -> None:
     """The same for every thing whose name the dialog begins with."""
     for kind in walk.library.kinds:
         name = walk.dialog.of(kind)
@@ -70,7 +70,7 @@ def fill_all(walk: Walk) -> None:
             fill_in(walk, kind, name)
 
 
-def say_register(walk: Walk) -> None:
+def say_register(walk: TurnBuilder) -> None:
     """Every thing that is known by name, kind by kind."""
     register, told = walk.state.book.things, False
     for script in walk.library.in_order:
@@ -80,13 +80,13 @@ def say_register(walk: Walk) -> None:
             told = True
             slot = script.slots[name_in(script.records, kind) or ""]
             told_as = ", ".join(_listed(walk, kind, name) for name in names)
-            walk.say(Key.REGISTER, kind=walk.wording.name(slot), names=told_as)
+            walk.say(SystemKey.REGISTER, kind=walk.wording.name(slot), names=told_as)
     if not told:
         words = [script.opens.of(walk.state.language)[0] for script in walk.library.in_order if script.registers]
-        walk.say(Key.REGISTER_EMPTY, dialogs=walk.wording.join([f"“{word}”" for word in words]))
+        walk.say(SystemKey.REGISTER_EMPTY, dialogs=walk.wording.join([f"“{word}”" for word in words]))
 
 
-def _listed(walk: Walk, kind: Role, name: str) -> str:
+def _listed(walk: TurnBuilder, kind: Role, name: str) -> str:
     """A name, with that a document is kept with it."""
     known = walk.state.book.things.of(kind, name)
     return walk.wording.say(AnswerKey.DOCUMENTED, name=name) if known and known.documents else name
@@ -110,6 +110,6 @@ def _takes(slot: Slot, value: Value) -> bool:
     return not slot.per_row and (slot.kind is not SlotKind.CHOICE or value in slot.options)
 
 
-def _told(walk: Walk, name: str, value: Value) -> str:
+def _told(walk: TurnBuilder, name: str, value: Value) -> str:
     slot = walk.script.slots[name]
     return f"{walk.wording.name(slot).lower()} {walk.wording.value(value, slot)}"

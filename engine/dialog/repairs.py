@@ -4,29 +4,29 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from engine.dialog.answers import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.book_facts import RepairDropped, RowsRepaired
-from engine.dialog.walk import Walk
+from engine.dialog.turn_builder import TurnBuilder
 from engine.messages import Repairing
 
 JUST_TOLD = timedelta(minutes=10)
 """So long "scratch that" outside a dialog means the repair that was told last (own decision)."""
 
 
-def note_repair(walk: Walk, told: Repairing) -> None:
+def note_repair(walk: TurnBuilder, told: Repairing) -> None:
     """Note a repair and read it back, or take the newest of these rows back."""
     if not told.back:
         walk.add(RowsRepaired(rows=told.rows, said=told.said, at=walk.now))
-        walk.say(Key.REPAIR_NOTED, place=walk.wording.row_place(told.rows))
+        walk.say(AnswerKey.REPAIR_NOTED, place=walk.wording.row_place(told.rows))
         return
     known = tuple(row for row in told.rows if any(row in one.rows for one in walk.state.book.repairs))
     if known:
         _drop(walk, known)
     else:
-        walk.say(Key.NO_REPAIR, rows=walk.wording.row_names(told.rows))
+        walk.say(AnswerKey.NO_REPAIR, rows=walk.wording.row_names(told.rows))
 
 
-def take_back_repair(walk: Walk) -> bool:
+def take_back_repair(walk: TurnBuilder) -> bool:
     """Take back the repair that was told a moment ago; False where none was."""
     repairs = walk.state.book.repairs
     if not repairs or walk.now - repairs[-1].at > JUST_TOLD:
@@ -35,6 +35,6 @@ def take_back_repair(walk: Walk) -> bool:
     return True
 
 
-def _drop(walk: Walk, rows: tuple[int, ...]) -> None:
+def _drop(walk: TurnBuilder, rows: tuple[int, ...]) -> None:
     walk.add(RepairDropped(rows=rows))
-    walk.say(Key.REPAIR_DROPPED, place=walk.wording.row_place(rows))
+    walk.say(AnswerKey.REPAIR_DROPPED, place=walk.wording.row_place(rows))

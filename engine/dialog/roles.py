@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from pydantic import Field
 
-from engine.calculations.catalogue import Shape, ValueType
+from engine.calculations.catalogue import ValueShape, ValueType
 from engine.dialog.slot import Name
 from engine.messages import Message
 from engine.quantities import Dimension
@@ -170,12 +170,12 @@ def holds(records: Records, role: Role, values: Mapping[str, Value]) -> bool | N
     return values[found.of] == found.option
 
 
-def _measure(*dimensions: Dimension, shape: Shape = Shape.ONE) -> ValueType:
+def _measure(*dimensions: Dimension, shape: ValueShape = ValueShape.ONE) -> ValueType:
     return ValueType("measure", frozenset(dimensions), shape)
 
 
 _RATE = Dimension.AREA_RATE, Dimension.ROW_RATE
-_ROWS = Shape.ROWS
+_ROWS = ValueShape.ROWS
 TYPES: Mapping[Role, ValueType] = {
     Role.ROWS: ValueType("count"),
     Role.SPACING: _measure(Dimension.LENGTH),

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.calculations.verdict import PASSED
-from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.house import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.knowledge import of_rows
 from engine.dialog.readiness import found_unfit, unfit_told
 from engine.dialog.roles import Role, name_in
 from engine.dialog.state import DialogState
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.verdicts import OFF, last_judged
-from engine.dialog.walk import Walk
 from engine.dialog.year_answers import say_wear, say_years, yearbook
 from engine.quantities import Measure
 from engine.values import Rows
@@ -22,7 +22,7 @@ MOST_RUNS = 6
 """So many runs of a row are told at once, the newest ones."""
 
 
-def say_settings(walk: Walk, row: int | None) -> None:
+def say_settings(walk: TurnBuilder, row: int | None) -> None:
     """Where a row is set, or every row."""
     rows = of_rows(walk, Role.SETTING)
     if row is None and rows:
@@ -30,12 +30,12 @@ def say_settings(walk: Walk, row: int | None) -> None:
     elif row is None:
         walk.say(AnswerKey.NO_SETTINGS)
     elif row in rows:
-        walk.say(Key.SETTING, row=str(row), value=walk.wording.value(rows[row], None))
+        walk.say(SystemKey.SETTING, row=str(row), value=walk.wording.value(rows[row], None))
     else:
-        walk.say(Key.NO_SETTING, row=str(row))
+        walk.say(SystemKey.NO_SETTING, row=str(row))
 
 
-def say_catches(walk: Walk, row: int | None) -> None:
+def say_catches(walk: TurnBuilder, row: int | None) -> None:
     """What a row gave last, or every row."""
     found = next((rows for role in _CATCHES if (rows := of_rows(walk, role)) and (row is None or row in rows)), {})
     if row is None and found:
@@ -43,12 +43,12 @@ def say_catches(walk: Walk, row: int | None) -> None:
     elif row is None:
         walk.say(AnswerKey.NO_CATCHES)
     elif row in found:
-        walk.say(Key.LAST_CATCH, row=str(row), value=walk.wording.value(found[row], None))
+        walk.say(SystemKey.LAST_CATCH, row=str(row), value=walk.wording.value(found[row], None))
     else:
-        walk.say(Key.NO_CATCH, row=str(row))
+        walk.say(SystemKey.NO_CATCH, row=str(row))
 
 
-def by_value(walk: Walk, rows: Rows, key: AnswerKey) -> str:
+def by_value(walk: TurnBuilder, rows: Rows, key: AnswerKey) -> str:
     """Rows with what they hold, those that hold the same together: "rows 1-4 at 17; row 5 at 18"."""
     together: dict[str, list[int]] = {}
     for row in sorted(rows):
@@ -60,7 +60,7 @@ def by_value(walk: Walk, rows: Rows, key: AnswerKey) -> str:
 # ---------------------------------------------------------------- run by run
 
 
-def say_history(walk: Walk, row: int | None) -> None:
+def say_history(walk: TurnBuilder, row: int | None) -> None:
     """The years of a row, before them the runs of the test run that is open; without a row how the last test run went,
     and the rows that wear."""
     dialog = walk.state.dialog
@@ -72,7 +72,7 @@ def say_history(walk: Walk, row: int | None) -> None:
         say_years(walk, row)
 
 
-def _say_runs(walk: Walk, row: int | None) -> None:
+def _say_runs(walk: TurnBuilder, row: int | None) -> None:
     """What a row gave run by run at which setting, or how many rows were on target in each run."""
     found = last_judged(walk)
     if found is None:
@@ -87,10 +87,10 @@ def _say_runs(walk: Walk, row: int | None) -> None:
     if gave:
         walk.say(AnswerKey.HISTORY_ROW, row=str(row), runs="; ".join(gave[-MOST_RUNS:]))
     else:
-        walk.say(Key.NO_CATCH, row=str(row))
+        walk.say(SystemKey.NO_CATCH, row=str(row))
 
 
-def _run_told(walk: Walk, dialog: DialogState) -> str:
+def _run_told(walk: TurnBuilder, dialog: DialogState) -> str:
     verdicts = dialog.rows.get(name_in(dialog.records, Role.VERDICT) or "", {})
     if not verdicts:
         return ""
@@ -98,7 +98,7 @@ def _run_told(walk: Walk, dialog: DialogState) -> str:
     return walk.wording.say(AnswerKey.HISTORY_RUN, run=str(dialog.run), good=str(good), all=str(len(verdicts)))
 
 
-def _gave(walk: Walk, dialog: DialogState, row: int) -> str:
+def _gave(walk: TurnBuilder, dialog: DialogState, row: int) -> str:
     net, setting, error = (_held(dialog, role).get(row) for role in (Role.NET, Role.SETTING, Role.ERROR))
     if not isinstance(net, Measure) or setting is None:
         return ""
@@ -115,20 +115,20 @@ def _held(dialog: DialogState, role: Role) -> Rows:
 # ---------------------------------------------------------------- not in use
 
 
-def say_stopped(walk: Walk) -> None:
+def say_stopped(walk: TurnBuilder) -> None:
     """The rows that are done without; that there is none where nothing else is known of any."""
     if not say_left_out(walk):
         walk.say(AnswerKey.NO_ROW_DOWN)
 
 
-def say_left_out(walk: Walk) -> bool:
+def say_left_out(walk: TurnBuilder) -> bool:
     """Say which rows are left out and why; False where none is."""
     lines = [*_left_out(walk)]
     walk.lines += lines
     return bool(lines)
 
 
-def _left_out(walk: Walk) -> Iterator[str]:
+def _left_out(walk: TurnBuilder) -> Iterator[str]:
     unfit, by_reason = found_unfit(walk), dict[str, list[int]]()
     yield from unfit_told(walk, unfit)
     checked = {row for rows in unfit.values() for row in rows}
@@ -140,5 +140,5 @@ def _left_out(walk: Walk) -> Iterator[str]:
         yield (
             walk.wording.say(AnswerKey.OUT_SAID, rows=named, said=said)
             if said
-            else walk.wording.say(Key.ROWS_OUT, rows=named)
+            else walk.wording.say(SystemKey.ROWS_OUT, rows=named)
         )

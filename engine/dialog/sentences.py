@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from itertools import groupby
 
-from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.answers import AnswerKey
 from engine.dialog.events import Left
-from engine.dialog.house import Key
-from engine.dialog.question import About, Question, Reading
+from engine.dialog.question import Question, QuestionKind, ValueReading
 from engine.dialog.script import Script
 from engine.dialog.slot import Slot
 from engine.dialog.state import DialogState
+from engine.dialog.system_texts import SystemKey
 from engine.dialog.wording import Wording, described
 from engine.expectation import SlotKind
 from engine.messages import DoubtReason, Given
@@ -42,7 +42,7 @@ def _span(script: Script, wording: Wording, name: str, values: Sequence[Value]) 
     if not measures:
         return ", ".join(dict.fromkeys(wording.value(one, script.slots[name]) for one in values))
     texts = dict.fromkeys(wording.rough(one) for one in (measures[0], measures[-1]))
-    return f" {wording.say(Key.TO)} ".join(texts)
+    return f" {wording.say(SystemKey.TO)} ".join(texts)
 
 
 def places(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
@@ -57,7 +57,9 @@ def row_places(script: Script, wording: Wording, slot: str, rows: Sequence[int])
     """Where the values of several rows belong."""
     if _is_main(script, slot):
         return wording.row_place(rows)
-    return Several(wording.say(Key.ROWS_PLACE_NAMED, rows=wording.rows(rows), name=wording.name(script.slots[slot])))
+    return Several(
+        wording.say(SystemKey.ROWS_PLACE_NAMED, rows=wording.rows(rows), name=wording.name(script.slots[slot]))
+    )
 
 
 def place(script: Script, wording: Wording, slot: str, row: int | None) -> str:
@@ -66,8 +68,8 @@ def place(script: Script, wording: Wording, slot: str, row: int | None) -> str:
     if row is None:
         return wording.name(found)
     if _is_main(script, slot):
-        return wording.say(Key.ROW_PLACE, row=str(row))
-    return wording.say(Key.ROW_PLACE_NAMED, row=str(row), name=wording.name(found))
+        return wording.say(SystemKey.ROW_PLACE, row=str(row))
+    return wording.say(SystemKey.ROW_PLACE_NAMED, row=str(row), name=wording.name(found))
 
 
 def _is_main(script: Script, slot: str) -> bool:
@@ -89,13 +91,13 @@ def kept_rows(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
     where, name, value = _rows_told(script, wording, givens)
     if _is_unnamed(script.slots[givens[0].slot], value):
         return wording.say(AnswerKey.KEPT_ROWS_ALONE, place=where, value=value.lower())
-    return wording.say(Key.KEPT_ROWS, place=where, name=name, value=value)
+    return wording.say(SystemKey.KEPT_ROWS, place=where, name=name, value=value)
 
 
 def corrected_rows(script: Script, wording: Wording, givens: Sequence[Given]) -> str:
     """One value read back for all rows where it replaced others."""
     where, name, value = _rows_told(script, wording, givens)
-    return wording.say(Key.CORRECTED_ROWS, place=where, name=name, value=value)
+    return wording.say(SystemKey.CORRECTED_ROWS, place=where, name=name, value=value)
 
 
 def _rows_told(script: Script, wording: Wording, givens: Sequence[Given]) -> tuple[str, str, str]:
@@ -112,21 +114,21 @@ def kept(script: Script, wording: Wording, given: Given) -> str:
     if given.row is None and _is_unnamed(slot, value):
         return wording.say(AnswerKey.KEPT_ALONE, value=value)
     if given.row is None:
-        return wording.say(Key.KEPT, name=name, value=value)
+        return wording.say(SystemKey.KEPT, name=name, value=value)
     if _is_main(script, given.slot):
-        return wording.say(Key.KEPT_ROW, row=str(given.row), value=value)
-    return wording.say(Key.KEPT_ROW_NAMED, row=str(given.row), name=name.lower(), value=value)
+        return wording.say(SystemKey.KEPT_ROW, row=str(given.row), value=value)
+    return wording.say(SystemKey.KEPT_ROW_NAMED, row=str(given.row), name=name.lower(), value=value)
 
 
 def reading_texts(asked: Question, script: Script, wording: Wording) -> tuple[str, ...]:
     """Every reading of a question in words: "row 22, 50 g"; with its run where they are not of the same one."""
-    if asked.about is About.REPORT:
+    if asked.about is QuestionKind.REPORT:
         return (_reports_text(asked),)
     texts = [_reading_text(reading, script, wording) for reading in asked.readings]
     if len({reading.run for reading in asked.readings}) < 2:
         return tuple(texts)
     pairs = zip(asked.readings, texts, strict=True)
-    return tuple(wording.say(Key.RUN_READING, run=str(reading.run), reading=text) for reading, text in pairs)
+    return tuple(wording.say(SystemKey.RUN_READING, run=str(reading.run), reading=text) for reading, text in pairs)
 
 
 def _reports_text(asked: Question) -> str:
@@ -135,7 +137,7 @@ def _reports_text(asked: Question) -> str:
     return said[:1].upper() + said[1:]
 
 
-def _reading_text(reading: Reading, script: Script, wording: Wording) -> str:
+def _reading_text(reading: ValueReading, script: Script, wording: Wording) -> str:
     same = groupby(reading.givens, key=lambda given: (given.slot, given.value))
     return ", ".join(_given_text(tuple(givens), script, wording) for _, givens in same)
 
@@ -149,36 +151,36 @@ def _given_text(givens: Sequence[Given], script: Script, wording: Wording) -> st
 def question(asked: Question, script: Script, wording: Wording, dialog: DialogState) -> str:
     """The question to settle a doubt."""
     if asked.key is not None:
-        return wording.say(Key(asked.key), **asked.figures)
-    if asked.about is About.STOP:
-        return wording.say(Key.STOP_SURE, rows=wording.row_names(asked.rows))
-    if asked.about is About.REPORT:
-        return wording.say(Key.REPORT_SURE, said=_reports_text(asked))
-    if asked.about is About.CHOICE:
-        return wording.say(Key.WHICH, choices=wording.join(reading_texts(asked, script, wording)))
+        return wording.say(SystemKey(asked.key), **asked.figures)
+    if asked.about is QuestionKind.STOP:
+        return wording.say(SystemKey.STOP_SURE, rows=wording.row_names(asked.rows))
+    if asked.about is QuestionKind.REPORT:
+        return wording.say(SystemKey.REPORT_SURE, said=_reports_text(asked))
+    if asked.about is QuestionKind.CHOICE:
+        return wording.say(SystemKey.WHICH, choices=wording.join(reading_texts(asked, script, wording)))
     givens = asked.readings[0].givens
     given = givens[0]
     slot = script.slots[given.slot]
     where = places(script, wording, givens)
     value = wording.value(given.value, slot)
-    if asked.about is About.REPLACE and len(givens) > 1:
-        return wording.say(Key.REPLACE_ROWS, place=where, value=value)
-    if asked.about is About.REPLACE and asked.old is not None:
-        return wording.say(Key.REPLACE, place=where, old=wording.value(asked.old, slot), value=value)
-    if asked.about is About.CHECK and asked.check is not None and asked.outcome is not None:
+    if asked.about is QuestionKind.REPLACE and len(givens) > 1:
+        return wording.say(SystemKey.REPLACE_ROWS, place=where, value=value)
+    if asked.about is QuestionKind.REPLACE and asked.old is not None:
+        return wording.say(SystemKey.REPLACE, place=where, old=wording.value(asked.old, slot), value=value)
+    if asked.about is QuestionKind.CHECK and asked.check is not None and asked.outcome is not None:
         text = slot.checks[asked.check].confirm[asked.outcome]
         return fill(text, script, wording, {**dialog.values, **asked.shown, "this": given.value}, slot)
     if asked.reason in (DoubtReason.UNUSUAL, DoubtReason.INFERRED) and slot.kind is SlotKind.TEXT:
-        return wording.say(Key.SURE_NAME, place=where, value=value)
+        return wording.say(SystemKey.SURE_NAME, place=where, value=value)
     if asked.reason is DoubtReason.ELSEWHERE:
-        return wording.say(Key.SURE_ELSEWHERE, place=where.lower(), value=value)
-    key = Key.SURE_UNUSUAL if asked.reason is DoubtReason.UNUSUAL else Key.SURE
+        return wording.say(SystemKey.SURE_ELSEWHERE, place=where.lower(), value=value)
+    key = SystemKey.SURE_UNUSUAL if asked.reason is DoubtReason.UNUSUAL else SystemKey.SURE
     return wording.say(key, place=where, value=value)
 
 
 def ways_texts(asked: Question, wording: Wording) -> tuple[str, ...]:
     """The ways to take a report, as they stand on buttons."""
-    return tuple(wording.say(Key(f"way_{way.name}")) for way in asked.ways)
+    return tuple(wording.say(SystemKey(f"way_{way.name}")) for way in asked.ways)
 
 
 def fill(
@@ -200,4 +202,4 @@ def fill(
 
 def out_told(rows: Collection[int], wording: Wording) -> str:
     """The rows that are done without."""
-    return wording.say(Key.ROWS_OUT, rows=wording.row_names(sorted(rows)))
+    return wording.say(SystemKey.ROWS_OUT, rows=wording.row_names(sorted(rows)))

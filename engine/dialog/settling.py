@@ -7,25 +7,25 @@ from typing import assert_never
 from engine.dialog.absence import stopped
 from engine.dialog.commands import leave, may_be_declined, obey, start
 from engine.dialog.confirmation import confirm, not_done
-from engine.dialog.house import Key
-from engine.dialog.keeping import answer_offer, keep_reading
-from engine.dialog.question import About
-from engine.dialog.walk import Walk
+from engine.dialog.question import QuestionKind
+from engine.dialog.slot_filling import answer_offer, keep_reading
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.intents import Command
 from engine.messages import Commanded
 
-DOUBTS = frozenset({About.DOUBT, About.CHOICE})
+DOUBTS = frozenset({QuestionKind.DOUBT, QuestionKind.CHOICE})
 OTHER = 2
 """Of two readings a no leaves the other to be asked; of more it is quicker said again (own decision)."""
 _SETTLED = {
-    About.DOUBT: DOUBTS,
-    About.REPLACE: DOUBTS | {About.REPLACE},
-    About.CHECK: DOUBTS | {About.REPLACE, About.CHECK},
+    QuestionKind.DOUBT: DOUBTS,
+    QuestionKind.REPLACE: DOUBTS | {QuestionKind.REPLACE},
+    QuestionKind.CHECK: DOUBTS | {QuestionKind.REPLACE, QuestionKind.CHECK},
 }
 """What a yes to a question about a value settles of it."""
 
 
-def answered(walk: Walk, yes: bool) -> None:
+def answered(walk: TurnBuilder, yes: bool) -> None:
     if not walk.questions:
         obey(walk, Commanded(command=Command.SKIP)) if not yes and may_be_declined(walk) else answer_offer(walk, yes)
         return
@@ -33,33 +33,33 @@ def answered(walk: Walk, yes: bool) -> None:
     if not yes and question.instead:
         confirm(walk, question, question.instead)
         return
-    if not yes and question.about is About.DOUBT and len(question.readings) == OTHER:
+    if not yes and question.about is QuestionKind.DOUBT and len(question.readings) == OTHER:
         walk.questions.insert(0, question.model_copy(update={"readings": question.readings[1:]}))
         return
     if not yes:
         not_done(walk, question)
         return
     match question.about:
-        case About.CANCEL:
+        case QuestionKind.CANCEL:
             leave(walk)
-        case About.LEAVE:
+        case QuestionKind.LEAVE:
             leave(walk, to_return=True)
             if question.dialog is not None and question.dialog in walk.library.scripts:
                 start(walk, question.dialog)
-        case About.CHOICE | About.WAY:
+        case QuestionKind.CHOICE | QuestionKind.WAY:
             walk.questions.insert(0, question)
-            walk.say(Key.HELP_CHOOSE)
-        case About.DOUBT | About.REPLACE | About.CHECK:
+            walk.say(SystemKey.HELP_CHOOSE)
+        case QuestionKind.DOUBT | QuestionKind.REPLACE | QuestionKind.CHECK:
             keep_reading(walk, question.readings[0], _SETTLED[question.about])
-        case About.REPORT:
+        case QuestionKind.REPORT:
             confirm(walk, question, question.reports)
-        case About.STOP:
+        case QuestionKind.STOP:
             stopped(walk, question.rows)
         case _:
             assert_never(question.about)
 
 
-def chosen(walk: Walk, index: int) -> None:
+def chosen(walk: TurnBuilder, index: int) -> None:
     """Take one of several; said twice in one breath, it is no answer to what was only asked in this turn."""
     question = walk.questions[0] if walk.questions else None
     if question is not None and walk.asked and question not in walk.asked:
@@ -69,7 +69,7 @@ def chosen(walk: Walk, index: int) -> None:
         confirm(walk, question, question.ways[index].reports)
         return
     if question is None or not 0 <= index < len(question.readings):
-        walk.say(Key.NEEDS_NO_ANSWER if question is None else Key.YES_OR_NO)
+        walk.say(SystemKey.NEEDS_NO_ANSWER if question is None else SystemKey.YES_OR_NO)
         return
     walk.questions.pop(0)
     keep_reading(walk, question.readings[index], DOUBTS)

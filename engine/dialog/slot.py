@@ -34,7 +34,7 @@ class Shown(Message):
         return self
 
 
-class Choice(Message):
+class SlotOption(Message):
     """One option of a choice."""
 
     label: Text
@@ -104,7 +104,7 @@ class Slot(Message):
     """Outside of it a value is asked about before it is kept."""
     around: Around | None = None
     """A usual range around another value."""
-    options: dict[Name, Choice] = {}
+    options: dict[Name, SlotOption] = {}
     """The answers of a choice, two or more."""
     dial: Name | None = None
     """The slot that holds the dial of a setting."""

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from engine.dialog.aloud import Unshown, Unspoken, aloud
-from engine.dialog.house import Key
 from engine.dialog.roles import Phase, Role, name_in
 from engine.dialog.script import Finish, Listing, Refuse, Say, Script, Step
 from engine.dialog.sentences import fill, out_told
 from engine.dialog.slot import Result
+from engine.dialog.speech_text import Unshown, Unspoken, aloud
 from engine.dialog.state import DialogState
+from engine.dialog.system_texts import SystemKey
 from engine.dialog.waiting import rows_of
 from engine.dialog.wording import Wording, described
 from engine.texts import Text
@@ -48,7 +48,7 @@ def absent(script: Script, dialog: DialogState, wording: Wording) -> list[str]:
     """The rows that a verdict says nothing of, and why."""
     verdicts = dialog.rows.get(name_in(script.records, Role.VERDICT) or "", {})
     missing = [row for row in rows_of(script, dialog) if row not in verdicts]
-    found = [wording.say(Key.NOT_CAUGHT, rows=wording.row_names(missing))] if missing else []
+    found = [wording.say(SystemKey.NOT_CAUGHT, rows=wording.row_names(missing))] if missing else []
     return found + ([out_told(dialog.left_out, wording)] if dialog.left_out else [])
 
 
@@ -120,7 +120,7 @@ def abridged(step: Listing, script: Script, wording: Wording, dialog: DialogStat
     told = [line for line in lines if not last or line.rows != lines[-1].rows]
     within = _that_fit(told, room, wording)
     left = sum(len(line.rows) for line in told[within:])
-    more = [wording.say(Key.VERDICT_REST, count=str(left))] if left else []
+    more = [wording.say(SystemKey.VERDICT_REST, count=str(left))] if left else []
     return [*shown, *map(Unshown, (*(line.text for line in told[:within]), *more, *last))]
 
 
@@ -138,7 +138,7 @@ def _that_fit(lines: Sequence[RowsLine], room: float, wording: Wording) -> int:
     ends = list(accumulate(_seconds(line.text, wording) for line in lines))
     if not ends or ends[-1] <= room:
         return len(lines)
-    more = _seconds(wording.say(Key.VERDICT_REST, count=str(len(lines))), wording)
+    more = _seconds(wording.say(SystemKey.VERDICT_REST, count=str(len(lines))), wording)
     return max(sum(end <= room - more for end in ends), 1)
 
 

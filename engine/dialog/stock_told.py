@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
-from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.house import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.knowledge import MASS, known, measure_of, opening, shown
 from engine.dialog.roles import Phase, Role
 from engine.dialog.stock import POUNDS, StockLot
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.quantities import Measure
 
 LOCKED = {
@@ -21,12 +21,12 @@ LEAST = 0.05
 """Pounds below which a lot is told as used up (own decision): a tenth is the smallest weight that is shown."""
 
 
-def say_stock(walk: Walk) -> None:
+def say_stock(walk: TurnBuilder) -> None:
     """Lot by lot, those that are used up left out; then the need for the rest of the field where that is known."""
     lots = walk.state.book.stock.lots
     if not lots:
         script = next(one for one in walk.library.in_order if one.phase is Phase.DELIVERY)
-        walk.say(Key.STOCK_NONE, word=opening(walk, script))
+        walk.say(SystemKey.STOCK_NONE, word=opening(walk, script))
         return
     for one in lots:
         if abs(one.on_hand.value) > LEAST or one.open or one is lots[-1]:
@@ -35,17 +35,19 @@ def say_stock(walk: Walk) -> None:
     _say_need(walk)
 
 
-def _say_lot(walk: Walk, one: StockLot) -> None:
-    lot = one.lot or walk.wording.say(Key.STOCK_NO_LOT)
-    name = walk.wording.say(Key.STOCK_LOT, product=one.product, lot=lot) if one.product else lot
+def _say_lot(walk: TurnBuilder, one: StockLot) -> None:
+    lot = one.lot or walk.wording.say(SystemKey.STOCK_NO_LOT)
+    name = walk.wording.say(SystemKey.STOCK_LOT, product=one.product, lot=lot) if one.product else lot
     mass = one.on_hand
     if mass.value < -LEAST:
-        walk.say(Key.STOCK_SHORT, lot=name, lacking=_mass(walk, -mass.value))
+        walk.say(SystemKey.STOCK_SHORT, lot=name, lacking=_mass(walk, -mass.value))
     else:
-        walk.say(Key.STOCK_OPEN if one.open else Key.STOCK, lot=name, on_hand=_mass(walk, max(mass.value, 0.0)))
+        walk.say(
+            SystemKey.STOCK_OPEN if one.open else SystemKey.STOCK, lot=name, on_hand=_mass(walk, max(mass.value, 0.0))
+        )
 
 
-def _say_lockup(walk: Walk) -> None:
+def _say_lockup(walk: TurnBuilder) -> None:
     """Where the rest is under lock and who locked it, as far as that was told."""
     found = walk.state.book.stock.lockup
     if found is None or (found.store is None and found.locked_by is None):
@@ -54,7 +56,7 @@ def _say_lockup(walk: Walk) -> None:
     walk.say(key, **key.only(where=found.store or "", who=found.locked_by or "", at=at))
 
 
-def _say_need(walk: Walk) -> None:
+def _say_need(walk: TurnBuilder) -> None:
     """What the field that was named last takes, against all that is on hand of its product."""
     rate, spacing, area = (measure_of(walk, role) for role in (Role.RATE, Role.SPACING, Role.FIELD_AREA))
     rows, product = known(walk, Role.ROWS), known(walk, Role.PRODUCT)
@@ -67,10 +69,10 @@ def _say_need(walk: Walk) -> None:
     held = sum(one.on_hand.value for one in walk.state.book.stock.lots if product in (one.product, None))
     need, told = total.to(POUNDS).value, walk.wording.amount(area)
     if held >= need:
-        walk.say(Key.STOCK_NEED, area=told, need=_mass(walk, need), over=_mass(walk, held - need))
+        walk.say(SystemKey.STOCK_NEED, area=told, need=_mass(walk, need), over=_mass(walk, held - need))
     else:
-        walk.say(Key.STOCK_NEED_SHORT, area=told, need=_mass(walk, need), lacking=_mass(walk, need - held))
+        walk.say(SystemKey.STOCK_NEED_SHORT, area=told, need=_mass(walk, need), lacking=_mass(walk, need - held))
 
 
-def _mass(walk: Walk, pounds: float) -> str:
+def _mass(walk: TurnBuilder, pounds: float) -> str:
     return shown(walk.wording, Measure(value=pounds, unit=POUNDS), MASS, 1)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from engine.dialog.answers import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.applied import Applied
 from engine.dialog.outlook import say_test_done
 from engine.dialog.recording import newest, where_told
-from engine.dialog.walk import Walk
+from engine.dialog.turn_builder import TurnBuilder
 
 
-def say_summary(walk: Walk) -> None:
+def say_summary(walk: TurnBuilder) -> None:
     """While an activity watches, how it stands; else what it applied last and for what the calibration holds."""
     if walk.activity is not None and walk.state.dialog is not None and walk.dialog.activity is not None:
         walk.activity.status(walk)
@@ -18,11 +18,11 @@ def say_summary(walk: Walk) -> None:
     for one in last:
         _say_applied(walk, one)
     if not last:
-        walk.say(Key.SUMMARY_NONE)
+        walk.say(AnswerKey.SUMMARY_NONE)
     say_test_done(walk)
 
 
-def _say_applied(walk: Walk, one: Applied) -> None:
+def _say_applied(walk: TurnBuilder, one: Applied) -> None:
     told = {
         "where": where_told(walk, one),
         "area": walk.wording.rough(one.area),
@@ -30,6 +30,6 @@ def _say_applied(walk: Walk, one: Applied) -> None:
         "until": walk.wording.clock(one.until, walk.now),
     }
     if one.amount is None:
-        walk.say(Key.SUMMARY_OPEN, **told)
+        walk.say(AnswerKey.SUMMARY_OPEN, **told)
     else:
-        walk.say(Key.SUMMARY, amount=walk.wording.rough(one.amount), **told)
+        walk.say(AnswerKey.SUMMARY, amount=walk.wording.rough(one.amount), **told)

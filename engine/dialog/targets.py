@@ -6,14 +6,14 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import formulas
 from engine.calculations.course import SPEED_TOLERANCE
 from engine.calculations.domain import number
-from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.answers import AnswerKey
 from engine.dialog.knowledge import SPEED, measure_of, measures, say_unknown, shown, tolerance
 from engine.dialog.roles import Role
-from engine.dialog.walk import Walk
+from engine.dialog.turn_builder import TurnBuilder
 from engine.quantities import Measure
 
 
-def say_tolerance(walk: Walk) -> None:
+def say_tolerance(walk: TurnBuilder) -> None:
     """How far off is still good, in what the row gives and in what the scale or the tube shows."""
     within = tolerance(walk)
     if within is None:
@@ -36,13 +36,13 @@ def say_tolerance(walk: Walk) -> None:
         walk.say(AnswerKey.TOLERANCE_SCALE, low=low, high=high)
 
 
-def _ends(walk: Walk, around: Measure, within: Measure, more: float = 0.0) -> tuple[str, str]:
+def _ends(walk: TurnBuilder, around: Measure, within: Measure, more: float = 0.0) -> tuple[str, str]:
     share = within.to("%").value / 100
     low, high = (around.model_copy(update={"value": around.value * (1 + one) + more}) for one in (-share, share))
     return walk.wording.amount(low, 1), walk.wording.amount(high, 1)
 
 
-def say_speed(walk: Walk) -> None:
+def say_speed(walk: TurnBuilder) -> None:
     """The speed to hold, and how many seconds of the course prove it."""
     found = measures(walk, Role.SPEED)
     if found is None:

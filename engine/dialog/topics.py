@@ -8,7 +8,6 @@ import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.book_facts import Alarmed
 from engine.dialog.cautions import say_cautions, say_ready, told
-from engine.dialog.house import Key
 from engine.dialog.knowledge import MASS, SMALL, known, measures, rate_shown, shown
 from engine.dialog.outlook import (
     say_acres,
@@ -24,15 +23,16 @@ from engine.dialog.roles import Role
 from engine.dialog.row_answers import say_catches, say_history, say_settings, say_stopped
 from engine.dialog.stock_told import say_stock
 from engine.dialog.summary import say_summary
+from engine.dialog.system_texts import SystemKey
 from engine.dialog.targets import say_speed, say_tolerance
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.verdicts import verdict_told, why_told
-from engine.dialog.walk import Walk
 from engine.errors import InputError
 from engine.messages import Asked, Topic
 from engine.quantities import Measure
 
 
-def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
+def answer(walk: TurnBuilder, asked: Asked, numbers: Mapping[str, str]) -> None:
     """Answer one question; ``numbers`` are the telephone numbers of the settings."""
     if walk.activity is not None and walk.activity.answer(walk, asked):
         return
@@ -59,7 +59,7 @@ def answer(walk: Walk, asked: Asked, numbers: Mapping[str, str]) -> None:
             _of_the_job(walk, asked)
 
 
-def _of_the_farm(walk: Walk, topic: Topic) -> None:
+def _of_the_farm(walk: TurnBuilder, topic: Topic) -> None:
     """What is known by name, what is on hand, or what was done last."""
     match topic:
         case Topic.REGISTER:
@@ -70,7 +70,7 @@ def _of_the_farm(walk: Walk, topic: Topic) -> None:
             say_summary(walk)
 
 
-def _of_the_job(walk: Walk, asked: Asked) -> None:
+def _of_the_job(walk: TurnBuilder, asked: Asked) -> None:
     """Answer a question about rows, about what was said, or about what is to be done or minded."""
     match asked.topic:
         case Topic.LAST_CATCH:
@@ -99,36 +99,36 @@ def _of_the_job(walk: Walk, asked: Asked) -> None:
             raise ValueError(asked.topic)
 
 
-def _emergency(walk: Walk, numbers: Mapping[str, str]) -> None:
+def _emergency(walk: TurnBuilder, numbers: Mapping[str, str]) -> None:
     """Whom to call and what to have ready; noted with its time, once a turn."""
-    walk.say(Key.EMERGENCY, **numbers)
+    walk.say(SystemKey.EMERGENCY, **numbers)
     say_ready(walk)
     if not any(isinstance(fact, Alarmed) for fact in walk.facts):
         product, number = told(walk, Role.PRODUCT), told(walk, Role.REGISTRATION)
         walk.add(Alarmed(at=walk.now, product=product, registration=number))
 
 
-def _why(walk: Walk, row: int | None) -> None:
+def _why(walk: TurnBuilder, row: int | None) -> None:
     """What a row gave run by run, and its verdict; outside of what watches nothing else has a reason."""
     if row is None:
-        walk.say(Key.NO_WHY)
+        walk.say(SystemKey.NO_WHY)
         return
     why_told(walk, row)
 
 
-def _target(walk: Walk) -> None:
+def _target(walk: TurnBuilder) -> None:
     found = measures(walk, Role.TARGET, Role.RATE)
     if found is None:
         return
     target, rate = found
     grams = walk.wording.amount(target.to("g"), 1)
     ounces = walk.wording.amount(target.to("oz"), 2)
-    walk.say(Key.TARGET, target=f"{grams} ({ounces})", rate=rate_shown(walk.wording, rate))
+    walk.say(SystemKey.TARGET, target=f"{grams} ({ounces})", rate=rate_shown(walk.wording, rate))
 
 
-def _how_much(walk: Walk, area: Measure | None) -> None:
+def _how_much(walk: TurnBuilder, area: Measure | None) -> None:
     if area is None:
-        walk.say(Key.WHICH_AREA)
+        walk.say(SystemKey.WHICH_AREA)
         return
     found = measures(walk, Role.RATE, Role.SPACING)
     rows = known(walk, Role.ROWS)
@@ -138,13 +138,13 @@ def _how_much(walk: Walk, area: Measure | None) -> None:
     try:
         results = formulas()["product-needed"].evaluate(arguments).results
     except InputError:
-        walk.say(Key.CANNOT_USE)
+        walk.say(SystemKey.CANNOT_USE)
         return
     total, each = (shown(walk.wording, amount, MASS, 1) for amount in results.values() if isinstance(amount, Measure))
-    walk.say(Key.HOW_MUCH, area=walk.wording.amount(area), total=total, each=each, rows=str(rows))
+    walk.say(SystemKey.HOW_MUCH, area=walk.wording.amount(area), total=total, each=each, rows=str(rows))
 
 
-def _run_out(walk: Walk) -> None:
+def _run_out(walk: TurnBuilder) -> None:
     found = measures(walk, Role.RATE, Role.SPACING)
     rows = known(walk, Role.ROWS)
     if found is None or not isinstance(rows, int):
@@ -154,4 +154,4 @@ def _run_out(walk: Walk) -> None:
     each = formulas()["product-needed"].evaluate(arguments).results["per_hopper"]
     if isinstance(each, Measure):
         rate = rate_shown(walk.wording, found[0])
-        walk.say(Key.RUN_OUT, rate=rate, each=shown(walk.wording, each, SMALL, 1))
+        walk.say(SystemKey.RUN_OUT, rate=rate, each=shown(walk.wording, each, SMALL, 1))

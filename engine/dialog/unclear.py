@@ -7,17 +7,17 @@ after that skip, typing or another way out is offered. So it goes on in turn: no
 
 from __future__ import annotations
 
-from engine.dialog.answers import Key as AnswerKey
+from engine.dialog.answers import AnswerKey
 from engine.dialog.commands import hint, nothing_open
 from engine.dialog.events import Misheard
-from engine.dialog.expecting import usual
-from engine.dialog.house import Key
+from engine.dialog.expectation_builder import usual
 from engine.dialog.outlook import say_what_next
 from engine.dialog.prompts import closed_answers, other_words
 from engine.dialog.remains import heard_in
 from engine.dialog.slot import Slot
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.waiting import rows_of
-from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.entries.numerals import spell_digits
 from engine.expectation import Range, SlotKind
@@ -30,7 +30,7 @@ _EXAMPLES = (49.5, 16, 8, 2)
 """Numbers to show how digits are said where nothing is known of the value: the first that may be an answer."""
 
 
-def misheard(walk: Walk, unclear: Unclear) -> None:
+def misheard(walk: TurnBuilder, unclear: Unclear) -> None:
     """Note what was not understood and say how to go on; several parts of one utterance count as one time."""
     also = any(isinstance(fact, Misheard) for fact in walk.facts)
     walk.add(Misheard(reason=unclear.reason, said=unclear.said, also=also))
@@ -43,7 +43,7 @@ def misheard(walk: Walk, unclear: Unclear) -> None:
             walk.lines.append(line)
 
 
-def aside(walk: Walk) -> None:
+def aside(walk: TurnBuilder) -> None:
     """Talk that is not for the program: it waits once without a question, then goes on as after unclear words."""
     if walk.state.dialog is None:
         nothing_open(walk)
@@ -51,7 +51,7 @@ def aside(walk: Walk) -> None:
             walk.lines.pop()
             misheard(walk, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
         return
-    waits = walk.wording.say(Key.WAITS)
+    waits = walk.wording.say(SystemKey.WAITS)
     if walk.before == waits or walk.state.misheard:
         misheard(walk, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
     else:
@@ -62,7 +62,7 @@ def aside(walk: Walk) -> None:
 # ---------------------------------------------------------------- asked another way
 
 
-def _otherwise(walk: Walk, unclear: Unclear) -> str:
+def _otherwise(walk: TurnBuilder, unclear: Unclear) -> str:
     """The way to answer that is offered: every second time the words for it, in between another way out."""
     times = walk.state.misheard
     if times < SECOND:
@@ -74,41 +74,41 @@ def _otherwise(walk: Walk, unclear: Unclear) -> str:
     if not other_words(times):
         return _way_out(walk, slot, words)
     if words:
-        return walk.wording.say(Key.PRESS_OR_SAY, choices=walk.wording.join(words))
+        return walk.wording.say(SystemKey.PRESS_OR_SAY, choices=walk.wording.join(words))
     return hint(walk) if not walk.spoken or slot is None else _by_digits(walk, slot)
 
 
-def _of_what_is_asked(walk: Walk, slot: Slot | None) -> str:
+def _of_what_is_asked(walk: TurnBuilder, slot: Slot | None) -> str:
     """What may be said where words were heard well and are for something else."""
     if slot is not None and slot.optional:
-        return walk.wording.say(Key.SKIP_IT)
+        return walk.wording.say(SystemKey.SKIP_IT)
     return hint(walk) if other_words(walk.state.misheard) else ""
 
 
-def _way_out(walk: Walk, slot: Slot | None, words: list[str]) -> str:
+def _way_out(walk: TurnBuilder, slot: Slot | None, words: list[str]) -> str:
     if not walk.questions and slot is not None and slot.optional:
-        return walk.wording.say(Key.SKIP_OR_TYPE if walk.spoken else Key.SKIP_IT)
+        return walk.wording.say(SystemKey.SKIP_OR_TYPE if walk.spoken else SystemKey.SKIP_IT)
     if not walk.spoken or (slot is None and not words):
         return walk.wording.say(AnswerKey.OTHER_WAYS)
     if words:
-        return walk.wording.say(Key.PRESS_OR_TYPE, choices=walk.wording.join(words))
-    return walk.wording.say(Key.TYPE_IT)
+        return walk.wording.say(SystemKey.PRESS_OR_TYPE, choices=walk.wording.join(words))
+    return walk.wording.say(SystemKey.TYPE_IT)
 
 
-def _slot(walk: Walk, unclear: Unclear) -> Slot | None:
+def _slot(walk: TurnBuilder, unclear: Unclear) -> Slot | None:
     waiting = walk.waits_for()
     name = unclear.slot if unclear.slot in waiting else next(iter(waiting), None)
     return walk.script.slots[name] if name else None
 
 
-def _by_digits(walk: Walk, slot: Slot) -> str:
+def _by_digits(walk: TurnBuilder, slot: Slot) -> str:
     number = _example(walk, slot)
     if number is None:
         return hint(walk)
-    return walk.wording.say(Key.DIGIT_BY_DIGIT, example=spell_digits(number, walk.wording.language))
+    return walk.wording.say(SystemKey.DIGIT_BY_DIGIT, example=spell_digits(number, walk.wording.language))
 
 
-def _example(walk: Walk, slot: Slot) -> float | None:
+def _example(walk: TurnBuilder, slot: Slot) -> float | None:
     """A number that may be an answer: the middle of what is usual, with a decimal where the slot has decimals."""
     match slot.kind:
         case SlotKind.MEASURE | SlotKind.COUNT:
@@ -144,7 +144,7 @@ def _any_within(slot: Slot) -> float | None:
 # ---------------------------------------------------------------- the reason
 
 
-def _reason(walk: Walk, unclear: Unclear) -> str:
+def _reason(walk: TurnBuilder, unclear: Unclear) -> str:
     """Why, in other words where the same was said the last times."""
     line, times = _why(walk, unclear), walk.state.misheard
     if unclear.reason is UnclearReason.MISPLACED:
@@ -154,49 +154,49 @@ def _reason(walk: Walk, unclear: Unclear) -> str:
     return line
 
 
-def _unknown(walk: Walk, unclear: Unclear) -> str:
+def _unknown(walk: TurnBuilder, unclear: Unclear) -> str:
     """That it was not understood, with what of it was."""
     heard, slot = heard_in(unclear.said, walk), _slot(walk, unclear) if walk.state.dialog else None
     if heard and slot is not None and unclear.reason is UnclearReason.MISPLACED:
-        return walk.wording.say(Key.UNCLEAR_MISPLACED, what=heard, name=walk.wording.name(slot).lower())
+        return walk.wording.say(SystemKey.UNCLEAR_MISPLACED, what=heard, name=walk.wording.name(slot).lower())
     if heard:
         return walk.wording.say(AnswerKey.UNCLEAR_HEARD, what=heard)
     times = (walk.state.misheard - 1) % THIRD + 1
     if times == THIRD:
         return walk.wording.say(AnswerKey.UNCLEAR_THIRD)
-    return walk.wording.say(AnswerKey.UNCLEAR_AGAIN if times == SECOND else Key.UNCLEAR_UNKNOWN_WORDS)
+    return walk.wording.say(AnswerKey.UNCLEAR_AGAIN if times == SECOND else SystemKey.UNCLEAR_UNKNOWN_WORDS)
 
 
-def _why(walk: Walk, unclear: Unclear) -> str:
+def _why(walk: TurnBuilder, unclear: Unclear) -> str:
     """The reason in the operator's words, with what would be accepted; none where the question alone says it."""
     name = unclear.slot or next(iter(walk.waits_for()), None)
     slot = walk.script.slots[name] if name else None
     match unclear.reason:
         case UnclearReason.NO_SUCH_ROW:
             rows = len(rows_of(walk.script, walk.dialog))
-            return walk.wording.say(Key.UNCLEAR_NO_SUCH_ROW, row=str(unclear.row), rows=str(rows))
+            return walk.wording.say(SystemKey.UNCLEAR_NO_SUCH_ROW, row=str(unclear.row), rows=str(rows))
         case UnclearReason.OUT_OF_RANGE if slot and slot.hard:
             return _range(walk.wording, slot)
         case UnclearReason.NOT_A_CHOICE if slot and slot.options and walk.state.misheard < SECOND:
             options = [button.label for button in walk.wording.options(slot)]
-            return walk.wording.say(Key.UNCLEAR_NOT_A_CHOICE, choices=walk.wording.join(options))
+            return walk.wording.say(SystemKey.UNCLEAR_NOT_A_CHOICE, choices=walk.wording.join(options))
         case UnclearReason.NO_SUCH_SETTING if slot and slot.dial:
             dial = walk.dialog.values[slot.dial]
-            return walk.wording.say(Key.UNCLEAR_NO_SUCH_SETTING, dial=walk.wording.value(dial, None))
+            return walk.wording.say(SystemKey.UNCLEAR_NO_SUCH_SETTING, dial=walk.wording.value(dial, None))
         case UnclearReason.WRONG_UNIT if slot:
-            return walk.wording.say(Key.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
+            return walk.wording.say(SystemKey.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
         case UnclearReason.NO_VALUE if slot and slot.options:
             return "" if walk.state.misheard < SECOND else _unknown(walk, unclear)
         case UnclearReason.NO_VALUE if walk.activity is not None and unclear.row is not None:
-            return walk.wording.say(Key.UNCLEAR_WHAT_OF_ROW, row=str(unclear.row))
+            return walk.wording.say(SystemKey.UNCLEAR_WHAT_OF_ROW, row=str(unclear.row))
         case UnclearReason.NO_VALUE if unclear.row is not None:
             return walk.wording.say(AnswerKey.UNCLEAR_ROW_WITHOUT_VALUE, row=str(unclear.row))
         case UnclearReason.TOO_NOISY | UnclearReason.UNSURE if walk.state.misheard >= SECOND:
             return _unknown(walk, unclear)
         case UnclearReason.UNSURE:
-            return walk.wording.say(Key.UNCLEAR_UNSURE, said=unclear.said)
+            return walk.wording.say(SystemKey.UNCLEAR_UNSURE, said=unclear.said)
         case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:
-            return walk.wording.say(Key(f"unclear_{unclear.reason}"))
+            return walk.wording.say(SystemKey(f"unclear_{unclear.reason}"))
         case _:
             return _unknown(walk, unclear)
 
@@ -205,7 +205,7 @@ def _range(wording: Wording, slot: Slot) -> str:
     assert slot.hard is not None
     unit = f" {wording.unit(slot.hard.unit)}" if slot.hard.unit else ""
     return wording.say(
-        Key.UNCLEAR_OUT_OF_RANGE,
+        SystemKey.UNCLEAR_OUT_OF_RANGE,
         name=wording.name(slot),
         low=f"{slot.hard.low:g}{unit}",
         high=f"{slot.hard.high:g}{unit}",

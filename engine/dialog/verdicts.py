@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from engine.dialog.book import Ended
-from engine.dialog.house import Key
 from engine.dialog.roles import Role, name_in
 from engine.dialog.script import Listing, Script
 from engine.dialog.slot import Result, Shown
 from engine.dialog.state import DialogState
 from engine.dialog.step_text import listing
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.quantities import Measure
 from engine.texts import everywhere
 
@@ -34,15 +34,15 @@ class Judged:
         return next((one for one in self.script.steps if isinstance(one, Listing) and one.list_ == name), None)
 
 
-def verdict_told(walk: Walk, row: int | None) -> None:
+def verdict_told(walk: TurnBuilder, row: int | None) -> None:
     """Say the last verdict again, of one row where one is named; says so where nothing was judged."""
     found = last_judged(walk)
     if found is None or found.step is None:
-        walk.say(Key.NO_VERDICT)
+        walk.say(SystemKey.NO_VERDICT)
     elif row is None:
         walk.lines += listing(found.step, found.script, walk.wording, found.dialog)
     elif row not in found.dialog.rows[found.step.list_]:
-        walk.say(Key.NO_VERDICT_ROW, row=str(row))
+        walk.say(SystemKey.NO_VERDICT_ROW, row=str(row))
     else:
         text = found.step.each.get(str(found.dialog.rows[found.step.list_][row]))
         if text is None or name_in(found.script.records, Role.ERROR) not in text.names:
@@ -50,13 +50,13 @@ def verdict_told(walk: Walk, row: int | None) -> None:
         _row_told(walk, found, found.step, row)
 
 
-def _row_told(walk: Walk, found: Judged, step: Listing, row: int) -> None:
+def _row_told(walk: TurnBuilder, found: Judged, step: Listing, row: int) -> None:
     words = found.dialog.rows[step.list_]
     alone = found.dialog.model_copy(update={"rows": {**found.dialog.rows, step.list_: {row: words[row]}}})
     walk.lines += listing(step.model_copy(update={"title": None}), found.script, walk.wording, alone)
 
 
-def why_told(walk: Walk, row: int) -> None:
+def why_told(walk: TurnBuilder, row: int) -> None:
     """Say what a row gave run by run at which setting, as far as the dialog goes back, and its verdict."""
     found = last_judged(walk)
     if found is None or found.step is None or row not in found.dialog.rows[found.step.list_]:
@@ -67,22 +67,22 @@ def why_told(walk: Walk, row: int) -> None:
     _row_told(walk, found, found.step, row)
 
 
-def _catch_told(walk: Walk, dialog: DialogState, row: int) -> None:
+def _catch_told(walk: TurnBuilder, dialog: DialogState, row: int) -> None:
     net, setting, error = (_of(dialog, role, row) for role in (Role.NET, Role.SETTING, Role.ERROR))
     if not isinstance(net, Measure) or setting is None:
         return
     told = {"run": str(dialog.run), "row": str(row), "setting": str(setting), "value": walk.wording.value(net, None)}
     if isinstance(error, Measure):
-        walk.say(Key.CATCH_OFF, **told, off=walk.wording.shown(error, OFF))
+        walk.say(SystemKey.CATCH_OFF, **told, off=walk.wording.shown(error, OFF))
     else:
-        walk.say(Key.CATCH_OF_RUN, **told)
+        walk.say(SystemKey.CATCH_OF_RUN, **told)
 
 
 def _of(dialog: DialogState, role: Role, row: int) -> object:
     return dialog.rows.get(name_in(dialog.records, role) or "", {}).get(row)
 
 
-def last_judged(walk: Walk) -> Judged | None:
+def last_judged(walk: TurnBuilder) -> Judged | None:
     """The open dialog as of its last judged run, else the last finished one that judged any."""
     here = walk.state.dialog
     if here is not None:

@@ -7,11 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from engine.dialog.answers import Answers
-from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.house import House, Key
+from engine.dialog.answers import AnswerKey, AnswerTexts
 from engine.dialog.script import Script
 from engine.dialog.slot import Result, Shown, Slot
+from engine.dialog.system_texts import SystemKey, SystemTexts
 from engine.expectation import SlotKind
 from engine.forms import Forms, load_forms
 from engine.messages import Button, Language, System
@@ -37,7 +36,7 @@ _FAR = timedelta(hours=16)
 class Wording:
     """Writes texts of the house and values in one language and one system of units, and the hour of one zone."""
 
-    house: House
+    house: SystemTexts
     language: Language
     system: System
     zone: str = "UTC"
@@ -46,9 +45,9 @@ class Wording:
     def forms(self) -> Forms:
         return load_forms(self.language)
 
-    def say(self, key: Key | AnswerKey, **values: str) -> str:
+    def say(self, key: SystemKey | AnswerKey, **values: str) -> str:
         if isinstance(key, AnswerKey):
-            return Answers.load().say(key, self.language, **values)
+            return AnswerTexts.load().say(key, self.language, **values)
         return self.house.say(key, self.language, **values)
 
     def unit(self, symbol: str) -> str:
@@ -94,15 +93,15 @@ class Wording:
         """ "4% high", or "as wanted" where that is what it rounds to."""
         size = Measure(value=abs(off.to("%").value), unit="%")
         if round(size.value) == 0:
-            return self.say(Key.EVEN)
-        return self.say(Key.HIGH if off.value > 0 else Key.LOW, value=self.amount(size, 0))
+            return self.say(SystemKey.EVEN)
+        return self.say(SystemKey.HIGH if off.value > 0 else SystemKey.LOW, value=self.amount(size, 0))
 
     def hours(self, seconds: float) -> str:
         """ "6 h 10 min", or "40 min" """
         minutes = round(seconds / 60)
         if minutes < 60:
             return self.amount(Measure(value=minutes, unit="min"))
-        return self.say(Key.HOURS, hours=str(minutes // 60), minutes=f"{minutes % 60:02d}")
+        return self.say(SystemKey.HOURS, hours=str(minutes // 60), minutes=f"{minutes % 60:02d}")
 
     def clock(self, moment: datetime, near: datetime) -> str:
         """The hour on the wall; with its date where that may be in doubt."""
@@ -132,7 +131,7 @@ class Wording:
         if not result.signed:
             return self.amount(amount, result.decimals)
         size = self.amount(amount.model_copy(update={"value": abs(amount.value)}), result.decimals)
-        return self.say(Key.HIGH if amount.value >= 0 else Key.LOW, value=size)
+        return self.say(SystemKey.HIGH if amount.value >= 0 else SystemKey.LOW, value=size)
 
     def span(self, values: Iterable[Value], result: Result) -> str:
         """Signed results of several rows: "4.2 to 5.1% high", or the one where they read the same."""
@@ -146,7 +145,7 @@ class Wording:
             first = first.partition(self.unit(result.shown.unit(self.system)))[0].strip()
         else:
             first, last = self.shown(low, result), self.shown(high, result)
-        return f"{first} {self.say(Key.TO)} {last}"
+        return f"{first} {self.say(SystemKey.TO)} {last}"
 
     def value(self, value: Value, of: Slot | Result | None) -> str:
         """Any value of a slot or a result as text."""
@@ -168,7 +167,7 @@ class Wording:
     def dial(self, dial: Dial) -> str:
         if dial.marks:
             return ", ".join(dial.marks)
-        return self.say(Key.DIAL_SCALE, low=f"{dial.low:g}", high=f"{dial.high:g}", step=f"{dial.step:g}")
+        return self.say(SystemKey.DIAL_SCALE, low=f"{dial.low:g}", high=f"{dial.high:g}", step=f"{dial.step:g}")
 
     def rows(self, rows: Iterable[int]) -> str:
         """Row numbers, runs of three or more joined: "1-4, 6 and 8"."""
@@ -178,7 +177,7 @@ class Wording:
                 spans[-1].append(row)
             else:
                 spans.append([row])
-        return _joined([part for span in spans for part in _span(span)], self.say(Key.AND))
+        return _joined([part for span in spans for part in _span(span)], self.say(SystemKey.AND))
 
     def row_names(self, rows: Sequence[int]) -> str:
         """Rows with their noun, in a sentence: "row 3" or "rows 1-4 and 6"."""
@@ -188,12 +187,12 @@ class Wording:
     def row_place(self, rows: Sequence[int]) -> str:
         """The same at the beginning of a sentence."""
         if len(rows) == 1:
-            return self.say(Key.ROW_PLACE, row=str(rows[0]))
-        return Several(self.say(Key.ROWS_PLACE, rows=self.rows(rows)))
+            return self.say(SystemKey.ROW_PLACE, row=str(rows[0]))
+        return Several(self.say(SystemKey.ROWS_PLACE, rows=self.rows(rows)))
 
     def join(self, parts: Sequence[str]) -> str:
         """ "a, b or c" """
-        return _joined(parts, self.say(Key.OR))
+        return _joined(parts, self.say(SystemKey.OR))
 
     def name(self, of: Slot | Result) -> str:
         return of.name.of(self.language)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.calculations.wear import Drift, Wear
-from engine.dialog.aloud import Unshown, Unspoken
-from engine.dialog.answers import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.roles import Role
+from engine.dialog.speech_text import Unshown, Unspoken
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.verdicts import OFF
-from engine.dialog.walk import Walk
 from engine.dialog.wording import Wording
 from engine.dialog.yearbook import Repair, RowYear, Yearbook
 from engine.quantities import Measure, Quantity, measure
@@ -21,17 +21,17 @@ MOST_SHOWN, MOST_SAID = 5, 3
 DATE = "%Y-%m-%d"
 
 
-def yearbook(walk: Walk) -> Yearbook:
+def yearbook(walk: TurnBuilder) -> Yearbook:
     """The years that the conversation looks back on."""
     return Yearbook(walk.state.book.past, walk.state.book.repairs, zone_called(walk.zone))
 
 
-def say_years(walk: Walk, row: int) -> None:
+def say_years(walk: TurnBuilder, row: int) -> None:
     """The last calibrations of a row, newest first, and how it wears; that there is none where none is."""
     book = yearbook(walk)
     years, repairs = book.of(row), book.repairs_of(row)
     if not years and not repairs:
-        walk.say(Key.NO_YEARS, row=str(row))
+        walk.say(AnswerKey.NO_YEARS, row=str(row))
         return
     written: list[RowYear | Repair] = [*years[:MOST_SHOWN], *repairs]
     walk.lines.append(Unspoken(_line(walk, row, [_written(walk, one) for one in _in_order(written)], len(years))))
@@ -42,7 +42,7 @@ def say_years(walk: Walk, row: int) -> None:
     walk.lines += wear_told(walk.wording, book, found, row) if found else []
 
 
-def say_wear(walk: Walk) -> None:
+def say_wear(walk: TurnBuilder) -> None:
     """The rows that wear, or need less each season, a line each; nothing where no year shows any."""
     book = yearbook(walk)
     found = book.wear()
@@ -58,20 +58,22 @@ def wear_told(wording: Wording, book: Yearbook, found: Wear, row: int) -> list[s
         case Drift.RISING | Drift.FALLING:
             return [_drifting(wording, book, found, row, seasons)]
         case Drift.STEADY:
-            return [wording.say(Key.WEAR_STEADY, row=str(row), seasons=seasons)]
+            return [wording.say(AnswerKey.WEAR_STEADY, row=str(row), seasons=seasons)]
         case _:
-            return [Unspoken(wording.say(Key.WEAR_TOO_LITTLE))]
+            return [Unspoken(wording.say(AnswerKey.WEAR_TOO_LITTLE))]
 
 
 def _drifting(wording: Wording, book: Yearbook, found: Wear, row: int, seasons: str) -> str:
     rising = found.drifts[row] is Drift.RISING
     if is_marked(book):
-        return wording.say(Key.WEAR_RISING_MARKS if rising else Key.WEAR_FALLING_MARKS, row=str(row), seasons=seasons)
+        return wording.say(
+            AnswerKey.WEAR_RISING_MARKS if rising else AnswerKey.WEAR_FALLING_MARKS, row=str(row), seasons=seasons
+        )
     low, high = (
         _percent(wording, one[row]) for one in ((found.low, found.high) if rising else (found.high, found.low))
     )
     return wording.say(
-        Key.WEAR_RISING if rising else Key.WEAR_FALLING,
+        AnswerKey.WEAR_RISING if rising else AnswerKey.WEAR_FALLING,
         row=str(row),
         change=_percent(wording, found.change[row]),
         low=low,
@@ -92,11 +94,11 @@ def _percent(wording: Wording, change: Quantity) -> str:
     return wording.amount(Measure(value=size, unit="%"), 0 if size >= 1 else 1)
 
 
-def _line(walk: Walk, row: int, told: list[str], all_: int, of: int = MOST_SHOWN) -> str:
+def _line(walk: TurnBuilder, row: int, told: list[str], all_: int, of: int = MOST_SHOWN) -> str:
     years, more = "; ".join(told), all_ - min(of, all_)
     if more:
-        return walk.wording.say(Key.YEARS_MORE, row=str(row), years=years, count=str(more))
-    return walk.wording.say(Key.YEARS, row=str(row), years=years)
+        return walk.wording.say(AnswerKey.YEARS_MORE, row=str(row), years=years, count=str(more))
+    return walk.wording.say(AnswerKey.YEARS, row=str(row), years=years)
 
 
 def _in_order(found: list[RowYear | Repair]) -> list[RowYear | Repair]:
@@ -112,21 +114,21 @@ def _last_of_seasons(book: Yearbook, years: tuple[RowYear, ...]) -> Iterator[Row
             yield one
 
 
-def _written(walk: Walk, one: RowYear | Repair) -> str:
+def _written(walk: TurnBuilder, one: RowYear | Repair) -> str:
     day, wording = f"{one.at.astimezone(zone_called(walk.zone)):{DATE}}", walk.wording
     if isinstance(one, Repair):
-        return wording.say(Key.YEAR_REPAIRED, date=day, said=one.said)
+        return wording.say(AnswerKey.YEAR_REPAIRED, date=day, said=one.said)
     with_ = ", ".join(around(wording, one))
     return (
-        wording.say(Key.YEAR_WITH, date=day, how=how(wording, one), with_=with_)
+        wording.say(AnswerKey.YEAR_WITH, date=day, how=how(wording, one), with_=with_)
         if with_
-        else wording.say(Key.YEAR, date=day, how=how(wording, one))
+        else wording.say(AnswerKey.YEAR, date=day, how=how(wording, one))
     )
 
 
 def around(wording: Wording, one: RowYear) -> list[str]:
     """The setting, rate, speed and product of a calibration, as far as they are known."""
-    setting = [wording.say(Key.YEAR_SETTING, setting=one.setting.label)] if one.setting else []
+    setting = [wording.say(AnswerKey.YEAR_SETTING, setting=one.setting.label)] if one.setting else []
     figures = [wording.rough(figure) for figure in (one.rate, one.speed) if figure]
     return [*setting, *figures, *([one.product] if one.product else [])]
 
@@ -134,17 +136,21 @@ def around(wording: Wording, one: RowYear) -> list[str]:
 def how(wording: Wording, one: RowYear) -> str:
     """How far off a row was, or why that is not known."""
     if one.left_out:
-        return wording.say(Key.YEAR_LEFT_OUT)
+        return wording.say(AnswerKey.YEAR_LEFT_OUT)
     if one.off is None:
-        return wording.say(Key.YEAR_NOT_CAUGHT)
+        return wording.say(AnswerKey.YEAR_NOT_CAUGHT)
     even = abs(one.off.to("%").value) < 10**-OFF.decimals / 2
-    told = wording.say(Key.YEAR_ON_TARGET) if even else wording.shown(one.off, OFF)
-    return told if one.passed else wording.say(Key.YEAR_NOT_GOOD, how=told)
+    told = wording.say(AnswerKey.YEAR_ON_TARGET) if even else wording.shown(one.off, OFF)
+    return told if one.passed else wording.say(AnswerKey.YEAR_NOT_GOOD, how=told)
 
 
-def _said(walk: Walk, book: Yearbook, one: RowYear | Repair) -> str:
+def _said(walk: TurnBuilder, book: Yearbook, one: RowYear | Repair) -> str:
     ago, wording = max(book.season(walk.now) - book.season(one.at), 0), walk.wording
-    when = wording.say((Key.THIS_YEAR, Key.LAST_YEAR)[ago]) if ago < 2 else wording.say(Key.YEARS_AGO, count=str(ago))
+    when = (
+        wording.say((AnswerKey.THIS_YEAR, AnswerKey.LAST_YEAR)[ago])
+        if ago < 2
+        else wording.say(AnswerKey.YEARS_AGO, count=str(ago))
+    )
     if isinstance(one, Repair):
-        return wording.say(Key.YEAR_REPAIRED_ALOUD, date=when)
-    return wording.say(Key.YEAR, date=when, how=how(wording, one))
+        return wording.say(AnswerKey.YEAR_REPAIRED_ALOUD, date=when)
+    return wording.say(AnswerKey.YEAR, date=when, how=how(wording, one))

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from engine.entries.hearing import Hearing
-from engine.entries.jsgf import Names, Sheet
+from engine.entries.grammar_text import GrammarText, Names
+from engine.entries.match_context import MatchContext
 from engine.entries.name import sayings
 from engine.entries.number_rules import (
     MOST_DIGITS,
@@ -17,7 +17,7 @@ from engine.entries.number_rules import (
 from engine.entries.numerals import spell
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
 from engine.entries.phrase import Phrase, spoken
-from engine.entries.telling import AMOUNTS, LENDING, TIMED
+from engine.entries.report_parser import AMOUNTS, LENDING, TIMED
 from engine.entries.value_rules import ValueRules, bare_rule
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import CLOSED, Asking, Expectation, ExpectedSlot, SlotKind
@@ -39,8 +39,8 @@ class _Grammar:
     def __init__(self, expectation: Expectation, vocabulary: Vocabulary) -> None:
         self.expectation = expectation
         self.vocabulary = vocabulary
-        self.hearing = Hearing("", expectation, vocabulary)
-        self.sheet = Sheet(vocabulary)
+        self.hearing = MatchContext("", expectation, vocabulary)
+        self.sheet = GrammarText(vocabulary)
         self.numbers = NumberRules(self.sheet)
         self.values = ValueRules(self.sheet, self.numbers, self.hearing)
         self.sheet.names |= {"written": None, "written_fraction": None, "typed_row": None}

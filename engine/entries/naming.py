@@ -6,9 +6,9 @@ there is none, the question is skipped, and where they look like talk (a questio
 
 from __future__ import annotations
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.name import known
-from engine.entries.telling import digits_of
+from engine.entries.report_parser import digits_of
 from engine.entries.tokens import fold
 from engine.expectation import ExpectedSlot
 from engine.messages import (
@@ -29,7 +29,7 @@ MOST_WORDS = 6
 """A longer name is asked about: people give a product, a lot or a field fewer words (own decision)."""
 
 
-def named(hearing: Hearing, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+def named(hearing: MatchContext, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
     """The text as a name for the slot; as a command, a question or another dialog where all of it is that."""
     if all(isinstance(entry, Commanded | Asked | Opened) for entry in entries):
         return entries
@@ -44,7 +44,7 @@ def named(hearing: Hearing, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> t
     return (Given(slot=slot.name, value=clean, said=clean, doubt=doubt),)
 
 
-def _declines(hearing: Hearing) -> bool:
+def _declines(hearing: MatchContext) -> bool:
     """Whether the words say that there is no name, or to skip it, somewhere in them."""
     places, length = range(len(hearing.tokens)), len(hearing.tokens)
     whole = any(match.end == length for match in hearing.find(hearing.vocabulary.naming.unknown, 0))
@@ -52,7 +52,7 @@ def _declines(hearing: Hearing) -> bool:
     return whole or any(True for _ in skips)
 
 
-def _led(hearing: Hearing, slot: ExpectedSlot) -> str:
+def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
     """The text without the words that lead to a name, such as "it's called", or "lot" before a number."""
     text = _bare(" ".join(hearing.text.split()))
     start = hearing.after_breaks(0)
@@ -70,6 +70,6 @@ def _bare(text: str) -> str:
     return text.strip(" .,;:!")
 
 
-def _is_talk(hearing: Hearing, name: str) -> bool:
+def _is_talk(hearing: MatchContext, name: str) -> bool:
     words = [_bare(word) for word in fold(name).split()]
     return "?" in hearing.text or len(name.split()) > MOST_WORDS or bool(hearing.vocabulary.talk & set(words))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from engine.entries.jsgf import Names, Sheet
+from engine.entries.grammar_text import GrammarText, Names
 from engine.entries.pattern import Rule
 from engine.expectation import ExpectedSlot
 from engine.quantities import UNITS, Measure
@@ -18,7 +18,7 @@ MOST_DECIMALS = 3
 class NumberRules:
     """Writes each rule for numbers into a sheet once."""
 
-    sheet: Sheet
+    sheet: GrammarText
 
     def sizes(self, digits: int, decimals: int) -> tuple[str, str | None]:
         """The rules of the vocabulary for what stands before and after the point."""

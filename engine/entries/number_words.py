@@ -44,7 +44,7 @@ class Dials(Part):
     signs: dict[str, tuple[str, ...]]
 
 
-class Times(Part):
+class TimePhrases(Part):
     """How a moment is said; ``starts`` and ``ends`` lead to the first and last ``within``. ``lengths`` are of so many
     minutes, ``halves`` those of a day."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from engine.entries.hearing import Amount, Picked, RawValue
+from engine.entries.match_context import Amount, Picked, RawValue
 from engine.entries.matcher import Captures
 from engine.messages import Entry
 from engine.quantities import Measure

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from engine.entries.acceptance import Acceptance, load_acceptance
-from engine.entries.cover import Cover, settle
-from engine.entries.doubt import Doubts
-from engine.entries.elsewhere import placed
-from engine.entries.exception import with_exceptions
-from engine.entries.hearing import Hearing
+from engine.entries.confidence import ConfidenceCheck
+from engine.entries.match_context import MatchContext
+from engine.entries.misplaced import placed
 from engine.entries.name import as_before, named_alone
 from engine.entries.naming import named
+from engine.entries.overrides import with_exceptions
+from engine.entries.report_parser import MOST_NAME
+from engine.entries.segmentation import Segmentation, settle
 from engine.entries.sentence import Sentence
 from engine.entries.spoken_name import as_told, named_first
-from engine.entries.telling import MOST_NAME
 from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
@@ -38,7 +38,7 @@ def read(
     expectation: Expectation,
     vocabulary: Vocabulary,
     acceptance: Acceptance | None = None,
-    hearing: Hearing | None = None,
+    hearing: MatchContext | None = None,
 ) -> Reading:
     """Everything that an utterance means, in the order it was said. Any text gives a reading, never an error.
     ``hearing`` is the same text under the same expectation, where it was matched before.
@@ -48,7 +48,7 @@ def read(
     text = utterance.text
     entries = read_text(text, expectation, vocabulary, hearing)
     if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
-        entries = _named(Hearing(text, expectation, vocabulary), expectation.naming) or entries
+        entries = _named(MatchContext(text, expectation, vocabulary), expectation.naming) or entries
     elif expectation.naming is not None and _means_nothing(entries):
         name = named_alone(text, expectation.naming, expectation) or named_first(text, expectation, vocabulary)
         entries = entries if name is None else (name,)
@@ -56,7 +56,7 @@ def read(
         entries = placed(text, entries, expectation, lambda said, now: read_text(said, now, vocabulary))
         entries = tuple(as_told(entry, expectation, vocabulary) for entry in entries)
     entries = tuple(as_before(entry, expectation) for entry in entries)
-    doubts = Doubts(utterance, expectation, vocabulary, acceptance or load_acceptance())
+    doubts = ConfidenceCheck(utterance, expectation, vocabulary, acceptance or load_acceptance())
     about = doubts.about(entries, lambda other: read_text(other, expectation, vocabulary))
     return Reading(entries=about, spoken=utterance.spoken)
 
@@ -65,7 +65,7 @@ def _means_nothing(entries: tuple[Entry, ...]) -> bool:
     return all(isinstance(entry, Unclear) and entry.reason is UnclearReason.UNKNOWN_WORDS for entry in entries)
 
 
-def _named(hearing: Hearing, report: Report) -> tuple[Entry, ...]:
+def _named(hearing: MatchContext, report: Report) -> tuple[Entry, ...]:
     """A name that was typed alone, after what it belongs to was told; nothing where it cannot be one."""
     words = hearing.text.split()
     is_name = 0 < len(words) <= MOST_NAME and all(any(mark.isalpha() for mark in word) for word in words)
@@ -79,12 +79,12 @@ def _named(hearing: Hearing, report: Report) -> tuple[Entry, ...]:
 
 
 def read_text(
-    text: str, expectation: Expectation, vocabulary: Vocabulary, hearing: Hearing | None = None
+    text: str, expectation: Expectation, vocabulary: Vocabulary, hearing: MatchContext | None = None
 ) -> tuple[Entry, ...]:
     """The entries in a text, without any doubt about whether it was heard well."""
     if len(text) > MOST_CHARACTERS:
         return (_unclear(UnclearReason.UNKNOWN_WORDS, text),)
-    hearing = hearing or Hearing(text, expectation, vocabulary)
+    hearing = hearing or MatchContext(text, expectation, vocabulary)
     if all(token.is_break for token in hearing.tokens):
         heard = any(mark.isalnum() for mark in text)
         return (_unclear(UnclearReason.UNKNOWN_WORDS if heard else UnclearReason.NOTHING_HEARD, text),)
@@ -116,17 +116,17 @@ def _plain(text: str) -> str:
     return " ".join(text.casefold().strip(" .,!?¡¿").split())
 
 
-def _entries(hearing: Hearing) -> tuple[Entry, ...]:
+def _entries(hearing: MatchContext) -> tuple[Entry, ...]:
     length = len(hearing.tokens)
     if length > MOST_TOKENS:
         return (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
-    cover = Cover(Sentence(hearing), length)
+    cover = Segmentation(Sentence(hearing), length)
     if not cover.is_whole:
         return (_not_understood(hearing, cover.reached),)
     return _settled(cover) or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
 
 
-def _settled(cover: Cover) -> tuple[Entry, ...]:
+def _settled(cover: Segmentation) -> tuple[Entry, ...]:
     entries = tuple(entry for readings in cover.segments() for entry in settle(readings))
     once = tuple(entry for place, entry in enumerate(entries) if not _says_twice(entries[:place], entry))
     return () if _takes_back(once, cover.asking) else with_exceptions(once)
@@ -143,7 +143,7 @@ def _says_twice(before: tuple[Entry, ...], entry: Entry) -> bool:
     return isinstance(entry, Answered) and before[-1:] == (entry,)
 
 
-def _not_understood(hearing: Hearing, reached: int) -> Unclear:
+def _not_understood(hearing: MatchContext, reached: int) -> Unclear:
     """Say why no reading covers the words: no such choice, or words that mean nothing here."""
     asked = hearing.expectation.slots[0] if hearing.expectation.slots else None
     if asked is not None and asked.kind is SlotKind.CHOICE:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import assert_never
 
 from engine.clock import Ago, ClockTime, Moment
-from engine.entries.clock import moment_of
+from engine.entries.clock_phrases import moment_of
 from engine.entries.matcher import Match
 from engine.entries.numeral import Numeral
 from engine.messages import Report, Reported

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.entries.fitting import Place, fit
-from engine.entries.hearing import Amount, Hearing
+from engine.entries.match_context import Amount, MatchContext
 from engine.entries.phrase import Phrases
 from engine.entries.piece import IMPOSSIBLE, VALID, Found, Piece, found
+from engine.entries.report_parser import Telling
 from engine.entries.row_uses import row_uses
-from engine.entries.telling import Telling
+from engine.entries.slot_fit import Place, fit
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import (
     Answered,
@@ -30,7 +30,7 @@ from engine.messages import (
 class Sentence:
     """Every piece of a text by its first token."""
 
-    def __init__(self, hearing: Hearing) -> None:
+    def __init__(self, hearing: MatchContext) -> None:
         self.hearing = hearing
         self.expectation = hearing.expectation
         self.vocabulary = hearing.vocabulary

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.clock import ClockTime, Moment
-from engine.entries.clock import moment_of
-from engine.entries.hearing import Hearing
+from engine.entries.clock_phrases import moment_of
+from engine.entries.match_context import MatchContext
 from engine.entries.matcher import Match
 from engine.entries.phrase import Phrases
 from engine.messages import Report, Reported
@@ -18,7 +18,7 @@ BEFORE_THE_HOUR = frozenset({5, 10})
 class Stretches:
     """Finds what is over by when it is told: pauses of the planter, and rows that fed wrong meanwhile."""
 
-    def __init__(self, hearing: Hearing) -> None:
+    def __init__(self, hearing: MatchContext) -> None:
         self.hearing = hearing
         self.words = hearing.vocabulary
 

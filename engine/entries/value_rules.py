@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from engine.entries.hearing import Hearing
-from engine.entries.jsgf import Names, Sheet
+from engine.entries.grammar_text import GrammarText, Names
 from engine.entries.marks import mark_node
+from engine.entries.match_context import MatchContext
 from engine.entries.name import sayings
 from engine.entries.number_rules import NumberRules, decimals_heard, decimals_of, digits_before
 from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
@@ -20,9 +20,9 @@ from engine.quantities import UNITS
 class ValueRules:
     """Writes the rule of each slot into a sheet: ``value_SLOT``, and ``other_SLOT`` for a measure with its unit."""
 
-    sheet: Sheet
+    sheet: GrammarText
     numbers: NumberRules
-    hearing: Hearing
+    hearing: MatchContext
 
     def define(self, slot: ExpectedSlot) -> bool:
         """Define what may be said for a slot; False where that is not for a grammar to say."""

@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 
 from engine.definitions import Definition, PlacedError, dialogs_directory, read_definition
 from engine.entries.free_words import Danger, Loose
-from engine.entries.number_words import Dials, Numbers, Part, Times
+from engine.entries.number_words import Dials, Numbers, Part, TimePhrases
 from engine.entries.pattern import Choice, Node, Rule, openings, phrase, walk
 from engine.entries.phrase import Phrase, Phrases, SomePhrases, placed, rules_of, spoken
 from engine.entries.switching import switching
@@ -34,7 +34,7 @@ class RowWords(Part):
     counted: Phrases
 
 
-class Naming(Part):
+class NamePhrases(Part):
     """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
     (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
     ``inside`` a name; ``tails`` trail behind it. Of ``made_of`` names are often made, so that one may be heard
@@ -53,7 +53,7 @@ class Naming(Part):
     made_of: tuple[str, ...]
 
 
-class Given(Part):
+class ValuePhrases(Part):
     """The orders in which a row, a slot's name and a value may be said; ``apart`` with a comma between them."""
 
     rows: Phrases
@@ -66,7 +66,7 @@ class Given(Part):
     again: Phrases
 
 
-class Answers(Part):
+class AnswerPhrases(Part):
     yes: Phrases
     no: Phrases
     neither: Phrases
@@ -86,7 +86,7 @@ class Vocabulary(Part):
     amounts: Phrases
     levels: Phrases
     rows: RowWords
-    given: Given
+    given: ValuePhrases
     link: Phrases
     past: Phrases
     lead: Phrases
@@ -95,7 +95,7 @@ class Vocabulary(Part):
     languages: dict[str, Phrases]
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
-    naming: Naming
+    naming: NamePhrases
     left_out: Phrases
     taken_in: Phrases
     repaired: Phrases
@@ -111,8 +111,8 @@ class Vocabulary(Part):
     was_out: Phrases
     lent: Phrases
     stood: Phrases
-    times: Times
-    answers: Answers
+    times: TimePhrases
+    answers: AnswerPhrases
     dials: Dials
     danger: Danger
     loose: Loose

@@ -8,8 +8,8 @@ from datetime import datetime
 
 from engine.dialog.book_facts import Alarmed
 from engine.history.export import Cells, instant
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
 
 
 @dataclass(frozen=True)

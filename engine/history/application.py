@@ -19,7 +19,7 @@ from engine.dialog.role_values import as_measure, as_word
 from engine.dialog.roles import Role
 from engine.errors import OutOfDomain
 from engine.history.journal import StoredTurn
-from engine.history.put_away import PutAway
+from engine.history.put_away import StorageRecord
 from engine.history.records import Calibration, calibrations
 from engine.history.registry import Registry, ToldLater, registry
 from engine.history.segments import Ending
@@ -110,7 +110,7 @@ class Application:
     formulation: str | None = None
     reentry: Measure | None = None
     calibration: CalibrationEvidence | None = None
-    put_away: PutAway | None = None
+    put_away: StorageRecord | None = None
     over_label: tuple[OverLabel, ...] = ()
     decided_by: tuple[str, ...] = ()
     planter: str | None = None

@@ -20,8 +20,8 @@ from engine.database import Database, damage
 from engine.dialog.state import ConversationState
 from engine.errors import UnreadableFact
 from engine.history import digest, scan, snapshot, tables
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn, read_turns
+from engine.history.turn_facts import facts_of
 from engine.reminders.reminder import OPEN
 from engine.reminders.wall import Wall
 from engine.shift.look_changes import LOOK, wanted_look

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from engine.calculations.rate import area_rate
 from engine.quantities import Measure, measure
 from engine.shift.ledger import Basis, Round, in_pounds
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 
 FROM_END = 0.995
 """Share of the planted area from which on levels are those of the end; the clock may have been wrong (own decision)."""
@@ -60,7 +60,7 @@ class Balance:
         return len(self.row_areas)
 
 
-def balance(shift: Shift) -> Balance:
+def balance(shift: ShiftState) -> Balance:
     """The balance of a shift as it is known now."""
     rounds = [one for one in shift.ledger.rounds if one.used is not None]
     between = shift.timeline.between
@@ -81,7 +81,7 @@ def balance(shift: Shift) -> Balance:
     )
 
 
-def _starts(shift: Shift) -> list[Measure]:
+def _starts(shift: ShiftState) -> list[Measure]:
     first = shift.ledger.rounds[0].intervals if shift.ledger.rounds else {}
     starts = {row: one.level for row, one in shift.ledger.accounts.items()} | {
         row: one.start for row, one in (first or shift.ledger.read).items()
@@ -89,7 +89,7 @@ def _starts(shift: Shift) -> list[Measure]:
     return [one.mass for one in starts.values()]
 
 
-def _row_area(shift: Shift, rounds: list[Round], row: int) -> Measure:
+def _row_area(shift: ShiftState, rounds: list[Round], row: int) -> Measure:
     spans = [shift.timeline.between(one.intervals[row].start.at, one.intervals[row].end.at) for one in rounds]
     return Measure(value=sum(one.to("acre").value for one in spans), unit="acre")
 

@@ -24,7 +24,7 @@ def without_nul(text: str) -> str:
     return text.replace("\0", "\ufffd")
 
 
-class Words(TypeDecorator[str]):
+class TextColumn(TypeDecorator[str]):
     """Text of any length; the character NUL, which PostgreSQL cannot hold, is kept there as U+FFFD."""
 
     impl = Text
@@ -77,5 +77,5 @@ def _compared_by_characters(create: CreateColumn, compiler: DDLCompiler, **given
     """A column of text as PostgreSQL has to make it to compare as SQLite does."""
     made = str(compiler.visit_create_column(create, **given))  # type: ignore[no-untyped-call]
     kind = compiler.dialect.type_compiler_instance.process(create.element.type)
-    text = isinstance(create.element.type, Words | Instant)
+    text = isinstance(create.element.type, TextColumn | Instant)
     return made.replace(kind, f'{kind} COLLATE "C"', 1) if text else made

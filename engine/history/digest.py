@@ -15,8 +15,8 @@ from engine.errors import UnreadableFact
 from engine.history import tables
 from engine.history.archive import ConversationDigest
 from engine.history.columns import instant_written, without_nul
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn, read_turns
+from engine.history.turn_facts import facts_of
 
 
 def conversations(connection: Connection) -> tuple[str, ...]:

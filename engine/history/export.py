@@ -17,7 +17,7 @@ from typing import assert_never
 from engine.dialog.events import Kept, Reopened, Skipped, Withdrawn
 from engine.dialog.roles import Role
 from engine.history.conversion import as_wanted, local
-from engine.history.records import Calibration, Run
+from engine.history.records import Calibration, TestRun
 from engine.history.rows import RowEvent, Touch
 from engine.messages import System
 from engine.quantities import Measure
@@ -57,7 +57,7 @@ def calibration_lines(records: Iterable[Calibration]) -> list[Cells]:
     ]
 
 
-def _rates_as_wanted(run: Run, row: int) -> dict[str, Value]:
+def _rates_as_wanted(run: TestRun, row: int) -> dict[str, Value]:
     """The values of a row, its rates in the unit of the rate that was wanted."""
     wanted, spacing, found = run.machine.get(Role.RATE), run.machine.get(Role.SPACING), run.of(row)
     if not isinstance(wanted, Measure):

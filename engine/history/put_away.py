@@ -29,7 +29,7 @@ TUBES = {Role.TUBES_CLEANED: Tubes.CLEANED, Role.TUBES_DISPOSED: Tubes.DISPOSED,
 
 
 @dataclass(frozen=True)
-class PutAway:
+class StorageRecord:
     """``first`` is the number of its first turn. ``put_back`` None was not weighed; ``booked`` is what the books said,
     ``outcome`` whether that agrees (agrees, less, more, not_weighed), ``gap`` by how much it does not.
 
@@ -55,18 +55,18 @@ class PutAway:
         return self.outcome == AGREES
 
 
-def put_aways(turns: Iterable[StoredTurn]) -> tuple[PutAway, ...]:
+def put_aways(turns: Iterable[StoredTurn]) -> tuple[StorageRecord, ...]:
     """Those that were finished in the turns of one conversation, given from its first turn on, oldest first."""
     return tuple(_one(found) for found in segments(turns, Phase.STORAGE) if found.ending is Ending.FINISHED)
 
 
-def _one(found: Segment) -> PutAway:
+def _one(found: Segment) -> StorageRecord:
     state = found.state
     checked = [one.fact for one in found.steps if isinstance(one.fact, Computed) and one.fact.formula == CHECK][-1]
     put_back, booked, gap = state.of(Role.PUT_BACK), state.of(Role.LEFT_OVER), state.of(Role.GAP)
     locked = holds(state.records, Role.LOCKED, state.values) is True
     assert isinstance(booked, Measure) and isinstance(gap, Measure)
-    return PutAway(
+    return StorageRecord(
         first=found.first.seq,
         at=found.last.said_at,
         put_back=put_back if isinstance(put_back, Measure) else None,

@@ -19,7 +19,7 @@ from engine.values import Rows, Value
 
 
 @dataclass(frozen=True)
-class Run:
+class TestRun:
     """One test run: per-row values, those of the whole machine as they stood in it (such as the time over the
     course), and when its last value was given. Values go by role, or by name where they have none."""
 
@@ -52,7 +52,7 @@ class Calibration:
     ended_at: datetime
     ending: Ending
     values: dict[str, Value]
-    runs: tuple[Run, ...]
+    runs: tuple[TestRun, ...]
     system: System
     left_out: tuple[int, ...] = ()
 
@@ -91,7 +91,7 @@ def _calibration(found: Segment) -> Calibration:
     )
 
 
-def _runs(found: Segment) -> Iterator[Run]:
+def _runs(found: Segment) -> Iterator[TestRun]:
     """Each run with when it last got a value, and the values of the machine as they stood in it then."""
     heard = {one.fact.run: one.turn.said_at for one in found.steps if isinstance(one.fact, Kept | Skipped)}
     records = found.state.records
@@ -101,4 +101,4 @@ def _runs(found: Segment) -> Iterator[Run]:
         started = heard.get(number, started)
         given = {name: values for name, values in rows.items() if values}
         whole = by_role(records, machine.get(number, found.state.values))
-        yield Run(number, started, by_role(records, given), whole)
+        yield TestRun(number, started, by_role(records, given), whole)

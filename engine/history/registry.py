@@ -11,9 +11,9 @@ from engine.dialog.events import Fact
 from engine.dialog.neighbours import FarmTold
 from engine.dialog.register import same_name
 from engine.dialog.roles import Phase, Role
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
+from engine.history.turn_facts import facts_of
 from engine.values import Value
 
 CORRECTED_WITHIN = timedelta(days=90)

@@ -10,8 +10,8 @@ from engine.dialog.events import Cancelled, Fact, Finished, Started
 from engine.dialog.fold import apply
 from engine.dialog.roles import Phase
 from engine.dialog.state import ConversationState, DialogState
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
 from engine.messages import System
 
 
@@ -24,7 +24,7 @@ class Ending(StrEnum):
 
 
 @dataclass(frozen=True)
-class Step:
+class FactStep:
     """One fact, the turn it was told in, and where the dialog stood after it."""
 
     turn: StoredTurn
@@ -39,7 +39,7 @@ class Segment:
     ``system`` are the units that were wanted in it last.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[FactStep, ...]
     last: StoredTurn
     ending: Ending
     system: System
@@ -60,7 +60,7 @@ def segments(turns: Iterable[StoredTurn], phase: Phase) -> Iterator[Segment]:
 
 def _all(turns: Iterable[StoredTurn]) -> Iterator[Segment]:
     state: ConversationState | None = None
-    steps: list[Step] = []
+    steps: list[FactStep] = []
     for turn in turns:
         for fact in facts_of(turn):
             state = apply(state or ConversationState.model_validate({"language": turn.language}), fact)
@@ -68,7 +68,7 @@ def _all(turns: Iterable[StoredTurn]) -> Iterator[Segment]:
                 yield Segment(tuple(steps), turn, _ending(fact), state.system)
                 steps = []
             if state.dialog and (steps or isinstance(fact, Started)):
-                steps.append(Step(turn, fact, state.dialog))
+                steps.append(FactStep(turn, fact, state.dialog))
         last = turn
     if steps and state:
         yield Segment(tuple(steps), last, Ending.OPEN, state.system)

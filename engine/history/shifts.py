@@ -14,18 +14,18 @@ from engine.dialog.role_values import as_word
 from engine.dialog.roles import Phase, Role
 from engine.history.balance import Balance, balance
 from engine.history.journal import StoredTurn
-from engine.history.put_away import PutAway, put_aways
-from engine.history.segments import Ending, Segment, Step, segments
+from engine.history.put_away import StorageRecord, put_aways
+from engine.history.segments import Ending, FactStep, Segment, segments
 from engine.messages import Report, System
 from engine.quantities import Measure
-from engine.shift.doubt import OF_ROWS, latest, scaled
 from engine.shift.facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
-from engine.shift.state import LOOKED, NAMED, Pause, Shift
+from engine.shift.state import LOOKED, NAMED, Pause, ShiftState
+from engine.shift.suspect_rows import OF_ROWS, latest, scaled
 from engine.values import Value
 
 
 @dataclass(frozen=True)
-class Stretch:
+class SuspectStretch:
     """A doubtful stretch as it was last told, and what was planted in it, as far as that has names."""
 
     found: Doubted
@@ -71,7 +71,7 @@ class ShiftRecord:
     worked: timedelta
     looks: tuple[datetime, ...]
     reports: tuple[Noted, ...]
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[SuspectStretch, ...]
     unproved: Measure
     unproved_since: datetime
     stood: tuple[Pause, ...]
@@ -79,8 +79,8 @@ class ShiftRecord:
     over_label: tuple[OverLabel, ...]
     decided_by: tuple[str, ...]
     balance: Balance
-    state: Shift
-    put_away: PutAway | None = None
+    state: ShiftState
+    put_away: StorageRecord | None = None
     planter: str | None = None
     """What the planter was called in it; None where it had no name."""
 
@@ -116,7 +116,7 @@ def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
     records = [
         _record(found, found.state.activity)
         for found in segments(turns, Phase.SHIFT)
-        if isinstance(found.state.activity, Shift)
+        if isinstance(found.state.activity, ShiftState)
     ]
     for one in put_aways(turns):
         place = max(number for number, record in enumerate(records) if record.last < one.first)
@@ -124,7 +124,7 @@ def shifts(turns: Iterable[StoredTurn]) -> tuple[ShiftRecord, ...]:
     return tuple(records)
 
 
-def _record(found: Segment, shift: Shift) -> ShiftRecord:
+def _record(found: Segment, shift: ShiftState) -> ShiftRecord:
     steps = list(_standing(found.steps))
     named = list(_named(steps))
     noted = [(one.turn.seq, one.fact) for one in steps if isinstance(one.fact, Noted)]
@@ -165,7 +165,7 @@ def _record(found: Segment, shift: Shift) -> ShiftRecord:
     )
 
 
-def _over_label(steps: Iterable[Step]) -> Iterator[OverLabel]:
+def _over_label(steps: Iterable[FactStep]) -> Iterator[OverLabel]:
     """Rates over the label, and the season total that kept it from planting at its start."""
     for one in steps:
         if isinstance(one.fact, OverLabel):
@@ -174,19 +174,19 @@ def _over_label(steps: Iterable[Step]) -> Iterator[OverLabel]:
             yield one.fact.over
 
 
-def _unproved_since(shift: Shift) -> datetime:
+def _unproved_since(shift: ShiftState) -> datetime:
     """Since when nothing shows that each row fed, of those that are not in doubt."""
     return min((at for row, at in shift.proofs.items() if row not in shift.troubled), default=shift.last)
 
 
-def _unproved(shift: Shift) -> Measure:
+def _unproved(shift: ShiftState) -> Measure:
     """What was planted since then."""
     return shift.timeline.between(_unproved_since(shift), shift.last)
 
 
-def _standing(steps: Iterable[Step]) -> Iterator[Step]:
+def _standing(steps: Iterable[FactStep]) -> Iterator[FactStep]:
     """The steps that still count: what was taken back is gone, with all that followed from it."""
-    kept: list[Step] = []
+    kept: list[FactStep] = []
     for step in steps:
         if isinstance(step.fact, TakenBack | Withdrawn):
             while kept and not isinstance(kept.pop().fact, Kept | Skipped | Noted):
@@ -204,7 +204,7 @@ class _Names:
     names: dict[str, str]
 
 
-def _named(steps: Iterable[Step]) -> Iterator[_Names]:
+def _named(steps: Iterable[FactStep]) -> Iterator[_Names]:
     nameless: set[str] = set()
     for one in steps:
         if not isinstance(one.fact, Noted | ShiftStarted):
@@ -212,7 +212,7 @@ def _named(steps: Iterable[Step]) -> Iterator[_Names]:
         changed = NAMED.get(one.fact.report) if isinstance(one.fact, Noted) else None
         if changed and isinstance(one.fact, Noted):
             nameless = nameless - {changed} if one.fact.value else nameless | {changed}
-        now = one.state.activity.now if isinstance(one.state.activity, Shift) else {}
+        now = one.state.activity.now if isinstance(one.state.activity, ShiftState) else {}
         names = {name: value for name, value in now.items() if isinstance(value, str) and name not in nameless}
         yield _Names(one.fact.when if isinstance(one.fact, Noted) else one.fact.at, names)
 
@@ -221,8 +221,8 @@ def _all(named: Iterable[_Names], name: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.names[name] for one in named if name in one.names))
 
 
-def _stretch(found: Doubted, named: Sequence[_Names]) -> Stretch:
+def _stretch(found: Doubted, named: Sequence[_Names]) -> SuspectStretch:
     """A stretch with all that was planted from its first moment to its last."""
     before = [one for one in named if one.since <= found.since][-1:]
     during = [*before, *(one for one in named if found.since < one.since < found.until)]
-    return Stretch(found, _all(during, "field"), _all(during, "product"), _all(during, "lot"))
+    return SuspectStretch(found, _all(during, "field"), _all(during, "product"), _all(during, "lot"))

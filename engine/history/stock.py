@@ -10,8 +10,8 @@ from engine.dialog.book_facts import Stocked
 from engine.dialog.stock import Stock
 from engine.history.conversion import bulk
 from engine.history.export import Cells, cells, instant
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
 from engine.messages import System
 from engine.quantities import Measure
 

@@ -19,7 +19,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from engine.history.columns import Instant, Json, Words
+from engine.history.columns import Instant, Json, TextColumn
 
 metadata = MetaData()
 
@@ -28,30 +28,30 @@ version = Table("rowhand_format", metadata, Column("version", Integer, primary_k
 conversation = Table(
     "conversation",
     metadata,
-    Column("id", Words, primary_key=True),
-    Column("farm", Words),
+    Column("id", TextColumn, primary_key=True),
+    Column("farm", TextColumn),
     Column("created", Instant, nullable=False),
-    Column("planter", Words),
+    Column("planter", TextColumn),
 )
 
 script = Table(
     "script",
     metadata,
-    Column("hash", Words, primary_key=True),
-    Column("name", Words, nullable=False),
-    Column("source", Words, nullable=False),
+    Column("hash", TextColumn, primary_key=True),
+    Column("name", TextColumn, nullable=False),
+    Column("source", TextColumn, nullable=False),
 )
 
 turn = Table(
     "turn",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("conversation", Words, ForeignKey("conversation.id"), nullable=False),
+    Column("conversation", TextColumn, ForeignKey("conversation.id"), nullable=False),
     Column("seq", Integer, nullable=False),
-    Column("utterance_id", Words, nullable=False, unique=True),
+    Column("utterance_id", TextColumn, nullable=False, unique=True),
     Column("said_at", Instant, nullable=False),
-    Column("language", Words, nullable=False),
-    Column("heard", Words, nullable=False),
+    Column("language", TextColumn, nullable=False),
+    Column("heard", TextColumn, nullable=False),
     Column("spoken", Boolean, nullable=False),
     Column("confidence", Float, nullable=False),
     Column("reply", Json, nullable=False),
@@ -64,8 +64,8 @@ fact = Table(
     Column("id", Integer, primary_key=True),
     Column("turn", Integer, ForeignKey("turn.id"), nullable=False),
     Column("ordinal", Integer, nullable=False),
-    Column("kind", Words, nullable=False),
-    Column("slot", Words),
+    Column("kind", TextColumn, nullable=False),
+    Column("slot", TextColumn),
     Column("row", Integer),
     Column("body", Json, nullable=False),
     UniqueConstraint("turn", "ordinal"),
@@ -77,15 +77,15 @@ outbox = Table(
     "outbox",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("key", Words, nullable=False, unique=True),
-    Column("conversation", Words, nullable=False),
+    Column("key", TextColumn, nullable=False, unique=True),
+    Column("conversation", TextColumn, nullable=False),
     Column("body", Json, nullable=False),
     Column("due_at", Instant, nullable=False),
-    Column("state", Words, nullable=False),
+    Column("state", TextColumn, nullable=False),
     Column("attempts", Integer, nullable=False),
-    Column("worker", Words),
+    Column("worker", TextColumn),
     Column("leased_until", Instant),
-    Column("why", Words),
+    Column("why", TextColumn),
     Column("posted", BigInteger),
     Index("outbox_by_due", "state", "due_at", "id"),
     Index("outbox_by_conversation", "conversation", "state", "id"),
@@ -96,20 +96,20 @@ reminder = Table(
     "reminder",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("conversation", Words, nullable=False),
-    Column("name", Words, nullable=False),
-    Column("local", Words, nullable=False),
-    Column("zone", Words, nullable=False),
+    Column("conversation", TextColumn, nullable=False),
+    Column("name", TextColumn, nullable=False),
+    Column("local", TextColumn, nullable=False),
+    Column("zone", TextColumn, nullable=False),
     Column("second", Boolean, nullable=False),
     Column("elapsed", Boolean, nullable=False),
-    Column("foreman", Words),
+    Column("foreman", TextColumn),
     Column("body", Json, nullable=False),
     Column("due_at", Instant, nullable=False),
     Column("next_at", Instant),
-    Column("state", Words, nullable=False),
+    Column("state", TextColumn, nullable=False),
     Column("asked", Integer, nullable=False),
     Column("rung", Integer, nullable=False),
-    Column("message", Words),
+    Column("message", TextColumn),
     Column("settled_at", Instant),
     UniqueConstraint("conversation", "name", "local", "second"),
     Index("reminder_by_next", "next_at", "id"),
@@ -122,10 +122,10 @@ ring = Table(
     Column("id", Integer, primary_key=True),
     Column("reminder", Integer, ForeignKey("reminder.id"), nullable=False),
     Column("number", Integer, nullable=False),
-    Column("audience", Words, nullable=False),
+    Column("audience", TextColumn, nullable=False),
     Column("due_at", Instant, nullable=False),
     Column("rung_at", Instant, nullable=False),
-    Column("message", Words, nullable=False),
+    Column("message", TextColumn, nullable=False),
     UniqueConstraint("reminder", "number"),
     Index("ring_by_message", "message"),
 )
@@ -149,7 +149,7 @@ inbox = Table(
     "inbox",
     metadata,
     Column("update_id", BigInteger, primary_key=True, autoincrement=False),
-    Column("conversation", Words, nullable=False),
+    Column("conversation", TextColumn, nullable=False),
     Column("message", BigInteger),
     Column("body", Json),
     Column("received_at", Instant, nullable=False),
@@ -161,31 +161,31 @@ inbox = Table(
 gone = Table(
     "gone",
     metadata,
-    Column("conversation", Words, primary_key=True),
+    Column("conversation", TextColumn, primary_key=True),
     Column("since", Instant, nullable=False),
 )
 
 invitation = Table(
     "invitation",
     metadata,
-    Column("code", Words, primary_key=True),
-    Column("farm", Words, nullable=False),
-    Column("role", Words, nullable=False),
+    Column("code", TextColumn, primary_key=True),
+    Column("farm", TextColumn, nullable=False),
+    Column("role", TextColumn, nullable=False),
     Column("expires_at", Instant, nullable=False),
-    Column("used_by", Words),
+    Column("used_by", TextColumn),
     Column("used_at", Instant),
-    Column("joins", Words),
+    Column("joins", TextColumn),
 )
 
 person = Table(
     "person",
     metadata,
-    Column("conversation", Words, primary_key=True),
-    Column("farm", Words, nullable=False),
-    Column("role", Words, nullable=False),
+    Column("conversation", TextColumn, primary_key=True),
+    Column("farm", TextColumn, nullable=False),
+    Column("role", TextColumn, nullable=False),
     Column("joined_at", Instant, nullable=False),
-    Column("talk", Words),
-    Column("name", Words),
+    Column("talk", TextColumn),
+    Column("name", TextColumn),
     Index("person_by_farm", "farm", "role"),
     Index("person_by_talk", "talk"),
 )
@@ -194,9 +194,9 @@ speaker = Table(
     "speaker",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("talk", Words, nullable=False),
-    Column("chat", Words, nullable=False),
-    Column("name", Words, nullable=False),
+    Column("talk", TextColumn, nullable=False),
+    Column("chat", TextColumn, nullable=False),
+    Column("name", TextColumn, nullable=False),
     Column("since", Instant, nullable=False),
     Index("speaker_by_talk", "talk", "id"),
 )
@@ -204,19 +204,19 @@ speaker = Table(
 news = Table(
     "news",
     metadata,
-    Column("chat", Words, primary_key=True),
+    Column("chat", TextColumn, primary_key=True),
     Column("runs", Boolean, nullable=False),
     Column("shifts", Boolean, nullable=False),
-    Column("quiet_from", Words),
-    Column("quiet_until", Words),
-    Column("zone", Words),
+    Column("quiet_from", TextColumn),
+    Column("quiet_until", TextColumn),
+    Column("zone", TextColumn),
 )
 
 attempt = Table(
     "attempt",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("conversation", Words, nullable=False),
+    Column("conversation", TextColumn, nullable=False),
     Column("tried_at", Instant, nullable=False),
     Index("attempt_by_conversation", "conversation", "tried_at"),
 )
@@ -224,18 +224,18 @@ attempt = Table(
 snapshot = Table(
     "snapshot",
     metadata,
-    Column("conversation", Words, ForeignKey("conversation.id"), primary_key=True),
+    Column("conversation", TextColumn, ForeignKey("conversation.id"), primary_key=True),
     Column("seq", Integer, nullable=False),
-    Column("body", Words, nullable=False),
-    Column("sha256", Words, nullable=False),
+    Column("body", TextColumn, nullable=False),
+    Column("sha256", TextColumn, nullable=False),
 )
 
 document = Table(
     "document",
     metadata,
-    Column("sha256", Words, primary_key=True),
-    Column("media", Words, nullable=False),
-    Column("content", Words, nullable=False),
+    Column("sha256", TextColumn, primary_key=True),
+    Column("media", TextColumn, nullable=False),
+    Column("content", TextColumn, nullable=False),
 )
 
 

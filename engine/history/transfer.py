@@ -21,8 +21,8 @@ from engine.fact_formats import FIRST
 from engine.facts import read_fact
 from engine.history import digest, tables
 from engine.history.archive import FORMAT, MANIFEST, TRAVELLING, Archive, Manifest, Packed, Row, line_of, member
-from engine.history.columns import Words, without_nul
-from engine.history.facts import dated
+from engine.history.columns import TextColumn, without_nul
+from engine.history.turn_facts import dated
 from engine.new_file import new_file, writing
 
 AT_ONCE = 500
@@ -127,7 +127,7 @@ def _held(table: Table, row: Row, dialect: Dialect) -> Row:
     """A row as this database can hold it."""
     if dialect.name != "postgresql":
         return row
-    words = {column.name for column in table.columns if isinstance(column.type, Words)}
+    words = {column.name for column in table.columns if isinstance(column.type, TextColumn)}
     return {name: without_nul(one) if name in words and isinstance(one, str) else one for name, one in row.items()}
 
 

@@ -7,10 +7,10 @@ from datetime import tzinfo
 
 from engine.dialog.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.yearbook import PastCalibration, Repair, Yearbook, looked_back, without
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
 from engine.history.records import Calibration, calibrations
 from engine.history.segments import Ending
+from engine.history.turn_facts import facts_of
 
 
 def yearbook_of(turns: Sequence[StoredTurn], zone: tzinfo) -> Yearbook:

@@ -15,7 +15,7 @@ from typing import TypeAlias, assert_never
 from engine.calculations.domain import counted, expressed, not_negative, number, positive, share
 from engine.calculations.kinds import Area, Ratio
 from engine.quantities import quantity
-from engine.reminders.rules import RUN_OUT_SHARE, Decider, Pace, Strain
+from engine.reminders.rules import RUN_OUT_SHARE, Decider, PlantingPace, Strain
 
 STRETCH = 0.25
 """The looks of a filling may lie farther apart than planned by this share, before one more is made (own decision)."""
@@ -105,7 +105,7 @@ class NextLook:
 
 
 def next_look(
-    pace: Pace,
+    pace: PlantingPace,
     plan: LookPlan,
     limits: Limits,
     filling: Filling | None = None,
@@ -137,7 +137,7 @@ def next_look(
     return NextLook(interval, quantity(acres, "acre"), count, decided_by, tightened)
 
 
-def _asked(pace: Pace, plan: LookPlan, limits: Limits, filling: Filling | None) -> dict[Decider, float]:
+def _asked(pace: PlantingPace, plan: LookPlan, limits: Limits, filling: Filling | None) -> dict[Decider, float]:
     """Acres after which each reason wants a look."""
     asked: dict[Decider, float] = {}
     if filling is not None:
@@ -167,7 +167,7 @@ def _between(looks: int, filling: Filling) -> float | None:
     return ahead / math.ceil(ahead / gap - STRETCH)
 
 
-def _spare(pace: Pace, area: Area, limits: Limits) -> float:
+def _spare(pace: PlantingPace, area: Area, limits: Limits) -> float:
     """The area that may be lost less what goes by before a stopped row shows and before somebody looks, and less what
     a faster pace plants on top."""
     lost = float(expressed(positive("area", area), "acre").magnitude)
@@ -199,9 +199,9 @@ def _acres(name: str, area: Area) -> float:
     return float(expressed(not_negative(name, area), "acre").magnitude)
 
 
-def _planted(pace: Pace, length: timedelta) -> float:
+def _planted(pace: PlantingPace, length: timedelta) -> float:
     return float(pace.area(length).magnitude)
 
 
-def _time(pace: Pace, acres: float) -> timedelta:
+def _time(pace: PlantingPace, acres: float) -> timedelta:
     return pace.time(quantity(acres, "acre")) if acres > 0 else timedelta()

@@ -12,7 +12,7 @@ from engine.calculations.kinds import Area, Length, Mass, Rate
 from engine.calculations.use import RATE_DOUBT
 from engine.quantities import quantity
 from engine.reminders.inspection import PACE_DOUBT, Filling, Limits, LookPlan, next_look
-from engine.reminders.rules import Decider, Pace
+from engine.reminders.rules import Decider, PlantingPace
 from engine.reminders.sight import Sight, unseen_by
 
 REFILL_SHARE = 0.85
@@ -31,7 +31,7 @@ class Outfit:
     spacing: Length
     hopper: Mass
     rate: Rate
-    pace: Pace
+    pace: PlantingPace
     sight: Sight = Sight.HOPPER
     own: timedelta | None = None
 

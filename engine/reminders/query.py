@@ -25,7 +25,7 @@ from sqlalchemy import (
 
 from engine import outbox
 from engine.history import tables
-from engine.outbox import Delivery
+from engine.outbox import DeliveryState
 from engine.reminders.reminder import OPEN, Audience, ClockChange, Reminder, Stage
 from engine.reminders.wall import Wall
 
@@ -59,13 +59,13 @@ def not_left_yet(conversation: str) -> Select[Any]:
 
 def on_its_way(conversation: str) -> Select[Any]:
     """Reminders of a conversation whose last message a worker holds and has not brought out yet."""
-    return _unheard(conversation, tables.outbox.c.state == Delivery.PENDING, tables.outbox.c.worker.is_not(None))
+    return _unheard(conversation, tables.outbox.c.state == DeliveryState.PENDING, tables.outbox.c.worker.is_not(None))
 
 
 def unshown(conversation: str, now: datetime) -> Select[Any]:
     """Reminders of a conversation whose last message is with no worker that lives, with the time it was written."""
     free = or_(tables.outbox.c.worker.is_(None), tables.outbox.c.leased_until <= now)
-    return _unheard(conversation, tables.outbox.c.state == Delivery.PENDING, free)
+    return _unheard(conversation, tables.outbox.c.state == DeliveryState.PENDING, free)
 
 
 def _unheard(conversation: str, *pending: ColumnElement[bool]) -> Select[Any]:
@@ -75,7 +75,7 @@ def _unheard(conversation: str, *pending: ColumnElement[bool]) -> Select[Any]:
     key = tables.outbox.c.key
     passed_on = and_(key >= reminder.c.message + ":", key < reminder.c.message + ";")
     out = exists().where(or_(key == reminder.c.message, passed_on), *pending)
-    heard = exists().where(passed_on, tables.outbox.c.state == Delivery.SENT)
+    heard = exists().where(passed_on, tables.outbox.c.state == DeliveryState.SENT)
     found = select(reminder, tables.ring.c.rung_at).select_from(reminder.join(tables.ring, last_ring))
     return found.where(asked, out, ~heard).order_by(reminder.c.id).with_for_update()
 
@@ -137,7 +137,7 @@ def _open(conversation: str, name: str | None) -> tuple[ColumnElement[bool], ...
 
 def withdrawn() -> Case[str]:
     """Where a message is that is not sent any more: of unknown fate where it may have come through."""
-    return case((tables.outbox.c.why == outbox.PERHAPS, Delivery.UNKNOWN), else_=Delivery.FAILED)
+    return case((tables.outbox.c.why == outbox.PERHAPS, DeliveryState.UNKNOWN), else_=DeliveryState.FAILED)
 
 
 def reliefs() -> Select[Any]:

@@ -92,7 +92,7 @@ class Audience(StrEnum):
 
 
 @dataclass(frozen=True)
-class Item:
+class ReminderItem:
     """One reminder in a message: the how manieth try this is, and how late it comes."""
 
     reminder: Reminder
@@ -113,7 +113,7 @@ class Ring:
     conversation: str
     audience: Audience
     at: datetime
-    items: tuple[Item, ...]
+    items: tuple[ReminderItem, ...]
     missed: bool
     instead_of: tuple[str, ...] = ()
     unshown: bool = False

@@ -41,7 +41,7 @@ class Strain(StrEnum):
 
 
 @dataclass(frozen=True)
-class Pace:
+class PlantingPace:
     """How fast the machine plants: ``width`` of the whole machine, ``efficiency`` working time over time in field."""
 
     speed: Speed
@@ -73,7 +73,9 @@ def run_out(left: PerRow[Mass], rate: AreaRate, spacing: Length, speed: Speed, e
     return {row: expressed(not_negative("left", mass) / use, "min") for row, mass in left.items()}
 
 
-def first_run_out(left: PerRow[Mass], rate: AreaRate, pace: Pace, spacing: Length) -> tuple[int, timedelta] | None:
+def first_run_out(
+    left: PerRow[Mass], rate: AreaRate, pace: PlantingPace, spacing: Length
+) -> tuple[int, timedelta] | None:
     """The row whose hopper is empty first, and the time until then; None without rows."""
     times = run_out(left, rate, spacing, pace.speed, pace.efficiency)
     if not times:

@@ -23,8 +23,18 @@ from engine.database import Database
 from engine.history import tables
 from engine.reminders import query
 from engine.reminders.clock import TOLERANCE
-from engine.reminders.foreman import at_the_machine, foremen
-from engine.reminders.reminder import Audience, ClockChange, ClockKind, ClockNotice, Item, Relief, Reminder, Ring, Stage
+from engine.reminders.escalation import at_the_machine, foremen
+from engine.reminders.reminder import (
+    Audience,
+    ClockChange,
+    ClockKind,
+    ClockNotice,
+    Relief,
+    Reminder,
+    ReminderItem,
+    Ring,
+    Stage,
+)
 
 _RING = re.compile(r"ring/\d+/\d+")
 Compose = Callable[[Ring | Relief | ClockNotice], dict[str, object]]
@@ -32,7 +42,7 @@ Compose = Callable[[Ring | Relief | ClockNotice], dict[str, object]]
 
 
 @dataclass(frozen=True)
-class Policy:
+class ReminderPolicy:
     """Ask ``again`` after this long; after ``tries`` tell the foreman; later than ``grace`` counts as missed."""
 
     again: timedelta = timedelta(minutes=5)
@@ -46,7 +56,7 @@ class Schedule:
     """All reminders of one database."""
 
     database: Database
-    policy: Policy = field(default_factory=Policy)
+    policy: ReminderPolicy = field(default_factory=ReminderPolicy)
 
     def waiting(self, conversation: str) -> tuple[Reminder, ...]:
         """The open reminders of a conversation, the next to ring first."""
@@ -139,7 +149,7 @@ class _Bell:
     """Rings reminders inside one transaction."""
 
     connection: Connection
-    policy: Policy
+    policy: ReminderPolicy
     now: datetime
     compose: Compose
 
@@ -207,7 +217,7 @@ class _Bell:
         rows = sorted((*held, *fresh), key=lambda row: (row.due_at, row.id))
         once_more = audience is Audience.OPERATOR
         items = tuple(
-            Item(query.reminder_of(row), row.asked + (once_more and row.id not in ids), self._since(row.due_at))
+            ReminderItem(query.reminder_of(row), row.asked + (once_more and row.id not in ids), self._since(row.due_at))
             for row in rows
         )
         waited = [self._since(row.next_at) for row in fresh] + [self._since(row.rung_at) for row in held]
@@ -249,9 +259,9 @@ class _Bell:
 def _relieve(connection: Connection, row: Row[Any], now: datetime, compose: Compose) -> None:
     """Tell those whom the message reached; as long as a worker holds it that is not known."""
     told = connection.execute(query.told_by(row.id)).all()
-    if any(one.state == outbox.Delivery.PENDING for one in told):
+    if any(one.state == outbox.DeliveryState.PENDING for one in told):
         return
-    reached = [one for one in told if one.state in (outbox.Delivery.SENT, outbox.Delivery.UNKNOWN)]
+    reached = [one for one in told if one.state in (outbox.DeliveryState.SENT, outbox.DeliveryState.UNKNOWN)]
     for one in reached:
         notice = Relief(one.conversation, row.answered_at, query.reminder_of(row))
         key = f"relief/{row.relief}:{one.conversation}"

@@ -16,7 +16,7 @@ LONGEST_SLEEP = timedelta(seconds=1)
 
 
 @dataclass
-class Watch:
+class ReminderWatch:
     """Rings what is due and says when the clock cannot be believed. Not frozen: it remembers the last readings."""
 
     schedule: Schedule

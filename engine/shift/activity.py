@@ -8,12 +8,12 @@ from datetime import datetime
 
 from engine.dialog.activity import Reports
 from engine.dialog.events import Cancelled, Kept, TakenBack, Withdrawn
-from engine.dialog.house import Key
 from engine.dialog.recording import say_kept_out
 from engine.dialog.roles import Role, names_in
 from engine.dialog.script import Script
 from engine.dialog.state import ConversationState, DialogState
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.wording import Wording
 from engine.messages import Asked, Commanded, Report, Reported
 from engine.reminders.reminder import Change
@@ -27,7 +27,7 @@ from engine.shift.prompt import look_prompt
 from engine.shift.requirements import SHIFT
 from engine.shift.season import over_season, tell_season
 from engine.shift.settings import WatchSettings
-from engine.shift.state import CALLED, EFFICIENCY, Shift
+from engine.shift.state import CALLED, EFFICIENCY, ShiftState
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 
@@ -48,22 +48,22 @@ class ShiftActivity:
     def expects(self, script: Script, state: ConversationState) -> Reports:
         shift = state.dialog.activity if state.dialog else None
         names = _names(script, state)
-        if not isinstance(shift, Shift):
+        if not isinstance(shift, ShiftState):
             return Reports(tuple(Report), names=names)
         down = tuple(sorted(shift.troubled))
         return Reports(tuple(Report), shift.naming, names, down=down, latest=_latest(state))
 
-    def take(self, turn: Walk, reports: Sequence[Reported]) -> None:
+    def take(self, turn: TurnBuilder, reports: Sequence[Reported]) -> None:
         report.take_reports(turn, reports)
 
-    def meant(self, turn: Walk, commanded: Commanded) -> Reported | None:
+    def meant(self, turn: TurnBuilder, commanded: Commanded) -> Reported | None:
         return report.meant(turn, commanded)
 
-    def answer(self, turn: Walk, asked: Asked) -> bool:
+    def answer(self, turn: TurnBuilder, asked: Asked) -> bool:
         shift = ShiftTurn.of(turn)
         return shift is not None and status.answer(shift, asked)
 
-    def keep(self, turn: Walk) -> None:
+    def keep(self, turn: TurnBuilder) -> None:
         """Begin the shift where the dialog has come to it, and set the next look where anything has changed."""
         plan = Plan.of(turn.script, turn.dialog)
         if plan is None:
@@ -74,11 +74,11 @@ class ShiftActivity:
             if begun.shift.over:
                 say_over(begun)
             else:
-                begun.say(Key.SHIFT_STARTED, time=begun.clock(turn.now))
+                begun.say(SystemKey.SHIFT_STARTED, time=begun.clock(turn.now))
         if any(isinstance(fact, _CHANGES) for fact in turn.facts):
             turn.add(wanted(ShiftTurn(turn, plan), self.settings))
 
-    def _start(self, turn: Walk, plan: Plan) -> ShiftStarted:
+    def _start(self, turn: TurnBuilder, plan: Plan) -> ShiftStarted:
         given = {role: plan.given[role] for role in _NAMES if role in plan.given}
         now: dict[str, Value] = {str(role): value for role, value in given.items() if not isinstance(value, dict)}
         learned = turn.state.book.learned.get(EFFICIENCY, self.settings.efficiency)
@@ -99,17 +99,17 @@ class ShiftActivity:
         )
 
     def prompt(self, dialog: DialogState, wording: Wording, now: datetime) -> str:
-        return look_prompt(dialog.activity, wording, now) if isinstance(dialog.activity, Shift) else ""
+        return look_prompt(dialog.activity, wording, now) if isinstance(dialog.activity, ShiftState) else ""
 
     def hint(self, wording: Wording) -> str:
-        return wording.say(Key.SHIFT_HINT)
+        return wording.say(SystemKey.SHIFT_HINT)
 
-    def status(self, turn: Walk) -> None:
+    def status(self, turn: TurnBuilder) -> None:
         shift = ShiftTurn.of(turn)
         if shift is not None:
             status.say_status(shift)
 
-    def leave(self, turn: Walk, to_return: bool) -> Cancelled:
+    def leave(self, turn: TurnBuilder, to_return: bool) -> Cancelled:
         shift = ShiftTurn.of(turn)
         return Cancelled(dialog=turn.dialog.dialog) if shift is None else depart(shift, to_return)
 

@@ -6,18 +6,18 @@ from datetime import timedelta
 
 from engine.calculations.calibration import speed_within
 from engine.calculations.domain import number
-from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.house import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.own_values import say_values
 from engine.dialog.roles import Role
 from engine.dialog.row_answers import say_left_out
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Report
 from engine.quantities import Measure, measure
 from engine.shift.changes import meter
-from engine.shift.doubt import wrong_alike
 from engine.shift.label import say_over
 from engine.shift.look import say_why
 from engine.shift.prompt import look_prompt
+from engine.shift.suspect_rows import wrong_alike
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 
@@ -111,7 +111,7 @@ def say_what_next(turn: ShiftTurn) -> None:
     elif shift.troubled:
         row = min(shift.troubled)
         turn.say(AnswerKey.MEND_FIRST, rows=turn.walk.wording.row_names(sorted(shift.troubled)))
-        turn.say(Key.SHIFT_INSPECT, row=str(row))
+        turn.say(SystemKey.SHIFT_INSPECT, row=str(row))
     else:
         turn.say(AnswerKey.PLANT_ON if shift.runs else AnswerKey.STANDS_STILL)
 
@@ -124,7 +124,7 @@ def say_left_to_do(turn: ShiftTurn) -> None:
         say_acres_left(turn)
     if turn.shift.troubled:
         rows = turn.walk.wording.row_names(sorted(turn.shift.troubled))
-        turn.say(Key.SHIFT_STATUS_TROUBLED, rows=rows)
+        turn.say(SystemKey.SHIFT_STATUS_TROUBLED, rows=rows)
     elif not turn.shift.closing:
         turn.say(AnswerKey.NO_ROW_DOWN)
 

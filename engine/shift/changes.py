@@ -6,9 +6,9 @@ from engine.calculations.calibration import speed_within
 from engine.calculations.domain import number
 from engine.calculations.meter import Meter, speed_change_by_meter
 from engine.dialog.applied import Applied
-from engine.dialog.house import Key
 from engine.dialog.recording import say_kept_out
 from engine.dialog.roles import Role
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
 from engine.shift.label import on_label, say_over
@@ -25,14 +25,14 @@ def speed(turn: ShiftTurn, told: Reported) -> None:
         return
     turn.note(told)
     calibrated = turn.plan.calibrated_speed
-    turn.say(Key.SHIFT_SPEED, value=turn.rough(told.value))
+    turn.say(SystemKey.SHIFT_SPEED, value=turn.rough(told.value))
     off = told.value.to("mph").value / calibrated.to("mph").value - 1
     within = number(speed_within(meter(turn)))
     if abs(off) <= within:
         shown = turn.walk.wording.amount(Measure(value=within * 100, unit="%"), 0)
-        turn.say(Key.SHIFT_SPEED_NEAR, calibrated=turn.rough(calibrated), within=shown)
+        turn.say(SystemKey.SHIFT_SPEED_NEAR, calibrated=turn.rough(calibrated), within=shown)
         return
-    turn.say(Key.SHIFT_SPEED_FAR, calibrated=turn.rough(calibrated))
+    turn.say(SystemKey.SHIFT_SPEED_FAR, calibrated=turn.rough(calibrated))
     _effect(turn, told.value)
 
 
@@ -47,9 +47,9 @@ def _effect(turn: ShiftTurn, now: Measure) -> None:
     found = speed_change_by_meter(wanted, turn.plan.calibrated_speed.quantity, now.quantity, kind or "gravity")
     rate, off = turn.rough(measure(found.rate, turn.rate.unit)), turn.walk.wording.off(measure(found.change, "%"))
     if kind is None:
-        turn.say(Key.SHIFT_EFFECT_RANGE, rate=rate, off=off)
+        turn.say(SystemKey.SHIFT_EFFECT_RANGE, rate=rate, off=off)
     else:
-        turn.say(Key.SHIFT_EFFECT, rate=rate, off=off)
+        turn.say(SystemKey.SHIFT_EFFECT, rate=rate, off=off)
     on_label(turn, found.rate)
 
 
@@ -58,11 +58,11 @@ def rate(turn: ShiftTurn, told: Reported) -> None:
     if not isinstance(told.value, Measure) or told.value.value <= 0:
         return
     if not on_label(turn, told.value.quantity):
-        turn.say(Key.SHIFT_NOT_KEPT)
+        turn.say(SystemKey.SHIFT_NOT_KEPT)
         return
     turn.note(told)
-    turn.say(Key.SHIFT_RATE, value=turn.rough(told.value))
-    turn.say(Key.SHIFT_RECALIBRATE)
+    turn.say(SystemKey.SHIFT_RATE, value=turn.rough(told.value))
+    turn.say(SystemKey.SHIFT_RECALIBRATE)
 
 
 def named(turn: ShiftTurn, told: Reported) -> None:
@@ -73,23 +73,23 @@ def named(turn: ShiftTurn, told: Reported) -> None:
     if turn.shift.entered != was.entered:
         tell_left(turn, was)
     if told.report is Report.PRODUCT:
-        turn.say(Key.SHIFT_PRODUCT, value=name) if name else turn.say(Key.SHIFT_OTHER_PRODUCT)
+        turn.say(SystemKey.SHIFT_PRODUCT, value=name) if name else turn.say(SystemKey.SHIFT_OTHER_PRODUCT)
     elif told.report is Report.LOT:
-        turn.say(Key.SHIFT_LOT, value=name) if name else turn.say(Key.SHIFT_OTHER_LOT)
+        turn.say(SystemKey.SHIFT_LOT, value=name) if name else turn.say(SystemKey.SHIFT_OTHER_LOT)
     elif name:
-        turn.say(Key.SHIFT_FIELD, value=name)
+        turn.say(SystemKey.SHIFT_FIELD, value=name)
     else:
-        turn.say(Key.SHIFT_OTHER_FIELD)
+        turn.say(SystemKey.SHIFT_OTHER_FIELD)
     if told.report is Report.FIELD and name:
         if turn.shift.entered != was.entered:
             say_kept_out(turn.walk, name, was.applied())
         _guard_season(turn, name, was.applied())
     if told.area is not None:
-        turn.say(Key.SHIFT_FIELD_SIZE, area=turn.rough(told.area))
+        turn.say(SystemKey.SHIFT_FIELD_SIZE, area=turn.rough(told.area))
     if told.report is Report.PRODUCT:
-        turn.say(Key.SHIFT_SET_UP)
+        turn.say(SystemKey.SHIFT_SET_UP)
     elif told.report is Report.LOT:
-        turn.say(Key.SHIFT_RECALIBRATE)
+        turn.say(SystemKey.SHIFT_RECALIBRATE)
 
 
 def _guard_season(turn: ShiftTurn, field: str, here: tuple[Applied, ...]) -> None:

@@ -12,7 +12,7 @@ from engine.dialog.roles import Role
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.reminders.rules import Decider, Strain
-from engine.shift.ledger import Basis, Level
+from engine.shift.ledger import Basis, HopperLevel
 from engine.values import Rows, Value
 
 
@@ -75,7 +75,7 @@ class Noted(KeptReport):
     """Area of a field that is entered."""
     proofs: dict[int, AwareDatetime] = {}
     """Until when rows are now known to have fed; of a row that went wrong, since when by the operator's own word."""
-    levels: dict[int, Level] = {}
+    levels: dict[int, HopperLevel] = {}
     """What hoppers hold after it."""
     added: dict[int, Measure] = {}
     """What went into each hopper, where that was said of each."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.calculations.domain import tolerance_of
-from engine.dialog.house import Key
 from engine.dialog.roles import Role
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
-from engine.shift.doubt import doubt, wrong_alike
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
+from engine.shift.suspect_rows import doubt, wrong_alike
 from engine.shift.times import span_of
 from engine.shift.turn import ShiftTurn
 
@@ -27,11 +27,11 @@ def good(turn: ShiftTurn, told: Reported) -> None:
     if rows or not mended:
         turn.note(told, rows, proofs=seen(turn, rows))
     if (told.rows and rows) or turn.named:
-        turn.say(Key.SHIFT_ROWS_GOOD, place=turn.place(rows))
+        turn.say(SystemKey.SHIFT_ROWS_GOOD, place=turn.place(rows))
     elif noted and not told.rows:
-        turn.say(Key.SHIFT_GOOD_BUT, rows=turn.walk.wording.row_names(noted), row=str(noted[0]))
+        turn.say(SystemKey.SHIFT_GOOD_BUT, rows=turn.walk.wording.row_names(noted), row=str(noted[0]))
     elif not told.rows:
-        turn.say(Key.SHIFT_GOOD)
+        turn.say(SystemKey.SHIFT_GOOD)
 
 
 def seen(turn: ShiftTurn, rows: tuple[int, ...]) -> dict[int, datetime]:
@@ -51,7 +51,7 @@ def dropping(turn: ShiftTurn, told: Reported) -> None:
         return
     before, mended = turn.shift, any(row in turn.shift.troubled for row in rows)
     turn.note(told, rows, proofs=dict.fromkeys(rows, turn.now))
-    turn.say(Key.SHIFT_DROPPING, place=turn.place(rows)) if told.rows else turn.say(Key.SHIFT_ALL_DROPPING)
+    turn.say(SystemKey.SHIFT_DROPPING, place=turn.place(rows)) if told.rows else turn.say(SystemKey.SHIFT_ALL_DROPPING)
     if mended:
         close(turn, rows, before)
 
@@ -64,7 +64,7 @@ def wrong(turn: ShiftTurn, told: Reported) -> None:
     turn.named |= set(rows)
     _say_wrong(turn, told.report, rows)
     turn.note(told, rows, proofs=_since_said(turn, rows))
-    turn.say(Key.SHIFT_INSPECT, row=str(rows[0]))
+    turn.say(SystemKey.SHIFT_INSPECT, row=str(rows[0]))
     doubt(turn, rows, told.report, turn.shift.proofs, turn.now)
 
 
@@ -77,7 +77,7 @@ def out(turn: ShiftTurn, told: Reported) -> None:
     turn.past = since
     turn.note(told.model_copy(update={"rows": rows}), rows, until=until)
     turn.past = None
-    turn.say(Key.SHIFT_OUT, place=turn.place(rows), since=turn.clock(since), until=turn.clock(until))
+    turn.say(SystemKey.SHIFT_OUT, place=turn.place(rows), since=turn.clock(since), until=turn.clock(until))
     doubt(turn, rows, told.report, dict.fromkeys(rows, since), until)
 
 
@@ -86,20 +86,22 @@ def empty(turn: ShiftTurn, told: Reported, rows: tuple[int, ...]) -> None:
     turn.named |= set(rows)
     stopped = told.model_copy(update={"report": Report.STOPPED, "value": None})
     turn.note(stopped, rows, proofs={row: turn.shift.proofs[row] for row in rows})
-    turn.say(Key.SHIFT_EMPTY, place=turn.place(rows), row=str(rows[0]))
+    turn.say(SystemKey.SHIFT_EMPTY, place=turn.place(rows), row=str(rows[0]))
     doubt(turn, rows, Report.STOPPED, turn.shift.proofs, turn.now)
 
 
 def _say_wrong(turn: ShiftTurn, report: Report, rows: tuple[int, ...]) -> None:
     stopped, place = report is Report.STOPPED, turn.place(rows)
     if turn.past is None:
-        turn.say(Key.SHIFT_STOPPED if stopped else Key.SHIFT_HIGH, place=place)
+        turn.say(SystemKey.SHIFT_STOPPED if stopped else SystemKey.SHIFT_HIGH, place=place)
         return
-    turn.say(Key.SHIFT_STOPPED_AT if stopped else Key.SHIFT_HIGH_SINCE, place=place, time=turn.clock(turn.past))
+    turn.say(
+        SystemKey.SHIFT_STOPPED_AT if stopped else SystemKey.SHIFT_HIGH_SINCE, place=place, time=turn.clock(turn.past)
+    )
     later = [row for row in rows if turn.timeline.between(turn.past, turn.shift.proofs[row]).value > 0]
     if later:
         last = max(turn.shift.proofs[row] for row in later)
-        turn.say(Key.SHIFT_HAD_FED, rows=turn.walk.wording.row_names(later), time=turn.clock(last))
+        turn.say(SystemKey.SHIFT_HAD_FED, rows=turn.walk.wording.row_names(later), time=turn.clock(last))
 
 
 def _since_said(turn: ShiftTurn, rows: tuple[int, ...]) -> dict[int, datetime]:
@@ -110,7 +112,7 @@ def _since_said(turn: ShiftTurn, rows: tuple[int, ...]) -> dict[int, datetime]:
     return {row: max(past, _ended(turn.shift, row) or past) for row in rows}
 
 
-def _ended(shift: Shift, row: int) -> datetime | None:
+def _ended(shift: ShiftState, row: int) -> datetime | None:
     """When the last doubtful stretch of a row ended that is not the one it is in now."""
     now = shift.stretches.get(row) if row in shift.troubled else None
     return max(
@@ -127,17 +129,17 @@ def runs(turn: ShiftTurn, told: Reported) -> None:
     if turn.refuses(max((before.proofs[row] for row in rows if row in before.troubled), default=before.started)):
         return
     if turn.past is None:
-        turn.say(Key.SHIFT_RUNS, place=turn.place(rows))
+        turn.say(SystemKey.SHIFT_RUNS, place=turn.place(rows))
     else:
-        turn.say(Key.SHIFT_RUNS_AT, place=turn.place(rows), time=turn.clock(turn.past))
+        turn.say(SystemKey.SHIFT_RUNS_AT, place=turn.place(rows), time=turn.clock(turn.past))
     turn.note(told, rows, proofs=dict.fromkeys(rows, turn.when))
     close(turn, rows, before)
     course = turn.plan.measure(Role.COURSE)
     if course is not None:
-        turn.say(Key.SHIFT_CATCH, row=str(rows[0]), course=turn.rough(course))
+        turn.say(SystemKey.SHIFT_CATCH, row=str(rows[0]), course=turn.rough(course))
 
 
-def close(turn: ShiftTurn, rows: tuple[int, ...], before: Shift) -> None:
+def close(turn: ShiftTurn, rows: tuple[int, ...], before: ShiftState) -> None:
     """Rows that were noted as wrong are in doubt until the moment from which on they are known to feed."""
     for what, alike in wrong_alike({row: before.troubled[row] for row in rows if row in before.troubled}):
         doubt(turn, alike, what, before.proofs, turn.when)
@@ -147,7 +149,7 @@ def caught(turn: ShiftTurn, told: Reported) -> None:
     """A short catch of one row against its target."""
     target, rows = turn.plan.measure(Role.TARGET), turn.rows(told)
     if target is None or not isinstance(told.value, Measure):
-        turn.say(Key.SHIFT_CATCH_UNKNOWN)
+        turn.say(SystemKey.SHIFT_CATCH_UNKNOWN)
         return
     tare = turn.plan.measure(Role.TARE)
     net = max(told.value.to("g").value - (tare.to("g").value if tare else 0.0), 0.0)
@@ -157,9 +159,9 @@ def caught(turn: ShiftTurn, told: Reported) -> None:
     shown, wanted = (turn.walk.wording.amount(one, 1) for one in (Measure(value=net, unit="g"), target.to("g")))
     told_off = turn.walk.wording.off(Measure(value=off * 100, unit="%"))
     for row in rows:
-        turn.say(Key.SHIFT_CATCH_KNOWN, row=str(row), net=shown, target=wanted, off=told_off)
+        turn.say(SystemKey.SHIFT_CATCH_KNOWN, row=str(row), net=shown, target=wanted, off=told_off)
     before = turn.shift
     turn.note(told, rows, proofs=dict.fromkeys(rows, turn.now) if fine else {})
-    turn.say(Key.SHIFT_CATCH_FINE if fine else Key.SHIFT_CATCH_OFF)
+    turn.say(SystemKey.SHIFT_CATCH_FINE if fine else SystemKey.SHIFT_CATCH_OFF)
     if fine:
         close(turn, rows, before)

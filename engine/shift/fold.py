@@ -10,9 +10,9 @@ from engine.dialog.activity import Load, folds
 from engine.messages import Report
 from engine.quantities import Dimension, Measure
 from engine.shift.facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
-from engine.shift.ledger import Ledger, in_pounds, pounds
+from engine.shift.ledger import HopperLedger, in_pounds, pounds
 from engine.shift.names import KINDS, LOT, Named, called
-from engine.shift.state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, Shift
+from engine.shift.state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, ShiftState
 from engine.values import Value
 
 T = TypeVar("T", AreaTold, Driven)
@@ -24,7 +24,7 @@ ShiftFact = ShiftStarted | Noted | Doubted | LookSet | RateFound | OverLabel
 
 
 @folds(ShiftStarted, Noted, Doubted, LookSet, RateFound, OverLabel)
-def advance(shift: Shift | None, fact: ShiftFact) -> Shift:
+def advance(shift: ShiftState | None, fact: ShiftFact) -> ShiftState:
     """The shift after one more fact."""
     if isinstance(fact, ShiftStarted):
         return begin(fact)
@@ -45,12 +45,12 @@ def advance(shift: Shift | None, fact: ShiftFact) -> Shift:
             assert_never(fact)
 
 
-def begin(fact: ShiftStarted) -> Shift:
+def begin(fact: ShiftStarted) -> ShiftState:
     """A shift at its beginning: every row in use counts as seen to feed."""
     if fact.spacing is None or fact.rate is None or fact.speed is None:
         raise ValueError("a shift begins with a speed, a spacing and a rate")
-    ledger = Ledger.of(fact.hoppers, fact.at)
-    return Shift(
+    ledger = HopperLedger.of(fact.hoppers, fact.at)
+    return ShiftState(
         started=fact.at,
         last=fact.at,
         calibrations=fact.calibrations,
@@ -74,7 +74,7 @@ def begin(fact: ShiftStarted) -> Shift:
     )
 
 
-def _noted(shift: Shift, fact: Noted) -> Shift:
+def _noted(shift: ShiftState, fact: Noted) -> ShiftState:
     named = NAMED.get(fact.report)
     given = {**({named: fact.value} if named else {}), **({"lot": fact.lot} if fact.lot else {})}
     ledger = _booked(shift.ledger, fact)
@@ -97,7 +97,7 @@ def _noted(shift: Shift, fact: Noted) -> Shift:
     return shift.model_copy(update={**changes, **_moment(shift, fact)})
 
 
-def _poured(shift: Shift, fact: Noted) -> tuple[Load, ...]:
+def _poured(shift: ShiftState, fact: Noted) -> tuple[Load, ...]:
     """With what a refill brought in; of several hoppers together it is known as well as of one."""
     if fact.report is not Report.REFILLED:
         return shift.poured
@@ -115,7 +115,7 @@ def _total(masses: Mapping[int, Measure]) -> Measure:
     return pounds(sum(in_pounds(one) for one in masses.values()))
 
 
-def _named(shift: Shift, fact: Noted) -> tuple[Named, ...]:
+def _named(shift: ShiftState, fact: Noted) -> tuple[Named, ...]:
     """The names with what a report calls a field, a product or a lot."""
     names, kind = shift.names, NAMED.get(fact.report, "")
     if kind in KINDS:
@@ -124,7 +124,7 @@ def _named(shift: Shift, fact: Noted) -> tuple[Named, ...]:
     return called(names, LOT, fact.when, fact.lot) if fact.lot and kind != LOT else names
 
 
-def _booked(ledger: Ledger, fact: Noted) -> Ledger:
+def _booked(ledger: HopperLedger, fact: Noted) -> HopperLedger:
     """What went in comes before what the hoppers hold after it."""
     if fact.added:
         ledger = ledger.adding(fact.added)
@@ -135,34 +135,34 @@ def _booked(ledger: Ledger, fact: Noted) -> Ledger:
     return ledger.reading(fact.levels) if fact.levels else ledger
 
 
-def _proved(shift: Shift, fact: Noted) -> dict[int, datetime]:
+def _proved(shift: ShiftState, fact: Noted) -> dict[int, datetime]:
     """A moment at which the operator himself says that a row went wrong stands against any proof."""
     if fact.report in _WRONG:
         return dict(fact.proofs)
     return {row: max(shift.proofs[row], at) for row, at in fact.proofs.items()}
 
 
-def _stretches(shift: Shift, fact: Noted) -> dict[int, datetime]:
+def _stretches(shift: ShiftState, fact: Noted) -> dict[int, datetime]:
     """A row that goes wrong anew begins another stretch."""
     anew = {row for row in fact.rows if row not in shift.troubled} if fact.report in _WRONG else set()
     return {row: since for row, since in shift.stretches.items() if row not in anew}
 
 
-def _dated(shift: Shift, fact: Noted) -> tuple[int, ...]:
+def _dated(shift: ShiftState, fact: Noted) -> tuple[int, ...]:
     if fact.report not in _WRONG:
         return shift.dated
     kept = {row for row in shift.dated if row in shift.troubled or row not in fact.rows}
     return tuple(sorted(kept | fact.proofs.keys()))
 
 
-def _troubled(shift: Shift, fact: Noted) -> dict[int, Report]:
+def _troubled(shift: ShiftState, fact: Noted) -> dict[int, Report]:
     if fact.report in _WRONG:
         return shift.troubled if fact.until else {**shift.troubled, **dict.fromkeys(fact.rows, fact.report)}
     mended = fact.proofs if fact.report is Report.CAUGHT else fact.rows
     return {row: what for row, what in shift.troubled.items() if fact.report not in _MENDED or row not in mended}
 
 
-def _doubted(shift: Shift, fact: Doubted) -> Shift:
+def _doubted(shift: ShiftState, fact: Doubted) -> ShiftState:
     told = {(fact.rows, fact.since), (fact.rows, fact.instead)}
     doubts = (*(one for one in shift.doubts if (one.rows, one.since) not in told), fact)
     return shift.model_copy(
@@ -170,7 +170,7 @@ def _doubted(shift: Shift, fact: Doubted) -> Shift:
     )
 
 
-def _found(shift: Shift, fact: RateFound) -> Shift:
+def _found(shift: ShiftState, fact: RateFound) -> ShiftState:
     """A rate closes a round of the ledger; where it only reads the last one anew, it takes its place."""
     again = fact.corrects and bool(shift.ledger.rounds)
     rates = (*shift.rates[:-1], fact) if fact.corrects else (*shift.rates, fact)
@@ -180,7 +180,7 @@ def _found(shift: Shift, fact: RateFound) -> Shift:
 # ---------------------------------------------------------------- what a report makes of time
 
 
-def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
+def _moment(shift: ShiftState, fact: Noted) -> dict[str, object]:
     """What a report makes of the moment: a look, another field, a look put off, how often to look, a decision."""
     if fact.report in LOOKED:
         return {"looked": _look(shift, fact), "snoozed": None}
@@ -201,7 +201,7 @@ def _moment(shift: Shift, fact: Noted) -> dict[str, object]:
             return _clocked(shift, fact)
 
 
-def _clocked(shift: Shift, fact: Noted) -> dict[str, object]:
+def _clocked(shift: ShiftState, fact: Noted) -> dict[str, object]:
     """What a report makes of the timeline: an area that is known, a speed, a pause, going on, the end."""
     match fact.report:
         case Report.PLANTED if isinstance(fact.value, Measure):
@@ -244,7 +244,7 @@ def _in_order(events: Iterable[T]) -> tuple[T, ...]:
     return tuple(sorted(events, key=lambda one: one.at))
 
 
-def _look(shift: Shift, fact: Noted) -> datetime:
+def _look(shift: ShiftState, fact: Noted) -> datetime:
     """Hoppers that were filled in the past were looked at then; who sees a row stand looks at it now."""
     if fact.moment is None or fact.report in _WRONG:
         return max(shift.looked, fact.at)

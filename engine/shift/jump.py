@@ -12,8 +12,8 @@ from math import ceil
 
 from engine.clock import Ago
 from engine.dialog.confirmation import MINUTE, later
-from engine.dialog.house import Key
-from engine.dialog.question import About, Question
+from engine.dialog.question import Question, QuestionKind
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.quantities import Measure
 from engine.shift.turn import JUMPS, ShiftTurn
@@ -40,13 +40,17 @@ def _question(turn: ShiftTurn) -> Question:
     now = turn.walk.wording.clock(turn.walk.now, turn.shift.wall(turn.shift.last))
     right = Reported(report=Report.CLOCK, when=NOW, confirmed=True, said=now)
     if by < timedelta():
-        return _asked(turn, Key.SHIFT_CLOCK_BACK, right, (), length=length, now=now)
+        return _asked(turn, SystemKey.SHIFT_CLOCK_BACK, right, (), length=length, now=now)
     stood = right.model_copy(update={"until": NOW})
-    return _asked(turn, Key.SHIFT_SILENT, stood, (right,), length=length, since=turn.clock(turn.shift.last), now=now)
+    return _asked(
+        turn, SystemKey.SHIFT_SILENT, stood, (right,), length=length, since=turn.clock(turn.shift.last), now=now
+    )
 
 
-def _asked(turn: ShiftTurn, key: Key, yes: Reported, no: tuple[Reported, ...], **figures: str) -> Question:
-    return Question(about=About.REPORT, key=key.value, reports=(yes,), instead=no, figures=figures, at=turn.walk.now)
+def _asked(turn: ShiftTurn, key: SystemKey, yes: Reported, no: tuple[Reported, ...], **figures: str) -> Question:
+    return Question(
+        about=QuestionKind.REPORT, key=key.value, reports=(yes,), instead=no, figures=figures, at=turn.walk.now
+    )
 
 
 def _still(turn: ShiftTurn, asked: Question) -> Question:
@@ -54,7 +58,7 @@ def _still(turn: ShiftTurn, asked: Question) -> Question:
     passed = max(turn.walk.now - asked.at, timedelta()) if asked.at else timedelta()
     reports, instead = ([later(passed, one) for one in told] for told in (asked.reports, asked.instead))
     if None in reports:
-        turn.say(Key.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
+        turn.say(SystemKey.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
     kept = (tuple(one for one in told if one is not None) for told in (reports, instead))
     return asked.model_copy(update={**dict(zip(("reports", "instead"), kept, strict=True)), "at": turn.walk.now})
 
@@ -71,7 +75,7 @@ def clock_right(turn: ShiftTurn, told: Reported) -> None:
         turn.past = None
     plain = told.model_copy(update={"when": None, "until": None})
     turn.note(plain, value=Measure(value=ahead.total_seconds(), unit="s"))
-    turn.say(Key.SHIFT_CLOCK_RIGHT, now=turn.walk.wording.clock(turn.walk.now, turn.walk.now))
+    turn.say(SystemKey.SHIFT_CLOCK_RIGHT, now=turn.walk.wording.clock(turn.walk.now, turn.walk.now))
 
 
 def _ahead(asked: datetime, last: datetime, before: timedelta) -> timedelta:

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from engine.calculations.label import label_check
 from engine.calculations.rate import area_rate
-from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.house import Key
+from engine.dialog.answers import AnswerKey
 from engine.dialog.roles import Role
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.messages import Reported
 from engine.quantities import Measure, Quantity, measure
 from engine.shift.facts import OverLabel
@@ -26,9 +26,9 @@ def on_label(turn: ShiftTurn, rate: Quantity) -> bool:
         return True
     outcome = label_check(rate, low.quantity, high.quantity, turn.plan.spacing).outcome
     if outcome == "below":
-        turn.say(Key.SHIFT_LABEL_BELOW, limit=turn.rough(low))
+        turn.say(SystemKey.SHIFT_LABEL_BELOW, limit=turn.rough(low))
     elif outcome == "above":
-        turn.say(Key.SHIFT_LABEL_ABOVE, limit=turn.rough(high))
+        turn.say(SystemKey.SHIFT_LABEL_ABOVE, limit=turn.rough(high))
     return outcome == "within"
 
 
@@ -60,12 +60,12 @@ def say_over(turn: ShiftTurn) -> None:
     if over.season:
         turn.say(AnswerKey.SEASON_OVER, where=str(turn.shift.now.get(str(Role.FIELD), "")), total=rate, limit=limit)
     elif over.rows:
-        turn.say(Key.SHIFT_OVER_LABEL_ROWS, place=turn.place(over.rows), rate=rate, limit=limit)
+        turn.say(SystemKey.SHIFT_OVER_LABEL_ROWS, place=turn.place(over.rows), rate=rate, limit=limit)
     else:
-        turn.say(Key.SHIFT_OVER_LABEL, rate=rate, limit=limit)
+        turn.say(SystemKey.SHIFT_OVER_LABEL, rate=rate, limit=limit)
 
 
-def barred(turn: Walk, plan: Plan) -> OverLabel | None:
+def barred(turn: TurnBuilder, plan: Plan) -> OverLabel | None:
     """The rate over the label that keeps a shift from planting: measured in a shift since the last test run and not
     decided on, or in the last run of the test run itself."""
     high = plan.measure(Role.LABEL_HIGH)
@@ -85,7 +85,7 @@ def barred(turn: Walk, plan: Plan) -> OverLabel | None:
     return OverLabel(at=turn.now, rate=rate, limit=high, rows=tuple(sorted(over)))
 
 
-def calibrations(turn: Walk) -> int:
+def calibrations(turn: TurnBuilder) -> int:
     """How often the dialog that a shift comes after was finished."""
     return turn.state.book.times.get(turn.script.after or "", 0)
 
@@ -98,12 +98,12 @@ def _per_acre(plan: Plan, rate: Value) -> float:
 def decided(turn: ShiftTurn, told: Reported) -> None:
     """The licensed applicator, by name, decides that planting goes on; or that is to be told yet."""
     if turn.shift.over is None:
-        turn.say(Key.SHIFT_NOTHING_TO_DECIDE)
+        turn.say(SystemKey.SHIFT_NOTHING_TO_DECIDE)
         return
     if not isinstance(told.value, str):
-        turn.say(Key.SHIFT_WHO_DECIDES)
+        turn.say(SystemKey.SHIFT_WHO_DECIDES)
         return
     turn.note(told)
-    turn.say(Key.SHIFT_DECIDED, name=told.value)
+    turn.say(SystemKey.SHIFT_DECIDED, name=told.value)
     if turn.shift.paused:
-        turn.say(Key.SHIFT_MAY_PLANT)
+        turn.say(SystemKey.SHIFT_MAY_PLANT)

@@ -7,7 +7,7 @@ from engine.dialog.events import Cancelled, Left
 from engine.dialog.opening import remembered, skipped_for_good
 from engine.dialog.roles import Role
 from engine.quantities import Measure
-from engine.shift.course import END, still_doubted
+from engine.shift.course_of_work import END, still_doubted
 from engine.shift.turn import ShiftTurn
 from engine.values import Rows, Value
 

@@ -28,7 +28,7 @@ class Basis(StrEnum):
     ASSUMED = "assumed"
 
 
-class Level(Message):
+class HopperLevel(Message):
     """What one hopper held at an instant. ``own`` where it was told of this row, not of all of them in one word."""
 
     mass: Measure
@@ -41,8 +41,8 @@ class Interval(Message):
     """One hopper from a level to a later one, with what was ``added`` in between; ``shared`` where some of what was
     added is known for several rows together alone, ``gap`` where something was added that nobody weighed."""
 
-    start: Level
-    end: Level
+    start: HopperLevel
+    end: HopperLevel
     added: Measure = Measure(value=0.0, unit=POUNDS)
     shared: bool = False
     gap: bool = False
@@ -69,16 +69,16 @@ class Interval(Message):
         )
 
 
-class Account(Message):
+class HopperAccount(Message):
     """One hopper since its last known ``level``: what was ``added`` to it, its ``share`` of what went into several
     rows together, and whether something was added that nobody weighed."""
 
-    level: Level
+    level: HopperLevel
     added: Measure = Measure(value=0.0, unit=POUNDS)
     share: Measure = Measure(value=0.0, unit=POUNDS)
     gap: bool = False
 
-    def read(self, level: Level) -> Interval:
+    def read(self, level: HopperLevel) -> Interval:
         """The interval that a new level ends."""
         shared = in_pounds(self.share) > 0
         return Interval(start=self.level, end=level, added=self.added, shared=shared, gap=self.gap)
@@ -118,38 +118,38 @@ class Round(Message):
         return Round(intervals=intervals, poured=pounds(in_pounds(self.poured) + in_pounds(later.poured)))
 
 
-class Ledger(Message):
+class HopperLedger(Message):
     """All hoppers in use. ``read`` are the intervals of rows whose level was told since the last round, ``poured`` what
     went into several rows together since then; ``rounds`` are those that were closed, oldest first."""
 
-    accounts: dict[int, Account]
+    accounts: dict[int, HopperAccount]
     read: dict[int, Interval] = {}
     poured: Measure = Measure(value=0.0, unit=POUNDS)
     rounds: tuple[Round, ...] = ()
 
     @classmethod
-    def of(cls, loaded: Mapping[int, Measure], at: AwareDatetime) -> Ledger:
+    def of(cls, loaded: Mapping[int, Measure], at: AwareDatetime) -> HopperLedger:
         """The ledger at the beginning, every hopper with what was put in."""
-        return cls(accounts={row: Account(level=Level(mass=mass, at=at)) for row, mass in loaded.items()})
+        return cls(accounts={row: HopperAccount(level=HopperLevel(mass=mass, at=at)) for row, mass in loaded.items()})
 
     # ---- what happens to it
 
-    def reading(self, levels: Mapping[int, Level]) -> Ledger:
+    def reading(self, levels: Mapping[int, HopperLevel]) -> HopperLedger:
         """With levels that were told just now. A round in which something unweighed went in says nothing, so that the
         next one begins after it."""
         if self.round is not None and self.round.used is None:
             return self.closing().reading(levels)
         ended = {row: self.accounts[row].read(level) for row, level in levels.items()}
         read = {row: self.read[row].then(one) if row in self.read else one for row, one in ended.items()}
-        accounts = {row: Account(level=level) for row, level in levels.items()}
+        accounts = {row: HopperAccount(level=level) for row, level in levels.items()}
         return self._with(read={**self.read, **read}, accounts={**self.accounts, **accounts})
 
-    def adding(self, added: Mapping[int, Measure]) -> Ledger:
+    def adding(self, added: Mapping[int, Measure]) -> HopperLedger:
         """With what was put into each of these hoppers."""
         more = {row: pounds(in_pounds(self.accounts[row].added) + in_pounds(mass)) for row, mass in added.items()}
         return self._changed({row: {"added": mass} for row, mass in more.items()})
 
-    def pouring(self, total: Measure, rows: Iterable[int]) -> Ledger:
+    def pouring(self, total: Measure, rows: Iterable[int]) -> HopperLedger:
         """With what was put into these hoppers together."""
         among = tuple(rows)
         each = in_pounds(total) / len(among)
@@ -157,11 +157,11 @@ class Ledger(Message):
         changed = self._changed({row: {"share": mass} for row, mass in more.items()})
         return changed._with(poured=pounds(in_pounds(self.poured) + in_pounds(total)))
 
-    def unweighed(self, rows: Iterable[int]) -> Ledger:
+    def unweighed(self, rows: Iterable[int]) -> HopperLedger:
         """With something put into these hoppers that nobody weighed."""
         return self._changed({row: {"gap": True} for row in rows})
 
-    def closing(self, *, again: bool = False) -> Ledger:
+    def closing(self, *, again: bool = False) -> HopperLedger:
         """The round that every hopper has been told for becomes one of those that are closed; ``again`` where it only
         reads anew what the last one ended with."""
         new = self.round
@@ -196,11 +196,11 @@ class Ledger(Message):
         one = self.accounts[row]
         return pounds(in_pounds(one.level.mass) + in_pounds(one.added) + in_pounds(one.share))
 
-    def _changed(self, changes: Mapping[int, Mapping[str, object]]) -> Ledger:
+    def _changed(self, changes: Mapping[int, Mapping[str, object]]) -> HopperLedger:
         accounts = {row: self.accounts[row].model_copy(update=dict(update)) for row, update in changes.items()}
         return self._with(accounts={**self.accounts, **accounts})
 
-    def _with(self, **changes: object) -> Ledger:
+    def _with(self, **changes: object) -> HopperLedger:
         return self.model_copy(update=changes)
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.calculations.use import READING, fed_area, unmoved_rows, use_doubt
-from engine.dialog.house import Key
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
 from engine.shift.facts import Noted
 from engine.shift.feeding import empty
-from engine.shift.ledger import Basis, Level, in_pounds, pounds
+from engine.shift.ledger import Basis, HopperLevel, in_pounds, pounds
 from engine.shift.mass_balance import far_off
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
@@ -24,9 +24,6 @@ NEARLY = 0.85
 """From so much of the room in a hopper on, what went in filled it [1] (own decision)."""
 FULL, TOP, EACH, TOGETHER = "full", "top", "each", "together"
 REFILLED, STILL = "refilled", "still"
-
-
-# ---------------------------------------------------------------- what is left
 
 
 def left(turn: ShiftTurn, told: Reported) -> None:
@@ -48,9 +45,9 @@ def _say_left(turn: ShiftTurn, told: Reported, rows: tuple[int, ...], mass: Meas
     assert isinstance(told.value, Measure)
     shown = turn.rough(mass) if told.value.unit == "%" else turn.walk.wording.echo(told.value)
     if told.rows:
-        turn.say(Key.SHIFT_LEFT, place=turn.place(rows), value=shown)
+        turn.say(SystemKey.SHIFT_LEFT, place=turn.place(rows), value=shown)
     else:
-        turn.say(Key.SHIFT_ALL_LEFT, value=shown)
+        turn.say(SystemKey.SHIFT_ALL_LEFT, value=shown)
     if told.rows and told.value.value <= 0 and turn.shift.runs:
         empty(turn, told, rows)
 
@@ -60,15 +57,15 @@ def _is_own(told: Reported) -> bool:
     return bool(told.rows) and not told.rest
 
 
-def _level(turn: ShiftTurn, row: int, value: Measure, own: bool) -> Level:
+def _level(turn: ShiftTurn, row: int, value: Measure, own: bool) -> HopperLevel:
     if value.unit != "%":
-        return Level(mass=value, at=turn.when, own=own)
+        return HopperLevel(mass=value, at=turn.when, own=own)
     full = turn.plan.full(turn.shift, row)
     share = full.model_copy(update={"value": full.value * min(value.value, 100.0) / 100})
-    return Level(mass=share, at=turn.when, basis=Basis.TOLD, own=own)
+    return HopperLevel(mass=share, at=turn.when, basis=Basis.TOLD, own=own)
 
 
-def _cannot_hold(turn: ShiftTurn, levels: dict[int, Level]) -> bool:
+def _cannot_hold(turn: ShiftTurn, levels: dict[int, HopperLevel]) -> bool:
     """Whether a hopper is told to hold more than was ever put in; says it."""
     accounts, capacity = turn.shift.ledger.accounts, turn.plan.capacity
     most = {row: turn.shift.ledger.held(row) for row in levels if not accounts[row].gap}
@@ -76,11 +73,11 @@ def _cannot_hold(turn: ShiftTurn, levels: dict[int, Level]) -> bool:
     over = [row for row, mass in most.items() if in_pounds(levels[row].mass) > in_pounds(mass) * SLACK]
     if over:
         place, full = turn.place(tuple(over)), turn.rough(most[over[0]])
-        turn.say(Key.SHIFT_MORE_THAN, place=place, value=turn.rough(levels[over[0]].mass), full=full)
+        turn.say(SystemKey.SHIFT_MORE_THAN, place=place, value=turn.rough(levels[over[0]].mass), full=full)
     return bool(over)
 
 
-def _asks_of_levels(turn: ShiftTurn, told: Reported, levels: dict[int, Level]) -> bool:
+def _asks_of_levels(turn: ShiftTurn, told: Reported, levels: dict[int, HopperLevel]) -> bool:
     """Whether hoppers did not go down that must have; asks what to make of it."""
     still = _still(turn, levels)
     if not still:
@@ -90,16 +87,16 @@ def _asks_of_levels(turn: ShiftTurn, told: Reported, levels: dict[int, Level]) -
     if isinstance(told.value, Measure) and told.value.unit == "%" and told.value.value >= 100:
         filled = whole.model_copy(update={"report": Report.REFILLED, "value": None, "full": True})
         high = whole.model_copy(update={"report": Report.HIGH, "rows": still, "value": None})
-        turn.choose(Key.SHIFT_STILL_FULL, {REFILLED: filled, STILL: high}, still, down=down)
+        turn.choose(SystemKey.SHIFT_STILL_FULL, {REFILLED: filled, STILL: high}, still, down=down)
         return True
     moved = tuple(row for row in levels if row not in still)
     rest = (told.model_copy(update={"rows": moved, "rest": False, "confirmed": True}),) if moved else ()
     high = whole.model_copy(update={"report": Report.HIGH, "rows": still, "value": None})
-    turn.ask(Key.SHIFT_UNMOVED, whole, (*rest, high), still, down=down)
+    turn.ask(SystemKey.SHIFT_UNMOVED, whole, (*rest, high), still, down=down)
     return True
 
 
-def _still(turn: ShiftTurn, levels: dict[int, Level]) -> tuple[int, ...]:
+def _still(turn: ShiftTurn, levels: dict[int, HopperLevel]) -> tuple[int, ...]:
     """Rows whose hoppers must be lower by now than they are told to be."""
     shift = turn.shift
     rows = [row for row in levels if not shift.ledger.accounts[row].gap and row not in shift.troubled]
@@ -111,7 +108,7 @@ def _still(turn: ShiftTurn, levels: dict[int, Level]) -> tuple[int, ...]:
     return unmoved_rows(used, expected, use_doubt(quantity(full, "lb")))
 
 
-def _proofs(turn: ShiftTurn, levels: dict[int, Level]) -> dict[int, datetime]:
+def _proofs(turn: ShiftTurn, levels: dict[int, HopperLevel]) -> dict[int, datetime]:
     """Until when what a hopper used proves that its row fed: what was told of all together proves nothing of one row,
     and nothing stands against the operator's word for when it stopped."""
     shift, found = turn.shift, {}
@@ -135,7 +132,7 @@ def _noted(
     told: Reported,
     rows: tuple[int, ...],
     *,
-    levels: dict[int, Level],
+    levels: dict[int, HopperLevel],
     proofs: dict[int, datetime],
     added: dict[int, Measure] | None = None,
     poured: Measure | None = None,
@@ -189,7 +186,7 @@ def refilled(turn: ShiftTurn, told: Reported) -> None:
 def _keep_refill(
     turn: ShiftTurn, told: Reported, rows: tuple[int, ...], one: Measure, *, each: bool, full: bool
 ) -> None:
-    levels = {row: Level(mass=turn.plan.full(turn.shift, row), at=turn.when, basis=Basis.TOLD) for row in rows}
+    levels = {row: HopperLevel(mass=turn.plan.full(turn.shift, row), at=turn.when, basis=Basis.TOLD) for row in rows}
     fact = _noted(
         turn,
         told,
@@ -207,44 +204,49 @@ def _keep_refill(
     shown = turn.walk.wording.echo(one) if one == told.value else turn.rough(one)
     mark = turn.rough(turn.plan.full(turn.shift, rows[0]))
     if len(rows) == 1 and full:
-        turn.say(Key.SHIFT_REFILLED_ROW, place=turn.place(rows), value=shown, full=mark)
+        turn.say(SystemKey.SHIFT_REFILLED_ROW, place=turn.place(rows), value=shown, full=mark)
     elif not full:
-        turn.say(Key.SHIFT_ON_TOP_ROW if len(rows) == 1 else Key.SHIFT_ON_TOP, place=turn.place(rows), value=shown)
+        turn.say(
+            SystemKey.SHIFT_ON_TOP_ROW if len(rows) == 1 else SystemKey.SHIFT_ON_TOP,
+            place=turn.place(rows),
+            value=shown,
+        )
     elif told.rows:
-        turn.say(Key.SHIFT_REFILLED, place=turn.place(rows), value=shown, full=mark)
+        turn.say(SystemKey.SHIFT_REFILLED, place=turn.place(rows), value=shown, full=mark)
     else:
-        turn.say(Key.SHIFT_ALL_REFILLED, value=shown, full=mark)
+        turn.say(SystemKey.SHIFT_ALL_REFILLED, value=shown, full=mark)
     _say_with(turn, told, lot)
 
 
 def _filled_unweighed(turn: ShiftTurn, told: Reported, rows: tuple[int, ...]) -> None:
     """Hoppers that were filled up without a weight: what they hold now is known, what they used is not."""
     levels = {
-        row: Level(mass=turn.plan.full(turn.shift, row), at=turn.when, basis=Basis.ASSUMED, own=False) for row in rows
+        row: HopperLevel(mass=turn.plan.full(turn.shift, row), at=turn.when, basis=Basis.ASSUMED, own=False)
+        for row in rows
     }
     lot = turn.shift.now.get("lot")
     turn.keep(_noted(turn, told, rows, levels=levels, proofs={}, full=True))
-    turn.say(Key.SHIFT_FULL, place=turn.place(rows)) if told.rows else turn.say(Key.SHIFT_ALL_FULL)
+    turn.say(SystemKey.SHIFT_FULL, place=turn.place(rows)) if told.rows else turn.say(SystemKey.SHIFT_ALL_FULL)
     if told.value is not None:
-        turn.say(Key.SHIFT_BAG, example=turn.rough(EXAMPLE))
+        turn.say(SystemKey.SHIFT_BAG, example=turn.rough(EXAMPLE))
     _say_with(turn, told, lot)
 
 
 def _say_with(turn: ShiftTurn, told: Reported, lot_before: Value | None) -> None:
     """The lot that came in with it, and whether that is another one; the moment it counts from."""
     if told.lot is not None:
-        turn.say(Key.SHIFT_LOT, value=told.lot)
+        turn.say(SystemKey.SHIFT_LOT, value=told.lot)
         if told.lot != lot_before:
-            turn.say(Key.SHIFT_RECALIBRATE)
+            turn.say(SystemKey.SHIFT_RECALIBRATE)
     if turn.past is not None:
-        turn.say(Key.SHIFT_AS_OF, time=turn.clock(turn.past))
+        turn.say(SystemKey.SHIFT_AS_OF, time=turn.clock(turn.past))
 
 
 def _fed_by(turn: ShiftTurn, rows: tuple[int, ...], one: Measure) -> dict[int, datetime]:
     """What was used up to a mark that was filled again proves feeding as a level does."""
     shift = turn.shift
     before = {
-        row: Level(mass=pounds(max(in_pounds(turn.plan.full(shift, row)) - in_pounds(one), 0.0)), at=turn.when)
+        row: HopperLevel(mass=pounds(max(in_pounds(turn.plan.full(shift, row)) - in_pounds(one), 0.0)), at=turn.when)
         for row in rows
     }
     return _proofs(turn, before)
@@ -286,10 +288,12 @@ def _is_full(turn: ShiftTurn, told: Reported, rows: tuple[int, ...], one: Measur
 def _ask_each(turn: ShiftTurn, told: Reported, rows: tuple[int, ...], amount: Measure) -> None:
     plain = told.model_copy(update={"rows": rows if told.rows or told.rest else (), "rest": False})
     each, together = plain.model_copy(update={"each": True}), plain.model_copy(update={"together": True})
-    turn.choose(Key.SHIFT_EACH_OR_TOGETHER, {EACH: each, TOGETHER: together}, value=turn.walk.wording.echo(amount))
+    turn.choose(
+        SystemKey.SHIFT_EACH_OR_TOGETHER, {EACH: each, TOGETHER: together}, value=turn.walk.wording.echo(amount)
+    )
 
 
 def _ask_full(turn: ShiftTurn, told: Reported) -> None:
     full, top = (told.model_copy(update={"full": one}) for one in (True, False))
     mark = turn.rough(turn.plan.full(turn.shift, told.rows[0]))
-    turn.choose(Key.SHIFT_FULL_OR_TOP, {FULL: full, TOP: top}, mark=mark)
+    turn.choose(SystemKey.SHIFT_FULL_OR_TOP, {FULL: full, TOP: top}, mark=mark)

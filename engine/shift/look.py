@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from engine.dialog.house import Key
 from engine.dialog.roles import Role
+from engine.dialog.system_texts import SystemKey
 from engine.quantities import Measure, measure, quantity
 from engine.reminders.inspection import (
     DEFAULT,
@@ -25,7 +25,7 @@ from engine.shift.facts import Emptied, LookSet
 from engine.shift.ledger import in_pounds
 from engine.shift.plan import Plan
 from engine.shift.settings import WatchSettings
-from engine.shift.state import REFILLS, Shift
+from engine.shift.state import REFILLS, ShiftState
 from engine.shift.turn import ShiftTurn
 
 ANSWER = timedelta(minutes=2.5)
@@ -140,7 +140,7 @@ def _empty_before(told: datetime, turn: ShiftTurn) -> Emptied | None:
     return Emptied(row=found[0], at=turn.now + max(found[1], timedelta()))
 
 
-def soonest(shift: Shift, plan: Plan, at: datetime) -> tuple[int, timedelta] | None:
+def soonest(shift: ShiftState, plan: Plan, at: datetime) -> tuple[int, timedelta] | None:
     """The hopper that is empty first, and the time from a moment until then."""
     left = {row: mass.quantity for row, mass in plan.contents(shift, at).items()}
     return first_run_out(left, plan.area_rate(shift), shift.timeline.pace(shift.last), plan.spacing)
@@ -150,7 +150,7 @@ def say_why(turn: ShiftTurn) -> None:
     """Why the next look is when it is, with its figures."""
     look, shift = turn.shift.look, turn.shift
     if look is None or look.due is None or look.area is None:
-        turn.say(Key.NO_WHY)
+        turn.say(SystemKey.NO_WHY)
         return
     least = min((shift.filled[row].mass for row in shift.rows), key=in_pounds)
     unseen = turn.rough(measure(turn.plan.unseen(shift, least), "acre"))
@@ -158,14 +158,14 @@ def say_why(turn: ShiftTurn) -> None:
     left = turn.rough(measure(turn.timeline.pace(turn.now).area(max(found[1], timedelta())), "acre")) if found else ""
     match look.decided_by:
         case Decider.FILLING:
-            turn.say(Key.WHY_FILLING, area=turn.rough(look.area), left=left)
+            turn.say(SystemKey.WHY_FILLING, area=turn.rough(look.area), left=left)
         case Decider.ACRES:
             willing = _willing(turn)
-            turn.say(Key.WHY_ACRES, accepted=turn.rough(willing) if willing else "", unseen=unseen)
+            turn.say(SystemKey.WHY_ACRES, accepted=turn.rough(willing) if willing else "", unseen=unseen)
         case Decider.RUN_OUT:
-            turn.say(Key.WHY_RUN_OUT, row=str(found[0]) if found else "", left=left)
+            turn.say(SystemKey.WHY_RUN_OUT, row=str(found[0]) if found else "", left=left)
         case Decider.OWN:
             longest = longest_apart(turn)
-            turn.say(Key.WHY_OWN, limit=turn.walk.wording.amount(longest) if longest else "")
+            turn.say(SystemKey.WHY_OWN, limit=turn.walk.wording.amount(longest) if longest else "")
         case _:
-            turn.say(Key.WHY_FLOOR)
+            turn.say(SystemKey.WHY_FLOOR)

@@ -8,7 +8,7 @@ from engine.dialog.state import ConversationState
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
 from engine.reminders.wall import Wall
 from engine.shift.facts import LookSet
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 
 LOOK = "look"
 """The name of the reminder of a shift."""
@@ -31,12 +31,12 @@ def wanted_look(state: ConversationState) -> datetime | None:
     return _wanted(_shift(state))
 
 
-def _shift(state: ConversationState) -> Shift | None:
+def _shift(state: ConversationState) -> ShiftState | None:
     found = state.dialog.activity if state.dialog else None
-    return found if isinstance(found, Shift) else None
+    return found if isinstance(found, ShiftState) else None
 
 
-def _wanted(shift: Shift | None) -> datetime | None:
+def _wanted(shift: ShiftState | None) -> datetime | None:
     """When the operator is to be asked; None where no look is wanted."""
     if shift is None or shift.look is None or not shift.runs:
         return None
@@ -44,12 +44,12 @@ def _wanted(shift: Shift | None) -> datetime | None:
     return shift.wall(due) if due else None
 
 
-def _settled(due: datetime, now: Shift | None) -> Change:
+def _settled(due: datetime, now: ShiftState | None) -> Change:
     """Somebody looked after it rang, or it is not wanted any more."""
     return Answer(LOOK) if now is not None and now.wall(now.looked) >= due else CallOff(LOOK)
 
 
-def _remind(shift: Shift, look: LookSet, due: datetime, zone: str) -> Remind:
+def _remind(shift: ShiftState, look: LookSet, due: datetime, zone: str) -> Remind:
     """The look with its moments as the clock on the wall shows them."""
     shown = look.model_copy(update={"at": shift.wall(look.at), "due": shift.wall(look.due) if look.due else None})
     body: dict[str, object] = shown.model_dump(mode="json", exclude={"kind"})

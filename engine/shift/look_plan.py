@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from engine.dialog.house import Key
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Reported
 from engine.quantities import Dimension, Measure, measure
 from engine.reminders.price import Outfit, Price, price
@@ -27,12 +27,12 @@ def chosen(turn: ShiftTurn, told: Reported) -> None:
     looks = str(found.looks)
     if isinstance(told.value, Measure) and told.value.dimension is Dimension.TIME:
         time = turn.walk.wording.echo(told.value)
-        turn.say(Key.LOOKS_TIMED, time=time, looks=looks, within=within, row=row)
+        turn.say(SystemKey.LOOKS_TIMED, time=time, looks=looks, within=within, row=row)
     elif isinstance(shift.looks, Measure):
         area = turn.walk.wording.echo(shift.looks)
-        turn.say(Key.LOOKS_EVERY, area=area, looks=looks, within=within, row=row)
+        turn.say(SystemKey.LOOKS_EVERY, area=area, looks=looks, within=within, row=row)
     else:
-        key = Key.LOOKS_REFILLS if shift.looks == REFILLS else Key.LOOKS_ONCE
+        key = SystemKey.LOOKS_REFILLS if shift.looks == REFILLS else SystemKey.LOOKS_ONCE
         turn.say(key, looks=looks, within=within, row=row)
 
 

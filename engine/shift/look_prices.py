@@ -10,7 +10,7 @@ from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Speed
 from engine.quantities import quantity
 from engine.reminders.inspection import DEFAULT, WithinArea
 from engine.reminders.price import Outfit, price
-from engine.reminders.rules import Pace
+from engine.reminders.rules import PlantingPace
 
 NIGHT = timedelta(hours=12)
 EFFICIENCY = quantity(65, "%")
@@ -53,7 +53,7 @@ def look_prices(
     count = max(len(used), 1)
     hopper = capacity if capacity is not None else min(used, default=quantity(1, "lb"))
     width: Length = spacing * count
-    outfit = Outfit(count, spacing, hopper, rate, Pace(planned or speed, width, EFFICIENCY))
+    outfit = Outfit(count, spacing, hopper, rate, PlantingPace(planned or speed, width, EFFICIENCY))
     ten, five = quantity(10, "acre"), quantity(5, "acre")
     once, every_ten, every_five = (price(plan, outfit, NIGHT) for plan in (DEFAULT, WithinArea(ten), WithinArea(five)))
     return LookPrices(

@@ -9,8 +9,8 @@ from engine.calculations.domain import number, tolerance_of
 from engine.calculations.drawdown import drawdown, rate_check
 from engine.calculations.kinds import Mass
 from engine.calculations.use import RATE_DOUBT, RowUse, certainty, expected_use, row_use, share_of_others, use_doubt
-from engine.dialog.house import Key
 from engine.dialog.roles import Role
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Reported
 from engine.quantities import Measure, Quantity, measure, quantity
 from engine.shift.facts import Noted, RateFound
@@ -75,22 +75,22 @@ def far_off(turn: ShiftTurn, told: Reported, fact: Noted) -> bool:
     if abs(off) < FAR:
         return False
     rate = turn.rough(found.rate)
-    turn.ask(Key.SHIFT_FAR_OFF, told, said=told.said, rate=rate, off=turn.walk.wording.off(found.off))
+    turn.ask(SystemKey.SHIFT_FAR_OFF, told, said=told.said, rate=rate, off=turn.walk.wording.off(found.off))
     return True
 
 
 def _tell(turn: ShiftTurn, found: RateFound) -> None:
     turn.walk.add(found)
     used, area, rate = (turn.rough(one) for one in (found.used, found.area, found.rate))
-    by = Key.SHIFT_USED_CLOCK if found.reckoned else Key.SHIFT_USED
+    by = SystemKey.SHIFT_USED_CLOCK if found.reckoned else SystemKey.SHIFT_USED
     turn.say(by, used=used, area=area, rate=rate, off=turn.walk.wording.off(found.off))
     _tell_whole(turn)
     if guard(turn, found.rate, found.rows):
         return
-    turn.say(Key.SHIFT_USED_FINE if found.outcome == "on_target" else Key.SHIFT_USED_OFF)
+    turn.say(SystemKey.SHIFT_USED_FINE if found.outcome == "on_target" else SystemKey.SHIFT_USED_OFF)
     for row in found.odd:
         sure = certainty(quantity(found.chances[row], "1"))
-        odd = Key.SHIFT_ROW_USED_SURELY if sure.over else Key.SHIFT_ROW_USED
+        odd = SystemKey.SHIFT_ROW_USED_SURELY if sure.over else SystemKey.SHIFT_ROW_USED
         share = turn.walk.wording.amount(Measure(value=found.delivered[row] * 100, unit="%"), 0)
         told = turn.walk.wording.amount(Measure(value=sure.percent, unit="%"), 0)
         turn.say(odd, row=str(row), share=share, sure=told)
@@ -103,7 +103,7 @@ def _tell_whole(turn: ShiftTurn) -> None:
     if whole is None:
         return
     turn.say(
-        Key.SHIFT_WHOLE,
+        SystemKey.SHIFT_WHOLE,
         loaded=turn.rough(whole.loaded),
         added=turn.rough(whole.added),
         left=turn.rough(whole.left),

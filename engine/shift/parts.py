@@ -20,7 +20,7 @@ from engine.shift.ledger import Basis, Round, in_pounds
 from engine.shift.names import FIELD, LOT, PRODUCT, name_at
 
 if TYPE_CHECKING:
-    from engine.shift.state import Shift
+    from engine.shift.state import ShiftState
 
 LEAST = 0.01
 """Acres: less is no application (own decision), but the moment in which a name was told."""
@@ -45,7 +45,7 @@ class _Weighed:
     assumed: bool = False
 
 
-def parts(shift: Shift, zone: tzinfo | None = None, put_back: Measure | None = None) -> tuple[Applied, ...]:
+def parts(shift: ShiftState, zone: tzinfo | None = None, put_back: Measure | None = None) -> tuple[Applied, ...]:
     """The parts in order of their first moment; by days where ``zone`` says where the calendar hangs. ``put_back`` is
     what was weighed as left after it."""
     found: dict[tuple[object, ...], list[_Span]] = {}
@@ -56,12 +56,12 @@ def parts(shift: Shift, zone: tzinfo | None = None, put_back: Measure | None = N
     return tuple(one for one in made if one.area.value >= LEAST)
 
 
-def _key(shift: Shift, span: _Span, zone: tzinfo | None) -> tuple[object, ...]:
+def _key(shift: ShiftState, span: _Span, zone: tzinfo | None) -> tuple[object, ...]:
     day = span.since.astimezone(zone).date() if zone else None
     return (*(folded_name(name_at(shift.names, name, span.since)) for name in (FIELD, PRODUCT)), day)
 
 
-def _spans(shift: Shift, zone: tzinfo | None) -> Iterator[_Span]:
+def _spans(shift: ShiftState, zone: tzinfo | None) -> Iterator[_Span]:
     """From one change of field, product or day to the next."""
     end = max(shift.last, shift.started)
     changed = {one.at for one in shift.names if one.name in (FIELD, PRODUCT)}
@@ -79,7 +79,7 @@ def _midnights(since: datetime, until: datetime, zone: tzinfo | None) -> Iterato
         day += timedelta(days=1)
 
 
-def _part(shift: Shift, spans: list[_Span], shares: list[_Share]) -> Applied:
+def _part(shift: ShiftState, spans: list[_Span], shares: list[_Share]) -> Applied:
     acres = _acres(shift, spans)
     lots = [name for one in spans for name in _called_in(shift, LOT, one)]
     amount, shared, why = _amount(shares, acres)
@@ -99,19 +99,19 @@ def _part(shift: Shift, spans: list[_Span], shares: list[_Share]) -> Applied:
     )
 
 
-def _begins(shift: Shift, at: datetime) -> datetime:
+def _begins(shift: ShiftState, at: datetime) -> datetime:
     """An instant, or the end of the pause that it lies in."""
     return next((one.until for one in shift.pauses if one.until and one.since <= at < one.until), at)
 
 
-def _called_in(shift: Shift, name: str, span: _Span) -> list[str]:
+def _called_in(shift: ShiftState, name: str, span: _Span) -> list[str]:
     """All that something was called in a span."""
     before = name_at(shift.names, name, span.since)
     during = [one.value for one in shift.names if one.name == name and span.since < one.at < span.until]
     return [one for one in (before, *during) if one]
 
 
-def _is_told(shift: Shift, at: datetime, acres: float) -> bool:
+def _is_told(shift: ShiftState, at: datetime, acres: float) -> bool:
     """Whether the area by an instant is one that the operator said, or nothing."""
     timeline = shift.timeline
     here = timeline.planted(at).to("acre").value
@@ -122,7 +122,7 @@ def _is_told(shift: Shift, at: datetime, acres: float) -> bool:
 # ---------------------------------------------------------------- amounts
 
 
-def _weighed(shift: Shift, put_back: Measure | None) -> list[_Weighed]:
+def _weighed(shift: ShiftState, put_back: Measure | None) -> list[_Weighed]:
     """The rounds of the ledger, and what was weighed as left after the last of them."""
     ledger = shift.ledger
     rounds = [*ledger.rounds, *([ledger.round] if ledger.round else [])]
@@ -137,7 +137,7 @@ def _of_round(one: Round) -> _Weighed:
     return _Weighed(spans, used, any(level.basis in (Basis.ASSUMED, Basis.RECKONED) for level in levels))
 
 
-def _rest(shift: Shift, put_back: Measure) -> _Weighed:
+def _rest(shift: ShiftState, put_back: Measure) -> _Weighed:
     """From the last level of all hoppers to the end, by what was put back."""
     ledger = shift.ledger
     read = ledger.read.values()
@@ -161,7 +161,7 @@ class _Share:
     mixed: bool
 
 
-def _shares(shift: Shift, every: list[list[_Span]], weighed: list[_Weighed]) -> list[list[_Share]]:
+def _shares(shift: ShiftState, every: list[list[_Span]], weighed: list[_Weighed]) -> list[list[_Share]]:
     """What each part has of each weighing. Where a name was told a moment before or after the hoppers were read, that
     moment counts for the part that the weighing is of."""
     found: list[list[_Share]] = [[] for _ in every]
@@ -177,7 +177,7 @@ def _shares(shift: Shift, every: list[list[_Span]], weighed: list[_Weighed]) -> 
     return found
 
 
-def _acres(shift: Shift, spans: list[_Span]) -> float:
+def _acres(shift: ShiftState, spans: list[_Span]) -> float:
     return sum(shift.timeline.between(one.since, one.until).to("acre").value for one in spans)
 
 
@@ -196,17 +196,17 @@ def _amount(shares: list[_Share], acres: float) -> tuple[float | None, bool, Ope
     return total, any(one.weighed.assumed or one.share < 1 for one in counted), None
 
 
-def _under(shift: Shift, hoppers: tuple[_Span, ...], spans: list[_Span]) -> float:
+def _under(shift: ShiftState, hoppers: tuple[_Span, ...], spans: list[_Span]) -> float:
     """Acres that were planted in the spans of the hoppers, the mean of all, within these ``spans`` alone."""
     between = shift.timeline.between
     cut = [(max(one.since, part.since), min(one.until, part.until)) for one in hoppers for part in spans]
     return sum(between(since, until).to("acre").value for since, until in cut if since < until) / len(hoppers)
 
 
-def _mixed(shift: Shift, hoppers: tuple[_Span, ...]) -> bool:
+def _mixed(shift: ShiftState, hoppers: tuple[_Span, ...]) -> bool:
     since, until = min(one.since for one in hoppers), max(one.until for one in hoppers)
     return len({name_at(shift.names, PRODUCT, since), *_products(shift, since, until)}) > 1
 
 
-def _products(shift: Shift, since: datetime, until: datetime) -> list[str | None]:
+def _products(shift: ShiftState, since: datetime, until: datetime) -> list[str | None]:
     return [one.value for one in shift.names if one.name == PRODUCT and since < one.at < until]

@@ -12,9 +12,9 @@ from engine.dialog.roles import Role, names_in
 from engine.dialog.script import Script, Watch
 from engine.dialog.state import DialogState
 from engine.quantities import Measure, Quantity, measure
-from engine.reminders.rules import Pace
+from engine.reminders.rules import PlantingPace
 from engine.shift.ledger import in_pounds, pounds
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 from engine.values import Rows, Value
 
 
@@ -77,11 +77,11 @@ class Plan:
 
     # ---- what is true at a time
 
-    def field_size(self, shift: Shift) -> Measure | None:
+    def field_size(self, shift: ShiftState) -> Measure | None:
         """The size of the field that is planted now, where it was told."""
         return shift.size if shift.moved else self.measure(Role.FIELD_AREA)
 
-    def field_left(self, shift: Shift, at: datetime) -> Measure | None:
+    def field_left(self, shift: ShiftState, at: datetime) -> Measure | None:
         """What of the field is not planted yet at an instant [acre]; less than nothing where more was planted."""
         size = self.field_size(shift)
         if size is None:
@@ -89,13 +89,13 @@ class Plan:
         done = shift.timeline.between(shift.entered, at)
         return Measure(value=size.to("acre").value - done.to("acre").value, unit="acre")
 
-    def rate(self, shift: Shift) -> Measure:
+    def rate(self, shift: ShiftState) -> Measure:
         return shift.wanted
 
-    def area_rate(self, shift: Shift) -> Quantity:
+    def area_rate(self, shift: ShiftState) -> Quantity:
         return area_rate(self.rate(shift).quantity, self.spacing)
 
-    def pace(self, shift: Shift) -> Pace:
+    def pace(self, shift: ShiftState) -> PlantingPace:
         """How fast it plants now."""
         return shift.timeline.pace(shift.last)
 
@@ -106,28 +106,28 @@ class Plan:
         """What a hopper holds when full, where that is known."""
         return self.measure(Role.CAPACITY)
 
-    def full(self, shift: Shift, row: int) -> Measure:
+    def full(self, shift: ShiftState, row: int) -> Measure:
         """What a hopper held when it was last filled: what a share of it is a share of."""
         return self.capacity or shift.filled[row].mass
 
-    def content(self, shift: Shift, row: int, at: datetime) -> Measure:
+    def content(self, shift: ShiftState, row: int, at: datetime) -> Measure:
         """What a hopper should hold at an instant, never less than nothing: reckoned from its last level."""
         held = in_pounds(shift.ledger.held(row)) - in_pounds(self.use(shift, row, at))
         return pounds(max(held, 0.0)).to(shift.ledger.accounts[row].level.mass.unit)
 
-    def contents(self, shift: Shift, at: datetime) -> dict[int, Measure]:
+    def contents(self, shift: ShiftState, at: datetime) -> dict[int, Measure]:
         return {row: self.content(shift, row, at) for row in shift.rows}
 
-    def use(self, shift: Shift, row: int, at: datetime) -> Measure:
+    def use(self, shift: ShiftState, row: int, at: datetime) -> Measure:
         """What one hopper should have used since its last level [kg]."""
         return self.use_between(shift, shift.ledger.accounts[row].level.at, at)
 
-    def use_between(self, shift: Shift, since: datetime, until: datetime) -> Measure:
+    def use_between(self, shift: ShiftState, since: datetime, until: datetime) -> Measure:
         """What one hopper should use from one instant to another [kg]."""
         area = shift.timeline.between(since, until)
         return measure(expected_use(area.quantity, self.area_rate(shift), self.spacing, len(shift.rows)), "kg")
 
-    def unseen(self, shift: Shift, full: Measure) -> Quantity:
+    def unseen(self, shift: ShiftState, full: Measure) -> Quantity:
         """Area that is planted before a hopper that stays high is surely seen; ``full`` is what it was filled with."""
         if full.value <= 0:
             return Measure(value=0.0, unit="acre").quantity

@@ -6,11 +6,11 @@ from engine.dialog.applied import Applied
 from engine.dialog.recording import say_treated
 from engine.dialog.register import same_name
 from engine.shift.names import FIELD, name_at
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 from engine.shift.turn import ShiftTurn
 
 
-def tell_left(turn: ShiftTurn, was: Shift) -> None:
+def tell_left(turn: ShiftTurn, was: ShiftState) -> None:
     """Say it of the field that the shift has moved on from, for each product that it got; ``was`` is the shift before
     that was told. Nothing of a name that is put right before anything was planted."""
     here = turn.shift.applied()

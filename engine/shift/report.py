@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-from engine.dialog.house import Key
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.messages import Command, Commanded, Report, Reported
-from engine.shift import changes, course, feeding, jump, label, levels, look_plan
+from engine.shift import changes, course_of_work, feeding, jump, label, levels, look_plan
 from engine.shift.mass_balance import balance, correct
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 from engine.shift.times import stands_at
 from engine.shift.turn import ShiftTurn
 
@@ -23,18 +23,18 @@ _TAKES: Mapping[Report, Callable[[ShiftTurn, Reported], None]] = {
     Report.LEFT: levels.left,
     Report.LEVEL: levels.left,
     Report.REFILLED: levels.refilled,
-    Report.PLANTED: course.planted,
-    Report.REMAINING: course.remaining,
-    Report.PAUSED: course.paused,
-    Report.WENT_ON: course.went_on,
-    Report.HANDED_OVER: course.handed_over,
-    Report.ENDED: course.ended,
+    Report.PLANTED: course_of_work.planted,
+    Report.REMAINING: course_of_work.remaining,
+    Report.PAUSED: course_of_work.paused,
+    Report.WENT_ON: course_of_work.went_on,
+    Report.HANDED_OVER: course_of_work.handed_over,
+    Report.ENDED: course_of_work.ended,
     Report.SPEED: changes.speed,
     Report.RATE: changes.rate,
     Report.PRODUCT: changes.named,
     Report.LOT: changes.named,
     Report.FIELD: changes.named,
-    Report.SNOOZED: course.snoozed,
+    Report.SNOOZED: course_of_work.snoozed,
     Report.LOOKS: look_plan.chosen,
     Report.DECIDED: label.decided,
     Report.CLOCK: jump.clock_right,
@@ -43,11 +43,11 @@ _OF_HOPPERS = frozenset({Report.REFILLED, Report.LEFT, Report.LEVEL})
 _CLOCKED = frozenset({Report.PLANTED, Report.REMAINING, Report.PAUSED})
 
 
-def take_reports(walk: Walk, reports: Sequence[Reported]) -> None:
+def take_reports(walk: TurnBuilder, reports: Sequence[Reported]) -> None:
     """Note what was told: the area first, then rows one by one, and last what is said of all the others."""
     turn = ShiftTurn.of(walk)
     if turn is None:
-        walk.say(Key.UNCLEAR_UNKNOWN_WORDS)
+        walk.say(SystemKey.UNCLEAR_UNKNOWN_WORDS)
         return
     if jump.asks_first(turn, reports):
         return
@@ -62,7 +62,7 @@ def take_reports(walk: Walk, reports: Sequence[Reported]) -> None:
     balance(turn)
     is_whole = any(told.rest or told.report is Report.GOOD for told in reports)
     if turn.named and not is_whole and len(turn.named) < len(turn.shift.rows):
-        turn.say(Key.SHIFT_REST)
+        turn.say(SystemKey.SHIFT_REST)
 
 
 def _together(reports: Sequence[Reported]) -> list[Reported]:
@@ -88,7 +88,7 @@ def _take(turn: ShiftTurn, told: Reported) -> None:
     if told.until is None or told.report is Report.CLOCK:
         _TAKES[told.report](turn, told)
     elif told.report is Report.PAUSED:
-        course.interlude(turn, told)
+        course_of_work.interlude(turn, told)
     else:
         feeding.out(turn, told)
 
@@ -99,11 +99,11 @@ def _order(told: Reported) -> int:
     )
 
 
-def meant(walk: Walk, commanded: Commanded) -> Reported | None:
+def meant(walk: TurnBuilder, commanded: Commanded) -> Reported | None:
     """The report that a command means during a shift: "go on" ends a pause, "done" what is left to be said."""
     shift = walk.state.dialog.activity if walk.state.dialog else None
-    if not isinstance(shift, Shift) or shift.ended or walk.questions:
+    if not isinstance(shift, ShiftState) or shift.ended or walk.questions:
         return None
     if commanded.command is Command.RESUME and shift.paused:
-        return course.GO_ON
-    return course.END if commanded.command in (Command.DONE, Command.SKIP) and shift.closing else None
+        return course_of_work.GO_ON
+    return course_of_work.END if commanded.command in (Command.DONE, Command.SKIP) and shift.closing else None

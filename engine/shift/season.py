@@ -11,7 +11,7 @@ from engine.dialog.recording import field_size, say_season
 from engine.dialog.role_values import as_measure
 from engine.dialog.roles import Role
 from engine.dialog.season_total import season_total
-from engine.dialog.walk import Walk
+from engine.dialog.turn_builder import TurnBuilder
 from engine.quantities import Measure, measure
 from engine.reminders.wall import zone_called
 from engine.shift.facts import OverLabel
@@ -24,7 +24,7 @@ def season_limit(book: Book, product: str | None) -> Measure | None:
 
 
 def over_season(
-    walk: Walk, plan: Plan, field: str | None, product: str | None, rate: Measure, here: Sequence[Applied] = ()
+    walk: TurnBuilder, plan: Plan, field: str | None, product: str | None, rate: Measure, here: Sequence[Applied] = ()
 ) -> OverLabel | None:
     """Where a pass at this rate brings a field over the season limit; None where it does not, or where that cannot be
     known. ``here`` is what this shift has applied before."""
@@ -43,7 +43,7 @@ def over_season(
     return OverLabel(at=walk.now, rate=measure(found.total, "lb/acre"), limit=limit, season=True)
 
 
-def tell_season(walk: Walk, field: str | None, product: str | None, here: Sequence[Applied] = ()) -> None:
+def tell_season(walk: TurnBuilder, field: str | None, product: str | None, here: Sequence[Applied] = ()) -> None:
     """Say what a field has got of a product this year, where the label has a limit. ``here`` is what this shift has
     applied before."""
     limit = season_limit(walk.state.book, product)

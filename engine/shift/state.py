@@ -13,7 +13,7 @@ from engine.dialog.applied import Applied
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.shift.facts import Doubted, LookSet, OverLabel, RateFound
-from engine.shift.ledger import Ledger, Level
+from engine.shift.ledger import HopperLedger, HopperLevel
 from engine.shift.names import Named
 from engine.shift.parts import parts
 from engine.shift.timeline import Span, Timeline
@@ -63,7 +63,7 @@ class AreaTold(Message):
     area: Measure
 
 
-class Shift(ActivityState):
+class ShiftState(ActivityState):
     """Where a shift stands. It holds instants; how much was planted between two of them says its timeline."""
 
     kind: Literal["shift"] = "shift"
@@ -85,10 +85,10 @@ class Shift(ActivityState):
     """When the planter stood, in order of time; the last one may be open."""
     told: tuple[AreaTold, ...] = ()
     """Areas that were told, in order of time."""
-    ledger: Ledger
+    ledger: HopperLedger
     poured: tuple[Load, ...] = ()
     """What went into the hoppers by lot, in order."""
-    filled: dict[int, Level] = {}
+    filled: dict[int, HopperLevel] = {}
     """What each hopper held when it was last filled."""
     looked: AwareDatetime
     """When somebody last looked at the hoppers."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 
-from engine.dialog.house import Key
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Asked, Topic
 from engine.quantities import measure
 from engine.shift import answers
@@ -20,9 +20,9 @@ def say_status(turn: ShiftTurn) -> None:
     asks_first(turn)
     started = turn.clock(turn.shift.started)
     worked = turn.walk.wording.hours(turn.timeline.worked(turn.now).total_seconds())
-    turn.say(Key.SHIFT_STATUS, since=started, area=turn.rough(turn.planted), hours=worked)
+    turn.say(SystemKey.SHIFT_STATUS, since=started, area=turn.rough(turn.planted), hours=worked)
     if turn.shift.troubled:
-        turn.say(Key.SHIFT_STATUS_TROUBLED, rows=turn.walk.wording.row_names(sorted(turn.shift.troubled)))
+        turn.say(SystemKey.SHIFT_STATUS_TROUBLED, rows=turn.walk.wording.row_names(sorted(turn.shift.troubled)))
     say_over(turn)
 
 
@@ -61,4 +61,4 @@ def _say_run_out(turn: ShiftTurn) -> None:
         return
     row, length = found
     area = measure(turn.timeline.pace(turn.now).area(max(length, timedelta())), "acre")
-    turn.say(Key.SHIFT_RUN_OUT, row=str(row), time=turn.clock(turn.now + length), area=turn.rough(area))
+    turn.say(SystemKey.SHIFT_RUN_OUT, row=str(row), time=turn.clock(turn.now + length), area=turn.rough(area))

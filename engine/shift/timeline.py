@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from engine.calculations.kinds import Length
 from engine.quantities import Measure, quantity
-from engine.reminders.rules import AcreReport, Pace, learned_efficiency
+from engine.reminders.rules import AcreReport, PlantingPace, learned_efficiency
 
 LEARNED_FROM = timedelta(minutes=1)
 """Less time than this teaches nothing of the field efficiency."""
@@ -96,9 +96,9 @@ class Timeline:
         place = bisect_right(self.speeds, at, key=lambda one: one[0])
         return self.speeds[max(place - 1, 0)][1]
 
-    def pace(self, at: datetime) -> Pace:
+    def pace(self, at: datetime) -> PlantingPace:
         """Pace at an instant, with the efficiency of the present."""
-        return Pace(self.speed(at).quantity, self.width, quantity(self.efficiency, "1"))
+        return PlantingPace(self.speed(at).quantity, self.width, quantity(self.efficiency, "1"))
 
     def learned(self, believed: float) -> float:
         """Field efficiency that the told areas teach, one after the other, beginning with ``believed`` [1]."""
@@ -143,7 +143,7 @@ class Timeline:
     @cached_property
     def _rates(self) -> tuple[float, ...]:
         hour, all_of_it = timedelta(hours=1), quantity(1, "1")
-        areas = (Pace(speed.quantity, self.width, all_of_it).area(hour) for _, speed in self.speeds)
+        areas = (PlantingPace(speed.quantity, self.width, all_of_it).area(hour) for _, speed in self.speeds)
         return tuple(float(area.to("acre").magnitude) / 3600 for area in areas)
 
     @cached_property

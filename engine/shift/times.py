@@ -7,7 +7,7 @@ from datetime import UTC, datetime, time, timedelta
 from typing import assert_never
 
 from engine.clock import Ago, ClockTime, Moment
-from engine.dialog.house import Key
+from engine.dialog.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.reminders.wall import Wall
 from engine.shift.turn import ShiftTurn
@@ -24,7 +24,7 @@ def stands_at(turn: ShiftTurn, told: Reported) -> bool:
         return True
     found = turn.own(instant(told.when, turn.walk.now, turn.walk.zone))
     if found is None:
-        turn.say(Key.SHIFT_TIME_SKIPPED)
+        turn.say(SystemKey.SHIFT_TIME_SKIPPED)
         return False
     if found < turn.shift.started:
         turn.refuse(found, turn.shift.started)
@@ -41,7 +41,7 @@ def span_of(turn: ShiftTurn, told: Reported) -> tuple[datetime, datetime] | None
     since = turn.own(instant(told.when, shown, turn.walk.zone) if shown else None)
     until = turn.own(shown)
     if until is None or since is None:
-        turn.say(Key.SHIFT_TIME_SKIPPED)
+        turn.say(SystemKey.SHIFT_TIME_SKIPPED)
         return None
     if since < turn.shift.started or since >= until:
         turn.refuse(since, turn.shift.started)

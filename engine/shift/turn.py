@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
-from engine.dialog.answers import Key as AnswerKey
-from engine.dialog.house import Key
-from engine.dialog.question import About, Question, Way
-from engine.dialog.walk import Walk
+from engine.dialog.answers import AnswerKey
+from engine.dialog.question import Question, QuestionKind, ReportWay
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.messages import Report, Reported
 from engine.quantities import Measure
 from engine.shift.facts import Noted
 from engine.shift.fold import advance
-from engine.shift.ledger import Level
+from engine.shift.ledger import HopperLevel
 from engine.shift.plan import Plan
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 from engine.shift.timeline import Timeline
 from engine.values import Value
 
@@ -27,14 +27,14 @@ BACK = timedelta(hours=1)
 bring them, or a clock that went back)."""
 SILENT = timedelta(hours=12)
 """Nobody plants so long without a word (own decision): the planter stood, or the clock jumped."""
-JUMPS = frozenset({Key.SHIFT_CLOCK_BACK.value, Key.SHIFT_SILENT.value})
+JUMPS = frozenset({SystemKey.SHIFT_CLOCK_BACK.value, SystemKey.SHIFT_SILENT.value})
 """The questions after a jump."""
 
 
 class ShiftTurn:
     """Notes reports of the shift that a walk stands in."""
 
-    def __init__(self, walk: Walk, plan: Plan) -> None:
+    def __init__(self, walk: TurnBuilder, plan: Plan) -> None:
         self.walk = walk
         self.plan = plan
         self.named: set[int] = set()
@@ -45,20 +45,20 @@ class ShiftTurn:
         """The moment that was said with the report that is being taken."""
         self.set_ahead: timedelta | None = None
         """How far its time is ahead of the clock, where this turn has found that anew."""
-        self._asked: dict[Key, set[int]] = {}
-        self._drawn: tuple[Shift, Timeline] | None = None
+        self._asked: dict[SystemKey, set[int]] = {}
+        self._drawn: tuple[ShiftState, Timeline] | None = None
 
     @classmethod
-    def of(cls, walk: Walk) -> ShiftTurn | None:
+    def of(cls, walk: TurnBuilder) -> ShiftTurn | None:
         """The turn of the shift that is under way; None where there is none."""
         dialog = walk.state.dialog
         plan = Plan.of(walk.script, dialog) if dialog else None
-        return cls(walk, plan) if plan and dialog and isinstance(dialog.activity, Shift) else None
+        return cls(walk, plan) if plan and dialog and isinstance(dialog.activity, ShiftState) else None
 
     @property
-    def shift(self) -> Shift:
+    def shift(self) -> ShiftState:
         shift = self.walk.dialog.activity
-        if not isinstance(shift, Shift):
+        if not isinstance(shift, ShiftState):
             raise ValueError("no shift is under way")
         return shift
 
@@ -110,7 +110,7 @@ class ShiftTurn:
 
     # ---- words
 
-    def say(self, key: Key | AnswerKey, **values: str) -> None:
+    def say(self, key: SystemKey | AnswerKey, **values: str) -> None:
         self.walk.say(key, **values)
 
     def rough(self, measure: Measure) -> str:
@@ -126,7 +126,7 @@ class ShiftTurn:
 
     def refuse(self, moment: datetime, since: datetime) -> None:
         """Say between which moments it must have been."""
-        self.say(Key.SHIFT_TIME_OUTSIDE, time=self.clock(moment), since=self.clock(since))
+        self.say(SystemKey.SHIFT_TIME_OUTSIDE, time=self.clock(moment), since=self.clock(since))
 
     def refuses(self, since: datetime) -> bool:
         """Whether the moment said lies before one at which the opposite was so; says it."""
@@ -144,7 +144,7 @@ class ShiftTurn:
             return tuple(row for row in self.shift.rows if row not in others)
         idle = tuple(row for row in told.rows if row not in self.shift.proofs)
         if idle:
-            self.say(Key.SHIFT_NOT_IN_USE, place=self.place(idle))
+            self.say(SystemKey.SHIFT_NOT_IN_USE, place=self.place(idle))
         return tuple(row for row in told.rows if row not in idle) if told.rows else self.shift.rows
 
     # ---- keeping
@@ -157,7 +157,7 @@ class ShiftTurn:
         value: Value | None = None,
         until: datetime | None = None,
         proofs: Mapping[int, datetime] | None = None,
-        levels: Mapping[int, Level] | None = None,
+        levels: Mapping[int, HopperLevel] | None = None,
     ) -> None:
         """Keep a report with what was concluded from it."""
         self.keep(
@@ -188,7 +188,7 @@ class ShiftTurn:
 
     def ask(
         self,
-        key: Key,
+        key: SystemKey,
         told: Reported,
         instead: tuple[Reported, ...] = (),
         rows: tuple[int, ...] = (),
@@ -201,28 +201,28 @@ class ShiftTurn:
         sure = told.model_copy(update={"confirmed": True})
         before, figures = self._asked_before(key), self._of_rows(key, rows, figures)
         if before is None:
-            before = Question(about=About.REPORT, key=key.value, at=self.walk.now)
+            before = Question(about=QuestionKind.REPORT, key=key.value, at=self.walk.now)
         reports, others = (*before.reports, sure), (*before.instead, *instead)
         asked = before.model_copy(update={"reports": reports, "instead": others, "figures": figures})
         self._put(key, asked)
 
-    def choose(self, key: Key, ways: Mapping[str, Reported], rows: tuple[int, ...] = (), **figures: str) -> None:
+    def choose(self, key: SystemKey, ways: Mapping[str, Reported], rows: tuple[int, ...] = (), **figures: str) -> None:
         """Ask which of several ways a report is meant; of several reports of one utterance once."""
         before, figures = self._asked_before(key), self._of_rows(key, rows, figures)
         known = {way.name: way.reports for way in before.ways} if before else {}
-        meant = tuple(Way(name=name, reports=(*known.get(name, ()), told)) for name, told in ways.items())
-        self._put(key, Question(about=About.WAY, ways=meant, key=key.value, figures=figures, at=self.walk.now))
+        meant = tuple(ReportWay(name=name, reports=(*known.get(name, ()), told)) for name, told in ways.items())
+        self._put(key, Question(about=QuestionKind.WAY, ways=meant, key=key.value, figures=figures, at=self.walk.now))
 
-    def _asked_before(self, key: Key) -> Question | None:
+    def _asked_before(self, key: SystemKey) -> Question | None:
         """The same question, where another report of this utterance has asked it."""
         return next((one for one in self.walk.questions if one.key == key.value), None) if key in self._asked else None
 
-    def _of_rows(self, key: Key, rows: tuple[int, ...], figures: dict[str, str]) -> dict[str, str]:
+    def _of_rows(self, key: SystemKey, rows: tuple[int, ...], figures: dict[str, str]) -> dict[str, str]:
         every = self._asked.setdefault(key, set()) if rows or key in self._asked else set()
         every |= set(rows)
         return {**figures, "rows": self.place(tuple(sorted(every)))} if every else figures
 
-    def _put(self, key: Key, asked: Question) -> None:
+    def _put(self, key: SystemKey, asked: Question) -> None:
         before = self._asked_before(key)
         self._asked.setdefault(key, set())
         if before is not None:

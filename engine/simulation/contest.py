@@ -15,7 +15,7 @@ from engine.calculations.verdict import Advice
 from engine.quantities import Quantity, quantity
 from engine.simulation.evening import PLANNED, Advisor, Evening, evening
 from engine.simulation.family import Family, relative
-from engine.simulation.planter import Planter, Shape, planter
+from engine.simulation.planter import OutputCurve, SimulatedPlanter, planter
 from engine.values import Setting
 
 
@@ -30,7 +30,7 @@ class Contest:
     rows: int = 8
     tolerance: float = 0.05
     noise: float = 0.02
-    shape: Shape = Shape.PLAIN
+    shape: OutputCurve = OutputCurve.PLAIN
     family: Family = Family.OWN
     sparing: bool = False
 
@@ -49,13 +49,13 @@ def contest(settings: Contest) -> Iterator[tuple[Evening, Evening]]:
         )
 
 
-def _drawn(settings: Contest, generator: Generator) -> Planter:
+def _drawn(settings: Contest, generator: Generator) -> SimulatedPlanter:
     if settings.family is Family.OWN:
         return planter(generator, settings.rows, settings.noise, settings.shape)
     return relative(generator, settings.family)
 
 
-def _advisor(one: Planter, settings: Contest) -> Advisor:
+def _advisor(one: SimulatedPlanter, settings: Contest) -> Advisor:
     target, allowed, step = _told(one, settings)
 
     planned = PLANNED if one.habits.speed else None
@@ -66,10 +66,10 @@ def _advisor(one: Planter, settings: Contest) -> Advisor:
     return advisor
 
 
-def _handbook(one: Planter, settings: Contest) -> Advisor:
+def _handbook(one: SimulatedPlanter, settings: Contest) -> Advisor:
     target, allowed, _ = _told(one, settings)
     return lambda caught, moved, _speeds: handbook_advice(caught, moved, target, allowed, one.dial)
 
 
-def _told(one: Planter, settings: Contest) -> tuple[Quantity, Quantity, Quantity]:
+def _told(one: SimulatedPlanter, settings: Contest) -> tuple[Quantity, Quantity, Quantity]:
     return quantity(one.target, "g"), quantity(settings.tolerance, "1"), quantity(one.step, "g")

@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 from numpy.random import Generator
 
 from engine.calculations.domain import at_most, number
-from engine.calculations.judging import for_uncaught
 from engine.calculations.kinds import EveryRun, Mass, Speed
+from engine.calculations.run_verdict import for_uncaught
 from engine.calculations.verdict import LOST, PASSED, Advice, NextCatch
 from engine.quantities import Quantity, quantity
-from engine.simulation.planter import Drive, Fault, Planter
+from engine.simulation.planter import Drive, RowFault, SimulatedPlanter
 from engine.values import Setting
 
 MOST = 8
@@ -54,7 +54,7 @@ class Evening:
 
 
 def evening(
-    planter: Planter, advisor: Advisor, generator: Generator, tolerance: float, *, sparing: bool = False
+    planter: SimulatedPlanter, advisor: Advisor, generator: Generator, tolerance: float, *, sparing: bool = False
 ) -> Evening:
     """Play one evening; ``sparing``: rows that the advice says need no catch are not caught in the next run."""
     now = dict.fromkeys(planter.rows, planter.start)
@@ -94,7 +94,7 @@ def driven(drive: Drive) -> Quantity:
 
 
 def _ended(
-    planter: Planter,
+    planter: SimulatedPlanter,
     advice: Advice,
     now: dict[int, Setting],
     tolerance: float,
@@ -106,9 +106,9 @@ def _ended(
     level = planter.habits.drift * runs
     passed = [row for row, verdict in advice.verdicts.items() if verdict in PASSED]
     errors = {row: abs(planter.error(row, now[row], level)) for row in passed}
-    bridging = {row for row in passed if planter.rows[row].fault is Fault.INTERMITTENT}
+    bridging = {row for row in passed if planter.rows[row].fault is RowFault.INTERMITTENT}
     wrong = {row for row, error in errors.items() if error > max(tolerance, planter.least_error(row, level) + 1e-9)}
-    sound = [row for row, one in planter.rows.items() if one.fault is Fault.NONE]
+    sound = [row for row, one in planter.rows.items() if one.fault is RowFault.NONE]
     stated = advice.probabilities or {}
     return Evening(
         runs,

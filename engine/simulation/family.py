@@ -14,7 +14,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.random import Generator
 
-from engine.simulation.planter import Curve, Fault, Habits, Planter, Response, Row, marks, start
+from engine.simulation.planter import Curve, Habits, Response, Row, RowFault, SimulatedPlanter, marks, start
 from engine.values import Dial
 
 COARSE = 0.05
@@ -77,7 +77,7 @@ class Uneven:
         return self.curve.log_output(float(at))
 
 
-def relative(generator: Generator, family: Family) -> Planter:
+def relative(generator: Generator, family: Family) -> SimulatedPlanter:
     """Draw one planter of a family that is not ``own``."""
     dial, middle, curve = _response(generator, family)
     rows = {row: _row(generator) for row in range(1, int(generator.choice([6, 8, 12])) + 1)}
@@ -86,7 +86,7 @@ def relative(generator: Generator, family: Family) -> Planter:
     begin = start(dial, middle, curve, generator.uniform(0.7, 1.3))
     noise = generator.uniform(0.015, 0.03)
     target, step = _weighed(generator, coarse=family is Family.COARSE)
-    one = Planter(dial, middle, curve, rows, begin, noise, target=target, step=step)
+    one = SimulatedPlanter(dial, middle, curve, rows, begin, noise, target=target, step=step)
     return dataclasses.replace(one, habits=_habits(generator, family))
 
 
@@ -97,9 +97,9 @@ def _row(generator: Generator) -> Row:
 def _faulty(generator: Generator, rows: int) -> dict[int, Row]:
     worn, leaking, bridging = (int(one) for one in 1 + generator.permutation(rows)[:3])
     return {
-        worn: Row(-generator.uniform(0.1, 0.2), 0.0, Fault.WORN),
-        leaking: Row(generator.normal(0, 0.05), 0.0, Fault.LEAKING, leak=generator.uniform(0.05, 0.15)),
-        bridging: Row(generator.normal(0, 0.05), 0.0, Fault.INTERMITTENT),
+        worn: Row(-generator.uniform(0.1, 0.2), 0.0, RowFault.WORN),
+        leaking: Row(generator.normal(0, 0.05), 0.0, RowFault.LEAKING, leak=generator.uniform(0.05, 0.15)),
+        bridging: Row(generator.normal(0, 0.05), 0.0, RowFault.INTERMITTENT),
     }
 
 

@@ -24,7 +24,7 @@ COMMON_SPREAD = 0.03
 
 
 @dataclass(frozen=True)
-class Trouble:
+class RowTrouble:
     """Row ``row`` delivers ``feeds`` of what it should from ``hour`` of the shift on: 0 is a row that stopped."""
 
     row: int
@@ -33,7 +33,7 @@ class Trouble:
 
 
 @dataclass(frozen=True)
-class Shift:
+class NightModel:
     """What a night is drawn for. Shares as numbers; all eyes, readings and delays are common practice, no source.
 
     ``answer`` minutes within which a look is answered, any delay alike; a share ``late`` of them takes up to four times
@@ -54,7 +54,7 @@ class Shift:
     reading: float = READING
     acres_error: float = 0.02
     start: datetime = START
-    trouble: Trouble | None = None
+    trouble: RowTrouble | None = None
     under_feed: float | None = None
     outlets: bool = False
     watch: WatchSettings = field(default_factory=WatchSettings)
@@ -67,14 +67,14 @@ class Night:
     ``clock`` [h] and ``planted`` [acre of the machine] run together; ``mph`` is the speed the operator told.
     """
 
-    shift: Shift
+    shift: NightModel
     mph: float
     rate: float
     hopper: float
     factors: NDArray[np.float64]
     clock: NDArray[np.float64]
     planted: NDArray[np.float64]
-    trouble: Trouble
+    trouble: RowTrouble
     seed: tuple[int, int] = field(default=(0, 0))
 
     @property
@@ -110,7 +110,7 @@ class Night:
         return self.shift.start + timedelta(hours=hour)
 
 
-def draw_night(shift: Shift, seed: int, index: int) -> Night:
+def draw_night(shift: NightModel, seed: int, index: int) -> Night:
     """Night ``index`` of a seed: the same whatever the number of nights.
 
     Speed 4 to 6 mph, rate 7 to 10 lb/acre, hoppers of 25 to 35 lb; field efficiency about 65 % (ASAE-D497) and other in
@@ -126,7 +126,7 @@ def draw_night(shift: Shift, seed: int, index: int) -> Night:
     return Night(shift, mph, rate, hopper, factors, clock, planted, trouble, (seed, index))
 
 
-def _ground(generator: Generator, shift: Shift, mph: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _ground(generator: Generator, shift: NightModel, mph: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     count = int(np.ceil(shift.hours / STEP))
     efficiency = np.clip(generator.normal(0.68, 0.03) + generator.normal(0, 0.05, count), 0.5, 0.85)
     pace = efficiency * shift.rows * SPACING_IN / 12 * mph / 8.25
@@ -137,11 +137,11 @@ def _ground(generator: Generator, shift: Shift, mph: float) -> tuple[NDArray[np.
     return clock, np.concatenate([[0.0], np.cumsum(pace * np.diff(clock))])
 
 
-def _trouble(generator: Generator, shift: Shift) -> Trouble:
+def _trouble(generator: Generator, shift: NightModel) -> RowTrouble:
     row = int(generator.integers(1, shift.rows + 1))
     share = float(generator.random())
     if shift.under_feed is not None:
-        drawn = Trouble(row, share * shift.hours / 3, 1 - shift.under_feed)
+        drawn = RowTrouble(row, share * shift.hours / 3, 1 - shift.under_feed)
     else:
-        drawn = Trouble(row, share * max(shift.hours - 0.5, shift.hours / 2))
+        drawn = RowTrouble(row, share * max(shift.hours - 0.5, shift.hours / 2))
     return drawn if shift.trouble is None else replace(shift.trouble)

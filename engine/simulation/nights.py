@@ -10,13 +10,13 @@ from typing import assert_never
 import numpy as np
 
 from engine.database import open_database
-from engine.simulation.night import Night, Shift, draw_night
-from engine.simulation.operator import Operator
+from engine.simulation.night import Night, NightModel, draw_night
+from engine.simulation.operator import SimulatedOperator
 from engine.simulation.reminding import HABIT_HOURS, Habit
 from engine.simulation.watching import Played, Watching
 
 
-class Policy(StrEnum):
+class NightPolicy(StrEnum):
     """With the assistant, by its default plan; every two hours; or only when hoppers are refilled."""
 
     RISK = "risk"
@@ -35,7 +35,7 @@ class Toll:
 
 
 @dataclass(frozen=True)
-class Naming:
+class UnderfeedNaming:
     """How rows that under-feed are found by their use: share named at the first or second refill after it began."""
 
     named_within_two_refills: float
@@ -43,30 +43,30 @@ class Naming:
     false_alarms_per_night: float
 
 
-def play(night: Night, policy: Policy, *, mend: bool = True) -> Played:
+def play(night: Night, policy: NightPolicy, *, mend: bool = True) -> Played:
     """One night with one way of reminding."""
     match policy:
-        case Policy.RISK:
+        case NightPolicy.RISK:
             return _assisted(night, 1, mend=mend)
-        case Policy.HABIT:
+        case NightPolicy.HABIT:
             return Watching(night, Habit(HABIT_HOURS), 2, mend=mend).play()
-        case Policy.NONE:
+        case NightPolicy.NONE:
             return Watching(night, Habit(None), 3, mend=mend).play()
         case _:
             assert_never(policy)
 
 
-def play_all(shift: Shift, nights: int, seed: int) -> dict[Policy, Toll]:
+def play_all(shift: NightModel, nights: int, seed: int) -> dict[NightPolicy, Toll]:
     """The same nights with each way of reminding."""
     drawn = [draw_night(shift, seed, index) for index in range(nights)]
-    return {policy: toll([play(night, policy) for night in drawn]) for policy in Policy}
+    return {policy: toll([play(night, policy) for night in drawn]) for policy in NightPolicy}
 
 
-def name_all(shift: Shift, nights: int, seed: int) -> Naming:
+def name_all(shift: NightModel, nights: int, seed: int) -> UnderfeedNaming:
     """Nights in which a row under-feeds and nobody mends it, whatever the eye sees."""
     drawn = [draw_night(shift, seed, index) for index in range(nights)]
     played = [_assisted(night, 4, looks=False, mend=False) for night in drawn]
-    return Naming(
+    return UnderfeedNaming(
         float(np.mean([(one.named_after or 99) <= 2 for one in played])),
         float(np.mean([(one.named_after or 99) <= 1 for one in played])),
         float(np.mean([one.named_wrong for one in played])),
@@ -87,6 +87,6 @@ def _assisted(night: Night, stream: int, *, looks: bool = True, mend: bool = Tru
     """With the assistant, on a record of its own: it opens in milliseconds, and one that grows is slower than that."""
     database = open_database(":memory:")
     try:
-        return Watching(night, Operator(night, database, looks=looks), stream, mend=mend).play()
+        return Watching(night, SimulatedOperator(night, database, looks=looks), stream, mend=mend).play()
     finally:
         database.close()

@@ -6,13 +6,13 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cache
 
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database
-from engine.dialog.house import House, load_house
 from engine.dialog.roles import Role as Meaning
+from engine.dialog.system_texts import SystemTexts, load_house
 from engine.errors import RowhandError
-from engine.history.facts import facts_of
 from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
 from engine.library import Library, load_library
 from engine.messages import Utterance
 from engine.outbox import Outbox
@@ -20,10 +20,10 @@ from engine.people import People
 from engine.quantities import Measure
 from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import Schedule
-from engine.roles import Role
+from engine.roles import PersonRole
 from engine.shift.facts import Doubted, RateFound
 from engine.simulation.night import SPACING_IN, Night
-from engine.simulation.reminding import Answer, Asked
+from engine.simulation.reminding import ReminderAsked, ReportOutcome
 
 TALK, FOREMAN = "night", "foreman"
 COURSE_FT = 300.0
@@ -34,7 +34,7 @@ LEASE = timedelta(minutes=1)
 LATER = timedelta(hours=1)
 
 
-class Operator:
+class SimulatedOperator:
     """Sets the planter up as the night is, then reports what he sees; what is said and answered is all real.
 
     ``looks`` False: he never looks, whatever is asked, and only tells what he refills.
@@ -43,8 +43,8 @@ class Operator:
     def __init__(self, night: Night, database: Database, *, looks: bool = True) -> None:
         self.night, self.looks = night, looks
         people = People(database)
-        people.join(FOREMAN, people.invite("farm", Role.FOREMAN, night.shift.start + LATER), night.shift.start)
-        self.assistant = Assistant(database, Rules(watch=night.shift.watch), *_texts())
+        people.join(FOREMAN, people.invite("farm", PersonRole.FOREMAN, night.shift.start + LATER), night.shift.start)
+        self.assistant = Assistant(database, ConversationDefaults(watch=night.shift.watch), *_texts())
         self.schedule, self.outbox = Schedule(database), Outbox(database)
         self._turns = 0
         self._next: datetime | None = None
@@ -52,18 +52,18 @@ class Operator:
 
     # ---- what he reports
 
-    def seen(self, hour: float, high: Sequence[int]) -> Answer:
+    def seen(self, hour: float, high: Sequence[int]) -> ReportOutcome:
         if not self.looks:
-            return Answer()
+            return ReportOutcome()
         return self._say(hour, f"{_rows(high)} high, the rest is good" if high else "all good")
 
-    def stopped(self, hour: float, row: int) -> Answer:
+    def stopped(self, hour: float, row: int) -> ReportOutcome:
         return self._say(hour, f"row {row} stopped")
 
-    def mended(self, hour: float, row: int) -> Answer:
+    def mended(self, hour: float, row: int) -> ReportOutcome:
         return self._say(hour, f"row {row} runs again")
 
-    def refilled(self, hour: float, acres: float, poured: Sequence[float]) -> Answer:
+    def refilled(self, hour: float, acres: float, poured: Sequence[float]) -> ReportOutcome:
         rows = ", ".join(f"row {row} filled up with {pounds:.1f} pounds" for row, pounds in enumerate(poured, 1))
         return self._say(hour, f"{acres:.1f} acres done, {rows}")
 
@@ -73,11 +73,13 @@ class Operator:
         self._next = self.schedule.next_due() if self.looks else None
         return None if self._next is None else self._hour(self._next)
 
-    def ring(self, until: float) -> tuple[Asked, ...]:
-        asked: list[Asked] = []
+    def ring(self, until: float) -> tuple[ReminderAsked, ...]:
+        asked: list[ReminderAsked] = []
         moment, last = self._next, self.night.time(until)
         while moment is not None and moment <= last:
-            asked += [Asked(ring.at, ring.audience, ring.loudness) for ring in self.schedule.tick(moment, _plain)]
+            asked += [
+                ReminderAsked(ring.at, ring.audience, ring.loudness) for ring in self.schedule.tick(moment, _plain)
+            ]
             if last - moment < self.schedule.policy.again:
                 break
             self._deliver(moment)
@@ -91,13 +93,13 @@ class Operator:
 
     # ---- talking
 
-    def _say(self, hour: float, text: str) -> Answer:
+    def _say(self, hour: float, text: str) -> ReportOutcome:
         turn = self._hear(text, self.night.time(hour))
         facts = facts_of(turn)
         rates = [fact for fact in facts if isinstance(fact, RateFound)]
         named = {row: fact.chances[row] for fact in rates for row in fact.odd}
         since = min((self._hour(fact.since) for fact in facts if isinstance(fact, Doubted)), default=None)
-        return Answer(named, since, text, turn.reply.text)
+        return ReportOutcome(named, since, text, turn.reply.text)
 
     def _hear(self, text: str, at: datetime) -> StoredTurn:
         self._turns += 1
@@ -169,7 +171,7 @@ def _rows(rows: Sequence[int]) -> str:
 
 
 @cache
-def _texts() -> tuple[Library, House]:
+def _texts() -> tuple[Library, SystemTexts]:
     return load_library(), load_house()
 
 

@@ -11,9 +11,9 @@ import numpy as np
 from engine.quantities import quantity
 from engine.reminders.inspection import DEFAULT, LookPlan, RefillsOnly, WithinArea
 from engine.reminders.price import Outfit, Price, price
-from engine.reminders.rules import Pace
+from engine.reminders.rules import PlantingPace
 from engine.reminders.sight import Sight
-from engine.simulation.night import SPACING_IN, Night, Shift, draw_night
+from engine.simulation.night import SPACING_IN, Night, NightModel, draw_night
 from engine.simulation.reminding import Planned
 from engine.simulation.watching import Watching
 
@@ -51,14 +51,14 @@ def outfit_of(night: Night) -> Outfit:
     """The figures that the operator of a night knows of his planter."""
     shift, pace = (
         night.shift,
-        Pace(quantity(night.mph, "mph"), quantity(night.width_ft, "ft"), quantity(EFFICIENCY, "1")),
+        PlantingPace(quantity(night.mph, "mph"), quantity(night.width_ft, "ft"), quantity(EFFICIENCY, "1")),
     )
     sight = Sight.OUTLET if shift.outlets else Sight.HOPPER
     hopper, rate = quantity(night.hopper, "lb"), quantity(night.rate, "lb/acre")
     return Outfit(shift.rows, quantity(SPACING_IN, "in"), hopper, rate, pace, sight)
 
 
-def compare_plans(shift: Shift, nights: int, seed: int) -> dict[str, dict[Sight, PlanToll]]:
+def compare_plans(shift: NightModel, nights: int, seed: int) -> dict[str, dict[Sight, PlanToll]]:
     """The same nights with each plan, hoppers compared by eye and granules seen at the outlets."""
     return {
         name: {sight: _toll(plan, shift, sight, nights, seed) for sight in (Sight.HOPPER, Sight.OUTLET)}
@@ -66,12 +66,12 @@ def compare_plans(shift: Shift, nights: int, seed: int) -> dict[str, dict[Sight,
     }
 
 
-def promise(plan: LookPlan, shift: Shift, nights: int, seed: int) -> float:
+def promise(plan: LookPlan, shift: NightModel, nights: int, seed: int) -> float:
     """What a plan promises at 95 of 100 of these nights [acre of the machine]."""
     return float(np.quantile([promised(plan, draw_night(shift, seed, index)) for index in range(nights)], 0.95))
 
 
-def _toll(plan: LookPlan, shift: Shift, sight: Sight, nights: int, seed: int) -> PlanToll:
+def _toll(plan: LookPlan, shift: NightModel, sight: Sight, nights: int, seed: int) -> PlanToll:
     shift = replace(shift, outlets=sight is Sight.OUTLET)
     drawn = [draw_night(shift, seed, index) for index in range(nights)]
     outfits = [outfit_of(night) for night in drawn]

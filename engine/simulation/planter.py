@@ -24,7 +24,7 @@ BRIDGES, BRIDGED = 0.35, (0.3, 0.8)
 """How often an intermittent row gives too little, and what share it gives then."""
 
 
-class Shape(StrEnum):
+class OutputCurve(StrEnum):
     """The curve of output over position, and how catches scatter about it.
 
     ``plain``: k (p - z)^c. Not contained in the model of the advisor: ``kinked``: its slope changes by a factor of up
@@ -38,7 +38,7 @@ class Shape(StrEnum):
     HEAVY_TAILS = "heavy-tails"
 
 
-class Fault(StrEnum):
+class RowFault(StrEnum):
     """What is wrong with a row.
 
     ``stopped`` gives nothing, ``unrepeatable`` what it likes, ``stuck`` does not follow its dial, ``intermittent``
@@ -90,7 +90,7 @@ class Row:
 
     factor: float
     offset: float
-    fault: Fault = Fault.NONE
+    fault: RowFault = RowFault.NONE
     leak: float = 0.0
 
 
@@ -121,7 +121,7 @@ AS_PLANNED = Drive()
 
 
 @dataclass(frozen=True)
-class Planter:
+class SimulatedPlanter:
     """``middle``: the notch, from the dial's low end and not whole, at which an average row gives the target.
 
     ``target``, ``step`` of the scale [g].
@@ -133,7 +133,7 @@ class Planter:
     rows: dict[int, Row]
     start: Setting
     noise: float
-    shape: Shape = Shape.PLAIN
+    shape: OutputCurve = OutputCurve.PLAIN
     target: float = TARGET_G
     step: float = STEP_G
     habits: Habits = Habits()
@@ -149,9 +149,9 @@ class Planter:
     def error(self, row: int, setting: Setting, level: float = 0.0) -> float:
         """True output of a row at a setting and planting speed against the target, -1 .. : what no scale ever shows."""
         one = self.rows[row]
-        if one.fault is Fault.STOPPED:
+        if one.fault is RowFault.STOPPED:
             return -1.0
-        place = self.start if one.fault is Fault.STUCK else setting
+        place = self.start if one.fault is RowFault.STUCK else setting
         notches = (place.position - self.dial.low) / self.dial.step - self.middle + one.offset
         return math.exp(one.factor + self.curve.log_output(notches) + level) + one.leak - 1
 
@@ -163,17 +163,17 @@ class Planter:
     def catch(self, row: int, setting: Setting, generator: Generator, drive: Drive = AS_PLANNED) -> float:
         """What one weighed catch of a row reads [g]."""
         fault = self.rows[row].fault
-        noise = 0.2 if fault is Fault.UNREPEATABLE else self.noise
-        tails = self.shape is Shape.HEAVY_TAILS
+        noise = 0.2 if fault is RowFault.UNREPEATABLE else self.noise
+        tails = self.shape is OutputCurve.HEAVY_TAILS
         shake = generator.standard_t(3) / math.sqrt(3) if tails else generator.standard_normal()
         given = (1 + self.error(row, setting, drive.level)) * max(1 + noise * shake, 0)
-        if fault is Fault.INTERMITTENT and generator.random() < BRIDGES:
+        if fault is RowFault.INTERMITTENT and generator.random() < BRIDGES:
             given *= generator.uniform(*BRIDGED)
         given *= math.exp(drive.common - self.habits.exponent * drive.speed)
         return round(self.target * given / self.step) * self.step
 
 
-def planter(generator: Generator, rows: int, noise: float, shape: Shape = Shape.PLAIN) -> Planter:
+def planter(generator: Generator, rows: int, noise: float, shape: OutputCurve = OutputCurve.PLAIN) -> SimulatedPlanter:
     """Draw one planter.
 
     One notch at the target is 3-8 % of output; the power of the curve 0.8-1.3; the dial's zero lies up to a third of
@@ -193,21 +193,25 @@ def planter(generator: Generator, rows: int, noise: float, shape: Shape = Shape.
     middle = reach if marked else reach + zero - low / step
     drawn = {row: _row(generator) for row in range(1, rows + 1)}
     begin = start(dial, middle, curve, generator.uniform(0.7, 1.3))
-    return Planter(dial, middle, curve, drawn, begin, noise, shape)
+    return SimulatedPlanter(dial, middle, curve, drawn, begin, noise, shape)
 
 
-def _curve(generator: Generator, reach: float, power: float, shape: Shape) -> Curve:
-    if shape is Shape.KINKED:
+def _curve(generator: Generator, reach: float, power: float, shape: OutputCurve) -> Curve:
+    if shape is OutputCurve.KINKED:
         kink = math.exp(generator.uniform(-math.log(2), math.log(2)))
         return Curve(reach, power, kink_at=generator.uniform(-0.2, 0.2) * reach, kink=kink)
-    if shape is Shape.DEAD_ZONE:
+    if shape is OutputCurve.DEAD_ZONE:
         return Curve(reach, power, dead_at=generator.uniform(-0.2, 0.2) * reach, dead=generator.uniform(2, 3))
     return Curve(reach, power)
 
 
 def _row(generator: Generator) -> Row:
     faulty = generator.random() < FAULTY
-    fault = Fault(generator.choice([Fault.STOPPED, Fault.UNREPEATABLE, Fault.STUCK])) if faulty else Fault.NONE
+    fault = (
+        RowFault(generator.choice([RowFault.STOPPED, RowFault.UNREPEATABLE, RowFault.STUCK]))
+        if faulty
+        else RowFault.NONE
+    )
     return Row(generator.normal(0, 0.05), generator.normal(0, 0.1), fault)
 
 

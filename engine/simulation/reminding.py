@@ -11,13 +11,13 @@ from engine.quantities import quantity
 from engine.reminders.inspection import Filling, LookPlan, next_look
 from engine.reminders.price import Outfit
 from engine.reminders.reminder import Audience
-from engine.reminders.rules import AcreReport, Decider, Pace, learned_efficiency
+from engine.reminders.rules import AcreReport, Decider, PlantingPace, learned_efficiency
 
 HABIT_HOURS = 2.0
 
 
 @dataclass(frozen=True)
-class Asked:
+class ReminderAsked:
     """When something was asked, of whom, and for the how manieth time."""
 
     at: datetime
@@ -26,7 +26,7 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Answer:
+class ReportOutcome:
     """What came of a report: rows ``named`` by their use, with their probabilities; ``since`` which hour of the shift
     a row that was told is in doubt, None where nobody says; what was ``said`` and the ``reply``."""
 
@@ -39,22 +39,22 @@ class Answer:
 class Reminding(Protocol):
     """Hears what the operator finds, and says when he is to look next. Hours count from the start of the shift."""
 
-    def seen(self, hour: float, high: Sequence[int], /) -> Answer:
+    def seen(self, hour: float, high: Sequence[int], /) -> ReportOutcome:
         """Somebody looked: these hoppers stand high."""
 
-    def stopped(self, hour: float, row: int, /) -> Answer:
+    def stopped(self, hour: float, row: int, /) -> ReportOutcome:
         """A row was found to feed wrong, by its use."""
 
-    def mended(self, hour: float, row: int, /) -> Answer:
+    def mended(self, hour: float, row: int, /) -> ReportOutcome:
         """A row feeds again."""
 
-    def refilled(self, hour: float, acres: float, poured: Sequence[float], /) -> Answer:
+    def refilled(self, hour: float, acres: float, poured: Sequence[float], /) -> ReportOutcome:
         """So much was poured into each hopper, up to where it was filled before [lb]; ``acres`` are done in all."""
 
     def due(self) -> float | None:
         """When the next look is asked for; None for never."""
 
-    def ring(self, until: float, /) -> tuple[Asked, ...]:
+    def ring(self, until: float, /) -> tuple[ReminderAsked, ...]:
         """Ask, and ask again, until this hour, when somebody answers."""
 
 
@@ -68,23 +68,23 @@ class Habit:
     def __post_init__(self) -> None:
         self._due = self.every
 
-    def seen(self, hour: float, _high: Sequence[int]) -> Answer:
+    def seen(self, hour: float, _high: Sequence[int]) -> ReportOutcome:
         self._due = None if self.every is None else hour + self.every
-        return Answer()
+        return ReportOutcome()
 
-    def stopped(self, _hour: float, _row: int) -> Answer:
-        return Answer()
+    def stopped(self, _hour: float, _row: int) -> ReportOutcome:
+        return ReportOutcome()
 
-    def mended(self, _hour: float, _row: int) -> Answer:
-        return Answer()
+    def mended(self, _hour: float, _row: int) -> ReportOutcome:
+        return ReportOutcome()
 
-    def refilled(self, _hour: float, _acres: float, _poured: Sequence[float]) -> Answer:
-        return Answer()
+    def refilled(self, _hour: float, _acres: float, _poured: Sequence[float]) -> ReportOutcome:
+        return ReportOutcome()
 
     def due(self) -> float | None:
         return self._due
 
-    def ring(self, _until: float) -> tuple[Asked, ...]:
+    def ring(self, _until: float) -> tuple[ReminderAsked, ...]:
         return ()
 
 
@@ -96,36 +96,36 @@ class Planned:
     plan: LookPlan
     outfit: Outfit
     _filled: float = field(default=0.0, init=False)
-    _pace: Pace = field(init=False)
+    _pace: PlantingPace = field(init=False)
     _due: float | None = field(default=None, init=False)
 
     def __post_init__(self) -> None:
         self._pace = self.outfit.pace
         self._set(0.0)
 
-    def seen(self, hour: float, _high: Sequence[int]) -> Answer:
+    def seen(self, hour: float, _high: Sequence[int]) -> ReportOutcome:
         self._set(hour)
-        return Answer()
+        return ReportOutcome()
 
-    def stopped(self, _hour: float, _row: int) -> Answer:
-        return Answer()
+    def stopped(self, _hour: float, _row: int) -> ReportOutcome:
+        return ReportOutcome()
 
-    def mended(self, _hour: float, _row: int) -> Answer:
-        return Answer()
+    def mended(self, _hour: float, _row: int) -> ReportOutcome:
+        return ReportOutcome()
 
-    def refilled(self, hour: float, acres: float, _poured: Sequence[float]) -> Answer:
+    def refilled(self, hour: float, acres: float, _poured: Sequence[float]) -> ReportOutcome:
         """The pace is that of all acres told over all hours."""
         pace = self.outfit.pace
         report = AcreReport(quantity(acres, "acre"), timedelta(hours=hour))
         learned = learned_efficiency(pace.efficiency, (report,), pace.speed, pace.width)
-        self._pace, self._filled = Pace(pace.speed, pace.width, learned), hour
+        self._pace, self._filled = PlantingPace(pace.speed, pace.width, learned), hour
         self._set(hour)
-        return Answer()
+        return ReportOutcome()
 
     def due(self) -> float | None:
         return self._due
 
-    def ring(self, _until: float) -> tuple[Asked, ...]:
+    def ring(self, _until: float) -> tuple[ReminderAsked, ...]:
         return ()
 
     def _set(self, hour: float) -> None:

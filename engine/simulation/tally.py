@@ -17,7 +17,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Tally:
+class RunsTally:
     """Test runs until done, an evening that never got there counted as ``MOST``; ``within_3`` and so on: share of
     evenings done within so many runs; ``wrong_rows``: share of passed rows that are wrong; ``mean_error``: mean true
     error of passed rows; of sound rows the share ``given_up``; ``unsure``: share of rows neither passed nor given up;
@@ -47,13 +47,13 @@ class Tally:
         return 1 - self.within_8
 
 
-def tally(evenings: Sequence[Evening]) -> Tally:
+def tally(evenings: Sequence[Evening]) -> RunsTally:
     runs = np.array([one.runs if one.done else MOST + 1 for one in evenings])
     counted = np.minimum(runs, MOST)
     errors = np.array([error for one in evenings for error in one.errors])
     claims = np.array([claim for one in evenings for claim in one.claims]).reshape(-1, 2)
     passed, rows = max(len(errors), 1), max(sum(one.rows for one in evenings), 1)
-    return Tally(
+    return RunsTally(
         runs_median=float(np.median(counted)),
         runs_mean=float(np.mean(counted)),
         runs_p95=float(np.quantile(counted, 0.95, method="higher")),

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from engine.calculations.use import POUR
 from engine.simulation.night import Night
-from engine.simulation.reminding import Answer, Reminding
+from engine.simulation.reminding import Reminding, ReportOutcome
 
 
 @dataclass(frozen=True)
@@ -143,7 +143,7 @@ class Watching:
         above: NDArray[np.float64] = seen - np.median(seen)
         return above
 
-    def _told_high(self, hour: float, row: int, above: float, answer: Answer) -> None:
+    def _told_high(self, hour: float, row: int, above: float, answer: ReportOutcome) -> None:
         self.hoppers.known_high[row] = above
         self.played.events.append(Event(hour, "high", row))
         if row == self.night.trouble.row and self._wrong(hour):
@@ -160,7 +160,7 @@ class Watching:
     def _wrong(self, hour: float) -> bool:
         return hour > self.night.trouble.hour and self.mended_at is None
 
-    def _notice(self, hour: float, answer: Answer) -> None:
+    def _notice(self, hour: float, answer: ReportOutcome) -> None:
         """The row is found: what is in doubt began at its last proof, or where it really stopped if that was before."""
         if self.played.noticed is not None:
             return

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from engine.entries.fitting import Place, fit, is_usual
-from engine.entries.hearing import Amount, Hearing
+from engine.entries.match_context import Amount, MatchContext
 from engine.entries.numeral import Numeral
 from engine.entries.row_numbers import numerals
+from engine.entries.slot_fit import Place, fit, is_usual
 from engine.expectation import ExpectedSlot
 from engine.messages import Given
 from engine.quantities import UNITS, Dimension, Measure
@@ -23,7 +23,7 @@ MOST_MARKED = 2
 class AmountSpans:
     """Finds the amounts that begin at a token; ``reporting`` where reports may be told."""
 
-    def __init__(self, hearing: Hearing, reporting: bool) -> None:
+    def __init__(self, hearing: MatchContext, reporting: bool) -> None:
         self.hearing = hearing
         self.loose = hearing.vocabulary.loose
         self.reporting = reporting

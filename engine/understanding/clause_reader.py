@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from engine.entries.fitting import is_usual
 from engine.entries.naming import named
+from engine.entries.slot_fit import is_usual
 from engine.entries.tokens import fold
 from engine.intents import Command, Report, Topic
 from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Opened, Reported

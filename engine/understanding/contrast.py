@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.phrase import Phrases
 from engine.understanding.spans import SpanKind, TextSpan
 
 
 def meant_after_all(
-    values: Sequence[TextSpan], spans: Sequence[TextSpan], hearing: Hearing
+    values: Sequence[TextSpan], spans: Sequence[TextSpan], hearing: MatchContext
 ) -> tuple[list[TextSpan], bool]:
     """The values without those that were said only to be replaced, and whether that is plain: something is taken back
     in so many words, or what was said first is told of another time."""
@@ -33,17 +33,17 @@ def _between(spans: Sequence[TextSpan], before: TextSpan, value: TextSpan) -> li
     return [span for span in spans if before.end <= span.start < value.start]
 
 
-def _turns(between: Sequence[TextSpan], hearing: Hearing) -> bool:
+def _turns(between: Sequence[TextSpan], hearing: MatchContext) -> bool:
     loose = hearing.vocabulary.loose
     return any(_says(one, between, hearing) for one in (loose.contrasts, loose.repairs, loose.concludes))
 
 
-def _takes_back(between: Sequence[TextSpan], hearing: Hearing) -> bool:
+def _takes_back(between: Sequence[TextSpan], hearing: MatchContext) -> bool:
     loose = hearing.vocabulary.loose
     return _says(loose.repairs, between, hearing) or _says(loose.concludes, between, hearing)
 
 
-def _is_past(spans: Sequence[TextSpan], before: TextSpan, hearing: Hearing) -> bool:
+def _is_past(spans: Sequence[TextSpan], before: TextSpan, hearing: MatchContext) -> bool:
     """Whether the clause of a value tells of another time or of another wish."""
     place = next(number for number, span in enumerate(spans) if span is before)
     first = max((number for number in range(place) if spans[number].kind is SpanKind.BREAK), default=-1)
@@ -54,5 +54,5 @@ def _is_past(spans: Sequence[TextSpan], before: TextSpan, hearing: Hearing) -> b
 _ENDS = (SpanKind.BREAK, SpanKind.JOIN)
 
 
-def _says(phrases: Phrases, spans: Sequence[TextSpan], hearing: Hearing) -> bool:
+def _says(phrases: Phrases, spans: Sequence[TextSpan], hearing: MatchContext) -> bool:
     return hearing.says(phrases, (span.start for span in spans))

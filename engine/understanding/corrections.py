@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.tokens import fold, tokenize
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, Entry, Given, Reported
@@ -177,7 +177,7 @@ class Corrections(Evidence):
         return self.hearing.said(start, end)
 
     def _name(self, text: str, slot: ExpectedSlot) -> str | None:
-        hearing = Hearing(text, self.expectation, self.vocabulary)
+        hearing = MatchContext(text, self.expectation, self.vocabulary)
         name = name_in(hearing, slot, False, self.classifier.knows)
         stands_out = name is not None and (not name.islower() or any(map(str.isdigit, name)))
         return name if stands_out else None

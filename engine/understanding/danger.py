@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.phrase import Phrases
 
 REACH = 12
 """Words within which a being and a harm belong together."""
 
 
-def sounds_dangerous(hearing: Hearing) -> bool:
+def sounds_dangerous(hearing: MatchContext) -> bool:
     """Whether a sentence tells a sign of poisoning, a spill, a fire, or a being together with a harm."""
     words = hearing.vocabulary.danger
     innocent = {place for begin, end in _found(hearing, words.innocent) for place in range(begin, end)}
@@ -26,7 +26,7 @@ def sounds_dangerous(hearing: Hearing) -> bool:
     return any(abs(being - harm) <= REACH and being != harm for being in beings for harm in harms)
 
 
-def _found(hearing: Hearing, phrases: Phrases) -> Iterator[tuple[int, int]]:
+def _found(hearing: MatchContext, phrases: Phrases) -> Iterator[tuple[int, int]]:
     """Where these phrases begin and end."""
     for place in range(len(hearing.tokens)):
         for match in hearing.find(phrases, place):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.entries.fitting import Place
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.row_numbers import numerals
+from engine.entries.slot_fit import Place
 from engine.expectation import ExpectedSlot
 from engine.messages import Given
 from engine.understanding.spans import SpanKind, TextSpan
@@ -16,7 +16,7 @@ ENDS, WITH_STEP = 2, 3
 """Numbers of a scale: its ends, and its step beside them."""
 
 
-def dial_in(hearing: Hearing, spans: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[Given, bool] | None:
+def dial_in(hearing: MatchContext, spans: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[Given, bool] | None:
     """The dial that a sentence tells, and whether all of it was said: a step that was not is one."""
     place = Place(slot, None, hearing.text.strip())
     letters = _letters(hearing)
@@ -38,7 +38,7 @@ def dial_in(hearing: Hearing, spans: Sequence[TextSpan], slot: ExpectedSlot) -> 
     return place.given(Dial.numbered(numbers[0], numbers[1], step)), len(set(steps)) == 1
 
 
-def _letters(hearing: Hearing) -> tuple[str, ...]:
+def _letters(hearing: MatchContext) -> tuple[str, ...]:
     """The letters of a dial, those between two ends as well."""
     letters = [token.text.upper() for token in hearing.tokens if len(token.text) == 1 and token.text.isupper()]
     ranged = any(token.key in hearing.vocabulary.loose.range_words for token in hearing.tokens)
@@ -58,11 +58,11 @@ def _counted(span: TextSpan) -> bool:
     return span.amount is not None and [unit for _, unit in span.amount.parts] == ["s"]
 
 
-def _in_words(hearing: Hearing) -> list[float]:
+def _in_words(hearing: MatchContext) -> list[float]:
     return [float(step) for step, phrases in hearing.vocabulary.loose.steps.items() if hearing.says(phrases)]
 
 
-def _fractions(hearing: Hearing) -> list[float]:
+def _fractions(hearing: MatchContext) -> list[float]:
     """Fractions in words, as in "with half marks between"."""
     found = (one for place in range(len(hearing.tokens)) for one in hearing.matcher.rule("fraction", place))
     return [float(numerals(one.captures)[0].value) for one in found]

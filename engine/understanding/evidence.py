@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold
 from engine.entries.vocabulary import Vocabulary
@@ -49,8 +49,8 @@ class Evidence:
         return mended(self.text, self.vocabulary, knows, rows, reporting, answers)
 
     @cached_property
-    def hearing(self) -> Hearing:
-        return Hearing(self.spelled.text, self.expectation, self.vocabulary)
+    def hearing(self) -> MatchContext:
+        return MatchContext(self.spelled.text, self.expectation, self.vocabulary)
 
     @cached_property
     def spans(self) -> tuple[TextSpan, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from engine.entries.fitting import Place, fit
-from engine.entries.hearing import Amount, Hearing
+from engine.entries.match_context import Amount, MatchContext
 from engine.entries.numeral import Numeral
+from engine.entries.slot_fit import Place, fit
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Given
 
@@ -12,7 +12,7 @@ STEP = "step"
 """The last word of the roles of slots that ask from one mark or figure to the next."""
 
 
-def one_of(hearing: Hearing, slot: ExpectedSlot) -> tuple[tuple[Given, ...], bool]:
+def one_of(hearing: MatchContext, slot: ExpectedSlot) -> tuple[tuple[Given, ...], bool]:
     """One, or the part said in words, of the unit that is named without a number, where just one such fits the slot;
     whether it is plainly said: how steps go, where steps are asked."""
     if slot.kind is not SlotKind.MEASURE:

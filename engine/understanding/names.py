@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.row_numbers import numerals
 from engine.entries.tokens import fold
 from engine.expectation import ExpectedSlot
@@ -22,7 +22,7 @@ SHORT = 2
 """So few words with nothing that leads to a name are the name."""
 
 
-def name_in(hearing: Hearing, slot: ExpectedSlot, is_code: bool, knows: Knows) -> str | None:
+def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Knows) -> str | None:
     """The name that a sentence gives for a slot; None where nothing in it stands out as one."""
     text = " ".join(hearing.text.split())
     if is_code:
@@ -32,7 +32,7 @@ def name_in(hearing: Hearing, slot: ExpectedSlot, is_code: bool, knows: Knows) -
     return name_told(hearing, slot.names, text, knows)
 
 
-def _without_remark(text: str, hearing: Hearing, knows: Knows) -> str:
+def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
     """A short text without a clause of ordinary words behind a comma: "Product A 15, that's it"."""
     first, mark, rest = text.partition(",")
     words = [fold(word.strip(_EDGES)) for word in rest.split()]
@@ -40,12 +40,12 @@ def _without_remark(text: str, hearing: Hearing, knows: Knows) -> str:
     return first if mark and words and ordinary and not any(map(str.isdigit, rest)) else text
 
 
-def _without_article(text: str, hearing: Hearing) -> str:
+def _without_article(text: str, hearing: MatchContext) -> str:
     first, _, rest = text.strip(_EDGES).partition(" ")
     return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(_EDGES)
 
 
-def _spelled_out(hearing: Hearing) -> str | None:
+def _spelled_out(hearing: MatchContext) -> str | None:
     """A number whose digits are said one by one."""
     digits, best, place = "", "", 0
     while place < len(hearing.tokens):
@@ -63,7 +63,7 @@ def _spelled_out(hearing: Hearing) -> str | None:
     return best if len(best) > 1 else None
 
 
-def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
+def name_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
     """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
     known = next((name for name in before if _is_said(name, text, hearing)), None)
     led = _led(hearing, text)
@@ -74,7 +74,7 @@ def name_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows
     return _without_kind(_without_article(name, hearing) if name and small else name, hearing)
 
 
-def _is_said(name: str, text: str, hearing: Hearing) -> bool:
+def _is_said(name: str, text: str, hearing: MatchContext) -> bool:
     """Whether a name stands in a text, and is not denied there: "not the north field"."""
     first, found, _ = f" {fold(text)} ".partition(f" {fold(name)} ")
     small = {*hearing.vocabulary.naming.articles, *hearing.vocabulary.naming.inside, *hearing.vocabulary.loose.copulas}
@@ -82,25 +82,25 @@ def _is_said(name: str, text: str, hearing: Hearing) -> bool:
     return bool(found) and not (words and words[-1].strip(_EDGES) in hearing.vocabulary.loose.not_words)
 
 
-def _has_article(name: str, hearing: Hearing) -> bool:
+def _has_article(name: str, hearing: MatchContext) -> bool:
     """Whether a name is an article with a word in capitals behind it, as in "la Loma"."""
     first, _, rest = name.partition(" ")
     return fold(first) in hearing.vocabulary.naming.inside and rest[:1].isupper()
 
 
-def _without_kind(name: str | None, hearing: Hearing) -> str | None:
+def _without_kind(name: str | None, hearing: MatchContext) -> str | None:
     """ "Hanley field" is the field Hanley."""
     first, _, last = (name or "").rpartition(" ")
     return first if first and last == last.lower() and fold(last) in hearing.vocabulary.naming.generic else name
 
 
-def person_told(hearing: Hearing, before: Collection[str], text: str, knows: Knows) -> str | None:
+def person_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
     """The name of a person: known before, with a capital, or unknown."""
     known = next((name for name in before if _is_said(name, text, hearing)), None)
     return known or _first(hearing, text) or _capitals(hearing, text, knows) or _unknown(hearing, text, knows)
 
 
-def _first(hearing: Hearing, text: str) -> str | None:
+def _first(hearing: MatchContext, text: str) -> str | None:
     """A sentence's first word where it does something: "Luis is driving"."""
     first, second, *_ = (*text.split(), "", "")
     name = first.strip(_EDGES).removesuffix("'s").removesuffix("’s")
@@ -121,7 +121,7 @@ def code_in(text: str) -> str | None:
     return found[0].upper() if len(found) == 1 else None
 
 
-def _led(hearing: Hearing, text: str) -> str | None:
+def _led(hearing: MatchContext, text: str) -> str | None:
     """What follows words that lead to a name, up to the end of the clause and without what trails behind."""
     begins = starts(hearing)
     if not begins:
@@ -131,13 +131,13 @@ def _led(hearing: Hearing, text: str) -> str | None:
     return said if said and said in text and len(said.split()) <= MOST_WORDS else None
 
 
-def _with_capital_article(hearing: Hearing, begin: int) -> int:
+def _with_capital_article(hearing: MatchContext, begin: int) -> int:
     """Where a name begins: with its article where that has a capital, "le decimos La Loma"."""
     before = hearing.tokens[begin - 1].text if begin else ""
     return begin - 1 if 1 < len(before) <= LONGEST_ARTICLE and before.istitle() and begin > 1 else begin
 
 
-def starts(hearing: Hearing) -> list[int]:
+def starts(hearing: MatchContext) -> list[int]:
     """The tokens at which a name may begin: those behind words that lead to one."""
     found = (
         match.end
@@ -147,7 +147,7 @@ def starts(hearing: Hearing) -> list[int]:
     return [end for end in found if end < len(hearing.tokens)]
 
 
-def _without_tail(said: str, hearing: Hearing) -> str:
+def _without_tail(said: str, hearing: MatchContext) -> str:
     """The words without those at the end that only say since when or where, such as "this year"."""
     folded = f"{fold(said)} "
     ends = [folded.find(f" {fold(tail)} ") for tail in hearing.vocabulary.naming.tails]
@@ -155,31 +155,31 @@ def _without_tail(said: str, hearing: Hearing) -> str:
     return said if cut is None else said[:cut]
 
 
-def _capitals(hearing: Hearing, text: str, knows: Knows) -> str | None:
+def _capitals(hearing: MatchContext, text: str, knows: Knows) -> str | None:
     """Words with a capital inside a sentence, with numbers behind and small words between."""
     if text.isupper():
         return None
     return _run(hearing, text, lambda word, place: _is_capital(hearing, word, place, knows))
 
 
-def _unknown(hearing: Hearing, text: str, knows: Knows) -> str | None:
+def _unknown(hearing: MatchContext, text: str, knows: Knows) -> str | None:
     return _run(hearing, text, lambda word, _: _is_unknown(hearing, word, knows))
 
 
-def _is_capital(hearing: Hearing, word: str, place: int, knows: Knows) -> bool:
+def _is_capital(hearing: MatchContext, word: str, place: int, knows: Knows) -> bool:
     key = fold(word)
     if not word[:1].isupper() or key in hearing.vocabulary.talk:
         return False
     return place > 0 or not (key in hearing.vocabulary.plain_words or knows(key))
 
 
-def _is_unknown(hearing: Hearing, word: str, knows: Knows) -> bool:
+def _is_unknown(hearing: MatchContext, word: str, knows: Knows) -> bool:
     key = fold(word)
     known = key in hearing.vocabulary.plain_words or key in hearing.vocabulary.talk or knows(key)
     return not known and key.isalpha() and len(key) > SHORT
 
 
-def _run(hearing: Hearing, text: str, begins: Callable[[str, int], bool]) -> str | None:
+def _run(hearing: MatchContext, text: str, begins: Callable[[str, int], bool]) -> str | None:
     """The longest run of words that stand out."""
     inside = hearing.vocabulary.naming.inside
     runs: list[list[str]] = [[]]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.phrase import Phrases
 from engine.entries.tokens import fold
 from engine.expectation import Asking, ExpectedSlot
@@ -18,7 +18,7 @@ MACHINE_CHECK = "machine_check"
 
 
 def options(
-    hearing: Hearing, clause: Clause, keep: bool | None, excepted: tuple[int, ...] = ()
+    hearing: MatchContext, clause: Clause, keep: bool | None, excepted: tuple[int, ...] = ()
 ) -> tuple[Entry, ...] | None:
     """The option that a clause names, for its rows where the question is per row; with a doubt unless ``keep``.
 
@@ -44,7 +44,7 @@ def options(
     return (*found, *_others(hearing, slot, key, told.spans, said, doubt))
 
 
-def undone_named(hearing: Hearing) -> Given | Unclear | None:
+def undone_named(hearing: MatchContext) -> Given | Unclear | None:
     """What of the machine a sentence says is not done, where that is asked: one thing at a time; None where it says no
     such thing."""
     slot = hearing.expectation.slots[0] if hearing.expectation.slots else None
@@ -68,7 +68,7 @@ def option_called(slot: ExpectedSlot, phrases: Phrases) -> str | None:
     return meant[0] if len(meant) == 1 else None
 
 
-def _names_another(hearing: Hearing, slot: ExpectedSlot, key: str, clause: Clause) -> bool:
+def _names_another(hearing: MatchContext, slot: ExpectedSlot, key: str, clause: Clause) -> bool:
     """Whether words of another option stand in the clause as well, as in "the tube is cracked, so the scale"."""
     nodes = hearing.options.get(slot.name, {})
     loose = hearing.vocabulary.loose
@@ -99,7 +99,7 @@ def _says_rows_and_others(spans: Sequence[TextSpan]) -> bool:
 
 
 def _rows(
-    hearing: Hearing, slot: ExpectedSlot, spans: Sequence[TextSpan], excepted: tuple[int, ...]
+    hearing: MatchContext, slot: ExpectedSlot, spans: Sequence[TextSpan], excepted: tuple[int, ...]
 ) -> tuple[int, ...]:
     named = named_rows(spans)
     if but := [span for span in named if span.key == "<all-but>"]:
@@ -114,7 +114,7 @@ def _rows(
 
 
 def _others(
-    hearing: Hearing, slot: ExpectedSlot, key: str, spans: Sequence[TextSpan], said: str, doubt: DoubtReason | None
+    hearing: MatchContext, slot: ExpectedSlot, key: str, spans: Sequence[TextSpan], said: str, doubt: DoubtReason | None
 ) -> tuple[Given, ...]:
     """ "All on but four": of two options the rows that are taken out get the other one."""
     excepted = [span for span in spans if span.key == "<all-but>"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.entries.hearing import Hearing, total
+from engine.entries.match_context import MatchContext, total
 from engine.intents import Topic
 from engine.messages import Asked, Entry, LeavingOut, Unclear, UnclearReason
 from engine.quantities import Dimension
@@ -12,7 +12,7 @@ from engine.understanding.spans import SpanKind
 MOST_SAID = 60
 
 
-def asked(hearing: Hearing, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
+def asked(hearing: MatchContext, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
     """A question, with the row or the area that stands in it."""
     rows = [span.rows[0] for span in clause.spans if span.kind is SpanKind.ROWS and len(span.rows) == 1]
     bare = [span.row for span in clause.spans if span.row is not None and span.row in hearing.every_row]
@@ -26,7 +26,7 @@ def asked(hearing: Hearing, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
     return (Asked(topic=topic, row=row, amount=area if topic is Topic.HOW_MUCH else None),)
 
 
-def left_out(hearing: Hearing, clause: Clause, back: bool) -> tuple[Entry, ...] | None:
+def left_out(hearing: MatchContext, clause: Clause, back: bool) -> tuple[Entry, ...] | None:
     """The rows that a clause names, to be done without or taken in again; None where it names none."""
     named = [row for span in clause.spans if span.kind is SpanKind.ROWS and not span.every for row in span.rows]
     named += [span.row for span in clause.spans if span.row is not None]

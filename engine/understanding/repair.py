@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.understanding.spans import SpanKind, TextSpan
 
 _ALIKE = {SpanKind.AMOUNT: "value", SpanKind.NUMBER: "value", SpanKind.ROWS: "rows", SpanKind.LEVEL: "value"}
@@ -34,7 +34,7 @@ class Repaired:
         return self.correcting or self.mended
 
 
-def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
+def repaired(spans: Sequence[TextSpan], hearing: MatchContext) -> Repaired:
     """The sentence as it was meant in the end."""
     left = list(spans)
     correcting = False
@@ -66,7 +66,7 @@ def repaired(spans: Sequence[TextSpan], hearing: Hearing) -> Repaired:
     return Repaired(tuple(left), correcting, denied, tuple(dropped))
 
 
-def _is_put_right_behind(spans: Sequence[TextSpan], before: int, place: int, end: int, hearing: Hearing) -> bool:
+def _is_put_right_behind(spans: Sequence[TextSpan], before: int, place: int, end: int, hearing: MatchContext) -> bool:
     """Whether a report is told of rows and the right ones stand alone behind it: "5 stopped, no, 6"."""
     words = any(span.kind is SpanKind.WORD for span in spans[before + 1 : place])
     said = next((at for at in range(end, len(spans)) if spans[at].kind is not SpanKind.BREAK), end)
@@ -76,7 +76,7 @@ def _is_put_right_behind(spans: Sequence[TextSpan], before: int, place: int, end
     return bool(hearing.expectation.reports and words and alone and rows)
 
 
-def _without_denied(left: list[TextSpan], dropped: list[TextSpan], hearing: Hearing) -> bool:
+def _without_denied(left: list[TextSpan], dropped: list[TextSpan], hearing: MatchContext) -> bool:
     """Drop what is said not to be so where something else is said beside it; whether anything else was denied."""
     denied, place = _denies_a_row(left, hearing), 0
     while place < len(left):
@@ -93,7 +93,7 @@ def _without_denied(left: list[TextSpan], dropped: list[TextSpan], hearing: Hear
     return denied
 
 
-def _denies_a_row(spans: Sequence[TextSpan], hearing: Hearing) -> bool:
+def _denies_a_row(spans: Sequence[TextSpan], hearing: MatchContext) -> bool:
     """Whether a row is said not to be so: "one good, three no, four good"."""
     return any(
         _is_plain_no(spans, place, hearing) and (spans[place - 1].kind is SpanKind.ROWS or spans[place - 1].row)
@@ -101,7 +101,7 @@ def _denies_a_row(spans: Sequence[TextSpan], hearing: Hearing) -> bool:
     )
 
 
-def _is_plain_no(spans: Sequence[TextSpan], place: int, hearing: Hearing) -> bool:
+def _is_plain_no(spans: Sequence[TextSpan], place: int, hearing: MatchContext) -> bool:
     """Whether "no" ends what is said of the rows right before it, where reports are told."""
     if not hearing.expectation.reports or spans[place].key not in hearing.vocabulary.loose.not_words:
         return False
@@ -110,7 +110,7 @@ def _is_plain_no(spans: Sequence[TextSpan], place: int, hearing: Hearing) -> boo
     return words and ends and spans[place - 1].kind is not SpanKind.BREAK
 
 
-def _is_row_of(span: TextSpan, value: TextSpan, hearing: Hearing) -> bool:
+def _is_row_of(span: TextSpan, value: TextSpan, hearing: MatchContext) -> bool:
     """Whether a bare number is the row of a value that was wrong: "seven, I misread it, is 63"."""
     slot = next(iter(hearing.expectation.slots), None)
     rows = len(hearing.every_row)
@@ -119,7 +119,7 @@ def _is_row_of(span: TextSpan, value: TextSpan, hearing: Hearing) -> bool:
     return value.row is None or value.row > rows
 
 
-def _denial(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
+def _denial(spans: list[TextSpan], place: int, hearing: MatchContext) -> int | None:
     """Where a word that denies a value stands, right before it or with one word between: "it wasn't 5", "no eran 5"."""
     for number in range(place - 1, max(place - 4, -1), -1):
         if spans[number].key in hearing.vocabulary.loose.denies or (
@@ -158,7 +158,7 @@ def _last_of(spans: list[TextSpan], place: int, anywhere: bool = False) -> int |
     return None
 
 
-def _repair_end(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
+def _repair_end(spans: list[TextSpan], place: int, hearing: MatchContext) -> int | None:
     """The span after words that take something back, which begin at a span."""
     if spans[place].kind not in (SpanKind.WORD, SpanKind.JOIN) or (place and _is_plain_no(spans, place, hearing)):
         return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from engine.entries.hearing import Hearing, total
+from engine.entries.match_context import MatchContext, total
 from engine.messages import Report
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.spans import SpanKind, TextSpan, in_terms_of
@@ -26,7 +26,7 @@ MEASURED: dict[Report, tuple[Dimension, ...]] = {
 class ReportAmounts:
     """One sentence with the units that its amounts may be in."""
 
-    def __init__(self, hearing: Hearing, knows: Callable[[str], bool]) -> None:
+    def __init__(self, hearing: MatchContext, knows: Callable[[str], bool]) -> None:
         self.hearing = hearing
         self.knows = knows
         self.words = hearing.vocabulary

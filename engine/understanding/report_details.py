@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.entries.hearing import Hearing, total
+from engine.entries.match_context import MatchContext, total
 from engine.messages import Report
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.names import code_in
 from engine.understanding.spans import SpanKind, TextSpan
 
 
-def said_in(hearing: Hearing, spans: Sequence[TextSpan]) -> str:
+def said_in(hearing: MatchContext, spans: Sequence[TextSpan]) -> str:
     """The words of a clause, without marks and joining words at its ends."""
     inside = [span for span in spans if span.kind not in (SpanKind.JOIN, SpanKind.BREAK)]
     return hearing.said(inside[0].start, inside[-1].end) if inside else hearing.text[:60]
 
 
-def refill(hearing: Hearing, spans: Sequence[TextSpan]) -> tuple[object, bool]:
+def refill(hearing: MatchContext, spans: Sequence[TextSpan]) -> tuple[object, bool]:
     """A weight, or a number of bags."""
     for span in spans:
         if span.kind is SpanKind.AMOUNT and span.amount and (mass := total(span.amount, (Dimension.MASS,))):
@@ -49,7 +49,7 @@ def put_off(spans: Sequence[TextSpan]) -> tuple[object, bool]:
     return None, True
 
 
-def lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
+def lot_number(hearing: MatchContext, spans: Sequence[TextSpan]) -> str | None:
     """The number of a lot; what may be a row is none where no lot is named: "number eight hasn't gone down"."""
     number = _lot_number(hearing, spans)
     named = hearing.says(hearing.vocabulary.loose.mentions.get(Report.LOT, ()), (span.start for span in spans))
@@ -57,7 +57,7 @@ def lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
     return None if is_row and not named else number
 
 
-def _lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
+def _lot_number(hearing: MatchContext, spans: Sequence[TextSpan]) -> str | None:
     if code := code_in(said_in(hearing, spans)):
         return code
     lots = [
@@ -70,7 +70,7 @@ def _lot_number(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
     return max(lots)[1] if lots else None
 
 
-def lot_of_refill(hearing: Hearing, spans: Sequence[TextSpan]) -> str | None:
+def lot_of_refill(hearing: MatchContext, spans: Sequence[TextSpan]) -> str | None:
     for place, span in enumerate(spans):
         if span.key in hearing.vocabulary.loose.lot:
             return _lot_number(hearing, spans[place + 1 : place + 3])

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from engine.clock import ClockTime
-from engine.entries.hearing import total
+from engine.entries.match_context import total
 from engine.entries.phrase import Phrases
-from engine.entries.telling import TIMED
+from engine.entries.report_parser import TIMED
 from engine.messages import Report, Reported
 from engine.quantities import Dimension
 from engine.understanding.names import name_told, person_told

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.understanding.spans import SpanKind, TextSpan
 
 FEWEST = 2
@@ -13,7 +13,7 @@ MOST_BETWEEN = 8
 """Spans between "all" and "but"."""
 
 
-def ranges(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
+def ranges(spans: list[TextSpan], hearing: MatchContext) -> list[TextSpan]:
     """Numbers after rows with their noun go on with the list: "rows 1, 2 and 4", and "2 through 5" is a range."""
     found: list[TextSpan] = []
     place = 0
@@ -32,7 +32,7 @@ def ranges(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
     return found
 
 
-def lists(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
+def lists(spans: list[TextSpan], hearing: MatchContext) -> list[TextSpan]:
     """Rows told one after another, with marks or joining words between, as one span: "1 2 and 4 thru 6"."""
     found: list[TextSpan] = []
     place, count = 0, len(hearing.every_row)
@@ -55,7 +55,7 @@ def _may_be_row(span: TextSpan, count: int) -> bool:
     return span.row is not None and span.row <= count
 
 
-def _list_end(spans: list[TextSpan], place: int, hearing: Hearing) -> int:
+def _list_end(spans: list[TextSpan], place: int, hearing: MatchContext) -> int:
     """The span after a list of rows that begins here; where what follows a mark says something of its own, or things
     are counted, it ends."""
     end, place_of_next = place, place
@@ -93,11 +93,11 @@ def _single(span: TextSpan) -> int | None:
     return span.rows[0] if span.kind is SpanKind.ROWS and len(span.rows) == 1 else None
 
 
-def _is_range(span: TextSpan, hearing: Hearing) -> bool:
+def _is_range(span: TextSpan, hearing: MatchContext) -> bool:
     return span.kind in (SpanKind.WORD, SpanKind.JOIN) and span.key in hearing.vocabulary.loose.range_words
 
 
-def exceptions(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
+def exceptions(spans: list[TextSpan], hearing: MatchContext) -> list[TextSpan]:
     """ "All but four" is the other rows; what is said of those goes on behind: "all good but seven's high"."""
     for place, span in enumerate(spans):
         if not span.every:
@@ -118,7 +118,7 @@ def exceptions(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
     return _without_all(spans, hearing)
 
 
-def _without_all(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
+def _without_all(spans: list[TextSpan], hearing: MatchContext) -> list[TextSpan]:
     """ "Fine except three": where rows follow a word like "except" and none for all is said, the others are meant."""
     every = hearing.every_row
     for place, span in enumerate(spans):
@@ -137,7 +137,7 @@ def _without_all(spans: list[TextSpan], hearing: Hearing) -> list[TextSpan]:
     return spans
 
 
-def _excepted_at(spans: list[TextSpan], place: int, hearing: Hearing) -> int | None:
+def _excepted_at(spans: list[TextSpan], place: int, hearing: MatchContext) -> int | None:
     """Where a word like "except" stands behind rows, with nothing but words between."""
     for number in range(place + 1, min(place + MOST_BETWEEN, len(spans))):
         if spans[number].key in hearing.vocabulary.loose.except_words:

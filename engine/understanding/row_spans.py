@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.row_numbers import numerals
 from engine.understanding.spans import SpanKind, TextSpan
 
@@ -12,7 +12,7 @@ from engine.understanding.spans import SpanKind, TextSpan
 class RowSpans:
     """Finds the rows that begin at a token; ``reporting`` where reports may be told."""
 
-    def __init__(self, hearing: Hearing, reporting: bool) -> None:
+    def __init__(self, hearing: MatchContext, reporting: bool) -> None:
         self.hearing = hearing
         self.words = hearing.vocabulary
         self.loose = hearing.vocabulary.loose

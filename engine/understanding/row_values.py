@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from engine.entries.fitting import Place, fit, is_usual
 from engine.entries.row_numbers import numerals
+from engine.entries.slot_fit import Place, fit, is_usual
 from engine.expectation import ExpectedSlot
 from engine.messages import Entry, Given
 from engine.quantities import Dimension, Measure

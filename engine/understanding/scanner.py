@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
+from engine.entries.report_parser import Telling
 from engine.entries.row_numbers import numerals
-from engine.entries.telling import Telling
 from engine.expectation import Asking
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.amount_spans import AmountSpans
@@ -21,7 +21,7 @@ FULL = Measure(value=100.0, unit="%")
 class Scanner:
     """Finds the spans of one sentence, from left to right, the longest first."""
 
-    def __init__(self, hearing: Hearing) -> None:
+    def __init__(self, hearing: MatchContext) -> None:
         self.hearing = hearing
         self.words = hearing.vocabulary
         self.loose = hearing.vocabulary.loose

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from engine.entries.doubt import with_rest
-from engine.entries.exception import with_exceptions
+from engine.entries.confidence import with_rest
+from engine.entries.overrides import with_exceptions
 from engine.entries.phrase import Phrases
 from engine.expectation import Asking
 from engine.intents import Command, Report

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from engine.entries.hearing import Amount
+from engine.entries.match_context import Amount
 from engine.entries.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Entry, Given

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from engine.entries.fitting import Place, fit
-from engine.entries.hearing import Amount, Hearing
+from engine.entries.match_context import Amount, MatchContext
+from engine.entries.slot_fit import Place, fit
 from engine.expectation import Asking, ExpectedSlot, Latest, SlotKind
 from engine.messages import Entry, Given, UnclearReason
 from engine.understanding.clauses import pieces
@@ -34,7 +34,7 @@ NOTHING = FoundValues()
 class SlotValues:
     """One sentence with the slots that its amounts may be for."""
 
-    def __init__(self, hearing: Hearing, told: Repaired, knows: Callable[[str], bool] = lambda _: False) -> None:
+    def __init__(self, hearing: MatchContext, told: Repaired, knows: Callable[[str], bool] = lambda _: False) -> None:
         self.hearing = hearing
         self.knows = knows
         self.told = told

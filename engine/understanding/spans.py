@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from engine.clock import Moment
-from engine.entries.hearing import Amount
+from engine.entries.match_context import Amount
 from engine.quantities import UNITS, Dimension, Measure
 
 COMPOUNDS = {

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from engine.entries.fitting import Place, fit, is_usual
-from engine.entries.hearing import Amount
+from engine.entries.match_context import Amount
+from engine.entries.slot_fit import Place, fit, is_usual
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Entry, Given, Unclear
 from engine.quantities import Dimension, Measure

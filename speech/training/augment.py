@@ -23,7 +23,7 @@ JOINED = frozenset({"fsdd", "prompts"})
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class BufferedClip:
     """One clip in the buffer: samples ``start`` to ``end``, and the ways each of its words may sound."""
 
     start: int
@@ -33,10 +33,10 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class BatchPiece:
     """A clip to be put into row ``row`` of a batch at sample ``at``, played at ``speed`` with gain ``gain``."""
 
-    item: Item
+    item: BufferedClip
     row: int
     at: int
     speed: float
@@ -56,16 +56,16 @@ def tokens(words: Sequence[Ways], rng: random.Random) -> list[int]:
 class Composer:
     """Fills rows of a batch with clips of the groups, ``shares[group]`` of the rows each, joined up to the length."""
 
-    def __init__(self, groups: dict[str, list[Item]], shares: dict[str, float], seed: int) -> None:
+    def __init__(self, groups: dict[str, list[BufferedClip]], shares: dict[str, float], seed: int) -> None:
         self.groups = groups
         self.names = [name for name in shares if groups.get(name)]
         self.shares = [shares[name] for name in self.names]
         self.rng = random.Random(seed)
-        self.speakers: dict[str, list[Item]] = {}
+        self.speakers: dict[str, list[BufferedClip]] = {}
         for item in (item for items in groups.values() for item in items):
             self.speakers.setdefault(item.speaker, []).append(item)
 
-    def row(self, row: int, samples: int) -> tuple[list[Piece], list[int]]:
+    def row(self, row: int, samples: int) -> tuple[list[BatchPiece], list[int]]:
         rng = self.rng
         group = rng.choices(self.names, self.shares)[0]
         item = min(
@@ -74,12 +74,12 @@ class Composer:
         same = self.speakers[item.speaker]
         speed = math.exp(rng.gauss(0.0, 0.07))
         spoken: list[int] = []
-        pieces: list[Piece] = []
+        pieces: list[BatchPiece] = []
         at = rng.randint(800, 8_000)
         joined = group in JOINED
         more = 0.85 if joined else 0.3
         while True:
-            piece = Piece(
+            piece = BatchPiece(
                 item,
                 row,
                 at,
@@ -97,12 +97,12 @@ class Composer:
             item = rng.choice(same) if joined or rng.random() < 0.5 else anyone
         return pieces, spoken
 
-    def batch(self, rows: int, samples: int) -> tuple[list[Piece], list[list[int]]]:
+    def batch(self, rows: int, samples: int) -> tuple[list[BatchPiece], list[list[int]]]:
         made = [self.row(row, samples) for row in range(rows)]
         return [piece for pieces, _ in made for piece in pieces], [spoken for _, spoken in made]
 
 
-class Field:
+class NoisyField:
     """Makes batches sound as they may beside a tractor; ``real`` is an optional list of recorded loops."""
 
     def __init__(self, buffer: torch.Tensor, real: Sequence[torch.Tensor], device: str) -> None:
@@ -126,7 +126,7 @@ class Field:
         tail[:, 0] = 1.0
         return tail
 
-    def joined(self, pieces: Sequence[Piece], rows: int, samples: int) -> torch.Tensor:
+    def joined(self, pieces: Sequence[BatchPiece], rows: int, samples: int) -> torch.Tensor:
         """The clips of a batch at their places, by linear interpolation in the buffer."""
         longest = max(piece.length for piece in pieces)
         column = [

@@ -22,7 +22,7 @@ BEFORE, AFTER = 0.25, 0.4
 
 
 @dataclass(frozen=True, slots=True)
-class Condition:
+class NoiseCondition:
     """``ratio`` in dB, None for a clean clip; ``loops`` are recordings, none for the computed tractor."""
 
     name: str

@@ -17,7 +17,7 @@ import numpy as np
 from speech.training.graphs import write_run_time
 from speech.training.kaldi import acoustic_model
 from speech.training.lexicon import DIALOGS, shipped
-from speech.training.shape import Shape
+from speech.training.shape import NetworkShape
 from speech.transducer import Ways
 
 PRIOR_SHARE = 0.3
@@ -28,7 +28,7 @@ BEAM, LATTICE_BEAM, MOST_ACTIVE = 14.0, 4.0, 2000
 ACOUSTIC_SCALE = 1.0
 
 
-def _mfcc(shape: Shape) -> str:
+def _mfcc(shape: NetworkShape) -> str:
     return (
         f"--use-energy=false\n--num-mel-bins={shape.mel_bins}\n--num-ceps={shape.coefficients}\n--low-freq={shape.low_hz:g}\n"
         f"--high-freq={shape.high_hz:g}\n--allow-upsample=true\n--allow-downsample=true\n--dither=1\n"
@@ -69,7 +69,7 @@ def export(
     """Write the model folder ``out``; ``coarse`` keeps weights in 8 bits, otherwise in 16."""
     stored = np.load(weights_file)
     described = json.loads(str(stored["shape"]))
-    shape = Shape(**{**described, "dilations": tuple(described["dilations"])})
+    shape = NetworkShape(**{**described, "dilations": tuple(described["dilations"])})
     weights = {name: stored[name].astype(np.float32) for name in stored.files if name != "shape"}
     priors = weights["priors"] ** prior_share
     for folder in ("am", "conf"):

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import torch
 
-from speech.training.shape import Shape
+from speech.training.shape import NetworkShape
 
 RATE = 16_000
 WINDOW, HOP, POINTS = 400, 160, 512
@@ -26,7 +26,7 @@ def _mel(hz: npt.NDArray[np.float64] | float) -> npt.NDArray[np.float64]:
     return np.asarray(1127.0 * np.log1p(np.asarray(hz) / 700.0))
 
 
-def mel_bank(shape: Shape, warp: float = 1.0) -> npt.NDArray[np.float32]:
+def mel_bank(shape: NetworkShape, warp: float = 1.0) -> npt.NDArray[np.float32]:
     """Triangles, mel_bins x 257; the last row (at 8 kHz) is never used, as in Kaldi."""
     edges = np.linspace(float(_mel(shape.low_hz)), float(_mel(shape.high_hz)), shape.mel_bins + 2)
     places = _mel(np.minimum(np.arange(POINTS // 2) * RATE / POINTS * warp, RATE / 2))
@@ -41,7 +41,7 @@ def mel_bank(shape: Shape, warp: float = 1.0) -> npt.NDArray[np.float32]:
 class Mfcc:
     """Sound B x N at 16-bit scale to B x T x coefficients."""
 
-    def __init__(self, shape: Shape, device: str) -> None:
+    def __init__(self, shape: NetworkShape, device: str) -> None:
         self.banks = torch.tensor(np.stack([mel_bank(shape, warp) for warp in WARPS]), device=device)
         self.plain = WARPS.index(1.0)
         self.window = torch.hann_window(WINDOW, periodic=False, device=device) ** 0.85

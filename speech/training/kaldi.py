@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from speech.training.shape import FIRST, SECOND, SKIP, STRIDE, Shape
+from speech.training.shape import FIRST, SECOND, SKIP, STRIDE, NetworkShape
 
 Array = npt.NDArray[np.float32]
 HALF = 0.5
@@ -116,7 +116,7 @@ def _nonlinear(kind: str, size: int) -> bytes:
 
 
 @dataclass(slots=True)
-class Net:
+class NetworkBuilder:
     """An nnet3 under construction: its graph as lines, and its components."""
 
     lines: list[str]
@@ -157,9 +157,9 @@ def _normal(weights: dict[str, Array], name: str) -> tuple[Array, Array]:
     return scale, -weights[f"{name}.running_mean"] * scale
 
 
-def acoustic_model(weights: dict[str, Array], shape: Shape, priors: Array, coarse: bool) -> bytes:
+def acoustic_model(weights: dict[str, Array], shape: NetworkShape, priors: Array, coarse: bool) -> bytes:
     """A whole ``final.mdl``. Batch norm is folded away: scales go before the ReLU, offsets into the biases after it."""
-    net = Net([f"input-node name=input dim={shape.coefficients}"], [], coarse)
+    net = NetworkBuilder([f"input-node name=input dim={shape.coefficients}"], [], coarse)
     scale = 1.0 / weights["deviation"]
     constant = -weights["mean"] * scale
     kernel = weights["first.weight"]
@@ -184,7 +184,7 @@ def acoustic_model(weights: dict[str, Array], shape: Shape, priors: Array, coars
 
 
 def _factored(
-    net: Net, weights: dict[str, Array], at: int, reach: int, below: str, constant: Array
+    net: NetworkBuilder, weights: dict[str, Array], at: int, reach: int, below: str, constant: Array
 ) -> tuple[str, Array]:
     """One factored layer; gives the sum that is its output, less the constant that is to be added to it."""
     back, ahead, bias = (weights[f"layers.{at}.{name}"] for name in ("back.weight", "ahead.weight", "ahead.bias"))

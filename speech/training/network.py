@@ -6,7 +6,7 @@ import torch
 from torch import nn
 from torch.nn import functional
 
-from speech.training.shape import FIRST, SECOND, SKIP, STRIDE, Shape
+from speech.training.shape import FIRST, SECOND, SKIP, STRIDE, NetworkShape
 
 
 class Factored(nn.Module):
@@ -29,7 +29,7 @@ class Factored(nn.Module):
 class Network(nn.Module):
     """Features B x T x coefficients to log-probabilities B x ceil(T / 3) x tokens."""
 
-    def __init__(self, shape: Shape, tokens: int, dropout: float = 0.05) -> None:
+    def __init__(self, shape: NetworkShape, tokens: int, dropout: float = 0.05) -> None:
         super().__init__()
         self.shape = shape
         self.register_buffer("mean", torch.zeros(shape.coefficients))

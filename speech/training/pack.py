@@ -24,23 +24,23 @@ from speech.training.lexicon import in_spanish, lexicon
 
 
 @dataclass(frozen=True, slots=True)
-class Clip:
+class PackedClip:
     file: Path
     group: str
     speaker: str
     text: str
 
 
-def clips(folder: Path) -> Iterator[Clip]:
+def clips(folder: Path) -> Iterator[PackedClip]:
     """The clips of a folder of either kind."""
     table = folder / "transcripts.tsv"
     if table.exists():
         with table.open(encoding="utf-8", newline="") as lines:
             for row in csv.DictReader(lines, delimiter="\t"):
-                yield Clip(folder / row["file"], row["set"], f"{row['set']}-{row['speaker']}", row["text"])
+                yield PackedClip(folder / row["file"], row["set"], f"{row['set']}-{row['speaker']}", row["text"])
     for text in sorted(folder.glob("*_*.txt")):
         voice = text.stem.split("_")[0]
-        yield Clip(text.with_suffix(".ogg"), voice, voice, text.read_text(encoding="utf-8"))
+        yield PackedClip(text.with_suffix(".ogg"), voice, voice, text.read_text(encoding="utf-8"))
 
 
 def by_telephone(sound: bytes) -> bytes:
@@ -59,7 +59,7 @@ def _piped(command: list[str], data: bytes) -> bytes:
 
 
 def pack(
-    found: list[Clip], out: Path, language: str = "en", for_spanish: bool = False, telephone: bool = False
+    found: list[PackedClip], out: Path, language: str = "en", for_spanish: bool = False, telephone: bool = False
 ) -> None:
     known = lexicon((word for clip in found for word in clip.text.split()), language)
     sounds = [by_telephone(clip.file.read_bytes()) if telephone else clip.file.read_bytes() for clip in found]

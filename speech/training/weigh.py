@@ -21,9 +21,9 @@ import numpy.typing as npt
 from scipy.optimize import minimize
 
 from speech.audio import AudioClip
-from speech.panel import Panel
+from speech.ensemble import Panel
 from speech.training import sets
-from speech.training.conditions import Condition
+from speech.training.conditions import NoiseCondition
 from speech.training.score import DEVELOPMENT, conditions
 from speech.training.voices import read_sound
 from speech.vosk import VoskRecognizer
@@ -37,7 +37,7 @@ GATES = (0.8, 0.9, 0.95, 0.97, 0.98, 0.99, 0.995)
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class WeighedClip:
     """One clip in one condition: the evidence for each reading, and which readings are right."""
 
     file: str
@@ -46,29 +46,31 @@ class Case:
     right: npt.NDArray[np.bool_]
 
 
-def case(panel: Panel, clip: sets.Clip, condition: Condition) -> Case:
+def case(panel: Panel, clip: sets.SetClip, condition: NoiseCondition) -> WeighedClip:
     sound = condition.heard(read_sound(clip.file), clip.file.stem)
     heard = AudioClip((sound / 32_768).astype(np.float32))
     language = panel.first.language
     found = evidence(*panel.opinions(heard, language, sets.grammar(clip.group, language)), panel.same)
     chatter = clip.group == sets.CHATTER
     truth = () if chatter else key(clip.text.split(), panel.same)
-    return Case(clip.file.name, chatter, np.array(list(found.values())), np.array([one == truth for one in found]))
+    return WeighedClip(
+        clip.file.name, chatter, np.array(list(found.values())), np.array([one == truth for one in found])
+    )
 
 
-def fit(cases: Sequence[Case]) -> Table:
+def fit(cases: Sequence[WeighedClip]) -> Table:
     """The weights under which what is right is most probable, held small by a slight penalty."""
     start = np.zeros(cases[0].table.shape[1])
     return np.asarray(minimize(_loss, start, args=(cases,), jac=True, method="BFGS").x)
 
 
-def shares(weights: Table, one: Case) -> Table:
+def shares(weights: Table, one: WeighedClip) -> Table:
     scores = one.table @ weights
     odds = np.exp(scores - scores.max())
     return np.asarray(odds / odds.sum())
 
 
-def _loss(weights: Table, cases: Sequence[Case]) -> tuple[float, Table]:
+def _loss(weights: Table, cases: Sequence[WeighedClip]) -> tuple[float, Table]:
     loss, slope = PENALTY * float(weights @ weights), 2 * PENALTY * weights
     for one in cases:
         share = shares(weights, one)
@@ -80,7 +82,7 @@ def _loss(weights: Table, cases: Sequence[Case]) -> tuple[float, Table]:
     return loss, slope
 
 
-def crossed(cases: Sequence[Case], folds: int) -> Iterator[tuple[Case, float, bool]]:
+def crossed(cases: Sequence[WeighedClip], folds: int) -> Iterator[tuple[WeighedClip, float, bool]]:
     """Each case under weights that never saw its clip: the share of the best reading, and whether it is right."""
     place = [zlib.crc32(one.file.encode()) % folds for one in cases]
     for fold in range(folds):
@@ -91,7 +93,7 @@ def crossed(cases: Sequence[Case], folds: int) -> Iterator[tuple[Case, float, bo
             yield one, float(share[best]), bool(one.right[best])
 
 
-def report(found: Sequence[tuple[Case, float, bool]]) -> Iterator[dict[str, Any]]:
+def report(found: Sequence[tuple[WeighedClip, float, bool]]) -> Iterator[dict[str, Any]]:
     """For each gate the shares of all clips kept right and kept wrong, and of the chatter kept."""
     talk = [(share, right) for one, share, right in found if not one.chatter]
     chatter = [share for one, share, _ in found if one.chatter]
@@ -105,7 +107,7 @@ def report(found: Sequence[tuple[Case, float, bool]]) -> Iterator[dict[str, Any]
         }
 
 
-def clips(data: Path | None, folders: Mapping[str, Path | None], most: int) -> Iterator[sets.Clip]:
+def clips(data: Path | None, folders: Mapping[str, Path | None], most: int) -> Iterator[sets.SetClip]:
     """At most ``most`` clips a set, the same ones each time."""
     found = sets.recorded(data, sets.left_out(DEVELOPMENT)) if data else []
     for group, folder in folders.items():

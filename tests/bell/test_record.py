@@ -10,7 +10,7 @@ import pytest
 from bot.bell.ringing import Ringing
 from engine.messages import LANGUAGES, Language
 from engine.reminders.reminder import Audience
-from engine.reminders.schedule import Policy, Schedule
+from engine.reminders.schedule import ReminderPolicy, Schedule
 from tests.helpers.applying import EVENING, NORTH, PRODUCT, Talk, loading, night, prepared
 
 ENDED = ((240, "twenty acres done"), (240, "end of shift"), (241, "all twenty seven pounds left"), (242, "done"))
@@ -34,7 +34,7 @@ def talk() -> Talk:
 def test_the_record_is_asked_for_and_no_look(talk: Talk, language: Language) -> None:
     if language == "es":
         talk.say("en español", EVENING + timedelta(days=1))
-    schedule = Schedule(talk.database, Policy())
+    schedule = Schedule(talk.database, ReminderPolicy())
     ringing = Ringing(talk.assistant, talk.database, "America/Chicago")
     due = schedule.next_due()
     assert due is not None
@@ -52,7 +52,10 @@ def test_it_is_not_asked_for_any_more_when_it_is_complete(talk: Talk) -> None:
 
 
 def test_a_foreman_hears_whose_record_it_is(talk: Talk) -> None:
-    schedule, ringing = Schedule(talk.database, Policy()), Ringing(talk.assistant, talk.database, "America/Chicago")
+    schedule, ringing = (
+        Schedule(talk.database, ReminderPolicy()),
+        Ringing(talk.assistant, talk.database, "America/Chicago"),
+    )
     due = schedule.next_due()
     assert due is not None
     (ring,) = schedule.tick(due, ringing.compose)

@@ -16,7 +16,7 @@ from engine.farm import Farm
 from engine.messages import LANGUAGES, Language, System
 from engine.people import People
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, Ring
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring, say
 
 GOLDEN = yaml.safe_load((Path(__file__).parent / "rings.yaml").read_text(encoding="utf-8"))
@@ -67,7 +67,10 @@ def ringing(database: Database, language: Language = "en", system: System = Syst
 
 def farm(database: Database, *, named: bool = True) -> None:
     people = People(database)
-    for chat, role, name in ((OPERATOR, Role.OPERATOR, "Ana" if named else None), (FOREMAN, Role.FOREMAN, "Joe")):
+    for chat, role, name in (
+        (OPERATOR, PersonRole.OPERATOR, "Ana" if named else None),
+        (FOREMAN, PersonRole.FOREMAN, "Joe"),
+    ):
         assert people.join(chat, people.invite("home", role, DUE), LOOKED, name)
 
 

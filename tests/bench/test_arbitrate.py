@@ -12,7 +12,7 @@ from bot.bench.state import state
 from engine.entries.acceptance import load_acceptance
 from engine.entries.vocabulary import load_vocabulary
 from speech.arbiter import Scores, certainty
-from speech.transcript import Transcript, Word
+from speech.transcript import Transcript, TranscriptWord
 
 AGREED, OTHERWISE = Scores((-1.0, -9.0), -1.0), Scores((-14.0, -2.0), -1.0)
 
@@ -25,7 +25,7 @@ WAITING = state([recording("a")], load_vocabulary("en"), load_acceptance())
 
 
 def decoding(speaker: str, sure: float, scores: Scores | None, right: bool, chatter: bool = False) -> Decoding:
-    heard = Transcript((Word("five", sure, 0.0, 0.5),), ("nine",), "panel", 0.1)
+    heard = Transcript((TranscriptWord("five", sure, 0.0, 0.5),), ("nine",), "panel", 0.1)
     scored = None if scores is None else (1, scores)
     return Decoding(recording(speaker, chatter), heard, scored, True, right, WAITING)
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from bot.bench.conversation import Cab, Unheard
-from bot.bench.operator import TARE_G, TARGET_G, Operator, begun, weighed
+from bot.bench.operator import TARE_G, TARGET_G, VoiceOperator, begun, weighed
+from bot.bench.voice_runs import Cab, Unheard
 from bot.cli import app
 from bot.settings import load_settings
 from bot.wiring import rules
@@ -23,7 +23,7 @@ def operator(hear, seed=3):
     cab = Cab(None, None, 5.0, "test")
     assistant = Assistant(open_database(":memory:"), rules(load_settings()))
     begun(assistant, cab.typed)
-    return Operator(assistant, lambda text, expects: hear(cab.typed(text), expects), random.Random(seed), "test")
+    return VoiceOperator(assistant, lambda text, expects: hear(cab.typed(text), expects), random.Random(seed), "test")
 
 
 def test_who_is_always_understood_says_each_value_once():

@@ -7,7 +7,7 @@ import pytest
 from bot.bench import voice
 from bot.bench.recording import Recording
 from bot.bench.state import ROWS, shift
-from bot.bench.tally import Outcome, Tally
+from bot.bench.tally import Outcome, OutcomeTally
 from demo.recording import FOLDER
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
@@ -15,7 +15,7 @@ from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Decision
 from speech import grammar as grammars
 from speech.training import phrases, synthesise
-from speech.transcript import Transcript, Word
+from speech.transcript import Transcript, TranscriptWord
 from tests.dialog.test_laws import beginning, interpreter
 
 DRAWN = 300
@@ -48,7 +48,7 @@ class Ears:
     name = "ears"
 
     def __init__(self, text, sure=1.0):
-        self.words = tuple(Word(word, sure, 0.0, 0.1) for word in text.split())
+        self.words = tuple(TranscriptWord(word, sure, 0.0, 0.1) for word in text.split())
 
     def transcribe(self, clip, language, grammar):
         return Transcript(self.words, (), self.name, 0.0, None)
@@ -79,8 +79,8 @@ def test_what_proves_rows_to_feed_and_was_not_said_is_counted_apart(
 def test_the_line_of_a_shift_has_one_figure_more():
     good = Outcome(False, False, Decision.KEEP, 0.1, false_good=True)
     other = Outcome(True, True, Decision.KEEP, 0.1, false_good=False)
-    assert Tally([good, other]).line()["false_good"] == 0.5
-    assert "false_good" not in Tally([Outcome(True, True, Decision.KEEP, 0.1)]).line()
+    assert OutcomeTally([good, other]).line()["false_good"] == 0.5
+    assert "false_good" not in OutcomeTally([Outcome(True, True, Decision.KEEP, 0.1)]).line()
 
 
 def test_held_out_phrases_get_a_table_and_other_talk_its_kind(tmp_path):

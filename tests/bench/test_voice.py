@@ -12,7 +12,7 @@ from bot.bench.numbers import plain_numbers
 from bot.bench.peer import said
 from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import state
-from bot.bench.tally import Outcome, Tally, wilson
+from bot.bench.tally import Outcome, OutcomeTally, wilson
 from bot.cli import app
 from demo.recording import FOLDER
 from engine.entries.acceptance import load_acceptance
@@ -137,7 +137,7 @@ def test_what_is_kept_asked_and_unclear_is_everything():
         Outcome(True, True, Decision.ASK, 0.4),
         Outcome(False, False, Decision.UNCLEAR, 0.5),
     ]
-    line = Tally(outcomes).line(set="s")
+    line = OutcomeTally(outcomes).line(set="s")
     assert line == {
         "set": "s",
         "n": 5,

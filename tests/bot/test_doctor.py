@@ -14,8 +14,8 @@ import pytest
 from typer.testing import CliRunner
 
 from bot import cli
-from bot.doctor import chat, examination, hearing, record
-from bot.doctor.finding import Finding, Mark, ok
+from bot.doctor import chat, examination, recognizers, record
+from bot.doctor.finding import Finding, FindingMark, ok
 from engine.database import open_database
 from engine.history.upgrades import current
 from tests.helpers.chat_bot import free_port
@@ -46,7 +46,7 @@ def place(tmp_path: Path) -> Path:
     return file
 
 
-def marks(findings: list[Finding], subject: str) -> list[tuple[Mark, str]]:
+def marks(findings: list[Finding], subject: str) -> list[tuple[FindingMark, str]]:
     return [(one.mark, one.told) for one in findings if one.subject == subject]
 
 
@@ -99,7 +99,7 @@ def test_a_whole_examination(place: Path) -> None:
 
 def test_what_is_wrong_has_a_line_and_a_code_and_no_secret(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     place.write_bytes(b"something else " * 500)
-    monkeypatch.setattr(hearing, "hears", lambda *_: ok("hearing", "not tried"))
+    monkeypatch.setattr(recognizers, "hears", lambda *_: ok("hearing", "not tried"))
     environment = {
         "ROWHAND_TELEGRAM_URL": f"http://127.0.0.1:{free_port()}",
         "ROWHAND_TELEGRAM_TOKEN": TOKEN,
@@ -134,24 +134,24 @@ def test_a_look_that_breaks_is_a_finding(place: Path, monkeypatch: pytest.Monkey
         raise RuntimeError(TOKEN)
 
     for name in ("hears", "speaks", "devices"):
-        monkeypatch.setattr(hearing, name, breaks)
+        monkeypatch.setattr(recognizers, name, breaks)
     monkeypatch.setattr(chat, "examine", breaks)
     found = list(examination.examine(str(place)))
-    assert marks(found, "doctor") == [(Mark.WRONG, "a look failed: RuntimeError")] * 6
-    assert marks(found, "clock")[0][0] is Mark.OK
+    assert marks(found, "doctor") == [(FindingMark.WRONG, "a look failed: RuntimeError")] * 6
+    assert marks(found, "clock")[0][0] is FindingMark.OK
 
 
 def test_a_settings_file_with_a_secret_is_nobody_elses(tmp_path: Path) -> None:
     file = tmp_path / "settings.toml"
     file.write_text(f'telegram_token = "{TOKEN}"\n')
-    for mode, mark in ((0o644, Mark.NOTE), (0o600, Mark.OK)):
+    for mode, mark in ((0o644, FindingMark.NOTE), (0o600, FindingMark.OK)):
         file.chmod(mode)
         (found,) = examination._file()
         assert found.mark is mark
         assert TOKEN not in str(found)
     file.write_text('language = "es"\n')
     file.chmod(0o644)
-    assert next(examination._file()).mark is Mark.OK
+    assert next(examination._file()).mark is FindingMark.OK
 
 
 # ---- the record
@@ -166,7 +166,7 @@ def test_a_record_is_looked_at_and_not_changed(place: Path) -> None:
 
 def test_a_record_that_is_not_there_is_not_made(tmp_path: Path) -> None:
     missing = tmp_path / "far/away/record.db"
-    assert about(missing).mark is Mark.NOTE
+    assert about(missing).mark is FindingMark.NOTE
     assert about(missing, "folder") == ok("folder", f"{tmp_path} can be written")
     assert list(tmp_path.iterdir()) == []
 
@@ -176,7 +176,7 @@ def test_an_older_record_is_told_and_not_brought_up(tmp_path: Path) -> None:
     with sqlite3.connect(old) as file:
         file.executescript(FIRST.read_text(encoding="utf-8"))
     file.close()
-    assert about(old).mark is Mark.NOTE
+    assert about(old).mark is FindingMark.NOTE
     assert "format 1" in about(old).told
     assert record.times(str(old)) is None
 
@@ -217,7 +217,7 @@ def _folder(place: Path) -> None:
 def test_broken_records(place: Path, breaks: Callable[[Path], None], told: str) -> None:
     breaks(place)
     found = about(place)
-    assert found.mark is Mark.WRONG and told in found.told and found.todo
+    assert found.mark is FindingMark.WRONG and told in found.told and found.todo
 
 
 def test_a_record_that_another_program_holds(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -226,16 +226,18 @@ def test_a_record_that_another_program_holds(place: Path, monkeypatch: pytest.Mo
     holder.execute("BEGIN IMMEDIATE")
     assert "held by another program" in about(place).told
     holder.close()
-    assert about(place).mark is Mark.OK
+    assert about(place).mark is FindingMark.OK
 
 
 def test_a_folder_that_takes_nothing(place: Path) -> None:
-    assert about("/proc/rowhand/record.db", "folder").mark is Mark.WRONG
-    assert about(place, "folder").mark is Mark.OK
+    assert about("/proc/rowhand/record.db", "folder").mark is FindingMark.WRONG
+    assert about(place, "folder").mark is FindingMark.OK
 
 
-@pytest.mark.parametrize(("free", "mark"), [(10**6, Mark.WRONG), (10**8, Mark.NOTE), (10**10, Mark.OK)])
-def test_free_space(place: Path, free: int, mark: Mark, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    ("free", "mark"), [(10**6, FindingMark.WRONG), (10**8, FindingMark.NOTE), (10**10, FindingMark.OK)]
+)
+def test_free_space(place: Path, free: int, mark: FindingMark, monkeypatch: pytest.MonkeyPatch) -> None:
     real = shutil.disk_usage(place)
     monkeypatch.setattr(shutil, "disk_usage", lambda _: real._replace(free=free))
     assert about(place, "disk").mark is mark
@@ -244,5 +246,5 @@ def test_free_space(place: Path, free: int, mark: Mark, monkeypatch: pytest.Monk
 @pytest.mark.parametrize("url", ["postgresql+nothing://me:pass-word@db/x", "://", "sqlite:////nowhere/at/all.db"])
 def test_an_address_that_cannot_be_used(url: str) -> None:
     found = about(url)
-    assert found.mark is Mark.WRONG and "pass-word" not in str(found)
+    assert found.mark is FindingMark.WRONG and "pass-word" not in str(found)
     assert record.times(url) is None

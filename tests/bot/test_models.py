@@ -11,9 +11,9 @@ from typer.testing import CliRunner, Result
 
 from bot import cli, models
 from speech import download, installation
-from speech.ears import SHIPPED, choose, model
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
-from speech.proof import Proof
+from speech.model_probe import Proof
+from speech.recognizer_choice import SHIPPED, choose, model
 from tests.helpers.file_server import serving
 from tests.helpers.process import python, run_lines
 from tests.helpers.speech_models import REAL, packed, standing

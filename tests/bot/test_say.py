@@ -10,12 +10,12 @@ import soundfile
 
 from bot import cli
 from bot.prompts import fixed_sentences
-from engine.dialog.aloud import aloud
+from engine.dialog.speech_text import aloud
 from engine.forms import load_forms
 from engine.messages import LANGUAGES, Language
 from speech.audio import decode
 from speech.espeak import Espeak
-from speech.repertoire import Repertoire
+from speech.phrase_cache import Repertoire
 from speech.utterable import sentences
 from tests.helpers.talking import Conversation
 from tests.helpers.voices import needs_espeak

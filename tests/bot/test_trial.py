@@ -11,11 +11,11 @@ from typer.testing import CliRunner
 
 from bot.trial import trial
 from engine.simulation.family import FOREIGN, Family
-from engine.simulation.tally import Tally
+from engine.simulation.tally import RunsTally
 
 app = typer.Typer()
 app.command()(trial)
-KEYS = [one.name for one in dataclasses.fields(Tally)]
+KEYS = [one.name for one in dataclasses.fields(RunsTally)]
 
 
 def run(*options: str) -> str:

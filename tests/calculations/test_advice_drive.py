@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.calculations.approach import Turn, approach
+from engine.calculations.approach import DialTurn, approach
 from engine.calculations.drive import drive_correction
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import quantity
@@ -79,7 +79,7 @@ def test_dials_come_to_their_position_from_below() -> None:
     now = {row: dial.setting(10) for row in (1, 2, 3)}
     then = {1: dial.setting(10), 2: dial.setting(11), 3: dial.setting(9)}
     found = approach(now, then)
-    assert found.turns == {1: Turn.STAY, 2: Turn.UP, 3: Turn.PAST_AND_UP}
+    assert found.turns == {1: DialTurn.STAY, 2: DialTurn.UP, 3: DialTurn.PAST_AND_UP}
     assert found.outcome == "from_below"
     assert approach({1: now[1], 2: now[2]}, {1: then[1], 2: then[2]}).outcome == "up"
     assert approach({1: now[1]}, {1: then[1]}).outcome == "stay"

@@ -7,7 +7,7 @@ import math
 import pytest
 
 import engine.calculations.library  # noqa: F401
-from engine.calculations.catalogue import Dimension, Shape, formulas
+from engine.calculations.catalogue import Dimension, ValueShape, formulas
 from engine.calculations.catch import net_catch, net_catches, poured_catch
 from engine.calculations.course import course_speed
 from engine.calculations.coverage import pass_area, work_rate
@@ -47,7 +47,7 @@ ANY_SIGN = {("speed-change", "exponent")}
 PLAIN = {
     name: one
     for name, one in formulas().items()
-    if all(kind.kind in {"measure", "count"} and kind.shape is Shape.ONE for kind in one.inputs.values())
+    if all(kind.kind in {"measure", "count"} and kind.shape is ValueShape.ONE for kind in one.inputs.values())
 }
 DOORS = [(name, argument) for name, one in PLAIN.items() for argument, kind in one.inputs.items()]
 

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.fitness import Condition, row_fitness, scale_check
+from engine.calculations.fitness import RowCondition, row_fitness, scale_check
 from engine.errors import InputError, OutOfDomain
 from tests.helpers.quantities import q
 
 
 def test_one_row_that_is_not_fit_is_enough() -> None:
-    found = row_fitness({1: Condition.FIT, 2: Condition.HOSE, 3: Condition.FIT})
-    assert (found.outcome, found.fit) == ("unfit", {1: Condition.FIT, 3: Condition.FIT})
-    assert row_fitness({1: Condition.LOOSE}).fit == {}
+    found = row_fitness({1: RowCondition.FIT, 2: RowCondition.HOSE, 3: RowCondition.FIT})
+    assert (found.outcome, found.fit) == ("unfit", {1: RowCondition.FIT, 3: RowCondition.FIT})
+    assert row_fitness({1: RowCondition.LOOSE}).fit == {}
 
 
 def test_all_rows_fit() -> None:
-    assert row_fitness({1: Condition.FIT, 2: Condition.FIT}).outcome == "fit"
+    assert row_fitness({1: RowCondition.FIT, 2: RowCondition.FIT}).outcome == "fit"
 
 
 def test_no_row_was_looked_at() -> None:

@@ -6,8 +6,8 @@ import dataclasses
 
 import pytest
 
+from engine.calculations.forecast import window
 from engine.calculations.judgement import Prospect, judged
-from engine.calculations.outlook import window
 from engine.calculations.verdict import Verdict
 
 WITHIN = window(0.05)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.judging import (
+from engine.calculations.run_verdict import (
     catch_check,
     caught_mass,
     drive_advice,

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from engine.calculations.patterns import Check, FaultPattern, TwoCourses, fault_pattern, refill_shift, two_courses
+from engine.calculations.patterns import FaultPattern, NextCheck, TwoCourses, fault_pattern, refill_shift, two_courses
 from engine.calculations.repeat import scatter
 from engine.errors import OutOfDomain
 from engine.quantities import Quantity, quantity
@@ -30,20 +30,20 @@ def pattern(*percent: float, noise: str = "2 %") -> FaultPattern:
 @pytest.mark.parametrize(
     ("percent", "outcome", "check"),
     [
-        ((0, 1, -1, 2), "none", Check.NOTHING),
-        ((5, -5, 5, -5), "none", Check.NOTHING),
-        ((0, 1, -1, 5.1), "one_row", Check.LOOK_AT_ROW),
-        ((0, 1, -1, -100), "one_row", Check.LOOK_AT_ROW),
-        ((12, 13, 11, 12), "all_alike", Check.DOUBLE_COURSE),
-        ((-12, -13, -11, -12), "all_alike", Check.DOUBLE_COURSE),
-        ((12, 13, 11, 40), "mixed", Check.SET_EACH_ROW),
-        ((12, -13, 1, 0), "mixed", Check.SET_EACH_ROW),
-        ((8, 8, 8, 14), "all_alike", Check.DOUBLE_COURSE),
-        ((8, 8, 8, 14.1), "mixed", Check.SET_EACH_ROW),
-        ((8, 8, 8, 1.9), "mixed", Check.SET_EACH_ROW),
+        ((0, 1, -1, 2), "none", NextCheck.NOTHING),
+        ((5, -5, 5, -5), "none", NextCheck.NOTHING),
+        ((0, 1, -1, 5.1), "one_row", NextCheck.LOOK_AT_ROW),
+        ((0, 1, -1, -100), "one_row", NextCheck.LOOK_AT_ROW),
+        ((12, 13, 11, 12), "all_alike", NextCheck.DOUBLE_COURSE),
+        ((-12, -13, -11, -12), "all_alike", NextCheck.DOUBLE_COURSE),
+        ((12, 13, 11, 40), "mixed", NextCheck.SET_EACH_ROW),
+        ((12, -13, 1, 0), "mixed", NextCheck.SET_EACH_ROW),
+        ((8, 8, 8, 14), "all_alike", NextCheck.DOUBLE_COURSE),
+        ((8, 8, 8, 14.1), "mixed", NextCheck.SET_EACH_ROW),
+        ((8, 8, 8, 1.9), "mixed", NextCheck.SET_EACH_ROW),
     ],
 )
-def test_one_run(percent: tuple[float, ...], outcome: str, check: Check) -> None:
+def test_one_run(percent: tuple[float, ...], outcome: str, check: NextCheck) -> None:
     found = pattern(*percent)
     assert (found.outcome, found.check) == (outcome, check)
     shift = float(np.median(percent)) / 100
@@ -90,15 +90,15 @@ def courses(percent: float, mass: float, *, rows: int = 8, times: float = 2, noi
 @pytest.mark.parametrize(
     ("percent", "mass", "outcome", "check"),
     [
-        (0, 0, "none", Check.NOTHING),
-        (0.10, 0, "same_percent", Check.SPEED_SLIP_COURSE_DENSITY),
-        (-0.10, 0, "same_percent", Check.SPEED_SLIP_COURSE_DENSITY),
-        (0, 5, "same_mass", Check.WEIGH_EMPTY_CONTAINERS),
-        (0, -5, "same_mass", Check.WEIGH_EMPTY_CONTAINERS),
-        (0.10, 5, "both", Check.WEIGH_EMPTY_CONTAINERS),
+        (0, 0, "none", NextCheck.NOTHING),
+        (0.10, 0, "same_percent", NextCheck.SPEED_SLIP_COURSE_DENSITY),
+        (-0.10, 0, "same_percent", NextCheck.SPEED_SLIP_COURSE_DENSITY),
+        (0, 5, "same_mass", NextCheck.WEIGH_EMPTY_CONTAINERS),
+        (0, -5, "same_mass", NextCheck.WEIGH_EMPTY_CONTAINERS),
+        (0.10, 5, "both", NextCheck.WEIGH_EMPTY_CONTAINERS),
     ],
 )
-def test_two_courses_tell_a_share_from_a_mass(percent: float, mass: float, outcome: str, check: Check) -> None:
+def test_two_courses_tell_a_share_from_a_mass(percent: float, mass: float, outcome: str, check: NextCheck) -> None:
     found = courses(percent, mass)
     assert (found.outcome, found.check) == (outcome, check)
 
@@ -158,15 +158,15 @@ def test_two_courses_need_the_same_rows_and_a_longer_one(
 @pytest.mark.parametrize(
     ("after", "outcome", "check"),
     [
-        ([50.0] * 8, "unchanged", Check.NOTHING),
-        ([56.0] * 8, "all_shifted", Check.MEASURE_DENSITY),
-        ([44.0] * 8, "all_shifted", Check.MEASURE_DENSITY),
-        ([50.0] * 7 + [40.0], "one_row", Check.LOOK_AT_ROW),
-        ([50.0] * 7 + [0.0], "one_row", Check.LOOK_AT_ROW),
-        ([56.0] * 7 + [80.0], "one_row", Check.LOOK_AT_ROW),
+        ([50.0] * 8, "unchanged", NextCheck.NOTHING),
+        ([56.0] * 8, "all_shifted", NextCheck.MEASURE_DENSITY),
+        ([44.0] * 8, "all_shifted", NextCheck.MEASURE_DENSITY),
+        ([50.0] * 7 + [40.0], "one_row", NextCheck.LOOK_AT_ROW),
+        ([50.0] * 7 + [0.0], "one_row", NextCheck.LOOK_AT_ROW),
+        ([56.0] * 7 + [80.0], "one_row", NextCheck.LOOK_AT_ROW),
     ],
 )
-def test_a_refill(after: list[float], outcome: str, check: Check) -> None:
+def test_a_refill(after: list[float], outcome: str, check: NextCheck) -> None:
     found = refill_shift(grams([50.0] * 8), grams(after))
     assert (found.outcome, found.check) == (outcome, check)
     assert found.shift.magnitude == pytest.approx(np.median(after) / 50 - 1)
@@ -197,13 +197,13 @@ def runs(*caught: list[float]) -> list[dict[int, Quantity]]:
 
 def test_repeats_that_agree() -> None:
     found = scatter(runs([50, 49], [51, 50]), q("0.1 g"))
-    assert (found.outcome, found.check) == ("repeatable", Check.NOTHING)
+    assert (found.outcome, found.check) == ("repeatable", NextCheck.NOTHING)
     assert found.explained.magnitude == pytest.approx(math.hypot(0.02, 0.1 / math.sqrt(12) / 50), rel=1e-9)
 
 
 def test_repeats_that_do_not_agree_name_the_row() -> None:
     found = scatter(runs([50, 40], [51, 60], [50, 47]), q("0.1 g"))
-    assert (found.outcome, found.check, found.row) == ("scattered", Check.CATCH_AGAIN, 2)
+    assert (found.outcome, found.check, found.row) == ("scattered", NextCheck.CATCH_AGAIN, 2)
     values = np.array([[50, 40], [51, 60], [50, 47]]) / np.array([[50, 40], [51, 60], [50, 47]]).mean(axis=0)
     assert found.scatter.magnitude == pytest.approx(math.sqrt(values.var(axis=0, ddof=1).mean()))
 

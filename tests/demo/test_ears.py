@@ -18,7 +18,7 @@ from engine.entries.grammar import grammar
 from engine.entries.reader import read
 from engine.messages import Decision, Given, Utterance
 from speech.audio import decode
-from speech.ears import choose, model
+from speech.recognizer_choice import choose, model
 
 
 @pytest.mark.skipif(not model("en"), reason="no English model of Vosk is here")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from itertools import chain
 from pathlib import Path
 
-from demo.evening import ANSWERS, FILE, Line, evening, load
-from demo.letters import Standing
+from demo.evening import ANSWERS, FILE, DemoLine, evening, load
+from demo.letters import DemoStatus
 from demo.play import FOLDER, answer
 from engine.expectation import Asking
 
@@ -34,8 +34,8 @@ def test_eight_rows_are_caught_until_the_end_with_one_slip_and_one_crash() -> No
     assert LINES[-1].keeps == {"again": "enough"}
 
 
-def standing(asking: Asking, *choices: dict[str, str]) -> Standing:
-    return Standing(turn=1, digest="", prompt="", asking=asking, choices=choices)
+def standing(asking: Asking, *choices: dict[str, str]) -> DemoStatus:
+    return DemoStatus(turn=1, digest="", prompt="", asking=asking, choices=choices)
 
 
 def test_the_operator_says_yes_only_to_what_he_said() -> None:
@@ -48,5 +48,5 @@ def test_the_operator_says_yes_only_to_what_he_said() -> None:
 
 
 def test_a_note_is_named_by_its_words() -> None:
-    assert Line("row one 6, row two", "").note == "row-one-row-two"
+    assert DemoLine("row one 6, row two", "").note == "row-one-row-two"
     assert Path(f"{LINES[0].note}.ogg").name == "set-up.ogg"

@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from demo.__main__ import Ears, all_passed, demo, play
-from demo.evening import Line, load, shown
+from demo.__main__ import EarsOption, all_passed, demo, play
+from demo.evening import DemoLine, load, shown
 from demo.play import FOLDER
 from demo.worker import CONVERSATION
 from engine.database import open_database
@@ -29,7 +29,7 @@ ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-m", "demo", "--text", "--fast"]
 
 
-def runs(lines: tuple[Line, ...]) -> Iterator[dict[str, str]]:
+def runs(lines: tuple[DemoLine, ...]) -> Iterator[dict[str, str]]:
     """What the script says of each run: the last word on each catch."""
     found: dict[str, str] = {}
     for line in lines:
@@ -46,7 +46,7 @@ MOST_QUESTIONS = 3
 
 def test_every_value_spoken_is_the_value_in_the_record(tmp_path: Path) -> None:
     console = Console(file=io.StringIO(), width=110)
-    record = play(console, tmp_path / "record.db", "en", Ears.PANEL.value, voice=True, pause_s=0)
+    record = play(console, tmp_path / "record.db", "en", EarsOption.PANEL.value, voice=True, pause_s=0)
     kept = [{f"catch_mass {row}": shown(value) for row, value in run.rows["catch_mass"].items()} for run in record.runs]
     assert kept == list(runs(load()))
     assert record.ending is Ending.FINISHED
@@ -76,7 +76,7 @@ def test_the_typed_evening_ends_on_target(language: str) -> None:
 
 
 def test_the_demo_hears_with_both_models_unless_told_otherwise() -> None:
-    assert signature(demo).parameters["engine"].default is Ears.PANEL
+    assert signature(demo).parameters["engine"].default is EarsOption.PANEL
 
 
 def test_a_wrong_option_is_one_sentence() -> None:

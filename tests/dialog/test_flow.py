@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import engine.calculations.library  # noqa: F401
-from engine.calculations.catalogue import Shape, formulas
-from engine.dialog.flow import known_before, reached, successors
-from engine.dialog.scope import scope, types
+from engine.calculations.catalogue import ValueShape, formulas
+from engine.dialog.control_flow import known_before, reached, successors
 from engine.dialog.script import Script
+from engine.dialog.symbol_table import scope, types
 from engine.quantities import Dimension, quantity
 from tests.helpers.dialogs import draft, edited, source, wrongs
 
@@ -138,7 +138,7 @@ def test_the_catalogue_says_truly_what_the_outcomes_of_the_meter_test_lack() -> 
 def test_every_name_has_its_type() -> None:
     found = types(TRIAL, ALL)
     assert found["wanted"].dimensions == {Dimension.AREA_RATE, Dimension.ROW_RATE}
-    assert found["weight"].shape is Shape.ROWS
+    assert found["weight"].shape is ValueShape.ROWS
     assert found["verdict"].words == (
         "on_target",
         "adjust",

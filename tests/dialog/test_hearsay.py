@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from engine.clock import Ago
 from engine.dialog.events import Fact
-from engine.dialog.question import About
+from engine.dialog.question import QuestionKind
 from engine.dialog.state import ConversationState
 from engine.entries.acceptance import load_acceptance
 from engine.entries.reader import read
@@ -54,7 +54,7 @@ class Listener:
         self.state, self.text = turn.state, turn.reply.text
         return turn.facts
 
-    def asked(self) -> About | None:
+    def asked(self) -> QuestionKind | None:
         assert self.state.dialog is not None
         return self.state.dialog.questions[0].about if self.state.dialog.questions else None
 
@@ -69,7 +69,7 @@ def test_nothing_is_noted_before_the_yes_and_then_all_as_if_heard_well(text: str
     well, unsure = Listener(), Listener()
     well.hear(text)
     assert noted(unsure.hear(text, sure)) == []
-    if unsure.asked() is About.REPORT:
+    if unsure.asked() is QuestionKind.REPORT:
         assert unsure.text.count("\n") == 0
         unsure.hear("yes")
         assert unsure.state.dialog is not None

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from engine.messages import Language
-from engine.shift.doubt import latest
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
+from engine.shift.suspect_rows import latest
 from tests.dialog.test_shift import EVENING
 from tests.dialog.test_shift_told import told
 
@@ -24,7 +24,7 @@ def clock(minutes: float) -> str:
     return (EVENING + timedelta(minutes=minutes)).strftime("%H:%M")
 
 
-def shifts(since: int, until: int, said: list[tuple[int, str]], end: int) -> tuple[Shift, Shift]:
+def shifts(since: int, until: int, said: list[tuple[int, str]], end: int) -> tuple[ShiftState, ShiftState]:
     """The shift with the pause told in time, and with it told at its end."""
     words = sorted([*said, (since, "lunch"), (until, "planting again")], key=lambda one: one[0])
     in_time, _ = told("en", *words, (end, "status"))
@@ -35,7 +35,7 @@ def shifts(since: int, until: int, said: list[tuple[int, str]], end: int) -> tup
     return in_time.shift, late.shift
 
 
-def comes_to_the_same(one: Shift, other: Shift) -> None:
+def comes_to_the_same(one: ShiftState, other: ShiftState) -> None:
     comes, came = other.timeline, one.timeline
     assert comes.planted(other.last).value == pytest.approx(came.planted(one.last).value, abs=0.01)
     assert comes.worked(other.last).total_seconds() == pytest.approx(came.worked(one.last).total_seconds(), abs=1)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from engine.dialog.interpreter import Turn
 from engine.shift.look_changes import wanted_look
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 from engine.shift.turn import BACK, SILENT
 from tests.dialog.test_laws import OURS
 from tests.dialog.test_shift import REPORTS, Night
@@ -183,7 +183,7 @@ def test_whatever_the_clock_does_no_area_is_made_of_a_jump(said: list[tuple[int,
     for count, text in said:
         assert minutes(night, count, text).reply.text.strip()
         passed += 0 if count in JUMPS else max(count, 0)
-        if not isinstance(night.state.dialog and night.state.dialog.activity, Shift):
+        if not isinstance(night.state.dialog and night.state.dialog.activity, ShiftState):
             return
         told = max((one.area.to("acre").value for one in night.shift.told), default=0.0)
         assert night.planted <= told + ACRES_AN_HOUR * passed / 60

@@ -17,11 +17,11 @@ from tempfile import TemporaryDirectory
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
 from engine.dialog.fold import fold
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.question import About
+from engine.dialog.question import QuestionKind
 from engine.dialog.state import ConversationState
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
@@ -90,7 +90,7 @@ TALKS = st.tuples(st.sampled_from(sorted(PLACES)), st.lists(SAID, min_size=1, ma
 
 @cache
 def interpreter() -> Interpreter:
-    rules = Rules()
+    rules = ConversationDefaults()
     return Interpreter(
         library(), house(), rules.presets, {"emergency": "1", "poison": "2", "spill": "3"}, rules.activities
     )
@@ -150,7 +150,7 @@ def answer(state: ConversationState) -> str:
     if expected.asking is Asking.CHOOSE:
         return "primero" if spanish else "first"
     if expected.asking is Asking.CONFIRM:
-        staying = dialog.questions[0].about in (About.CANCEL, About.LEAVE)
+        staying = dialog.questions[0].about in (QuestionKind.CANCEL, QuestionKind.LEAVE)
         return "no" if staying else ("sí" if spanish else "yes")
     if expected.asking is Asking.REPORT:
         return "fin de turno" if spanish else "end of shift"

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from engine.clock import Ago, ClockTime
 from engine.quantities import Measure
 from engine.reminders.wall import Wall
-from engine.shift.doubt import latest
 from engine.shift.facts import Noted
+from engine.shift.suspect_rows import latest
 from engine.shift.times import AHEAD, instant
 from tests.dialog.test_shift import Night
 

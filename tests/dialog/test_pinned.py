@@ -9,11 +9,11 @@ import pytest
 
 from bot.settings import load_settings
 from bot.wiring import rules
-from engine.assistant import NUMBERS, Assistant, Rules
+from engine.assistant import NUMBERS, Assistant, ConversationDefaults
 from engine.database import Database, open_database
 from engine.definitions import dialogs_directory
-from engine.dialog.house import House
 from engine.dialog.library import whole
+from engine.dialog.system_texts import SystemTexts
 from engine.history.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance
@@ -92,7 +92,7 @@ def test_a_dialog_whose_record_cannot_be_read_is_left_with_a_word(database: Data
 
 
 def test_settings_give_the_language_and_the_telephone_numbers(database: Database) -> None:
-    spoken = Rules(language="es", numbers={"emergency": "112", "poison": "22", "spill": "33"})
+    spoken = ConversationDefaults(language="es", numbers={"emergency": "112", "poison": "22", "spill": "33"})
     text = say(Assistant(database, spoken, library(), house()), "a", "emergencia").reply.text
     assert all(number in text for number in ("112", "22", "33"))
     assert text.startswith("Alguien grave")
@@ -105,7 +105,7 @@ def test_an_emergency_is_answered_without_any_settings(database: Database) -> No
 
 
 def test_the_apology_needs_no_record(database: Database) -> None:
-    assistant = Assistant(database, Rules(language="es"), library(), house())
+    assistant = Assistant(database, ConversationDefaults(language="es"), library(), house())
     database.close()
     assert json.loads(assistant.apology("c").model_dump_json())["text"].startswith("No pude anotarlo")
 
@@ -114,7 +114,7 @@ def test_a_house_that_lacks_a_text_is_refused() -> None:
     texts = dict(house().texts)
     texts.popitem()
     with pytest.raises(ValueError, match="is missing"):
-        House(format="1", texts=texts)
+        SystemTexts(format="1", texts=texts)
 
 
 def test_a_text_says_the_same_in_both_languages() -> None:

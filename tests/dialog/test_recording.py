@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from engine.assistant import Rules
+from engine.assistant import ConversationDefaults
 from engine.dialog.elements import RecordTime
 from engine.dialog.recording import remind_at
 from engine.history.shifts import shifts
@@ -33,7 +33,7 @@ ENDED = ((240, "twenty acres done"), (240, "end of shift"), (241, "all twenty se
 CHICAGO = ZoneInfo("America/Chicago")
 
 
-def without_applicator(rules: Rules | None = None) -> Talk:
+def without_applicator(rules: ConversationDefaults | None = None) -> Talk:
     """Everything but who is certified."""
     talk = Talk(rules)
     talk.say_all([*PRODUCT, *NORTH], EVENING - timedelta(hours=6))

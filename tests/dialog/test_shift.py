@@ -19,10 +19,10 @@ from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Utterance
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
 from engine.reminders.schedule import Schedule
-from engine.shift.doubt import latest
 from engine.shift.facts import Doubted, LookSet, Noted
 from engine.shift.look_changes import LOOK
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
+from engine.shift.suspect_rows import latest
 from tests.dialog.test_laws import EXAMPLES, beginning, interpreter
 from tests.helpers.talking import START, Conversation, beginnings
 
@@ -81,9 +81,9 @@ class Night:
         return self.shift.timeline.planted(self.shift.last).value
 
     @property
-    def shift(self) -> Shift:
+    def shift(self) -> ShiftState:
         assert self.state.dialog is not None
-        assert isinstance(self.state.dialog.activity, Shift)
+        assert isinstance(self.state.dialog.activity, ShiftState)
         return self.state.dialog.activity
 
 
@@ -102,7 +102,7 @@ def after(due: datetime | None, change: Change) -> datetime | None:
 def first_look() -> datetime | None:
     dialog = beginning("planting").dialog
     shift = dialog.activity if dialog else None
-    return shift.look.due if isinstance(shift, Shift) and shift.look else None
+    return shift.look.due if isinstance(shift, ShiftState) and shift.look else None
 
 
 def played(reports: list[tuple[int, str]]) -> list[tuple[Night, Turn]]:
@@ -220,7 +220,7 @@ def test_a_look_comes_no_later_than_the_acres_that_may_be_lost(reports: list[tup
         for fact in turn.facts:
             if isinstance(fact, LookSet) and fact.due is not None and fact.due > fact.at and fact.area is not None:
                 shift = turn.state.dialog.activity if turn.state.dialog else None
-                snoozed = isinstance(shift, Shift) and shift.snoozed is not None
+                snoozed = isinstance(shift, ShiftState) and shift.snoozed is not None
                 floor = fact.decided_by == "floor"
                 assert snoozed or floor or fact.area.value <= 5.0 + 1e-6
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.dialog.house import Key
+from engine.dialog.system_texts import SystemKey
 from engine.dialog.wording import Wording
 from engine.messages import System
 from engine.quantities import Measure
@@ -69,7 +69,7 @@ def test_an_hour_has_its_article(hour: int, day: int, shown: str) -> None:
     near = datetime(2026, 4, 28, 6, tzinfo=UTC)
     spanish = Wording(house(), "es", System.US)
     assert spanish.clock(datetime(2026, 4, day, hour, 5, tzinfo=UTC), near) == shown
-    assert spanish.say(Key.SHIFT_STARTED, time=shown) == f"Sembrando desde {shown}."
+    assert spanish.say(SystemKey.SHIFT_STARTED, time=shown) == f"Sembrando desde {shown}."
 
 
 def test_a_part_of_an_hour_is_told_in_minutes() -> None:

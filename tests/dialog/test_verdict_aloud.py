@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.dialog.aloud import Unshown, Unspoken, aloud, shown_text, spoken_text
+from engine.dialog.speech_text import Unshown, Unspoken, aloud, shown_text, spoken_text
 from engine.messages import Reply
 from speech.voices import choose
 from tests.helpers.talking import Conversation, beginnings

@@ -16,14 +16,14 @@ from engine.dialog.book import Book
 from engine.dialog.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.events import Finished
 from engine.dialog.fold import fold
-from engine.dialog.house import load_house
 from engine.dialog.roles import Role
 from engine.dialog.state import ConversationState
+from engine.dialog.system_texts import load_house
 from engine.dialog.wording import Wording
 from engine.dialog.year_answers import MOST_SAID, MOST_SHOWN, wear_told
 from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, Yearbook, without
-from engine.history.facts import facts_of
 from engine.history.journal import Journal, StoredTurn
+from engine.history.turn_facts import facts_of
 from engine.history.years import yearbook_of
 from engine.messages import System
 from engine.quantities import Measure

@@ -131,7 +131,7 @@ def _titled(title: str, model: type[BaseModel], level: str = "##") -> str:
 
 def _slots() -> str:
     kinds = [(f"`{kind}`", *VALUES[kind]) for kind in SlotKind]
-    below = (slot.Shown, slot.Choice, slot.Around, slot.Check, slot.Renaming, slot.Result)
+    below = (slot.Shown, slot.SlotOption, slot.Around, slot.Check, slot.Renaming, slot.Result)
     return "\n".join(
         [
             _titled("Slots", slot.Slot),

@@ -104,7 +104,7 @@ def test_a_command_that_says_a_text_there_is_takes_four_files(copy: Copy) -> Non
 
 
 def test_a_text_takes_its_catalogue_who_says_it_and_a_line_in_each_language(copy: Copy) -> None:
-    copy.put("engine/dialog/house.py", '    HELLO = "hello", "dialogs"\n', "    WELCOME = ")
+    copy.put("engine/dialog/system_texts.py", '    HELLO = "hello", "dialogs"\n', "    WELCOME = ")
     copy.put("engine/dialog/commands.py", '    walk.say(Key.HELLO, dialogs="none")\n', "    walk.say(Key.NOTHING_OPEN")
     for language, text in (("en", "Hello, {dialogs}."), ("es", "Buenas, {dialogs}.")):
         copy.put(f"dialogs/{language}/house.yaml", f'  hello: "{text}"\n', "  welcome: ")
@@ -179,7 +179,7 @@ def test_a_report_takes_its_kind_its_handler_and_its_phrases(copy: Copy) -> None
     copy.put("engine/intents.py", '    WINDY = "windy"\n', "    CLOCK = ")
     copy.put("engine/shift/report.py", "    Report.WINDY: course.windy,\n", "    Report.LOOKS: ")
     copy.put(
-        "engine/shift/course.py",
+        "engine/shift/course_of_work.py",
         "def windy(turn: ShiftTurn, told: Reported) -> None:\n    turn.note(told)\n    turn.say(Key.GOES_ON)\n\n\n",
         "def paused(",
     )

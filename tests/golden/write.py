@@ -13,7 +13,7 @@ import tempfile
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from bot.record.ledger import Ledger
+from bot.record.ledger import RecordListing
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
@@ -26,7 +26,7 @@ from tests.golden.night import CONVERSATION, FOLDER, SAID, ZONE, said
 
 def lines(database: Database, what: What) -> list[str]:
     """What ``rowhand record --json`` prints."""
-    return [json.dumps(line, ensure_ascii=False) for line in Ledger(database, "en", ZoneInfo(ZONE)).lines(what)]
+    return [json.dumps(line, ensure_ascii=False) for line in RecordListing(database, "en", ZoneInfo(ZONE)).lines(what)]
 
 
 def write(folder: Path) -> None:

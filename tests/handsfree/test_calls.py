@@ -10,8 +10,8 @@ import pytest
 from sqlalchemy import update
 
 from bot.console import CONVERSATION
+from bot.handsfree.announcements import Announcements
 from bot.handsfree.chime import BEEP_S, GAP_S, MOST_BEEPS, called
-from bot.handsfree.errand import Errand
 from bot.settings import Settings
 from bot.wiring import watch
 from engine.assistant import Assistant
@@ -68,9 +68,9 @@ def database(tmp_path: Path) -> Database:
     return open_database(str(tmp_path / "a.db"))
 
 
-def errand(database: Database, folder: Path) -> Errand:
+def errand(database: Database, folder: Path) -> Announcements:
     settings = Settings(database=str(folder / "a.db"), time_zone="America/Chicago")
-    return Errand(Outbox(database), watch(settings, Assistant(database), database).step)
+    return Announcements(Outbox(database), watch(settings, Assistant(database), database).step)
 
 
 def test_calls_come_as_lines_that_know_how_often_it_was_called(database: Database, tmp_path: Path) -> None:

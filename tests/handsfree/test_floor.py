@@ -5,19 +5,19 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as some
 
-from bot.handsfree.floor import TAIL_S, Floor, Line
+from bot.handsfree.turn_taking import TAIL_S, QueuedSpeech, TurnTaking
 from engine.messages import Reply
 
 EVENTS = some.lists(some.sampled_from(["open", "close", "answer", "announce", "take", "give", "hold", "release"]))
 
 
-def line(text: str) -> Line:
-    return Line(Reply(text=text))
+def line(text: str) -> QueuedSpeech:
+    return QueuedSpeech(Reply(text=text))
 
 
 @given(EVENTS)
 def test_nothing_is_lost_said_twice_or_said_while_somebody_speaks(events: list[str]) -> None:
-    floor, given, said, now = Floor(), list[str](), list[str](), 0.0
+    floor, given, said, now = TurnTaking(), list[str](), list[str](), 0.0
     for number, event in enumerate(events):
         now += 1
         before = floor
@@ -50,7 +50,7 @@ def test_nothing_is_lost_said_twice_or_said_while_somebody_speaks(events: list[s
 
 
 def test_it_is_deaf_while_it_speaks_and_a_moment_after() -> None:
-    floor, taken = Floor().answer(Reply(text="Row 1?")).take()
+    floor, taken = TurnTaking().answer(Reply(text="Row 1?")).take()
     assert taken == line("Row 1?")
     assert not floor.hears(1.0)
     floor = floor.give(2.0)
@@ -59,12 +59,12 @@ def test_it_is_deaf_while_it_speaks_and_a_moment_after() -> None:
 
 
 def test_what_is_only_shown_leaves_no_tail() -> None:
-    floor, _ = Floor().answer(Reply(text="Row 1?")).take()
+    floor, _ = TurnTaking().answer(Reply(text="Row 1?")).take()
     assert floor.give(2.0, aloud=False).hears(2.0)
 
 
 def test_an_announcement_waits_for_the_end_of_the_utterance_and_its_answer() -> None:
-    floor = Floor().heard(True).announce(line("Look into the hoppers."))
+    floor = TurnTaking().heard(True).announce(line("Look into the hoppers."))
     assert floor.take() == (floor, None)
     floor = floor.heard(False).answer(Reply(text="Row 1, 61 g."))
     floor, first = floor.take()
@@ -75,5 +75,5 @@ def test_an_announcement_waits_for_the_end_of_the_utterance_and_its_answer() -> 
 
 
 def test_a_held_channel_still_announces() -> None:
-    _, said = Floor().hold(True).announce(line("Look into the hoppers.")).take()
+    _, said = TurnTaking().hold(True).announce(line("Look into the hoppers.")).take()
     assert said == line("Look into the hoppers.")

@@ -12,23 +12,23 @@ import numpy as np
 import pytest
 
 from bot.console import CONVERSATION
-from bot.handsfree.conversation import Answer, Conversation
-from bot.handsfree.errand import Errand
+from bot.handsfree.announcements import Announcements
+from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.meter import FLOOR_DB, bar, level_db
 from bot.handsfree.sound import DeviceUnknown, Kind, Sound, SoundMissing, listing, portaudio
-from bot.handsfree.texts import HandsfreeTexts, Order
+from bot.handsfree.texts import HandsfreeOrder, HandsfreeTexts
 from engine import outbox
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.messages import Language
-from engine.outbox import Delivery, Outbox, Outgoing
-from speech import ears
+from engine.outbox import DeliveryState, Outbox, Outgoing
+from speech import recognizer_choice
 from speech.audio import clip
-from speech.endpoint import Stretch
+from speech.endpoint import UtteranceSound
 from speech.errors import ModelMissing
 from speech.grammar import automaton
 from speech.recognizer import Recognizer
-from speech.transcript import Transcript, Word
+from speech.transcript import Transcript, TranscriptWord
 from tests.helpers.lessons import tutor
 
 HEADSET = {"index": 1, "name": "USB Headset", "max_input_channels": 1, "max_output_channels": 2}
@@ -45,7 +45,7 @@ class Heard:
         self.text, self.confidence, self.talk = text, confidence, talk
 
     def transcribe(self, clip: object, language: str, grammar: str) -> Transcript:
-        words = tuple(Word(word, self.confidence, 0.0, 1.0) for word in self.text.split())
+        words = tuple(TranscriptWord(word, self.confidence, 0.0, 1.0) for word in self.text.split())
         return Transcript(words, (), self.name, 0.0, talk=self.talk)
 
 
@@ -59,8 +59,8 @@ def conversation(folder: Path, hears: Recognizer) -> Conversation:
     return Conversation(Assistant(record), HandsfreeTexts.load(), of, tutor(folder, record))
 
 
-def stretch(*words: str, is_cut: bool = False) -> Stretch:
-    return Stretch(SECOND, words, is_cut)
+def stretch(*words: str, is_cut: bool = False) -> UtteranceSound:
+    return UtteranceSound(SECOND, words, is_cut)
 
 
 def test_other_talk_is_left_alone(tmp_path: Path) -> None:
@@ -74,27 +74,29 @@ def test_what_means_nothing_here_and_is_rather_other_talk_is_left_alone(tmp_path
     talk = conversation(tmp_path, Heard(text, 0.2, talk=0.95))
     assert talk.take(stretch("eight"), held=False) is None
     answered = conversation(tmp_path, Heard(text, 0.2, talk=0.6)).take(stretch("eight"), held=False)
-    assert isinstance(answered, Answer)
+    assert isinstance(answered, HeardTurn)
 
 
 def test_what_means_something_is_answered_though_it_may_be_other_talk(tmp_path: Path) -> None:
-    assert isinstance(conversation(tmp_path, Heard("set up", talk=0.95)).take(stretch("set", "up"), held=False), Answer)
+    assert isinstance(
+        conversation(tmp_path, Heard("set up", talk=0.95)).take(stretch("set", "up"), held=False), HeardTurn
+    )
 
 
 def test_what_has_words_of_the_grammar_is_answered_even_where_it_is_unclear(tmp_path: Path) -> None:
     answer = conversation(tmp_path, Heard("set up")).take(stretch("set", "up"), held=False)
-    assert isinstance(answer, Answer)
+    assert isinstance(answer, HeardTurn)
     assert answer.heard == "set up"
     assert "How many rows?" in answer.reply.text
     unclear = conversation(tmp_path, Heard("")).take(stretch("eight"), held=False)
-    assert isinstance(unclear, Answer)
+    assert isinstance(unclear, HeardTurn)
     assert unclear.reply.text
 
 
 def test_the_short_word_for_the_summary_is_answered(tmp_path: Path) -> None:
     answer = conversation(tmp_path, Heard("summary")).take(stretch("summary"), held=False)
     full = conversation(tmp_path, Heard("what did i do tonight")).take(stretch("what"), held=False)
-    assert isinstance(answer, Answer) and isinstance(full, Answer)
+    assert isinstance(answer, HeardTurn) and isinstance(full, HeardTurn)
     assert (answer.heard, answer.reply.text) == ("summary", full.reply.text)
     assert "summary" in conversation(tmp_path, Heard("")).grammar(held=False)
 
@@ -103,7 +105,7 @@ def test_too_long_is_told_and_nothing_of_it_kept(tmp_path: Path) -> None:
     talk = conversation(tmp_path, Heard("set up"))
     before = talk.prompt()
     answer = talk.take(stretch("row", "one", is_cut=True), held=False)
-    assert isinstance(answer, Answer)
+    assert isinstance(answer, HeardTurn)
     assert "in pieces" in answer.reply.text
     assert talk.prompt() == before
 
@@ -111,13 +113,13 @@ def test_too_long_is_told_and_nothing_of_it_kept(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "held", "taken"),
     [
-        ("hold on", False, Order.HOLD),
-        ("go on", True, Order.GO_ON),
+        ("hold on", False, HandsfreeOrder.HOLD),
+        ("go on", True, HandsfreeOrder.GO_ON),
         ("hold on", True, None),
         ("set up", True, None),
     ],
 )
-def test_orders_to_the_channel(tmp_path: Path, text: str, held: bool, taken: Order | None) -> None:
+def test_orders_to_the_channel(tmp_path: Path, text: str, held: bool, taken: HandsfreeOrder | None) -> None:
     assert conversation(tmp_path, Heard(text)).take(stretch(*text.split()), held) is taken
 
 
@@ -135,7 +137,7 @@ def test_while_it_waits_only_go_on_can_be_heard(tmp_path: Path) -> None:
 
 
 def test_every_english_phrase_can_be_heard_by_the_shipped_model() -> None:
-    lexicon = {line.split()[0] for line in (ears.SHIPPED / "en" / "lexicon.txt").read_text().splitlines()}
+    lexicon = {line.split()[0] for line in (recognizer_choice.SHIPPED / "en" / "lexicon.txt").read_text().splitlines()}
     phrases = [phrase for order in HandsfreeTexts.load().phrases.values() for phrase in order.of("en")]
     assert {word for phrase in phrases for word in phrase.split()} <= lexicon
 
@@ -143,7 +145,7 @@ def test_every_english_phrase_can_be_heard_by_the_shipped_model() -> None:
 def test_a_language_without_ears_is_left_again(tmp_path: Path) -> None:
     talk = conversation(tmp_path, Heard("spanish"))
     answer = talk.take(stretch("spanish"), held=False)
-    assert isinstance(answer, Answer)
+    assert isinstance(answer, HeardTurn)
     assert "in English" in answer.reply.text
     assert talk.language == "en"
 
@@ -215,7 +217,7 @@ def test_waiting_messages_come_one_by_one_and_are_marked_when_they_were_said(tmp
         for key in ("first", "second"):
             outbox.put(connection, [Outgoing(key, CONVERSATION, {"text": key, "speech": f"{key}!"}, now)])
         outbox.put(connection, [Outgoing("else", "telegram:1", {"text": "not for here"}, now)])
-    errand = Errand(Outbox(database), lambda: ticks.append(1))
+    errand = Announcements(Outbox(database), lambda: ticks.append(1))
     first = errand.look(0.0)
     assert first is not None
     assert (first.key, first.reply.text, first.reply.speech) == ("first", "first", "first!")
@@ -227,5 +229,5 @@ def test_waiting_messages_come_one_by_one_and_are_marked_when_they_were_said(tmp
     errand.said("second")
     assert errand.look(15.0) is None
     states = [Outbox(database).find(key) for key in ("first", "second", "else")]
-    assert [one.state for one in states if one] == [Delivery.SENT, Delivery.SENT, Delivery.PENDING]
+    assert [one.state for one in states if one] == [DeliveryState.SENT, DeliveryState.SENT, DeliveryState.PENDING]
     assert len(ticks) == 4, "what rings is looked after in between too"

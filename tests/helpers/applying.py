@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database, open_database
 from engine.history.journal import Journal, StoredTurn
 from engine.messages import Language, Utterance
@@ -26,7 +26,7 @@ Said = Sequence[tuple[float, str]]
 class Talk:
     """One conversation on a record of its own; ``chat`` is the one it is with."""
 
-    def __init__(self, rules: Rules | None = None, database: Database | None = None) -> None:
+    def __init__(self, rules: ConversationDefaults | None = None, database: Database | None = None) -> None:
         self.database = database or open_database(":memory:")
         self.rules = rules or zone_of("America/Chicago")
         self.assistant = Assistant(self.database, self.rules, library(), house())
@@ -84,6 +84,6 @@ def told() -> Talk:
     return talk
 
 
-def zone_of(zone: str) -> Rules:
+def zone_of(zone: str) -> ConversationDefaults:
     """Rules by the clock of a zone."""
-    return Rules(watch=WatchSettings(zone=zone))
+    return ConversationDefaults(watch=WatchSettings(zone=zone))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database
 from engine.messages import Language, System, Utterance
 from engine.quantities import Measure
@@ -13,9 +13,9 @@ from engine.reminders.reminder import (
     ClockChange,
     ClockKind,
     ClockNotice,
-    Item,
     Remind,
     Reminder,
+    ReminderItem,
     Ring,
     Stage,
 )
@@ -32,7 +32,7 @@ LOOKED = DUE - timedelta(minutes=25)
 def assistant(
     database: Database, language: Language = "en", system: System = System.US, zone: str = CHICAGO
 ) -> Assistant:
-    rules = Rules(language=language, system=system, watch=WatchSettings(zone=zone))
+    rules = ConversationDefaults(language=language, system=system, watch=WatchSettings(zone=zone))
     return Assistant(database, rules, library(), house())
 
 
@@ -62,7 +62,7 @@ def ring(
 ) -> Ring:
     once_more = audience is Audience.OPERATOR
     moment = now or max(item.due_at for item in items)
-    told = tuple(Item(item, item.asked + once_more, moment - item.due_at) for item in items)
+    told = tuple(ReminderItem(item, item.asked + once_more, moment - item.due_at) for item in items)
     return Ring(to, audience, moment, told, missed)
 
 

@@ -16,7 +16,7 @@ from sqlalchemy import select
 
 from bot.settings import Settings
 from bot.telegram.channel import channel
-from bot.telegram.source import Way
+from bot.telegram.source import UpdateWay
 from engine.database import open_database
 from engine.history import tables
 from engine.history.journal import Journal
@@ -47,7 +47,7 @@ def settings_for(server: TelegramServer, place: Path, **more: object) -> Setting
 
 
 @contextlib.asynccontextmanager
-async def started(settings: Settings, way: Way = Way.POLLING) -> AsyncIterator[asyncio.Task[None]]:
+async def started(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> AsyncIterator[asyncio.Task[None]]:
     async with channel(settings, way) as built:
         work = asyncio.create_task(built.run())
         try:

@@ -8,7 +8,7 @@ from engine.assistant import Assistant
 from engine.database import Database
 from engine.messages import Utterance
 from engine.people import People
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.chat_crash import SAID
 from tests.helpers.telegram_server import Person, TelegramServer
 
@@ -24,11 +24,11 @@ ALMOST_DONE = [
 """A set-up and a test run up to the question whether to go on; ``enough`` ends it."""
 
 
-def invited(database: Database, farm: str, role: Role) -> str:
+def invited(database: Database, farm: str, role: PersonRole) -> str:
     return People(database).invite(farm, role, datetime.now(UTC) + timedelta(days=1))
 
 
-def joined(server: TelegramServer, database: Database, number: int, farm: str, role: Role) -> Person:
+def joined(server: TelegramServer, database: Database, number: int, farm: str, role: PersonRole) -> Person:
     """Somebody who is a member already, and whose chat the bot may write to."""
     People(database).join(f"telegram:{number}", invited(database, farm, role), datetime.now(UTC))
     person = server.user(number)

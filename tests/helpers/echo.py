@@ -12,19 +12,19 @@ from pathlib import Path
 
 from rich.console import Console
 
-from bot.handsfree import floor
-from bot.handsfree.channel import Channel, Mouth
+from bot.handsfree import turn_taking
+from bot.handsfree.announcements import Announcements
+from bot.handsfree.channel import HandsfreeChannel, ReplyVoices
 from bot.handsfree.command import until_stopped
 from bot.handsfree.conversation import Conversation
-from bot.handsfree.errand import Errand
 from bot.handsfree.headset import Headset
-from bot.handsfree.screen import Screen
+from bot.handsfree.screen import HandsfreeScreen
 from bot.handsfree.sound import Kind, Sound, portaudio
 from bot.handsfree.texts import HandsfreeTexts
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.outbox import Outbox
-from speech import ears
+from speech import recognizer_choice
 from speech.audio import AudioClip, decode
 from speech.endpoint import endpointer
 from tests.helpers.lessons import tutor
@@ -44,15 +44,17 @@ class Parrot:
 
 def main(record: str, recording: str, *more: str) -> None:
     if more:
-        floor.Floor.hears = lambda self, now: True  # type: ignore[method-assign]
+        turn_taking.TurnTaking.hears = lambda self, now: True  # type: ignore[method-assign]
     database = open_database(record)
     teaching = tutor(Path(record).parent, database)
-    conversation = Conversation(Assistant(database), HandsfreeTexts.load(), ears.choose, teaching)
-    mouth = Mouth(lambda language: Parrot(Path(recording)), ThreadPoolExecutor(1))
+    conversation = Conversation(Assistant(database), HandsfreeTexts.load(), recognizer_choice.choose, teaching)
+    mouth = ReplyVoices(lambda language: Parrot(Path(recording)), ThreadPoolExecutor(1))
     headset = Headset(Sound(portaudio()), {Kind.INPUT: None, Kind.OUTPUT: None})
-    with Screen(Console(highlight=False)) as screen:
+    with HandsfreeScreen(Console(highlight=False)) as screen:
         until_stopped(
-            Channel(conversation, endpointer, mouth, headset, screen, HandsfreeTexts.load(), Errand(Outbox(database)))
+            HandsfreeChannel(
+                conversation, endpointer, mouth, headset, screen, HandsfreeTexts.load(), Announcements(Outbox(database))
+            )
         )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from functools import cache
 
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database, open_database
 from engine.history.journal import Journal, StoredTurn
 from engine.messages import Language, System, Utterance
@@ -51,7 +51,7 @@ def plant(
     language: Language = "en",
 ) -> None:
     """Set up, make a test run, and say a shift whose planting begins at an instant."""
-    assistant = Assistant(database, Rules(language=language, system=System.US), library(), house())
+    assistant = Assistant(database, ConversationDefaults(language=language, system=System.US), library(), house())
     told = iter(("roll", "Product A"))
     prepared = [next(told) if text == "skip" else text for text in beginnings()["prepared"]]
     before = [*prepared, *beginnings()["catching"], *beginnings()["finished"], *ASKED]

@@ -16,10 +16,10 @@ from pathlib import Path
 from engine.database import Database, open_database
 from engine.outbox import Outbox, Outgoing
 from engine.reminders.reminder import ClockNotice, Relief, Ring
-from engine.reminders.schedule import Policy, Schedule
+from engine.reminders.schedule import ReminderPolicy, Schedule
 
 LEASE = timedelta(seconds=1)
-ONCE = Policy(again=timedelta(hours=1))
+ONCE = ReminderPolicy(again=timedelta(hours=1))
 
 
 def body(said: Ring | Relief | ClockNotice) -> dict[str, object]:

@@ -11,9 +11,9 @@ from typing import Any
 
 import yaml
 
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
-from engine.dialog.house import House, load_house
+from engine.dialog.system_texts import SystemTexts, load_house
 from engine.entries.acceptance import load_acceptance
 from engine.expectation import Asking, Expectation
 from engine.history.journal import StoredTurn
@@ -31,7 +31,7 @@ def library() -> Library:
 
 
 @cache
-def house() -> House:
+def house() -> SystemTexts:
     return load_house()
 
 
@@ -47,7 +47,9 @@ class Conversation:
 
     def __init__(self, database: Path, language: Language = "en", system: System = System.US) -> None:
         self._database = database
-        self._rules = Rules(language=language, system=system, numbers={"emergency": "1", "poison": "2", "spill": "3"})
+        self._rules = ConversationDefaults(
+            language=language, system=system, numbers={"emergency": "1", "poison": "2", "spill": "3"}
+        )
         self._numbers = itertools.count(1)
         self._waited = timedelta()
         self.assistant = self._open()

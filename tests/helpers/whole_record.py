@@ -13,7 +13,7 @@ from engine.history import scan, tables
 from engine.inbox import Gone, Inbox, Incoming
 from engine.outbox import Outbox, Outgoing
 from engine.people import People
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.planting import plant
 
 LATER = datetime(2026, 4, 22, 9, tzinfo=UTC)
@@ -24,7 +24,7 @@ def fill(database: Database) -> None:
     """A shift under way, a farm with people, messages and updates that wait, a reminder that rang and still asks."""
     plant(database, [(40, "row three stopped"), (60, "five acres done")], conversation=CHAT)
     people = People(database)
-    people.join(CHAT, people.invite("north", Role.OWNER, LATER + timedelta(days=2)), LATER, "José \0 Ñ")
+    people.join(CHAT, people.invite("north", PersonRole.OWNER, LATER + timedelta(days=2)), LATER, "José \0 Ñ")
     people.join(CHAT, "no such code", LATER)
     Inbox(database).put([Incoming(2**40, CHAT, 2**41, {"text": "¿todo bien?"}, LATER)])
     Gone(database).add("telegram:8", LATER)

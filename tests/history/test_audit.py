@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from engine.database import Database, open_database
+from engine.erasure import Forgetting
 from engine.errors import DatabaseError
-from engine.forgetting import Forgetting
 from engine.history.audit import audit
 from engine.history.journal import Journal
 from tests.golden.night import FOLDER

@@ -20,7 +20,7 @@ from engine.history import upgrades
 from engine.history.backup import backup, restore
 from engine.history.journal import Journal
 from engine.people import People
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.golden.night import FOLDER
 from tests.helpers.process import ROOT, python, run_lines
 from tests.helpers.turns import new_turn
@@ -157,7 +157,7 @@ def test_a_record_with_newer_people_is_left_as_it_is(tmp_path: Path) -> None:
     place, copy = record(tmp_path), tmp_path / "copy.db"
     backup(place, copy)
     database = open_database(place)
-    People(database).invite("north", Role.OWNER, NOW)
+    People(database).invite("north", PersonRole.OWNER, NOW)
     database.close()
     with pytest.raises(DatabaseError, match="holds 1 invitation that the copy lacks"):
         restore(copy, place, NOW)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.record.ledger import Ledger
+from bot.record.ledger import RecordListing
 from bot.record.what import What
 from bot.telegram.showing import Showing
 from bot.telegram.texts import ChatTexts
@@ -23,7 +23,7 @@ from engine.messages import System
 from engine.people import Member
 from engine.quantities import UNITS, Measure
 from engine.reminders.wall import zone_called
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.planting import plant
 
 CHICAGO = zone_called("America/Chicago")
@@ -77,7 +77,7 @@ def test_a_rate_as_it_was_wanted() -> None:
 @pytest.mark.parametrize("what", What)
 @pytest.mark.parametrize("system", System)
 def test_a_whole_table_is_in_one_system(night: Database, what: What, system: System) -> None:
-    lines = Ledger(night, "en", CHICAGO, system).lines(what)
+    lines = RecordListing(night, "en", CHICAGO, system).lines(what)
     units = [cell for line in lines for name, cell in line.items() if name.endswith("_unit") and cell]
     assert units or what is What.EMERGENCIES
     assert {UNITS[str(unit)].system for unit in units} <= {None, system}
@@ -89,7 +89,7 @@ def test_a_whole_table_is_in_one_system(night: Database, what: What, system: Sys
 
 @pytest.mark.parametrize("what", What)
 def test_both_systems_say_the_same(night: Database, what: What) -> None:
-    us, metric = (Ledger(night, "en", CHICAGO, system).lines(what) for system in System)
+    us, metric = (RecordListing(night, "en", CHICAGO, system).lines(what) for system in System)
     for one, other in zip(us, metric, strict=True):
         for name in [name for name in one if f"{name}_unit" in one and isinstance(one[name], int | float)]:
             told, shown = (
@@ -107,10 +107,10 @@ def test_a_conversation_is_told_in_the_units_in_which_it_is_held() -> None:
         System.US,
         System.METRIC,
     )
-    (shift,) = Ledger(database, "en", CHICAGO).lines(What.SHIFTS)
+    (shift,) = RecordListing(database, "en", CHICAGO).lines(What.SHIFTS)
     assert (shift["planted_unit"], shift["in_doubt_unit"]) == ("ha", "ha")
-    assert "ha" in Ledger(database, "en", CHICAGO).words(What.SHIFTS)[0]
-    alone = Member("c", None, Role.OWNER, "c")
+    assert "ha" in RecordListing(database, "en", CHICAGO).words(What.SHIFTS)[0]
+    alone = Member("c", None, PersonRole.OWNER, "c")
     tables = [
         str(one["table"]) for one in Showing(database, ChatTexts.load(), CHICAGO).export(alone, "en") if "table" in one
     ]
@@ -129,11 +129,11 @@ def test_a_number_in_a_table(value: float, written: str) -> None:
 def test_hours_worked_have_sense() -> None:
     database = open_database(":memory:")
     plant(database, [(0.005, "end of shift"), (0.01, "done")])
-    (shift,) = Ledger(database, "en", CHICAGO).lines(What.SHIFTS)
+    (shift,) = RecordListing(database, "en", CHICAGO).lines(What.SHIFTS)
     assert (shift["worked"], shift["worked_unit"]) == (0.0, "h")
 
 
 def test_number_and_unit_of_an_application_record_have_a_column_each(night: Database, tmp_path: Path) -> None:
-    (line,) = Ledger(night, "en", CHICAGO).lines(What.APPLICATIONS)
+    (line,) = RecordListing(night, "en", CHICAGO).lines(What.APPLICATIONS)
     assert list(line)[3:8] == ["total_applied", "total_applied_unit", "location", "area", "area_unit"]
     assert (line["total_applied"], line["total_applied_unit"], line["area_unit"]) == (24.0, "lb", "acre")

@@ -9,9 +9,9 @@ import pytest
 
 from bot.record.account import account
 from bot.record.application import form, in_words
-from bot.record.ledger import Ledger
+from bot.record.ledger import RecordListing
 from bot.record.what import What
-from bot.sheet.sheet import About, sheet
+from bot.sheet.sheet import SheetHeader, sheet
 from bot.sheet.words import SheetWords
 from bot.telegram.texts import ChatTexts
 from engine.database import Database
@@ -25,7 +25,7 @@ from engine.history.shifts import shifts
 from engine.messages import System
 from engine.people import People
 from engine.quantities import Measure
-from engine.roles import Role as Part
+from engine.roles import PersonRole as Part
 from engine.values import Dial
 from tests.helpers.applying import APPLICATOR, EVENING, NORTH, PRODUCT, Talk, loading, zone_of
 from tests.helpers.talking import beginnings
@@ -76,7 +76,7 @@ def test_the_record_of_a_night_names_planter_and_scale(talk: Talk) -> None:
     told = account("en", CHICAGO, System.US)
     assert "scale: shop scale, last checked April 12" in "\n".join(in_words(record, told))
     assert "shop scale" in str(form(record, account("es", CHICAGO, System.US)))
-    drawn = sheet(run, SheetWords(ChatTexts.load(), "en", CHICAGO), About(planter=run.planter))
+    drawn = sheet(run, SheetWords(ChatTexts.load(), "en", CHICAGO), SheetHeader(planter=run.planter))
     assert drawn.title.startswith("green one") and "scale shop scale" in " ".join(drawn.lines)
 
 
@@ -84,7 +84,7 @@ def test_the_planter_of_a_conversation_has_its_name_in_tables_sheets_and_chats(t
     assert [one.name for one in every_planter(talk.database)] == [None]
     night(talk)
     assert [one.name for one in every_planter(talk.database)] == ["green one"]
-    ledger = Ledger(talk.database, "en", CHICAGO)
+    ledger = RecordListing(talk.database, "en", CHICAGO)
     for what in (What.CALIBRATIONS, What.SHIFTS, What.APPLICATIONS):
         assert {line["planter"] for line in ledger.lines(what)} == {"green one"}
     talk.say_all(["rename", "green one", "Big Green"], EVENING + timedelta(hours=5))
@@ -97,7 +97,7 @@ def test_a_planter_without_a_name_has_its_number_in_the_language_that_is_spoken(
     by_hand = [text for word in BY_HAND for text in ((word, "skip") if word == "no" else (word,))]
     talk.say_all([*by_hand, "test run", "all at twelve", "all 65"], EVENING)
     for language, name in (("en", "planter 1"), ("es", "sembradora 1")):
-        assert {line["planter"] for line in Ledger(talk.database, language, CHICAGO).lines(What.ROWS)} == {name}
+        assert {line["planter"] for line in RecordListing(talk.database, language, CHICAGO).lines(What.ROWS)} == {name}
 
 
 def test_two_planters_at_one_computer_are_told_apart(talk: Talk) -> None:
@@ -111,9 +111,11 @@ def test_two_planters_at_one_computer_are_told_apart(talk: Talk) -> None:
             ["no"] * start + ["all at twelve", "all 118", "forty one seconds"], EVENING + timedelta(days=2, hours=1)
         )
         talk.say_all(["enough"], EVENING + timedelta(days=2, hours=2))
-    lines = Ledger(talk.database, "en", CHICAGO).lines(What.CALIBRATIONS)
+    lines = RecordListing(talk.database, "en", CHICAGO).lines(What.CALIBRATIONS)
     assert {line["planter"] for line in lines} == {"green one", "red one"}
-    assert any(line.startswith("red one") for line in Ledger(talk.database, "en", CHICAGO).words(What.CALIBRATIONS))
+    assert any(
+        line.startswith("red one") for line in RecordListing(talk.database, "en", CHICAGO).words(What.CALIBRATIONS)
+    )
 
 
 def test_a_shift_on_another_planter_than_the_calibrated_one_is_refused(talk: Talk) -> None:

@@ -9,9 +9,9 @@ import pytest
 from engine.database import Database
 from engine.farm import Farm
 from engine.history.journal import Journal
-from engine.outbox import Delivery, Outbox, Outgoing, put
+from engine.outbox import DeliveryState, Outbox, Outgoing, put
 from engine.people import Member, People
-from engine.roles import MAY, Act, Role
+from engine.roles import MAY, Act, PersonRole
 from tests.helpers.turns import START, new_turn
 
 DAY = timedelta(days=1)
@@ -22,18 +22,20 @@ def people(database: Database) -> People:
     return People(database)
 
 
-def joined(people: People, chat: str, farm: str, role: Role = Role.OPERATOR, into: str | None = None) -> Member:
+def joined(
+    people: People, chat: str, farm: str, role: PersonRole = PersonRole.OPERATOR, into: str | None = None
+) -> Member:
     member = people.join(chat, people.invite(farm, role, START + DAY, into), START, chat.upper())
     assert member is not None
     return member
 
 
 def test_what_each_role_may_do_grows_with_the_role() -> None:
-    assert MAY[Role.OPERATOR] < MAY[Role.FOREMAN] < MAY[Role.OWNER] == set(Act)
+    assert MAY[PersonRole.OPERATOR] < MAY[PersonRole.FOREMAN] < MAY[PersonRole.OWNER] == set(Act)
 
 
 def test_a_conversation_of_another_farm_is_not_there(people: People, database: Database, journal: Journal) -> None:
-    north, south = joined(people, "x:1", "north"), joined(people, "x:2", "south", Role.OWNER)
+    north, south = joined(people, "x:1", "north"), joined(people, "x:2", "south", PersonRole.OWNER)
     journal.append(new_turn(1, conversation="x:1"))
     Farm(database, north).hand_over("Somebody", START)
     assert [one.conversation for one in Farm(database, north).planters()] == ["x:1"]
@@ -63,7 +65,7 @@ def test_who_leaves_is_sent_nothing_more(people: People, database: Database) -> 
         put(connection, [Outgoing("late", "x:1", {"text": "rows"}, START)])
     people.leave("x:1")
     kept = Outbox(database).find("late")
-    assert kept is not None and (kept.state, kept.why) == (Delivery.FAILED, "left")
+    assert kept is not None and (kept.state, kept.why) == (DeliveryState.FAILED, "left")
 
 
 def test_planters_of_a_farm_are_found_by_name_and_shared(people: People, database: Database) -> None:

@@ -16,14 +16,14 @@ from engine.dialog.elements import FEDERAL
 from engine.dialog.fold import fold
 from engine.dialog.neighbours import FarmTold
 from engine.dialog.roles import Role
+from engine.erasure import Forgetting
 from engine.farm import Farm
-from engine.forgetting import Forgetting
 from engine.history import digest, tables
 from engine.history.application import applications
 from engine.history.archive import open_archive
-from engine.history.facts import facts_of
 from engine.history.journal import Journal
 from engine.history.transfer import export_record, import_record
+from engine.history.turn_facts import facts_of
 from engine.messages import Utterance
 from engine.people import People
 from engine.roles import Role as Part

@@ -12,18 +12,18 @@ from sqlalchemy import select, text, update
 from sqlalchemy.exc import IntegrityError
 
 from engine.database import Database, open_database
+from engine.erasure import Forgetting
 from engine.errors import DatabaseError
 from engine.farm import Farm
-from engine.forgetting import Forgetting
 from engine.history import tables, upgrades
 from engine.history.journal import Journal
 from engine.inbox import Inbox, Incoming
-from engine.news import News, usual
-from engine.outbox import Delivery, Outgoing, put
+from engine.notifications import News, usual
+from engine.outbox import DeliveryState, Outgoing, put
 from engine.people import People
 from engine.reminders.reminder import Remind
 from engine.reminders.wall import later
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.record import SERVER, files_only, where
 from tests.helpers.turns import START, new_turn
 
@@ -58,13 +58,13 @@ def old(place: Path) -> Database:
     people, journal = People(database), Journal(database)
     for seq in (1, 2) if SERVER else ():
         journal.append(new_turn(seq))
-    people.join(CHAT, people.invite("north", Role.FOREMAN, START + timedelta(days=1)), START, "Somebody Real")
+    people.join(CHAT, people.invite("north", PersonRole.FOREMAN, START + timedelta(days=1)), START, "Somebody Real")
     member = people.member(CHAT)
     assert member is not None
     journal.append(new_turn(1, {"kind": "heard"}, conversation=CHAT, name="u1"))
     journal.append(new_turn(2, conversation=CHAT, name="u2"))
     Farm(database, member).hand_over("Another Name", START)
-    News(database, "UTC").want(CHAT, usual(Role.FOREMAN, "UTC"))
+    News(database, "UTC").want(CHAT, usual(PersonRole.FOREMAN, "UTC"))
     Inbox(database).put([Incoming(7, CHAT, 1, {"from": "Somebody Real"}, START)])
     with database.begin() as connection:
         put(connection, [Outgoing("waits", CHAT, {"text": "rows"}, START)])
@@ -77,7 +77,7 @@ def told(database: Database, talk: str) -> list[tuple[object, ...]]:
 
 def test_nothing_of_the_person_is_left_and_all_of_the_record(old: Database, place: Path) -> None:
     people, before = People(old), told(old, CHAT)
-    other = people.join("telegram:5", people.invite("north", Role.OWNER, START + timedelta(days=1)), START)
+    other = people.join("telegram:5", people.invite("north", PersonRole.OWNER, START + timedelta(days=1)), START)
     assert other is not None
     Forgetting(old).forget(CHAT, START, asked=7)
     assert people.member(CHAT) is None
@@ -93,7 +93,7 @@ def test_nothing_of_the_person_is_left_and_all_of_the_record(old: Database, plac
 def test_what_others_were_told_under_the_name_goes(old: Database) -> None:
     people = People(old)
     for number, farm in ((5, "north"), (6, "south")):
-        people.join(f"telegram:{number}", people.invite(farm, Role.OWNER, START + timedelta(days=1)), START)
+        people.join(f"telegram:{number}", people.invite(farm, PersonRole.OWNER, START + timedelta(days=1)), START)
     sent = [Outgoing("named", "telegram:5", {"text": "Somebody Real: shift over."}, START),
             Outgoing("handed", "telegram:5", {"text": "", "picture": {"lines": ["with Another Name"]}}, START),
             Outgoing("other", "telegram:5", {"text": "Somebody Really: shift over."}, START),
@@ -101,7 +101,7 @@ def test_what_others_were_told_under_the_name_goes(old: Database) -> None:
     with old.begin() as connection:
         put(connection, [*sent, Outgoing("waiting", "telegram:5", {"text": "Somebody Real: test run 1."}, START)])
         done = tables.outbox.c.key.in_([one.key for one in sent])
-        connection.execute(update(tables.outbox).where(done).values(state=Delivery.SENT))
+        connection.execute(update(tables.outbox).where(done).values(state=DeliveryState.SENT))
     Forgetting(old).forget(CHAT, START)
     with old.read() as connection:
         mine = select(tables.outbox).where(tables.outbox.c.conversation.in_(["telegram:5", "telegram:6"]))
@@ -142,7 +142,7 @@ def test_a_forgotten_turn_is_never_renamed_again(old: Database) -> None:
 
 def test_who_shared_the_conversation_goes_on_in_it_with_its_reminders(old: Database) -> None:
     people, journal = People(old), Journal(old)
-    code = people.invite("north", Role.OPERATOR, START + timedelta(days=1), into=CHAT)
+    code = people.invite("north", PersonRole.OPERATOR, START + timedelta(days=1), into=CHAT)
     people.join("telegram:5", code, START)
     look = Remind("hoppers", later(START, timedelta(hours=1), "UTC"))
     journal.append(replace(new_turn(3, conversation=CHAT, name="u3"), reminders=(look,)))

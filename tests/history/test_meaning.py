@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.record.ledger import Ledger
+from bot.record.ledger import RecordListing
 from bot.record.what import What
 from bot.telegram.alarm import alarms, alarms_of_shift
 from engine.assistant import Assistant
@@ -52,7 +52,7 @@ def told(library: Library) -> dict[str, object]:
         for text in (*texts, *ASKED):
             say(SAID_SAFELY.get(text, text), at)
     turns = Journal(database).turns("night")
-    ledger = Ledger(database, "en", ZONE)
+    ledger = RecordListing(database, "en", ZONE)
     return {
         "replies": replies,
         **{f"{what} in words": ledger.words(what) for what in What},

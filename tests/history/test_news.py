@@ -5,8 +5,8 @@ from datetime import UTC, datetime, time
 import pytest
 
 from engine.database import Database
-from engine.news import News, Quiet, Wishes, usual, with_summary
-from engine.roles import Role
+from engine.notifications import News, Quiet, Wishes, usual, with_summary
+from engine.roles import PersonRole
 
 
 @pytest.mark.parametrize(
@@ -33,10 +33,10 @@ def test_quiet_hours_are_those_of_the_own_clock() -> None:
 
 def test_wishes_are_kept_and_those_of_others_stay(database: Database) -> None:
     news = News(database, "America/Chicago")
-    assert news.wishes("a", Role.FOREMAN) == usual(Role.FOREMAN, "America/Chicago")
-    assert not news.wishes("b", Role.OWNER).runs
+    assert news.wishes("a", PersonRole.FOREMAN) == usual(PersonRole.FOREMAN, "America/Chicago")
+    assert not news.wishes("b", PersonRole.OWNER).runs
     mine = with_summary(Wishes(True, True, Quiet(time(20, 30), time(5), "Europe/Berlin")), shifts=False)
     news.want("a", mine)
     news.want("b", Wishes(True, True, None))
-    assert news.wishes("a", Role.FOREMAN) == mine
-    assert news.wishes("b", Role.OWNER) == Wishes(True, True, None)
+    assert news.wishes("a", PersonRole.FOREMAN) == mine
+    assert news.wishes("b", PersonRole.OWNER) == Wishes(True, True, None)

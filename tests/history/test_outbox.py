@@ -6,7 +6,7 @@ import pytest
 
 from engine.errors import DatabaseError
 from engine.history.journal import Journal
-from engine.outbox import Arrival, Delivery, Outbox, Outgoing, Setback
+from engine.outbox import Arrival, DeliveryState, Outbox, Outgoing, Setback
 from tests.helpers.turns import START, new_turn
 
 LEASE = timedelta(seconds=30)
@@ -49,7 +49,7 @@ def test_what_follows_a_message_waits_with_its_mark_once(outbox: Outbox) -> None
     assert outbox.posted("a", ("a-1/0", "a-1/1", "b-1/0")) == (77,)
     assert outbox.posted("b", ("a-1/0",)) == ()
     given_up = outbox.find("b-1/0")
-    assert given_up and (given_up.state, given_up.why, given_up.attempts) == (Delivery.FAILED, "refused", 1)
+    assert given_up and (given_up.state, given_up.why, given_up.attempts) == (DeliveryState.FAILED, "refused", 1)
 
 
 def test_where_what_follows_cannot_be_kept_the_message_is_not_marked_either(outbox: Outbox) -> None:
@@ -91,13 +91,13 @@ def test_a_failed_message_holds_the_later_ones_until_it_is_tried_again(outbox: O
     assert sorted(keys(outbox, after=timedelta(minutes=1))) == ["a-1/0", "b-1/1"]
     found = outbox.find("a-1/0")
     assert found is not None
-    assert (found.state, found.attempts, found.why) == (Delivery.PENDING, 1, "too many requests")
+    assert (found.state, found.attempts, found.why) == (DeliveryState.PENDING, 1, "too many requests")
 
 
-@pytest.mark.parametrize("state", [Delivery.FAILED, Delivery.UNKNOWN])
-def test_a_message_given_up_lets_the_next_one_go(outbox: Outbox, state: Delivery) -> None:
+@pytest.mark.parametrize("state", [DeliveryState.FAILED, DeliveryState.UNKNOWN])
+def test_a_message_given_up_lets_the_next_one_go(outbox: Outbox, state: DeliveryState) -> None:
     keys(outbox)
-    if state is Delivery.FAILED:
+    if state is DeliveryState.FAILED:
         outbox.mark_failed("a-1/0", None, "the chat is gone")
     else:
         outbox.mark_unknown("a-1/0", "the line broke")
@@ -114,7 +114,7 @@ def test_a_late_mark_does_not_bring_a_sent_message_back(outbox: Outbox) -> None:
     outbox.mark_failed("a-1/0", None)
     found = outbox.find("a-1/0")
     assert found is not None
-    assert (found.state, found.attempts) == (Delivery.SENT, 0)
+    assert (found.state, found.attempts) == (DeliveryState.SENT, 0)
 
 
 def test_an_unknown_key_is_not_found(outbox: Outbox) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from engine.database import Database
 from engine.people import TRIES, Member, People
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.turns import START
 
 DAY = timedelta(days=1)
@@ -21,36 +21,36 @@ def people(database: Database) -> People:
 
 def test_a_record_is_open_until_somebody_is_invited(people: People) -> None:
     assert not people.closed()
-    people.invite("north", Role.OWNER, START + DAY)
+    people.invite("north", PersonRole.OWNER, START + DAY)
     assert people.closed()
 
 
 def test_a_code_lets_one_person_in_once(people: People, database: Database) -> None:
-    code = people.invite("north", Role.OPERATOR, START + DAY)
+    code = people.invite("north", PersonRole.OPERATOR, START + DAY)
     with database.read() as connection:
         assert code not in str(connection.exec_driver_sql("SELECT * FROM invitation").all())
-    assert people.join("c1", code, START) == Member("c1", "north", Role.OPERATOR, "c1")
+    assert people.join("c1", code, START) == Member("c1", "north", PersonRole.OPERATOR, "c1")
     assert people.join("c1", code, START + 2 * DAY) == people.member("c1")
     assert people.join("c2", code, START) is None
     assert people.member("c2") is None
 
 
 def test_a_code_has_an_end(people: People) -> None:
-    code = people.invite("north", Role.OPERATOR, START + DAY)
+    code = people.invite("north", PersonRole.OPERATOR, START + DAY)
     assert people.join("c1", code, START + DAY) is None
     assert people.join("c1", code, START + DAY - timedelta(seconds=1)) is not None
 
 
 def test_who_left_needs_a_new_code(people: People) -> None:
-    code = people.invite("north", Role.OPERATOR, START + DAY)
+    code = people.invite("north", PersonRole.OPERATOR, START + DAY)
     people.join("c1", code, START)
     people.leave("c1")
     assert people.join("c1", code, START) is None
-    assert people.join("c1", people.invite("south", Role.FOREMAN, START + DAY), START) is not None
+    assert people.join("c1", people.invite("south", PersonRole.FOREMAN, START + DAY), START) is not None
 
 
 def test_codes_can_be_tried_a_few_times_an_hour(people: People) -> None:
-    code = people.invite("north", Role.OPERATOR, START + DAY)
+    code = people.invite("north", PersonRole.OPERATOR, START + DAY)
     for number in range(TRIES):
         assert people.join("c1", f"guess {number}", START) is None
     assert people.join("c1", code, START) is None
@@ -59,8 +59,8 @@ def test_codes_can_be_tried_a_few_times_an_hour(people: People) -> None:
 
 def test_a_farm_sees_only_its_own_people(people: People) -> None:
     for farm in ("north", "south"):
-        for role in Role:
+        for role in PersonRole:
             people.join(f"{farm}-{role}", people.invite(farm, role, START + DAY), START)
-    assert set(people.of_farm("north-operator", *Role)) == {"north-owner", "north-foreman"}
-    assert people.of_farm("south-operator", Role.FOREMAN) == ("south-foreman",)
-    assert people.of_farm("stranger", *Role) == ()
+    assert set(people.of_farm("north-operator", *PersonRole)) == {"north-owner", "north-foreman"}
+    assert people.of_farm("south-operator", PersonRole.FOREMAN) == ("south-foreman",)
+    assert people.of_farm("stranger", *PersonRole) == ()

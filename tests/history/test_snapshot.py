@@ -18,23 +18,23 @@ from typer.testing import CliRunner
 
 from bot.cli import app
 from engine import assistant as assistants
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database, open_database
 from engine.dialog.fold import fold
 from engine.dialog.state import ConversationState
+from engine.erasure import Forgetting
 from engine.errors import DatabaseError
 from engine.fact_formats import FORMAT
-from engine.forgetting import Forgetting
 from engine.history import backup as copies
 from engine.history import snapshot as snapshots
 from engine.history import tables
 from engine.history.audit import audit
-from engine.history.facts import facts_of
 from engine.history.journal import Journal
 from engine.history.snapshot import Snapshot
+from engine.history.turn_facts import facts_of
 from engine.messages import Utterance
 from engine.people import People
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.dialog.test_laws import EXAMPLES, OURS, TALKS, hear
 from tests.golden.night import CONVERSATION, FOLDER
 from tests.helpers.planting import NIGHT, plant
@@ -52,7 +52,7 @@ def often(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(assistants, "EVERY", FEW)
 
 
-def opened(database: Database, conversation: str = "c", rules: Rules | None = None) -> ConversationState:
+def opened(database: Database, conversation: str = "c", rules: ConversationDefaults | None = None) -> ConversationState:
     """Where a program that has just started takes the conversation to be."""
     return Assistant(database, rules, library(), house()).state(conversation)
 
@@ -214,7 +214,7 @@ def test_another_language_in_the_settings_begins_the_fold_anew(database: Databas
     one = Assistant(database, None, library(), house())
     for number in range(FEW):
         hear(one, number, "help")
-    assert opened(database, rules=Rules(language="es")).language == "es"
+    assert opened(database, rules=ConversationDefaults(language="es")).language == "es"
 
 
 def test_the_next_turn_writes_one_in_the_place_of_one_that_is_not_believed(planted: Database) -> None:
@@ -274,7 +274,7 @@ def test_forgetting_a_person_leaves_none_of_what_they_had_a_part_in(database: Da
         plant(database, NIGHT[:9], conversation=name)
     people = People(database)
     people.join(
-        chat, people.invite("north", Role.OPERATOR, LATER + timedelta(days=1), into=talk), LATER, "Somebody Real"
+        chat, people.invite("north", PersonRole.OPERATOR, LATER + timedelta(days=1), into=talk), LATER, "Somebody Real"
     )
     assert set(written(database)) == {chat, talk, "telegram:9"}
     Forgetting(database).forget(chat, LATER)

@@ -48,7 +48,7 @@ ELSEWHERE = {
     "engine/shift/timeline.py": ("tests/shift/test_timeline.py", "tests/dialog/test_interlude.py"),
     "engine/shift/ledger.py": ("tests/shift/test_ledger.py", "tests/dialog/test_books.py"),
     "engine/shift/mass_balance.py": OF_A_SHIFT,
-    "engine/shift/doubt.py": OF_A_SHIFT,
+    "engine/shift/suspect_rows.py": OF_A_SHIFT,
     "engine/shift/levels.py": OF_A_SHIFT,
 }
 """Modules that reckon outside of the room, and their tests."""

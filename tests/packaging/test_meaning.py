@@ -79,7 +79,7 @@ ARGUMENTS = {
 }
 """Names of arguments of a formula, which are Python's own."""
 OTHERS: dict[tuple[str, str], str] = {
-    ("bot/bench/conversation.py", "seconds"): "what is told as a quantile",
+    ("bot/bench/voice_runs.py", "seconds"): "what is told as a quantile",
     ("bot/hear.py", "seconds"): "how long a clip is",
     ("bot/models.py", "in_use"): "whether a speech model is",
     ("bot/record/ledger.py", "planter"): "a column",
@@ -92,13 +92,13 @@ OTHERS: dict[tuple[str, str], str] = {
     ("engine/database.py", "locked"): "what SQLite says",
     ("engine/history/backup.py", "locked"): "what SQLite says",
     ("engine/definitions.py", "error"): "what pydantic says",
-    ("engine/dialog/scope.py", "dial"): "a kind of slot",
+    ("engine/dialog/symbol_table.py", "dial"): "a kind of slot",
     ("engine/dialog/step_text.py", "rows"): "the placeholder that joins rows",
     ("engine/entries/piece.py", "rows"): "a part of a phrase",
     ("engine/entries/reporting.py", "each"): "a part of a phrase",
     ("engine/entries/reporting.py", "lot"): "a part of a phrase",
     ("engine/entries/reporting.py", "rows"): "a part of a phrase",
-    ("engine/entries/telling.py", "rows"): "a part of a phrase",
+    ("engine/entries/report_parser.py", "rows"): "a part of a phrase",
     ("bot/formula.py", "dial"): "a kind of value",
     ("engine/history/shift_export.py", "put_back"): "a column",
     ("bot/bench/judging.py", "rows"): "a field of what is wanted",

@@ -11,7 +11,7 @@ import pytest
 from sqlalchemy import func, inspect, select, update
 
 from bot.doctor import record
-from bot.doctor.finding import Mark
+from bot.doctor.finding import FindingMark
 from engine.database import Database, address, open_database
 from engine.errors import DatabaseError, NewerDatabase
 from engine.history import tables, upgrades
@@ -19,7 +19,7 @@ from engine.history.columns import Json
 from engine.history.journal import Journal
 from engine.outbox import Outbox
 from engine.reminders.reminder import Remind
-from engine.reminders.schedule import Policy, Schedule
+from engine.reminders.schedule import ReminderPolicy, Schedule
 from engine.reminders.wall import Wall
 from tests.helpers.record import SERVER, servers_only, where
 from tests.helpers.reminding import CHICAGO, apply, body
@@ -45,7 +45,7 @@ def set_many(database: Database, conversations: int, each: int) -> int:
 def ring_to_the_end(place: str, begin: Barrier, sent: list[str]) -> None:
     """One program: rings what is due and sends it, until nothing is left."""
     database = open_database(place)
-    schedule, outbox = Schedule(database, Policy(at_once=1, again=timedelta(hours=1))), Outbox(database)
+    schedule, outbox = Schedule(database, ReminderPolicy(at_once=1, again=timedelta(hours=1))), Outbox(database)
     begin.wait()
     later = NOW + timedelta(minutes=1)
     while schedule.tick(later, body) or outbox.next_due():
@@ -187,16 +187,18 @@ def test_a_server_that_is_not_there_is_one_sentence() -> None:
 
 
 def test_the_doctor_says_how_the_record_stands(place: str) -> None:
-    assert [(one.mark, one.told) for one in record.examine(place)] == [(Mark.NOTE, "the database server is empty")]
+    assert [(one.mark, one.told) for one in record.examine(place)] == [
+        (FindingMark.NOTE, "the database server is empty")
+    ]
     database = open_database(place)
     kept = Journal(database).append(new_turn(1))
     told = f"the database server answers, format {upgrades.current()}"
-    assert [(one.mark, one.told) for one in record.examine(place)] == [(Mark.OK, told)]
-    assert record.times(place) == record.Times(kept.said_at, None)
+    assert [(one.mark, one.told) for one in record.examine(place)] == [(FindingMark.OK, told)]
+    assert record.times(place) == record.RecordTimes(kept.said_at, None)
     database.close()
 
 
 def test_the_doctor_says_that_no_server_answers() -> None:
     nowhere = address(SERVER).update_query_dict({"host": "/nowhere"}).render_as_string(hide_password=False)
     (found,) = record.examine(nowhere)
-    assert found.mark is Mark.WRONG and "the database server cannot be used" in found.told
+    assert found.mark is FindingMark.WRONG and "the database server cannot be used" in found.told

@@ -8,11 +8,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.record.account import Account, account
+from bot.record.account import RecordReport, account
 from engine.database import open_database
 from engine.history.journal import Journal
 from engine.history.segments import Ending
-from engine.history.shifts import ShiftRecord, Stretch, shifts
+from engine.history.shifts import ShiftRecord, SuspectStretch, shifts
 from engine.messages import LANGUAGES, Language, Report, System
 from engine.quantities import Measure
 from engine.shift.facts import Doubted
@@ -22,7 +22,7 @@ from tests.helpers.planting import night as said
 CHICAGO = ZoneInfo("America/Chicago")
 
 
-def stretch(row: int, report: Report, since: int, until: int, acres: float, *fields: str) -> Stretch:
+def stretch(row: int, report: Report, since: int, until: int, acres: float, *fields: str) -> SuspectStretch:
     """A stretch of one row on 30 in rows at 5 lb an acre, from and until so many minutes after the start."""
     found = Doubted(
         report=report,
@@ -34,7 +34,7 @@ def stretch(row: int, report: Report, since: int, until: int, acres: float, *fie
         row_length=Measure(value=acres * 43_560 / 2.5, unit="ft"),
         short=Measure(value=acres * 5, unit="lb"),
     )
-    return Stretch(found, fields, ("Product A",), ("447",))
+    return SuspectStretch(found, fields, ("Product A",), ("447",))
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +49,7 @@ def night() -> ShiftRecord:
     return replace(record, stretches=found)
 
 
-def told(language: Language, system: System = System.US) -> Account:
+def told(language: Language, system: System = System.US) -> RecordReport:
     return account(language, CHICAGO, system)
 
 

@@ -10,7 +10,7 @@ from engine.reminders.clock import TOLERANCE, ClockReading, compare, compare_res
 from engine.reminders.reminder import ClockKind, Remind
 from engine.reminders.schedule import Schedule
 from engine.reminders.wall import Wall
-from engine.reminders.watch import Watch
+from engine.reminders.watch import ReminderWatch
 from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check
 
 
@@ -63,7 +63,7 @@ class Hands:
     def __call__(self) -> ClockReading:
         return reading(self.wall, self.steady)
 
-    def run(self, watch: Watch, seconds: int, *, wall_too: bool = True) -> list[str]:
+    def run(self, watch: ReminderWatch, seconds: int, *, wall_too: bool = True) -> list[str]:
         """Seconds pass one by one; what rang, in order."""
         rang = []
         for _ in range(seconds):
@@ -79,8 +79,8 @@ def hands() -> Hands:
 
 
 @pytest.fixture
-def watch(schedule: Schedule, hands: Hands) -> Watch:
-    return Watch(schedule, body, hands)
+def watch(schedule: Schedule, hands: Hands) -> ReminderWatch:
+    return ReminderWatch(schedule, body, hands)
 
 
 def at_hour(schedule: Schedule, minutes: int) -> Remind:
@@ -91,14 +91,14 @@ def said(database: Database) -> list[dict[str, object]]:
     return [one.outgoing.body for one in Outbox(database).pending("c1")]
 
 
-def test_it_rings_at_its_time_and_not_before(watch: Watch, hands: Hands, database: Database) -> None:
+def test_it_rings_at_its_time_and_not_before(watch: ReminderWatch, hands: Hands, database: Database) -> None:
     apply(database, check(minutes=1))
     assert hands.run(watch, 59) == []
     assert hands.run(watch, 1) == ["hoppers"]
     assert hands.run(watch, 60) == []
 
 
-def test_a_clock_set_back_delays_no_look(watch: Watch, hands: Hands, database: Database) -> None:
+def test_a_clock_set_back_delays_no_look(watch: ReminderWatch, hands: Hands, database: Database) -> None:
     apply(database, check(minutes=2), at_hour(watch.schedule, 3))
     hands.run(watch, 60)
     hands.wall -= 3600
@@ -110,7 +110,9 @@ def test_a_clock_set_back_delays_no_look(watch: Watch, hands: Hands, database: D
     assert lunch.due_at == EVENING + timedelta(minutes=3)
 
 
-def test_a_clock_set_forward_makes_a_look_early_never_late(watch: Watch, hands: Hands, database: Database) -> None:
+def test_a_clock_set_forward_makes_a_look_early_never_late(
+    watch: ReminderWatch, hands: Hands, database: Database
+) -> None:
     """The message about the clock asks for it; a second one beside it would say that the program was away."""
     apply(database, check(minutes=2), check("far", minutes=90))
     hands.run(watch, 10)
@@ -124,7 +126,7 @@ def test_a_clock_set_forward_makes_a_look_early_never_late(watch: Watch, hands: 
 
 
 def test_a_clock_that_stands_still_is_said_once_and_looks_still_come(
-    watch: Watch, hands: Hands, database: Database
+    watch: ReminderWatch, hands: Hands, database: Database
 ) -> None:
     apply(database, check(minutes=5))
     hands.run(watch, 60)
@@ -135,17 +137,17 @@ def test_a_clock_that_stands_still_is_said_once_and_looks_still_come(
 
 def test_a_clock_set_back_between_two_starts(schedule: Schedule, hands: Hands, database: Database) -> None:
     apply(database, check(minutes=2))
-    hands.run(Watch(schedule, body, hands), 60)
+    hands.run(ReminderWatch(schedule, body, hands), 60)
     hands.wall, hands.steady = -7000.0, 5.0
-    again = Watch(schedule, body, hands)
+    again = ReminderWatch(schedule, body, hands)
     again.step()
     assert said(database) == [{"clock": "back", "waiting": ["hoppers"]}]
     assert schedule.waiting("c1")[0].due_at <= EVENING + timedelta(seconds=-7000 + 61 + 60)
-    Watch(schedule, body, hands).step()
+    ReminderWatch(schedule, body, hands).step()
     assert len(said(database)) == 1
 
 
-def test_how_long_to_sleep(watch: Watch, hands: Hands, database: Database) -> None:
+def test_how_long_to_sleep(watch: ReminderWatch, hands: Hands, database: Database) -> None:
     assert watch.pause() == timedelta(seconds=1)
     apply(database, check(minutes=1))
     hands.wall = 59.75

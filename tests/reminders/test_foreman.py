@@ -9,14 +9,14 @@ from sqlalchemy import select
 
 from engine.database import Database
 from engine.history import tables
-from engine.outbox import ANSWERED, PERHAPS, Delivery, Outbox, Outgoing
+from engine.outbox import ANSWERED, PERHAPS, DeliveryState, Outbox, Outgoing
 from engine.people import People
 from engine.reminders.clock import ClockReading
-from engine.reminders.foreman import foremen
+from engine.reminders.escalation import foremen
 from engine.reminders.reminder import Answer, CallOff, Change, ClockChange, ClockKind, Remind, Snooze, Stage
 from engine.reminders.schedule import Schedule
-from engine.reminders.watch import Watch
-from engine.roles import Role
+from engine.reminders.watch import ReminderWatch
+from engine.roles import PersonRole
 from tests.helpers.reminding import EVENING, apply, body, check
 
 OPERATOR, FOREMAN, SECOND, OWNER = "telegram:1", "telegram:2", "telegram:3", "telegram:4"
@@ -26,7 +26,7 @@ def after(minutes: float) -> datetime:
     return EVENING + timedelta(minutes=minutes)
 
 
-def join(database: Database, farm: str = "home", **chats: Role) -> None:
+def join(database: Database, farm: str = "home", **chats: PersonRole) -> None:
     people = People(database)
     for chat, role in chats.items():
         code = people.invite(farm, role, after(60))
@@ -43,9 +43,9 @@ def found(database: Database, talk: str) -> tuple[str, ...]:
 
 
 def test_foremen_come_before_owners_and_nobody_is_told_of_himself(database: Database) -> None:
-    join(database, telegram_1=Role.OPERATOR, telegram_4=Role.OWNER)
+    join(database, telegram_1=PersonRole.OPERATOR, telegram_4=PersonRole.OWNER)
     assert found(database, OPERATOR) == (OWNER,)
-    join(database, telegram_2=Role.FOREMAN, telegram_3=Role.FOREMAN)
+    join(database, telegram_2=PersonRole.FOREMAN, telegram_3=PersonRole.FOREMAN)
     assert found(database, OPERATOR) == (FOREMAN, SECOND)
     assert found(database, FOREMAN) == (SECOND,)
     People(database).sit(SECOND, OPERATOR)
@@ -53,22 +53,22 @@ def test_foremen_come_before_owners_and_nobody_is_told_of_himself(database: Data
 
 
 def test_another_farm_hears_nothing(database: Database) -> None:
-    join(database, telegram_1=Role.OPERATOR)
-    join(database, farm="far", telegram_2=Role.FOREMAN)
+    join(database, telegram_1=PersonRole.OPERATOR)
+    join(database, farm="far", telegram_2=PersonRole.FOREMAN)
     assert found(database, OPERATOR) == ()
     assert found(database, "telegram:99") == ()
 
 
 def test_the_machine_itself_belongs_to_the_only_farm(database: Database) -> None:
     assert found(database, "console") == ()
-    join(database, telegram_2=Role.FOREMAN)
+    join(database, telegram_2=PersonRole.FOREMAN)
     assert found(database, "console") == (FOREMAN,)
-    join(database, farm="far", telegram_3=Role.FOREMAN)
+    join(database, farm="far", telegram_3=PersonRole.FOREMAN)
     assert found(database, "console") == ()
 
 
 def test_every_foreman_is_told_once_and_the_history_has_one_ring(schedule: Schedule, database: Database) -> None:
-    join(database, telegram_1=Role.OPERATOR, telegram_2=Role.FOREMAN, telegram_3=Role.FOREMAN)
+    join(database, telegram_1=PersonRole.OPERATOR, telegram_2=PersonRole.FOREMAN, telegram_3=PersonRole.FOREMAN)
     apply(database, check(minutes=0), conversation=OPERATOR)
     for minute in (0, 5, 10):
         schedule.tick(after(minute), body)
@@ -85,7 +85,7 @@ def test_every_foreman_is_told_once_and_the_history_has_one_ring(schedule: Sched
 
 def told_a_foreman(schedule: Schedule, database: Database) -> Outgoing:
     """Nobody answered three calls; the message for the foreman, which waits."""
-    join(database, telegram_1=Role.OPERATOR, telegram_2=Role.FOREMAN)
+    join(database, telegram_1=PersonRole.OPERATOR, telegram_2=PersonRole.FOREMAN)
     apply(database, check(minutes=0), conversation=OPERATOR)
     for minute in (0, 5, 10, 15):
         schedule.tick(after(minute), body)
@@ -128,7 +128,7 @@ def test_a_foreman_whom_the_message_has_not_reached_hears_nothing(
     told = told_a_foreman(schedule, database)
     apply(database, change, conversation=OPERATOR, at=after(17))
     found = Outbox(database).find(told.key)
-    assert found and (found.state, found.why) == (Delivery.FAILED, ANSWERED)
+    assert found and (found.state, found.why) == (DeliveryState.FAILED, ANSWERED)
     assert heard_of(schedule, database, 17.1) == []
 
 
@@ -155,7 +155,7 @@ def test_a_foreman_whom_the_message_perhaps_reached_is_told(schedule: Schedule, 
     Outbox(database).mark_failed(told.key, after(18), PERHAPS)
     apply(database, Answer("hoppers"), conversation=OPERATOR, at=after(17))
     found = Outbox(database).find(told.key)
-    assert found and found.state is Delivery.UNKNOWN
+    assert found and found.state is DeliveryState.UNKNOWN
     assert len(heard_of(schedule, database, 17.1)) == 1
 
 
@@ -193,7 +193,7 @@ def test_answered_before_it_left_it_does_not_leave(
     (message,) = Outbox(database).pending("c1")
     apply(database, change, at=after(1))
     found = Outbox(database).find(message.outgoing.key)
-    assert found and (found.state, found.why) == (Delivery.FAILED, "answered")
+    assert found and (found.state, found.why) == (DeliveryState.FAILED, "answered")
 
 
 def test_what_also_asks_for_something_else_leaves(schedule: Schedule, database: Database) -> None:
@@ -227,7 +227,7 @@ def test_two_programs_on_one_record_tell_a_jump_once_and_mend_once(schedule: Sch
         [ClockReading(after(0), timedelta(0)), ClockReading(after(-59), timedelta(minutes=1))],
         [ClockReading(after(0), timedelta(0)), ClockReading(after(-59) + timedelta(seconds=1), timedelta(seconds=61))],
     ]
-    watches = [Watch(schedule, body, iter(both).__next__) for both in readings]
+    watches = [ReminderWatch(schedule, body, iter(both).__next__) for both in readings]
     for watch in (*watches, *watches):
         watch.step()
     assert [message["clock"] for message in bodies(database, "c1")] == [ClockKind.BACK]

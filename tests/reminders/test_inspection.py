@@ -24,11 +24,11 @@ from engine.reminders.inspection import (
     WithinArea,
     next_look,
 )
-from engine.reminders.rules import Decider, Pace, Strain
+from engine.reminders.rules import Decider, PlantingPace, Strain
 from tests.helpers.quantities import q
 
 # 30 ft at 5.5 mph and 50 % plants 30 x 5.5 x 0.5 / 8.25 = 10 acres an hour.
-PACE = Pace(q("5.5 mph"), q("30 ft"), q("50 %"))
+PACE = PlantingPace(q("5.5 mph"), q("30 ft"), q("50 %"))
 PLAIN = Limits()
 
 

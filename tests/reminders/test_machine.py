@@ -11,7 +11,7 @@ from engine.outbox import Outbox
 from engine.people import People
 from engine.reminders.reminder import Answer, Ring, Stage
 from engine.reminders.schedule import Schedule
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.reminding import EVENING, apply, body, check
 
 OPERATOR, FOREMAN, SECOND = "telegram:1", "telegram:2", "telegram:3"
@@ -21,7 +21,7 @@ def after(minutes: float) -> datetime:
     return EVENING + timedelta(minutes=minutes)
 
 
-def join(database: Database, **chats: Role) -> None:
+def join(database: Database, **chats: PersonRole) -> None:
     people = People(database)
     for chat, role in chats.items():
         code = people.invite("home", role, after(60))
@@ -44,7 +44,7 @@ def call(database: Database) -> None:
 
 @pytest.mark.usefixtures("call")
 def test_when_the_tries_would_be_over_the_foremen_are_told(schedule: Schedule, database: Database) -> None:
-    join(database, telegram_2=Role.FOREMAN, telegram_3=Role.FOREMAN)
+    join(database, telegram_2=PersonRole.FOREMAN, telegram_3=PersonRole.FOREMAN)
     rung = [(minute, ring.conversation, ring.unshown) for minute, ring in ticked(schedule, range(120))]
     assert rung == [(0, "console", False), (15, FOREMAN, True), (15, SECOND, True)]
     (waits,) = bodies(database, "console")
@@ -53,7 +53,7 @@ def test_when_the_tries_would_be_over_the_foremen_are_told(schedule: Schedule, d
 
 @pytest.mark.usefixtures("call")
 def test_they_hear_when_somebody_answers(schedule: Schedule, database: Database) -> None:
-    join(database, telegram_2=Role.FOREMAN)
+    join(database, telegram_2=PersonRole.FOREMAN)
     ticked(schedule, range(30))
     Outbox(database).mark_sent("ring/1/2")
     apply(database, Answer("hoppers"), conversation="console", at=after(30))
@@ -67,7 +67,7 @@ def test_they_hear_when_somebody_answers(schedule: Schedule, database: Database)
 def test_after_a_call_that_was_shown_the_tries_that_are_left_are_waited_for(
     schedule: Schedule, database: Database
 ) -> None:
-    join(database, telegram_2=Role.FOREMAN)
+    join(database, telegram_2=PersonRole.FOREMAN)
     schedule.tick(after(0), body)
     Outbox(database).mark_sent("ring/1/1")
     assert [(minute, ring.unshown) for minute, ring in ticked(schedule, range(1, 60))] == [(5, False), (15, True)]
@@ -77,7 +77,7 @@ def test_after_a_call_that_was_shown_the_tries_that_are_left_are_waited_for(
 def test_a_program_that_was_killed_as_it_showed_a_call_holds_nothing_back(
     schedule: Schedule, database: Database
 ) -> None:
-    join(database, telegram_2=Role.FOREMAN)
+    join(database, telegram_2=PersonRole.FOREMAN)
     schedule.tick(after(0), body)
     Outbox(database).claim("talk", after(1), timedelta(minutes=2), prefix="console")
     assert [ring.unshown for _, ring in ticked(schedule, range(1, 60))] == [True]
@@ -85,7 +85,7 @@ def test_a_program_that_was_killed_as_it_showed_a_call_holds_nothing_back(
 
 @pytest.mark.usefixtures("call")
 def test_while_it_is_being_shown_the_foreman_is_not_called(schedule: Schedule, database: Database) -> None:
-    join(database, telegram_2=Role.FOREMAN)
+    join(database, telegram_2=PersonRole.FOREMAN)
     ticked(schedule, range(15))
     Outbox(database).claim("talk", after(14), timedelta(minutes=2), prefix="console")
     assert schedule.tick(after(15), body) == ()
@@ -99,6 +99,6 @@ def test_without_a_foreman_the_call_waits(schedule: Schedule, database: Database
 
 def test_a_chat_whose_line_is_down_is_another_matter(schedule: Schedule, database: Database) -> None:
     """What waits for the line of the chat would wait there for the foreman as well."""
-    join(database, telegram_1=Role.OPERATOR, telegram_2=Role.FOREMAN)
+    join(database, telegram_1=PersonRole.OPERATOR, telegram_2=PersonRole.FOREMAN)
     apply(database, check(minutes=0), conversation=OPERATOR)
     assert [ring.conversation for _, ring in ticked(schedule, range(60))] == [OPERATOR]

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from engine.quantities import quantity
 from engine.reminders.inspection import DEFAULT, PACE_DOUBT, EachFilling, RefillsOnly, WithinArea
 from engine.reminders.price import Outfit, price
-from engine.reminders.rules import Pace
+from engine.reminders.rules import PlantingPace
 from engine.reminders.sight import Sight, unseen_by
 from tests.helpers.quantities import q
 
 # 8 rows of 30 in at 5 mph and 66 % plant 20 x 5 x 0.66 / 8.25 = 8 acres an hour; 30 lb at 8 lb/acre last 30 acres.
-OUTFIT = Outfit(8, q("30 in"), q("30 lb"), q("8 lb/acre"), Pace(q("5 mph"), q("20 ft"), q("66 %")))
+OUTFIT = Outfit(8, q("30 in"), q("30 lb"), q("8 lb/acre"), PlantingPace(q("5 mph"), q("20 ft"), q("66 %")))
 NIGHT = timedelta(hours=12)
 LATE = 8 * 2.5 / 60
 

@@ -9,14 +9,14 @@ from engine.errors import OutOfDomain
 from engine.quantities import measure, quantity
 from engine.reminders.rules import (
     AcreReport,
-    Pace,
+    PlantingPace,
     first_run_out,
     learned_efficiency,
     run_out,
 )
 
 # Iowa State PM 696 / A3-24: 40 ft at 6 mph and 70 % plants 20.4 acres an hour (exactly 20.36).
-PACE = Pace(quantity(6, "mph"), quantity(40, "ft"), quantity(70, "%"))
+PACE = PlantingPace(quantity(6, "mph"), quantity(40, "ft"), quantity(70, "%"))
 FRESH = timedelta(0)
 
 
@@ -31,7 +31,7 @@ def test_the_pace_of_the_published_example() -> None:
 def test_the_hopper_that_is_empty_first() -> None:
     """12 rows at 30 in and 8.712 lb/acre: 29.04 lb per hopper last 40 acres of the machine (exact, from the unit
     definitions): at 5 mph and 65 % that is 40 / 11.8182 hours."""
-    pace = Pace(quantity(5, "mph"), quantity(360, "in"), quantity(65, "%"))
+    pace = PlantingPace(quantity(5, "mph"), quantity(360, "in"), quantity(65, "%"))
     left = {row: quantity(29.04, "lb") for row in range(1, 13)}
     rate, spacing = quantity(8.712, "lb/acre"), quantity(30, "in")
     times = run_out(left, rate, spacing, pace.speed, pace.efficiency)

@@ -10,7 +10,7 @@ from engine.history import tables
 from engine.history.journal import Journal
 from engine.outbox import Outbox
 from engine.reminders.reminder import Answer, Audience, CallOff, Remind, Snooze, Stage
-from engine.reminders.schedule import Policy, Schedule
+from engine.reminders.schedule import ReminderPolicy, Schedule
 from engine.reminders.wall import Wall
 from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check
 from tests.helpers.turns import new_turn
@@ -144,7 +144,7 @@ def test_each_conversation_has_its_own_message(schedule: Schedule, database: Dat
 
 
 def test_so_many_conversations_at_once(database: Database) -> None:
-    schedule = Schedule(database, Policy(at_once=2))
+    schedule = Schedule(database, ReminderPolicy(at_once=2))
     for number in range(5):
         apply(database, check(minutes=4 - number), conversation=f"c{number}")
     rang = [{ring.conversation for ring in schedule.tick(after(10), body)} for _ in range(4)]

@@ -9,7 +9,7 @@ import pytest
 
 from bot.record.account import account
 from bot.record.application import form
-from bot.sheet.drawing import Shape, Words
+from bot.sheet.drawing import Outline, PlacedText
 from bot.sheet.form import Form, FormLine, FormPages, draw_form
 from bot.sheet.pages import MARGIN, WIDTH, pages
 from engine.dialog.elements import FEDERAL
@@ -32,18 +32,18 @@ def made() -> dict[Language, tuple[Form, ...]]:
     return {one: tuple(form(record, account(one, CHICAGO, record.system)) for record in found) for one in LANGUAGES}
 
 
-def drawn(one: Form) -> list[Words | Shape]:
-    return [piece for piece in draw_form(one, WIDTH, HEIGHT, MARGIN) if isinstance(piece, Words | Shape)]
+def drawn(one: Form) -> list[PlacedText | Outline]:
+    return [piece for piece in draw_form(one, WIDTH, HEIGHT, MARGIN) if isinstance(piece, PlacedText | Outline)]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_line_stands_on_its_page(made: dict[Language, tuple[Form, ...]], language: Language) -> None:
     for one in made[language]:
-        texts = " ".join(piece.text for piece in drawn(one) if isinstance(piece, Words))
+        texts = " ".join(piece.text for piece in drawn(one) if isinstance(piece, PlacedText))
         for line in (*one.elements, *one.others):
             wanted = line.name if line.value is None else f"{line.name} {line.value}"
             assert all(word in texts for word in wanted.split())
-        assert max(piece.at[1] for piece in drawn(one) if isinstance(piece, Words)) < HEIGHT
+        assert max(piece.at[1] for piece in drawn(one) if isinstance(piece, PlacedText)) < HEIGHT
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -53,7 +53,7 @@ def test_what_is_missing_has_a_box_and_what_is_an_estimate_says_so(
     north, south = made[language]
     assert [line.name for line in north.elements if line.value is None] == []
     missing = [line for line in (*south.elements, *south.others) if line.value is None]
-    boxes = [piece for piece in drawn(south) if isinstance(piece, Shape) and not piece.filled]
+    boxes = [piece for piece in drawn(south) if isinstance(piece, Outline) and not piece.filled]
     assert len(boxes) == len(missing) >= 2
     assert sum(bool(line.note) for line in south.elements) == 2
     assert len(south.elements) == 9
@@ -63,7 +63,7 @@ def test_a_long_record_stays_on_one_page() -> None:
     long = FormLine(name="location", value=" ".join(["northeast quarter of section twelve"] * 40))
     made = Form(title="Record", lines=(), standing="Complete.", elements_name="a", elements=(long,) * 5,
                 others_name="b", others=(), missing="missing", footer=())  # fmt: skip
-    assert max(piece.at[1] for piece in drawn(made) if isinstance(piece, Words)) < HEIGHT
+    assert max(piece.at[1] for piece in drawn(made) if isinstance(piece, PlacedText)) < HEIGHT
 
 
 def test_a_page_for_each_record_and_what_it_is_in_its_data(made: dict[Language, tuple[Form, ...]]) -> None:

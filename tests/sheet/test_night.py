@@ -11,13 +11,13 @@ import pytest
 from PIL import Image
 
 from bot.record.account import account
-from bot.sheet.drawing import Disc, Ink, Piece, Shape, Words
+from bot.sheet.canvas import whole
+from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.font import font
-from bot.sheet.lanes import Rack, draw_shift
-from bot.sheet.night import Block, Lane, ShiftSheet, shift_sheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
-from bot.sheet.plate import whole
+from bot.sheet.shift_chart import Rack, draw_shift
+from bot.sheet.shift_summary import Block, Lane, ShiftSheet, shift_sheet
 from engine.history.shifts import ShiftRecord, shifts
 from engine.messages import LANGUAGES, Language
 from tests.helpers.planting import night as said
@@ -51,7 +51,7 @@ def test_it_shows_every_row_with_what_is_in_doubt_and_its_rate(night: ShiftRecor
     assert [lane.row for lane in sheet.lanes if lane.named] == [7]
     assert (sheet.lanes[6].rate, sheet.lanes[0].rate, sheet.unit) == ("4.8", "6.6", "lb/acre")
     assert "Big one" in sheet.lines[1] and "Maria" in sheet.lines[1]
-    said = [piece.text for piece in drawn(sheet) if isinstance(piece, Words)]
+    said = [piece.text for piece in drawn(sheet) if isinstance(piece, PlacedText)]
     for text in (*sheet.lines, *sheet.footer, *(one.text for found in blocks.values() for one in found)):
         assert text in said
 
@@ -68,7 +68,7 @@ def test_looks_refills_and_pauses_lie_at_their_time(night: ShiftRecord) -> None:
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_letter_is_in_the_font(night: ShiftRecord, language: Language) -> None:
     nothing = bytes(font(40, False).getmask("\uffff"))
-    words = [piece.text for piece in drawn(sheet_of(night, language)) if isinstance(piece, Words)]
+    words = [piece.text for piece in drawn(sheet_of(night, language)) if isinstance(piece, PlacedText)]
     for sign in {sign for text in words for sign in text} - {" ", "\xa0"}:
         assert bytes(font(40, False).getmask(sign)) != nothing, sign
 
@@ -87,18 +87,18 @@ def test_the_shape_says_what_the_colour_says() -> None:
         [
             piece
             for piece in drawn(plain(Lane(row=1, blocks=(Block(span=(0.2, 0.5), stopped=one, text="x"),))))
-            if isinstance(piece, Shape) and piece.ink is Ink.OFF
+            if isinstance(piece, Outline) and piece.ink is Ink.OFF
         ]
         for one in (True, False)
     )
     assert [one.filled for one in (*stopped, *high)] == [True, False]
-    (refill,) = [one for one in drawn(plain(refills=(0.5,))) if isinstance(one, Shape) and len(one.points) == 3]
+    (refill,) = [one for one in drawn(plain(refills=(0.5,))) if isinstance(one, Outline) and len(one.points) == 3]
     (left, top), (right, _), (tip, low) = refill.points
     assert left < tip < right and low > top
     (less,) = [
         piece
         for piece in drawn(plain(Lane(row=1, rate="4.8", named=True), unit="lb/acre"))
-        if isinstance(piece, Shape) and len(piece.points) == 3
+        if isinstance(piece, Outline) and len(piece.points) == 3
     ]
     assert less.points[1][0] < less.points[0][0]
 
@@ -123,7 +123,7 @@ def test_nothing_leaves_the_canvas(night: ShiftRecord) -> None:
     corners = [
         point
         for piece in drawn(sheet)
-        for point in (piece.points if isinstance(piece, Shape) else (piece.at,))
+        for point in (piece.points if isinstance(piece, Outline) else (piece.at,))
     ]  # fmt: skip
     assert all(0 <= x <= rack.width and 0 <= y <= rack.height(sheet, sheet.lanes) for x, y in corners)
 

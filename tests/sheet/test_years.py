@@ -10,13 +10,13 @@ from PIL import Image
 from pydantic import TypeAdapter
 
 from bot.record.account import account
-from bot.sheet.drawing import Disc, Ink, Piece, Shape, Words
+from bot.sheet.canvas import AnySheet, paged, whole
+from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.font import font
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
-from bot.sheet.plate import AnySheet, paged, whole
 from bot.sheet.year_lanes import Years, draw_years, drift_mark
-from bot.sheet.years import YearSheet, signed, year_sheet
+from bot.sheet.years_chart import YearSheet, signed, year_sheet
 from engine.calculations.wear import Drift
 from engine.dialog.yearbook import Repair, Yearbook
 from engine.messages import LANGUAGES, Language
@@ -38,7 +38,7 @@ def drawn(sheet: YearSheet) -> list[Piece]:
 
 
 def words(sheet: YearSheet) -> list[str]:
-    return [piece.text for piece in drawn(sheet) if isinstance(piece, Words)]
+    return [piece.text for piece in drawn(sheet) if isinstance(piece, PlacedText)]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -68,7 +68,7 @@ def test_what_does_not_count_and_a_repair_are_marked_by_their_shape() -> None:
     assert not any(lane.repairs for lane in sheet.lanes if lane.row != 3)
     alone = drawn(sheet_of(3))
     assert len([one for one in alone if isinstance(one, Disc)]) == 2 + 1, "and one in the legend"
-    open_ = [one for one in alone if isinstance(one, Shape) and not one.filled]
+    open_ = [one for one in alone if isinstance(one, Outline) and not one.filled]
     assert len(open_) == 3 + 1
 
 
@@ -130,7 +130,7 @@ def test_a_long_name_is_cut_and_stays_readable() -> None:
     long = "A product with a very long name that goes on and on, special formulation, in bags of fifty pounds each"
     past = [one.model_copy(update={"values": {**one.values, "product": long}}) for one in PAST]
     sheet = sheet_of(5, Yearbook(past, ()))
-    (cut, *_) = [one for one in drawn(sheet) if isinstance(one, Words) and "A product" in one.text]
+    (cut, *_) = [one for one in drawn(sheet) if isinstance(one, PlacedText) and "A product" in one.text]
     assert cut.text.endswith("…") and font(round(cut.size), False).getlength(cut.text) <= cut.room
 
 
@@ -139,14 +139,14 @@ def test_pages_hold_every_row_and_every_line_of_a_long_table(rows: int) -> None:
     past = calibrated(range(1990, 2027), rows=max(rows, 3))
     sheet = sheet_of(1 if rows == 1 else None, Yearbook(past, ()))
     plates = list(paged(sheet, 1700, 2150, 110))
-    said = [one.text for plate in plates for one in plate.pieces if isinstance(one, Words)]
+    said = [one.text for plate in plates for one in plate.pieces if isinstance(one, PlacedText)]
     if rows == 1:
         assert len(plates) > 1
         assert [text for text in said if text in {line[0] for line in sheet.table}] == [line[0] for line in sheet.table]
     else:
         assert len(plates) == 1 and {str(row) for row in range(1, rows + 1)} <= {*said}
     for plate in plates:
-        assert max(one.at[1] for one in plate.pieces if isinstance(one, Words)) < plate.height
+        assert max(one.at[1] for one in plate.pieces if isinstance(one, PlacedText)) < plate.height
 
 
 @pytest.mark.parametrize("row", [None, 5])
@@ -157,7 +157,7 @@ def test_it_is_painted_and_comes_back_from_the_outbox(row: int | None) -> None:
     image = Image.open(io.BytesIO(picture(sheet)))
     assert image.size == (1080, round(whole(sheet).height))
     assert pages(sheet).startswith(b"%PDF")
-    assert Ink.OFF in {one.ink for one in drawn(sheet) if isinstance(one, Shape)}
+    assert Ink.OFF in {one.ink for one in drawn(sheet) if isinstance(one, Outline)}
 
 
 @pytest.mark.parametrize(

@@ -18,13 +18,13 @@ from engine.dialog.activities import ACTIVITIES
 from engine.dialog.activity import ActivityFact, ActivityState, KeptReport, Reports, folds
 from engine.dialog.events import Cancelled
 from engine.dialog.fold import fold
-from engine.dialog.house import Key
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.library import load_library, problems
 from engine.dialog.roles import Requirements, Role
 from engine.dialog.script import Script
 from engine.dialog.state import ConversationState, DialogState
-from engine.dialog.walk import Walk
+from engine.dialog.system_texts import SystemKey
+from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.wording import Wording
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
@@ -109,18 +109,18 @@ class FuelActivity:
     def expects(self, _script: Script, _state: ConversationState) -> Reports:
         return Reports((Report.REFILLED, Report.LEFT, Report.ENDED))
 
-    def take(self, turn: Walk, reports: Sequence[Reported]) -> None:
+    def take(self, turn: TurnBuilder, reports: Sequence[Reported]) -> None:
         for told in reports:
             turn.add(TankRead(report=told.report, value=told.value, said=told.said))
             self.status(turn)
 
-    def meant(self, _turn: Walk, _commanded: Commanded) -> Reported | None:
+    def meant(self, _turn: TurnBuilder, _commanded: Commanded) -> Reported | None:
         return None
 
-    def answer(self, _turn: Walk, _asked: Asked) -> bool:
+    def answer(self, _turn: TurnBuilder, _asked: Asked) -> bool:
         return False
 
-    def keep(self, turn: Walk) -> None:
+    def keep(self, turn: TurnBuilder) -> None:
         holds = turn.dialog.values["holds"]
         if turn.dialog.activity is None and isinstance(holds, Measure):
             turn.add(TankOpened(holds=holds))
@@ -130,14 +130,14 @@ class FuelActivity:
         return f"In the tank: {wording.rough(Measure(value=level, unit='lb'))}."
 
     def hint(self, wording: Wording) -> str:
-        return wording.say(Key.SHIFT_HINT)
+        return wording.say(SystemKey.SHIFT_HINT)
 
-    def status(self, turn: Walk) -> None:
+    def status(self, turn: TurnBuilder) -> None:
         tank = turn.dialog.activity
         assert isinstance(tank, Tank)
         turn.lines.append(f"Burned {turn.wording.rough(Measure(value=tank.burned, unit='lb'))}.")
 
-    def leave(self, turn: Walk, to_return: bool) -> Cancelled:
+    def leave(self, turn: TurnBuilder, to_return: bool) -> Cancelled:
         assert not to_return
         return Cancelled(dialog=turn.dialog.dialog)
 

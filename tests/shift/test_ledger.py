@@ -13,7 +13,7 @@ from engine.dialog.interpreter import Turn
 from engine.dialog.state import ConversationState
 from engine.quantities import Measure
 from engine.shift.facts import OverLabel, RateFound
-from engine.shift.ledger import Basis, Ledger, Level, Round, in_pounds, pounds
+from engine.shift.ledger import Basis, HopperLedger, HopperLevel, Round, in_pounds, pounds
 from tests.dialog.test_laws import Pure
 from tests.dialog.test_shift import Night
 from tests.helpers.talking import beginnings
@@ -39,7 +39,7 @@ class Scales:
     def __init__(self, loaded: dict[int, float]) -> None:
         self.holds = dict(loaded)
         self.loaded, self.added, self.minutes = sum(loaded.values()), 0.0, 0
-        self.ledger = Ledger.of({row: pounds(mass) for row, mass in loaded.items()}, START)
+        self.ledger = HopperLedger.of({row: pounds(mass) for row, mass in loaded.items()}, START)
 
     def use(self, share: float) -> None:
         self.minutes += 30
@@ -55,7 +55,7 @@ class Scales:
 
     def weigh(self, rows: tuple[int, ...]) -> None:
         at = after(self.minutes)
-        self.ledger = self.ledger.reading({row: Level(mass=pounds(self.holds[row]), at=at) for row in rows})
+        self.ledger = self.ledger.reading({row: HopperLevel(mass=pounds(self.holds[row]), at=at) for row in rows})
 
     @property
     def left(self) -> float:
@@ -69,7 +69,7 @@ def balanced(found: Round) -> bool:
     return used is not None and abs(start + in_pounds(found.added) - end - in_pounds(used)) < GRAM
 
 
-def levels(found: Round) -> list[tuple[Level, Level]]:
+def levels(found: Round) -> list[tuple[HopperLevel, HopperLevel]]:
     return [(one.start, one.end) for one in found.intervals.values()]
 
 

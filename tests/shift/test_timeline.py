@@ -15,7 +15,7 @@ from engine.messages import Report
 from engine.quantities import Measure, quantity
 from engine.shift.facts import Noted, ShiftStarted
 from engine.shift.fold import advance, begin
-from engine.shift.state import Shift
+from engine.shift.state import ShiftState
 from engine.shift.timeline import LEAST_EFFICIENCY, MOST_EFFICIENCY, Span, Timeline
 from tests.dialog.test_laws import interpreter
 from tests.dialog.test_shift import Night
@@ -142,7 +142,7 @@ def test_areas_told_teach_the_efficiency_they_show() -> None:
 # ---------------------------------------------------------------- late news
 
 
-def shift() -> Shift:
+def shift() -> ShiftState:
     return begin(
         ShiftStarted(
             at=START,
@@ -174,7 +174,7 @@ def news(draw: st.DrawFn) -> list[Noted]:
     return facts + [Noted(report=Report.PLANTED, at=SAID, moment=at(one), value=acres(area)) for one, area in told]
 
 
-def folded(facts: Sequence[Noted]) -> Shift:
+def folded(facts: Sequence[Noted]) -> ShiftState:
     """The shift after these facts, each with what the areas teach then."""
     found = shift()
     for fact in facts:

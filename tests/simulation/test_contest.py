@@ -15,19 +15,19 @@ from engine.quantities import quantity
 from engine.simulation.contest import Contest, contest
 from engine.simulation.evening import MOST, Evening, evening
 from engine.simulation.family import FOREIGN, Family, relative
-from engine.simulation.planter import TARGET_G, Curve, Fault, Habits, Planter, Row, Shape, planter
+from engine.simulation.planter import TARGET_G, Curve, Habits, OutputCurve, Row, RowFault, SimulatedPlanter, planter
 from engine.simulation.tally import given_up, interval, mean_catches, mean_runs, tally, times_as_many, wrong_share
 from engine.values import Dial
 
 DIAL = Dial.numbered(1, 20, 1)
 
 
-def drawn(seed: int, shape: Shape = Shape.PLAIN) -> Planter:
+def drawn(seed: int, shape: OutputCurve = OutputCurve.PLAIN) -> SimulatedPlanter:
     return planter(np.random.default_rng(seed), 8, 0.02, shape)
 
 
-def straight(fault: Fault = Fault.NONE) -> Planter:
-    return Planter(DIAL, 9.0, Curve(10.0, 1.0), {1: Row(0.0, 0.0, fault)}, DIAL.setting(13), 0.02)
+def straight(fault: RowFault = RowFault.NONE) -> SimulatedPlanter:
+    return SimulatedPlanter(DIAL, 9.0, Curve(10.0, 1.0), {1: Row(0.0, 0.0, fault)}, DIAL.setting(13), 0.02)
 
 
 @pytest.mark.parametrize(("position", "error"), [(10, 0.0), (11, 0.1), (15, 0.5), (5, -0.5)])
@@ -43,14 +43,14 @@ def test_kink_and_dead_zone_change_the_slope_where_they_say() -> None:
 
 def test_faults_are_what_they_say() -> None:
     at, generator = DIAL.setting(10), np.random.default_rng(1)
-    assert straight(Fault.STOPPED).catch(1, at, generator) == 0
-    assert straight(Fault.STUCK).error(1, at) == pytest.approx(0.3)
-    scatter = np.std([straight(Fault.UNREPEATABLE).catch(1, at, generator) for _ in range(400)]) / TARGET_G
+    assert straight(RowFault.STOPPED).catch(1, at, generator) == 0
+    assert straight(RowFault.STUCK).error(1, at) == pytest.approx(0.3)
+    scatter = np.std([straight(RowFault.UNREPEATABLE).catch(1, at, generator) for _ in range(400)]) / TARGET_G
     assert scatter == pytest.approx(0.2, rel=0.1)
 
 
-@pytest.mark.parametrize("shape", Shape)
-def test_catches_scatter_by_the_noise_and_come_in_grams(shape: Shape) -> None:
+@pytest.mark.parametrize("shape", OutputCurve)
+def test_catches_scatter_by_the_noise_and_come_in_grams(shape: OutputCurve) -> None:
     one = dataclasses.replace(straight(), shape=shape)
     caught = [one.catch(1, DIAL.setting(10), np.random.default_rng(n)) for n in range(4000)]
     assert all(grams == round(grams) for grams in caught)
@@ -62,11 +62,11 @@ def test_planters_lie_where_the_benchmark_says() -> None:
     for seed in range(60):
         one = drawn(seed)
         middle = one.dial.low + round(one.middle) * one.dial.step
-        row = Planter(one.dial, one.middle, one.curve, {1: Row(0.0, 0.0)}, one.start, 0.0)
+        row = SimulatedPlanter(one.dial, one.middle, one.curve, {1: Row(0.0, 0.0)}, one.start, 0.0)
         notch = row.error(1, one.dial.setting(middle + one.dial.step)) - row.error(1, one.dial.setting(middle))
         assert 0.024 < notch < 0.085
         assert abs(row.error(1, one.start)) < 0.35
-        assert one.least_error(1) < 0.06 or one.rows[1].fault is not Fault.NONE
+        assert one.least_error(1) < 0.06 or one.rows[1].fault is not RowFault.NONE
 
 
 def test_one_seed_is_one_planter() -> None:
@@ -164,7 +164,7 @@ def test_figures_that_get_an_interval() -> None:
 
 
 def test_an_intermittent_row_that_is_passed_is_wrong() -> None:
-    one = dataclasses.replace(straight(Fault.INTERMITTENT), start=DIAL.setting(10))
+    one = dataclasses.replace(straight(RowFault.INTERMITTENT), start=DIAL.setting(10))
 
     def careless(caught: object, settings: object, speeds: object) -> Advice:
         return Advice("settled", {1: Verdict.ON_TARGET}, {}, {})
@@ -182,7 +182,12 @@ def test_families_lie_where_they_say(family: Family) -> None:
         assert 0.015 <= one.noise <= 0.03
         assert one.step <= 0.05 * one.target or one.target >= 4 * 15
         assert (
-            abs(Planter(one.dial, one.middle, one.curve, {1: Row(0.0, 0.0)}, one.start, 0.0).error(1, one.start)) < 0.4
+            abs(
+                SimulatedPlanter(one.dial, one.middle, one.curve, {1: Row(0.0, 0.0)}, one.start, 0.0).error(
+                    1, one.start
+                )
+            )
+            < 0.4
         )
         assert one.least_error(1) < 0.08
 
@@ -219,8 +224,8 @@ def test_what_is_claimed_is_so() -> None:
         assert np.mean(true[some]) >= np.mean(stated[some]) - 0.05
 
 
-@pytest.mark.parametrize("shape", [Shape.KINKED, Shape.DEAD_ZONE, Shape.HEAVY_TAILS])
-def test_it_holds_on_curves_that_the_model_does_not_contain(shape: Shape) -> None:
+@pytest.mark.parametrize("shape", [OutputCurve.KINKED, OutputCurve.DEAD_ZONE, OutputCurve.HEAVY_TAILS])
+def test_it_holds_on_curves_that_the_model_does_not_contain(shape: OutputCurve) -> None:
     advisor = [one for one, _ in contest(Contest(60, 5, shape=shape))]
     found = tally(advisor)
     assert found.runs_median <= 4

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from engine.shift.settings import WatchSettings
-from engine.simulation.night import Night, Shift, Trouble, draw_night
-from engine.simulation.nights import Policy, name_all, play, play_all
+from engine.simulation.night import Night, NightModel, RowTrouble, draw_night
+from engine.simulation.nights import NightPolicy, name_all, play, play_all
 from engine.simulation.reminding import Habit
 from engine.simulation.watching import Played, Watching
 
-SURE = Shift(late=0.0)
-QUIET = replace(SURE, eye_error=0.0, trouble=Trouble(5, 6.0), accepted=5.0)
+SURE = NightModel(late=0.0)
+QUIET = replace(SURE, eye_error=0.0, trouble=RowTrouble(5, 6.0), accepted=5.0)
 
 
 def plain(night: Night) -> Night:
@@ -32,7 +32,7 @@ def test_a_night_is_the_same_whatever_their_number() -> None:
     one, again, other = (draw_night(short, 3, index) for index in (7, 7, 8))
     assert (one.mph, one.trouble, list(one.planted)) == (again.mph, again.trouble, list(again.planted))
     assert one.trouble != other.trouble
-    assert play(one, Policy.RISK) == play(again, Policy.RISK)
+    assert play(one, NightPolicy.RISK) == play(again, NightPolicy.RISK)
 
 
 def test_mass_is_kept_and_a_stopped_row_keeps_its_own() -> None:
@@ -65,16 +65,19 @@ def test_the_row_shows_once_its_hopper_stands_high(index: int) -> None:
 
 def test_nobody_who_reminds_leaves_it_to_the_refill_or_the_morning() -> None:
     night = draw_night(QUIET, 1, 1)
-    played = play(night, Policy.NONE)
+    played = play(night, NightPolicy.NONE)
     assert "asked" not in whats(played)
     assert played.checks == whats(played).count("refilled")
-    last = replace(night, trouble=Trouble(5, 11.99))
-    assert play(last, Policy.NONE).noticed == 12.0
+    last = replace(night, trouble=RowTrouble(5, 11.99))
+    assert play(last, NightPolicy.NONE).noticed == 12.0
 
 
 def test_an_answer_that_is_late_is_asked_for_again_and_the_foreman_told() -> None:
-    night = draw_night(Shift(answer=5.0, late=1.0, accepted=5.0), 1, 0)
-    late, soon = play(night, Policy.RISK), play(replace(night, shift=replace(SURE, accepted=5.0)), Policy.RISK)
+    night = draw_night(NightModel(answer=5.0, late=1.0, accepted=5.0), 1, 0)
+    late, soon = (
+        play(night, NightPolicy.RISK),
+        play(replace(night, shift=replace(SURE, accepted=5.0)), NightPolicy.RISK),
+    )
     assert whats(late).count("asked") > 1.5 * late.checks
     assert "foreman told" in whats(late)
     assert "foreman told" not in whats(soon)
@@ -84,8 +87,8 @@ def test_an_answer_that_is_late_is_asked_for_again_and_the_foreman_told() -> Non
 def test_what_must_be_reached_is_reached() -> None:
     """Four nights in which five acres may be lost, looked at more often from ten on and after eight hours."""
     often = WatchSettings(late_from=time(22), long_after=timedelta(hours=8))
-    found = play_all(Shift(accepted=5.0, watch=often), 4, 1)
-    risk, habit, none = (found[policy] for policy in (Policy.RISK, Policy.HABIT, Policy.NONE))
+    found = play_all(NightModel(accepted=5.0, watch=often), 4, 1)
+    risk, habit, none = (found[policy] for policy in (NightPolicy.RISK, NightPolicy.HABIT, NightPolicy.NONE))
     assert risk.acres_median <= 5
     assert risk.acres_p95 <= 7.5
     assert risk.acres_median < habit.acres_median < none.acres_p95
@@ -93,21 +96,21 @@ def test_what_must_be_reached_is_reached() -> None:
 
 
 def test_more_that_may_be_lost_is_fewer_looks() -> None:
-    few, many = (play(draw_night(replace(SURE, accepted=acres), 1, 0), Policy.RISK) for acres in (15.0, 5.0))
+    few, many = (play(draw_night(replace(SURE, accepted=acres), 1, 0), NightPolicy.RISK) for acres in (15.0, 5.0))
     assert few.checks < many.checks
 
 
 def test_a_row_that_feeds_a_quarter_too_little_is_named() -> None:
-    found = name_all(Shift(under_feed=0.25), 6, 3)
+    found = name_all(NightModel(under_feed=0.25), 6, 3)
     assert found.named_within_two_refills >= 0.95
     assert found.false_alarms_per_night < 0.05
-    assert name_all(Shift(under_feed=0.02), 3, 3).named_within_two_refills < 0.2
+    assert name_all(NightModel(under_feed=0.02), 3, 3).named_within_two_refills < 0.2
 
 
 def test_what_is_told_and_answered_is_the_assistants_own() -> None:
     """The stretch in doubt is the one the assistant named, and it holds the moment the row stopped."""
     night = draw_night(QUIET, 1, 0)
-    played = play(night, Policy.RISK)
+    played = play(night, NightPolicy.RISK)
     noticed = next(event for event in played.events if event.what == "noticed")
     assert noticed.said == "row 5 is high, the rest is good"
     assert "In doubt: row 5" in noticed.reply
@@ -116,6 +119,6 @@ def test_what_is_told_and_answered_is_the_assistants_own() -> None:
 
 
 def test_whoever_is_not_reminded_tells_nobody() -> None:
-    played = play(draw_night(QUIET, 1, 0), Policy.HABIT)
+    played = play(draw_night(QUIET, 1, 0), NightPolicy.HABIT)
     assert played.held is None
     assert not any(event.said or event.reply for event in played.events)

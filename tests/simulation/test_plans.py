@@ -11,7 +11,7 @@ from engine.quantities import quantity
 from engine.reminders.inspection import DEFAULT, RefillsOnly, WithinArea
 from engine.reminders.price import price
 from engine.reminders.sight import Sight
-from engine.simulation.night import Night, Shift, Trouble, draw_night
+from engine.simulation.night import Night, NightModel, RowTrouble, draw_night
 from engine.simulation.plans import PLANS, PlanToll, compare_plans, outfit_of, promise, promised
 from engine.simulation.reminding import Planned
 from engine.simulation.watching import Watching
@@ -21,7 +21,7 @@ NIGHTS, SEED = 60, 11
 
 @pytest.fixture(scope="module")
 def tolls() -> dict[str, dict[Sight, PlanToll]]:
-    return compare_plans(Shift(), NIGHTS, SEED)
+    return compare_plans(NightModel(), NIGHTS, SEED)
 
 
 def test_what_the_default_plan_must_reach(tolls: dict[str, dict[Sight, PlanToll]]) -> None:
@@ -30,7 +30,7 @@ def test_what_the_default_plan_must_reach(tolls: dict[str, dict[Sight, PlanToll]
     assert found.acres_p95 <= found.promised
     assert found.kept >= 0.9
     assert found.false_alarms_per_night < 0.05
-    assert found.promised == promise(DEFAULT, Shift(), NIGHTS, SEED)
+    assert found.promised == promise(DEFAULT, NightModel(), NIGHTS, SEED)
 
 
 @pytest.mark.parametrize("name", PLANS)
@@ -56,7 +56,7 @@ def test_fewer_acres_cost_more_looks_and_outlets_save_acres(tolls: dict[str, dic
 
 def stopped(hour: float, *, outlets: bool) -> Night:
     """A night whose row 5 stops then, seen without error and answered at once."""
-    shift = Shift(late=0.0, answer=0.0, eye_error=0.0, trouble=Trouble(5, hour), outlets=outlets)
+    shift = NightModel(late=0.0, answer=0.0, eye_error=0.0, trouble=RowTrouble(5, hour), outlets=outlets)
     return draw_night(shift, 1, 0)
 
 
@@ -92,9 +92,9 @@ def test_a_plan_learns_the_pace_and_asks_in_the_middle_of_a_filling() -> None:
 
 
 def test_what_is_promised_is_of_each_planter() -> None:
-    night = draw_night(Shift(), 3, 0)
+    night = draw_night(NightModel(), 3, 0)
     found = price(DEFAULT, outfit_of(night), timedelta(hours=12)).within.to("acre").magnitude
     assert promised(DEFAULT, night) == pytest.approx(found)
     ten = WithinArea(quantity(10, "acre"))
-    drawn = [promised(ten, draw_night(Shift(), 3, index)) for index in range(5)]
-    assert promise(ten, Shift(), 5, 3) == pytest.approx(np.quantile(drawn, 0.95))
+    drawn = [promised(ten, draw_night(NightModel(), 3, index)) for index in range(5)]
+    assert promise(ten, NightModel(), 5, 3) == pytest.approx(np.quantile(drawn, 0.95))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from speech.arbiter import Arbiter, Consultation, OutOfTime, Scores, certainty, load_limits, raised
 from speech.audio import AudioClip
 from speech.moonshine.spelling import is_number
-from speech.transcript import Word
+from speech.transcript import TranscriptWord
 from tests.helpers.sound import quiet
 
 LIMITS = Consultation(
@@ -46,15 +46,17 @@ class Slow:
         raise OutOfTime
 
 
-def word(text: str, sure: float) -> Word:
-    return Word(text, sure, 0.0, 0.5)
+def word(text: str, sure: float) -> TranscriptWord:
+    return TranscriptWord(text, sure, 0.0, 0.5)
 
 
-def judged(scorer: Told | Slow, said: Sequence[Word], others: Sequence[str] = ()) -> tuple[Word, ...]:
+def judged(
+    scorer: Told | Slow, said: Sequence[TranscriptWord], others: Sequence[str] = ()
+) -> tuple[TranscriptWord, ...]:
     return Arbiter(scorer, is_number, LIMITS).judged(said, len(said), others, quiet())
 
 
-def least(words: Sequence[Word]) -> float:
+def least(words: Sequence[TranscriptWord]) -> float:
     return min(one.confidence for one in words)
 
 

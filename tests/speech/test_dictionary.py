@@ -7,7 +7,7 @@ from pathlib import Path
 from speech import closed
 from speech import grammar as grammars
 from speech.dictionary import sounds
-from speech.ears import SHIPPED
+from speech.recognizer_choice import SHIPPED
 
 HANDED = "#JSGF V1.0;\ngrammar g;\npublic <u> = hand over to (maria | xyzzyx);"
 

@@ -9,7 +9,7 @@ import pytest
 
 from demo.recording import FOLDER
 from speech.audio import decode
-from speech.endpoint import LEAD_S, Endpointer, Stretch, endpointer
+from speech.endpoint import LEAD_S, Endpointer, UtteranceSound, endpointer
 from speech.errors import ModelMissing
 
 GRAMMAR = "#JSGF V1.0; grammar few; public <say> = test run | done | scratch that | row (one | two) forty nine;"
@@ -31,7 +31,7 @@ def ear() -> Endpointer:
     return made
 
 
-def fed(ear: Endpointer, sound: bytes) -> Iterator[Stretch]:
+def fed(ear: Endpointer, sound: bytes) -> Iterator[UtteranceSound]:
     for at in range(0, len(sound), BLOCK):
         found = ear.feed(sound[at : at + BLOCK])
         if found is not None:

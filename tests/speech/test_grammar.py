@@ -7,7 +7,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from speech import jsgf
-from speech.automaton import Automaton, Net
+from speech.automaton import Automaton, AutomatonBuilder
 from speech.errors import GrammarError
 from speech.grammar import automaton
 
@@ -18,15 +18,15 @@ LONGEST = 4
 
 def written(body: jsgf.Expansion) -> str:
     match body:
-        case jsgf.Token(text):
+        case jsgf.JsgfToken(text):
             return text
-        case jsgf.Sequence(()):
+        case jsgf.JsgfSequence(()):
             return "<NULL>"
-        case jsgf.Sequence(parts):
+        case jsgf.JsgfSequence(parts):
             return "(" + " ".join(map(written, parts)) + ")"
-        case jsgf.Choice(options):
+        case jsgf.JsgfChoice(options):
             return "(" + " | ".join(map(written, options)) + ")"
-        case jsgf.Repeat(part, least):
+        case jsgf.JsgfRepeat(part, least):
             return f"({written(part)}){'*+'[least]}"
         case _:
             raise AssertionError(body)
@@ -35,16 +35,16 @@ def written(body: jsgf.Expansion) -> str:
 def sentences(body: jsgf.Expansion) -> set[tuple[str, ...]]:
     """By definition, no automaton: all sentences of up to LONGEST words."""
     match body:
-        case jsgf.Token(text):
+        case jsgf.JsgfToken(text):
             return {(text,)}
-        case jsgf.Sequence(parts):
+        case jsgf.JsgfSequence(parts):
             found: set[tuple[str, ...]] = {()}
             for part in parts:
                 found = {a + b for a, b in product(found, sentences(part)) if len(a + b) <= LONGEST}
             return found
-        case jsgf.Choice(options):
+        case jsgf.JsgfChoice(options):
             return set().union(*map(sentences, options))
-        case jsgf.Repeat(part, least):
+        case jsgf.JsgfRepeat(part, least):
             once = sentences(part)
             found, grown = set() if least else {()}, once
             while not grown <= found:
@@ -69,17 +69,19 @@ def future(machine: Automaton, state: int, depth: int) -> frozenset[tuple[str, .
 
 
 bodies = st.recursive(
-    st.sampled_from([jsgf.Token(word) for word in WORDS] + [jsgf.NOTHING]),
+    st.sampled_from([jsgf.JsgfToken(word) for word in WORDS] + [jsgf.NOTHING]),
     lambda inner: st.one_of(
-        st.lists(inner, min_size=2, max_size=3).map(lambda parts: jsgf.Sequence(tuple(parts))),
-        st.lists(inner, min_size=2, max_size=3).map(lambda parts: jsgf.Choice(tuple(parts))),
-        st.builds(jsgf.Repeat, inner, st.integers(0, 1)),
+        st.lists(inner, min_size=2, max_size=3).map(lambda parts: jsgf.JsgfSequence(tuple(parts))),
+        st.lists(inner, min_size=2, max_size=3).map(lambda parts: jsgf.JsgfChoice(tuple(parts))),
+        st.builds(jsgf.JsgfRepeat, inner, st.integers(0, 1)),
     ),
     max_leaves=7,
 )
 
 
-NESTED = jsgf.Repeat(jsgf.Sequence((jsgf.Token("a"), jsgf.Token("a"), jsgf.Repeat(jsgf.Token("a"), 0))), 0)
+NESTED = jsgf.JsgfRepeat(
+    jsgf.JsgfSequence((jsgf.JsgfToken("a"), jsgf.JsgfToken("a"), jsgf.JsgfRepeat(jsgf.JsgfToken("a"), 0))), 0
+)
 """A repeat that ends in one: one word alone is not in it."""
 
 
@@ -143,7 +145,7 @@ def test_words_that_cannot_be_said_take_their_sentences_along() -> None:
 
 
 def test_an_empty_net_accepts_nothing() -> None:
-    net = Net()
+    net = AutomatonBuilder()
     assert not net.automaton(net.state()).accepts([])
 
 

@@ -17,13 +17,13 @@ import pytest
 
 from demo.recording import FOLDER
 from engine.forms import number_words
-from speech import archive, download, ears, installation
+from speech import archive, download, installation, recognizer_choice
 from speech.audio import decode
 from speech.download import Partial
 from speech.errors import FetchFailed, ModelBroken, ModelRefused, ShelfFailed
 from speech.installation import install, language_of, use
-from speech.proof import Proof, _ended, prove
-from speech.shelf import FRESH, SHIPPED, Choice, Shelf
+from speech.model_probe import Proof, _ended, prove
+from speech.model_store import FRESH, SHIPPED, ModelChoice, Shelf
 from speech.vosk import VoskRecognizer
 from tests.helpers.file_server import serving
 from tests.helpers.process import ROOT, python
@@ -34,7 +34,7 @@ PACKED = packed()
 INSTALL = """
 import sys
 from pathlib import Path
-from speech.ears import shelf
+from speech.recognizer_choice import shelf
 from speech.installation import install
 numbers = {"en": ["one", "two", "three"], "es": ["uno", "dos", "tres"]}
 install(shelf(Path(sys.argv[1]), numbers), sys.argv[2])
@@ -45,7 +45,7 @@ DIGEST = hashlib.sha256(PACKED).hexdigest()
 
 @pytest.fixture
 def shelf(tmp_path: Path) -> Shelf:
-    return ears.shelf(tmp_path / "models", NUMBERS)
+    return recognizer_choice.shelf(tmp_path / "models", NUMBERS)
 
 
 @pytest.fixture
@@ -66,7 +66,8 @@ def fresh(shelf: Shelf) -> list[str]:
 
 
 def nothing_changed(shelf: Shelf) -> bool:
-    return ears.model("en", shelf.folder) == ears.SHIPPED / "en" and list(shelf.installed.glob("*")) == []
+    shipped = recognizer_choice.SHIPPED / "en"
+    return recognizer_choice.model("en", shelf.folder) == shipped and list(shelf.installed.glob("*")) == []
 
 
 def test_a_model_from_a_zip_file_without_a_lexicon_hears(shelf: Shelf, tmp_path: Path) -> None:
@@ -77,7 +78,7 @@ def test_a_model_from_a_zip_file_without_a_lexicon_hears(shelf: Shelf, tmp_path:
     assert digests == [made.sha256] == [hashlib.sha256(source.read_bytes()).hexdigest()]
     assert made.memory_bytes and 20e6 < made.memory_bytes < 2e9
     assert fresh(shelf) == []
-    ears_ = ears.choose("en", "vosk", shelf.folder)
+    ears_ = recognizer_choice.choose("en", "vosk", shelf.folder)
     assert isinstance(ears_, VoskRecognizer)
     assert ears_.folder == made.path.resolve()
     assert ears_.transcribe(decode(FOLDER / "done.ogg"), "en", GRAMMAR).text == "done"
@@ -110,7 +111,7 @@ def test_a_model_of_another_language_is_refused_and_its_download_kept(shelf: She
         with pytest.raises(ModelRefused, match="is it a model of another language"):
             install(shelf, web.url, "es")
         assert Partial(shelf.fetched, web.url).complete
-        assert ears.model("es", shelf.folder) == ears.SHIPPED / "es"
+        assert recognizer_choice.model("es", shelf.folder) == recognizer_choice.SHIPPED / "es"
     assert fresh(shelf) == []
 
 
@@ -123,7 +124,7 @@ def test_from_a_folder_from_a_file_and_from_the_web(shelf: Shelf, zip_file: Path
         by_web = install(shelf, web.url, sha256=DIGEST)
     assert by_web == by_file
     assert by_file.name == f"en-a-model-en-{DIGEST[:8]}"
-    assert ears.model("en", shelf.folder) == by_file.path != folder.path
+    assert recognizer_choice.model("en", shelf.folder) == by_file.path != folder.path
     assert folder.path.is_dir()
     assert list(shelf.fetched.iterdir()) == []
 
@@ -208,12 +209,12 @@ def test_use_and_back(shelf: Shelf, tmp_path: Path, proved: None, monkeypatch: p
     (tmp_path / "stick-en").symlink_to(REAL)
     monkeypatch.chdir(tmp_path)
     use(shelf, "stick-en", "en")
-    assert ears.model("en", shelf.folder) == tmp_path / "stick-en"
+    assert recognizer_choice.model("en", shelf.folder) == tmp_path / "stick-en"
     made = install(shelf, str(REAL), "en")
     use(shelf, SHIPPED, "en")
-    assert ears.model("en", shelf.folder) == ears.SHIPPED / "en"
-    assert use(shelf, made.name) == Choice(f"installed/{made.name}", 100_000_000)
-    assert ears.model("en", shelf.folder) == made.path
+    assert recognizer_choice.model("en", shelf.folder) == recognizer_choice.SHIPPED / "en"
+    assert use(shelf, made.name) == ModelChoice(f"installed/{made.name}", 100_000_000)
+    assert recognizer_choice.model("en", shelf.folder) == made.path
 
 
 @pytest.mark.parametrize("place", ["nowhere-en", "../en", "readme-en"])
@@ -256,12 +257,12 @@ def test_killed_at_any_step_leaves_the_old_model_in_use_and_no_half_one(
     shelf: Shelf, zip_file: Path, proved: None, owner: Any, name: str, nth: int
 ) -> None:
     assert killed_before(owner, name, nth, lambda: install(shelf, str(zip_file))) == -signal.SIGKILL
-    assert ears.model("en", shelf.folder) == ears.SHIPPED / "en"
+    assert recognizer_choice.model("en", shelf.folder) == recognizer_choice.SHIPPED / "en"
     assert all(archive.sealed(path) == archive.sealed(REAL) for path in shelf.installed.glob("en-*"))
     made = install(shelf, str(zip_file))
     assert fresh(shelf) == []
     assert [path.name for path in shelf.installed.iterdir()] == [made.name]
-    assert ears.model("en", shelf.folder) == made.path
+    assert recognizer_choice.model("en", shelf.folder) == made.path
 
 
 def test_killed_in_the_middle_of_a_download_goes_on_there(shelf: Shelf, proved: None) -> None:

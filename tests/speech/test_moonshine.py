@@ -10,18 +10,18 @@ from pathlib import Path
 import pytest
 
 from demo.recording import FOLDER, script
-from speech import ears
+from speech import recognizer_choice
 from speech.arbiter import OutOfTime, load_limits
 from speech.audio import decode
 from speech.errors import FetchFailed, ModelRefused
+from speech.model_store import FRESH, Shelf
 from speech.moonshine import model
 from speech.moonshine.spelling import written
 from speech.moonshine.tokenizer import BYTES_FROM, GAP, Tokenizer
-from speech.shelf import FRESH, Shelf
 from tests.helpers.sound import quiet
 
 PIECES = ["", "", "", *(chr(byte) for byte in range(97, 123)), GAP, "on", GAP + "r", GAP + "ro", GAP + "row", "one"]
-REAL = ears.third("en", Path(os.environ["ROWHAND_MODELS"]) if "ROWHAND_MODELS" in os.environ else None)
+REAL = recognizer_choice.third("en", Path(os.environ["ROWHAND_MODELS"]) if "ROWHAND_MODELS" in os.environ else None)
 NOTE = next(note for note in script().notes if note.language == "en" and "point" in note.text)
 installed = pytest.mark.skipif(REAL is None, reason="not installed: rowhand models install ears, and the extra ears")
 
@@ -83,7 +83,7 @@ def test_the_ways_of_different_numbers_differ() -> None:
 
 @pytest.fixture
 def shelf(tmp_path: Path) -> Shelf:
-    return ears.shelf(tmp_path / "models")
+    return recognizer_choice.shelf(tmp_path / "models")
 
 
 @pytest.fixture
@@ -140,8 +140,8 @@ def test_an_index_that_cannot_be_reached_is_told_in_one_sentence(shelf: Shelf, m
 
 
 def test_without_the_model_there_is_no_third_opinion(tmp_path: Path) -> None:
-    assert ears.third("en", tmp_path) is None
-    assert ears.third("es", tmp_path) is None
+    assert recognizer_choice.third("en", tmp_path) is None
+    assert recognizer_choice.third("es", tmp_path) is None
 
 
 @installed

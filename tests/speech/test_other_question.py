@@ -11,11 +11,13 @@ from engine.entries.grammar import grammar
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Unclear, UnclearReason
-from speech import ears
+from speech import recognizer_choice
 from tests.helpers.talking import Conversation, beginnings
 from tests.helpers.voices import by_espeak, needs_espeak
 
-needs_model = pytest.mark.skipif(ears.model("en") is None, reason="no English Vosk model is installed or shipped")
+needs_model = pytest.mark.skipif(
+    recognizer_choice.model("en") is None, reason="no English Vosk model is installed or shipped"
+)
 
 
 @needs_model
@@ -25,7 +27,7 @@ def test_seconds_are_not_bent_to_feet_where_the_course_is_asked(tmp_path: Path) 
     talk.say_all(beginnings()["prepared"][:11])
     assert talk.asks == "course"
     clip = by_espeak("en").speak("forty one seconds")
-    heard = ears.choose("en").transcribe(clip, "en", grammar(talk.expects, vocabulary))
+    heard = recognizer_choice.choose("en").transcribe(clip, "en", grammar(talk.expects, vocabulary))
     (entry,) = read(utterance(heard, "en"), talk.expects, vocabulary).entries
     assert isinstance(entry, Unclear)
     assert entry.reason is UnclearReason.MISPLACED

@@ -8,13 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from demo.recording import FOLDER
-from speech import ears
+from speech import recognizer_choice
 from speech.audio import AudioClip, decode
+from speech.ensemble import Panel, _certainties
 from speech.errors import GrammarError, ModelMissing
-from speech.hypothesis import Hypothesis, Spoken, distinct, trimmed, whole
-from speech.panel import Panel, _certainties
+from speech.hypothesis import Hypothesis, TimedWord, distinct, trimmed, whole
 from speech.synonyms import load_synonyms
-from speech.transcript import Trouble
+from speech.transcript import SoundTrouble
 from speech.weights import Weights, evidence, key, load_weights, posterior
 from tests.speech.test_recognition import GRAMMAR, NOTES, words
 
@@ -23,7 +23,7 @@ PLAIN = Weights(first=1.0, second=1.0, first_warped=1.0, second_warped=1.0, unan
 
 
 def said(text: str, score: float) -> Hypothesis:
-    return Hypothesis(tuple(Spoken(word, at * 0.3, at * 0.3 + 0.2) for at, word in enumerate(text.split())), score)
+    return Hypothesis(tuple(TimedWord(word, at * 0.3, at * 0.3 + 0.2) for at, word in enumerate(text.split())), score)
 
 
 def opinions(*decodes: dict[str, float]) -> list[list[Hypothesis]]:
@@ -100,13 +100,13 @@ def test_a_weight_missing_or_unknown_is_refused(tmp_path):
 
 @pytest.fixture(scope="module")
 def panel():
-    return ears.choose("en")
+    return recognizer_choice.choose("en")
 
 
 def test_the_panel_is_what_hears_english_out_of_the_box(panel):
     assert isinstance(panel, Panel)
     with pytest.raises(ModelMissing):
-        ears.choose("fr", "panel")
+        recognizer_choice.choose("fr", "panel")
 
 
 @pytest.mark.parametrize("note", NOTES, ids=lambda note: note.file)
@@ -121,6 +121,6 @@ def test_every_note_is_understood(panel, note):
 def test_silence_is_nothing_and_a_bad_grammar_is_refused(panel):
     silence = AudioClip(decode(FOLDER / f"{NOTES[0].file}.ogg").samples * 0)
     heard = panel.transcribe(silence, "en", GRAMMAR)
-    assert (heard.words, heard.trouble) == ((), Trouble.SILENCE)
+    assert (heard.words, heard.trouble) == ((), SoundTrouble.SILENCE)
     with pytest.raises(GrammarError):
         panel.transcribe(decode(FOLDER / f"{NOTES[0].file}.ogg"), "en", "no grammar")

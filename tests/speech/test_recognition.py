@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from demo.recording import FOLDER, Note, script
-from speech import ears
+from speech import recognizer_choice
 from speech.audio import AudioClip, clip, decode
 from speech.errors import GrammarError, ModelMissing
 from speech.pocketsphinx import GRAMMARS_KEPT, PocketSphinxRecognizer
 from speech.recognizer import Recognizer
-from speech.transcript import Trouble
+from speech.transcript import SoundTrouble
 
 NOTES = script().notes
 GRAMMAR = """#JSGF V1.0; grammar rows;
@@ -32,7 +32,7 @@ public <command> = yes | no | scratch that | test run | done | skip | help | sto
 
 @pytest.fixture(scope="module")
 def recognizer() -> Recognizer:
-    return ears.choose("en", "pocketsphinx")
+    return recognizer_choice.choose("en", "pocketsphinx")
 
 
 def loud(samples: np.ndarray) -> AudioClip:
@@ -78,20 +78,20 @@ def test_a_clip_gives_the_same_words_whatever_was_heard_before() -> None:
 @pytest.mark.parametrize("samples", [np.zeros(32_000), 1e-5 * hum(2), np.zeros(1_600)], ids=["zeros", "hiss", "short"])
 def test_silence_is_silence(samples: np.ndarray, recognizer: Recognizer) -> None:
     heard = recognizer.transcribe(loud(samples), "en", GRAMMAR)
-    assert heard.trouble is Trouble.SILENCE
+    assert heard.trouble is SoundTrouble.SILENCE
     assert heard.words == ()
 
 
 def test_steady_noise_is_too_noisy_and_never_sure(recognizer: Recognizer) -> None:
     heard = recognizer.transcribe(loud(hum(4)), "en", GRAMMAR)
-    assert heard.trouble is Trouble.TOO_NOISY
+    assert heard.trouble is SoundTrouble.TOO_NOISY
     assert heard.confidence < 0.5
 
 
 def test_clipping_is_told(recognizer: Recognizer) -> None:
     note = decode(FOLDER / f"{NOTES[0].file}.ogg").samples
     heard = recognizer.transcribe(loud(np.clip(note * 30, -1, 1)), "en", GRAMMAR)
-    assert heard.trouble is Trouble.CLIPPED
+    assert heard.trouble is SoundTrouble.CLIPPED
 
 
 def test_long_noise_takes_bounded_time(recognizer: Recognizer) -> None:
@@ -118,13 +118,13 @@ def test_words_without_pronunciation_take_only_their_sentences_along(recognizer:
 
 
 def test_a_language_without_a_model_is_refused(tmp_path: Path) -> None:
-    for preference in ears.PREFERENCES:
+    for preference in recognizer_choice.PREFERENCES:
         with pytest.raises(ModelMissing) as caught:
-            ears.choose("fr", preference, tmp_path)
+            recognizer_choice.choose("fr", preference, tmp_path)
         assert caught.value.language == "fr"
 
 
 def test_an_installed_model_comes_first(tmp_path: Path) -> None:
     (tmp_path / "en" / "am").mkdir(parents=True)
     (tmp_path / "en" / "am" / "final.mdl").write_bytes(b"")
-    assert ears.model("en", tmp_path) == tmp_path / "en"
+    assert recognizer_choice.model("en", tmp_path) == tmp_path / "en"

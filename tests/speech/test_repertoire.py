@@ -12,7 +12,7 @@ import pytest
 
 from speech.errors import VoiceMissing
 from speech.espeak import Espeak
-from speech.repertoire import PAUSE_S, Repertoire
+from speech.phrase_cache import PAUSE_S, Repertoire
 from tests.helpers.voices import needs_espeak
 
 pytestmark = needs_espeak

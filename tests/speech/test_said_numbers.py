@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from bot.hear import expectation, utterance
-from engine.dialog.aloud import aloud
+from engine.dialog.speech_text import aloud
 from engine.entries.grammar import grammar
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Given
 from engine.quantities import Measure
-from speech import ears
+from speech import recognizer_choice
 from speech.audio import AudioClip
 from speech.piper import Piper
 from speech.synthesizer import Synthesizer
@@ -22,7 +22,9 @@ from tests.helpers.voices import PIPER_VOICE, by_espeak, needs_espeak, needs_pip
 
 ROWS = 8
 CATCHES = (49.5, 15.2, 50.3, 13, 30.7, 104, 16.6, 60.25, 9.9, 40.1, 14.4, 99.9)
-needs_model = pytest.mark.skipif(ears.model("en") is None, reason="no English Vosk model is installed or shipped")
+needs_model = pytest.mark.skipif(
+    recognizer_choice.model("en") is None, reason="no English Vosk model is installed or shipped"
+)
 
 
 @pytest.fixture(
@@ -40,7 +42,7 @@ def voice(request: pytest.FixtureRequest) -> Iterator[Synthesizer]:
 def heard(clip: AudioClip) -> list[tuple[int | None, object]]:
     """Row and value of every catch in a clip."""
     expected, vocabulary = expectation("en", ROWS, None), load_vocabulary("en")
-    transcript = ears.choose("en", "vosk").transcribe(clip, "en", grammar(expected, vocabulary))
+    transcript = recognizer_choice.choose("en", "vosk").transcribe(clip, "en", grammar(expected, vocabulary))
     reading = read(utterance(transcript, "en"), expected, vocabulary)
     return [(entry.row, entry.value) for entry in reading.entries if isinstance(entry, Given)]
 

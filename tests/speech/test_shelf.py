@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from speech import ears
+from speech import recognizer_choice
 from speech.errors import ModelRefused, ShelfFailed
-from speech.shelf import SHIPPED, Choice, Origin, Shelf, fault
+from speech.model_store import SHIPPED, ModelChoice, Origin, Shelf, fault
 from tests.helpers.speech_models import LOOKS, REAL, standing
 
 
@@ -34,16 +34,16 @@ def test_the_one_put_there_goes_before_it_and_the_chosen_before_both(shelf: Shel
     assert used(shelf) == shelf.folder / "en"
     standing(shelf.installed / "en-a")
     assert used(shelf) == shelf.folder / "en"
-    shelf.choose("en", Choice("installed/en-a"))
+    shelf.choose("en", ModelChoice("installed/en-a"))
     assert used(shelf) == shelf.installed / "en-a"
     assert used(shelf, "es") is None
-    shelf.choose("en", Choice(SHIPPED))
+    shelf.choose("en", ModelChoice(SHIPPED))
     assert used(shelf) == shelf.shipped / "en"
 
 
 def test_a_choice_that_is_gone_counts_as_none(shelf: Shelf, tmp_path: Path) -> None:
     stick = standing(tmp_path / "stick")
-    shelf.choose("en", Choice(str(stick), 1_000_000))
+    shelf.choose("en", ModelChoice(str(stick), 1_000_000))
     assert used(shelf) == stick
     stick.rename(tmp_path / "pulled")
     assert used(shelf) == shelf.shipped / "en"
@@ -54,7 +54,7 @@ def test_a_choice_that_is_gone_counts_as_none(shelf: Shelf, tmp_path: Path) -> N
 
 def test_the_shelf_may_be_moved(shelf: Shelf, tmp_path: Path) -> None:
     standing(shelf.installed / "en-a")
-    shelf.choose("en", Choice("installed/en-a"))
+    shelf.choose("en", ModelChoice("installed/en-a"))
     shelf.folder.rename(tmp_path / "moved")
     assert used(Shelf(tmp_path / "moved", shelf.shipped)) == tmp_path / "moved" / "installed" / "en-a"
 
@@ -68,13 +68,13 @@ def test_a_choice_that_cannot_be_read_counts_as_none(shelf: Shelf, torn: bytes) 
 
 def test_nothing_shipped_cannot_be_chosen(shelf: Shelf) -> None:
     with pytest.raises(ModelRefused, match="no model for 'es'"):
-        shelf.choose("es", Choice(SHIPPED))
+        shelf.choose("es", ModelChoice(SHIPPED))
     assert shelf.choice("es") is None
 
 
 def test_a_place_whose_name_is_no_text(shelf: Shelf, tmp_path: Path) -> None:
     odd = standing(tmp_path / os.fsdecode(b"stick\xff\nen"))
-    shelf.choose("en", Choice(str(odd)))
+    shelf.choose("en", ModelChoice(str(odd)))
     assert used(shelf) == odd
 
 
@@ -83,7 +83,7 @@ def test_what_stands_there_with_its_faults(shelf: Shelf) -> None:
     standing(shelf.installed / "en-whole")
     standing(shelf.installed / "en-torn", LOOKS | {"graph/Gr.fst": b""})
     standing(shelf.installed / "es-other")
-    shelf.choose("en", Choice("installed/en-whole", 130_000_000))
+    shelf.choose("en", ModelChoice("installed/en-whole", 130_000_000))
     told = {one.name: one for one in shelf.standings("en")}
     assert list(told) == [SHIPPED, "en", "en-torn", "en-whole"]
     assert {name: one.fault for name, one in told.items() if one.fault} == {
@@ -137,15 +137,15 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
     (tmp_path / "models").write_text("a file in the way")
     shelf = Shelf(tmp_path / "models", tmp_path)
     with pytest.raises(ShelfFailed, match="cannot be used"):
-        shelf.choose("en", Choice("x"))
+        shelf.choose("en", ModelChoice("x"))
     with pytest.raises(ShelfFailed, match="cannot be used"), shelf.at_work():
         pass
     assert shelf.standings("en") == ()
 
 
 def test_the_ears_take_what_was_chosen(tmp_path: Path) -> None:
-    shelf = ears.shelf(tmp_path)
+    shelf = recognizer_choice.shelf(tmp_path)
     standing(shelf.installed / "es-a")
-    assert ears.model("es", tmp_path) == ears.SHIPPED / "es"
-    shelf.choose("es", Choice("installed/es-a"))
-    assert ears.model("es", tmp_path) == shelf.installed / "es-a"
+    assert recognizer_choice.model("es", tmp_path) == recognizer_choice.SHIPPED / "es"
+    shelf.choose("es", ModelChoice("installed/es-a"))
+    assert recognizer_choice.model("es", tmp_path) == shelf.installed / "es-a"

@@ -15,18 +15,18 @@ from bot.bench.state import State, shift, state
 from engine.entries.acceptance import load_acceptance
 from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
-from speech import closed, ears
+from speech import closed, recognizer_choice
 from speech import grammar as grammars
 from speech.audio import AudioClip
 from speech.dictionary import sounds
 from speech.endpoint import endpointer
+from speech.ensemble import Panel
 from speech.espeak import Espeak
-from speech.panel import Panel
 from speech.pronunciation import pronounce
 from speech.synonyms import load_synonyms
 from speech.training import phrases
 from speech.training.lexicon import DIALOGS, in_spanish, shipped, ways
-from speech.transcript import Trouble
+from speech.transcript import SoundTrouble
 from speech.transducer import PHONES
 from speech.weights import key
 
@@ -44,7 +44,7 @@ speaking = pytest.mark.skipif(not shutil.which("espeak-ng"), reason="there is no
 
 @pytest.fixture(scope="module")
 def panel() -> Panel:
-    found = ears.choose("es")
+    found = recognizer_choice.choose("es")
     assert isinstance(found, Panel)
     return found
 
@@ -79,7 +79,7 @@ def test_what_is_told_during_a_shift_is_heard(panel: Panel, told: State, text: s
 def test_each_model_alone_hears_and_so_does_the_endpoint(catches: State) -> None:
     clip = Espeak("es-419").speak(SAID[0])
     for folder in ("es", "es-second"):
-        model = ears.vosk.VoskRecognizer(ears.SHIPPED / folder, "es")
+        model = recognizer_choice.vosk.VoskRecognizer(recognizer_choice.SHIPPED / folder, "es")
         assert model.transcribe(clip, "es", catches.grammar).text == SAID[0]
     ends = endpointer("es")
     ends.expect(catches.grammar)
@@ -90,7 +90,7 @@ def test_each_model_alone_hears_and_so_does_the_endpoint(catches: State) -> None
 
 def test_silence_and_noise_are_no_entry(panel: Panel, catches: State) -> None:
     quiet = panel.transcribe(AudioClip(np.zeros(32_000, np.float32)), "es", catches.grammar)
-    assert (quiet.words, quiet.trouble) == ((), Trouble.SILENCE)
+    assert (quiet.words, quiet.trouble) == ((), SoundTrouble.SILENCE)
     hiss = np.random.default_rng(3).standard_normal(32_000).astype(np.float32) * 0.03
     heard = panel.transcribe(AudioClip(hiss), "es", catches.grammar)
     assert not heard.text or heard.confidence < load_acceptance().value_heard
@@ -100,7 +100,7 @@ def test_all_that_a_dialog_lets_say_can_be_heard() -> None:
     """``python -m speech.training.export speech/models/es --language es`` (and ``es-second``) writes the words anew."""
     needed = shipped(DIALOGS, "es")
     for name in ("es", "es-second"):
-        known = closed.lexicon(ears.SHIPPED / name)
+        known = closed.lexicon(recognizer_choice.SHIPPED / name)
         assert {word for word in needed if known.get(word) != needed[word]} == set()
     for word in ("hilera", "surco", "punto", "coma", "dieciséis", "novecientos", "rellené", "tapado", "báscula"):
         assert word in needed
@@ -117,7 +117,7 @@ def test_what_the_phrases_say_is_understood_and_can_be_heard(told: State) -> Non
 def test_a_name_sounds_as_it_is_spelt(tmp_path: Path) -> None:
     automaton = grammars.automaton("#JSGF V1.0; grammar g; public <u> = entrego a (chabela | sí);")
     assert sounds({"chabela", "x2"}, "es") == {"chabela": pronounce("chabela")}
-    closed.write(ears.SHIPPED / "es", tmp_path / "model", automaton, language="es")
+    closed.write(recognizer_choice.SHIPPED / "es", tmp_path / "model", automaton, language="es")
     assert "chabela 2\n" in (tmp_path / "model" / "graph" / "words.txt").read_text(encoding="utf-8")
 
 

@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from demo.recording import FOLDER
-from speech import ears
+from speech import recognizer_choice
 from speech.audio import decode
 from speech.errors import ModelBroken, ModelMissing
-from speech.transcript import Word
+from speech.transcript import TranscriptWord
 from speech.vosk import SECOND_CHOICE, VoskRecognizer, _alternatives, _Reading, _trimmed, _words
 from tests.speech.test_recognition import GRAMMAR, NOTES, words
 
@@ -25,16 +25,16 @@ PART = {
 
 def test_other_talk_at_the_ends_is_dropped_and_confidence_bounded() -> None:
     reading = _trimmed(_words(PART))
-    assert reading.words == (Word("row", 1.0, 0.1, 0.3), Word("nine", 0.75, 0.3, 0.6))
+    assert reading.words == (TranscriptWord("row", 1.0, 0.1, 0.3), TranscriptWord("nine", 0.75, 0.3, 0.6))
 
 
 def test_other_talk_inside_stays_for_the_reader_to_judge() -> None:
-    inside = [Word(text, 1.0, 0.0, 0.0) for text in ("forty", "[unk]", "nine")]
+    inside = [TranscriptWord(text, 1.0, 0.0, 0.0) for text in ("forty", "[unk]", "nine")]
     assert _trimmed(inside).text == "forty [unk] nine"
 
 
 def test_an_alternative_is_never_sure() -> None:
-    first = _Reading((Word("row", 1.0, 0.1, 0.3), Word("nine", 0.75, 0.3, 0.6)))
+    first = _Reading((TranscriptWord("row", 1.0, 0.1, 0.3), TranscriptWord("nine", 0.75, 0.3, 0.6)))
     heard = [{"word": "row", "start": 0.1, "end": 0.3}, {"word": "five", "start": 0.3, "end": 0.6}]
     (other,) = _alternatives({"alternatives": [{"text": "row five", "result": heard}]}, first)
     assert [word.confidence for word in other.words] == [SECOND_CHOICE, 0.25]
@@ -44,12 +44,14 @@ def test_a_folder_without_a_model_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ModelBroken):
         VoskRecognizer(tmp_path, "en")
     with pytest.raises(ModelMissing):
-        ears.choose("fr", "vosk", tmp_path)
+        recognizer_choice.choose("fr", "vosk", tmp_path)
 
 
-@pytest.mark.skipif(ears.model("en") is None, reason="no English Vosk model is installed or shipped")
+@pytest.mark.skipif(recognizer_choice.model("en") is None, reason="no English Vosk model is installed or shipped")
 @pytest.mark.parametrize("note", NOTES, ids=lambda note: note.file)
 def test_every_demo_note_is_understood_by_vosk(note) -> None:
-    heard = ears.choose("en", "vosk").transcribe(decode(FOLDER / f"{note.file}.ogg"), note.language, GRAMMAR)
+    heard = recognizer_choice.choose("en", "vosk").transcribe(
+        decode(FOLDER / f"{note.file}.ogg"), note.language, GRAMMAR
+    )
     assert heard.text == words(note.text)
     assert heard.engine == "vosk"

@@ -2,12 +2,12 @@
 
 import pytest
 
-from speech.transcript import Word
-from speech.votes import CONFIDENCE, count
+from speech.transcript import TranscriptWord
+from speech.voting import CONFIDENCE, count
 
 
-def said(text: str) -> tuple[Word, ...]:
-    return tuple(Word(word, 1.0, float(at), at + 1.0) for at, word in enumerate(text.split()))
+def said(text: str) -> tuple[TranscriptWord, ...]:
+    return tuple(TranscriptWord(word, 1.0, float(at), at + 1.0) for at, word in enumerate(text.split()))
 
 
 def test_most_votes_win_and_losers_are_alternatives() -> None:

@@ -11,17 +11,17 @@ from sqlalchemy import func, select, update
 
 from bot import wiring
 from bot.settings import Settings
-from bot.telegram import delivery, mouth
+from bot.telegram import delivery, speech_worker
 from engine.assistant import Assistant
 from engine.database import Database
 from engine.history import tables
 from engine.history.journal import Journal
-from engine.news import News, Quiet, Wishes
-from engine.outbox import ANSWERED, Delivery, Outbox
+from engine.notifications import News, Quiet, Wishes
+from engine.outbox import ANSWERED, DeliveryState, Outbox
 from engine.people import People
 from engine.reminders.reminder import Answer, Snooze, Stage
 from engine.reminders.schedule import Schedule
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.bell import look
 from tests.helpers.chat_bot import started
 from tests.helpers.crew import joined
@@ -117,13 +117,13 @@ async def test_a_phone_that_was_out_of_reach_shows_the_last_call_alone(
 async def test_a_call_waits_for_room_to_be_said(
     server: TelegramServer, database: Database, tone: Tone, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(mouth, "AT_MOST", 0)
+    monkeypatch.setattr(speech_worker, "AT_MOST", 0)
     monkeypatch.setattr(delivery, "ROOM", timedelta(milliseconds=20))
     person = operator(server, 414)
     remind(database, 414, due=soon(-600))
     assert (await person.receives()).text.startswith("While I was away")
     await until(lambda: attempts(database) > 0)
-    monkeypatch.setattr(mouth, "AT_MOST", 8)
+    monkeypatch.setattr(speech_worker, "AT_MOST", 8)
     note = await person.receives()
     assert note.method == "sendVoice" and not note.silent and len(tone.said) == 1
 
@@ -154,7 +154,7 @@ async def test_answered_while_it_was_on_its_way_it_is_not_sent(
         person.says("help")
         assert "set up" in (await person.receives()).text
     found = Outbox(database).find(call.key)
-    assert found and (found.state, found.why) == (Delivery.FAILED, ANSWERED)
+    assert found and (found.state, found.why) == (DeliveryState.FAILED, ANSWERED)
 
 
 @pytest.mark.usefixtures("running")
@@ -201,10 +201,10 @@ async def test_a_button_of_a_ring_counts_until_the_ring_is_answered(server: Tele
 async def test_the_foreman_is_told_loud_in_his_quiet_hours_and_in_his_language(
     server: TelegramServer, database: Database
 ) -> None:
-    person = joined(server, database, 405, "north", Role.OPERATOR)
-    foreman = joined(server, database, 406, "north", Role.FOREMAN)
-    second = joined(server, database, 410, "north", Role.FOREMAN)
-    stranger = joined(server, database, 407, "south", Role.FOREMAN)
+    person = joined(server, database, 405, "north", PersonRole.OPERATOR)
+    foreman = joined(server, database, 406, "north", PersonRole.FOREMAN)
+    second = joined(server, database, 410, "north", PersonRole.FOREMAN)
+    stranger = joined(server, database, 407, "south", PersonRole.FOREMAN)
     quiet_all_day = Quiet(time(0), time(0), "UTC")
     News(database, "UTC").want("telegram:406", Wishes(runs=True, shifts=True, quiet=quiet_all_day))
     foreman.says("español")
@@ -235,8 +235,8 @@ async def test_the_foreman_is_told_loud_in_his_quiet_hours_and_in_his_language(
 async def test_everybody_who_shares_the_conversation_is_called_and_may_answer(
     server: TelegramServer, database: Database
 ) -> None:
-    person = joined(server, database, 408, "north", Role.OPERATOR)
-    other = joined(server, database, 409, "north", Role.OPERATOR)
+    person = joined(server, database, 408, "north", PersonRole.OPERATOR)
+    other = joined(server, database, 409, "north", PersonRole.OPERATOR)
     People(database).sit("telegram:409", "telegram:408")
     remind(database, 408)
     for one in (person, other):

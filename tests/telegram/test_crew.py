@@ -10,10 +10,10 @@ from typer.testing import CliRunner
 from bot.cli import app
 from engine.database import Database
 from engine.history.journal import Journal
-from engine.news import News, Quiet, Wishes
+from engine.notifications import News, Quiet, Wishes
 from engine.outbox import Outbox
 from engine.people import People
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.crew import ALMOST_DONE, almost_done, invited, joined
 from tests.helpers.record import files_only
 from tests.helpers.telegram_server import TelegramServer
@@ -24,7 +24,7 @@ pytestmark = pytest.mark.usefixtures("running")
 
 
 async def test_a_link_lets_one_person_in_once(server: TelegramServer, database: Database) -> None:
-    code = invited(database, "north", Role.OPERATOR)
+    code = invited(database, "north", PersonRole.OPERATOR)
     person, other = server.user(101), server.user(102)
     person.says(f"/start {code}")
     assert "set up" in (await person.receives()).text
@@ -35,7 +35,7 @@ async def test_a_link_lets_one_person_in_once(server: TelegramServer, database: 
 
 
 async def test_a_stranger_gets_one_line_and_nothing_is_kept(server: TelegramServer, database: Database) -> None:
-    member = joined(server, database, 103, "north", Role.OPERATOR)
+    member = joined(server, database, 103, "north", PersonRole.OPERATOR)
     stranger = server.user(104, language="es")
     stranger.says("/start")
     line = await stranger.receives()
@@ -55,14 +55,14 @@ async def test_a_stranger_gets_one_line_and_nothing_is_kept(server: TelegramServ
 
 
 async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: TelegramServer, database: Database) -> None:
-    operator = joined(server, database, 105, "north", Role.OPERATOR)
-    foreman = joined(server, database, 106, "north", Role.FOREMAN)
+    operator = joined(server, database, 105, "north", PersonRole.OPERATOR)
+    foreman = joined(server, database, 106, "north", PersonRole.FOREMAN)
     others = [
-        joined(server, database, 107, "north", Role.OPERATOR),
-        joined(server, database, 108, "south", Role.FOREMAN),
-        joined(server, database, 109, "south", Role.OWNER),
+        joined(server, database, 107, "north", PersonRole.OPERATOR),
+        joined(server, database, 108, "south", PersonRole.FOREMAN),
+        joined(server, database, 109, "south", PersonRole.OWNER),
     ]
-    awake = joined(server, database, 115, "north", Role.FOREMAN)
+    awake = joined(server, database, 115, "north", PersonRole.FOREMAN)
     quiet_all_day = Quiet(time(0), time(0), "UTC")
     News(database, "UTC").want("telegram:106", Wishes(runs=True, shifts=False, quiet=quiet_all_day))
     News(database, "UTC").want("telegram:115", Wishes(runs=True, shifts=False, quiet=None))
@@ -92,8 +92,8 @@ async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: Teleg
 async def test_forged_buttons_of_another_farm_reach_only_ones_own_talk(
     server: TelegramServer, database: Database
 ) -> None:
-    joined(server, database, 110, "north", Role.OPERATOR)
-    intruder = joined(server, database, 111, "south", Role.OPERATOR)
+    joined(server, database, 110, "north", PersonRole.OPERATOR)
+    intruder = joined(server, database, 111, "south", PersonRole.OPERATOR)
     almost_done(database, 110)
     before = Journal(database).turns("telegram:110")
     intruder.says("help")
@@ -108,8 +108,8 @@ async def test_forged_buttons_of_another_farm_reach_only_ones_own_talk(
 
 
 async def test_the_foreman_hears_when_an_operator_is_lost(server: TelegramServer, database: Database) -> None:
-    operator = joined(server, database, 112, "north", Role.OPERATOR)
-    foreman = joined(server, database, 113, "north", Role.FOREMAN)
+    operator = joined(server, database, 112, "north", PersonRole.OPERATOR)
+    foreman = joined(server, database, 113, "north", PersonRole.FOREMAN)
     server.faults.plan("sendMessage", Refused(forbidden()), chat_id=112)
     operator.says("set up")
     told = await foreman.receives()
@@ -124,4 +124,4 @@ def test_the_command_makes_an_invitation(database: Database, place: object) -> N
     code = done.output.split()[-1]
     member = People(database).join("telegram:114", code, datetime.now(UTC))
     assert member is not None
-    assert (member.farm, member.role) == ("north", Role.FOREMAN)
+    assert (member.farm, member.role) == ("north", PersonRole.FOREMAN)

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Row, select
 
-from bot.telegram.texts import ChatTexts, Key, Order
+from bot.telegram.texts import ChatKey, ChatOrder, ChatTexts
 from engine.database import Database
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
@@ -23,7 +23,7 @@ from engine.history.journal import Journal
 from engine.messages import LANGUAGES, Commanded, Language, Unclear
 from engine.outbox import Outgoing, put
 from engine.people import Member, People
-from engine.roles import MAY, Act, Role
+from engine.roles import MAY, Act, PersonRole
 from speech.grammar import automaton
 from speech.pocketsphinx import PocketSphinxRecognizer
 from tests.helpers.crew import ALMOST_DONE, almost_done, invited, joined
@@ -56,7 +56,7 @@ def test_words_of_the_desk_are_its_own(language: Language) -> None:
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_words_on_buttons_are_understood(language: Language) -> None:
     texts = ChatTexts.load()
-    for key, command in ((Key.US_UNITS, "us_units"), (Key.METRIC_UNITS, "metric_units")):
+    for key, command in ((ChatKey.US_UNITS, "us_units"), (ChatKey.METRIC_UNITS, "metric_units")):
         words = texts.say(key, language)
         (entry,) = read(utterance("u", words), Expectation(language=language), load_vocabulary(language)).entries
         assert isinstance(entry, Commanded) and entry.command.value == command
@@ -73,16 +73,16 @@ def test_words_can_be_heard_beside_those_of_the_dialog() -> None:
 @pytest.mark.parametrize(
     ("said", "order"),
     [
-        ("/history 3", Order(Act.HISTORY, "3")),
-        ("/Remove@rowhand_bot 2 yes", Order(Act.REMOVE, "2 yes")),
-        ("handing over to Ann Lee", Order(Act.HANDOVER, "Ann Lee")),
-        ("handing over", Order(Act.HANDOVER)),
+        ("/history 3", ChatOrder(Act.HISTORY, "3")),
+        ("/Remove@rowhand_bot 2 yes", ChatOrder(Act.REMOVE, "2 yes")),
+        ("handing over to Ann Lee", ChatOrder(Act.HANDOVER, "Ann Lee")),
+        ("handing over", ChatOrder(Act.HANDOVER)),
         ("summary row two", None),
         ("/nothing", None),
         ("", None),
     ],
 )
-def test_an_order_and_what_was_said_behind_it(said: str, order: Order | None) -> None:
+def test_an_order_and_what_was_said_behind_it(said: str, order: ChatOrder | None) -> None:
     assert ChatTexts.load().order(said, "en") == order
 
 
@@ -119,9 +119,9 @@ async def test_summary_history_and_record_of_ones_own(server: TelegramServer, da
 
 
 async def test_who_may_not_gets_one_line_and_nothing_happens(server: TelegramServer, database: Database) -> None:
-    operator = joined(server, database, 203, "north", Role.OPERATOR)
-    joined(server, database, 204, "north", Role.OWNER)
-    for act in set(Act) - MAY[Role.OPERATOR]:
+    operator = joined(server, database, 203, "north", PersonRole.OPERATOR)
+    joined(server, database, 204, "north", PersonRole.OWNER)
+    for act in set(Act) - MAY[PersonRole.OPERATOR]:
         assert "does not include" in await ask(operator, f"/{act} 1 yes")
     assert len(Farm(database, seat(database, 203)).people()) == 2
 
@@ -133,8 +133,8 @@ def seat(database: Database, number: int) -> Member:
 
 
 async def test_an_owner_removes_a_member_after_a_yes(server: TelegramServer, database: Database) -> None:
-    owner = joined(server, database, 205, "north", Role.OWNER)
-    gone = joined(server, database, 206, "north", Role.OPERATOR)
+    owner = joined(server, database, 205, "north", PersonRole.OWNER)
+    gone = joined(server, database, 206, "north", PersonRole.OPERATOR)
     assert "2." in await ask(owner, "/members")
     owner.presses("Remove 2")
     assert "Remove" in (await owner.receives()).text
@@ -148,27 +148,27 @@ async def test_an_owner_removes_a_member_after_a_yes(server: TelegramServer, dat
 
 
 async def test_leaving_by_words_and_coming_back_by_invitation(server: TelegramServer, database: Database) -> None:
-    joined(server, database, 207, "north", Role.OWNER)
-    person = joined(server, database, 208, "north", Role.OPERATOR)
+    joined(server, database, 207, "north", PersonRole.OWNER)
+    person = joined(server, database, 208, "north", PersonRole.OPERATOR)
     assert "invitation" in await ask(person, "leave the farm")
     assert "You left" in await ask(person, "yes leave the farm")
     assert "private assistant" in await ask(person, "help")
-    assert "set up" in await ask(person, f"/start {invited(database, 'north', Role.OPERATOR)}")
+    assert "set up" in await ask(person, f"/start {invited(database, 'north', PersonRole.OPERATOR)}")
 
 
 async def test_invitations_let_in_whom_the_role_allows(server: TelegramServer, database: Database) -> None:
-    foreman = joined(server, database, 209, "north", Role.FOREMAN)
+    foreman = joined(server, database, 209, "north", PersonRole.FOREMAN)
     assert "operator" in await ask(foreman, "/invite owner")
     told = await ask(foreman, "/invite operator")
     code = re.search(r"start=(\S+)", told)
     assert code is not None and "https://t.me/" in told
     assert "set up" in await ask(server.user(210), f"/start {code.group(1)}")
     member = seat(database, 210)
-    assert (member.farm, member.role, member.name) == ("north", Role.OPERATOR, "Operator")
+    assert (member.farm, member.role, member.name) == ("north", PersonRole.OPERATOR, "Operator")
 
 
 async def test_two_phones_in_one_conversation(server: TelegramServer, database: Database) -> None:
-    first = joined(server, database, 211, "north", Role.OPERATOR)
+    first = joined(server, database, 211, "north", PersonRole.OPERATOR)
     await ask(first, "set up")
     code = re.search(r"start=(\S+)", await ask(first, "add a phone"))
     assert code is not None
@@ -191,9 +191,11 @@ async def test_two_phones_in_one_conversation(server: TelegramServer, database: 
 async def test_a_reminder_rings_on_every_phone_of_its_conversation_and_no_other(
     server: TelegramServer, database: Database
 ) -> None:
-    first = joined(server, database, 221, "north", Role.OPERATOR)
-    other = joined(server, database, 222, "north", Role.OPERATOR)
-    code = People(database).invite("north", Role.OPERATOR, datetime.now(UTC) + timedelta(days=1), into="telegram:221")
+    first = joined(server, database, 221, "north", PersonRole.OPERATOR)
+    other = joined(server, database, 222, "north", PersonRole.OPERATOR)
+    code = People(database).invite(
+        "north", PersonRole.OPERATOR, datetime.now(UTC) + timedelta(days=1), into="telegram:221"
+    )
     People(database).join("telegram:223", code, datetime.now(UTC))
     second = server.user(223)
     second.chat.open = True
@@ -209,7 +211,7 @@ async def test_a_reminder_rings_on_every_phone_of_its_conversation_and_no_other(
 
 
 async def test_planters_have_conversations_of_their_own(server: TelegramServer, database: Database) -> None:
-    person = joined(server, database, 213, "north", Role.OPERATOR)
+    person = joined(server, database, 213, "north", PersonRole.OPERATOR)
     await ask(person, "set up")
     assert "How many rows" in await ask(person, "/planter Big one")
     assert "Say" in await ask(person, "this is planter Small one")
@@ -220,7 +222,7 @@ async def test_planters_have_conversations_of_their_own(server: TelegramServer, 
 
 
 async def test_who_speaks_is_noted_and_stands_on_the_summary(server: TelegramServer, database: Database) -> None:
-    person = joined(server, database, 214, "north", Role.OPERATOR)
+    person = joined(server, database, 214, "north", PersonRole.OPERATOR)
     almost_done(database, 214, -1)
     assert "Ann Lee" in await ask(person, "handing over to Ann Lee")
     person.says(ALMOST_DONE[-1])
@@ -235,8 +237,8 @@ def outbox_of(database: Database, chat: str) -> list[Row[Any]]:
 
 
 async def test_forgetting_asks_first_and_says_what_the_law_keeps(server: TelegramServer, database: Database) -> None:
-    joined(server, database, 215, "north", Role.OWNER)
-    person = joined(server, database, 216, "north", Role.OPERATOR)
+    joined(server, database, 215, "north", PersonRole.OWNER)
+    person = joined(server, database, 216, "north", PersonRole.OPERATOR)
     await ask(person, "set up")
     told = await ask(person, "forget me")
     assert "two years (7 CFR 110.3)" in told and "Local law" in told
@@ -256,7 +258,7 @@ async def test_forgetting_asks_first_and_says_what_the_law_keeps(server: Telegra
 
 
 async def test_a_foreman_chooses_what_to_hear_and_when(server: TelegramServer, database: Database) -> None:
-    foreman = joined(server, database, 217, "north", Role.FOREMAN)
+    foreman = joined(server, database, 217, "north", PersonRole.FOREMAN)
     assert "End of a test run: on" in await ask(foreman, "/news")
     foreman.presses("Test runs: off")
     assert "End of a test run: off" in (await foreman.receives()).text
@@ -264,7 +266,7 @@ async def test_a_foreman_chooses_what_to_hear_and_when(server: TelegramServer, d
     for wrong in ("/quiet", "/quiet 25:00 6:00", "/quiet 21:00", "/quiet 21:00 6:00 Nowhere/Atall", "/quiet a b"):
         assert "22:30" in await ask(foreman, wrong)
     assert await ask(foreman, "/quiet off") == "No quiet hours."
-    operator = joined(server, database, 218, "north", Role.OPERATOR)
+    operator = joined(server, database, 218, "north", PersonRole.OPERATOR)
     almost_done(database, 218)
     operator.says("enough")
     for _ in range(3):
@@ -273,8 +275,8 @@ async def test_a_foreman_chooses_what_to_hear_and_when(server: TelegramServer, d
 
 
 async def test_a_row_that_gives_nothing_or_too_much_is_an_alarm(server: TelegramServer, database: Database) -> None:
-    operator = joined(server, database, 219, "north", Role.OPERATOR)
-    foreman = joined(server, database, 220, "north", Role.FOREMAN)
+    operator = joined(server, database, 219, "north", PersonRole.OPERATOR)
+    foreman = joined(server, database, 220, "north", PersonRole.FOREMAN)
     await ask(foreman, "/news runs off")
     await ask(foreman, "/quiet 0:00 0:00")
     almost_done(database, 219, -4)

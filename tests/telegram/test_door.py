@@ -17,8 +17,8 @@ from sqlalchemy import select
 
 from bot.settings import Settings
 from bot.telegram import intake as intakes
-from bot.telegram.door import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, parsed
 from bot.telegram.health import Health
+from bot.telegram.http_server import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, parsed
 from bot.telegram.intake import Intake
 from engine.database import Database, open_database
 from engine.errors import DatabaseError
@@ -154,7 +154,7 @@ def test_an_update_is_parsed_as_it_came() -> None:
 
 
 async def test_a_slow_sender_is_cut_off(database: Database, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bot.telegram.door.BODY_S", 0.2)
+    monkeypatch.setattr("bot.telegram.http_server.BODY_S", 0.2)
     slow = House(database)
     slow.door.open()
     reader, writer = await asyncio.open_connection("127.0.0.1", slow.door.port)
@@ -230,7 +230,7 @@ async def test_one_that_cannot_be_kept_stops_no_other(house: House, monkeypatch:
 
 async def test_a_disk_that_hangs_is_told_in_time(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     real, spins_again = Inbox.put, threading.Event()
-    monkeypatch.setattr("bot.telegram.door.ANSWER_S", 0.1)
+    monkeypatch.setattr("bot.telegram.http_server.ANSWER_S", 0.1)
     monkeypatch.setattr(Inbox, "put", lambda *given: spins_again.wait(60) and real(*given))
     assert await house.bring(text(1)) == 503
     spins_again.set()

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from bot.settings import Settings
-from demo.evening import Keeps, Line, load, place, shown
-from demo.letters import Standing
+from demo.evening import DemoLine, Keeps, load, place, shown
+from demo.letters import DemoStatus
 from demo.play import FOLDER, PATIENCE, answer
 from engine.assistant import Assistant
 from engine.database import Database
 from engine.history.journal import Journal
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.crew import invited, joined
 from tests.helpers.telegram_server import Person, TelegramServer
@@ -27,13 +27,13 @@ def settings(server: TelegramServer, tmp_path: Path) -> Settings:
     return settings_for(server, tmp_path / "record.db", recognizer="panel")
 
 
-def standing(assistant: Assistant) -> Standing:
+def standing(assistant: Assistant) -> DemoStatus:
     """What is asked now, as the recorded operator sees it."""
     dialog = assistant.state(CONVERSATION).dialog
     readings = dialog.questions[0].readings if dialog and dialog.questions else ()
     choices = [{place(one.slot, one.row): shown(one.value) for one in reading.givens} for reading in readings]
     asking = assistant.expectation(CONVERSATION).asking
-    return Standing(turn=0, digest="", prompt="", asking=asking, choices=tuple(choices))
+    return DemoStatus(turn=0, digest="", prompt="", asking=asking, choices=tuple(choices))
 
 
 def kept(assistant: Assistant) -> Keeps:
@@ -45,9 +45,9 @@ def kept(assistant: Assistant) -> Keeps:
     return singles | {place(name, row): shown(value) for name, per in rows.items() for row, value in per.items()}
 
 
-async def say(person: Person, line: Line, assistant: Assistant) -> None:
+async def say(person: Person, line: DemoLine, assistant: Assistant) -> None:
     """Send the note of a line, then those that answer what is asked about it."""
-    following: Line | None = line
+    following: DemoLine | None = line
     for _ in range(PATIENCE + 1):
         if following is None:
             return
@@ -60,11 +60,11 @@ async def say(person: Person, line: Line, assistant: Assistant) -> None:
 async def test_from_the_invitation_to_the_summary_of_the_foreman(
     server: TelegramServer, settings: Settings, database: Database
 ) -> None:
-    foreman = joined(server, database, 502, "north", Role.FOREMAN)
+    foreman = joined(server, database, 502, "north", PersonRole.FOREMAN)
     operator = server.user(OPERATOR)
     assistant = Assistant(database)
     async with started(settings):
-        operator.says(f"/start {invited(database, 'north', Role.OPERATOR)}")
+        operator.says(f"/start {invited(database, 'north', PersonRole.OPERATOR)}")
         assert "set up" in (await operator.receives()).text
         for line in load():
             await say(operator, line, assistant)

@@ -14,7 +14,7 @@ from engine.database import Database
 from engine.errors import DefinitionError
 from engine.history.journal import Journal
 from engine.inbox import Gone
-from engine.outbox import Delivery, Outbox
+from engine.outbox import DeliveryState, Outbox
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Cut, Gateway, Refused, Repeats, Shuffled
@@ -68,10 +68,10 @@ async def test_a_chat_that_blocked_the_bot_is_marked_and_comes_back(
         await asyncio.sleep(0.02)
     assert Gone(database).all() == {"telegram:84"}
     (turn,) = Journal(database).turns("telegram:84", after=1)
-    while (kept := Outbox(database).find(f"reply:{turn.utterance_id}")) and kept.state is Delivery.PENDING:
+    while (kept := Outbox(database).find(f"reply:{turn.utterance_id}")) and kept.state is DeliveryState.PENDING:
         await asyncio.sleep(0.02)
     assert kept is not None
-    assert (kept.state, kept.why) == (Delivery.FAILED, "gone")
+    assert (kept.state, kept.why) == (DeliveryState.FAILED, "gone")
     person.says("two")
     assert "far apart" in (await person.receives()).text
     assert Gone(database).all() == frozenset()

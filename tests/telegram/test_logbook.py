@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.telegram.logbook import Line
+from bot.telegram.logbook import LogLine
 from tests.helpers.chat_bot import SECRET, bot_process, free_port
 from tests.helpers.process import ROOT
 from tests.helpers.telegram_server import TelegramServer
@@ -30,7 +30,7 @@ def record(name: str, said: str, *values: object, error: BaseException | None = 
 
 
 def test_an_event_and_its_values() -> None:
-    line = Line().format(record("rowhand.telegram", "poll failed error=%s wait_s=%.1f", "TimedOut", 0.5))
+    line = LogLine().format(record("rowhand.telegram", "poll failed error=%s wait_s=%.1f", "TimedOut", 0.5))
     assert re.fullmatch(
         r"time=\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}\+00:00 level=warning from=rowhand.telegram "
         r'event="poll failed" error=TimedOut wait_s=0.5',
@@ -40,7 +40,7 @@ def test_an_event_and_its_values() -> None:
 
 @pytest.mark.parametrize("name", ["httpx", "telegram.Bot", "tornado.general", "asyncio", "py.warnings", "rowhander"])
 def test_words_of_libraries_are_withheld(name: str) -> None:
-    line = Line().format(record(name, "HTTP Request: POST https://x/bot%s/getMe", TOKEN))
+    line = LogLine().format(record(name, "HTTP Request: POST https://x/bot%s/getMe", TOKEN))
     assert PAIRS.fullmatch(line), line
     assert TOKEN not in line and "https" not in line
     assert line.endswith("at=client:7")
@@ -50,7 +50,7 @@ def test_of_an_error_its_kind_and_place_are_written() -> None:
     try:
         raise ValueError(f"the row says {TOKEN}\nand more")
     except ValueError as error:
-        line = Line().format(record("rowhand.telegram", "turn broke", error=error))
+        line = LogLine().format(record("rowhand.telegram", "turn broke", error=error))
     assert PAIRS.fullmatch(line), line
     assert "error=ValueError at=test_logbook.py:" in line and TOKEN not in line
 

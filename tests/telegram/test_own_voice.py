@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bot.settings import Settings
-from bot.telegram.mind import Mind
+from bot.telegram.engine_worker import EngineWorker
 from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
 from engine.database import open_database
@@ -62,7 +62,7 @@ async def test_a_damaged_profile_stops_the_start_in_a_sentence(settings: Setting
 
 async def test_what_is_said_in_a_chat_is_held_against_the_voice_of_who_spoke(tmp_path: Path) -> None:
     database, profiles = open_database(str(tmp_path / "a.db")), Profiles(tmp_path / "profiles")
-    mind = Mind(Assistant(database), Journal(database), profiles)
+    mind = EngineWorker(Assistant(database), Journal(database), profiles)
     profiles.add("telegram 1", "en", [("six", "eight")], ConfusionSource.READ)
     try:
         for number, (speaker, kept) in enumerate((("telegram:2", True), ("telegram:1", False))):

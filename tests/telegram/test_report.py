@@ -8,13 +8,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from bot.record.account import account
-from bot.sheet.sheet import About
+from bot.sheet.sheet import SheetHeader
 from bot.sheet.words import SheetWords
 from bot.telegram.message import CAPTION, size
 from bot.telegram.report import over, report
 from bot.telegram.showing import Showing
 from bot.telegram.texts import ChatTexts
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database, open_database
 from engine.farm import Farm
 from engine.history.journal import Journal
@@ -22,18 +22,18 @@ from engine.history.records import Calibration, calibrations
 from engine.history.shifts import shifts
 from engine.messages import LANGUAGES, Language, Utterance
 from engine.people import Member, People
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.planting import EVENING, night, plant
 from tests.helpers.talking import beginnings, house, library
 
-ABOUT = About(planter="Big red", product="Product A", who="Otto")
+ABOUT = SheetHeader(planter="Big red", product="Product A", who="Otto")
 SECONDS = "forty one seconds"
 
 
 def caught(grams: dict[int, float]) -> Calibration:
     """A test run of 24 rows over containers of nothing, target 39.0 g, with these catches; a row of 0 is left out."""
     database = open_database(":memory:")
-    assistant = Assistant(database, Rules(), library(), house())
+    assistant = Assistant(database, ConversationDefaults(), library(), house())
     rows = ", ".join(f"row {row} {weight:.0f}" if weight else f"skip row {row}" for row, weight in grams.items())
     said = [*beginnings()["wide"], f"{SECONDS}, {rows}"]
     for at, text in enumerate(said):
@@ -43,7 +43,7 @@ def caught(grams: dict[int, float]) -> Calibration:
     return record
 
 
-def told(record: Calibration, language: Language = "en", about: About = ABOUT) -> list[str]:
+def told(record: Calibration, language: Language = "en", about: SheetHeader = ABOUT) -> list[str]:
     return report(record, SheetWords(ChatTexts.load(), language, UTC), about).split("\n")
 
 
@@ -88,7 +88,7 @@ def farm() -> Database:
     """Otto plants, and leaves the shift for a test run."""
     database = open_database(":memory:")
     people, now = People(database), EVENING - timedelta(days=1)
-    for number, role, name in ((1, Role.OPERATOR, "Otto"), (2, Role.FOREMAN, "Frida")):
+    for number, role, name in ((1, PersonRole.OPERATOR, "Otto"), (2, PersonRole.FOREMAN, "Frida")):
         people.join(f"telegram:{number}", people.invite("north", role, EVENING), now, name)
     again = ["test run", "yes", "yes", *beginnings()["finished"]]
     plant(database, [(30 + at, text) for at, text in enumerate(again)], conversation="telegram:1")

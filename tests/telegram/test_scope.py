@@ -18,7 +18,7 @@ from engine.library import load_library
 from engine.messages import Language
 from engine.outbox import Outbox
 from engine.people import People
-from engine.roles import Act, Role
+from engine.roles import Act, PersonRole
 from tests.helpers.crew import ALMOST_DONE, almost_done, joined
 from tests.helpers.telegram_server import Person, TelegramServer
 
@@ -33,8 +33,8 @@ ECHOED = (Act.PLANTER, Act.HANDOVER)
 @pytest.fixture
 def north(server: TelegramServer, database: Database) -> tuple[int, ...]:
     """A farm with an operator and a foreman, a planter, a name and a test run; the seqs of its turns."""
-    joined(server, database, NORTH, "north", Role.OPERATOR)
-    joined(server, database, NORTH + 1, "north", Role.FOREMAN)
+    joined(server, database, NORTH, "north", PersonRole.OPERATOR)
+    joined(server, database, NORTH + 1, "north", PersonRole.FOREMAN)
     almost_done(database, NORTH)
     member = People(database).member(f"telegram:{NORTH}")
     assert member is not None
@@ -113,9 +113,9 @@ async def tried(person: Person, database: Database, seqs: tuple[int, ...], langu
     return len(person.received)
 
 
-@pytest.mark.parametrize(("role", "language"), [(Role.OPERATOR, "en"), (Role.OWNER, "es")])
+@pytest.mark.parametrize(("role", "language"), [(PersonRole.OPERATOR, "en"), (PersonRole.OWNER, "es")])
 async def test_nothing_of_another_farm_is_reached(
-    server: TelegramServer, database: Database, north: tuple[int, ...], role: Role, language: Language
+    server: TelegramServer, database: Database, north: tuple[int, ...], role: PersonRole, language: Language
 ) -> None:
     before = everything_of(database, "north")
     intruder = joined(server, database, 410, "south", role)
@@ -137,7 +137,7 @@ async def test_a_planter_of_the_same_name_is_another_one(
     server: TelegramServer, database: Database, north: tuple[int, ...]
 ) -> None:
     before = everything_of(database, "north")
-    intruder = joined(server, database, 411, "south", Role.OWNER)
+    intruder = joined(server, database, 411, "south", PersonRole.OWNER)
     for name in (PLANTER, f"telegram:{NORTH}", f"telegram:{NORTH}/1"):
         intruder.says(f"/planter {name}")
         assert f"at planter {name} now" in (await intruder.receives()).text
@@ -160,7 +160,7 @@ async def test_a_stranger_reaches_nothing_at_all(
         stranger.says(text)
     for data in forged(north):
         stranger.calls_back(data, line.message_id)
-    member = joined(server, database, 413, "south", Role.OPERATOR)
+    member = joined(server, database, 413, "south", PersonRole.OPERATOR)
     for _ in range(2):
         member.says("help")
         await member.receives()

@@ -11,13 +11,13 @@ from datetime import UTC, datetime, time, timedelta
 import pytest
 
 from bot.telegram.alarm import alarms_of_shift
-from bot.telegram.texts import Key
+from bot.telegram.texts import ChatKey
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.history.journal import Journal
 from engine.messages import Utterance
-from engine.news import News, Quiet, Wishes
-from engine.roles import Role
+from engine.notifications import News, Quiet, Wishes
+from engine.roles import PersonRole
 from tests.helpers.crew import almost_done, joined
 from tests.helpers.planting import ASKED, plant
 from tests.helpers.telegram_server import TelegramServer
@@ -26,8 +26,8 @@ pytestmark = pytest.mark.usefixtures("running")
 
 
 async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer, database: Database) -> None:
-    operator = joined(server, database, 601, "north", Role.OPERATOR)
-    foreman = joined(server, database, 602, "north", Role.FOREMAN)
+    operator = joined(server, database, 601, "north", PersonRole.OPERATOR)
+    foreman = joined(server, database, 602, "north", PersonRole.FOREMAN)
     asleep = Quiet(time(0), time(0), "UTC")
     News(database, "UTC").want("telegram:602", Wishes(runs=True, shifts=True, quiet=asleep))
     almost_done(database, 601)
@@ -79,8 +79,8 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
 async def test_a_shift_that_is_left_is_told_and_one_that_never_began_is_not(
     server: TelegramServer, database: Database
 ) -> None:
-    operator = joined(server, database, 603, "north", Role.OPERATOR)
-    foreman = joined(server, database, 604, "north", Role.FOREMAN)
+    operator = joined(server, database, 603, "north", PersonRole.OPERATOR)
+    foreman = joined(server, database, 604, "north", PersonRole.FOREMAN)
     plant(database, [(40, "row three stopped")], conversation="telegram:603")
     for said in ("cancel", "yes"):
         operator.says(said)
@@ -101,7 +101,7 @@ async def test_a_shift_that_is_left_is_told_and_one_that_never_began_is_not(
 async def test_the_summary_is_of_what_came_last_whatever_the_clocks_showed(
     server: TelegramServer, database: Database
 ) -> None:
-    operator = joined(server, database, 605, "north", Role.OPERATOR)
+    operator = joined(server, database, 605, "north", PersonRole.OPERATOR)
     almost_done(database, 605)
     assistant, earlier = Assistant(database), datetime.now(UTC) - timedelta(minutes=5)
     for at, text in enumerate(("enough", *ASKED)):
@@ -119,8 +119,10 @@ def test_a_true_rate_over_the_label_is_an_alarm_in_the_turn_that_tells_it() -> N
         [(230, "twenty five acres done"), (231, "all two pounds left"), (231, "yes"), (232, "row four stopped")],
     )
     turns = Journal(database).turns("c")
-    assert [(one.key, one.rows) for one in alarms_of_shift(turns)] == [(Key.ROW_STOPPED, (4,))]
-    assert [(one.key, one.rows) for one in alarms_of_shift(turns[:-1])] == [(Key.ROW_OVER_LABEL, tuple(range(1, 9)))]
+    assert [(one.key, one.rows) for one in alarms_of_shift(turns)] == [(ChatKey.ROW_STOPPED, (4,))]
+    assert [(one.key, one.rows) for one in alarms_of_shift(turns[:-1])] == [
+        (ChatKey.ROW_OVER_LABEL, tuple(range(1, 9)))
+    ]
     assert alarms_of_shift(turns[:-2]) == ()
 
 
@@ -128,8 +130,8 @@ async def test_the_application_record_comes_as_a_page_and_as_a_table(
     server: TelegramServer, database: Database
 ) -> None:
     """What is missing is told in the chat; the page comes to who told it, all of them with the tables."""
-    operator = joined(server, database, 605, "north", Role.OPERATOR)
-    foreman = joined(server, database, 606, "north", Role.FOREMAN)
+    operator = joined(server, database, 605, "north", PersonRole.OPERATOR)
+    foreman = joined(server, database, 606, "north", PersonRole.FOREMAN)
     plant(database, [(240, "twenty acres done"), (240, "end of shift"), (240, "all left at 27 pounds"), (241, "done")],
           conversation="telegram:605")  # fmt: skip
     operator.says("application record")

@@ -14,7 +14,7 @@ from bot.settings import Settings
 from bot.telegram.sending import aloud
 from demo.recording import FOLDER
 from engine.database import Database
-from engine.outbox import Delivery, Outbox, Outgoing, put
+from engine.outbox import DeliveryState, Outbox, Outgoing, put
 from speech.audio import decode
 from speech.errors import VoiceBroken
 from tests.helpers.chat_bot import settings_for, started
@@ -84,7 +84,7 @@ async def test_a_voice_that_fails_costs_no_text(
     never: Callable[[], None],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("bot.telegram.mouth.PATIENCE_S", 0.2)
+    monkeypatch.setattr("bot.telegram.speech_worker.PATIENCE_S", 0.2)
     tone.trouble = never if slow else cannot
     person = server.user(302)
     async with started(settings):
@@ -111,7 +111,7 @@ async def test_a_voice_note_that_is_refused_is_given_up(
     with database.read() as connection:
         key = connection.execute(text("SELECT key FROM outbox WHERE key LIKE 'voice:%'")).scalar_one()
     kept = Outbox(database).find(key)
-    assert kept is not None and kept.state is Delivery.FAILED
+    assert kept is not None and kept.state is DeliveryState.FAILED
 
 
 async def test_only_the_last_of_several_voices_is_spoken(

@@ -10,7 +10,7 @@ from bot.settings import Settings
 from engine.database import Database
 from engine.reminders.reminder import Answer
 from engine.reminders.schedule import Schedule
-from engine.roles import Role
+from engine.roles import PersonRole
 from tests.helpers.bell import CHICAGO, assistant, look
 from tests.helpers.chat_bot import started
 from tests.helpers.crew import joined
@@ -19,7 +19,7 @@ from tests.helpers.telegram_server import TelegramServer
 
 
 async def test_the_chat_tells_the_foreman(server: TelegramServer, settings: Settings, database: Database) -> None:
-    foreman = joined(server, database, 604, "north", Role.FOREMAN)
+    foreman = joined(server, database, 604, "north", PersonRole.FOREMAN)
     now = datetime.now(UTC)
     due = now - timedelta(minutes=15)
     apply(database, look(due), conversation=CONVERSATION, at=due)

@@ -12,10 +12,10 @@ import httpx
 import pytest
 
 from bot.settings import Settings, load_settings
-from bot.telegram.door import SECRET_HEADER, Door, Hatch
 from bot.telegram.health import Health
+from bot.telegram.http_server import SECRET_HEADER, Door, Hatch
 from bot.telegram.intake import Intake
-from bot.telegram.source import Way
+from bot.telegram.source import UpdateWay
 from engine.database import Database
 from engine.errors import DefinitionError, WorldError
 from engine.inbox import Inbox, Incoming
@@ -90,7 +90,7 @@ async def test_a_conversation_is_brought_and_the_address_is_given_back(
 ) -> None:
     person = server.user(5)
     person.says("set up")
-    async with started(settings, Way.WEBHOOK):
+    async with started(settings, UpdateWay.WEBHOOK):
         assert "How many rows" in (await person.receives()).text
         assert (server.webhook.url, server.webhook.secret) == (hook(port), SECRET)
         for word in ("four", "thirty inches"):
@@ -106,7 +106,7 @@ async def test_from_polling_to_a_webhook_and_back_nothing_is_lost_and_nothing_do
     server: TelegramServer, settings: Settings
 ) -> None:
     person, said = server.user(5), []
-    for way in (Way.POLLING, Way.WEBHOOK, Way.POLLING, Way.WEBHOOK):
+    for way in (UpdateWay.POLLING, UpdateWay.WEBHOOK, UpdateWay.POLLING, UpdateWay.WEBHOOK):
         for word in ("help", "status"):
             person.says(word)
             said.append(word)
@@ -128,7 +128,7 @@ async def test_an_unfriendly_start_is_waited_out_and_a_stolen_webhook_taken_back
 ) -> None:
     monkeypatch.setattr("bot.telegram.webhook.WATCH_S", 0.05)
     server.faults.plan("setWebhook", Gateway(502), times=2)
-    async with started(settings, Way.WEBHOOK):
+    async with started(settings, UpdateWay.WEBHOOK):
         person = server.user(5)
         person.says("help")
         await person.receives()
@@ -142,26 +142,26 @@ async def test_an_unfriendly_start_is_waited_out_and_a_stolen_webhook_taken_back
 async def test_what_the_server_refuses_for_good_ends_the_program(server: TelegramServer, settings: Settings) -> None:
     server.faults.plan("setWebhook", Refused(bad_request("bad webhook: an unfit address")))
     with pytest.raises(DefinitionError, match=r"webhook_url.*an unfit address"):
-        async with started(settings, Way.WEBHOOK) as work:
+        async with started(settings, UpdateWay.WEBHOOK) as work:
             await asyncio.wait_for(work, 60)
 
 
 async def test_without_an_address_or_a_free_port_it_says_so(server: TelegramServer, settings: Settings) -> None:
     with pytest.raises(DefinitionError, match="ROWHAND_WEBHOOK_URL"):
-        async with started(settings_for(server, Path(settings.database)), Way.WEBHOOK):
+        async with started(settings_for(server, Path(settings.database)), UpdateWay.WEBHOOK):
             pass
-    async with started(settings, Way.WEBHOOK):
+    async with started(settings, UpdateWay.WEBHOOK):
         person = server.user(5)
         person.says("help")
         await person.receives()
         with pytest.raises(WorldError, match="another program may use it"):
-            async with started(settings, Way.WEBHOOK) as second:
+            async with started(settings, UpdateWay.WEBHOOK) as second:
                 await second
         assert server.webhook.url
 
 
 async def test_health_can_be_had_while_polling(server: TelegramServer, settings: Settings, port: int) -> None:
-    async with started(settings, Way.POLLING_WITH_HEALTH):
+    async with started(settings, UpdateWay.POLLING_WITH_HEALTH):
         person = server.user(5)
         person.says("help")
         await person.receives()

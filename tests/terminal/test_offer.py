@@ -8,12 +8,11 @@ from pathlib import Path
 import pytest
 
 from bot.console import Talk, lined_up, unsaid
-from bot.handsfree.texts import HandsfreeTexts, Order
-from bot.handsfree.texts import Key as HandsfreeKey
+from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
 from bot.terminal.completion import sayings
 from bot.terminal.history import KEPT, LineHistory
 from bot.terminal.texts import OwnLine, TerminalTexts
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
 from engine.entries.reader import read
 from engine.entries.vocabulary import load_vocabulary
@@ -106,11 +105,11 @@ def test_the_short_word_for_the_summary_is_said_in_full(language: str, word: str
     (entry,) = read(utterance, Expectation(language=language), vocabulary).entries
     assert isinstance(entry, Asked) and entry.topic is Topic.SUMMARY
     assert texts.meant("summary of all", language) == "summary of all"
-    assert HandsfreeTexts.load().ordered(word.strip(".").lower(), language) is Order.SUMMARY
+    assert HandsfreeTexts.load().ordered(word.strip(".").lower(), language) is HandsfreeOrder.SUMMARY
 
 
 def test_rowhand_talk_answers_it() -> None:
-    talk = Talk(Assistant(open_database(":memory:"), Rules()), "s")
+    talk = Talk(Assistant(open_database(":memory:"), ConversationDefaults()), "s")
     assert (
         talk.hear("summary").reply.text == talk.hear("what did I do tonight").reply.text != talk.hear("sum").reply.text
     )

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import pytest
 
-from engine.entries.hearing import Hearing
+from engine.entries.match_context import MatchContext
 from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation
 from engine.messages import Report
@@ -24,9 +24,9 @@ def spans(text: str, language: str = "en") -> tuple[TextSpan, ...]:
 
 
 @lru_cache(maxsize=64)
-def hearing(text: str, language: str = "en") -> Hearing:
+def hearing(text: str, language: str = "en") -> MatchContext:
     waiting = Expectation(language=language, asking=Asking.REPORT, rows=ROWS, reports=tuple(Report))
-    return Hearing(text, waiting, load_vocabulary(language))
+    return MatchContext(text, waiting, load_vocabulary(language))
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
-from engine.assistant import Assistant, Rules
+from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
 from engine.history.journal import Journal, StoredTurn
 from engine.messages import HeardWord, Utterance
@@ -23,7 +23,7 @@ class Evening:
 
     def __init__(self, folder: Path, language: str = "en") -> None:
         database = open_database(str(folder / "a.db"))
-        self.assistant = Assistant(database, Rules(language=language))
+        self.assistant = Assistant(database, ConversationDefaults(language=language))
         self.memory = VoiceMemory(Profiles(folder / "profiles"), "Ann", Journal(database))
         self.language, self.count = language, 0
 

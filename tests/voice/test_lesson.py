@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from bot.cli import app
 from bot.console import CONVERSATION
-from bot.handsfree.conversation import Answer, Conversation
+from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.texts import HandsfreeTexts
 from bot.voice.lesson import VoiceLesson, confused, lesson_grammar, nearly
 from bot.voice.profiles import Profiles
@@ -22,11 +22,11 @@ from engine.database import open_database
 from engine.languages import LANGUAGES
 from engine.messages import Language
 from engine.voice_profile import ConfusionSource
-from speech import ears
+from speech import recognizer_choice
 from speech.audio import clip
-from speech.endpoint import Stretch
+from speech.endpoint import UtteranceSound
 from speech.grammar import automaton
-from speech.transcript import Transcript, Word
+from speech.transcript import Transcript, TranscriptWord
 from tests.helpers.lessons import tutor
 from tests.helpers.voices import by_espeak, needs_espeak
 
@@ -34,7 +34,7 @@ SECOND = clip(np.zeros(16_000), 16_000)
 
 
 def heard(text: str, sure: float = 1.0, *others: str) -> Transcript:
-    return Transcript(tuple(Word(word, sure, 0.0, 1.0) for word in text.split()), others, "test", 0.0)
+    return Transcript(tuple(TranscriptWord(word, sure, 0.0, 1.0) for word in text.split()), others, "test", 0.0)
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,9 @@ def test_what_was_not_heard_is_read_once_more_and_then_left() -> None:
 def test_the_shipped_models_know_every_word_of_the_lesson(language: Language) -> None:
     words = VoiceTexts.load().read(language)
     assert 20 <= len(words) <= 26
-    lexicon = {line.split()[0] for line in (ears.SHIPPED / language / "lexicon.txt").read_text().splitlines()}
+    lexicon = {
+        line.split()[0] for line in (recognizer_choice.SHIPPED / language / "lexicon.txt").read_text().splitlines()
+    }
     assert {word for one in words for word in one.split()} <= lexicon
     assert all(automaton(lesson_grammar(words)).accepts(one.split()) for one in words)
 
@@ -109,8 +111,8 @@ class Cab:
 
     def say(self, text: str, sure: float = 1.0, *others: str) -> str:
         self.hears.next = heard(text, sure, *others)
-        taken = self.talk.take(Stretch(SECOND, ("a",)), held=False)
-        assert isinstance(taken, Answer)
+        taken = self.talk.take(UtteranceSound(SECOND, ("a",)), held=False)
+        assert isinstance(taken, HeardTurn)
         return taken.reply.text
 
 

@@ -1,0 +1,180 @@
+"""Who is answered, who takes part in a conversation, and what the foremen of a farm hear of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from bot.telegram.alarm import Alarm, alarms, alarms_of_shift
+from bot.telegram.engine_worker import EngineWorker
+from bot.telegram.request import Visit
+from bot.telegram.shifts import Body
+from bot.telegram.showing import Showing
+from bot.telegram.texts import ChatKey, ChatTexts
+from bot.telegram.update import Content, TypedText
+from engine.dialog.events import Cancelled, Finished
+from engine.dialog.roles import Phase
+from engine.farm import Farm
+from engine.history.journal import StoredTurn
+from engine.history.turn_facts import facts_of
+from engine.inbox import Incoming
+from engine.messages import Language
+from engine.notifications import News
+from engine.outbox import Outgoing, put
+from engine.people import Member, People
+from engine.reminders.reminder import Audience
+from engine.reminders.schedule import Schedule
+from engine.roles import WHOLE_FARM, PersonRole
+from engine.shift.facts import Noted, RateFound
+
+Show = Callable[[Member, str, Language, int], list[Body]]
+"""Makes messages for a member out of a conversation, in a language, as it stood after a turn."""
+RINGS = ("ring/", "clock/")
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+class Crew:
+    """The people of the record as the channel needs them; ``now`` tells the time."""
+
+    def __init__(
+        self,
+        people: People,
+        news: News,
+        mind: EngineWorker,
+        showing: Showing,
+        texts: ChatTexts,
+        now: Callable[[], datetime] = _now,
+    ) -> None:
+        self._people, self._news, self._mind = people, news, mind
+        self._showing, self._texts, self._now = showing, texts, now
+
+    # ---- who is here
+
+    async def admitted(self, one: Incoming, said: Content) -> Member | None:
+        """Who somebody is, None for a stranger; a good invitation lets them in at once."""
+        code = said.code if isinstance(said, TypedText) else None
+        return await self._mind.do(self._admitted, one.conversation, code, _name(one))
+
+    def _admitted(self, chat: str, code: str | None, name: str | None) -> Member | None:
+        joined = self._people.join(chat, code, self._now(), name) if code is not None else None
+        return joined or self._people.seat(chat)
+
+    async def everyone(self, member: Member) -> tuple[str, ...]:
+        """Who gets the answer to somebody: they first, then the others who take part in their conversation."""
+        there = await self._mind.do(self._people.sharing, member.conversation) if member.farm else ()
+        return (member.chat, *(chat for chat in there if chat != member.chat))
+
+    async def audience(self, one: Outgoing) -> tuple[str, ...]:
+        """The chats that a message is for: what a conversation is reminded of is for all who take part in it."""
+        return await self._mind.do(self._audience, one)
+
+    def _audience(self, one: Outgoing) -> tuple[str, ...]:
+        if not one.key.startswith(RINGS) or one.key.endswith(f":{one.conversation}") or not self._people.closed():
+            return (one.conversation,)
+        if Schedule(self._people.database).rang_for(one.key) is Audience.FOREMAN:
+            return (one.conversation,)
+        return self._people.sharing(one.conversation)
+
+    async def hushed(self, one: Outgoing) -> bool:
+        """Whether a message comes without a sound: what can wait, while its reader wants quiet."""
+        if one.body.get("silent"):
+            return True
+        if not one.body.get("can_wait"):
+            return False
+        member = await self._mind.do(self._people.member, one.conversation)
+        wishes = await self._mind.do(self._news.wishes, one.conversation, member.role) if member else None
+        return bool(wishes and wishes.quiet and wishes.quiet.holds(self._now()))
+
+    # ---- what foremen hear
+
+    async def told(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
+        """What a turn lets people know: at the end of a test run or shift everybody who wants it, at an alarm at once
+        every foreman."""
+        facts = facts_of(turn)
+        ended = {fact.phase for fact in facts if isinstance(fact, Finished)}
+        left = {fact.phase for fact in facts if isinstance(fact, Cancelled)}
+        on_shift = any(isinstance(fact, Noted | RateFound) for fact in facts)
+        if not ((ended | left) & {Phase.CALIBRATION, Phase.SHIFT, Phase.RECORD} or on_shift):
+            return ()
+        alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, Phase.CALIBRATION in ended | left)
+        over = ended | left & {Phase.SHIFT}
+        lines = await self._own(turn, visit, over)
+        for foreman in await self._mind.do(self._foremen, visit.member):
+            language = await self._mind.language(foreman.conversation)
+            lines += await self._mind.do(self._lines, turn, visit.member, foreman, language, over, alarming)
+        return lines
+
+    async def _own(self, turn: StoredTurn, visit: Visit, over: set[Phase | None]) -> tuple[Outgoing, ...]:
+        """The picture and the pages for who finished a test run or a shift, the paper for who finished a record."""
+        language = await self._mind.language(visit.talk)
+        shown: dict[Phase | None, Show] = {
+            Phase.CALIBRATION: self._showing.last_run,
+            Phase.SHIFT: self._showing.shift,
+            Phase.RECORD: self._showing.record,
+        }
+        bodies: list[Body] = []
+        for phase in over & shown.keys():
+            bodies += await self._mind.do(shown[phase], visit.member, visit.talk, language, turn.seq)
+        return tuple(
+            Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, {**body, "silent": True}, self._now())
+            for number, body in enumerate(bodies)
+        )
+
+    def _lines(
+        self,
+        turn: StoredTurn,
+        member: Member,
+        foreman: Member,
+        language: Language,
+        over: set[Phase | None],
+        alarming: tuple[Alarm, ...],
+    ) -> tuple[Outgoing, ...]:
+        planter = self._showing.planter(member)
+        wishes = self._news.wishes(foreman.chat, foreman.role)
+        found: list[tuple[str, Body]] = []
+        for alarm in alarming:
+            text = self._texts.say(alarm.key, language, rows=alarm.named, planter=planter)
+            found.append((f"alarm:{turn.utterance_id}:{alarm.key}", {"text": text}))
+        if Phase.CALIBRATION in over and wishes.runs:
+            told = self._showing.finished(member, member.conversation, language, turn.seq)
+            found += [(f"run:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
+        if Phase.SHIFT in over and wishes.shifts:
+            told = self._showing.shift_ended(member, member.conversation, language, turn.seq)
+            found += [(f"shift:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
+        return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, body, self._now()) for name, body in found)
+
+    def _alarms(self, turn: StoredTurn, member: Member, on_shift: bool, after_run: bool) -> tuple[Alarm, ...]:
+        before = [one for one in Farm(self._people.database, member).turns(turn.conversation) if one.seq <= turn.seq]
+        return (alarms_of_shift(before) if on_shift else ()) + (alarms(before) if after_run else ())
+
+    def _foremen(self, member: Member) -> tuple[Member, ...]:
+        """Everybody of the farm who sees the whole of it, but the member."""
+        if member.farm is None:
+            return ()
+        people = Farm(self._people.database, member).people()
+        return tuple(one for one in people if one.role in WHOLE_FARM and one.chat != member.chat)
+
+    async def tell_lost(self, chat: str, since: str) -> None:
+        """Tell the foremen, loud and once for each message ``since``, that an operator cannot be reached."""
+        member = await self._mind.do(self._people.member, chat)
+        if member is None:
+            return
+        lines = []
+        for foreman in await self._mind.do(self._foremen, member):
+            if foreman.role is PersonRole.FOREMAN:
+                text = self._texts.say(ChatKey.OPERATOR_GONE, await self._mind.language(foreman.conversation))
+                lines.append(Outgoing(f"lost:{since}:{foreman.chat}", foreman.chat, {"text": text}, self._now()))
+        await self._mind.do(self._put, tuple(lines))
+
+    def _put(self, lines: tuple[Outgoing, ...]) -> None:
+        with self._people.database.begin() as connection:
+            put(connection, lines)
+
+
+def _name(one: Incoming) -> str | None:
+    """What a person calls themselves in the client."""
+    name = one.body.get("message", {}).get("from", {}).get("first_name")
+    return str(name) if name else None
