@@ -17,7 +17,7 @@ _MODULES = (
     "fitness",
     "handbook",
     "hopper",
-    "judging",
+    "run_verdict",
     "label",
     "leftover",
     "meter",

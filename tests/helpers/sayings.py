@@ -284,9 +284,14 @@ def _module(root: Path, path: Path) -> Module:
     for node in tree.body:
         match node:
             case ast.ImportFrom(module=str() as source, names=imported):
-                for one in imported:
-                    if one.name == "Key" and issubclass(import_module(source).Key, TextKey):
-                        names[one.asname or one.name] = import_module(source).Key
-            case ast.ClassDef(name="Key"):
-                names["Key"] = import_module(name).Key
+                names |= {one.asname or one.name: key for one in imported for key in _keys(source, one.name)}
+            case ast.ClassDef(name=own):
+                names |= {own: key for key in _keys(name, own)}
     return Module(path.relative_to(root).as_posix(), tree, names)
+
+
+def _keys(module: str, name: str) -> Iterator[type[TextKey]]:
+    """The catalogue of texts that a module has under a name, where it is one."""
+    found = getattr(import_module(module), name, None) if name.endswith("Key") else None
+    if isinstance(found, type) and issubclass(found, TextKey) and found is not TextKey:
+        yield found
