@@ -76,7 +76,7 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("cinco gramos", "dos", "prueba", "todos en doce", "todos 118", "cuarenta y un segundos", "basta"),
             *("turno", "cuatro cuatro siete", "salta", "Campo norte", "ochenta acres", "salta", "todos prendidos"),
             *("todos veinte kilos", "veinticinco kilos", "salta", "cinco acres", "salta", "fin de turno", "listo"),
-            *("guardar", "salta", "sí", "sí", "doce", "bodega norte"),
+            *("guardar", "salta", "sí", "sí", "doce", "bodega norte", "salta"),
         ],
         [
             *("producto", "Terravel 15", "1234-567", "gránulo", "quince por ciento", "dos libras por acre"),
