@@ -159,8 +159,8 @@ def test_hands_free_a_confused_word_is_asked(tmp_path: Path) -> None:
     Profiles(tmp_path / "profiles").add("operator", "en", [("six", "eight")], ConfusionSource.READ)
     cab.say("set up")
     told = cab.say("eight")
-    assert "Rows, 8: did I hear that right" in told
-    assert "Rows, 6: did I hear that right" in cab.say("no")
+    assert "Rows, 8: right, yes or no" in told
+    assert "Rows, 6: right, yes or no" in cab.say("no")
     cab.say("yes")
     assert cab.rows == 6
 
