@@ -195,6 +195,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     HOPPERS,
     stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, returned=12.5, open=True),
     stocks.Stock(lots=(stocks.StockLot(lot="9"),), hoppers=HOPPERS),
+    stocks.Lockup(at=NIGHT, store="north shed", locked_by="Ana"),
     activities.Load(lot="447", mass=GRAMS, weighed=False),
     registers.RegisterEntry(name="Product A", values={Role.CROP: "corn"}),
     registers.Register(entries={Role.FIELD: (registers.RegisterEntry(name="North"),)}),

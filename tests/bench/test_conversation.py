@@ -74,6 +74,7 @@ def test_a_test_run_by_voice():
     assert report["utterances_per_value"] == round(report["utterances"] / 8, 3)
 
 
+@pytest.mark.campaign
 @pytest.mark.skipif(voices.choose("en", "espeak-ng") is None, reason="espeak-ng is not installed")
 def test_two_runs_of_voices_never_trained_on_leave_nothing_wrong():
     done = CliRunner().invoke(app, ["bench", "conversation", "--runs", "2", "--voice", "unheard", "--json"])

@@ -59,6 +59,7 @@ def test_pace_and_language_are_heard(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert lengths[1] < 0.8 * lengths[0]
 
 
+@pytest.mark.campaign
 def test_prompts_are_made_once(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     assert [say(monkeypatch, "--prompts") for _ in range(2)] == [0, 0]
     assert capsys.readouterr().out.splitlines() == [

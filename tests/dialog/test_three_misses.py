@@ -76,7 +76,7 @@ EVENINGS: dict[Language, tuple[list[str], ...]] = {
             *("cinco gramos", "dos", "prueba", "todos en doce", "todos 118", "cuarenta y un segundos", "basta"),
             *("turno", "cuatro cuatro siete", "salta", "Campo norte", "ochenta acres", "salta", "todos prendidos"),
             *("todos veinte kilos", "veinticinco kilos", "salta", "cinco acres", "salta", "fin de turno", "listo"),
-            *("guardar", "salta", "sí", "sí", "doce", "bodega norte"),
+            *("guardar", "salta", "sí", "sí", "doce", "bodega norte", "salta"),
         ],
         [
             *("producto", "Terravel 15", "1234-567", "gránulo", "quince por ciento", "dos libras por acre"),
@@ -128,7 +128,7 @@ def lines_said_thrice(replies: list[str]) -> set[str]:
     return set().union(*(one & two & three for one, two, three in zip(lines, lines[1:], lines[2:], strict=False)))
 
 
-@pytest.mark.parametrize("heard", ["well", None], ids=["heard", "typed"])
+@pytest.mark.parametrize("heard", ["well", pytest.param(None, marks=pytest.mark.campaign)], ids=["heard", "typed"])
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_no_line_is_said_three_times_in_a_row(language: Language, heard: str | None, tmp_path: Path) -> None:
     asked: set[tuple[str, str]] = set()

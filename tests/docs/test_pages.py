@@ -65,7 +65,11 @@ def check(block: Example, folder: Path) -> None:
     assert code == block.code
 
 
-@pytest.mark.parametrize("page", PAGES, ids=name_of)
+@pytest.mark.parametrize(
+    "page",
+    [pytest.param(one, marks=[pytest.mark.campaign] if one.name == "LABORATORY.md" else []) for one in PAGES],
+    ids=name_of,
+)
 def test_every_example_prints_what_is_shown(page: Path, tmp_path: Path) -> None:
     stage(tmp_path)
     wrong = []

@@ -88,6 +88,7 @@ def test_a_formula_with_a_question_takes_four_files(copy: Copy) -> None:
     assert copy.rowhand("calc", "delivered-rate", "delivered=2000 lb", "area=400 acre") == "value 5 lb/acre\n"
 
 
+@pytest.mark.campaign
 def test_a_command_that_says_a_text_there_is_takes_four_files(copy: Copy) -> None:
     copy.put("engine/intents.py", '    ROLL_CALL = "roll_call"\n', "    STOP_HERE = ")
     copy.put(
@@ -103,9 +104,14 @@ def test_a_command_that_says_a_text_there_is_takes_four_files(copy: Copy) -> Non
     assert "Diga" in copy.talk("pase de lista", language="es")
 
 
+@pytest.mark.campaign
 def test_a_text_takes_its_catalogue_who_says_it_and_a_line_in_each_language(copy: Copy) -> None:
     copy.put("engine/dialog/system_texts.py", '    HELLO = "hello", "dialogs"\n', "    WELCOME = ")
-    copy.put("engine/dialog/commands.py", '    walk.say(Key.HELLO, dialogs="none")\n', "    walk.say(Key.NOTHING_OPEN")
+    copy.put(
+        "engine/dialog/commands.py",
+        '    walk.say(SystemKey.HELLO, dialogs="none")\n',
+        "    walk.say(SystemKey.NOTHING_OPEN",
+    )
     for language, text in (("en", "Hello, {dialogs}."), ("es", "Buenas, {dialogs}.")):
         copy.put(f"dialogs/{language}/house.yaml", f'  hello: "{text}"\n', "  welcome: ")
     assert len(copy.touched) == 2 + len(LANGUAGES)
@@ -113,11 +119,12 @@ def test_a_text_takes_its_catalogue_who_says_it_and_a_line_in_each_language(copy
     assert "Hello, none." in copy.talk("skip")
 
 
+@pytest.mark.campaign
 def test_a_question_takes_its_topic_its_answer_and_its_phrases(copy: Copy) -> None:
     copy.put("engine/intents.py", '    WHO = "who"\n', "    EMERGENCY = ")
     copy.put(
         "engine/dialog/topics.py",
-        '        case Topic.WHO:\n            walk.say(Key.WELCOME, dialogs="set up")\n',
+        '        case Topic.WHO:\n            walk.say(SystemKey.WELCOME, dialogs="set up")\n',
         "        case Topic.TARGET:",
     )
     for language, words in (("en", "who is there"), ("es", "quién anda ahí")):
@@ -166,6 +173,7 @@ steps:
 """
 
 
+@pytest.mark.campaign
 def test_a_dialog_takes_its_file_and_its_texts(copy: Copy) -> None:
     copy.put("dialogs/washing.yaml", DIALOG)
     for language, opens in (("en", "wash the gloves"), ("es", "lavar los guantes")):
@@ -175,12 +183,14 @@ def test_a_dialog_takes_its_file_and_its_texts(copy: Copy) -> None:
     assert copy.talk("wash the gloves", "torn").endswith("> torn\nGloves: No.\nThrown away.\n")
 
 
+@pytest.mark.campaign
 def test_a_report_takes_its_kind_its_handler_and_its_phrases(copy: Copy) -> None:
     copy.put("engine/intents.py", '    WINDY = "windy"\n', "    CLOCK = ")
-    copy.put("engine/shift/report.py", "    Report.WINDY: course.windy,\n", "    Report.LOOKS: ")
+    copy.put("engine/shift/report.py", "    Report.WINDY: course_of_work.windy,\n", "    Report.LOOKS: ")
     copy.put(
         "engine/shift/course_of_work.py",
-        "def windy(turn: ShiftTurn, told: Reported) -> None:\n    turn.note(told)\n    turn.say(Key.GOES_ON)\n\n\n",
+        "def windy(turn: ShiftTurn, told: Reported) -> None:\n"
+        "    turn.note(told)\n    turn.say(SystemKey.GOES_ON)\n\n\n",
         "def paused(",
     )
     for language, words in (("en", "windy here"), ("es", "hay viento")):
@@ -191,9 +201,10 @@ def test_a_report_takes_its_kind_its_handler_and_its_phrases(copy: Copy) -> None
     assert "> windy here\nGoing on." in copy.talk(*night, "windy here").replace("\n\n", "\n")
 
 
+@pytest.mark.campaign
 def test_a_role_takes_its_name_with_its_type_and_the_dialog_that_holds_it(copy: Copy) -> None:
     copy.put("engine/dialog/roles.py", '    CHECKED = "checked_by_eye"\n', '    TOTAL = "total_applied"')
-    copy.put("engine/dialog/roles.py", '    Role.CHECKED: ValueType("word"),\n', "    Role.TUBES: ")
+    copy.put("engine/dialog/roles.py", '    Role.CHECKED: ValueType("word"),\n', "    Role.TOTAL: ")
     copy.put("dialogs/field.yaml", "  checked_by_eye: right\n", "  location: location")
     assert len(copy.touched) == 2
     assert copy.is_sound()
@@ -209,6 +220,7 @@ STEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared, 2: _asked}
 """
 
 
+@pytest.mark.campaign
 def test_a_changed_fact_takes_its_class_and_a_step(copy: Copy) -> None:
     copy.talk("set up", "eight", "thirty inches", "zero to thirty by one", "no", "skip")
     copy.put("engine/dialog/events.py", "    asked: bool\n\n\n", "class Withdrawn(Message):")

@@ -219,7 +219,7 @@ def test_a_record_of_a_newer_program_is_not_replaced(tmp_path: Path) -> None:
         restore(copy, place, NOW)
 
 
-@pytest.mark.parametrize("damaged", [False, True])
+@pytest.mark.parametrize("damaged", [pytest.param(False, marks=pytest.mark.campaign), True])
 def test_killed_while_it_is_put_back_the_record_is_the_old_or_the_new(tmp_path: Path, damaged: bool) -> None:
     copy = Path(shutil.copy(FOLDER / "format-2" / "record.db", tmp_path / "copy.db"))
     chance, ends = Random(20260421), set()

@@ -25,7 +25,7 @@ from engine.history.scan import Scan, find
 from engine.history.transfer import export_record, import_record
 from engine.messages import Utterance
 from engine.people import People
-from engine.roles import Role as Part
+from engine.roles import PersonRole as Part
 from tests.helpers.applying import EVENING, PRODUCT, Talk
 from tests.helpers.archives import take
 from tests.helpers.record import where

@@ -26,7 +26,7 @@ from engine.history.transfer import export_record, import_record
 from engine.history.turn_facts import facts_of
 from engine.messages import Utterance
 from engine.people import People
-from engine.roles import Role as Part
+from engine.roles import PersonRole as Part
 from tests.helpers.applying import APPLICATOR, EVENING, NORTH, PRODUCT, loading, prepared, zone_of
 from tests.helpers.process import ROOT, python, run_lines, run_until_done
 from tests.helpers.talking import house, library

@@ -81,7 +81,9 @@ SINGLES = ("gap", "dial_setting", "left_over", "net", "container")
 EVERYTHING = {name: f"{name}{SUFFIX}" for content in contents().values() for name in names(content)}
 
 
-@pytest.mark.parametrize("dialog", [*contents(), "all of them"])
+@pytest.mark.parametrize(
+    "dialog", [*(pytest.param(one, marks=pytest.mark.campaign) for one in contents()), "all of them"]
+)
 def test_the_record_tells_the_same_whatever_a_dialog_calls_its_values(dialog: str, tmp_path: Path) -> None:
     new = EVERYTHING if dialog == "all of them" else all_of(dialog)
     assert told(load_library(written(tmp_path / "dialogs", changed(new)))) == before()

@@ -59,6 +59,7 @@ def test_a_moved_checkout_makes_its_environment_anew(farm: Checkout, tmp_path: P
     assert moved.steps().count("venv") == 2
 
 
+@pytest.mark.campaign
 def test_an_interrupted_start_is_not_reused(farm: Checkout) -> None:
     stopped = farm.interrupt("demo/run")
     assert stopped.returncode == 130

@@ -72,6 +72,7 @@ def test_nobody_who_reminds_leaves_it_to_the_refill_or_the_morning() -> None:
     assert play(last, NightPolicy.NONE).noticed == 12.0
 
 
+@pytest.mark.campaign
 def test_an_answer_that_is_late_is_asked_for_again_and_the_foreman_told() -> None:
     night = draw_night(NightModel(answer=5.0, late=1.0, accepted=5.0), 1, 0)
     late, soon = (
@@ -84,6 +85,7 @@ def test_an_answer_that_is_late_is_asked_for_again_and_the_foreman_told() -> Non
     assert whats(soon).count("asked") <= soon.checks
 
 
+@pytest.mark.campaign
 def test_what_must_be_reached_is_reached() -> None:
     """Four nights in which five acres may be lost, looked at more often from ten on and after eight hours."""
     often = WatchSettings(late_from=time(22), long_after=timedelta(hours=8))
@@ -100,6 +102,7 @@ def test_more_that_may_be_lost_is_fewer_looks() -> None:
     assert few.checks < many.checks
 
 
+@pytest.mark.campaign
 def test_a_row_that_feeds_a_quarter_too_little_is_named() -> None:
     found = name_all(NightModel(under_feed=0.25), 6, 3)
     assert found.named_within_two_refills >= 0.95

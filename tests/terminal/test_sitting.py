@@ -21,7 +21,7 @@ from tests.helpers.process import python, run_lines
 from tests.helpers.reminding import apply
 from tests.helpers.terminal import TypedAt
 
-WIDTHS = (40, 60, 100)
+WIDTHS = (40, *(pytest.param(width, marks=pytest.mark.campaign) for width in (60, 100)))
 ENTER, TAB, UP, LEFT, CTRL_C, CTRL_D = "\r", "\t", "\x1b[A", "\x1b[D", "\x03", "\x04"
 LABEL = "Label first: gloves and eyewear as it says. The licensed applicator decides. How many rows? you"
 KEPT = "All that was said is kept."
@@ -169,6 +169,7 @@ def test_ctrl_c_ends_with_one_line_of_its_own(tmp_path: Path) -> None:
     assert "Traceback" not in shown
 
 
+@pytest.mark.campaign
 def test_in_spanish(tmp_path: Path) -> None:
     record = tmp_path / "a.db"
     with TypedAt(record, 40, ("--language", "es"), ROWHAND_LANGUAGE="es") as terminal:

@@ -20,6 +20,7 @@ LEAST_RIGHT, MOST_WRONG = 0.78, 0.02
 """Well below what the last round gave before its causes were mended, which the guide for contributors tells."""
 
 
+@pytest.mark.campaign
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_the_last_round_is_understood(language: str) -> None:
     folder = UTTERANCES / language
