@@ -1,7 +1,8 @@
 """The command line: ``rowhand``.
 
 Exit codes: 0 done, 2 what was given cannot be used, 3 a recording could not be heard or a text not be said,
-4 a dialog or settings file is wrong, 5 the world failed (disk, database, network), 130 stopped by hand.
+4 a dialog or settings file is wrong, 5 the world failed (disk, database, network) or what is needed is not installed,
+130 stopped by hand.
 """
 
 from __future__ import annotations
@@ -11,70 +12,94 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from bot.extras import Extra, bringing, need, sentence
 from bot.language_option import CHOICES, tongue
-from bot.late import late
+from bot.late import LatePlace, late
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from engine.roles import PersonRole
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 
+
+class CommandPanel(StrEnum):
+    """The headings that commands are listed under, in this order."""
+
+    JOB = "The job"
+    RECORD = "The record"
+    CARE = "Looking after it"
+    LABORATORY = "Laboratory"
+
+
 PLACES = {
-    "doctor": (
-        "bot.doctor.command:doctor",
-        "Look whether everything is ready for an evening, and say what to do where it is not.",
-    ),
-    "hear": (
-        "bot.hear:hear",
-        "Hear recordings of catches: the words, the entries, and whether to keep, ask, or say it again.",
-    ),
-    "record": ("bot.record.command:app", "Show the record in words or as tables, keep copies of it, move it."),
-    "say": (
-        "bot.say:say",
-        "Say a text the way replies are said, or make all fixed sentences of the dialogs ready to be said at once.",
-    ),
-    "trial": (
-        "bot.trial:trial",
-        "Simulated planters: test runs until done and rows wrongly passed, by the advisor and by the handbook rule.",
-    ),
-    "calc": (
+    "calc": LatePlace(
         "bot.calc:app",
         "The calculations alone. Those of the catalogue take KEY=VALUE: rowhand calc NAME --help tells which.",
+        CommandPanel.JOB,
     ),
-    "models": ("bot.models:app", "The speech models: which are there, install one, choose one."),
-    "shift": (
+    "hear": LatePlace(
+        "bot.hear:hear",
+        "Hear recordings of catches: the words, the entries, and whether to keep, ask, or say it again.",
+        CommandPanel.JOB,
+        Extra.SPEECH,
+    ),
+    "record": LatePlace(
+        "bot.record.command:app",
+        "Show the record in words or as tables, keep copies of it, move it.",
+        CommandPanel.RECORD,
+    ),
+    "doctor": LatePlace(
+        "bot.doctor.command:doctor",
+        "Look whether everything is ready for an evening, and say what to do where it is not.",
+        CommandPanel.CARE,
+    ),
+    "models": LatePlace(
+        "bot.models:app",
+        "The speech models: which are there, install one, choose one.",
+        CommandPanel.CARE,
+        Extra.SPEECH,
+    ),
+    "say": LatePlace(
+        "bot.say:say",
+        "Say a text the way replies are said, or make all fixed sentences of the dialogs ready to be said at once.",
+        CommandPanel.CARE,
+        Extra.SPEECH,
+    ),
+    "voice": LatePlace(
+        "bot.voice.command:app",
+        "What one voice is heard for: learn it once, see it, forget it.",
+        CommandPanel.CARE,
+    ),
+    "bench": LatePlace(
+        "bot.bench.command:app", "Measure what Rowhand can do.", CommandPanel.LABORATORY, laboratory=True
+    ),
+    "shift": LatePlace(
         "bot.shift:app",
         "Nights on a simulated planter: what is in doubt until somebody notices a row that stopped.",
+        CommandPanel.LABORATORY,
+        laboratory=True,
     ),
-    "voice": ("bot.voice.command:app", "What one voice is heard for: learn it once, see it, forget it."),
-}
-BENCHES = {
-    "voice": ("bot.bench.voice:voice", "Measure what is heard of recordings, in noise, and what is kept wrong."),
-    "conversation": (
-        "bot.bench.voice_runs:conversation",
-        "Measure whole test runs by voice in noise, with an operator who listens and mends.",
+    "trial": LatePlace(
+        "bot.trial:trial",
+        "Simulated planters: test runs until done and rows wrongly passed, by the advisor and by the handbook rule.",
+        CommandPanel.LABORATORY,
+        laboratory=True,
     ),
-    "understanding": (
-        "bot.bench.understanding:understanding",
-        "Measure what is understood of utterances: right, asked, not understood, kept wrong.",
-    ),
-    "learn": ("bot.bench.learning:learning", "Learn how meanings are told apart."),
 }
 
 app = typer.Typer(
     name="rowhand",
-    cls=late(**PLACES),
+    cls=late(PLACES, tuple(CommandPanel)),
     help="Calibrates the granular applicators of a row-crop planter by voice or message.",
     invoke_without_command=True,
     pretty_exceptions_enable=False,
 )
-bench = typer.Typer(cls=late(**BENCHES), help="Measure what Rowhand can do.", no_args_is_help=True)
 dialogs = typer.Typer(help="Look after dialog files.", no_args_is_help=True)
-app.add_typer(dialogs, name="dialogs")
-app.add_typer(bench, name="bench")
+app.add_typer(dialogs, name="dialogs", rich_help_panel=CommandPanel.CARE)
 
 
 def _show_version(wanted: bool) -> None:
@@ -97,7 +122,7 @@ def begin(
         typer.echo("Begin with: rowhand talk\nAll commands: rowhand --help")
 
 
-@app.command()
+@app.command(rich_help_panel=CommandPanel.JOB)
 def talk(
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
     language: Annotated[
@@ -131,7 +156,7 @@ def talk(
     sit(talking, settings.time_zone, file_of(settings.database), due)
 
 
-@app.command()
+@app.command(rich_help_panel=CommandPanel.JOB)
 def handsfree(
     *,
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
@@ -146,6 +171,7 @@ def handsfree(
     list_devices: Annotated[bool, typer.Option("--list-devices", help="Show the devices and stop.")] = False,
 ) -> None:
     """Talk through microphone and loudspeaker, until stopped with Ctrl-C."""
+    need(Extra.SOUND)
     from bot.handsfree import command
     from bot.handsfree.sound import Kind
     from bot.settings import load_settings
@@ -158,7 +184,7 @@ def handsfree(
     command.run(settings, settings.language if language else None, devices, person)
 
 
-@app.command()
+@app.command(rich_help_panel=CommandPanel.JOB)
 def telegram(
     *,
     db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
@@ -166,6 +192,7 @@ def telegram(
     health: Annotated[bool, typer.Option("--health", help="Answer GET /health while polling too.")] = False,
 ) -> None:
     """Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN."""
+    need(Extra.CHAT)
     from bot.settings import load_settings
     from bot.telegram.channel import run
     from bot.telegram.source import UpdateWay
@@ -174,7 +201,7 @@ def telegram(
     run(load_settings(database=str(db) if db else None), way)
 
 
-@app.command()
+@app.command(rich_help_panel=CommandPanel.CARE)
 def invite(
     farm: Annotated[str, typer.Argument(help="The farm to join; the first invitation makes it.")],
     role: Annotated[PersonRole, typer.Option(help="What the person will be.")] = PersonRole.OPERATOR,
@@ -230,6 +257,11 @@ def main() -> None:
     except (RowhandError, SpeechError) as error:
         typer.echo(str(error), err=True)
         sys.exit(exit_code(error))
+    except ModuleNotFoundError as error:
+        if (extra := bringing(error)) is None:
+            raise
+        typer.echo(sentence(extra), err=True)
+        sys.exit(5)
 
 
 def exit_code(error: RowhandError | SpeechError) -> int:

@@ -96,7 +96,7 @@ def _upgrade_one(database: Database) -> bool:
 
 
 def address(url: str) -> URL:
-    """A database URL, with the driver of the ``postgres`` extra where it names PostgreSQL and no driver.
+    """A database URL, with the driver of the ``server`` extra where it names PostgreSQL and no driver.
 
     Raises ArgumentError for what is no URL.
     """
@@ -115,7 +115,11 @@ def _server(url: str) -> Engine:
             case other:
                 raise DatabaseError(f"the database address cannot be used: {other} is neither sqlite nor postgresql")
     except ModuleNotFoundError as error:
-        mend = "install Rowhand with its extra postgres" if error.name == "psycopg" else "name another driver"
+        mend = (
+            "install Rowhand with its extra server: pip install 'rowhand[server]'"
+            if error.name == "psycopg"
+            else "name another driver"
+        )
         raise DatabaseError(f"the database address cannot be used: {error}: {mend}") from error
     except (ArgumentError, NoSuchModuleError) as error:
         raise DatabaseError(f"the database address cannot be used: {error}") from error

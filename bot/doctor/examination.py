@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 
 from bot.definition_check import problems
-from bot.doctor import chat, copies, recognizers, record, wall_clock
+from bot.doctor import copies, record, wall_clock
 from bot.doctor.finding import Finding, note, ok, wrong
+from bot.extras import Extra, install, is_installed
 from bot.settings import Settings, load_settings, settings_file
 from bot.wiring import rules
 from engine.definitions import dialogs_directory
@@ -38,12 +39,30 @@ def _looks(settings: Settings, watch: wall_clock.ClockWatch) -> Iterator[Callabl
     yield lambda: record.examine(settings.database)
     yield lambda: copies.examine(settings, datetime.now(settings.zone).date())
     yield lambda: [wall_clock.zone(settings, datetime.now(UTC))]
+    yield from _speech(settings)
+    yield lambda: _chat(settings)
+    yield lambda: wall_clock.examine(datetime.now(UTC), record.times(settings.database), watch)
+
+
+def _speech(settings: Settings) -> Iterator[Callable[[], Iterable[Finding]]]:
+    if not is_installed(Extra.SPEECH):
+        yield lambda: [note("speech", "typed only, what hears and speaks is not installed", install(Extra.SPEECH))]
+        return
+    from bot.doctor import recognizers
+
     for language in LANGUAGES:
         yield lambda language=language: [recognizers.hears(settings, language)]  # type: ignore[misc]
         yield lambda language=language: [recognizers.speaks(settings, language)]  # type: ignore[misc]
     yield recognizers.devices
-    yield lambda: chat.examine(settings)
-    yield lambda: wall_clock.examine(datetime.now(UTC), record.times(settings.database), watch)
+
+
+def _chat(settings: Settings) -> Iterable[Finding]:
+    if not is_installed(Extra.CHAT):
+        mark = note if settings.telegram_token is None else wrong
+        return [mark("chat", "what it needs is not installed", install(Extra.CHAT))]
+    from bot.doctor import chat
+
+    return chat.examine(settings)
 
 
 def _guarded(look: Callable[[], Iterable[Finding]]) -> Iterator[Finding]:

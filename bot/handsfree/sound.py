@@ -8,10 +8,11 @@ from enum import StrEnum
 from types import ModuleType
 from typing import Any
 
+from bot.extras import Extra, install
 from engine.errors import InputError, WorldError
 
 RATE_HZ = 16_000
-ADVICE = "pip install 'rowhand[sound]', and on Debian or Ubuntu: apt-get install libportaudio2"
+ADVICE = f"{install(Extra.SOUND)}, and on Debian or Ubuntu: apt-get install libportaudio2"
 
 
 class SoundMissing(WorldError):

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from bot.language_option import CHOICES, tongue
-from bot.late import late
+from bot.late import LatePlace, late
 from bot.record.place import DB, record_there
 from bot.record.what import What
 from engine.errors import DatabaseError, InputError
@@ -36,29 +36,35 @@ TOLD = {
 }
 
 MORE = {
-    "check": (
+    "check": LatePlace(
         "bot.record.copies:check",
         "Fold every conversation and compare it with the tables beside it; the first difference is named.",
     ),
-    "backup": (
+    "backup": LatePlace(
         "bot.record.copies:backup",
         "Copy the file of the record, also while a program runs on it, and look the copy through.",
     ),
-    "restore": (
+    "restore": LatePlace(
         "bot.record.copies:restore",
         "Put a copy in the place of the record, unless the record holds anything that the copy lacks.",
     ),
-    "label": ("bot.record.labels:label", "Keep the photo of a label with its product; nothing is read from it."),
-    "labels": ("bot.record.labels:labels", "The labels that are kept, by product; as files where a folder is named."),
-    "export": ("bot.record.moving:export", "Write the whole record into one archive, also while a program runs on it."),
-    "import": (
+    "label": LatePlace(
+        "bot.record.labels:label", "Keep the photo of a label with its product; nothing is read from it."
+    ),
+    "labels": LatePlace(
+        "bot.record.labels:labels", "The labels that are kept, by product; as files where a folder is named."
+    ),
+    "export": LatePlace(
+        "bot.record.moving:export", "Write the whole record into one archive, also while a program runs on it."
+    ),
+    "import": LatePlace(
         "bot.record.moving:take",
         "Take an archive into a new or empty record, and compare what is there then with what was written.",
     ),
 }
 
 
-class Commands(late(**MORE)):  # type: ignore[misc]
+class Commands(late(MORE)):  # type: ignore[misc]
     """Shifts are shown where nothing is named."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:

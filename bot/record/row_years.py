@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from bot.record.account import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.words import SEPARATOR, SheetWords
-from bot.telegram.report import runs_told
 from bot.telegram.texts import ChatTexts
 from engine.calculations.wear import Drift
 from engine.dialog.roles import Role
@@ -60,7 +59,7 @@ class RowAccount:
         day = f"{one.ended_at.astimezone(self.told.zone):{DATE}}"
         out = [self.told.say(RecordKey.ROW_LEFT_OUT)] if row in one.left_out else []
         ended = [] if one.ending is Ending.FINISHED else [self.told.ended(one.ending)]
-        gave = [text] if (text := runs_told(runs, words.texts, self.told.language)) else []
+        gave = [text] if (text := words.runs(runs)) else []
         told = ", ".join([*gave, *out, *ended])
         return f"{SEPARATOR.join(filter(None, [day, *around]))}: {told}" if told else ""
 

@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import reportlab
-from PIL import ImageFont
+if TYPE_CHECKING:
+    from PIL import ImageFont
 
-FOLDER = Path(reportlab.__file__).parent / "fonts"
-FILES = {False: FOLDER / "Vera.ttf", True: FOLDER / "VeraBd.ttf"}
+
+def font_file(bold: bool) -> Path:
+    """Where the letters are; ``reportlab`` is imported only where something is drawn."""
+    import reportlab
+
+    return Path(reportlab.__file__).parent / "fonts" / ("VeraBd.ttf" if bold else "Vera.ttf")
 
 
 @lru_cache(maxsize=64)
 def font(size: int, bold: bool) -> ImageFont.FreeTypeFont:
-    return ImageFont.truetype(str(FILES[bold]), size, layout_engine=ImageFont.Layout.BASIC)
+    from PIL import ImageFont
+
+    return ImageFont.truetype(str(font_file(bold)), size, layout_engine=ImageFont.Layout.BASIC)
 
 
 def fitting(text: str, size: float, room: float, bold: bool) -> int:

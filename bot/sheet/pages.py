@@ -14,7 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from bot.sheet.canvas import AnySheet, paged
 from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Side
-from bot.sheet.font import FILES, fitting
+from bot.sheet.font import fitting, font_file
 from bot.sheet.form import FormPages
 
 DAY = {
@@ -54,7 +54,7 @@ def pages(sheet: AnySheet) -> bytes:
 @lru_cache(maxsize=1)
 def _fonts() -> None:
     for bold, name in NAMES.items():
-        pdfmetrics.registerFont(TTFont(name, str(FILES[bold])))
+        pdfmetrics.registerFont(TTFont(name, str(font_file(bold))))
 
 
 def _paint(canvas: Canvas, mark: Piece) -> None:

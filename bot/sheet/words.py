@@ -13,6 +13,7 @@ from engine.calculations.verdict import Verdict
 from engine.dialog.role_values import as_word
 from engine.dialog.roles import Role
 from engine.history.records import Calibration, TestRun
+from engine.history.rows import RowRun
 from engine.messages import Language
 from engine.quantities import UNITS, Measure
 from engine.units import System
@@ -140,6 +141,16 @@ class SheetWords:
         if isinstance(gave, Measure) and isinstance(before, Measure):
             return self.say(ChatKey.SHEET_GAVE, verdict=said, gave=_grams(gave), before=_grams(before))
         return said
+
+    def runs(self, runs: Sequence[RowRun]) -> str:
+        """What each run of a row gave and at which setting; those that were not weighed are left out."""
+        return ", ".join(self._run(run) for run in runs if isinstance(run.values.get(Role.NET), Measure))
+
+    def _run(self, run: RowRun) -> str:
+        error, net = run.values.get(Role.ERROR), run.values.get(Role.NET)
+        off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
+        gave = f"{net.value:.1f} {net.unit}" if isinstance(net, Measure) else "?"
+        return self.say(ChatKey.HISTORY_RUN, setting=str(run.values.get(Role.SETTING, "?")), net=gave, off=off)
 
     def mass(self, value: Value | None, record: Calibration) -> str:
         """A weight with as many decimals as the scale shows."""

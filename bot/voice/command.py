@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from bot.extras import Extra, need
 from bot.language_option import CHOICES, tongue
 from bot.settings import load_settings
 from bot.voice.profiles import Profiles
@@ -46,6 +47,7 @@ def learn_command(
 ) -> None:
     """Read some twenty words, once: what is mixed up is asked from then on, never kept."""
     settings = load_settings(database=str(db) if db else None, language=language)
+    need(Extra.SPEECH if recordings else Extra.SOUND)
     if recordings is not None:
         from bot.voice.recordings import learned_from
 

@@ -12,11 +12,12 @@ import typer
 from typer.main import get_group
 from typer.testing import CliRunner
 
-from bot.cli import BENCHES, PLACES, app
+from bot.bench.command import BENCHES
+from bot.cli import PLACES, CommandPanel, app
 from bot.record.command import MORE
 from tests.helpers.process import ROOT, python
 
-EVERY = [(name, *place) for places in (PLACES, BENCHES, MORE) for name, place in places.items()]
+EVERY = [(name, place.place, place.purpose) for places in (PLACES, BENCHES, MORE) for name, place in places.items()]
 
 
 def test_the_program_alone_says_where_to_begin() -> None:
@@ -40,6 +41,13 @@ def test_a_command_is_listed_by_what_it_says_of_itself(name: str, place: str, pu
         around.command(name)(command)
     told = get_group(around).commands[name].help or ""
     assert " ".join(told.split("\n\n")[0].split()) == purpose
+
+
+def test_commands_are_listed_under_their_headings_in_order() -> None:
+    listed = CliRunner().invoke(app, ["--help"]).output
+    places = [listed.index(f"─ {panel} ─") for panel in CommandPanel]
+    assert places == sorted(places)
+    assert "─ Commands ─" not in listed, "every command has a heading"
 
 
 def test_help_imports_no_command() -> None:

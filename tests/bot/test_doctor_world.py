@@ -123,7 +123,7 @@ def test_a_model_that_is_broken_or_asked_for_and_missing(tmp_path: Path) -> None
 
 def test_a_language_that_no_model_came_for_is_typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(recognizers, "ProcessPoolExecutor", lambda *_: ThreadPoolExecutor(1))
-    monkeypatch.setattr(recognizers.ears, "SHIPPED", tmp_path)
+    monkeypatch.setattr(recognizers.recognizer_choice, "SHIPPED", tmp_path)
     found = recognizers.hears(load_settings(models=tmp_path), "es")
     assert (found.mark, found.told) == (FindingMark.NOTE, "typed only, no model is there")
 

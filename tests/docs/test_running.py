@@ -86,7 +86,7 @@ def test_the_service_runs_the_command_on_a_record_that_it_may_write() -> None:
     service = unit()["Service"]
     program, *words = shlex.split(service["ExecStart"])
     assert is_a_call(words)
-    assert f"{Path(program).parent}/pip install ." in TEXT
+    assert f"{Path(program).parent}/pip install '.[chat]'" in TEXT
     assert f"python3 -m venv {Path(program).parents[1]}" in TEXT
     state = f"/var/lib/{service['StateDirectory']}"
     set_there = assigned(service["Environment"].splitlines())

@@ -4,7 +4,7 @@ Run ``python tests/packaging/pins.py`` in an environment that has ``uv``. The fi
 order, and a package stands in the first one that needs it:
 
 ``[build]``  what builds the packages that come as source only, and Rowhand itself;
-``[run]``    what Rowhand needs;
+``[run]``    what Rowhand needs to talk, to hear, to draw and for the chat;
 ``[ears]``   what its third opinion on speech needs;
 ``[test]``   what its tests need.
 
@@ -19,6 +19,7 @@ import sys
 import tempfile
 import tomllib
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parents[2]
 CONSTRAINTS = ROOT / "constraints.txt"
@@ -62,13 +63,21 @@ def versions(text: str) -> str:
     return "".join(f"{first}\n" for first in entries(text))
 
 
+def with_included(project: dict[str, Any], *extras: str) -> list[str]:
+    """What these extras need, with that of each extra that they bring along."""
+    needed = []
+    for text in (text for extra in extras for text in project["project"]["optional-dependencies"][extra]):
+        brought = re.fullmatch(rf"{project['project']['name']}\[(.+)\]", text)
+        needed += with_included(project, *brought[1].split(",")) if brought else [text]
+    return list(dict.fromkeys(needed))
+
+
 def sections(upgrade: bool) -> dict[str, str]:
     """The text of each section: what it needs and no earlier section has."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     build = [*project["build-system"]["requires"], *SOURCE_BUILDS]
-    run = project["project"]["dependencies"]
-    extras = project["project"]["optional-dependencies"]
-    ears, test = extras["ears"], extras["test"]
+    run = [*project["project"]["dependencies"], *with_included(project, "chat", "speech", "paper")]
+    ears, test = with_included(project, "ears"), with_included(project, "test")
     kept = "" if upgrade or not CONSTRAINTS.exists() else versions(CONSTRAINTS.read_text(encoding="utf-8"))
     everything = pinned([*build, *run, *ears, *test], kept + "\n".join(READY_MADE), "--generate-hashes")
     left = entries(everything)

@@ -12,7 +12,7 @@ from PIL import Image
 
 from bot.sheet.canvas import ROWS_A_PAGE, whole
 from bot.sheet.drawing import Disc, Ink, Layout, Outline, PlacedText, draw, mark_pieces
-from bot.sheet.font import FILES, fitting, font
+from bot.sheet.font import fitting, font, font_file
 from bot.sheet.pages import pages
 from bot.sheet.picture import NIGHT, picture
 from bot.sheet.sheet import RowMark, RunSheet, SheetHeader, SheetRow, rank, sheet
@@ -183,4 +183,4 @@ def test_pages_hold_every_row(rows: int) -> None:
 
 
 def test_the_letters_come_with_the_program() -> None:
-    assert all(file.is_file() for file in FILES.values())
+    assert font_file(bold=False).is_file() and font_file(bold=True).is_file()
