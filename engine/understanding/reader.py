@@ -24,6 +24,7 @@ from engine.messages import (
     UnclearReason,
     Utterance,
 )
+from engine.understanding.amendment import Amendment
 from engine.understanding.classifier import load_classifier
 from engine.understanding.clause_reader import FINE
 from engine.understanding.clauses import Clause, pieces
@@ -56,6 +57,9 @@ def understand(
     def part(text: str, now: Expectation) -> tuple[Entry, ...]:
         return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
 
+    calm = not any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
+    if calm and (amended := Amendment(free, part).given(reading.entries)) is not None:
+        return Reading(entries=(as_before(amended, expectation),))
     answers = Series(free, part).answers(reading.entries)
     if answers:
         return Reading(entries=tuple(as_before(one, expectation) for one in answers))
