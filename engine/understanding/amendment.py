@@ -57,7 +57,8 @@ class Amendment:
         """The place behind a no, "wait", marks and small words."""
         hearing, vocabulary = self.evidence.hearing, self.evidence.vocabulary
         small = {*vocabulary.loose.copulas, *vocabulary.loose.determiners}
-        ends = [one.end for words in (vocabulary.answers.no, vocabulary.loose.repairs) for one in hearing.find(words, start)]
+        words = (*vocabulary.answers.no, *vocabulary.loose.repairs)
+        ends = [one.end for one in hearing.find(words, start)]
         start = max(ends, default=start)
         while start < len(hearing.tokens) and (hearing.tokens[start].is_break or hearing.tokens[start].key in small):
             start += 1
@@ -96,7 +97,8 @@ class Amendment:
         """What is said from here on, up to a denial or, but in a list, a mark, as the answer to an earlier question."""
         hearing, loose = self.evidence.hearing, self.evidence.vocabulary.loose
         tokens = hearing.tokens
-        ends = [place for place in range(start, len(tokens)) if tokens[place].key in loose.not_words or tokens[place].is_break]
+        stops = (token.is_break or token.key in loose.not_words for token in tokens[start:])
+        ends = [place for place, stop in enumerate(stops, start) if stop]
         text = hearing.said(start, min(ends, default=len(tokens)))
         expected = self.evidence.expectation
         now = expected.model_copy(

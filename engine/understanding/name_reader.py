@@ -59,6 +59,32 @@ class NameReader(SentenceReader):
         plain = whole.meaning == NAME and not odd
         return (given,) if plain else (doubtful(given),)
 
+    def meant_after_all(self) -> str:
+        """What is said behind words that take a name back, "Bordo Alto, no, Bordo Bajo"; nothing where none do."""
+        if not self.expectation.asks_name or self.is_question:
+            return ""
+        tokens = self.hearing.tokens
+        ends = [end for place in range(1, len(tokens)) if (end := self._taken_back(place)) is not None]
+        return self.hearing.said(ends[-1], len(tokens)) if ends else ""
+
+    def _taken_back(self, place: int) -> int | None:
+        """Where what is meant begins, where words at this place take back those before it. A plain no does so behind a
+        mark or a "but" alone, and with a mark, a capital or a number behind it."""
+        hearing, loose, tokens = self.hearing, self.vocabulary.loose, self.hearing.tokens
+        ends = [one.end for one in hearing.find(loose.repairs, place)]
+        ends = [end for end in ends if any(token.key not in loose.not_words for token in tokens[place:end])]
+        before = tokens[place - 1]
+        turns = before.is_break or hearing.says(loose.contrasts, (place - 1,))
+        if not ends and turns and tokens[place].key in loose.denies_all:
+            after = tokens[place + 1] if place + 1 < len(tokens) else None
+            coded = self.expectation.slots[0].role in CODES and after is not None and after.text[:1].isdigit()
+            apart = after is not None and (after.is_break or after.text[:1].isupper() or coded)
+            ends = [place + 1] if apart else []
+        start = hearing.after_breaks(max(ends)) if ends else len(tokens)
+        while start < len(tokens) and tokens[start].key in loose.denies_all:
+            start = hearing.after_breaks(start + 1)
+        return start if start < len(tokens) else None
+
     def _is_talk(self) -> bool:
         """Whether it is made of words alone that are no name, such as "exit"."""
         talk = {fold(word) for word in self.vocabulary.naming.talk}

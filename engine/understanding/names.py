@@ -13,7 +13,7 @@ from engine.expectation import ExpectedSlot
 Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
 _LETTERED = re.compile(r"(?<![\w.])#?([A-Z]{1,3} \d\w*(?:[-/.]\w+)*)")
-CLAUSE_END = re.compile(r",\s|\.(?:\s|\.)+|[;!?]|\s-\s")
+CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
 _STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]*\s\d+(?:\.\d+)?\s?[gG]\b")
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
 EDGES = " \"'“”.,;:!?"
@@ -31,7 +31,7 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     text = " ".join(hearing.text.split())
     if is_code:
         return code_in(_with_dashes(hearing, text), slot.role == CERTIFICATION) or _spelled_out(hearing)
-    stands_out = _beside_a_sentence(hearing, text, knows)
+    stands_out = _beside_a_sentence(hearing, text)
     if stands_out is not None:
         return stands_out
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
@@ -39,9 +39,8 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     return name_told(hearing, slot.names, text, knows)
 
 
-def _beside_a_sentence(hearing: MatchContext, text: str, knows: Knows) -> str | None:
-    """The words in capitals that stand apart, by a mark, from words of a sentence or of talk: "dad is. Wendell Parrish".
-    """
+def _beside_a_sentence(hearing: MatchContext, text: str) -> str | None:
+    """The words in capitals that a mark parts from words of a sentence or of talk: "dad is. Wendell Parrish"."""
     parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
     small = {*hearing.vocabulary.sentence_words, *hearing.vocabulary.talk}
     names = [part for part in parts if not small & {fold(word) for word in part.split()}]

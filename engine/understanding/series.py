@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from engine.entries.match_context import Amount
 from engine.entries.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
-from engine.messages import Entry, Given
+from engine.messages import Answered, Entry, Given
 from engine.quantities import Dimension
 from engine.understanding.corrections import CODES
 from engine.understanding.evidence import Evidence
 from engine.understanding.meaning import NUMBERED, OTHER
 from engine.understanding.name_reader import SINGLE
+from engine.understanding.repair import repaired
 from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, is_telling
 
 NEAR = 4
@@ -62,7 +63,8 @@ class Series:
 
     def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
-        evidence, repair = self.evidence, self.evidence.told
+        evidence = self.evidence
+        repair = repaired(self._beside_names(evidence.spans), evidence.hearing)
         told = [part[1:] if part[0].key in evidence.plain_answers else part for part in parts]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
@@ -72,9 +74,7 @@ class Series:
         begins = self._named_numbers()
         inside = {fold(word) for word in self.evidence.vocabulary.naming.inside}
         for span in self.evidence.spans:
-            if span.start in begins and span.key in inside:
-                parts.append([])
-            elif span.kind in (SpanKind.BREAK, SpanKind.JOIN):
+            if span.kind in (SpanKind.BREAK, SpanKind.JOIN) or (span.start in begins and span.key in inside):
                 parts.append([])
             elif span.start in begins:
                 parts.append([span])
@@ -85,7 +85,8 @@ class Series:
     def _beside_names(self, part: Sequence[TextSpan]) -> list[TextSpan]:
         """A part without the words that name a question, so that "reg no" denies nothing."""
         mentions = self.evidence.vocabulary.loose.mentions
-        phrases = [one for slot in self.evidence.expectation.ahead for one in mentions.get(slot.name, ())]
+        slots = self.evidence.expectation.ahead
+        phrases = tuple(one for slot in slots for one in mentions.get(slot.name, ()))
         found = [(span.start, one.end) for span in part for one in self.evidence.hearing.find(phrases, span.start)]
         return [span for span in part if not any(start <= span.start < end for start, end in found)]
 
@@ -109,7 +110,7 @@ class Series:
         return [self.evidence.hearing.said(span.start, span.end) for span in spans]
 
     def _lists_whole(self, parts: list[list[TextSpan]]) -> list[list[TextSpan]]:
-        """The parts, with those of a list that is asked later together: "yes. gloves, long sleeves and a respirator"."""
+        """The parts, with those of a list that is asked later together: "yes. gloves, sleeves and a respirator"."""
         lists = [slot for slot in self.evidence.expectation.ahead if slot.any_words and slot.role not in SINGLE]
         others = [slot for slot in self.evidence.expectation.ahead if slot not in lists]
         found: list[list[TextSpan]] = []
@@ -130,6 +131,8 @@ class Series:
                 update={"slots": (slot,), "ahead": tuple(left[place + 1 :]), "latest": None}
             )
             told = self.read(text, now)
+            if any(isinstance(one, Given) for one in told):
+                told = [one for one in told if not (isinstance(one, Answered) and one.yes)]
             if told and all(isinstance(one, Given) and one.doubt is None for one in told):
                 return tuple(one for one in told if isinstance(one, Given))
         return None
@@ -157,7 +160,7 @@ class Series:
         if slot.kind is SlotKind.CHOICE:
             return self._names_option(part, slot)
         amounts = [span.amount for span in part if span.kind is SpanKind.AMOUNT and span.amount is not None]
-        each = self.evidence.says(self.evidence.vocabulary.each, part)
+        each = self.evidence.says(self.evidence.vocabulary.each, part) and any(one.per_row for one in left)
         rows = each or any(span.kind is SpanKind.ROWS for span in part)
         alike = [one for one in left[:2] if _takes(one, amounts) and one.per_row == rows]
         return bool(amounts) and alike == [slot]
