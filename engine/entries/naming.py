@@ -25,6 +25,8 @@ from engine.messages import (
 )
 
 MOST_TEXT = 80
+PLACES = frozenset({"store", "location"})
+"""Roles of texts that say where something is."""
 MOST_WORDS = 6
 """A longer name is asked about: people give a product, a lot or a field fewer words (own decision)."""
 
@@ -54,9 +56,14 @@ def _declines(hearing: MatchContext) -> bool:
 
 def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
     """The text without the words that lead to a name, such as "it's called", or "lot" before a number."""
-    text = _bare(" ".join(hearing.text.split()))
     start = hearing.after_breaks(0)
-    ends = [match.end for match in hearing.find(hearing.vocabulary.naming.leads, start)]
+    whole = hearing.said(start, len(hearing.tokens)) if slot.any_words else hearing.text
+    text = _bare(" ".join(whole.split()))
+    leads = hearing.vocabulary.naming.leads
+    ends = [match.end for match in hearing.find(leads, start)]
+    if slot.role in PLACES:
+        after = hearing.after_breaks(max(ends, default=start))
+        ends += [one.end for at in {start, after} for one in hearing.find(hearing.vocabulary.naming.places, at)]
     if ends and (said := _bare(hearing.said(max(ends), len(hearing.tokens)))):
         return said
     for name in sorted(map(fold, slot.called), key=len, reverse=True):

@@ -38,7 +38,8 @@ class NamePhrases(Part):
     """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
     (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
     ``inside`` a name; ``tails`` trail behind it. Of ``made_of`` names are often made, so that one may be heard
-    that nobody told before."""
+    that nobody told before. ``places`` lead to where something stands; words of a ``sentence`` stand in no name and in
+    no description; ``dashes`` are how the mark between digits is said."""
 
     leads: Phrases
     unknown: Phrases
@@ -51,6 +52,9 @@ class NamePhrases(Part):
     generic: tuple[str, ...]
     does: tuple[str, ...]
     made_of: tuple[str, ...]
+    places: Phrases
+    sentence: tuple[str, ...]
+    dashes: tuple[str, ...]
 
 
 class ValuePhrases(Part):
@@ -156,6 +160,11 @@ class Vocabulary(Part):
     def talk(self) -> frozenset[str]:
         """The words of talk as they are compared."""
         return frozenset(fold(word) for word in self.naming.talk)
+
+    @cached_property
+    def sentence_words(self) -> frozenset[str]:
+        """The words that make a name or a description a sentence, as they are compared."""
+        return frozenset(fold(word) for word in self.naming.sentence)
 
     @cached_property
     def plain_words(self) -> frozenset[str]:

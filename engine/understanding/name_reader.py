@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from engine.entries.naming import PLACES
 from engine.entries.tokens import fold
 from engine.expectation import Asking, SlotKind
 from engine.messages import Entry, Given
@@ -11,10 +12,12 @@ from engine.understanding.clauses import Clause
 from engine.understanding.corrections import CODES
 from engine.understanding.inferring import doubtful
 from engine.understanding.meaning import NAME, OTHER
-from engine.understanding.names import name_in, starts
+from engine.understanding.names import CLAUSE_END, EDGES, name_in, starts, without_tail
 from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.spans import SpanKind
 
+SINGLE = frozenset({"crop_or_site", "formulation"})
+"""Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
 MOST_BEFORE = 3
 """Words at the beginning of a sentence that may make it a question."""
 
@@ -48,16 +51,50 @@ class NameReader(SentenceReader):
             if other:
                 return other
         text = " ".join(str(told.value).split()).strip(" .,;:")
+        if slot.role not in PLACES:
+            text = without_tail(text, self.hearing).strip(" .,;:")
         given = told.model_copy(update={"value": text, "said": text, "doubt": None})
         odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
+        odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
         plain = whole.meaning == NAME and not odd
         return (given,) if plain else (doubtful(given),)
+
+    def meant_after_all(self) -> str:
+        """What is said behind words that take a name back, "Bordo Alto, no, Bordo Bajo"; nothing where none do."""
+        if not self.expectation.asks_name or self.is_question:
+            return ""
+        tokens = self.hearing.tokens
+        ends = [end for place in range(1, len(tokens)) if (end := self._taken_back(place)) is not None]
+        return self.hearing.said(ends[-1], len(tokens)) if ends else ""
+
+    def _taken_back(self, place: int) -> int | None:
+        """Where what is meant begins, where words at this place take back those before it. A plain no does so behind a
+        mark or a "but" alone, and with a mark, a capital or a number behind it."""
+        hearing, loose, tokens = self.hearing, self.vocabulary.loose, self.hearing.tokens
+        ends = [one.end for one in hearing.find(loose.repairs, place)]
+        ends = [end for end in ends if any(token.key not in loose.not_words for token in tokens[place:end])]
+        before = tokens[place - 1]
+        turns = before.is_break or hearing.says(loose.contrasts, (place - 1,))
+        if not ends and turns and tokens[place].key in loose.denies_all:
+            after = tokens[place + 1] if place + 1 < len(tokens) else None
+            coded = self.expectation.slots[0].role in CODES and after is not None and after.text[:1].isdigit()
+            apart = after is not None and (after.is_break or after.text[:1].isupper() or coded)
+            ends = [place + 1] if apart else []
+        start = hearing.after_breaks(max(ends)) if ends else len(tokens)
+        while start < len(tokens) and tokens[start].key in loose.denies_all:
+            start = hearing.after_breaks(start + 1)
+        return start if start < len(tokens) else None
 
     def _is_talk(self) -> bool:
         """Whether it is made of words alone that are no name, such as "exit"."""
         talk = {fold(word) for word in self.vocabulary.naming.talk}
         words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
         return bool(words) and all(word in talk for word in words)
+
+    def _is_sentence(self, text: str) -> bool:
+        """Whether words stand in a text that a name or a description has none of, such as "its" or "was"."""
+        words = {fold(word.strip(EDGES)) for word in text.split()}
+        return bool(words & self.vocabulary.sentence_words)
 
     def renamed(self) -> Given | None:
         """The name that is said instead of one that was asked back: "no, Mill Creek"."""
@@ -86,4 +123,5 @@ class NameReader(SentenceReader):
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
         counted = name is not None and name.isdigit() and slot.role not in CODES
+        asks = asks or (name is not None and self._is_sentence(name))
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)

@@ -12,9 +12,13 @@ from engine.expectation import ExpectedSlot
 
 Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
+_LETTERED = re.compile(r"(?<![\w.])#?([A-Z]{1,3} \d\w*(?:[-/.]\w+)*)")
+CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
 _STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]*\s\d+(?:\.\d+)?\s?[gG]\b")
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
-_EDGES = " \"'“”.,;:!?"
+EDGES = " \"'“”.,;:!?"
+CERTIFICATION = "certification_number"
+"""The role of a number that may begin with the letters of a state."""
 MOST_WORDS = 5
 FEW_WORDS = 5
 LONGEST_ARTICLE = 3
@@ -26,28 +30,48 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     """The name that a sentence gives for a slot; None where nothing in it stands out as one."""
     text = " ".join(hearing.text.split())
     if is_code:
-        return code_in(text) or _spelled_out(hearing)
+        return code_in(_with_dashes(hearing, text), slot.role == CERTIFICATION) or _spelled_out(hearing)
+    stands_out = _beside_a_sentence(hearing, text)
+    if stands_out is not None:
+        return stands_out
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
         return _without_article(_without_remark(text, hearing, knows), hearing)
     return name_told(hearing, slot.names, text, knows)
 
 
+def _beside_a_sentence(hearing: MatchContext, text: str) -> str | None:
+    """The words in capitals that a mark parts from words of a sentence or of talk: "dad is. Wendell Parrish"."""
+    parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
+    small = {*hearing.vocabulary.sentence_words, *hearing.vocabulary.talk}
+    names = [part for part in parts if not small & {fold(word) for word in part.split()}]
+    plain = len(parts) > 1 and len(names) == 1 and len(names[0].split()) > 1
+    return names[0] if plain and all(word[0].isupper() for word in names[0].split()) else None
+
+
+def _with_dashes(hearing: MatchContext, text: str) -> str:
+    """A text with the mark between digits where its name stands: "5533 dash 61"."""
+    said = "|".join(map(re.escape, hearing.vocabulary.naming.dashes))
+    return re.sub(rf"(?<=\d)\s+(?:{said})\s+(?=\d)", "-", text, flags=re.IGNORECASE)
+
+
 def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
     """A short text without a clause of ordinary words behind a comma: "Product A 15, that's it"."""
     first, mark, rest = text.partition(",")
-    words = [fold(word.strip(_EDGES)) for word in rest.split()]
+    words = [fold(word.strip(EDGES)) for word in rest.split()]
     ordinary = all(word in hearing.vocabulary.plain_words or knows(word) for word in words)
+    ordinary = ordinary and not all(word[0].isupper() for word in rest.split())
     return first if mark and words and ordinary and not any(map(str.isdigit, rest)) else text
 
 
 def _without_article(text: str, hearing: MatchContext) -> str:
-    first, _, rest = text.strip(_EDGES).partition(" ")
-    return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(_EDGES)
+    first, _, rest = text.strip(EDGES).partition(" ")
+    return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(EDGES)
 
 
 def _spelled_out(hearing: MatchContext) -> str | None:
     """A number whose digits are said one by one."""
     digits, best, place = "", "", 0
+    dashes = {fold(word) for word in hearing.vocabulary.naming.dashes}
     while place < len(hearing.tokens):
         ends = [
             (match.end, one.digits)
@@ -57,9 +81,11 @@ def _spelled_out(hearing: MatchContext) -> str | None:
         if ends:
             end, said = max(ends)
             digits, place = digits + said, end
+        elif digits and hearing.tokens[place].key in dashes:
+            digits, place = f"{digits}-", place + 1
         else:
             digits, place = "", place + 1
-        best = max(best, digits, key=len)
+        best = max(best, digits.strip("-"), key=len)
     return best if len(best) > 1 else None
 
 
@@ -79,7 +105,7 @@ def _is_said(name: str, text: str, hearing: MatchContext) -> bool:
     first, found, _ = f" {fold(text)} ".partition(f" {fold(name)} ")
     small = {*hearing.vocabulary.naming.articles, *hearing.vocabulary.naming.inside, *hearing.vocabulary.loose.copulas}
     words = [word for word in first.split() if word not in small]
-    return bool(found) and not (words and words[-1].strip(_EDGES) in hearing.vocabulary.loose.not_words)
+    return bool(found) and not (words and words[-1].strip(EDGES) in hearing.vocabulary.loose.not_words)
 
 
 def _has_article(name: str, hearing: MatchContext) -> bool:
@@ -103,9 +129,9 @@ def person_told(hearing: MatchContext, before: Collection[str], text: str, knows
 def _first(hearing: MatchContext, text: str) -> str | None:
     """A sentence's first word where it does something: "Luis is driving"."""
     first, second, *_ = (*text.split(), "", "")
-    name = first.strip(_EDGES).removesuffix("'s").removesuffix("’s")
+    name = first.strip(EDGES).removesuffix("'s").removesuffix("’s")
     plain = fold(name) in hearing.vocabulary.plain_words or fold(name) in hearing.vocabulary.talk
-    does = first.strip(_EDGES) != name or fold(second.strip(_EDGES)) in hearing.vocabulary.naming.does
+    does = first.strip(EDGES) != name or fold(second.strip(EDGES)) in hearing.vocabulary.naming.does
     return name if name[:1].isupper() and does and not plain else None
 
 
@@ -115,9 +141,12 @@ def _coded(text: str) -> str | None:
     return found[0].strip() if found else None
 
 
-def code_in(text: str) -> str | None:
-    """A lot's number as it is printed: letters, digits, hyphens; nothing where there are several."""
+def code_in(text: str, lettered: bool = False) -> str | None:
+    """A lot's number as it is printed: letters, digits, hyphens; nothing where there are several. ``lettered``: it may
+    begin with letters that stand apart, as the state does in "PA 55-0931"."""
     found = [match[1] for match in _CODE.finditer(text)]
+    if lettered and len(found) == 1 and (apart := [match[1] for match in _LETTERED.finditer(text)]):
+        return apart[0].upper()
     return found[0].upper() if len(found) == 1 else None
 
 
@@ -127,7 +156,7 @@ def _led(hearing: MatchContext, text: str) -> str | None:
     if not begins:
         return None
     said = hearing.text[hearing.tokens[_with_capital_article(hearing, max(begins))].start :]
-    said = _without_tail(_CLAUSE.sub("", said), hearing).strip(_EDGES)
+    said = without_tail(_CLAUSE.sub("", said), hearing).strip(EDGES)
     return said if said and said in text and len(said.split()) <= MOST_WORDS else None
 
 
@@ -147,7 +176,7 @@ def starts(hearing: MatchContext) -> list[int]:
     return [end for end in found if end < len(hearing.tokens)]
 
 
-def _without_tail(said: str, hearing: MatchContext) -> str:
+def without_tail(said: str, hearing: MatchContext) -> str:
     """The words without those at the end that only say since when or where, such as "this year"."""
     folded = f"{fold(said)} "
     ends = [folded.find(f" {fold(tail)} ") for tail in hearing.vocabulary.naming.tails]
@@ -184,7 +213,7 @@ def _run(hearing: MatchContext, text: str, begins: Callable[[str, int], bool]) -
     inside = hearing.vocabulary.naming.inside
     runs: list[list[str]] = [[]]
     for place, word in enumerate(text.split()):
-        clean = word.strip(_EDGES)
+        clean = word.strip(EDGES)
         bare = clean.removesuffix("'s").removesuffix("’s")
         kinds = hearing.vocabulary.naming.kinds
         goes_on = bool(runs[-1]) and (any(map(str.isdigit, clean)) or fold(clean) in inside or fold(clean) in kinds)

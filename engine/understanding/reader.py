@@ -24,9 +24,11 @@ from engine.messages import (
     UnclearReason,
     Utterance,
 )
+from engine.understanding.amendment import Amendment
 from engine.understanding.classifier import load_classifier
 from engine.understanding.clause_reader import FINE
 from engine.understanding.clauses import Clause, pieces
+from engine.understanding.counting import counted_out
 from engine.understanding.danger import sounds_dangerous
 from engine.understanding.inferring import doubtful
 from engine.understanding.name_reader import MOST_BEFORE, NameReader
@@ -56,10 +58,23 @@ def understand(
     def part(text: str, now: Expectation) -> tuple[Entry, ...]:
         return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
 
+    calm = not any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
+    if calm and (amended := Amendment(free, part).given(reading.entries)) is not None:
+        return Reading(entries=(as_before(amended, expectation),))
+    if calm and (text := free.meant_after_all()):
+        return Reading(entries=tuple(_after_all(reading.entries, part(text, expectation), expectation)))
     answers = Series(free, part).answers(reading.entries)
     if answers:
         return Reading(entries=tuple(as_before(one, expectation) for one in answers))
     return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in reading.entries)})
+
+
+def _after_all(before: Sequence[Entry], after: Sequence[Entry], expectation: Expectation) -> Sequence[Entry]:
+    """What is said instead of a name that was taken back in the same breath; where that is no plain name, what was
+    read of the whole, asked about."""
+    name = expectation.slots[0].name
+    plain = len(after) == 1 and isinstance(after[0], Given) and after[0].slot == name and after[0].doubt is None
+    return after if plain else [doubtful(one) if isinstance(one, Given) and one.slot == name else one for one in before]
 
 
 def _alone(
@@ -68,7 +83,8 @@ def _alone(
     """What an utterance means as a whole, and what is seen in it where it is not read strictly alone."""
     typed = utterance.text
     if not utterance.spoken and not expectation.asks_name:
-        utterance = utterance.model_copy(update={"text": written_out(utterance.text, vocabulary)})
+        text = counted_out(written_out(utterance.text, vocabulary), expectation, vocabulary)
+        utterance = utterance.model_copy(update={"text": text})
     classifier = load_classifier(vocabulary.language)
     if utterance.spoken or len(utterance.text) > MOST_CHARACTERS or not classifier.meanings:
         return read(utterance, expectation, vocabulary, acceptance), None

@@ -46,7 +46,8 @@ def mended(
     tokens = tokenize(text)
     for token, after in zip(tokens, (*tokens[1:], None), strict=False):
         is_row = len(token.key) == 1 and (token.text.isupper() or _abbreviates_row(token.key, after, vocabulary))
-        meant = (None if is_row else said.get(token.key)) or _parted(token.text, vocabulary)
+        is_code = len(token.key) > 1 and token.text.isupper() and not text.isupper() and _before_number(after)
+        meant = (None if is_row or is_code else said.get(token.key)) or _parted(token.text, vocabulary)
         meant = meant or _run_together(token.key, vocabulary)
         named = token.text.istitle() and (token.start > 0 or (after is not None and after.text.istitle()))
         plain = token.key.isalpha() and len(token.key) >= SHORTEST and not named
@@ -102,6 +103,11 @@ def _parted(text: str, vocabulary: Vocabulary) -> str | None:
 def _abbreviates_row(letter: str, after: Token | None, vocabulary: Vocabulary) -> bool:
     """Whether a letter before a number may stand for a row: "r 5"."""
     return after is not None and after.is_number and any(noun.startswith(letter) for noun in vocabulary.loose.nouns)
+
+
+def _before_number(after: Token | None) -> bool:
+    """Whether what follows begins with digits, so that capitals before it may be the letters of a code."""
+    return after is not None and after.text[:1].isdigit()
 
 
 def is_misspelt(word: str, vocabulary: Vocabulary) -> bool:
