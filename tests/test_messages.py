@@ -19,7 +19,7 @@ import engine.dialog.yearbook as yearbooks
 import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
 import engine.shift.state as shifts
-from engine import clock, expectation, messages, quantities, values
+from engine import clock, expectation, messages, outbox_message, quantities, values
 from engine.dialog import book_facts, events, neighbours
 from engine.dialog.activity import ActivityFact
 from engine.dialog.events import DialogFact
@@ -27,6 +27,7 @@ from engine.dialog.roles import Role
 from engine.expectation import Asking, Option, Range, SlotKind
 from engine.facts import read_fact, write_fact
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
+from engine.outbox_message import OutboxMessage, read_message, write_message
 from engine.quantities import Dimension, Measure
 from engine.reminders.rules import Decider, Strain
 from engine.values import Dial, Rows, Value
@@ -49,8 +50,10 @@ DOORS: tuple[ModuleType, ...] = (
     states,
     values,
     quantities,
+    outbox_message,
 )
 
+SI = messages.Button(label="Sí", says="sí")
 MARKS = Dial.marked(("A", "A+", "B"))
 GRAMS = Measure(value=49.1 + 0.2, unit="g")
 HOPPERS = stocks.Hoppers(product="Product A", lots=("447", "448"), held=Measure(value=40, unit="lb"))
@@ -232,6 +235,18 @@ SAMPLES: tuple[BaseModel, ...] = (
     NUMBERED,
     MARKS,
     GRAMS,
+    outbox_message.TextMessage(
+        text="¿Surco 4?\u2028", speech="four", buttons=(SI,), seq=12, can_wait=True, forget=True
+    ),
+    outbox_message.ReminderMessage(
+        text="Look", speech="look", buttons=(SI,), seq=3, language="es", audience=outbox_message.Audience.OPERATOR,
+        attempt=2, aloud_too=True, instead_of=("ring/1/1",),
+    ),
+    outbox_message.VoiceNoteMessage(said="row four", language="es", silent=False),
+    outbox_message.PictureMessage(text="Run 1", drawing={"rows": [1, 2.5, None, {"ñ": True}]}, silent=True),
+    outbox_message.PagesMessage(text="", drawing={"title": "Ñ"}, name="run.pdf"),
+    outbox_message.TableMessage(text="2 lines", table="row,net\r\n1,49.1\r\n", name="runs.csv"),
+    outbox_message.WithdrawalMessage(keys=("ring/1/1", "ring/1/1:telegram:2")),
 )  # fmt: skip
 
 
@@ -241,7 +256,8 @@ def door_classes() -> set[type[BaseModel]]:
         one
         for module in DOORS
         for one in vars(module).values()
-        if isinstance(one, type) and issubclass(one, BaseModel) and one.__module__ == module.__name__ and one != Message
+        if isinstance(one, type) and issubclass(one, BaseModel) and one.__module__ == module.__name__
+        if one != Message and not one.__name__.startswith("_")
     }
 
 
@@ -287,6 +303,13 @@ def test_every_entry_is_found_again_by_its_kind() -> None:
     assert len(entries) == len(Entry.__origin__.__args__)  # type: ignore[attr-defined]
     for entry in entries:
         assert adapter.validate_json(adapter.dump_json(entry)) == entry  # type: ignore[arg-type]
+
+
+def test_every_message_of_the_outbox_is_found_again_by_its_kind() -> None:
+    found = [sample for sample in KINDS if type(sample).__module__ == outbox_message.__name__]
+    assert {type(one) for one in found} == set(OutboxMessage.__origin__.__args__)  # type: ignore[attr-defined]
+    for one in found:
+        assert read_message(json.loads(json.dumps(write_message(one)))) == one  # type: ignore[arg-type]
 
 
 VALUES: tuple[Value, ...] = (GRAMS, MARKS.setting(1), MARKS, NUMBERED, 12, 0, "12", "12 g", "", "A+")

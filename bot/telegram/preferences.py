@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from bot.telegram.shifts import Body
 from bot.telegram.texts import ChatKey, ChatOrder, ChatTexts, button, plain
 from engine.forms import load_forms
-from engine.messages import LANGUAGES, Language
+from engine.messages import LANGUAGES, Button, Language
 from engine.notifications import News, Quiet, Wishes, with_summary
+from engine.outbox_message import TextMessage
 from engine.people import Member
 from engine.roles import Act
 
@@ -20,7 +20,7 @@ class Preferences:
     def __init__(self, news: News, texts: ChatTexts) -> None:
         self._news, self._texts = news, texts
 
-    def answer(self, member: Member, order: ChatOrder, language: Language) -> Body:
+    def answer(self, member: Member, order: ChatOrder, language: Language) -> TextMessage:
         """The message that answers one of the orders about preferences."""
         match order.act:
             case Act.LANGUAGE:
@@ -30,18 +30,18 @@ class Preferences:
             case _:
                 return self._news_of(member, order, language)
 
-    def _language(self, language: Language) -> Body:
+    def _language(self, language: Language) -> TextMessage:
         """Every language, called as it calls itself."""
         choices = (button(forms.own_name, forms.called[0]) for forms in map(load_forms, LANGUAGES))
-        return self._texts.body(ChatKey.WHICH_LANGUAGE, language, *choices)
+        return self._texts.message(ChatKey.WHICH_LANGUAGE, language, *choices)
 
-    def _units(self, language: Language) -> Body:
+    def _units(self, language: Language) -> TextMessage:
         words = [self._texts.say(key, language) for key in (ChatKey.US_UNITS, ChatKey.METRIC_UNITS)]
-        return self._texts.body(
+        return self._texts.message(
             ChatKey.WHICH_UNITS, language, *(button(one[0].upper() + one[1:], one) for one in words)
         )
 
-    def _news_of(self, member: Member, order: ChatOrder, language: Language) -> Body:
+    def _news_of(self, member: Member, order: ChatOrder, language: Language) -> TextMessage:
         wishes = self._news.wishes(member.chat, member.role)
         changed = self._quieter(wishes, order.rest) if order.act is Act.QUIET else _switched(wishes, order.rest)
         if changed is not None:
@@ -49,29 +49,29 @@ class Preferences:
         now = changed or wishes
         return self._quiet(now, changed is not None, language) if order.act is Act.QUIET else self._hears(now, language)
 
-    def _hears(self, now: Wishes, language: Language) -> Body:
+    def _hears(self, now: Wishes, language: Language) -> TextMessage:
         on, off = self._texts.say(ChatKey.NEWS_ON, language), self._texts.say(ChatKey.NEWS_OFF, language)
         text = self._texts.say(
             ChatKey.NEWS_NOW, language, runs=on if now.runs else off, shifts=on if now.shifts else off
         )
-        switches = [
+        switches = (
             self._switch(ChatKey.NEWS_RUNS, "runs", now.runs, language),
             self._switch(ChatKey.NEWS_SHIFTS, "shifts", now.shifts, language),
-        ]
-        return {"text": text, "buttons": switches}
+        )
+        return TextMessage(text=text, buttons=switches)
 
-    def _switch(self, key: ChatKey, name: str, is_on: bool, language: Language) -> dict[str, str]:
+    def _switch(self, key: ChatKey, name: str, is_on: bool, language: Language) -> Button:
         """A button that turns a summary on or off."""
         then = self._texts.say(ChatKey.NEWS_OFF if is_on else ChatKey.NEWS_ON, language)
         return button(self._texts.say(key, language, then=then), f"/news {name} {'off' if is_on else 'on'}")
 
-    def _quiet(self, now: Wishes, changed: bool, language: Language) -> Body:
+    def _quiet(self, now: Wishes, changed: bool, language: Language) -> TextMessage:
         quiet, text = now.quiet, self._texts.say(ChatKey.QUIET_NONE, language)
         if quiet is not None:
             span = {"start": f"{quiet.start:%H:%M}", "end": f"{quiet.end:%H:%M}", "zone": quiet.zone}
             text = self._texts.say(ChatKey.QUIET_NOW, language, **span)
         how = self._texts.say(ChatKey.QUIET_HOW, language, zone=self._news.zone)
-        return {"text": text if changed else f"{text} {how}"}
+        return TextMessage(text=text if changed else f"{text} {how}")
 
     def _quieter(self, wishes: Wishes, rest: str) -> Wishes | None:
         """The wishes with other quiet hours; None for words that name none."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,7 +10,19 @@ from bot.telegram.update import Content, IncomingVoice, said_at
 from engine.inbox import Incoming
 from engine.messages import Language, Utterance
 from engine.outbox import Outgoing
+from engine.outbox_message import OutboxMessage, TextMessage
 from engine.people import Member
+
+
+@dataclass(frozen=True)
+class Addressed:
+    """An answer that goes to another chat."""
+
+    message: TextMessage
+    to: str
+
+
+Answer = OutboxMessage | Addressed
 
 
 @dataclass(frozen=True)
@@ -49,7 +62,16 @@ class Visit:
             id=f"{self.id}{part}", conversation=self.talk, text=words, language=language, said_at=self.said_at
         )
 
-    def line(self, text: str, part: str = "", **more: object) -> Outgoing:
-        """A message to this chat; ``part`` tells several apart."""
-        key = f"notice:{self.update.update_id}{part}"
-        return Outgoing(key, self.chat, {"text": text, **more}, self.update.received_at)
+    def line(self, message: OutboxMessage) -> Outgoing:
+        """The message to this chat that answers the update alone."""
+        return Outgoing(f"notice:{self.update.update_id}", self.chat, message, self.update.received_at)
+
+    def lines(self, answers: Sequence[Answer], seq: int) -> tuple[Outgoing, ...]:
+        """Several, in order; their buttons answer the turn ``seq`` where they do not say which."""
+        return tuple(self._numbered(number, answer, seq) for number, answer in enumerate(answers))
+
+    def _numbered(self, number: int, answer: Answer, seq: int) -> Outgoing:
+        message, to = (answer.message, answer.to) if isinstance(answer, Addressed) else (answer, self.chat)
+        if isinstance(message, TextMessage) and message.seq is None:
+            message = message.model_copy(update={"seq": seq})
+        return Outgoing(f"notice:{self.update.update_id}:{number}", to, message, self.update.received_at)
