@@ -27,11 +27,11 @@ from engine.dialog.roles import Role
 from engine.expectation import Asking, Option, Range, SlotKind
 from engine.facts import read_fact, write_fact
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
-from engine.outbox_message import OutboxMessage, read_message, write_message
 from engine.quantities import Dimension, Measure
 from engine.reminders.rules import Decider, Strain
 from engine.values import Dial, Rows, Value
 from tests.helpers.farm_facts import SAMPLES as FARM_SAMPLES
+from tests.helpers.outbox_samples import SAMPLES as OUTBOX_SAMPLES
 
 DOORS: tuple[ModuleType, ...] = (
     messages,
@@ -53,7 +53,6 @@ DOORS: tuple[ModuleType, ...] = (
     outbox_message,
 )
 
-SI = messages.Button(label="Sí", says="sí")
 MARKS = Dial.marked(("A", "A+", "B"))
 GRAMS = Measure(value=49.1 + 0.2, unit="g")
 HOPPERS = stocks.Hoppers(product="Product A", lots=("447", "448"), held=Measure(value=40, unit="lb"))
@@ -196,6 +195,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     book_facts.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
     book_facts.HoppersLeft(hoppers=HOPPERS),
     HOPPERS,
+    stocks.Lockup(at=NIGHT, store="Ñ shed", locked_by="Ana"),
     stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, returned=12.5, open=True),
     stocks.Stock(lots=(stocks.StockLot(lot="9"),), hoppers=HOPPERS),
     activities.Load(lot="447", mass=GRAMS, weighed=False),
@@ -215,11 +215,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     LEVEL,
     OVER,
     *(INTERVAL, ROUND, ACCOUNT, LEDGER),
-    PAUSE,
-    DRIVEN,
-    AREA_TOLD,
-    SHIFT,
-    SHIFTING,
+    *(PAUSE, DRIVEN, AREA_TOLD, SHIFT, SHIFTING),
     states.Before(state=SHIFTING, did=NOTED),
     WAY,
     questions.Question(about=questions.QuestionKind.WAY, ways=(WAY,), key="shift_full_or_top", figures={"a": "4 lb"}),
@@ -232,21 +228,8 @@ SAMPLES: tuple[BaseModel, ...] = (
     BOOK,
     states.ConversationState(language="es", system=System.METRIC, dialog=DIALOG, book=BOOK, misheard=2),
     MARKS.setting(1),
-    NUMBERED,
-    MARKS,
-    GRAMS,
-    outbox_message.TextMessage(
-        text="¿Surco 4?\u2028", speech="four", buttons=(SI,), seq=12, can_wait=True, forget=True
-    ),
-    outbox_message.ReminderMessage(
-        text="Look", speech="look", buttons=(SI,), seq=3, language="es", audience=outbox_message.Audience.OPERATOR,
-        attempt=2, aloud_too=True, instead_of=("ring/1/1",),
-    ),
-    outbox_message.VoiceNoteMessage(said="row four", language="es", silent=False),
-    outbox_message.PictureMessage(text="Run 1", drawing={"rows": [1, 2.5, None, {"ñ": True}]}, silent=True),
-    outbox_message.PagesMessage(text="", drawing={"title": "Ñ"}, name="run.pdf"),
-    outbox_message.TableMessage(text="2 lines", table="row,net\r\n1,49.1\r\n", name="runs.csv"),
-    outbox_message.WithdrawalMessage(keys=("ring/1/1", "ring/1/1:telegram:2")),
+    *(NUMBERED, MARKS, GRAMS),
+    *OUTBOX_SAMPLES,
 )  # fmt: skip
 
 
@@ -303,13 +286,6 @@ def test_every_entry_is_found_again_by_its_kind() -> None:
     assert len(entries) == len(Entry.__origin__.__args__)  # type: ignore[attr-defined]
     for entry in entries:
         assert adapter.validate_json(adapter.dump_json(entry)) == entry  # type: ignore[arg-type]
-
-
-def test_every_message_of_the_outbox_is_found_again_by_its_kind() -> None:
-    found = [sample for sample in KINDS if type(sample).__module__ == outbox_message.__name__]
-    assert {type(one) for one in found} == set(OutboxMessage.__origin__.__args__)  # type: ignore[attr-defined]
-    for one in found:
-        assert read_message(json.loads(json.dumps(write_message(one)))) == one  # type: ignore[arg-type]
 
 
 VALUES: tuple[Value, ...] = (GRAMS, MARKS.setting(1), MARKS, NUMBERED, 12, 0, "12", "12 g", "", "A+")

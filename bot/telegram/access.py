@@ -6,12 +6,11 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import assert_never
 
-from bot.telegram.alarm import Alarm, alarms, alarms_of_shift
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.request import Visit
+from bot.telegram.report import Alarm, alarms, alarms_of_shift
 from bot.telegram.showing import Showing
 from bot.telegram.texts import ChatKey, ChatTexts
-from bot.telegram.update import Content, TypedText
+from bot.telegram.update import Content, TypedText, Visit
+from bot.telegram.worker import EngineWorker
 from engine.dialog.events import Cancelled, Finished
 from engine.dialog.roles import Phase
 from engine.farm import Farm

@@ -9,8 +9,8 @@ from datetime import UTC, datetime
 
 from bot.bell.texts import BellTexts, ReminderKey
 from bot.telegram.backoff import Patience
-from bot.telegram.engine_worker import EngineWorker
 from bot.telegram.update import PREFIX
+from bot.telegram.worker import EngineWorker
 from engine.database import Database
 from engine.errors import WorldError
 from engine.languages import LANGUAGES

@@ -16,12 +16,11 @@ from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 from bot.telegram.access import Crew
 from bot.telegram.backoff import asked, wait
 from bot.telegram.bell import follow_up
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.reachability import Reach
+from bot.telegram.intake import Reach
 from bot.telegram.sending import Sender
-from bot.telegram.speech_worker import Full
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import PREFIX
+from bot.telegram.worker import EngineWorker, Full
 from engine.errors import WorldError
 from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
 from engine.outbox_message import (

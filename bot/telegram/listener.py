@@ -15,13 +15,9 @@ from bot.telegram.backoff import Patience
 from bot.telegram.bell import answers_ring
 from bot.telegram.commands import Desk
 from bot.telegram.editing import Editing
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.fetching import Fetcher
-from bot.telegram.hearing_worker import Deaf, HearingWorker
+from bot.telegram.fetching import Fetcher, Photos
+from bot.telegram.intake import Reach
 from bot.telegram.message import pressed
-from bot.telegram.photos import Photos
-from bot.telegram.reachability import Reach
-from bot.telegram.request import Visit
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import (
     Blocked,
@@ -32,9 +28,11 @@ from bot.telegram.update import (
     Photo,
     Pressed,
     TypedText,
+    Visit,
     client_language,
     content,
 )
+from bot.telegram.worker import Deaf, EngineWorker, HearingWorker
 from engine.errors import WorldError
 from engine.forms import load_forms
 from engine.history.journal import StoredTurn

@@ -6,9 +6,9 @@ import hashlib
 from collections.abc import Awaitable, Callable, Sequence
 from datetime import UTC, datetime, timedelta
 
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.request import Addressed, Answer, Visit
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button, plain
+from bot.telegram.update import Addressed, Answer, Visit
+from bot.telegram.worker import EngineWorker
 from engine.erasure import Forgetting
 from engine.farm import Farm
 from engine.messages import Language

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import time
 from collections.abc import Callable
 from typing import assert_never
 
@@ -15,9 +16,8 @@ from bot.sheet.canvas import AnySheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
 from bot.telegram.message import CAPTION, keyboard, parts
-from bot.telegram.rate_limit import RateLimit
-from bot.telegram.speech_worker import Full, SpeechWorker
 from bot.telegram.update import PREFIX
+from bot.telegram.worker import Full, SpeechWorker
 from engine.outbox_message import (
     FileMessage,
     PagesMessage,
@@ -28,6 +28,33 @@ from engine.outbox_message import (
     TextMessage,
     VoiceNoteMessage,
 )
+
+BURST, CHATS_KEPT = 4, 10_000
+
+
+class RateLimit:
+    """Places in line: ``turn`` returns when one more message may leave."""
+
+    def __init__(self, rate: float, chat_rate: float) -> None:
+        self._every_s, self._chat_every_s = 1.0 / rate, 1.0 / chat_rate
+        self._next = 0.0
+        self._chats: dict[str, float] = {}
+
+    async def turn(self, conversation: str) -> None:
+        """Wait for the chat's own place, then for one in the common line."""
+        now = time.monotonic()
+        await asyncio.sleep(self._chat_wait(conversation, now))
+        now = time.monotonic()
+        self._next = max(self._next, now) + self._every_s
+        await asyncio.sleep(self._next - self._every_s - now)
+
+    def _chat_wait(self, conversation: str, now: float) -> float:
+        if len(self._chats) > CHATS_KEPT:
+            self._chats = {name: full for name, full in self._chats.items() if full > now}
+        full = max(self._chats.get(conversation, 0.0), now) + self._chat_every_s
+        self._chats[conversation] = full
+        return max(full - now - BURST * self._chat_every_s, 0.0)
+
 
 UPLOAD_S = 60.0
 VOICE_FILE = "rowhand.ogg"

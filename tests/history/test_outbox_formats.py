@@ -27,6 +27,7 @@ from engine.outbox_message import (
     read_message,
     write_message,
 )
+from tests.helpers.outbox_samples import SAMPLES
 
 NOW = datetime(2027, 4, 21, 6, 40, tzinfo=UTC)
 ROWS = [
@@ -86,6 +87,12 @@ def test_a_call_keeps_what_it_asks() -> None:
 def test_what_was_to_be_forgotten_still_is() -> None:
     assert messages()["notice:2"].forget
     assert not messages()["notice:3:0"].forget
+
+
+def test_every_message_of_the_outbox_is_found_again_by_its_kind() -> None:
+    assert {type(one) for one in SAMPLES} == set(OutboxMessage.__origin__.__args__)  # type: ignore[attr-defined]
+    for one in SAMPLES:
+        assert read_message(json.loads(json.dumps(write_message(one)))) == one
 
 
 def test_the_step_leaves_the_present_format_as_it_is() -> None:

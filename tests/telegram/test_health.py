@@ -13,8 +13,7 @@ import httpx
 import pytest
 
 from bot.settings import Settings
-from bot.telegram.health import MANY_ATTEMPTS, STUCK, Health
-from bot.telegram.http_server import SECRET_HEADER, Door, Hatch
+from bot.telegram.http_server import MANY_ATTEMPTS, SECRET_HEADER, STUCK, Door, Hatch, Health
 from bot.telegram.intake import Intake
 from bot.telegram.update import incoming
 from engine.database import Database

@@ -84,7 +84,7 @@ async def test_a_voice_that_fails_costs_no_text(
     never: Callable[[], None],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("bot.telegram.speech_worker.PATIENCE_S", 0.2)
+    monkeypatch.setattr("bot.telegram.worker.PATIENCE_S", 0.2)
     tone.trouble = never if slow else cannot
     person = server.user(302)
     async with started(settings):
