@@ -284,9 +284,9 @@ def _module(root: Path, path: Path) -> Module:
     for node in tree.body:
         match node:
             case ast.ImportFrom(module=str() as source, names=imported):
-                names |= {one.asname or one.name: key for one in imported for key in _keys(source, one.name)}
+                names.update((one.asname or one.name, key) for one in imported for key in _keys(source, one.name))
             case ast.ClassDef(name=own):
-                names |= {own: key for key in _keys(name, own)}
+                names.update((own, key) for key in _keys(name, own))
     return Module(path.relative_to(root).as_posix(), tree, names)
 
 
