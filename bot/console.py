@@ -14,7 +14,7 @@ from typing import Any, TextIO
 from rich.console import Console
 from rich.markup import escape
 
-from bot.bell.calls import Body, Calls
+from bot.bell.calls import Calls
 from bot.lines import lines
 from bot.terminal.texts import TerminalTexts
 from engine.assistant import Assistant
@@ -24,6 +24,7 @@ from engine.expectation import Expectation, ExpectedSlot
 from engine.forms import load_forms
 from engine.history.journal import StoredTurn
 from engine.messages import Language, Reply, System, Utterance
+from engine.outbox_message import OutboxMessage, attempt_of, reply_of, write_message
 
 CONVERSATION = "console"
 
@@ -149,22 +150,21 @@ class Page:
 
     def rings(self, calls: Calls) -> None:
         """Show what rings now."""
-        for body in calls.due():
+        for call in calls.due():
             if self.terminal:
                 self.console.print()
-            self.ring(body)
+            self.ring(call)
             if not self.as_json:
                 self.ask()
 
-    def ring(self, body: Body) -> None:
+    def ring(self, call: OutboxMessage) -> None:
         """Show one call, the more striking the more often it was called."""
         if self.as_json:
-            self._line({"ring": body})
+            self._line({"ring": write_message(call)})
             return
         if self.terminal:
             self.console.bell()
-        reply = Reply.model_validate({name: body[name] for name in Reply.model_fields})
-        self.reply(reply, "bold yellow" if body.get("attempt") == 1 else "bold white on red")
+        self.reply(reply_of(call), "bold yellow" if attempt_of(call) == 1 else "bold white on red")
 
     def _line(self, said: dict[str, Any]) -> None:
         print(json.dumps(said, ensure_ascii=False), flush=True)  # noqa: T201

@@ -8,9 +8,8 @@ person had a part go, and are made anew from the facts. On SQLite what is delete
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -19,6 +18,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from engine.database import Database
 from engine.history import snapshot, tables
 from engine.outbox import DeliveryState, Outgoing, put
+from engine.outbox_message import read_message, write_message
 from engine.people import nameless
 from engine.reminders.reminder import OPEN, Stage
 
@@ -88,12 +88,29 @@ def _unname(connection: Connection, chat: str) -> None:
     if me is None or not known:
         return
     farm = select(person.conversation).where(person.farm == me.farm)
+    named = re.compile(rf"\b({known})\b")
     for row in connection.execute(select(outbox).where(outbox.c.conversation.in_(farm))).all():
-        if re.search(rf"\b({known})\b", json.dumps(row.body, ensure_ascii=False)):
+        if any(map(named.search, _texts(row.body))):
             this = outbox.c.id == row.id
-            waits = row.state in (DeliveryState.PENDING, DeliveryState.UNKNOWN)
-            body = {**row.body, "forget": True}
-            connection.execute(update(outbox).where(this).values(body=body) if waits else delete(outbox).where(this))
+            body = _to_forget(row.body) if row.state in (DeliveryState.PENDING, DeliveryState.UNKNOWN) else None
+            connection.execute(update(outbox).where(this).values(body=body) if body else delete(outbox).where(this))
+
+
+def _texts(body: object) -> Iterator[str]:
+    """Every text in what JSON holds."""
+    if isinstance(body, str):
+        yield body
+    inside = body.values() if isinstance(body, dict) else body if isinstance(body, list) else ()
+    for one in inside:
+        yield from _texts(one)
+
+
+def _to_forget(body: dict[str, object]) -> dict[str, object] | None:
+    """A message of which nothing is kept once it arrived; None for one that cannot be read, nor sent."""
+    try:
+        return write_message(read_message(body).model_copy(update={"forget": True}))
+    except ValueError:
+        return None
 
 
 def _call_off(connection: Connection, talk: str, now: datetime) -> None:

@@ -15,6 +15,7 @@ from engine.history.scan import Scan
 from engine.library import Library
 from engine.messages import Reply, Utterance
 from engine.outbox import Outgoing
+from engine.outbox_message import TextMessage
 
 
 def new_turn(library: Library, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:
@@ -45,6 +46,6 @@ def _outgoing(utterance: Utterance, reply: Reply, seq: int, to: str, spoke: bool
     return Outgoing(
         key=f"reply:{utterance.id}" if spoke else f"reply:{utterance.id}:{to}",
         conversation=to,
-        body={**reply.model_dump(mode="json"), "spoken": utterance.spoken, "seq": seq, "silent": not spoke},
+        message=TextMessage(text=reply.text, speech=reply.speech, buttons=reply.buttons, seq=seq, silent=not spoke),
         due_at=utterance.said_at,
     )

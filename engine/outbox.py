@@ -31,11 +31,14 @@ from sqlalchemy import (
 
 from engine.database import Database, insert_new
 from engine.history.tables import outbox
+from engine.outbox_message import OutboxMessage, read_message, write_message
 
 PERHAPS = "perhaps arrived"
 """Why a message waits whose last try may have come through."""
 ANSWERED = "answered"
 """Why a call was not sent: somebody answered before."""
+UNREADABLE = "unreadable"
+"""Why a message was given up that a later release wrote, or a broken disk: it holds up nothing behind it."""
 
 
 class DeliveryState(StrEnum):
@@ -49,11 +52,11 @@ class DeliveryState(StrEnum):
 
 @dataclass(frozen=True)
 class Outgoing:
-    """One message to send, not before ``due_at``; ``key`` is unique for ever, ``body`` is JSON-ready."""
+    """One message to send, not before ``due_at``; ``key`` is unique for ever."""
 
     key: str
     conversation: str
-    body: dict[str, object]
+    message: OutboxMessage
     due_at: datetime
 
 
@@ -110,28 +113,31 @@ class Outbox:
     database: Database
 
     def pending(self, conversation: str) -> tuple[Waiting, ...]:
-        """What this conversation still has to get, in order."""
+        """What this conversation still has to get, in order, as far as it can be read."""
         with self.database.read() as connection:
-            return tuple(_waiting(row) for row in connection.execute(_pending(conversation)))
+            return tuple(filter(None, map(_waiting, connection.execute(_pending(conversation)))))
 
     def find(self, key: str) -> Waiting | None:
         with self.database.read() as connection:
             row = connection.execute(select(outbox).where(outbox.c.key == key)).first()
-        return None if row is None else _waiting(row)
+        return _waiting(row) if row else None
 
     def claim(
         self, worker: str, now: datetime, lease: timedelta, limit: int = 50, prefix: str = ""
     ) -> tuple[Outgoing, ...]:
         """Lease to ``worker`` the first due message of each conversation that no living worker holds.
 
-        ``prefix`` takes only conversations whose name begins so.
+        ``prefix`` takes only conversations whose name begins so. What cannot be read is given up.
         """
         mine = outbox.c.conversation.startswith(prefix, autoescape=True)
         with self.database.begin() as connection:
             rows = connection.execute(_claimable(now).where(mine).limit(limit)).all()
-            taken = update(outbox).where(outbox.c.id.in_([row.id for row in rows]))
+            found = {row.id: _waiting(row) for row in rows}
+            taken = update(outbox).where(outbox.c.id.in_([number for number, one in found.items() if one]))
             connection.execute(taken.values(worker=worker, leased_until=now + lease))
-        return tuple(_waiting(row).outgoing for row in rows)
+            broken = update(outbox).where(outbox.c.id.in_([number for number, one in found.items() if not one]))
+            connection.execute(broken.values(state=DeliveryState.FAILED, why=UNREADABLE))
+        return tuple(one.outgoing for one in found.values() if one)
 
     def release(self, worker: str) -> None:
         """Give back what ``worker`` held: it is known to be dead."""
@@ -193,7 +199,17 @@ class Outbox:
 
 
 def _rows(messages: Sequence[Outgoing]) -> list[dict[str, Any]]:
-    return [{**vars(message), "state": DeliveryState.PENDING, "attempts": 0} for message in messages]
+    return [
+        {
+            "key": one.key,
+            "conversation": one.conversation,
+            "body": write_message(one.message),
+            "due_at": one.due_at,
+            "state": DeliveryState.PENDING,
+            "attempts": 0,
+        }
+        for one in messages
+    ]
 
 
 def _outcome(one: Arrival | Setback) -> dict[str, Any]:
@@ -230,6 +246,10 @@ def _claimable(now: datetime) -> Select[Any]:
     return heads.with_for_update(skip_locked=True)
 
 
-def _waiting(row: Row[Any]) -> Waiting:
-    outgoing = Outgoing(row.key, row.conversation, row.body, row.due_at)
+def _waiting(row: Row[Any]) -> Waiting | None:
+    """None for a row that cannot be read."""
+    try:
+        outgoing = Outgoing(row.key, row.conversation, read_message(row.body), row.due_at)
+    except ValueError:
+        return None
     return Waiting(outgoing, DeliveryState(row.state), row.attempts, row.why, row.leased_until)

@@ -19,7 +19,7 @@ import engine.dialog.yearbook as yearbooks
 import engine.shift.facts as shift_facts
 import engine.shift.ledger as ledgers
 import engine.shift.state as shifts
-from engine import clock, expectation, messages, quantities, values
+from engine import clock, expectation, messages, outbox_message, quantities, values
 from engine.dialog import book_facts, events, neighbours
 from engine.dialog.activity import ActivityFact
 from engine.dialog.events import DialogFact
@@ -31,6 +31,7 @@ from engine.quantities import Dimension, Measure
 from engine.reminders.rules import Decider, Strain
 from engine.values import Dial, Rows, Value
 from tests.helpers.farm_facts import SAMPLES as FARM_SAMPLES
+from tests.helpers.outbox_samples import SAMPLES as OUTBOX_SAMPLES
 
 DOORS: tuple[ModuleType, ...] = (
     messages,
@@ -49,6 +50,7 @@ DOORS: tuple[ModuleType, ...] = (
     states,
     values,
     quantities,
+    outbox_message,
 )
 
 MARKS = Dial.marked(("A", "A+", "B"))
@@ -193,6 +195,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     book_facts.Stocked(product="Product A", lot="447", why=stocks.Movement.LOADED, mass=GRAMS, weighed=False),
     book_facts.HoppersLeft(hoppers=HOPPERS),
     HOPPERS,
+    stocks.Lockup(at=NIGHT, store="Ñ shed", locked_by="Ana"),
     stocks.StockLot(product="Product A", lot="447", delivered=1000.0, loaded=320.0, returned=12.5, open=True),
     stocks.Stock(lots=(stocks.StockLot(lot="9"),), hoppers=HOPPERS),
     stocks.Lockup(at=NIGHT, store="north shed", locked_by="Ana"),
@@ -213,11 +216,7 @@ SAMPLES: tuple[BaseModel, ...] = (
     LEVEL,
     OVER,
     *(INTERVAL, ROUND, ACCOUNT, LEDGER),
-    PAUSE,
-    DRIVEN,
-    AREA_TOLD,
-    SHIFT,
-    SHIFTING,
+    *(PAUSE, DRIVEN, AREA_TOLD, SHIFT, SHIFTING),
     states.Before(state=SHIFTING, did=NOTED),
     WAY,
     questions.Question(about=questions.QuestionKind.WAY, ways=(WAY,), key="shift_full_or_top", figures={"a": "4 lb"}),
@@ -230,9 +229,8 @@ SAMPLES: tuple[BaseModel, ...] = (
     BOOK,
     states.ConversationState(language="es", system=System.METRIC, dialog=DIALOG, book=BOOK, misheard=2),
     MARKS.setting(1),
-    NUMBERED,
-    MARKS,
-    GRAMS,
+    *(NUMBERED, MARKS, GRAMS),
+    *OUTBOX_SAMPLES,
 )  # fmt: skip
 
 
@@ -242,7 +240,8 @@ def door_classes() -> set[type[BaseModel]]:
         one
         for module in DOORS
         for one in vars(module).values()
-        if isinstance(one, type) and issubclass(one, BaseModel) and one.__module__ == module.__name__ and one != Message
+        if isinstance(one, type) and issubclass(one, BaseModel) and one.__module__ == module.__name__
+        if one != Message and not one.__name__.startswith("_")
     }
 
 

@@ -8,10 +8,10 @@ from datetime import UTC, datetime, timedelta
 
 from engine.errors import WorldError
 from engine.outbox import Outbox
+from engine.outbox_message import OutboxMessage
 from engine.reminders.schedule import Schedule
 
 LEASE = timedelta(minutes=2)
-Body = dict[str, object]
 
 
 @dataclass(frozen=True)
@@ -23,14 +23,14 @@ class Calls:
     worker: str
     step: Callable[[], object]
 
-    def due(self) -> Iterator[Body]:
+    def due(self) -> Iterator[OutboxMessage]:
         """What is to be shown now, each marked once it was: never lost, sometimes repeated. Nothing where the disk
         fails: it is tried again at the next call."""
         try:
             self.step()
             for one in self.outbox.claim(self.worker, datetime.now(UTC), LEASE, 1, self.conversation):
                 if Schedule(self.outbox.database).asks(one.key):
-                    yield one.body
+                    yield one.message
                 self.outbox.mark_sent(one.key)
         except WorldError:
             return

@@ -22,6 +22,7 @@ from engine.dialog.wording import Wording
 from engine.farm import Farm
 from engine.history.journal import Journal
 from engine.messages import Button, Language, Reply
+from engine.outbox_message import ReminderMessage
 from engine.people import Member, People
 from engine.quantities import Measure
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, ReminderItem, Ring
@@ -29,7 +30,6 @@ from engine.reminders.wall import zone_called
 from engine.shift.facts import LookSet
 from engine.shift.state import ShiftState
 
-Body = dict[str, object]
 _CLOCK = {
     ClockKind.FORWARD: ReminderKey.CLOCK_FORWARD,
     ClockKind.BACK: ReminderKey.CLOCK_BACK,
@@ -90,49 +90,44 @@ class Ringing:
         self._assistant, self._database, self._zone = assistant, database, zone
         self._texts, self._house = texts or BellTexts.load(), house or load_house()
 
-    def compose(self, said: Ring | Relief | ClockNotice) -> Body:
-        """A reply as JSON, with the ``audience``, the ``attempt`` from 1, and the ``language`` it is in.
-
-        ``seq`` is the turn after which its buttons are pressed; ``aloud_too`` wants it said as well where the channel
-        can, and ``instead_of`` names the messages of which it takes the place.
-        """
+    def compose(self, said: Ring | Relief | ClockNotice) -> ReminderMessage:
+        """What rings, worded for who hears it."""
         match said:
             case Ring(audience=Audience.OPERATOR):
                 state = self._assistant.state(said.conversation)
                 unseen, looks = _unseen(said, state), _looks(said)
-                body = self._body(
+                reply = self._reply(
                     state, said.at, lambda pen: self._asked(said, looks, pen, unseen, state), buttons=bool(looks)
                 )
-                seq = Journal(self._database).last(said.conversation)
-                calls = {"seq": seq, "aloud_too": said.missed or said.loudness >= LOUD, "instead_of": said.instead_of}
-                return {**body, "audience": said.audience.value, "attempt": said.loudness, **calls}
+                call = _message(reply, state.language, said.audience, said.loudness)
+                seq, loud = Journal(self._database).last(said.conversation), said.missed or said.loudness >= LOUD
+                return call.model_copy(update={"seq": seq, "aloud_too": loud, "instead_of": said.instead_of})
             case Ring():
                 member = People(self._database).member(said.conversation)
                 unseen = _unseen(said, self._assistant.state(said.items[0].reminder.conversation))
                 state = self._assistant.state(member.conversation if member else said.conversation)
-                body = self._body(state, said.at, lambda pen: self._told(said, pen, unseen, member))
-                return {**body, "audience": said.audience.value, "attempt": said.loudness}
+                reply = self._reply(state, said.at, lambda pen: self._told(said, pen, unseen, member))
+                return _message(reply, state.language, said.audience, said.loudness)
             case Relief(at=at):
                 member = People(self._database).member(said.conversation)
                 state = self._assistant.state(member.conversation if member else said.conversation)
-                body = self._body(state, at, lambda pen: self._relieved(said, pen, member))
-                return {**body, "audience": Audience.FOREMAN.value, "attempt": 1, "silent": True}
+                reply = self._reply(state, at, lambda pen: self._relieved(said, pen, member))
+                return _message(reply, state.language, Audience.FOREMAN, silent=True)
             case ClockNotice(change=change):
                 state = self._assistant.state(said.conversation)
-                body = self._body(state, change.seen_at, lambda pen: _clock(said, pen))
-                return {**body, "audience": Audience.OPERATOR.value, "attempt": 1}
+                reply = self._reply(state, change.seen_at, lambda pen: _clock(said, pen))
+                return _message(reply, state.language, Audience.OPERATOR)
             case _:
                 assert_never(said)
 
-    def _body(
+    def _reply(
         self, state: ConversationState, now: datetime, write: Callable[[_Pen], str], *, buttons: bool = False
-    ) -> Body:
+    ) -> Reply:
         wording = Wording(self._house, state.language, state.system)
         hours = LocalHours(self._texts, state.language, state.system, self._zone, now)
         text = write(_Pen(self._texts, wording, hours, spoken=False))
         speech = aloud(write(_Pen(self._texts, wording, hours, spoken=True)), state.language)
-        reply = Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())
-        return {**reply.model_dump(mode="json"), "language": state.language}
+        return Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())
 
     def _buttons(self, language: Language) -> tuple[Button, ...]:
         pairs = (ReminderKey.ALL_GOOD, ReminderKey.ALL_GOOD_SAYS), (ReminderKey.TEN_MORE, ReminderKey.TEN_MORE_SAYS)
@@ -194,6 +189,20 @@ class Ringing:
                 return pen.say(ReminderKey.WHO_PLANTER, planter=planter)
             case _:
                 return pen.say(ReminderKey.WHO_UNKNOWN)
+
+
+def _message(
+    reply: Reply, language: Language, audience: Audience, attempt: int = 1, *, silent: bool = False
+) -> ReminderMessage:
+    return ReminderMessage(
+        text=reply.text,
+        speech=reply.speech,
+        buttons=reply.buttons,
+        language=language,
+        audience=audience,
+        attempt=attempt,
+        silent=silent,
+    )
 
 
 def is_record(item: ReminderItem) -> bool:

@@ -12,8 +12,8 @@ from datetime import UTC, datetime, timedelta
 from bot.console import CONVERSATION
 from bot.handsfree.turn_taking import QueuedSpeech
 from engine.errors import WorldError
-from engine.messages import Reply
 from engine.outbox import Outbox, Outgoing
+from engine.outbox_message import attempt_of, reply_of
 from engine.reminders.schedule import Schedule
 
 WORKER = "handsfree"
@@ -65,6 +65,4 @@ class Announcements:
 
 
 def _line(found: Outgoing) -> QueuedSpeech:
-    text, attempt = str(found.body.get("text", "")), found.body.get("attempt")
-    reply = Reply(text=text, speech=str(found.body.get("speech") or ""))
-    return QueuedSpeech(reply, found.key, attempt if isinstance(attempt, int) else 0)
+    return QueuedSpeech(reply_of(found.message), found.key, attempt_of(found.message))

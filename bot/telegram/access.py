@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import assert_never
 
-from bot.telegram.alarm import Alarm, alarms, alarms_of_shift
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.request import Visit
-from bot.telegram.shifts import Body
+from bot.telegram.report import Alarm, alarms, alarms_of_shift
 from bot.telegram.showing import Showing
 from bot.telegram.texts import ChatKey, ChatTexts
-from bot.telegram.update import Content, TypedText
+from bot.telegram.update import Content, TypedText, Visit
+from bot.telegram.worker import EngineWorker
 from engine.dialog.events import Cancelled, Finished
 from engine.dialog.roles import Phase
 from engine.farm import Farm
@@ -21,13 +20,24 @@ from engine.inbox import Incoming
 from engine.messages import Language
 from engine.notifications import News
 from engine.outbox import Outgoing, put
+from engine.outbox_message import (
+    FileMessage,
+    OutboxMessage,
+    PagesMessage,
+    PictureMessage,
+    ReminderMessage,
+    TableMessage,
+    TextMessage,
+    VoiceNoteMessage,
+    WithdrawalMessage,
+)
 from engine.people import Member, People
 from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
 from engine.roles import WHOLE_FARM, PersonRole
 from engine.shift.facts import Noted, RateFound
 
-Show = Callable[[Member, str, Language, int], list[Body]]
+Show = Callable[[Member, str, Language, int], list[FileMessage]]
 """Makes messages for a member out of a conversation, in a language, as it stood after a turn."""
 RINGS = ("ring/", "clock/")
 
@@ -80,12 +90,20 @@ class Crew:
 
     async def hushed(self, one: Outgoing) -> bool:
         """Whether a message comes without a sound: what can wait, while its reader wants quiet."""
-        if one.body.get("silent"):
-            return True
-        if not one.body.get("can_wait"):
-            return False
-        member = await self._mind.do(self._people.member, one.conversation)
-        wishes = await self._mind.do(self._news.wishes, one.conversation, member.role) if member else None
+        match one.message:
+            case VoiceNoteMessage(silent=silent):
+                return silent
+            case TextMessage() | ReminderMessage() | PictureMessage() | PagesMessage() | TableMessage() as shown:
+                return shown.silent or (shown.can_wait and await self._wants_quiet(one.conversation))
+            case WithdrawalMessage():
+                return True
+            case other:
+                assert_never(other)
+
+    async def _wants_quiet(self, chat: str) -> bool:
+        """Whether it is a quiet hour of this chat."""
+        member = await self._mind.do(self._people.member, chat)
+        wishes = await self._mind.do(self._news.wishes, chat, member.role) if member else None
         return bool(wishes and wishes.quiet and wishes.quiet.holds(self._now()))
 
     # ---- what foremen hear
@@ -115,12 +133,12 @@ class Crew:
             Phase.SHIFT: self._showing.shift,
             Phase.RECORD: self._showing.record,
         }
-        bodies: list[Body] = []
+        found: list[FileMessage] = []
         for phase in over & shown.keys():
-            bodies += await self._mind.do(shown[phase], visit.member, visit.talk, language, turn.seq)
+            found += await self._mind.do(shown[phase], visit.member, visit.talk, language, turn.seq)
         return tuple(
-            Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, {**body, "silent": True}, self._now())
-            for number, body in enumerate(bodies)
+            Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, _silent(message), self._now())
+            for number, message in enumerate(found)
         )
 
     def _lines(
@@ -134,17 +152,17 @@ class Crew:
     ) -> tuple[Outgoing, ...]:
         planter = self._showing.planter(member)
         wishes = self._news.wishes(foreman.chat, foreman.role)
-        found: list[tuple[str, Body]] = []
+        found: list[tuple[str, OutboxMessage]] = []
         for alarm in alarming:
             text = self._texts.say(alarm.key, language, rows=alarm.named, planter=planter)
-            found.append((f"alarm:{turn.utterance_id}:{alarm.key}", {"text": text}))
+            found.append((f"alarm:{turn.utterance_id}:{alarm.key}", TextMessage(text=text)))
         if Phase.CALIBRATION in over and wishes.runs:
             told = self._showing.finished(member, member.conversation, language, turn.seq)
-            found += [(f"run:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
+            found += [(f"run:{turn.utterance_id}:{number}", message) for number, message in enumerate(told)]
         if Phase.SHIFT in over and wishes.shifts:
             told = self._showing.shift_ended(member, member.conversation, language, turn.seq)
-            found += [(f"shift:{turn.utterance_id}:{number}", body) for number, body in enumerate(told)]
-        return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, body, self._now()) for name, body in found)
+            found += [(f"shift:{turn.utterance_id}:{number}", message) for number, message in enumerate(told)]
+        return tuple(Outgoing(f"{name}:{foreman.chat}", foreman.chat, message, self._now()) for name, message in found)
 
     def _alarms(self, turn: StoredTurn, member: Member, on_shift: bool, after_run: bool) -> tuple[Alarm, ...]:
         before = [one for one in Farm(self._people.database, member).turns(turn.conversation) if one.seq <= turn.seq]
@@ -166,12 +184,18 @@ class Crew:
         for foreman in await self._mind.do(self._foremen, member):
             if foreman.role is PersonRole.FOREMAN:
                 text = self._texts.say(ChatKey.OPERATOR_GONE, await self._mind.language(foreman.conversation))
-                lines.append(Outgoing(f"lost:{since}:{foreman.chat}", foreman.chat, {"text": text}, self._now()))
+                lines.append(
+                    Outgoing(f"lost:{since}:{foreman.chat}", foreman.chat, TextMessage(text=text), self._now())
+                )
         await self._mind.do(self._put, tuple(lines))
 
     def _put(self, lines: tuple[Outgoing, ...]) -> None:
         with self._people.database.begin() as connection:
             put(connection, lines)
+
+
+def _silent(message: FileMessage) -> FileMessage:
+    return message.model_copy(update={"silent": True})
 
 
 def _name(one: Incoming) -> str | None:

@@ -9,13 +9,13 @@ from datetime import UTC, datetime
 
 from bot.bell.texts import BellTexts, ReminderKey
 from bot.telegram.backoff import Patience
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.sending import aloud
 from bot.telegram.update import PREFIX
+from bot.telegram.worker import EngineWorker
 from engine.database import Database
 from engine.errors import WorldError
-from engine.languages import LANGUAGES, spoken
+from engine.languages import LANGUAGES
 from engine.outbox import Outbox, Outgoing
+from engine.outbox_message import ReminderMessage, VoiceNoteMessage, WithdrawalMessage
 from engine.reminders.reminder import Audience, Stage
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import ReminderWatch
@@ -57,17 +57,18 @@ def follow_up(call: Outgoing, now: datetime) -> tuple[Outgoing, ...]:
 
     Both have lines of their own in the outbox, written when the call is marked as sent, so that a kill loses neither.
     """
-    if call.body.get("audience") != Audience.OPERATOR:
+    message, chat = call.message, call.conversation
+    if not isinstance(message, ReminderMessage) or message.audience is not Audience.OPERATOR:
         return ()
-    ring, chat = call.key.removesuffix(f":{call.conversation}"), call.conversation
-    found: list[tuple[str, dict[str, object]]] = []
-    if isinstance(earlier := call.body.get("instead_of"), list) and earlier:
-        names = [name for key in earlier for name in (key, f"{key}:{chat}", _voice(key, chat))]
-        found.append((f"{ring}/instead:{chat}", {"withdraw": names}))
-    if call.body.get("aloud_too"):
-        said = aloud(str(call.body["speech"]), spoken(call.body["language"]))
-        found.append((_voice(ring, chat), {**said, "silent": False}))
-    return tuple(Outgoing(key, chat, body, now) for key, body in found)
+    ring = call.key.removesuffix(f":{chat}")
+    found: list[Outgoing] = []
+    if message.instead_of:
+        keys = tuple(name for key in message.instead_of for name in (key, f"{key}:{chat}", _voice(key, chat)))
+        found.append(Outgoing(f"{ring}/instead:{chat}", chat, WithdrawalMessage(keys=keys), now))
+    if message.aloud_too:
+        note = VoiceNoteMessage(said=message.speech, language=message.language, silent=False)
+        found.append(Outgoing(_voice(ring, chat), chat, note, now))
+    return tuple(found)
 
 
 def _voice(ring: str, chat: str) -> str:

@@ -20,23 +20,18 @@ from bot.settings import Settings
 from bot.telegram.access import Crew
 from bot.telegram.backoff import Patience
 from bot.telegram.bell import Bell
-from bot.telegram.chats import Chats
-from bot.telegram.commands import Desk
+from bot.telegram.commands import Desk, Preferences
 from bot.telegram.delivery import AT_ONCE, MessageDelivery
-from bot.telegram.engine_worker import EngineWorker
 from bot.telegram.fetching import Fetcher
-from bot.telegram.hearing_worker import HearingWorker
+from bot.telegram.intake import Chats, Reach
 from bot.telegram.listener import Listener
 from bot.telegram.logbook import write_log
 from bot.telegram.membership import Roster
-from bot.telegram.preferences import Preferences
-from bot.telegram.rate_limit import RateLimit
-from bot.telegram.reachability import Reach
-from bot.telegram.sending import Sender
+from bot.telegram.sending import RateLimit, Sender
 from bot.telegram.showing import Showing
 from bot.telegram.source import Source, UpdateWay, source
-from bot.telegram.speech_worker import SpeechWorker
 from bot.telegram.texts import ChatTexts
+from bot.telegram.worker import EngineWorker, HearingWorker, SpeechWorker
 from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
 from engine.assistant import Assistant

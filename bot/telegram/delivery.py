@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import ParamSpec, TypeVar
+from typing import ParamSpec, TypeVar, assert_never
 
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
@@ -16,14 +16,24 @@ from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 from bot.telegram.access import Crew
 from bot.telegram.backoff import asked, wait
 from bot.telegram.bell import follow_up
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.reachability import Reach
-from bot.telegram.sending import Sender, is_voice
-from bot.telegram.speech_worker import Full
+from bot.telegram.intake import Reach
+from bot.telegram.sending import Sender
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import PREFIX
+from bot.telegram.worker import EngineWorker, Full
 from engine.errors import WorldError
 from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
+from engine.outbox_message import (
+    PagesMessage,
+    PictureMessage,
+    ReminderMessage,
+    ShownMessage,
+    TableMessage,
+    TextMessage,
+    VoiceNoteMessage,
+    WithdrawalMessage,
+    words_of,
+)
 from engine.reminders.schedule import Schedule
 
 P = ParamSpec("P")
@@ -127,7 +137,7 @@ class MessageDelivery:
         """Send a message and note at once how that went; a note that cannot be written is tried again."""
         try:
             outcome = await self._outcome(one)
-            if isinstance(outcome, Arrival) and one.body.get("forget"):
+            if isinstance(outcome, Arrival) and one.message.forget:
                 await self._write(self._outbox.drop, one.key)
             else:
                 self._outcomes.append(outcome)
@@ -140,16 +150,24 @@ class MessageDelivery:
         try:
             if self._reach.is_lost(one.conversation):
                 raise Forbidden("lost before")
-            if isinstance(names := one.body.get("withdraw"), list):
-                return await self._withdraw(one, names)
-            async with self._desk:
-                ready = await self._ready(one)
-            return await self._send(one, ready) if isinstance(ready, _Letter) else ready
+            match one.message:
+                case WithdrawalMessage(keys=keys):
+                    return await self._withdraw(one, keys)
+                case shown:
+                    return await self._deliver(one, shown)
         except Exception as error:
             return await self._setback(one, error)
 
-    async def _withdraw(self, one: Outgoing, names: list[str]) -> Arrival:
-        for message in await asyncio.to_thread(self._outbox.posted, one.conversation, names):
+    async def _deliver(self, one: Outgoing, shown: ShownMessage) -> Arrival | Setback:
+        async with self._desk:
+            ready = await self._ready(one)
+        if not isinstance(ready, _Letter):
+            return ready
+        posted = await self._sender.send(one.conversation, shown, ready.text, ready.seq, ready.silent)
+        return Arrival(one.key, posted, follow_up(one, datetime.now(UTC)))
+
+    async def _withdraw(self, one: Outgoing, keys: Sequence[str]) -> Arrival:
+        for message in await asyncio.to_thread(self._outbox.posted, one.conversation, keys):
             await self._sender.withdraw(one.conversation, message)
         return Arrival(one.key)
 
@@ -157,7 +175,7 @@ class MessageDelivery:
         """A message as it is sent now; an outcome where it is not sent at all, as nobody wants it or others get it."""
         if one.key.startswith(RING) and not await asyncio.to_thread(self._schedule.asks, one.key):
             return Setback(one.key, None, ANSWERED)
-        if is_voice(one) and await self._overtaken(one):
+        if _is_voice(one) and await self._overtaken(one):
             return Arrival(one.key)
         audience = await self._crew.audience(one)
         if audience != (one.conversation,):
@@ -165,18 +183,14 @@ class MessageDelivery:
             return Arrival(one.key)
         return _Letter(await self._text(one), await self._seq(one), await self._crew.hushed(one))
 
-    async def _send(self, one: Outgoing, ready: _Letter) -> Arrival:
-        posted = await self._sender.send(one, ready.text, ready.seq, ready.silent)
-        return Arrival(one.key, posted, follow_up(one, datetime.now(UTC)))
-
     async def _overtaken(self, one: Outgoing) -> bool:
         """Whether a newer voice note waits behind this one: only what was said last is worth hearing."""
         waiting = await asyncio.to_thread(self._outbox.pending, one.conversation)
-        return any(is_voice(other.outgoing) and other.outgoing.key != one.key for other in waiting)
+        return any(_is_voice(other.outgoing) and other.outgoing.key != one.key for other in waiting)
 
     async def _text(self, one: Outgoing) -> str:
         """The words; those that perhaps arrived before say so."""
-        text = str(one.body.get("text", ""))
+        text = words_of(one.message)
         waiting = await asyncio.to_thread(self._outbox.find, one.key)
         if waiting is None or waiting.why != PERHAPS:
             return text
@@ -184,10 +198,20 @@ class MessageDelivery:
 
     async def _seq(self, one: Outgoing) -> int:
         """The turn that the buttons of a message answer."""
-        if not one.body.get("buttons"):
-            return 0
-        if isinstance(seq := one.body.get("seq"), int):
-            return seq
+        match one.message:
+            case TextMessage(buttons=()) | ReminderMessage(buttons=()):
+                return 0
+            case TextMessage(seq=int(seq)) | ReminderMessage(seq=int(seq)):
+                return seq
+            case TextMessage() | ReminderMessage():
+                return await self._seq_of(one)
+            case VoiceNoteMessage() | WithdrawalMessage() | PictureMessage() | PagesMessage() | TableMessage():
+                return 0
+            case other:
+                assert_never(other)
+
+    async def _seq_of(self, one: Outgoing) -> int:
+        """The turn that a message answers, by its key; the last one where it answers none."""
         turn = await self._mind.turn(one.key.removeprefix("reply:"))
         return turn.seq if turn else await self._mind.seq(one.conversation)
 
@@ -201,7 +225,7 @@ class MessageDelivery:
                 return Setback(one.key, None, "gone")
             case Full() if await self._attempts(one) < TRIES:
                 return Setback(one.key, datetime.now(UTC) + ROOM, "full")
-            case _ if is_voice(one):
+            case _ if _is_voice(one):
                 return Setback(one.key, None, type(error).__name__)
             case BadRequest() | ChatMigrated():
                 return Setback(one.key, None, "refused")
@@ -229,6 +253,11 @@ class MessageDelivery:
             await self._mark()
         finally:
             self._clerk.shutdown(wait=True)
+
+
+def _is_voice(one: Outgoing) -> bool:
+    """Whether a message is a voice note, which may be lost but never holds up what comes after it."""
+    return isinstance(one.message, VoiceNoteMessage)
 
 
 def _perhaps_sent(error: Exception) -> bool:

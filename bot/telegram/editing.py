@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.request import Visit
 from bot.telegram.texts import ChatKey, ChatTexts
+from bot.telegram.update import Visit
+from bot.telegram.worker import EngineWorker
 from engine.dialog.events import Kept, Reopened
 from engine.dialog.state import ConversationState
 from engine.expectation import Asking, Expectation, ExpectedSlot

@@ -1,4 +1,4 @@
-"""Files from the server, the nod to a pressed button, and the address of the bot."""
+"""Files of the chat: brought from its server, and photos of labels kept with the product that they are for."""
 
 from __future__ import annotations
 
@@ -9,8 +9,13 @@ from telegram import Bot
 from telegram.error import BadRequest, TelegramError
 from telegram.helpers import create_deep_linked_url
 
+from bot.scan import MOST_BYTES, ScanFault, scan
+from bot.telegram.access import Crew
 from bot.telegram.backoff import Patience
 from bot.telegram.texts import ChatKey
+from bot.telegram.update import Photo, Visit
+from bot.telegram.worker import EngineWorker
+from engine.history.journal import StoredTurn
 
 READ_S, TRIES = 30.0, 8
 log = logging.getLogger("rowhand.telegram")
@@ -65,3 +70,35 @@ class Fetcher:
         for task in self._nods:
             task.cancel()
         await asyncio.gather(*self._nods, return_exceptions=True)
+
+
+WHY = {
+    ScanFault.TOO_LARGE: ChatKey.PHOTO_TOO_LARGE,
+    ScanFault.TOO_MANY_PIXELS: ChatKey.PHOTO_TOO_LARGE,
+    ScanFault.NONE: ChatKey.PHOTO_NONE,
+}
+
+
+class Photos:
+    """Takes what was sent where it is for a product."""
+
+    def __init__(self, mind: EngineWorker, fetcher: Fetcher, crew: Crew) -> None:
+        self._mind, self._fetcher, self._crew = mind, fetcher, crew
+
+    async def take(self, visit: Visit, photo: Photo) -> StoredTurn | ChatKey | None:
+        """The turn in which it was kept, or why it was not; None where it is for no product."""
+        before = await self._mind.turn(visit.id)
+        if before is not None:
+            return before
+        if await self._mind.product_for(visit.talk, photo.caption) is None:
+            return None
+        if photo.size > MOST_BYTES:
+            return ChatKey.PHOTO_TOO_LARGE
+        content = await self._fetcher.fetch(photo.file_id, MOST_BYTES)
+        if isinstance(content, ChatKey):
+            return ChatKey.PHOTO_TOO_LARGE if content is ChatKey.VOICE_TOO_LARGE else ChatKey.PHOTO_NOT_FETCHED
+        found = await asyncio.to_thread(scan, content)
+        if isinstance(found, ScanFault):
+            return WHY[found]
+        said = visit.utterance(await self._mind.language(visit.talk), photo.caption)
+        return await self._mind.attach(said, found, await self._crew.everyone(visit.member))

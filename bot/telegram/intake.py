@@ -1,17 +1,19 @@
-"""Updates that are brought one by one, kept together: each is on the disk before anybody hears that it was taken."""
+"""Updates on their way in: each on the disk before it is confirmed, each chat strictly in order, all side by side, and
+which chats can be written to."""
 
 from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable, Sequence
+from collections import deque
+from collections.abc import Awaitable, Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
 from bot.telegram.update import incoming
 from engine.errors import WorldError
-from engine.inbox import Inbox, Incoming
+from engine.inbox import Gone, Inbox, Incoming
 
 HOLD_S = 0.5
 """How long a button press waits for what was sent before it: the server brings presses on a way of their own."""
@@ -91,3 +93,59 @@ def _tell(batch: list[_Brought], error: Exception | None) -> None:
             brought.kept.set_result(None)
         else:
             brought.kept.set_exception(error)
+
+
+class Chats:
+    """One queue for each chat that has something to do; ``work`` gets its updates one after another."""
+
+    def __init__(self, work: Callable[[Incoming], Awaitable[None]]) -> None:
+        self._work = work
+        self._queues: dict[str, deque[Incoming]] = {}
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    def take(self, updates: Iterable[Incoming]) -> None:
+        for one in updates:
+            queue = self._queues.get(one.conversation)
+            if queue is None:
+                self._queues[one.conversation] = deque([one])
+                self._start(one.conversation)
+            else:
+                queue.append(one)
+
+    def _start(self, conversation: str) -> None:
+        task = asyncio.create_task(self._run(conversation))
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+    async def _run(self, conversation: str) -> None:
+        queue = self._queues[conversation]
+        while queue:
+            await self._work(queue[0])
+            queue.popleft()
+        del self._queues[conversation]
+
+    async def stop(self) -> None:
+        """Drop what waits: it is in the inbox and comes again."""
+        for task in self._tasks:
+            task.cancel()
+        await asyncio.gather(*self._tasks, return_exceptions=True)
+
+
+class Reach:
+    """Chats that blocked the bot are lost until something comes from them again."""
+
+    def __init__(self, gone: Gone) -> None:
+        self._gone = gone
+        self._lost = set(gone.all())
+
+    def is_lost(self, conversation: str) -> bool:
+        return conversation in self._lost
+
+    async def lose(self, conversation: str) -> None:
+        self._lost.add(conversation)
+        await asyncio.to_thread(self._gone.add, conversation, datetime.now(UTC))
+
+    async def regain(self, conversation: str) -> None:
+        if conversation in self._lost:
+            await asyncio.to_thread(self._gone.remove, conversation)
+            self._lost.discard(conversation)

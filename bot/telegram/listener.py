@@ -15,14 +15,9 @@ from bot.telegram.backoff import Patience
 from bot.telegram.bell import answers_ring
 from bot.telegram.commands import Desk
 from bot.telegram.editing import Editing
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.fetching import Fetcher
-from bot.telegram.hearing_worker import Deaf, HearingWorker
+from bot.telegram.fetching import Fetcher, Photos
+from bot.telegram.intake import Reach
 from bot.telegram.message import pressed
-from bot.telegram.photos import Photos
-from bot.telegram.reachability import Reach
-from bot.telegram.request import Visit
-from bot.telegram.sending import aloud
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import (
     Blocked,
@@ -33,15 +28,18 @@ from bot.telegram.update import (
     Photo,
     Pressed,
     TypedText,
+    Visit,
     client_language,
     content,
 )
+from bot.telegram.worker import Deaf, EngineWorker, HearingWorker
 from engine.errors import WorldError
 from engine.forms import load_forms
 from engine.history.journal import StoredTurn
 from engine.inbox import Inbox, Incoming
 from engine.messages import Language
 from engine.outbox import Outbox, Outgoing
+from engine.outbox_message import TextMessage, VoiceNoteMessage, words_of
 
 TRIES = 3
 log = logging.getLogger("rowhand.telegram")
@@ -144,7 +142,7 @@ class Listener:
         if order is None or await self._mind.turn(visit.id):
             return False
         lines = await self._desk.serve(visit, order, language)
-        said = str(lines[0].body["text"]) if lines else ""
+        said = words_of(lines[0].message) if lines else ""
         await self._done(visit.update, *lines[:1], *await self._voiced(visit, said), *lines[1:])
         return True
 
@@ -200,8 +198,8 @@ class Listener:
         """The text as a voice note too, for somebody who spoke."""
         if not visit.spoken or not text:
             return ()
-        body = aloud(text, await self._mind.language(visit.talk))
-        return (Outgoing(f"voice:{visit.update.update_id}", visit.chat, body, visit.update.received_at),)
+        note = VoiceNoteMessage(said=text, language=await self._mind.language(visit.talk))
+        return (Outgoing(f"voice:{visit.update.update_id}", visit.chat, note, visit.update.received_at),)
 
     async def _pressed(self, visit: Visit, press: Pressed) -> None:
         """A button of an open question or reminder says its words; an older one says that it is old."""
@@ -239,27 +237,27 @@ class Listener:
         return client_language(one) or self._settings.language
 
     def _failed(self, one: Incoming) -> Outgoing:
-        text = self._texts.say(ChatKey.FAILED, self._spoken(one))
-        return Outgoing(f"notice:{one.update_id}", one.conversation, {"text": text}, one.received_at)
+        message = self._texts.message(ChatKey.FAILED, self._spoken(one))
+        return Outgoing(f"notice:{one.update_id}", one.conversation, message, one.received_at)
 
     async def _once(self, one: Incoming, name: str, key: ChatKey) -> None:
         """Say something to a chat that is never said there again."""
         said = f"{name}:{one.conversation}"
-        body: dict[str, object] = {"text": self._texts.say(key, self._spoken(one))}
+        message = self._texts.message(key, self._spoken(one))
         told = await self._mind.do(self._outbox.find, said)
-        await self._done(one, *(() if told else (Outgoing(said, one.conversation, body, one.received_at),)))
+        await self._done(one, *(() if told else (Outgoing(said, one.conversation, message, one.received_at),)))
 
     async def _prompt(self, visit: Visit, before: ChatKey | None = None) -> None:
         """What is asked now, with its buttons, and with a line before it."""
         language = await self._mind.language(visit.talk)
         reply = await self._mind.prompt(visit.talk)
         text = f"{self._texts.say(before, language)} {reply.text}" if before else reply.text
-        buttons = [button.model_dump() for button in reply.buttons]
-        await self._done(visit.update, visit.line(text, buttons=buttons, seq=await self._mind.seq(visit.talk)))
+        seq = await self._mind.seq(visit.talk)
+        await self._done(visit.update, visit.line(TextMessage(text=text, buttons=reply.buttons, seq=seq)))
 
     async def _notice(self, visit: Visit, key: ChatKey, **values: str) -> None:
-        text = self._texts.say(key, await self._mind.language(visit.talk), **values)
-        await self._done(visit.update, visit.line(text), *await self._voiced(visit, text))
+        message = self._texts.message(key, await self._mind.language(visit.talk), **values)
+        await self._done(visit.update, visit.line(message), *await self._voiced(visit, message.text))
 
     async def _done(self, one: Incoming, *outgoing: Outgoing) -> None:
         await self._mind.do(self._inbox.done, one.update_id, datetime.now(UTC), outgoing)

@@ -6,13 +6,13 @@ import hashlib
 from collections.abc import Awaitable, Callable, Sequence
 from datetime import UTC, datetime, timedelta
 
-from bot.telegram.engine_worker import EngineWorker
-from bot.telegram.request import Visit
-from bot.telegram.shifts import Body
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button, plain
+from bot.telegram.update import Addressed, Answer, Visit
+from bot.telegram.worker import EngineWorker
 from engine.erasure import Forgetting
 from engine.farm import Farm
 from engine.messages import Language
+from engine.outbox_message import TextMessage
 from engine.people import Member, People
 from engine.roles import INVITES, Act, PersonRole
 
@@ -34,7 +34,7 @@ class Roster:
     def __init__(self, people: People, mind: EngineWorker, texts: ChatTexts, link: Link) -> None:
         self._people, self._mind, self._texts, self._link = people, mind, texts, link
 
-    async def answer(self, visit: Visit, order: ChatOrder, language: Language) -> Sequence[Body]:
+    async def answer(self, visit: Visit, order: ChatOrder, language: Language) -> Sequence[Answer]:
         """The messages that answer one of the orders about people."""
         do, member = self._mind.do, visit.member
         match order.act:
@@ -49,7 +49,7 @@ class Roster:
             case _:
                 return [await self._invite(member, order, language)]
 
-    async def _invite(self, member: Member, order: ChatOrder, language: Language) -> Body:
+    async def _invite(self, member: Member, order: ChatOrder, language: Language) -> TextMessage:
         assert member.farm is not None
         phone = order.act is Act.PHONE
         role = PersonRole.OPERATOR if phone else self._role(order.rest, language)
@@ -57,13 +57,13 @@ class Roster:
             roles = ", ".join(
                 self._texts.say(ROLES[one], language) for one in PersonRole if one in INVITES[member.role]
             )
-            return self._texts.body(ChatKey.WHOM_TO_INVITE, language, roles=roles)
+            return self._texts.message(ChatKey.WHOM_TO_INVITE, language, roles=roles)
         valid, into = (PHONE_VALID, member.conversation) if phone else (VALID, None)
         code = await self._mind.do(self._people.invite, member.farm, role, datetime.now(UTC) + valid, into)
         told = {"hours": self._hours(valid, language), "link": await self._link(code)}
         if phone:
-            return self._texts.body(ChatKey.PHONE_CODE, language, **told)
-        return self._texts.body(ChatKey.INVITED, language, **told, role=self._texts.say(ROLES[role], language))
+            return self._texts.message(ChatKey.PHONE_CODE, language, **told)
+        return self._texts.message(ChatKey.INVITED, language, **told, role=self._texts.say(ROLES[role], language))
 
     def _hours(self, length: timedelta, language: Language) -> str:
         hours = length / timedelta(hours=1)
@@ -77,56 +77,56 @@ class Roster:
         named = {plain(self._texts.say(key, language)): role for role, key in ROLES.items()}
         return (named | {role.value: role for role in PersonRole}).get(plain(said))
 
-    def _members(self, member: Member, language: Language) -> Body:
+    def _members(self, member: Member, language: Language) -> TextMessage:
         people = Farm(self._people.database, member).people()
         lines = [
             self._texts.say(ChatKey.MEMBER_LINE, language, number=str(number), **self._described(one, language))
             for number, one in enumerate(people, 1)
         ]
-        buttons = [
+        buttons = tuple(
             button(self._texts.say(ChatKey.REMOVE_BUTTON, language, number=str(number)), f"/remove {_digest(one)}")
             for number, one in enumerate(people, 1)
             if member.may(Act.REMOVE) and one.chat != member.chat
-        ]
-        return {"text": "\n".join([self._texts.say(ChatKey.MEMBERS, language), *lines]), "buttons": buttons}
+        )
+        return TextMessage(text="\n".join([self._texts.say(ChatKey.MEMBERS, language), *lines]), buttons=buttons)
 
     def _described(self, one: Member, language: Language) -> dict[str, str]:
         role = self._texts.say(ROLES[one.role], language)
         return {"name": one.name or self._texts.say(ChatKey.SOMEBODY, language), "role": role}
 
-    def _remove(self, member: Member, rest: str, language: Language) -> Sequence[Body]:
+    def _remove(self, member: Member, rest: str, language: Language) -> Sequence[Answer]:
         named, _, sure = rest.partition(" ")
         people = Farm(self._people.database, member).people()
         numbered = dict(enumerate(people, 1))
         one = numbered.get(int(named)) if named.isascii() and named.isdigit() and len(named) < 4 else None
         one = one or next((other for other in people if _digest(other) == named), None)
         if one is None or one.chat == member.chat:
-            return [self._texts.body(ChatKey.NO_SUCH_PERSON, language)]
+            return [self._texts.message(ChatKey.NO_SUCH_PERSON, language)]
         told = self._described(one, language)
         if sure != YES:
             sure_button = button(self._texts.say(ChatKey.YES_REMOVE, language), f"/remove {_digest(one)} {YES}")
-            return [self._texts.body(ChatKey.REMOVE_SURE, language, sure_button, **told)]
+            return [self._texts.message(ChatKey.REMOVE_SURE, language, sure_button, **told)]
         self._people.leave(one.chat)
         return [
-            self._texts.body(ChatKey.REMOVED, language, name=told["name"]),
-            {"text": self._texts.say(ChatKey.YOU_ARE_REMOVED, language), "to": one.chat},
+            self._texts.message(ChatKey.REMOVED, language, name=told["name"]),
+            Addressed(self._texts.message(ChatKey.YOU_ARE_REMOVED, language), one.chat),
         ]
 
-    def _leave(self, member: Member, rest: str, language: Language) -> Body:
+    def _leave(self, member: Member, rest: str, language: Language) -> TextMessage:
         owners = [one for one in Farm(self._people.database, member).people() if one.role is PersonRole.OWNER]
         if [one.chat for one in owners] == [member.chat]:
-            return self._texts.body(ChatKey.LAST_OWNER, language)
+            return self._texts.message(ChatKey.LAST_OWNER, language)
         if rest != YES:
             sure_button = button(self._texts.say(ChatKey.YES_LEAVE, language), f"/leave {YES}")
-            return self._texts.body(ChatKey.LEAVE_SURE, language, sure_button)
+            return self._texts.message(ChatKey.LEAVE_SURE, language, sure_button)
         self._people.leave(member.chat)
-        return self._texts.body(ChatKey.LEFT, language)
+        return self._texts.message(ChatKey.LEFT, language)
 
-    async def _forget(self, visit: Visit, rest: str, language: Language) -> Sequence[Body]:
+    async def _forget(self, visit: Visit, rest: str, language: Language) -> Sequence[Answer]:
         if rest != YES:
             sure_button = button(self._texts.say(ChatKey.YES_FORGET, language), f"/forgetme {YES}")
-            return [self._texts.body(ChatKey.FORGET_SURE, language, sure_button)]
-        farewell = visit.line(self._texts.say(ChatKey.FORGOTTEN, language), forget=True)
+            return [self._texts.message(ChatKey.FORGET_SURE, language, sure_button)]
+        farewell = visit.line(TextMessage(text=self._texts.say(ChatKey.FORGOTTEN, language), forget=True))
         await self._mind.do(self._mind.voice(visit.chat).forget)
         forgetting = Forgetting(self._people.database)
         await self._mind.do(forgetting.forget, visit.chat, datetime.now(UTC), visit.update.update_id, (farewell,))

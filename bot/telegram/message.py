@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from telegram import InlineKeyboardButton, InlineKeyboardMarkup
+
+from engine.messages import Button
 
 LONGEST, CAPTION = 4096, 1024
 CALLBACK_BYTES = 64
@@ -58,12 +59,12 @@ def size(text: str) -> int:
     return len(text.encode("utf-16-le")) // 2
 
 
-def keyboard(buttons: Any, seq: int) -> InlineKeyboardMarkup | None:
+def keyboard(buttons: Sequence[Button], seq: int) -> InlineKeyboardMarkup | None:
     """One wide button a line; its data says which turn it answers and what pressing it says."""
     rows = [
-        [InlineKeyboardButton(button["label"], callback_data=data)]
-        for button in buttons or ()
-        if len((data := f"{seq}:{button['says']}").encode()) <= CALLBACK_BYTES
+        [InlineKeyboardButton(button.label, callback_data=data)]
+        for button in buttons
+        if len((data := f"{seq}:{button.says}").encode()) <= CALLBACK_BYTES
     ]
     return InlineKeyboardMarkup(rows) if rows else None
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import time
 from collections.abc import Callable
+from typing import assert_never
 
-from pydantic import TypeAdapter
+from pydantic import JsonValue, TypeAdapter
 from telegram import Bot, InlineKeyboardMarkup
 from telegram.error import BadRequest
 
@@ -14,11 +16,45 @@ from bot.sheet.canvas import AnySheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
 from bot.telegram.message import CAPTION, keyboard, parts
-from bot.telegram.rate_limit import RateLimit
-from bot.telegram.speech_worker import Full, SpeechWorker
 from bot.telegram.update import PREFIX
-from engine.languages import Language, spoken
-from engine.outbox import Outgoing
+from bot.telegram.worker import Full, SpeechWorker
+from engine.outbox_message import (
+    FileMessage,
+    PagesMessage,
+    PictureMessage,
+    ReminderMessage,
+    ShownMessage,
+    TableMessage,
+    TextMessage,
+    VoiceNoteMessage,
+)
+
+BURST, CHATS_KEPT = 4, 10_000
+
+
+class RateLimit:
+    """Places in line: ``turn`` returns when one more message may leave."""
+
+    def __init__(self, rate: float, chat_rate: float) -> None:
+        self._every_s, self._chat_every_s = 1.0 / rate, 1.0 / chat_rate
+        self._next = 0.0
+        self._chats: dict[str, float] = {}
+
+    async def turn(self, conversation: str) -> None:
+        """Wait for the chat's own place, then for one in the common line."""
+        now = time.monotonic()
+        await asyncio.sleep(self._chat_wait(conversation, now))
+        now = time.monotonic()
+        self._next = max(self._next, now) + self._every_s
+        await asyncio.sleep(self._next - self._every_s - now)
+
+    def _chat_wait(self, conversation: str, now: float) -> float:
+        if len(self._chats) > CHATS_KEPT:
+            self._chats = {name: full for name, full in self._chats.items() if full > now}
+        full = max(self._chats.get(conversation, 0.0), now) + self._chat_every_s
+        self._chats[conversation] = full
+        return max(full - now - BURST * self._chat_every_s, 0.0)
+
 
 UPLOAD_S = 60.0
 VOICE_FILE = "rowhand.ogg"
@@ -32,17 +68,21 @@ class Sender:
     def __init__(self, bot: Bot, pace: RateLimit, mouth: SpeechWorker) -> None:
         self._bot, self._pace, self._mouth = bot, pace, mouth
 
-    async def send(self, one: Outgoing, text: str, seq: int, silent: bool) -> int | None:
+    async def send(self, chat: str, message: ShownMessage, text: str, seq: int, silent: bool) -> int | None:
         """Send a message; ``text`` are its words as they stand now, ``seq`` the turn that its buttons answer.
 
         Returns the number that the chat gave its last text or voice note, None where it sent none. Raises Full for a
         call that cannot be said aloud yet.
         """
-        if is_voice(one):
-            return await self._voice(one, silent)
-        if (content := await _content(one)) is not None:
-            return await self._file(one, content, text, silent)
-        return await self._texts(one, parts(text), keyboard(one.body.get("buttons"), seq), silent)
+        match message:
+            case VoiceNoteMessage():
+                return await self._voice(chat, message, silent)
+            case TextMessage(buttons=buttons) | ReminderMessage(buttons=buttons):
+                return await self._texts(chat, parts(text), keyboard(buttons, seq), silent)
+            case PictureMessage() | PagesMessage() | TableMessage():
+                return await self._file(chat, message, text, silent)
+            case _:
+                assert_never(message)
 
     async def withdraw(self, conversation: str, posted: int) -> None:
         """Take a message out of its chat; where it is too old for that, or not there any more, it is left alone."""
@@ -53,45 +93,58 @@ class Sender:
             log.info("withdrawing refused error=%s", type(error).__name__)
 
     async def _texts(
-        self, one: Outgoing, pieces: list[str], markup: InlineKeyboardMarkup | None, silent: bool
+        self, chat: str, pieces: list[str], markup: InlineKeyboardMarkup | None, silent: bool
     ) -> int | None:
         posted: int | None = None
         for number, piece in enumerate(filter(None, pieces), 1):
-            await self._pace.turn(one.conversation)
-            last, chat = markup if number == len(pieces) else None, _chat(one.conversation)
-            sent = await self._bot.send_message(chat, piece, reply_markup=last, disable_notification=silent or None)
+            await self._pace.turn(chat)
+            last = markup if number == len(pieces) else None
+            sent = await self._bot.send_message(
+                _chat(chat), piece, reply_markup=last, disable_notification=silent or None
+            )
             posted = sent.message_id
         return posted
 
-    async def _file(self, one: Outgoing, content: bytes, text: str, silent: bool) -> int | None:
-        """A picture or a document under the first words, as far as a caption may be long; the rest as texts."""
+    async def _file(self, chat: str, message: FileMessage, text: str, silent: bool) -> int | None:
+        """A picture or a document under the first words, as far as a caption may be long; the rest as texts. Where it
+        cannot be drawn, the words alone."""
+        content = await _content(message)
+        if content is None:
+            return await self._texts(chat, parts(text), None, silent)
         caption, *rest = parts(text, CAPTION)
-        await self._pace.turn(one.conversation)
-        quiet, chat = silent or None, _chat(one.conversation)
-        if "picture" in one.body:
-            await self._bot.send_photo(
-                chat, content, caption=caption or None, disable_notification=quiet, write_timeout=UPLOAD_S
-            )
-        else:
-            await self._bot.send_document(
-                chat,
-                content,
-                caption=caption or None,
-                filename=str(one.body.get("name", "record")),
-                disable_notification=quiet,
-                write_timeout=UPLOAD_S,
-            )
-        return await self._texts(one, rest, None, silent)
+        await self._pace.turn(chat)
+        await self._upload(chat, message, content, caption or None, silent or None)
+        return await self._texts(chat, rest, None, silent)
 
-    async def _voice(self, one: Outgoing, silent: bool) -> int | None:
-        if self._mouth.is_full and not one.body.get("silent"):
+    async def _upload(
+        self, chat: str, message: FileMessage, content: bytes, caption: str | None, quiet: bool | None
+    ) -> None:
+        match message:
+            case PictureMessage():
+                await self._bot.send_photo(
+                    _chat(chat), content, caption=caption, disable_notification=quiet, write_timeout=UPLOAD_S
+                )
+            case PagesMessage(name=name) | TableMessage(name=name):
+                await self._bot.send_document(
+                    _chat(chat),
+                    content,
+                    caption=caption,
+                    filename=name,
+                    disable_notification=quiet,
+                    write_timeout=UPLOAD_S,
+                )
+            case _:
+                assert_never(message)
+
+    async def _voice(self, chat: str, message: VoiceNoteMessage, silent: bool) -> int | None:
+        if self._mouth.is_full and not message.silent:
             raise Full
-        note = await self._mouth.note(str(one.body["aloud"]), spoken(one.body.get("language")))
+        note = await self._mouth.note(message.said, message.language)
         if note is None:
             return None
-        await self._pace.turn(one.conversation)
+        await self._pace.turn(chat)
         sent = await self._bot.send_voice(
-            _chat(one.conversation),
+            _chat(chat),
             note.sound,
             duration=max(1, round(note.duration_s)),
             filename=VOICE_FILE,
@@ -100,29 +153,25 @@ class Sender:
         return sent.message_id
 
 
-async def _content(one: Outgoing) -> bytes | None:
-    """What a message carries beside its words; None for nothing, and where it cannot be drawn."""
-    if isinstance(table := one.body.get("table"), str):
-        return table.encode("utf-8-sig")
-    drawers: dict[str, Callable[[AnySheet], bytes]] = {"picture": picture, "pages": pages}
-    kind = next((kind for kind in drawers if kind in one.body), None)
-    if kind is None:
-        return None
+async def _content(message: FileMessage) -> bytes | None:
+    """The file; None where it cannot be drawn."""
+    match message:
+        case TableMessage(table=table):
+            return table.encode("utf-8-sig")
+        case PictureMessage(drawing=drawing):
+            return await _painted(picture, drawing)
+        case PagesMessage(drawing=drawing):
+            return await _painted(pages, drawing)
+        case _:
+            assert_never(message)
+
+
+async def _painted(paint: Callable[[AnySheet], bytes], drawing: JsonValue) -> bytes | None:
     try:
-        return await asyncio.to_thread(drawers[kind], SHEET.validate_python(one.body[kind]))
+        return await asyncio.to_thread(paint, SHEET.validate_python(drawing))
     except Exception as error:
-        log.error("drawing failed kind=%s error=%s", kind, type(error).__name__)
+        log.error("drawing failed kind=%s error=%s", paint.__name__, type(error).__name__)
         return None
-
-
-def aloud(text: str, language: Language) -> dict[str, object]:
-    """The body of a voice note that says ``text``: silent, as its text came before it."""
-    return {"aloud": text, "language": language, "silent": True}
-
-
-def is_voice(one: Outgoing) -> bool:
-    """Whether a message is a voice note, which may be lost but never holds up what comes after it."""
-    return "aloud" in one.body
 
 
 def _chat(conversation: str) -> int:

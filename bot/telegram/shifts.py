@@ -21,10 +21,9 @@ from engine.history.segments import Ending
 from engine.history.shift_export import applications_csv, doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import ShiftRecord
 from engine.messages import Language, System
+from engine.outbox_message import FileMessage, PagesMessage, PictureMessage, TableMessage
 from engine.people import Member
 
-Body = dict[str, object]
-"""A message as the outbox keeps it."""
 TABLES = {
     "rowhand-shifts.csv": (shifts_csv, ChatKey.EXPORTED_SHIFTS),
     "rowhand-scouting.csv": (doubts_csv, ChatKey.EXPORTED_SCOUTING),
@@ -52,21 +51,22 @@ class Shifts:
         found = Farm(self.database, member).shifts(talk, seq)
         return found[-1] if found and found[-1].last == seq else None
 
-    def drawn(self, record: ShiftRecord, member: Member, language: Language) -> list[Body]:
+    def drawn(self, record: ShiftRecord, member: Member, language: Language) -> tuple[PictureMessage, PagesMessage]:
         """A shift as a picture and as pages."""
         told = self._account(record, language)
         sheet = self._sheet(record, member, told)
         data = sheet.model_dump(mode="json")
         name = f"rowhand-shift-{record.started_at.astimezone(self.zone):{DATE}}.pdf"
         text = " ".join([f"{sheet.title}.", f"{sheet.lines[0]}.", told.doubt(record)])
-        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": name}]
+        return PictureMessage(text=text, drawing=data), PagesMessage(text="", drawing=data, name=name)
 
-    def ended(self, record: ShiftRecord, member: Member, language: Language, head: str) -> list[Body]:
+    def ended(self, record: ShiftRecord, member: Member, language: Language, head: str) -> list[FileMessage]:
         """The same for who was not there, with the shift and what is in doubt in words under the ``head``."""
         told = self._account(record, language)
         picture, pages = self.drawn(record, member, language)
         lacking = lacking_of(self._applied(record, member), told, record.started_at, record.ended_at)
-        return [{**picture, "text": over(record, told, head, lacking), "can_wait": True}, {**pages, "silent": True}]
+        text = over(record, told, head, lacking)
+        return [picture.model_copy(update={"text": text, "can_wait": True}), pages.model_copy(update={"silent": True})]
 
     def _applied(self, record: ShiftRecord, member: Member) -> tuple[Application, ...]:
         """The application records of a shift that is over."""
@@ -74,13 +74,13 @@ class Shifts:
             return ()
         return Farm(self.database, member).applications(record.conversation, self.zone, self.within)
 
-    def papers(self, member: Member, talk: str, language: Language) -> list[Body]:
+    def papers(self, member: Member, talk: str, language: Language) -> list[FileMessage]:
         """The application records of the last shift of a conversation as one document, a page each."""
         farm, last = Farm(self.database, member), self.last(member, talk)
         found = farm.applications(talk, self.zone, self.within) if last else ()
         return self._document([one for one in found if last and one.applied.until >= last.started_at], member, language)
 
-    def _document(self, records: Sequence[Application], member: Member, language: Language) -> list[Body]:
+    def _document(self, records: Sequence[Application], member: Member, language: Language) -> list[FileMessage]:
         if not records:
             return []
         planters = self._planters(member, language)
@@ -88,9 +88,9 @@ class Shifts:
         forms = FormPages(forms=tuple(form(one, account(language, self.zone, one.system)) for one in named))
         days = sorted({f"{one.elements.applied_on:{DATE}}" for one in records})
         name = f"rowhand-application-{'-to-'.join(dict.fromkeys((days[0], days[-1])))}.pdf"
-        return [{"text": "", "pages": forms.model_dump(mode="json"), "name": name}]
+        return [PagesMessage(text="", drawing=forms.model_dump(mode="json"), name=name)]
 
-    def tables(self, member: Member, language: Language) -> list[Body]:
+    def tables(self, member: Member, language: Language) -> list[FileMessage]:
         """Every shift of the farm, what to scout, and the true rates, each as a table where there is anything in it.
 
         Planters are called by name or number, not after a chat.
@@ -102,14 +102,14 @@ class Shifts:
             for system in [held_in(farm.turns(talk), self.units)]
             for record in farm.shifts(talk)
         ]
-        bodies: list[Body] = []
+        found: list[FileMessage] = []
         for name, (made, key) in TABLES.items():
             if table := made(records):
-                lines = str(len(table.splitlines()) - 1)
-                bodies.append({"text": self.texts.say(key, language, lines=lines), "table": table, "name": name})
-        return [*bodies, *self._applications(member, language)]
+                text = self.texts.say(key, language, lines=str(len(table.splitlines()) - 1))
+                found.append(TableMessage(text=text, table=table, name=name))
+        return [*found, *self._applications(member, language)]
 
-    def _applications(self, member: Member, language: Language) -> list[Body]:
+    def _applications(self, member: Member, language: Language) -> list[FileMessage]:
         """The application records of the farm, as a table and on paper."""
         farm = Farm(self.database, member)
         planters = self._planters(member, language)
@@ -123,8 +123,8 @@ class Shifts:
             return []
         table = applications_csv([of_planter(one, planters[one.conversation]) for one in found])
         text = self.texts.say(ChatKey.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
-        return [{"text": text, "table": table, "name": "rowhand-applications.csv"},
-                *self._document(found, member, language)]  # fmt: skip
+        rows = TableMessage(text=text, table=table, name="rowhand-applications.csv")
+        return [rows, *self._document(found, member, language)]
 
     def _planters(self, member: Member, language: Language) -> dict[str, str]:
         """What the planter of each conversation of the farm is called."""

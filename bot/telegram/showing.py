@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
@@ -11,7 +12,7 @@ from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
 from bot.sheet.words import SheetWords
 from bot.sheet.years_chart import year_sheet
 from bot.telegram.report import report, row_told
-from bot.telegram.shifts import Body, Shifts
+from bot.telegram.shifts import Shifts
 from bot.telegram.texts import ChatKey, ChatTexts
 from engine.database import Database
 from engine.dialog.elements import FEDERAL, RecordTime
@@ -25,6 +26,14 @@ from engine.history.rows import row_history
 from engine.history.segments import Ending
 from engine.history.years import yearbook_of
 from engine.messages import Language, System
+from engine.outbox_message import (
+    FileMessage,
+    PagesMessage,
+    PictureMessage,
+    ShownMessage,
+    TableMessage,
+    TextMessage,
+)
 from engine.people import Member
 from engine.roles import WHOLE_FARM
 
@@ -49,12 +58,12 @@ class Showing:
         """The name of a member's planter in brackets, nothing where it has none."""
         return _named(Farm(self.database, member).planter())
 
-    def last_run(self, member: Member, talk: str, language: Language, until: int | None = None) -> list[Body]:
+    def last_run(self, member: Member, talk: str, language: Language, until: int | None = None) -> list[FileMessage]:
         """The last test run of a conversation of the farm as a picture and as pages; nothing before the first."""
         record = self._record(member, talk, until)
-        return self._drawn(record, member, talk, language) if record else []
+        return [*self._drawn(record, member, talk, language)] if record else []
 
-    def finished(self, member: Member, talk: str, language: Language, until: int) -> list[Body]:
+    def finished(self, member: Member, talk: str, language: Language, until: int) -> list[FileMessage]:
         """The same for who did not take part: with the rows in words."""
         record = self._record(member, talk, until)
         if record is None:
@@ -63,14 +72,14 @@ class Showing:
         about = self._about(record, member, talk)
         about = replace(about, who=about.who or member.name, field=self._field(member, talk, record))
         text = report(record, self._words(language), about)
-        return [{**picture, "text": text, "can_wait": True}, {**pages, "silent": True}]
+        return [picture.model_copy(update={"text": text, "can_wait": True}), pages.model_copy(update={"silent": True})]
 
-    def shift(self, member: Member, talk: str, language: Language, ended: int) -> list[Body]:
+    def shift(self, member: Member, talk: str, language: Language, ended: int) -> list[FileMessage]:
         """The shift that the turn ``ended`` closed as a picture and as pages; nothing where nothing was planted yet."""
         record = self.shifts.closed(member, talk, ended)
-        return self.shifts.drawn(record, member, language) if record else []
+        return [*self.shifts.drawn(record, member, language)] if record else []
 
-    def shift_ended(self, member: Member, talk: str, language: Language, ended: int) -> list[Body]:
+    def shift_ended(self, member: Member, talk: str, language: Language, ended: int) -> list[FileMessage]:
         """The same for who was not there: with the shift and what is in doubt in words."""
         record = self.shifts.closed(member, talk, ended)
         if record is None:
@@ -81,28 +90,28 @@ class Showing:
         head = self.texts.say(ChatKey.SHIFT_ENDED, language, who=", ".join(filter(None, (who, planter))))
         return self.shifts.ended(record, member, language, head)
 
-    def record(self, member: Member, talk: str, language: Language, _until: int) -> list[Body]:
+    def record(self, member: Member, talk: str, language: Language, _until: int) -> list[FileMessage]:
         """The application records of the last shift, on paper."""
         return self.shifts.papers(member, talk, language)
 
-    def summary(self, member: Member, language: Language) -> list[Body]:
+    def summary(self, member: Member, language: Language) -> Sequence[ShownMessage]:
         """The last test run of the member's planter, or the last shift where one came after it; of every planter for
         who sees the whole farm."""
-        bodies = [body for planter in self._seen(member) for body in self._last(member, planter, language)]
-        return bodies or [{"text": self.texts.say(ChatKey.NO_RUN_YET, language)}]
+        found = [one for planter in self._seen(member) for one in self._last(member, planter, language)]
+        return found or [self.texts.message(ChatKey.NO_RUN_YET, language)]
 
-    def _last(self, member: Member, planter: FarmPlanter, language: Language) -> list[Body]:
+    def _last(self, member: Member, planter: FarmPlanter, language: Language) -> Sequence[FileMessage]:
         run = self._record(member, planter.conversation, None)
         shift = self.shifts.last(member, planter.conversation)
         if shift and (run is None or shift.first > run.first):
             return self.shifts.drawn(shift, member, language)
-        return self._drawn(run, member, planter.conversation, language) if run else []
+        return self._drawn(run, member, planter.conversation, language) if run else ()
 
-    def history(self, member: Member, language: Language, row: int | None = None) -> list[Body]:
+    def history(self, member: Member, language: Language, row: int | None = None) -> Sequence[ShownMessage]:
         """The last catches of each row, with how it wears, or the years of one in words and as a picture."""
         if row is not None:
-            bodies = [body for planter in self._seen(member) for body in self._years(member, planter, language, row)]
-            return bodies or [{"text": self.texts.say(ChatKey.HISTORY_NONE, language)}]
+            found = [one for planter in self._seen(member) for one in self._years(member, planter, language, row)]
+            return found or [self.texts.message(ChatKey.HISTORY_NONE, language)]
         farm = Farm(self.database, member)
         lines: list[str] = []
         for planter in self._seen(member):
@@ -119,24 +128,25 @@ class Showing:
             ]
             head = self.texts.say(ChatKey.HISTORY_HEAD, language, planter=_named(planter))
             lines += [head, *told] if told else []
-        return [{"text": "\n".join(lines) or self.texts.say(ChatKey.NO_RUN_YET, language)}]
+        return [TextMessage(text="\n".join(lines) or self.texts.say(ChatKey.NO_RUN_YET, language))]
 
     def _rows(self, member: Member, planter: FarmPlanter, language: Language) -> RowAccount:
         turns = Farm(self.database, member).turns(planter.conversation)
         return RowAccount(account(language, self.zone), calibrations(turns), yearbook_of(turns, self.zone))
 
-    def _years(self, member: Member, planter: FarmPlanter, language: Language, row: int) -> list[Body]:
+    def _years(self, member: Member, planter: FarmPlanter, language: Language, row: int) -> Sequence[ShownMessage]:
         """The years of a row: its lines, and a picture and pages where a calibration of it was finished."""
         told = self._rows(member, planter, language)
         if row not in told.rows():
             return []
         text = "\n".join(told.row(row))
         if not told.book.of(row):
-            return [{"text": text}]
+            return [TextMessage(text=text)]
         data = year_sheet(told.book, told.told, row, [planter.name]).model_dump(mode="json")
-        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"rowhand-row-{row}.pdf"}]
+        pages = PagesMessage(text="", drawing=data, name=f"rowhand-row-{row}.pdf")
+        return [PictureMessage(text=text, drawing=data), pages]
 
-    def export(self, member: Member, language: Language) -> list[Body]:
+    def export(self, member: Member, language: Language) -> Sequence[ShownMessage]:
         """Every test run of the farm as one table, and its shifts as others; planters are called by name or number, not
         after a chat."""
         farm = Farm(self.database, member)
@@ -148,10 +158,9 @@ class Showing:
         ]
         table = calibrations_csv(records)
         text = self.texts.say(ChatKey.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
-        runs: list[Body] = [{"text": text, "table": table, "name": "rowhand-test-runs.csv"}] if table else []
-        return [*runs, *self.shifts.tables(member, language)] or [
-            {"text": self.texts.say(ChatKey.NOTHING_YET, language)}
-        ]
+        runs = [TableMessage(text=text, table=table, name="rowhand-test-runs.csv")] if table else []
+        nothing = self.texts.message(ChatKey.NOTHING_YET, language)
+        return [*runs, *self.shifts.tables(member, language)] or [nothing]
 
     def _seen(self, member: Member) -> tuple[FarmPlanter, ...]:
         farm = Farm(self.database, member)
@@ -163,11 +172,13 @@ class Showing:
         records = farm.calibrations(talk, until)
         return next((one for one in reversed(records) if judged(one).rows.get(Role.NET)), None)
 
-    def _drawn(self, record: Calibration, member: Member, talk: str, language: Language) -> list[Body]:
+    def _drawn(
+        self, record: Calibration, member: Member, talk: str, language: Language
+    ) -> tuple[PictureMessage, PagesMessage]:
         drawn: RunSheet = sheet(record, self._words(language), self._about(record, member, talk))
         data, name = drawn.model_dump(mode="json"), f"rowhand-{drawn.when:%Y-%m-%d-%H%M}"
         text = f"{drawn.title}. {drawn.summary}. {drawn.lines[-1]}."
-        return [{"text": text, "picture": data}, {"text": "", "pages": data, "name": f"{name}.pdf"}]
+        return PictureMessage(text=text, drawing=data), PagesMessage(text="", drawing=data, name=f"{name}.pdf")
 
     def _words(self, language: Language) -> SheetWords:
         return SheetWords(self.texts, language, self.zone)

@@ -10,7 +10,8 @@ from typing import Self
 from pydantic import model_validator
 
 from engine.definitions import PlacedError
-from engine.messages import Language, Message
+from engine.messages import Button, Language, Message
+from engine.outbox_message import TextMessage
 from engine.roles import Act
 from engine.texts import Text, TextKey, Texts, Words
 
@@ -184,9 +185,9 @@ class ChatTexts(Texts[ChatKey]):
             raise PlacedError(("services",), f"{missing[0]} is missing", "add its words in every language")
         return self
 
-    def body(self, key: ChatKey, language: Language, *buttons: dict[str, str], **values: str) -> dict[str, object]:
+    def message(self, key: ChatKey, language: Language, *buttons: Button, **values: str) -> TextMessage:
         """A message that says this, with buttons."""
-        return {"text": self.say(key, language, **values), "buttons": list(buttons)}
+        return TextMessage(text=self.say(key, language, **values), buttons=buttons)
 
     def menu(self, language: Language) -> dict[str, str]:
         """Every entry of the menu with what it is for."""
@@ -222,9 +223,9 @@ class ChatTexts(Texts[ChatKey]):
         return _PUBLIC.sub(lambda found: f"{found.group()}<service> | ", grammar, count=1) + rule
 
 
-def button(label: str, says: str) -> dict[str, str]:
+def button(label: str, says: str) -> Button:
     """A button, and the words that pressing it says."""
-    return {"label": label, "says": says}
+    return Button(label=label, says=says)
 
 
 NAMED = frozenset({Act.HANDOVER, Act.PLANTER})

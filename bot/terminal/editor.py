@@ -14,9 +14,10 @@ from prompt_toolkit.output import Output
 from prompt_toolkit.output.defaults import create_output
 from prompt_toolkit.shortcuts import CompleteStyle
 
-from bot.bell.calls import Body, Calls
+from bot.bell.calls import Calls
 from bot.lines import PAUSE_S
 from bot.terminal.history import LineHistory
+from engine.outbox_message import OutboxMessage
 
 
 class LineEditor:
@@ -26,7 +27,7 @@ class LineEditor:
     """
 
     def __init__(
-        self, history: LineHistory, completer: Completer, calls: Calls | None, show: Callable[[Body], None]
+        self, history: LineHistory, completer: Completer, calls: Calls | None, show: Callable[[OutboxMessage], None]
     ) -> None:
         self._calls, self._show = calls, show
         self._session: PromptSession[str] = PromptSession(
@@ -54,11 +55,11 @@ class LineEditor:
                 await run_in_terminal(partial(self._show_all, first, due))
             await asyncio.sleep(PAUSE_S)
 
-    def _show_all(self, first: Body, rest: Iterator[Body]) -> None:
+    def _show_all(self, first: OutboxMessage, rest: Iterator[OutboxMessage]) -> None:
         """Each is marked as shown when the next one is asked for."""
         self._show(first)
-        for body in rest:
-            self._show(body)
+        for message in rest:
+            self._show(message)
 
 
 def _output() -> Output:

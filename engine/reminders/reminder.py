@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
 
+from engine.outbox_message import Audience as Audience
 from engine.reminders.wall import Wall
 
 
@@ -84,11 +85,6 @@ class Reminder:
     rung: int
     body: dict[str, object]
     foreman: str | None = None
-
-
-class Audience(StrEnum):
-    OPERATOR = "operator"
-    FOREMAN = "foreman"
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from sqlalchemy import Connection, Row, delete, insert, select, update
 from engine import outbox
 from engine.database import Database
 from engine.history import tables
+from engine.outbox_message import OutboxMessage, write_message
 from engine.reminders import query
 from engine.reminders.clock import TOLERANCE
 from engine.reminders.escalation import at_the_machine, foremen
@@ -37,8 +38,8 @@ from engine.reminders.reminder import (
 )
 
 _RING = re.compile(r"ring/\d+/\d+")
-Compose = Callable[[Ring | Relief | ClockNotice], dict[str, object]]
-"""Makes the JSON-ready body of a message."""
+Compose = Callable[[Ring | Relief | ClockNotice], OutboxMessage]
+"""Words what rings."""
 
 
 @dataclass(frozen=True)
@@ -210,7 +211,7 @@ class _Bell:
 
     def _rewrite(self, ring: Ring, held: Sequence[Row[Any]]) -> None:
         """What has not left yet says how things stand now."""
-        self.connection.execute(query.waiting_copies(held[0].message).values(body=self.compose(ring)))
+        self.connection.execute(query.waiting_copies(held[0].message).values(body=write_message(self.compose(ring))))
 
     def _ring(self, to: str, audience: Audience, fresh: Sequence[Row[Any]], held: Sequence[Row[Any]]) -> Ring:
         ids = {row.id for row in held}

@@ -16,6 +16,7 @@ from engine.history.turn_facts import facts_of
 from engine.library import Library, load_library
 from engine.messages import Utterance
 from engine.outbox import Outbox
+from engine.outbox_message import TextMessage
 from engine.people import People
 from engine.quantities import Measure
 from engine.reminders.reminder import ClockNotice, Relief, Ring
@@ -175,5 +176,5 @@ def _texts() -> tuple[Library, SystemTexts]:
     return load_library(), load_house()
 
 
-def _plain(ring: Ring | Relief | ClockNotice) -> dict[str, object]:
-    return {"items": len(ring.items) if isinstance(ring, Ring) else 0}
+def _plain(ring: Ring | Relief | ClockNotice) -> TextMessage:
+    return TextMessage(text=f"{len(ring.items) if isinstance(ring, Ring) else 0} due")

@@ -15,6 +15,7 @@ from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.messages import HeardWord, Language, Utterance
 from engine.outbox import Outbox
+from engine.outbox_message import words_of
 from engine.reminders.reminder import Ring
 from engine.reminders.schedule import Schedule
 from engine.reminders.wall import zone_called
@@ -74,7 +75,7 @@ class Night:
             rings += self.schedule.tick(self.now, self.ringing.compose)
             box = Outbox(self.database)
             for one in box.pending("c"):
-                self.called.append((self.now, str(one.outgoing.body["text"])))
+                self.called.append((self.now, words_of(one.outgoing.message)))
                 box.mark_sent(one.outgoing.key)
         return rings
 

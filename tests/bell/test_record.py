@@ -40,8 +40,8 @@ def test_the_record_is_asked_for_and_no_look(talk: Talk, language: Language) -> 
     assert due is not None
     (ring,) = schedule.tick(due, ringing.compose)
     body = ringing.compose(ring)
-    assert SAID[language] in str(body["text"])
-    assert not body["buttons"]
+    assert SAID[language] in body.text
+    assert not body.buttons
     assert ring.audience is Audience.OPERATOR
 
 
@@ -60,4 +60,4 @@ def test_a_foreman_hears_whose_record_it_is(talk: Talk) -> None:
     assert due is not None
     (ring,) = schedule.tick(due, ringing.compose)
     body = ringing.compose(replace(ring, audience=Audience.FOREMAN))
-    assert "The application record from an operator, North field, Apr 21, 2026, is not complete" in str(body["text"])
+    assert "The application record from an operator, North field, Apr 21, 2026, is not complete" in body.text

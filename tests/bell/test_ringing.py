@@ -13,7 +13,7 @@ import yaml
 from bot.bell.ringing import Ringing
 from engine.database import Database, open_database
 from engine.farm import Farm
-from engine.messages import LANGUAGES, Language, System
+from engine.messages import LANGUAGES, Button, Language, System
 from engine.people import People
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, Ring
 from engine.roles import PersonRole
@@ -79,8 +79,8 @@ def farm(database: Database, *, named: bool = True) -> None:
 def test_golden(database: Database, name: str, language: Language) -> None:
     farm(database)
     body = ringing(database, language).compose(SAID[name])
-    assert [body["text"], body["speech"]] == GOLDEN[name][language]
-    assert body["language"] == language
+    assert [body.text, body.speech] == GOLDEN[name][language]
+    assert body.language == language
 
 
 def test_nothing_in_the_golden_file_that_no_ring_says() -> None:
@@ -89,18 +89,18 @@ def test_nothing_in_the_golden_file_that_no_ring_says() -> None:
 
 def test_the_operator_can_press_what_he_would_say(database: Database) -> None:
     body = ringing(database, "es").compose(SAID["third call"])
-    assert body["buttons"] == [
-        {"label": "Todo bien", "says": "todo bien"},
-        {"label": "Diez minutos más", "says": "diez minutos más"},
+    assert list(body.buttons) == [
+        Button(label="Todo bien", says="todo bien"),
+        Button(label="Diez minutos más", says="diez minutos más"),
     ]
-    assert (body["audience"], body["attempt"]) == ("operator", 3)
+    assert (body.audience, body.attempt) == ("operator", 3)
     for other in ("foreman", "clock back"):
-        assert ringing(database).compose(SAID[other])["buttons"] == []
-    assert ringing(database).compose(SAID["foreman"])["audience"] == "foreman"
+        assert ringing(database).compose(SAID[other]).buttons == ()
+    assert ringing(database).compose(SAID["foreman"]).audience == "foreman"
 
 
 def test_metric_units(database: Database) -> None:
-    text = str(ringing(database, system=System.METRIC).compose(SAID["first call"])["text"])
+    text = ringing(database, system=System.METRIC).compose(SAID["first call"]).text
     assert "about 2 ha since" in text
 
 
@@ -124,25 +124,25 @@ def test_who_does_not_answer(
         Farm(database, operator).work_with(planter, LOOKED)
     if speaker:
         Farm(database, operator).hand_over(speaker, LOOKED)
-    assert who in str(ringing(database).compose(SAID["foreman"])["text"])
+    assert who in ringing(database).compose(SAID["foreman"]).text
 
 
 def test_a_foreman_who_is_no_member_learns_no_name(database: Database) -> None:
     farm(database)
     told = ring(reminder(talk=OPERATOR, asked=3), to="elsewhere", audience=Audience.FOREMAN)
-    assert "from an operator" in str(ringing(database).compose(told)["text"])
+    assert "from an operator" in str(ringing(database).compose(told).text)
 
 
 def test_the_longer_nobody_looks_the_more_is_planted(database: Database) -> None:
     """Five acres in twenty-five minutes: eight after forty."""
     body = ringing(database).compose(ring(reminder(asked=2), now=LOOKED + minutes(40)))
-    assert "about 8 acres" in str(body["text"])
+    assert "about 8 acres" in body.text
 
 
 def test_a_reminder_of_another_make_rings_all_the_same(database: Database) -> None:
     one = reminder()
     odd = replace(one, body={**one.body, "area": "much", "shape": 4})
-    assert ringing(database).compose(ring(odd))["text"] == GOLDEN["without an area"]["en"][0]
+    assert ringing(database).compose(ring(odd)).text == GOLDEN["without an area"]["en"][0]
 
 
 def test_an_operator_is_called_in_the_language_of_the_conversation_that_asks(database: Database) -> None:
@@ -151,7 +151,7 @@ def test_an_operator_is_called_in_the_language_of_the_conversation_that_asks(dat
     ringer = ringing(database)
     say(assistant(database), "español", DUE, "telegram:9")
     People(database).sit(OPERATOR, "telegram:9")
-    assert ringer.compose(ring(reminder(talk=OPERATOR), to=OPERATOR))["language"] == "en"
+    assert ringer.compose(ring(reminder(talk=OPERATOR), to=OPERATOR)).language == "en"
     People(database).sit(FOREMAN, "telegram:9")
     told = ring(reminder(talk=OPERATOR, asked=3), to=FOREMAN, audience=Audience.FOREMAN)
-    assert ringer.compose(told)["language"] == "es"
+    assert ringer.compose(told).language == "es"

@@ -19,6 +19,7 @@ from bot.lines import lines
 from bot.settings import load_settings
 from engine.database import open_database
 from engine.outbox import Outbox
+from engine.outbox_message import words_of
 from engine.reminders.schedule import Schedule
 from tests.helpers.bell import look
 from tests.helpers.process import ROOT, python
@@ -110,7 +111,7 @@ def test_a_record_in_memory_rings_as_well() -> None:
     calls = wiring.calls(settings, wiring.assistant(settings, record), record)
     now = datetime.now(UTC)
     apply(record, look(now), conversation=CONVERSATION, at=now)
-    assert [str(body["text"])[:24] for body in calls.due()] == ["Look at the hoppers: due"]
+    assert [words_of(call)[:24] for call in calls.due()] == ["Look at the hoppers: due"]
     assert list(calls.due()) == []
     record.close()
 

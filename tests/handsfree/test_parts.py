@@ -22,6 +22,7 @@ from engine.assistant import Assistant
 from engine.database import open_database
 from engine.messages import Language
 from engine.outbox import DeliveryState, Outbox, Outgoing
+from engine.outbox_message import TextMessage
 from speech import recognizer_choice
 from speech.audio import clip
 from speech.endpoint import UtteranceSound
@@ -215,8 +216,8 @@ def test_waiting_messages_come_one_by_one_and_are_marked_when_they_were_said(tmp
     now = datetime.now(UTC)
     with database.begin() as connection:
         for key in ("first", "second"):
-            outbox.put(connection, [Outgoing(key, CONVERSATION, {"text": key, "speech": f"{key}!"}, now)])
-        outbox.put(connection, [Outgoing("else", "telegram:1", {"text": "not for here"}, now)])
+            outbox.put(connection, [Outgoing(key, CONVERSATION, TextMessage(text=key, speech=f"{key}!"), now)])
+        outbox.put(connection, [Outgoing("else", "telegram:1", TextMessage(text="not for here"), now)])
     errand = Announcements(Outbox(database), lambda: ticks.append(1))
     first = errand.look(0.0)
     assert first is not None

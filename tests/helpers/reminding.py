@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 
 from engine.database import Database
+from engine.outbox import Waiting
+from engine.outbox_message import TextMessage, words_of
 from engine.reminders import changes
 from engine.reminders.reminder import Change, ClockNotice, Relief, Remind, Ring
 from engine.reminders.wall import Wall
@@ -24,8 +27,18 @@ def check(name: str = "hoppers", minutes: float = 40, foreman: str | None = None
     return Remind(name, wall, elapsed=True, body={"rows": 8}, foreman=foreman)
 
 
-def body(said: Ring | Relief | ClockNotice) -> dict[str, object]:
-    """What is due, by the wall, or how the clock went wrong."""
+def body(said: Ring | Relief | ClockNotice) -> TextMessage:
+    """What is due, by the wall, or how the clock went wrong, as JSON in the text of a message."""
+    return TextMessage(text=json.dumps(_told(said)))
+
+
+def told_by(waiting: Waiting) -> dict[str, object]:
+    """The same, out of a message that waits."""
+    found: dict[str, object] = json.loads(words_of(waiting.outgoing.message))
+    return found
+
+
+def _told(said: Ring | Relief | ClockNotice) -> dict[str, object]:
     if isinstance(said, ClockNotice):
         return {"clock": said.change.kind, "waiting": [one.name for one in said.waiting]}
     if isinstance(said, Relief):

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from engine.database import Database, open_database
 from engine.outbox import Outbox, Outgoing
+from engine.outbox_message import TextMessage, words_of
 from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import ReminderPolicy, Schedule
 
@@ -22,7 +23,11 @@ LEASE = timedelta(seconds=1)
 ONCE = ReminderPolicy(again=timedelta(hours=1))
 
 
-def body(said: Ring | Relief | ClockNotice) -> dict[str, object]:
+def body(said: Ring | Relief | ClockNotice) -> TextMessage:
+    return TextMessage(text=json.dumps(_told(said)))
+
+
+def _told(said: Ring | Relief | ClockNotice) -> dict[str, object]:
     match said:
         case Ring():
             return {"due": [item.reminder.name for item in said.items]}
@@ -49,7 +54,7 @@ def ring_all(database: Database, wire: Path, seconds: float) -> None:
         line.write("\n")  # a line that a kill cut short stays apart
 
         def send(message: Outgoing) -> None:
-            line.write(json.dumps({"key": message.key, **message.body}) + "\n")
+            line.write(json.dumps({"key": message.key, **json.loads(words_of(message.message))}) + "\n")
             line.flush()
 
         while time.monotonic() < end:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from engine.history.journal import NewTurn
 from engine.messages import Reply, Utterance
 from engine.outbox import Outgoing
+from engine.outbox_message import TextMessage
 
 START = datetime(2026, 4, 21, 22, 15, tzinfo=UTC)
 
@@ -28,7 +29,12 @@ def new_turn(
 ) -> NewTurn:
     said = utterance(name or f"{conversation}-{seq}", text=text, conversation=conversation, minutes=minutes)
     outgoing = tuple(
-        Outgoing(key=f"{said.id}/{number}", conversation=conversation, body={"text": f"{number}"}, due_at=said.said_at)
+        Outgoing(
+            key=f"{said.id}/{number}",
+            conversation=conversation,
+            message=TextMessage(text=f"{number}"),
+            due_at=said.said_at,
+        )
         for number in range(sends)
     )
     return NewTurn(conversation, seq, said, Reply(text=f"heard {text}"), facts, scripts or {}, outgoing)

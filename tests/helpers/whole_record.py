@@ -12,6 +12,7 @@ from engine.dialog.document import Media
 from engine.history import scan, tables
 from engine.inbox import Gone, Inbox, Incoming
 from engine.outbox import Outbox, Outgoing
+from engine.outbox_message import TextMessage
 from engine.people import People
 from engine.roles import PersonRole
 from tests.helpers.planting import plant
@@ -28,7 +29,7 @@ def fill(database: Database) -> None:
     people.join(CHAT, "no such code", LATER)
     Inbox(database).put([Incoming(2**40, CHAT, 2**41, {"text": "¿todo bien?"}, LATER)])
     Gone(database).add("telegram:8", LATER)
-    outbox = Outbox(database)
+    outbox, first = Outbox(database), Outgoing("k1", CHAT, TextMessage(text="1\u2028"), LATER)
     with database.begin() as connection:
         scan.put(connection, scan.Scan(b"%PDF-1.4 ... %%EOF", Media.PDF))
         ring = {"reminder": 1, "number": 1, "audience": "operator", "message": "ring/1/1"}
@@ -41,7 +42,7 @@ def fill(database: Database) -> None:
         rows = [{"key": f"k{n}", "conversation": CHAT, "body": {"text": f"{n}\u2028"}, "due_at": LATER} for n in (1, 2)]
         waits = [row | {"state": "pending", "attempts": n} for n, row in enumerate(rows)]
         connection.execute(insert(tables.outbox), waits)
-    assert outbox.claim("a worker", LATER, timedelta(hours=1))[0] == Outgoing("k1", CHAT, {"text": "1\u2028"}, LATER)
+    assert outbox.claim("a worker", LATER, timedelta(hours=1))[0] == first
 
 
 def content(database: Database) -> dict[str, list[dict[str, Any]]]:

@@ -10,6 +10,7 @@ from engine.database import Database
 from engine.farm import Farm
 from engine.history.journal import Journal
 from engine.outbox import DeliveryState, Outbox, Outgoing, put
+from engine.outbox_message import TextMessage
 from engine.people import Member, People
 from engine.roles import MAY, Act, PersonRole
 from tests.helpers.turns import START, new_turn
@@ -62,7 +63,7 @@ def test_who_comes_to_another_farm_leaves_the_old_words_behind(
 def test_who_leaves_is_sent_nothing_more(people: People, database: Database) -> None:
     joined(people, "x:1", "north")
     with database.begin() as connection:
-        put(connection, [Outgoing("late", "x:1", {"text": "rows"}, START)])
+        put(connection, [Outgoing("late", "x:1", TextMessage(text="rows"), START)])
     people.leave("x:1")
     kept = Outbox(database).find("late")
     assert kept is not None and (kept.state, kept.why) == (DeliveryState.FAILED, "left")

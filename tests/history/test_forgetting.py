@@ -20,6 +20,7 @@ from engine.history.journal import Journal
 from engine.inbox import Inbox, Incoming
 from engine.notifications import News, usual
 from engine.outbox import DeliveryState, Outgoing, put
+from engine.outbox_message import PictureMessage, TextMessage
 from engine.people import People
 from engine.reminders.reminder import Remind
 from engine.reminders.wall import later
@@ -67,7 +68,7 @@ def old(place: Path) -> Database:
     News(database, "UTC").want(CHAT, usual(PersonRole.FOREMAN, "UTC"))
     Inbox(database).put([Incoming(7, CHAT, 1, {"from": "Somebody Real"}, START)])
     with database.begin() as connection:
-        put(connection, [Outgoing("waits", CHAT, {"text": "rows"}, START)])
+        put(connection, [Outgoing("waits", CHAT, TextMessage(text="rows"), START)])
     return database
 
 
@@ -94,12 +95,15 @@ def test_what_others_were_told_under_the_name_goes(old: Database) -> None:
     people = People(old)
     for number, farm in ((5, "north"), (6, "south")):
         people.join(f"telegram:{number}", people.invite(farm, PersonRole.OWNER, START + timedelta(days=1)), START)
-    sent = [Outgoing("named", "telegram:5", {"text": "Somebody Real: shift over."}, START),
-            Outgoing("handed", "telegram:5", {"text": "", "picture": {"lines": ["with Another Name"]}}, START),
-            Outgoing("other", "telegram:5", {"text": "Somebody Really: shift over."}, START),
-            Outgoing("far", "telegram:6", {"text": "Somebody Real: shift over."}, START)]  # fmt: skip
+    sent = [Outgoing("named", "telegram:5", TextMessage(text="Somebody Real: shift over."), START),
+            Outgoing("handed", "telegram:5", PictureMessage(text="", drawing={"lines": ["with\nAnother Name"]}), START),
+            Outgoing("other", "telegram:5", TextMessage(text="Somebody Really: shift over."), START),
+            Outgoing("far", "telegram:6", TextMessage(text="Somebody Real: shift over."), START)]  # fmt: skip
     with old.begin() as connection:
-        put(connection, [*sent, Outgoing("waiting", "telegram:5", {"text": "Somebody Real: test run 1."}, START)])
+        put(
+            connection,
+            [*sent, Outgoing("waiting", "telegram:5", TextMessage(text="Somebody Real: test run 1."), START)],
+        )
         done = tables.outbox.c.key.in_([one.key for one in sent])
         connection.execute(update(tables.outbox).where(done).values(state=DeliveryState.SENT))
     Forgetting(old).forget(CHAT, START)

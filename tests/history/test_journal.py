@@ -14,6 +14,7 @@ from engine.errors import ConflictError, DatabaseError
 from engine.history import tables
 from engine.history.journal import Journal
 from engine.outbox import Outbox, Outgoing
+from engine.outbox_message import TextMessage
 from tests.helpers.record import where
 from tests.helpers.turns import START, new_turn
 
@@ -69,7 +70,7 @@ def test_turns_are_read_in_order_after_a_place(journal: Journal) -> None:
 
 def test_all_of_a_turn_is_kept_or_none_of_it(journal: Journal) -> None:
     journal.append(new_turn(1, sends=1))
-    taken = Outgoing("c1-1/0", "c1", {}, START)
+    taken = Outgoing("c1-1/0", "c1", TextMessage(text=""), START)
     broken = new_turn(2, KEPT, scripts={"abc": ("test-run", "")})
     with pytest.raises(DatabaseError, match="turn 2 of c1 cannot be kept"):
         journal.append(type(broken)(**{**vars(broken), "outgoing": (taken,)}))

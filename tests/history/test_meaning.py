@@ -13,7 +13,7 @@ import pytest
 
 from bot.record.ledger import RecordListing
 from bot.record.what import What
-from bot.telegram.alarm import alarms, alarms_of_shift
+from bot.telegram.report import alarms, alarms_of_shift
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.dialog.library import Library, load_library, problems

@@ -7,6 +7,7 @@ import pytest
 from engine.errors import DatabaseError
 from engine.history.journal import Journal
 from engine.outbox import Arrival, DeliveryState, Outbox, Outgoing, Setback
+from engine.outbox_message import PictureMessage, VoiceNoteMessage
 from tests.helpers.turns import START, new_turn
 
 LEASE = timedelta(seconds=30)
@@ -41,7 +42,7 @@ def test_the_first_of_each_conversation_goes(outbox: Outbox) -> None:
 
 
 def test_what_follows_a_message_waits_with_its_mark_once(outbox: Outbox) -> None:
-    note = Outgoing("a-1/0/voice", "a", {"aloud": "good"}, NOW)
+    note = Outgoing("a-1/0/voice", "a", VoiceNoteMessage(said="good", language="en"), NOW)
     arrived = Arrival("a-1/0", 77, (note,))
     outbox.settle((arrived, Setback("b-1/0", None, "refused")))
     outbox.settle((arrived,))
@@ -53,7 +54,7 @@ def test_what_follows_a_message_waits_with_its_mark_once(outbox: Outbox) -> None
 
 
 def test_where_what_follows_cannot_be_kept_the_message_is_not_marked_either(outbox: Outbox) -> None:
-    impossible = Outgoing("a-1/0/voice", "a", {"aloud": float("nan")}, NOW)
+    impossible = Outgoing("a-1/0/voice", "a", PictureMessage(text="", drawing={"x": float("nan")}), NOW)
     with pytest.raises(DatabaseError):
         outbox.settle((Arrival("a-1/0", 77, (impossible,)),))
     assert waiting(outbox)[0] == "a-1/0"

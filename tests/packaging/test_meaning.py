@@ -73,8 +73,8 @@ def constants(tree: ast.Module) -> Iterator[tuple[int, str]]:
 
 
 ARGUMENTS = {
-    ("bot/telegram/alarm.py", "label_low"),
-    ("bot/telegram/alarm.py", "label_high"),
+    ("bot/telegram/report.py", "label_low"),
+    ("bot/telegram/report.py", "label_high"),
     ("demo/worker.py", "target"),
 }
 """Names of arguments of a formula, which are Python's own."""
@@ -87,8 +87,8 @@ OTHERS: dict[tuple[str, str], str] = {
     ("bot/record/texts.py", "locked_by"): "a text of the record",
     ("bot/settings.py", "restricted"): "a value of a setting",
     ("engine/history/shift_export.py", "locked_by"): "a column",
-    ("bot/telegram/preferences.py", "on"): "a switch in the chat",
-    ("bot/telegram/preferences.py", "off"): "a switch in the chat",
+    ("bot/telegram/commands.py", "on"): "a switch in the chat",
+    ("bot/telegram/commands.py", "off"): "a switch in the chat",
     ("engine/database.py", "locked"): "what SQLite says",
     ("engine/history/backup.py", "locked"): "what SQLite says",
     ("engine/definitions.py", "error"): "what pydantic says",

@@ -11,7 +11,7 @@ from engine.reminders.reminder import ClockKind, Remind
 from engine.reminders.schedule import Schedule
 from engine.reminders.wall import Wall
 from engine.reminders.watch import ReminderWatch
-from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check
+from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check, told_by
 
 
 def reading(wall: float, steady: float) -> ClockReading:
@@ -88,7 +88,7 @@ def at_hour(schedule: Schedule, minutes: int) -> Remind:
 
 
 def said(database: Database) -> list[dict[str, object]]:
-    return [one.outgoing.body for one in Outbox(database).pending("c1")]
+    return [told_by(one) for one in Outbox(database).pending("c1")]
 
 
 def test_it_rings_at_its_time_and_not_before(watch: ReminderWatch, hands: Hands, database: Database) -> None:

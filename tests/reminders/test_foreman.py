@@ -17,7 +17,7 @@ from engine.reminders.reminder import Answer, CallOff, Change, ClockChange, Cloc
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import ReminderWatch
 from engine.roles import PersonRole
-from tests.helpers.reminding import EVENING, apply, body, check
+from tests.helpers.reminding import EVENING, apply, body, check, told_by
 
 OPERATOR, FOREMAN, SECOND, OWNER = "telegram:1", "telegram:2", "telegram:3", "telegram:4"
 
@@ -34,7 +34,7 @@ def join(database: Database, farm: str = "home", **chats: PersonRole) -> None:
 
 
 def bodies(database: Database, conversation: str) -> list[dict[str, object]]:
-    return [one.outgoing.body for one in Outbox(database).pending(conversation)]
+    return [told_by(one) for one in Outbox(database).pending(conversation)]
 
 
 def found(database: Database, talk: str) -> tuple[str, ...]:

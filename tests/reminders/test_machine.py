@@ -12,7 +12,7 @@ from engine.people import People
 from engine.reminders.reminder import Answer, Ring, Stage
 from engine.reminders.schedule import Schedule
 from engine.roles import PersonRole
-from tests.helpers.reminding import EVENING, apply, body, check
+from tests.helpers.reminding import EVENING, apply, body, check, told_by
 
 OPERATOR, FOREMAN, SECOND = "telegram:1", "telegram:2", "telegram:3"
 
@@ -29,7 +29,7 @@ def join(database: Database, **chats: PersonRole) -> None:
 
 
 def bodies(database: Database, conversation: str) -> list[dict[str, object]]:
-    return [one.outgoing.body for one in Outbox(database).pending(conversation)]
+    return [told_by(one) for one in Outbox(database).pending(conversation)]
 
 
 def ticked(schedule: Schedule, minutes: range) -> list[tuple[int, Ring]]:

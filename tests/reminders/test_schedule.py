@@ -12,7 +12,7 @@ from engine.outbox import Outbox
 from engine.reminders.reminder import Answer, Audience, CallOff, Remind, Snooze, Stage
 from engine.reminders.schedule import ReminderPolicy, Schedule
 from engine.reminders.wall import Wall
-from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check
+from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check, told_by
 from tests.helpers.turns import new_turn
 
 
@@ -30,7 +30,7 @@ def sent(database: Database, conversation: str = "c1") -> list[dict[str, object]
     box = Outbox(database)
     waiting = box.pending(conversation)
     box.mark_sent(*(one.outgoing.key for one in waiting))
-    return [one.outgoing.body for one in waiting]
+    return [told_by(one) for one in waiting]
 
 
 def rings(database: Database) -> list[tuple[int, str]]:

@@ -11,7 +11,7 @@ from sqlalchemy import func, select, update
 
 from bot import wiring
 from bot.settings import Settings
-from bot.telegram import delivery, speech_worker
+from bot.telegram import delivery, worker
 from engine.assistant import Assistant
 from engine.database import Database
 from engine.history import tables
@@ -117,13 +117,13 @@ async def test_a_phone_that_was_out_of_reach_shows_the_last_call_alone(
 async def test_a_call_waits_for_room_to_be_said(
     server: TelegramServer, database: Database, tone: Tone, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(speech_worker, "AT_MOST", 0)
+    monkeypatch.setattr(worker, "AT_MOST", 0)
     monkeypatch.setattr(delivery, "ROOM", timedelta(milliseconds=20))
     person = operator(server, 414)
     remind(database, 414, due=soon(-600))
     assert (await person.receives()).text.startswith("While I was away")
     await until(lambda: attempts(database) > 0)
-    monkeypatch.setattr(speech_worker, "AT_MOST", 8)
+    monkeypatch.setattr(worker, "AT_MOST", 8)
     note = await person.receives()
     assert note.method == "sendVoice" and not note.silent and len(tone.said) == 1
 

@@ -22,6 +22,7 @@ from engine.history import tables
 from engine.history.journal import Journal
 from engine.messages import LANGUAGES, Commanded, Language, Unclear
 from engine.outbox import Outgoing, put
+from engine.outbox_message import TextMessage
 from engine.people import Member, People
 from engine.roles import MAY, Act, PersonRole
 from speech.grammar import automaton
@@ -200,7 +201,8 @@ async def test_a_reminder_rings_on_every_phone_of_its_conversation_and_no_other(
     second = server.user(223)
     second.chat.open = True
     with database.begin() as connection:
-        put(connection, [Outgoing("ring/1/1", "telegram:221", {"text": "Look at the hoppers."}, datetime.now(UTC))])
+        look = TextMessage(text="Look at the hoppers.")
+        put(connection, [Outgoing("ring/1/1", "telegram:221", look, datetime.now(UTC))])
     for phone in (first, second):
         rung = await phone.receives()
         assert rung.text == "Look at the hoppers." and not rung.silent

@@ -17,8 +17,7 @@ from sqlalchemy import select
 
 from bot.settings import Settings
 from bot.telegram import intake as intakes
-from bot.telegram.health import Health
-from bot.telegram.http_server import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, parsed
+from bot.telegram.http_server import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, Health, parsed
 from bot.telegram.intake import Intake
 from engine.database import Database, open_database
 from engine.errors import DatabaseError

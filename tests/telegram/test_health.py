@@ -13,13 +13,13 @@ import httpx
 import pytest
 
 from bot.settings import Settings
-from bot.telegram.health import MANY_ATTEMPTS, STUCK, Health
-from bot.telegram.http_server import SECRET_HEADER, Door, Hatch
+from bot.telegram.http_server import MANY_ATTEMPTS, SECRET_HEADER, STUCK, Door, Hatch, Health
 from bot.telegram.intake import Intake
 from bot.telegram.update import incoming
 from engine.database import Database
 from engine.inbox import Inbox, Incoming
 from engine.outbox import Outbox, Outgoing, put
+from engine.outbox_message import TextMessage
 from tests.helpers.chat_bot import SECRET, free_port, hook, settings_for
 from tests.helpers.record import files_only
 from tests.helpers.telegram_server import TelegramServer
@@ -105,7 +105,7 @@ async def test_health_counts_what_waits_and_names_nobody(house: House) -> None:
     now = datetime.now(UTC)
     moments = {"telegram:1": now - timedelta(seconds=3), "telegram:2": now + timedelta(hours=1), "console": now}
     with house.inbox.database.begin() as connection:
-        put(connection, [Outgoing(name, name, {"text": "words"}, due) for name, due in moments.items()])
+        put(connection, [Outgoing(name, name, TextMessage(text="words"), due) for name, due in moments.items()])
     await house.bring(text(1))
     status, body = await house.health()
     assert (status, body["inbox"]["waiting"], body["outbox"]["due"], body["outbox"]["later"]) == (200, 1, 1, 1)
@@ -125,7 +125,7 @@ async def test_a_stuck_update_is_told(house: House) -> None:
 async def test_a_stuck_message_is_told(house: House) -> None:
     outbox, now = Outbox(house.inbox.database), datetime.now(UTC)
     with house.inbox.database.begin() as connection:
-        put(connection, [Outgoing("k", "telegram:1", {}, now - STUCK - timedelta(seconds=1))])
+        put(connection, [Outgoing("k", "telegram:1", TextMessage(text=""), now - STUCK - timedelta(seconds=1))])
     assert (await house.health())[1]["reasons"] == ["a message waits for more than 10 minutes"]
     for _ in range(MANY_ATTEMPTS):
         outbox.mark_failed("k", now + timedelta(hours=1))

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.telegram.message import keyboard, parts, pressed
+from engine.messages import Button
 
 TEXT = st.text(alphabet=st.sampled_from("ab .!?\n😀ñ"), min_size=1, max_size=400)
 
@@ -30,7 +31,7 @@ def test_a_long_text_is_cut_between_sentences() -> None:
 
 @given(st.integers(0, 10**6), st.text(min_size=1, max_size=80))
 def test_a_button_says_what_it_was_drawn_for_or_is_left_out(seq: int, says: str) -> None:
-    drawn = keyboard([{"label": "Yes", "says": says}], seq)
+    drawn = keyboard((Button(label="Yes", says=says),), seq)
     if drawn is None:
         assert len(f"{seq}:{says}".encode()) > 64
         return

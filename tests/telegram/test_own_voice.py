@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bot.settings import Settings
-from bot.telegram.engine_worker import EngineWorker
+from bot.telegram.worker import EngineWorker
 from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
 from engine.database import open_database

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bot.telegram import photos
+from bot.telegram import fetching
 from engine.assistant import Assistant
 from engine.database import Database
 from engine.dialog.roles import Role
@@ -54,7 +54,7 @@ async def test_what_is_no_photo_is_refused_in_one_sentence(server: TelegramServe
 async def test_a_file_that_is_too_large_is_not_fetched(
     server: TelegramServer, database: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(photos, "MOST_BYTES", 100)
+    monkeypatch.setattr(fetching, "MOST_BYTES", 100)
     person = server.user(63)
     await say(person, *PRODUCT)
     person.sends_photo(picture("PNG", (400, 300)), "Terravel 15")

@@ -105,14 +105,14 @@ def _otto(database: Database) -> Member:
 def test_a_member_is_named_and_the_field_of_the_shift_that_waits(farm: Database) -> None:
     otto, showing = _otto(farm), Showing(farm, ChatTexts.load(), UTC)
     turns = Journal(farm).turns("telegram:1")
-    text = str(showing.finished(otto, "telegram:1", "en", turns[-1].seq)[0]["text"])
+    text = showing.finished(otto, "telegram:1", "en", turns[-1].seq)[0].text
     assert text.split("\n")[:3] == [
         "Otto, Big red: test run 1 finished.",
         "8 of 8 rows on target.",
         "North field, Product A, 5 lb/acre.",
     ]
     left = next(one.seq for one in turns if one.heard == "yes" and "Shift left" in one.reply.text)
-    assert str(showing.shift_ended(otto, "telegram:1", "en", left)[0]["text"]).startswith("Otto, Big red: shift over.")
+    assert showing.shift_ended(otto, "telegram:1", "en", left)[0].text.startswith("Otto, Big red: shift over.")
     Farm(farm, otto).hand_over("Ann", EVENING - timedelta(hours=1))
-    text = str(showing.finished(otto, "telegram:1", "en", turns[-1].seq)[0]["text"])
+    text = showing.finished(otto, "telegram:1", "en", turns[-1].seq)[0].text
     assert text.startswith("Ann, Big red: test run 1")

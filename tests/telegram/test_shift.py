@@ -10,7 +10,7 @@ from datetime import UTC, datetime, time, timedelta
 
 import pytest
 
-from bot.telegram.alarm import alarms_of_shift
+from bot.telegram.report import alarms_of_shift
 from bot.telegram.texts import ChatKey
 from engine.assistant import Assistant
 from engine.database import Database, open_database

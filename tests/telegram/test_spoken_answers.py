@@ -11,10 +11,10 @@ from sqlalchemy import text
 
 from bot import wiring
 from bot.settings import Settings
-from bot.telegram.sending import aloud
 from demo.recording import FOLDER
 from engine.database import Database
 from engine.outbox import DeliveryState, Outbox, Outgoing, put
+from engine.outbox_message import VoiceNoteMessage
 from speech.audio import decode
 from speech.errors import VoiceBroken
 from tests.helpers.chat_bot import settings_for, started
@@ -84,7 +84,7 @@ async def test_a_voice_that_fails_costs_no_text(
     never: Callable[[], None],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("bot.telegram.speech_worker.PATIENCE_S", 0.2)
+    monkeypatch.setattr("bot.telegram.worker.PATIENCE_S", 0.2)
     tone.trouble = never if slow else cannot
     person = server.user(302)
     async with started(settings):
@@ -121,7 +121,8 @@ async def test_only_the_last_of_several_voices_is_spoken(
     person.chat.open = True
     now = datetime.now(UTC)
     with database.begin() as connection:
-        put(connection, [Outgoing(f"v{n}", "telegram:304", aloud(f"answer {n}", "en"), now) for n in range(3)])
+        notes = [VoiceNoteMessage(said=f"answer {n}", language="en") for n in range(3)]
+        put(connection, [Outgoing(f"v{n}", "telegram:304", note, now) for n, note in enumerate(notes)])
     async with started(settings):
         await person.receives()
         person.says("help")

@@ -1,0 +1,245 @@
+"""Work beside the loop of the chat: the engine on one thread, hearing and speaking each on its own."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import multiprocessing
+import os
+import threading
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import partial
+from pathlib import Path
+from typing import ParamSpec, TypeVar
+
+from bot.telegram.texts import ChatKey
+from bot.voice.memory import VoiceMemory
+from bot.voice.profiles import Profiles
+from engine.assistant import Assistant
+from engine.dialog.state import ConversationState
+from engine.entries.grammar import grammar
+from engine.expectation import Expectation
+from engine.history.journal import Journal, StoredTurn
+from engine.history.scan import Scan
+from engine.messages import Language, Reading, Reply, Utterance
+from engine.understanding.reader import understand
+from speech.audio import decode
+from speech.errors import AudioError, AudioFault, ModelBroken, ModelMissing
+from speech.opus import encode_opus
+from speech.recognizer_choice import Preference, choose
+from speech.synthesizer import Synthesizer
+from speech.transcript import Transcript
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class EngineWorker:
+    """Answers for many chats; every call runs on the one thread, in the order of the calls."""
+
+    def __init__(self, assistant: Assistant, journal: Journal, profiles: Profiles) -> None:
+        self._assistant, self._journal, self._profiles = assistant, journal, profiles
+        self._voices: dict[str, VoiceMemory] = {}
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="mind")
+
+    async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """Any short work on the record, in turn with all else."""
+        return await asyncio.get_running_loop().run_in_executor(self._thread, lambda: work(*given, **named))
+
+    async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
+        """Take a turn; the first of those it is delivered to spoke, and is asked for what their voice is heard for."""
+        return await self.do(self._hear, utterance, deliver)
+
+    async def attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str]) -> StoredTurn:
+        """Keep a document with the product that it is for."""
+        return await self.do(self._assistant.attach, utterance, scan, deliver)
+
+    async def product_for(self, conversation: str, caption: str) -> str | None:
+        """The product that a document with these words under it is for."""
+        return await self.do(self._assistant.product_for, conversation, caption)
+
+    def voice(self, chat: str) -> VoiceMemory:
+        """What is known of the voice that speaks in a chat."""
+        return self._voices.setdefault(chat, VoiceMemory(self._profiles, chat.replace(":", " "), self._journal))
+
+    def _hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
+        if not deliver:
+            return self._assistant.hear(utterance, deliver)
+        voice = self.voice(deliver[0])
+        known = voice.confusions(utterance.text, utterance.language) if utterance.spoken else ()
+        turn = self._assistant.hear(utterance.model_copy(update={"confusions": known}), deliver)
+        voice.notice(turn)
+        return turn
+
+    async def state(self, conversation: str) -> ConversationState:
+        return await self.do(self._assistant.state, conversation)
+
+    async def expectation(self, conversation: str) -> Expectation:
+        return await self.do(self._assistant.expectation, conversation)
+
+    async def read(self, utterance: Utterance, expected: Expectation) -> Reading:
+        """What words would be taken to mean; nothing is kept of them."""
+        return await self.do(understand, utterance, expected, self._assistant.vocabulary(expected.language))
+
+    async def language(self, conversation: str) -> Language:
+        return (await self.state(conversation)).language
+
+    async def prompt(self, conversation: str) -> Reply:
+        return await self.do(self._assistant.prompt, conversation, datetime.now(UTC))
+
+    async def turn(self, utterance_id: str) -> StoredTurn | None:
+        return await self.do(self._journal.turn, utterance_id)
+
+    async def seq(self, conversation: str) -> int:
+        """The number of the newest turn, 0 before the first."""
+        return await self.do(self._journal.last, conversation)
+
+    async def after(self, conversation: str, seq: int) -> tuple[StoredTurn, ...]:
+        return await self.do(self._journal.turns, conversation, seq)
+
+    async def forget(self, conversation: str) -> None:
+        await self.do(self._assistant.forget, conversation)
+
+    async def ready(self, conversation: str) -> tuple[Language, str]:
+        """The language of a conversation, and the grammar of what may be said in it now."""
+        return await self.do(self._ready, conversation)
+
+    def _ready(self, conversation: str) -> tuple[Language, str]:
+        expected = self._assistant.expectation(conversation)
+        return expected.language, grammar(expected, self._assistant.vocabulary(expected.language))
+
+    def close(self) -> None:
+        self._thread.shutdown(wait=True, cancel_futures=True)
+
+
+WHY = {
+    AudioFault.EMPTY: ChatKey.VOICE_EMPTY,
+    AudioFault.CUT: ChatKey.VOICE_CUT,
+    AudioFault.TOO_LONG: ChatKey.VOICE_TOO_LONG,
+    AudioFault.NOT_AUDIO: ChatKey.VOICE_NOT_AUDIO,
+    AudioFault.UNREADABLE: ChatKey.VOICE_UNREADABLE,
+}
+
+
+@dataclass(frozen=True)
+class Deaf:
+    """A voice note that gave no words because of ``why``."""
+
+    why: ChatKey
+
+
+def transcribe(
+    content: bytes, language: str, grammar: str, preference: Preference, seconds: float, models: Path | None = None
+) -> Transcript | Deaf:
+    """Decode and recognise; runs in a worker process, so that trouble comes back as a value."""
+    try:
+        return choose(language, preference, models).transcribe(decode(content, seconds), language, grammar)
+    except AudioError as error:
+        return Deaf(WHY[error.reason])
+    except (ModelMissing, ModelBroken):
+        return Deaf(ChatKey.VOICE_NO_EARS)
+
+
+class HearingWorker:
+    """Hears with ``workers`` processes, which start with the first voice note; ``models`` as for ``ears.choose``."""
+
+    def __init__(self, workers: int, preference: Preference, seconds: float, models: Path | None = None) -> None:
+        self._workers, self._preference, self._seconds, self._models = workers, preference, seconds, models
+        self._pool: ProcessPoolExecutor | None = None
+
+    async def hear(self, content: bytes, language: str, grammar: str) -> Transcript | Deaf:
+        """The words; a note that kills its worker twice is unreadable."""
+        for _ in range(2):
+            pool = self._pool = self._pool or _started(self._workers)
+            work = partial(transcribe, content, language, grammar, self._preference, self._seconds, self._models)
+            try:
+                return await asyncio.get_running_loop().run_in_executor(pool, work)
+            except BrokenProcessPool:
+                self._pool = None if self._pool is pool else self._pool
+        return Deaf(ChatKey.VOICE_UNREADABLE)
+
+    def close(self) -> None:
+        if self._pool:
+            self._pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _started(workers: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), initializer=_end_with_parent)
+
+
+def _end_with_parent() -> None:
+    """A worker whose parent was killed ends too."""
+    parent = multiprocessing.parent_process()
+    assert parent is not None
+
+    def watch() -> None:
+        parent.join()
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
+THREADS, AT_MOST = 2, 8
+PATIENCE_S = 10.0
+log = logging.getLogger("rowhand.telegram")
+
+Choose = Callable[[Language], Synthesizer | None]
+"""Gives the voice of a language, None where none is installed."""
+
+
+@dataclass(frozen=True)
+class VoiceNote:
+    """A text as sound: Ogg with Opus inside, ``duration_s`` seconds long."""
+
+    sound: bytes
+    duration_s: float
+
+
+class Full(Exception):
+    """Too much is being said already."""
+
+
+class SpeechWorker:
+    """Speaks with the voices that ``choose`` gives; gives up after ``patience_s`` seconds (ten unless given)."""
+
+    def __init__(self, choose: Choose, patience_s: float | None = None) -> None:
+        self._choose, self._patience_s = choose, patience_s or PATIENCE_S
+        self._threads = ThreadPoolExecutor(THREADS, thread_name_prefix="mouth")
+        self._busy = 0
+
+    @property
+    def is_full(self) -> bool:
+        return self._busy >= AT_MOST
+
+    async def note(self, text: str, language: Language) -> VoiceNote | None:
+        """The text as a voice note; None without a voice, when it fails, or when too much is asked at once."""
+        if self.is_full:
+            log.warning("voice skipped busy=%d", self._busy)
+            return None
+        self._busy += 1
+        work = asyncio.get_running_loop().run_in_executor(self._threads, self._spoken, text, language)
+        work.add_done_callback(self._free)
+        try:
+            return await asyncio.wait_for(asyncio.shield(work), self._patience_s)
+        except Exception as error:
+            log.warning("voice failed error=%s", type(error).__name__)
+            return None
+
+    def _free(self, work: asyncio.Future[VoiceNote | None]) -> None:
+        self._busy -= 1
+        if not work.cancelled():
+            work.exception()
+
+    def _spoken(self, text: str, language: Language) -> VoiceNote | None:
+        voice = self._choose(language)
+        if voice is None:
+            return None
+        clip = voice.speak(text)
+        return VoiceNote(encode_opus(clip), clip.duration_s)
+
+    def close(self) -> None:
+        self._threads.shutdown(wait=False, cancel_futures=True)
