@@ -57,17 +57,17 @@ def test_no_text_is_never_said(catalogue: type[Texts[Any]]) -> None:
 
 
 WRONG = {
-    "walk.say(Key.KEPT, name=n)": False,
-    "walk.say(Key.KEPT, name=n, value=v)": True,
-    "walk.say(Key.KEPT, name=n, valeu=v)": False,
-    "walk.say(Key.KEPT, name=n, value=v, more=m)": False,
-    "walk.say(Key.KEPT if one else Key.KEPT_ROW, name=n, value=v)": False,
+    "walk.say(SystemKey.KEPT, name=n)": False,
+    "walk.say(SystemKey.KEPT, name=n, value=v)": True,
+    "walk.say(SystemKey.KEPT, name=n, valeu=v)": False,
+    "walk.say(SystemKey.KEPT, name=n, value=v, more=m)": False,
+    "walk.say(SystemKey.KEPT if one else SystemKey.KEPT_ROW, name=n, value=v)": False,
     "walk.say(TABLE[n], value=v)": False,
     "walk.say(TABLE[n], **TABLE[n].only(value=v, old=o, place=p))": True,
-    "walk.say(Key.KEPT, **{'name': n, 'value': v})": True,
-    "walk.say(Key.KEPT, **{'name': n})": False,
-    "later(walk, Key.GOES_ON)": True,
-    "later(walk, Key.KEPT)": False,
+    "walk.say(SystemKey.KEPT, **{'name': n, 'value': v})": True,
+    "walk.say(SystemKey.KEPT, **{'name': n})": False,
+    "later(walk, SystemKey.GOES_ON)": True,
+    "later(walk, SystemKey.KEPT)": False,
 }
 
 
@@ -75,10 +75,10 @@ WRONG = {
 def test_a_call_that_passes_something_else_is_found(tmp_path: Path, call: str, right: bool) -> None:
     (tmp_path / "program").mkdir()
     (tmp_path / "program" / "one.py").write_text(
-        "from engine.dialog.system_texts import Key\n"
-        "TABLE = {1: Key.UNCHANGED, 2: Key.REPLACE}\n"
-        "class Walk:\n    def say(self, key: Key, **values: str) -> None:\n        self.lines.append(key)\n"
-        "def later(walk: Walk, key: Key) -> None:\n    walk.say(key)\n"
+        "from engine.dialog.system_texts import SystemKey\n"
+        "TABLE = {1: SystemKey.UNCHANGED, 2: SystemKey.REPLACE}\n"
+        "class Walk:\n    def say(self, key: SystemKey, **values: str) -> None:\n        self.lines.append(key)\n"
+        "def later(walk: Walk, key: SystemKey) -> None:\n    walk.say(key)\n"
         f"def said(walk: Walk) -> None:\n    {call}\n",
         encoding="utf-8",
     )
