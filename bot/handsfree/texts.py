@@ -8,6 +8,7 @@ from typing import Self
 from pydantic import model_validator
 
 from engine.definitions import PlacedError
+from engine.entries.grammar_text import public_rule
 from engine.messages import Language
 from engine.texts import TextKey, Texts, Words
 
@@ -63,4 +64,4 @@ class HandsfreeTexts(Texts[HandsfreeKey]):
 
     def rule(self, order: HandsfreeOrder, language: Language) -> str:
         """The phrases of an order as one public rule of a JSGF text."""
-        return f"public <channel_{order}> = {' | '.join(self.phrases[order].of(language))};\n"
+        return public_rule(f"channel_{order}", self.phrases[order].of(language))

@@ -10,6 +10,7 @@ from typing import Self
 from pydantic import model_validator
 
 from engine.definitions import PlacedError
+from engine.entries.grammar_text import public_rule
 from engine.messages import Button, Language, Message
 from engine.outbox_message import TextMessage
 from engine.roles import Act
@@ -219,8 +220,7 @@ class ChatTexts(Texts[ChatKey]):
         """A grammar in which the services can be asked for too."""
         said = [one for service in self.services.values() for one in service.says.of(language)]
         said += [one.sure.of(language) for one in self.services.values() if one.sure]
-        rule = f"<service> = {' | '.join(said)};\n"
-        return _PUBLIC.sub(lambda found: f"{found.group()}<service> | ", grammar, count=1) + rule
+        return grammar + public_rule("service", said)
 
 
 def button(label: str, says: str) -> Button:
@@ -230,7 +230,6 @@ def button(label: str, says: str) -> Button:
 
 NAMED = frozenset({Act.HANDOVER, Act.PLANTER})
 """Services behind whose words a name may follow."""
-_PUBLIC = re.compile(r"^public <\w+> = ", re.MULTILINE)
 
 
 def plain(text: str) -> str:

@@ -21,6 +21,11 @@ Names: TypeAlias = dict[str, str | None]
 """The rule that stands for another one; None where nothing does."""
 
 
+def public_rule(name: str, sayings: Iterable[str]) -> str:
+    """One more rule that a whole utterance may be, for the phrases of a channel, to stand behind a grammar text."""
+    return f"public <{name}> = {' | '.join(sayings)};\n"
+
+
 @dataclass
 class GrammarText:
     """The rules of one grammar text, each written once. ``names`` says which rule stands for another."""
