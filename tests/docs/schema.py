@@ -64,7 +64,7 @@ TYPE_WORDS = {
     "dict[Name, str]": "word for one name",
     "dict[Name, Slot]": "[slot](#slots) for each name",
     "dict[Name, Result]": "[result](#result) for each name",
-    "dict[Name, SlotOption]": "[choice](#choice) for each name",
+    "dict[Name, SlotOption]": "[option](#slotoption) for each name",
 }
 """How each type of the schema is told; a type that is not here stops the command."""
 VALUES = {

@@ -20,6 +20,7 @@ from engine.history.conversion import FOREIGN, as_wanted, bulk, held_in, local
 from engine.history.export import decimal
 from engine.history.journal import Journal
 from engine.messages import System
+from engine.outbox_message import TableMessage
 from engine.people import Member
 from engine.quantities import UNITS, Measure
 from engine.reminders.wall import zone_called
@@ -111,9 +112,8 @@ def test_a_conversation_is_told_in_the_units_in_which_it_is_held() -> None:
     assert (shift["planted_unit"], shift["in_doubt_unit"]) == ("ha", "ha")
     assert "ha" in RecordListing(database, "en", CHICAGO).words(What.SHIFTS)[0]
     alone = Member("c", None, PersonRole.OWNER, "c")
-    tables = [
-        str(one["table"]) for one in Showing(database, ChatTexts.load(), CHICAGO).export(alone, "en") if "table" in one
-    ]
+    sent = Showing(database, ChatTexts.load(), CHICAGO).export(alone, "en")
+    tables = [one.table for one in sent if isinstance(one, TableMessage)]
     assert len(tables) >= 3
     assert all("acre" not in table and table.startswith("planter,") for table in tables)
 
