@@ -13,6 +13,7 @@ from typing import Annotated, Any
 
 import typer
 
+from bot import extras
 from bot.settings import RecognizerChoice, load_settings
 from engine.forms import load_forms, number_words
 from engine.languages import LANGUAGES, Language, listed
@@ -80,7 +81,7 @@ def _install_opinion(source: str) -> None:
     ready = recognizer_choice.third(general.LANGUAGE, shelf.folder) is not None
     typer.echo(f"{folder.name}: every file has its checksum, {_megabytes(size(folder))} on the disk")
     typer.echo(
-        "English has a third opinion now" if ready else f"it waits for its program: pip install 'rowhand[{OPINION}]'"
+        "English has a third opinion now" if ready else f"it waits for its program: {extras.install(extras.Extra.EARS)}"
     )
 
 

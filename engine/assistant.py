@@ -122,9 +122,7 @@ class Assistant:
 
     def expectation(self, conversation: str) -> Expectation:
         """What may be said now: for the ears, and for buttons."""
-        state = self.state(conversation)
-        farm = self._farm_told(conversation, state)
-        return self._interpreter().expectation(apply(state, farm) if farm else state)
+        return self._interpreter().expectation(self._on_farm(conversation))
 
     def prompt(self, conversation: str, now: datetime = NEVER) -> Reply:
         """What is asked ``now``; for a channel that opens again. Changes nothing."""
@@ -172,9 +170,7 @@ class Assistant:
 
     def product_for(self, conversation: str, caption: str) -> str | None:
         """The product that a document with these words under it would be kept with; None where it is for none."""
-        state = self.state(conversation)
-        farm = self._farm_told(conversation, state)
-        return product_for(self._library, apply(state, farm) if farm else state, caption)
+        return product_for(self._library, self._on_farm(conversation), caption)
 
     def _once(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
         for _ in range(TRIES):
@@ -216,6 +212,12 @@ class Assistant:
         newest = seq if taken else place.snapshot
         self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text, newest)
         return stored
+
+    def _on_farm(self, conversation: str) -> ConversationState:
+        """A conversation as it stands once it knows what the other planters told."""
+        state = self.state(conversation)
+        farm = self._farm_told(conversation, state)
+        return apply(state, farm) if farm else state
 
     def _farm_told(self, conversation: str, state: ConversationState) -> FarmTold | None:
         """What the other planters of the farm told that this conversation does not know yet."""

@@ -68,8 +68,7 @@ def labels(
     with closing(open_record(record_there(db))) as record:
         for product, document in kept(record):
             name = f"{_plain(product)}-{document.sha256[:12]}{SUFFIXES[document.media]}"
-            found = find(record, document.sha256) if into is not None else None
-            if into is not None and found is not None:
+            if into is not None and (found := find(record, document.sha256)) is not None:
                 _write(into, name, found.content)
             typer.echo(f"{product}: {name}")
 

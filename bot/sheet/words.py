@@ -142,9 +142,11 @@ class SheetWords:
             return self.say(ChatKey.SHEET_GAVE, verdict=said, gave=_grams(gave), before=_grams(before))
         return said
 
-    def runs(self, runs: Sequence[RowRun]) -> str:
-        """What each run of a row gave and at which setting; those that were not weighed are left out."""
-        return ", ".join(self._run(run) for run in runs if isinstance(run.values.get(Role.NET), Measure))
+    def runs(self, runs: Sequence[RowRun], most: int | None = None) -> str:
+        """What each run of a row gave and at which setting, the last ones where there are more than ``most``; those
+        that were not weighed are left out."""
+        weighed = [run for run in runs if isinstance(run.values.get(Role.NET), Measure)]
+        return ", ".join(self._run(run) for run in weighed[-(most or len(weighed)) :])
 
     def _run(self, run: RowRun) -> str:
         error, net = run.values.get(Role.ERROR), run.values.get(Role.NET)

@@ -10,7 +10,7 @@ from bot.record.account import RecordReport
 from bot.sheet.sheet import RowMark, SheetHeader, SheetRow, judged, sheet
 from bot.sheet.words import SheetWords, spans
 from bot.telegram.message import CAPTION, size
-from bot.telegram.texts import ChatKey, ChatTexts
+from bot.telegram.texts import ChatKey
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.roles import Phase, Role
 from engine.errors import InputError
@@ -19,7 +19,7 @@ from engine.history.records import Calibration, calibrations
 from engine.history.rows import RowRun
 from engine.history.shifts import ShiftRecord
 from engine.history.turn_facts import facts_of
-from engine.messages import Language, Report
+from engine.messages import Report
 from engine.quantities import Measure
 from engine.shift.facts import Noted, OverLabel
 from engine.texts import Several
@@ -69,23 +69,9 @@ def over(record: ShiftRecord, told: RecordReport, head: str, lacking: Sequence[s
     return "\n".join([head, f"{planted}.", *first, *rest, *lacking])
 
 
-def row_told(row: int, runs: tuple[RowRun, ...], texts: ChatTexts, language: Language, most: int | None = None) -> str:
-    """The catches of a row and the settings that gave them, the last ones where there are more than ``most``."""
-    told = runs_told(runs, texts, language, most)
-    return texts.say(ChatKey.HISTORY_ROW, language, row=str(row), runs=told or "-")
-
-
-def runs_told(runs: Sequence[RowRun], texts: ChatTexts, language: Language, most: int | None = None) -> str:
-    """The same without the row."""
-    weighed = [run for run in runs if isinstance(run.values.get(Role.NET), Measure)]
-    return ", ".join(_run(run, texts, language) for run in weighed[-(most or len(weighed)) :])
-
-
-def _run(run: RowRun, texts: ChatTexts, language: Language) -> str:
-    error = run.values.get(Role.ERROR)
-    off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
-    setting, net = str(run.values.get(Role.SETTING, "?")), _shown(run.values.get(Role.NET))
-    return texts.say(ChatKey.HISTORY_RUN, language, setting=setting, net=net, off=off)
+def row_told(row: int, runs: Sequence[RowRun], words: SheetWords, most: int) -> str:
+    """The catches of a row and the settings that gave them, at ``most`` so many of the last ones."""
+    return words.say(ChatKey.HISTORY_ROW, row=str(row), runs=words.runs(runs, most) or "-")
 
 
 def _row(row: SheetRow, words: SheetWords) -> str:
@@ -93,10 +79,6 @@ def _row(row: SheetRow, words: SheetWords) -> str:
     done = () if row.mark is RowMark.MOVE else (row.verdict,)
     gave = () if row.mark is RowMark.FAULT and row.verdict else (row.catch,)
     return words.say(ChatKey.RUN_ROW, row=str(row.row), told=", ".join(filter(None, (*gave, row.setting, *done))))
-
-
-def _shown(value: object) -> str:
-    return f"{value.value:.1f} {value.unit}" if isinstance(value, Measure) else "?"
 
 
 BEFORE = Phase.SET_UP, Phase.CALIBRATION

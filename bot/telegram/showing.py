@@ -120,7 +120,7 @@ class Showing:
             told = [
                 " ".join(
                     [
-                        row_told(number, row_history(records, number), self.texts, language, RUNS_SHOWN),
+                        row_told(number, row_history(records, number), self._words(language), RUNS_SHOWN),
                         *years.drift(number),
                     ]
                 )

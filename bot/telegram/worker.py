@@ -34,6 +34,10 @@ from speech.recognizer_choice import Preference, choose
 from speech.synthesizer import Synthesizer
 from speech.transcript import Transcript
 
+THREADS, AT_MOST = 2, 8
+PATIENCE_S = 10.0
+log = logging.getLogger("rowhand.telegram")
+
 P = ParamSpec("P")
 T = TypeVar("T")
 
@@ -145,7 +149,7 @@ def transcribe(
 
 
 class HearingWorker:
-    """Hears with ``workers`` processes, which start with the first voice note; ``models`` as for ``ears.choose``."""
+    """Hears with ``workers`` processes, which start with the first voice note; ``models`` as for ``choose``."""
 
     def __init__(self, workers: int, preference: Preference, seconds: float, models: Path | None = None) -> None:
         self._workers, self._preference, self._seconds, self._models = workers, preference, seconds, models
@@ -182,10 +186,6 @@ def _end_with_parent() -> None:
 
     threading.Thread(target=watch, daemon=True).start()
 
-
-THREADS, AT_MOST = 2, 8
-PATIENCE_S = 10.0
-log = logging.getLogger("rowhand.telegram")
 
 Choose = Callable[[Language], Synthesizer | None]
 """Gives the voice of a language, None where none is installed."""

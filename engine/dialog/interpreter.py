@@ -118,10 +118,8 @@ class Interpreter:
     ) -> Turn:
         """One turn; ``before`` is what was answered last, ``farm`` what other planters told meanwhile. A dialog whose
         script is no longer to be had is left, with its facts in the record."""
-        walk = self._walk(state, said_at)
+        walk = self._walk(state, said_at, farm)
         walk.before = before
-        if farm is not None:
-            walk.add(farm)
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
             walk.add(Cancelled(dialog=state.dialog.dialog, phase=state.dialog.phase))
             walk.questions = []
@@ -150,9 +148,7 @@ class Interpreter:
         farm: FarmTold | None = None,
     ) -> Turn:
         """One turn in which a document came, with words under it; ``farm`` is what other planters told meanwhile."""
-        walk = self._walk(state, said_at)
-        if farm is not None:
-            walk.add(farm)
+        walk = self._walk(state, said_at, farm)
         attach(walk, document, caption)
         return self._turn(walk, state)
 
@@ -161,8 +157,12 @@ class Interpreter:
         reminders += changes(state.book, walk.state.book, walk)
         return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)
 
-    def _walk(self, state: ConversationState, now: datetime) -> TurnBuilder:
-        return TurnBuilder(self.library, self.house, self.presets, state, now, self.zone, self.activities, self.within)
+    def _walk(self, state: ConversationState, now: datetime, farm: FarmTold | None = None) -> TurnBuilder:
+        """A turn that begins, with what other planters told as its first fact."""
+        walk = TurnBuilder(self.library, self.house, self.presets, state, now, self.zone, self.activities, self.within)
+        if farm is not None:
+            walk.add(farm)
+        return walk
 
     def _enter_all(self, walk: TurnBuilder, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]

@@ -140,7 +140,7 @@ class ConfidenceCheck:
             return self._unusual(given)
         others = tuple(self._others(given, number, count, reread))
         rivals = tuple(value for value in dict.fromkeys((*others, *alike)) if usual or is_usual(value, slot))
-        return self._doubtful(*_usual_first(given, rivals, slot))
+        return self._likeliest_first(self._doubtful(given, rivals))
 
     def _doubtful(self, given: Given, rivals: tuple[Value, ...]) -> Given:
         """Barely heard, or doubtful between values, else for what was heard too badly or is unusual."""
@@ -250,13 +250,6 @@ class ConfidenceCheck:
             if begin <= token.start and token.end <= end
         )
         return min(inside, default=self.utterance.confidence)
-
-
-def _usual_first(given: Given, rivals: tuple[Value, ...], slot: ExpectedSlot) -> tuple[Given, tuple[Value, ...]]:
-    """An unusual value gives way to what else it may have been, which is usual."""
-    if is_usual(given.value, slot) or not rivals:
-        return given, rivals
-    return given.model_copy(update={"value": rivals[0]}), (*rivals[1:], given.value)
 
 
 def with_rest(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:

@@ -47,22 +47,11 @@ class Amendment:
         hearing, asked = self.evidence.hearing, self.evidence.expectation.slots[0]
         begins = [0, *(place + 1 for place, token in enumerate(hearing.tokens) if token.is_break)]
         for begin in begins:
-            start = self._after_small(begin)
+            start = self.evidence.after_small(begin)
             for slot in self.evidence.expectation.known:
                 ends = [*self._called(slot, start)] if slot.name != asked.name and not slot.per_row else []
                 if ends:
                     yield max(ends), slot
-
-    def _after_small(self, start: int) -> int:
-        """The place behind a no, "wait", marks and small words."""
-        hearing, vocabulary = self.evidence.hearing, self.evidence.vocabulary
-        small = {*vocabulary.loose.copulas, *vocabulary.loose.determiners}
-        words = (*vocabulary.answers.no, *vocabulary.loose.repairs)
-        ends = [one.end for one in hearing.find(words, start)]
-        start = max(ends, default=start)
-        while start < len(hearing.tokens) and (hearing.tokens[start].is_break or hearing.tokens[start].key in small):
-            start += 1
-        return start
 
     def _called(self, slot: ExpectedSlot, start: int) -> Iterator[int]:
         """Where each way to name a question ends that begins here, a last word with "'s" among them."""

@@ -102,7 +102,7 @@ class Corrections(Evidence):
         asked = self.expectation.slots[0] if self.expectation.slots else None
         if asked is None or asked.kind is not SlotKind.CHOICE or asked.per_row or self.is_question:
             return None
-        start = self._after_no()
+        start = self.after_small(0)
         named = [(end, slot) for slot in self.expectation.known for end in self._called(slot, start)]
         end, slot = max(named, key=lambda one: one[0], default=(0, None))
         if slot is None or slot.kind is not SlotKind.TEXT or self._says_more(end):
@@ -111,16 +111,6 @@ class Corrections(Evidence):
         if not value or len(value) > MOST_TEXT or not value.isprintable():
             return None
         return Given(slot=slot.name, value=value, said=self.text.strip()[:60], correcting=bool(slot.told))
-
-    def _after_no(self) -> int:
-        """Where the sentence begins behind a no, "I mean" and small words."""
-        hearing, loose, start = self.hearing, self.vocabulary.loose, 0
-        ends = [one.end for one in (*hearing.find(self.vocabulary.answers.no, 0), *hearing.find(loose.repairs, 0))]
-        start = max(ends, default=0)
-        small = (*loose.copulas, *loose.determiners)
-        while start < len(hearing.tokens) and (hearing.tokens[start].is_break or hearing.tokens[start].key in small):
-            start += 1
-        return start
 
     def _called(self, slot: ExpectedSlot, start: int) -> list[int]:
         """Where each word for a slot that stands here ends."""

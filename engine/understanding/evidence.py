@@ -81,6 +81,17 @@ class Evidence:
     def is_question(self) -> bool:
         return "?" in self.text
 
+    def after_small(self, start: int) -> int:
+        """The place behind a no, words that take something back ("wait", "I mean"), marks and small words."""
+        hearing, loose = self.hearing, self.vocabulary.loose
+        start = max(
+            (one.end for one in hearing.find((*self.vocabulary.answers.no, *loose.repairs), start)), default=start
+        )
+        small = {*loose.copulas, *loose.determiners}
+        while start < len(hearing.tokens) and (hearing.tokens[start].is_break or hearing.tokens[start].key in small):
+            start += 1
+        return start
+
     def says(self, phrases: Phrases, spans: Sequence[TextSpan]) -> bool:
         return self.hearing.says(phrases, (span.start for span in spans))
 
