@@ -6,7 +6,9 @@ file decides what it means. A key written twice, a tab, an alias or a tag is ref
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import takewhile
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -92,36 +94,53 @@ def read_definition(path: Path, name: str = "") -> Definition:
 
 def parse_definition(source: str, file: str, languages: tuple[str, ...] = LANGUAGES) -> Definition:
     """Parse the text of a definition file that is called ``file`` in messages; its texts need all ``languages``."""
+    lines: dict[Place, int] = {}
     try:
-        root = yaml.compose(source, Loader=LOADER)
-        events = any(isinstance(token, yaml.AliasToken | yaml.TagToken) for token in yaml.scan(source, Loader=LOADER))
+        content = _document(yaml.parse(source, Loader=LOADER), lines, file)
     except yaml.YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         line = mark.line + 1 if mark else 1
         problem = getattr(error, "problem", None) or "is not YAML"
         raise DefinitionError(file, f"line {line}", problem, "quote the text or mend the indent") from error
-    if events:
-        raise DefinitionError(file, "whole file", "aliases and tags are not used here", "write the value out")
-    if root is None:
+    return Definition(file, source, content, lines, languages)
+
+
+def _document(events: Iterator[Any], lines: dict[Place, int], file: str) -> Plain:
+    """The one document of a file, read in one pass."""
+    inside = (event for event in events if not isinstance(event, yaml.StreamStartEvent | yaml.DocumentStartEvent))
+    first = next(inside)
+    if isinstance(first, yaml.StreamEndEvent):
         raise DefinitionError(file, "line 1", "the file is empty", "write the definition")
-    lines: dict[Place, int] = {}
-    return Definition(file, source, _plain(root, (), lines, file), lines, languages)
+    content = _plain(first, inside, (), lines, file)
+    for after in inside:
+        if not isinstance(after, yaml.DocumentEndEvent | yaml.StreamEndEvent):
+            line = after.start_mark.line + 1
+            raise DefinitionError(file, f"line {line}", "a second document begins here", "keep one to a file")
+    return content
 
 
-def _plain(node: yaml.Node, place: Place, lines: dict[Place, int], file: str) -> Plain:
-    lines[place] = node.start_mark.line + 1
-    if isinstance(node, yaml.MappingNode):
-        found: dict[str, Plain] = {}
-        for key_node, value_node in node.value:
-            key = str(key_node.value)
-            if key in found:
-                line = key_node.start_mark.line + 1
-                raise DefinitionError(file, f"line {line}, {key}", "this key stands twice", "keep one of them")
-            found[key] = _plain(value_node, (*place, key), lines, file)
-        return found
-    if isinstance(node, yaml.SequenceNode):
-        return [_plain(item, (*place, number), lines, file) for number, item in enumerate(node.value)]
-    return str(node.value)
+def _plain(event: Any, events: Iterator[Any], place: Place, lines: dict[Place, int], file: str) -> Plain:
+    """What begins with this event, its lines noted; ``events`` go on behind it."""
+    if isinstance(event, yaml.AliasEvent) or event.tag is not None:
+        raise DefinitionError(file, "whole file", "aliases and tags are not used here", "write the value out")
+    lines[place] = event.start_mark.line + 1
+    if isinstance(event, yaml.MappingStartEvent):
+        return _mapping(events, place, lines, file)
+    if isinstance(event, yaml.SequenceStartEvent):
+        inside = takewhile(lambda one: not isinstance(one, yaml.SequenceEndEvent), events)
+        return [_plain(item, events, (*place, number), lines, file) for number, item in enumerate(inside)]
+    return str(event.value)
+
+
+def _mapping(events: Iterator[Any], place: Place, lines: dict[Place, int], file: str) -> Plain:
+    found: dict[str, Plain] = {}
+    for key_event in takewhile(lambda one: not isinstance(one, yaml.MappingEndEvent), events):
+        line = key_event.start_mark.line + 1
+        key = str(_plain(key_event, events, (), {}, file))
+        if key in found:
+            raise DefinitionError(file, f"line {line}, {key}", "this key stands twice", "keep one of them")
+        found[key] = _plain(next(events), events, (*place, key), lines, file)
+    return found
 
 
 _MENDS = {

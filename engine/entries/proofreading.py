@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from itertools import chain, islice
 from pathlib import Path
 
 from engine.definitions import Definition, Place
-from engine.entries.pattern import Word, forms, walk
+from engine.entries.pattern import Node, Word, forms, walk
 from engine.entries.phrase import Phrase, placed, rules_of
 from engine.entries.placeholders import TAKES, Takes
 from engine.entries.tokens import fold
@@ -40,13 +41,19 @@ def problems(directory: Path) -> tuple[DefinitionError, ...]:
 
 def _proofread(definition: Definition, vocabulary: Vocabulary) -> Iterator[DefinitionError]:
     for place, one in placed(vocabulary):
-        if next(islice(forms(one.node), MOST_FORMS, None), None) is not None:
+        if len(_ways(one.node)) > MOST_FORMS:
             yield definition.error(place, f"can be said in more than {MOST_FORMS} ways", "make several phrases of it")
             return
     yield from _placeholder_faults(definition, vocabulary)
     for group in _groups(vocabulary):
         yield from _shared(definition, group)
     yield from _unsaid_pairs(definition, vocabulary)
+
+
+@lru_cache(maxsize=4096)
+def _ways(node: Node) -> tuple[tuple[str, ...], ...]:
+    """The ways to say a pattern, one more than are allowed at most."""
+    return tuple(islice(forms(node), MOST_FORMS + 1))
 
 
 # ---------------------------------------------------------------- what a phrase takes
@@ -63,7 +70,7 @@ def _placeholder_faults(definition: Definition, vocabulary: Vocabulary) -> Itera
 
 def _lacking(one: Phrase, takes: Takes) -> str | None:
     """The first thing that a way to say a phrase leaves out although nothing can be done without it."""
-    said = [set(form) for form in forms(one.node)]
+    said = [set(form) for form in _ways(one.node)]
     for needed in takes.must:
         if any(not needed & {key.strip("<>") for key in form} for form in said):
             return " or ".join(f"<{name}>" for name in sorted(needed))
@@ -101,7 +108,7 @@ def _shared(definition: Definition, group: list[Meant]) -> Iterator[DefinitionEr
     """The first way to say each phrase that already means something else."""
     known: dict[tuple[str, ...], str] = {}
     for place, one, meaning in group:
-        said = [tuple(_ROWS.get(key, key) for key in form) for form in forms(one.node)]
+        said = [tuple(_ROWS.get(key, key) for key in form) for form in _ways(one.node)]
         if taken := next((form for form in said if known.get(form, meaning) != meaning), None):
             wrong = f"{' '.join(taken)!r} already means {known[taken]}"
             yield definition.error(place, wrong, "use other words for one of them")

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import engine.library  # noqa: F401  (activities and their formulas)
 from engine.definitions import parse_definition
 from engine.dialog.check import Draft, check
 from engine.dialog.library import Library, load_library, parse_script, problems
