@@ -14,7 +14,7 @@ from tornado.websocket import WebSocketClosedError, WebSocketHandler
 from bot.page.calls import PageCalls
 from bot.page.door import PageDoor, PageHandler
 from bot.page.hub import PhoneHub
-from bot.page.messages import ShownCall, TypedLine, read_from_phone
+from bot.page.messages import Beat, ShownCall, TypedLine, read_from_phone
 from bot.page.roles import PhoneRole
 from bot.page.talk import LineTaker
 from bot.page.worker import RecordThread
@@ -77,6 +77,9 @@ class LineHandler(PageHandler, WebSocketHandler):
             self.close(NOT_UNDERSTOOD)
             return
         assert self.phone is not None
+        if isinstance(said, Beat):
+            self._hub.tell(self, said)
+            return
         if self.phone.role is not PhoneRole.OPERATOR:
             self.close(NOT_UNDERSTOOD)
             return

@@ -45,11 +45,17 @@ class ShownCall(Message):
     key: RingKey
 
 
-FromPhone = Annotated[TypedLine | ShownCall, Field(discriminator="kind")]
+class Beat(Message):
+    """A phone asks whether the line still stands; the same goes back."""
+
+    kind: Literal["beat"] = "beat"
+
+
+FromPhone = Annotated[TypedLine | ShownCall | Beat, Field(discriminator="kind")]
 _FROM_PHONE: TypeAdapter[FromPhone] = TypeAdapter(FromPhone)
 
 
-def read_from_phone(text: str | bytes) -> TypedLine | ShownCall:
+def read_from_phone(text: str | bytes) -> TypedLine | ShownCall | Beat:
     """Raises ValueError for what no phone of ours sends."""
     return _FROM_PHONE.validate_json(text)
 
@@ -87,10 +93,11 @@ class UnitKey(Message):
 class NumberPad(Message):
     """A number to be typed for ``name``, for the ``row`` that is asked for; without units a bare number.
 
-    ``rows``: it is told row by row.
+    ``rows``: it is told row by row. ``says`` is the key of the text that is said with it, where that is none of these.
     """
 
     name: str
+    says: str = ""
     units: tuple[UnitKey, ...]
     rows: bool = False
     row: int | None = None
@@ -178,6 +185,7 @@ class ConversationView(Message):
     calls: tuple[RingingCall, ...]
     before: tuple[HeardLine, ...]
     types: bool
+    languages: tuple[Button, ...]
 
 
 class PlanterCard(Message):
@@ -210,4 +218,4 @@ class PaperLinks(Message):
     lacks: str = ""
 
 
-ToPhone = SettledLine | ConversationView | PlantersView
+ToPhone = SettledLine | ConversationView | PlantersView | Beat

@@ -1,8 +1,9 @@
 """The engine's side of the page: lines of phones become turns, each once, on the one thread of the assistant.
 
 A phone says with each line which turn stood on it. Where others have moved the talk on since, what was an answer there
-might be taken for an answer to another question: it is not kept, and the phone asks again. What means the same
-wherever it is said, a report or a question, is taken all the same.
+might be taken for an answer to another question: it is not kept, and the phone asks again. A tap answers only the turn
+that it was made on, so that a second tap of the same button answers nothing. What means the same wherever it is said, a
+report or a question, is taken all the same.
 """
 
 from __future__ import annotations
@@ -95,9 +96,12 @@ class LineTaker:
         means the same anywhere."""
         if line.call is not None:
             return self.calls.asks(line.call)
-        own = _prefix(phone)
+        last = self.journal.last(self.talk)
+        if line.seq == last:
+            return True
+        is_tap = isinstance(line, TypedLine) and line.tapped
         since = self.journal.turns(self.talk, after=line.seq)
-        if line.seq <= self.journal.last(self.talk) and all(turn.utterance_id.startswith(own) for turn in since):
+        if not is_tap and line.seq < last and all(turn.utterance_id.startswith(_prefix(phone)) for turn in since):
             return True
         expected = self.assistant.expectation(self.talk)
         entries = understand(said, expected, self.assistant.vocabulary(expected.language)).entries

@@ -15,7 +15,8 @@ from engine.dialog.system_texts import load_house
 from engine.dialog.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.history.journal import Journal, StoredTurn
-from engine.messages import Button, Report
+from engine.forms import load_forms
+from engine.messages import LANGUAGES, Button, Language, Report
 from engine.quantities import UNITS, Dimension
 from engine.shift.state import ShiftState
 from engine.units import System
@@ -69,6 +70,7 @@ class ViewMaker:
             calls=self.calls.ringing(),
             before=tuple(map(_line, turns)),
             types=_types(expects),
+            languages=tuple(_language(one) for one in LANGUAGES if one != state.language),
         )
 
     def _told(self, last: StoredTurn | None, asked: str, state: ConversationState) -> tuple[str, str]:
@@ -99,7 +101,7 @@ class ViewMaker:
     def _pads(self, state: ConversationState, expects: Expectation) -> tuple[NumberPad, ...]:
         if expects.asking is Asking.REPORT and Report.PLANTED in expects.reports:
             units = tuple(self._unit(symbol, state) for symbol in AREAS[state.system])
-            return (NumberPad(name=self.texts.say(PageKey.ACRES, state.language), units=units),)
+            return (NumberPad(name=self.texts.say(PageKey.ACRES, state.language), units=units, says=PageKey.ACRES_SAYS),)
         if expects.asking is not Asking.SLOT:
             return ()
         return tuple(self._pad(slot, state) for slot in expects.slots if _takes_number(slot))
@@ -117,6 +119,11 @@ class ViewMaker:
     def _unit(self, symbol: str, state: ConversationState) -> UnitKey:
         label = Wording(load_house(), state.language, state.system).unit(symbol)
         return UnitKey(label=label, says=label if UNITS[symbol].dimension is Dimension.AREA else symbol)
+
+
+def _language(language: Language) -> Button:
+    forms = load_forms(language)
+    return Button(label=forms.own_name, says=forms.called[0])
 
 
 def _opening(words: str) -> Button:

@@ -1,0 +1,141 @@
+// The answers to what is asked: wide buttons, a pad for numbers, names that are known.
+
+import { button, make } from "./make.js";
+import { say } from "./words.js";
+
+const LONGEST = 8;
+const SHORT = 14;
+
+let view = null;
+let tell = () => {};
+let place = { pad: 0, unit: 0, row: null, every: false, typed: "", about: "" };
+
+export const row = () => place.row;
+
+// A number that was begun belongs to what was asked then: it is not carried over to another question.
+export function ask(now, said) {
+  view = now;
+  tell = said;
+  const about = JSON.stringify([now.opened, now.seq, now.question]);
+  if (place.about !== about) place = { pad: 0, unit: 0, row: null, every: false, typed: "", about };
+}
+
+export function choose(chosen) {
+  const asked = view.pads[place.pad];
+  if (!(asked && asked.rows) && view.row_buttons.length === 0) return false;
+  place = { ...place, row: chosen, every: false };
+  return true;
+}
+
+export function drawn(again) {
+  const parts = [];
+  if (view.buttons.length) parts.push(wide(view.buttons));
+  if (view.names.length) parts.push(wide(view.names));
+  if (view.row_buttons.length) parts.push(whose(again), wide(view.row_buttons, (says) => ofRows(says)));
+  else if (view.pads.length) parts.push(...pad(again));
+  return parts;
+}
+
+function wide(buttons, words = (says) => says) {
+  const two = buttons.length > 1 && buttons.every((one) => one.label.length <= SHORT);
+  return make(
+    "div",
+    { class: two ? "wide two" : "wide" },
+    ...buttons.map((one) => button(one.label, () => tell(words(one.says)), buttons.length < 3 ? "strong" : "")),
+  );
+}
+
+const target = () => place.row ?? (view.pads[place.pad] ? view.pads[place.pad].row : null) ?? asked();
+
+const asked = () => (view.grid.tiles.find((tile) => tile.standing === "asked") || { row: 1 }).row;
+
+function ofRows(text) {
+  return place.every ? say("all_says", { text }) : say("row_says", { row: target(), text });
+}
+
+function whose(again) {
+  const every = button(say("every_row"), () => {
+    place = { ...place, every: !place.every, row: null };
+    again();
+  });
+  every.setAttribute("aria-pressed", String(place.every));
+  const one = make("p", { class: "for", text: place.every ? say("every_row") : say("for_row", { row: target() }) });
+  return make("div", { class: "whose" }, one, every);
+}
+
+function pad(again) {
+  const now = view.pads[place.pad] || view.pads[0];
+  const parts = [];
+  if (view.pads.length > 1) parts.push(others(again));
+  if (now.rows) parts.push(whose(again));
+  parts.push(shown(now), keys(now, again));
+  return parts;
+}
+
+function others(again) {
+  const choices = view.pads.map((one, number) => {
+    const made = button(one.name, () => {
+      place = { ...place, pad: number, unit: 0, row: null, every: false, typed: "" };
+      again();
+    });
+    made.setAttribute("aria-pressed", String(number === place.pad));
+    return made;
+  });
+  return make("div", { class: "whose" }, ...choices);
+}
+
+function shown(now) {
+  const unit = now.units[place.unit];
+  const output = make("output", { id: "number", "aria-live": "polite", "aria-label": `${now.name}: ${place.typed || "–"} ${unit ? unit.label : ""}` });
+  output.append(place.typed || "–");
+  if (unit) output.append(make("span", { class: "unit", text: ` ${unit.label}` }));
+  return make("div", { class: "shown" }, make("span", { class: "for", text: now.name }), output);
+}
+
+function keys(now, again) {
+  const type = (sign) => () => {
+    const next = sign === "." ? (place.typed.includes(".") ? place.typed : `${place.typed || "0"}.`) : place.typed + sign;
+    place = { ...place, typed: next.slice(0, LONGEST) };
+    again(sign);
+  };
+  const rub = button("⌫", () => {
+    place = { ...place, typed: place.typed.slice(0, -1) };
+    again("rub");
+  });
+  rub.setAttribute("aria-label", say("rub_out"));
+  const point = button(".", type("."));
+  point.setAttribute("aria-label", say("point"));
+  const digits = (...wanted) => wanted.map((one) => button(one, type(one)));
+  const send = button(say("send"), () => give(now), "send strong");
+  return make(
+    "div",
+    { class: "keys", role: "group", "aria-label": now.name },
+    ...digits("1", "2", "3"), rub, ...digits("4", "5", "6"), point, ...digits("7", "8", "9", "0"), unitKey(now, again), send,
+  );
+}
+
+function unitKey(now, again) {
+  if (now.units.length < 2) return make("span", { class: "none" });
+  const unit = now.units[place.unit];
+  const made = button(unit.label, () => {
+    place = { ...place, unit: (place.unit + 1) % now.units.length };
+    again("unit");
+  }, "unit");
+  made.setAttribute("aria-label", say("unit", { unit: unit.label }));
+  made.style.gridColumn = "span 2";
+  return made;
+}
+
+function give(now) {
+  const value = place.typed.replace(/\.$/, "");
+  if (value === "") return;
+  const unit = now.units[place.unit] ? now.units[place.unit].says : "";
+  tell(words(now, value, unit).trim());
+  place = { ...place, typed: "" };
+}
+
+function words(now, value, unit) {
+  if (now.says) return say(now.says, { value, unit });
+  if (!now.rows) return say("value_says", { value, unit });
+  return place.every ? say("all_value_says", { value, unit }) : say("row_value_says", { row: target(), value, unit });
+}
