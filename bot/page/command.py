@@ -7,37 +7,20 @@ import contextlib
 import signal
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from bot.console import CONVERSATION
-from bot.extras import Extra, is_installed
 from bot.language_option import CHOICES, tongue
 from bot.page.address import in_url, reachable
-from bot.page.calls import PageCalls
+from bot.page.assembly import page_parts
 from bot.page.code import drawn
-from bot.page.door import PageDoor
-from bot.page.files import site_files
-from bot.page.hub import PhoneHub, RecordEye
-from bot.page.papers import PaperDesk
 from bot.page.phones import CODE_LASTS, PhoneShelf
-from bot.page.planters import PlanterOverview
 from bot.page.roles import PhoneRole
-from bot.page.server import PageParts, PageServer
-from bot.page.talk import LineTaker
-from bot.page.texts import PageTexts
-from bot.page.view import ViewMaker
-from bot.page.worker import RecordThread
-from bot.settings import Settings, load_settings
-from bot.wiring import assistant, memory, open_record, watch
-from engine.database import Database
+from bot.page.server import PageServer
+from bot.settings import load_settings
+from bot.wiring import open_record
 from engine.errors import InputError
-from engine.history.journal import Journal
-from engine.outbox import Outbox
-
-if TYPE_CHECKING:
-    from bot.hearing import HearingPool
 
 PORT = 8470
 app = typer.Typer(
@@ -69,7 +52,7 @@ def serve(
         return
     settings = load_settings(database=str(db) if db else None, language=language)
     record = open_record(settings)
-    server = PageServer(address, port, lambda taken: _parts(settings, record, address, taken))
+    server = PageServer(address, port, lambda taken: page_parts(settings, record, address, taken))
     code = PhoneShelf.of(settings.database).open_code(role, datetime.now(UTC))
     typer.echo(_told(address, server.port, code, role))
     asyncio.run(_served(server))
@@ -104,37 +87,6 @@ def forget_command(
     if not PhoneShelf.of(load_settings(database=str(db) if db else None).database).forget(number):
         raise InputError(f"there is no phone {number}: see rowhand page phones")
     typer.echo(f"phone {number} is let in no more")
-
-
-def _parts(settings: Settings, record: Database, bound: str, port: int) -> PageParts:
-    texts, files, journal = PageTexts.load(), site_files(), Journal(record)
-    mind = assistant(settings, record)
-    calls = PageCalls(Outbox(record), CONVERSATION)
-    calls.release()
-    taker = LineTaker(mind, journal, memory(settings, record), calls, texts, CONVERSATION, settings.text_characters)
-    views = ViewMaker(mind, journal, calls, texts, settings.zone, files.version, CONVERSATION)
-    planters = PlanterOverview(mind, journal, calls, texts, settings.zone, settings.time_zone, files.version)
-    shelf, thread = PhoneShelf.of(settings.database), RecordThread()
-    eye = RecordEye(journal, calls, views, planters, watch(settings, mind, record).step)
-    return PageParts(
-        door=PageDoor(shelf, texts, files, bound, port, taker.language),
-        hub=PhoneHub(eye, thread, shelf),
-        taker=taker,
-        calls=calls,
-        papers=PaperDesk(mind, journal, texts, settings.zone, CONVERSATION),
-        ears=_ears(settings),
-        thread=thread,
-        limits=(settings.voice_bytes, settings.voice_seconds),
-    )
-
-
-def _ears(settings: Settings) -> HearingPool | None:
-    """What hears recordings; None where the extra for that is not installed."""
-    if not is_installed(Extra.SPEECH):
-        return None
-    from bot.hearing import HearingPool
-
-    return HearingPool(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
 
 
 async def _served(server: PageServer) -> None:

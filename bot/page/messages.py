@@ -185,6 +185,7 @@ class ConversationView(Message):
     calls: tuple[RingingCall, ...]
     before: tuple[HeardLine, ...]
     types: bool
+    skips: bool
     languages: tuple[Button, ...]
 
 

@@ -64,7 +64,7 @@ class PairingHandler(PageHandler):
         self._wrong.right(address)
         phone, token = paired
         log.info("paired phone=%d role=%s", phone.number, phone.role)
-        self.set_cookie(COOKIE, token, expires_days=COOKIE_DAYS, httponly=True, samesite="Strict")
+        self.set_cookie(COOKIE, token, expires_days=COOKIE_DAYS, httponly=True, samesite="Lax")
         self.redirect("/", status=HTTPStatus.SEE_OTHER)
 
     def _code(self) -> str:

@@ -14,8 +14,8 @@ from engine.dialog.state import ConversationState
 from engine.dialog.system_texts import load_house
 from engine.dialog.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
-from engine.history.journal import Journal, StoredTurn
 from engine.forms import load_forms
+from engine.history.journal import Journal, StoredTurn
 from engine.messages import LANGUAGES, Button, Language, Report
 from engine.quantities import UNITS, Dimension
 from engine.shift.state import ShiftState
@@ -70,6 +70,7 @@ class ViewMaker:
             calls=self.calls.ringing(),
             before=tuple(map(_line, turns)),
             types=_types(expects),
+            skips=self._skips(expects),
             languages=tuple(_language(one) for one in LANGUAGES if one != state.language),
         )
 
@@ -101,7 +102,9 @@ class ViewMaker:
     def _pads(self, state: ConversationState, expects: Expectation) -> tuple[NumberPad, ...]:
         if expects.asking is Asking.REPORT and Report.PLANTED in expects.reports:
             units = tuple(self._unit(symbol, state) for symbol in AREAS[state.system])
-            return (NumberPad(name=self.texts.say(PageKey.ACRES, state.language), units=units, says=PageKey.ACRES_SAYS),)
+            return (
+                NumberPad(name=self.texts.say(PageKey.ACRES, state.language), units=units, says=PageKey.ACRES_SAYS),
+            )
         if expects.asking is not Asking.SLOT:
             return ()
         return tuple(self._pad(slot, state) for slot in expects.slots if _takes_number(slot))
@@ -115,6 +118,12 @@ class ViewMaker:
             rows=slot.per_row,
             row=slot.next_row,
         )
+
+    def _skips(self, expects: Expectation) -> bool:
+        """Whether what is asked may be left open."""
+        asked = expects.slots[0] if expects.asking is Asking.SLOT else None
+        known = self.assistant.slot(self.talk, asked.name) if asked else None
+        return known is not None and known.optional
 
     def _unit(self, symbol: str, state: ConversationState) -> UnitKey:
         label = Wording(load_house(), state.language, state.system).unit(symbol)

@@ -8,7 +8,7 @@ const SHORT = 14;
 
 let view = null;
 let tell = () => {};
-let place = { pad: 0, unit: 0, row: null, every: false, typed: "", about: "" };
+let place = { pad: 0, unit: 0, row: null, every: false, typed: "", words: "", about: "" };
 
 export const row = () => place.row;
 
@@ -17,7 +17,7 @@ export function ask(now, said) {
   view = now;
   tell = said;
   const about = JSON.stringify([now.opened, now.seq, now.question]);
-  if (place.about !== about) place = { pad: 0, unit: 0, row: null, every: false, typed: "", about };
+  if (place.about !== about) place = { pad: 0, unit: 0, row: null, every: false, typed: "", words: "", about };
 }
 
 export function choose(chosen) {
@@ -33,7 +33,26 @@ export function drawn(again) {
   if (view.names.length) parts.push(wide(view.names));
   if (view.row_buttons.length) parts.push(whose(again), wide(view.row_buttons, (says) => ofRows(says)));
   else if (view.pads.length) parts.push(...pad(again));
+  if (view.types && !view.buttons.length) parts.push(field());
+  if (view.skips) parts.push(wide([{ label: say("skip"), says: say("skip_says") }]));
   return parts;
+}
+
+function field() {
+  const input = make("input", { id: "words", type: "text", maxlength: 1000, autocomplete: "off", enterkeyhint: "send", value: place.words });
+  input.addEventListener("input", () => {
+    place.words = input.value;
+  });
+  const form = make("form", { class: "typed" }, make("label", { for: "words", text: say("line") }), input,
+    make("button", { type: "submit", class: "strong", text: say("send") }));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const text = input.value.trim();
+    if (!text) return;
+    place.words = "";
+    tell(text);
+  });
+  return form;
 }
 
 function wide(buttons, words = (says) => says) {
@@ -41,7 +60,7 @@ function wide(buttons, words = (says) => says) {
   return make(
     "div",
     { class: two ? "wide two" : "wide" },
-    ...buttons.map((one) => button(one.label, () => tell(words(one.says)), buttons.length < 3 ? "strong" : "")),
+    ...buttons.map((one) => button(one.label, () => tell(words(one.says)), buttons.length === 2 ? "strong" : "")),
   );
 }
 
@@ -53,43 +72,27 @@ function ofRows(text) {
   return place.every ? say("all_says", { text }) : say("row_says", { row: target(), text });
 }
 
+// For which row it is: pressed, it is for every row.
 function whose(again) {
-  const every = button(say("every_row"), () => {
+  const made = button(place.every ? say("every_row") : say("for_row", { row: target() }), () => {
     place = { ...place, every: !place.every, row: null };
-    again();
-  });
-  every.setAttribute("aria-pressed", String(place.every));
-  const one = make("p", { class: "for", text: place.every ? say("every_row") : say("for_row", { row: target() }) });
-  return make("div", { class: "whose" }, one, every);
+    again("whose");
+  }, "whose");
+  made.setAttribute("aria-pressed", String(place.every));
+  return made;
 }
 
 function pad(again) {
   const now = view.pads[place.pad] || view.pads[0];
-  const parts = [];
-  if (view.pads.length > 1) parts.push(others(again));
-  if (now.rows) parts.push(whose(again));
-  parts.push(shown(now), keys(now, again));
-  return parts;
-}
-
-function others(again) {
-  const choices = view.pads.map((one, number) => {
-    const made = button(one.name, () => {
-      place = { ...place, pad: number, unit: 0, row: null, every: false, typed: "" };
-      again();
-    });
-    made.setAttribute("aria-pressed", String(number === place.pad));
-    return made;
-  });
-  return make("div", { class: "whose" }, ...choices);
+  const head = make("div", { class: "shown" }, now.rows ? whose(again) : null, shown(now));
+  return [head, keys(now, again)];
 }
 
 function shown(now) {
-  const unit = now.units[place.unit];
-  const output = make("output", { id: "number", "aria-live": "polite", "aria-label": `${now.name}: ${place.typed || "–"} ${unit ? unit.label : ""}` });
-  output.append(place.typed || "–");
-  if (unit) output.append(make("span", { class: "unit", text: ` ${unit.label}` }));
-  return make("div", { class: "shown" }, make("span", { class: "for", text: now.name }), output);
+  const unit = now.units[place.unit] ? now.units[place.unit].label : "";
+  const given = { id: "number", "aria-live": "polite", "aria-label": `${now.name}: ${place.typed || "–"} ${unit}` };
+  return make("output", given, make("span", { class: "for", text: now.name }),
+    make("span", { class: "typing", text: `${place.typed || "–"} ` }, make("span", { class: "unit", text: unit })));
 }
 
 function keys(now, again) {
@@ -106,24 +109,34 @@ function keys(now, again) {
   const point = button(".", type("."));
   point.setAttribute("aria-label", say("point"));
   const digits = (...wanted) => wanted.map((one) => button(one, type(one)));
-  const send = button(say("send"), () => give(now), "send strong");
+  const beside = [unitKey(now, again), otherKey(again)].filter(Boolean);
+  const send = button(say("send"), () => give(now), `send strong over${4 - beside.length}`);
   return make(
     "div",
     { class: "keys", role: "group", "aria-label": now.name },
-    ...digits("1", "2", "3"), rub, ...digits("4", "5", "6"), point, ...digits("7", "8", "9", "0"), unitKey(now, again), send,
+    ...digits("1", "2", "3"), rub, ...digits("4", "5", "6"), point, ...digits("7", "8", "9", "0"), ...beside, send,
   );
 }
 
 function unitKey(now, again) {
-  if (now.units.length < 2) return make("span", { class: "none" });
+  if (now.units.length < 2) return null;
   const unit = now.units[place.unit];
   const made = button(unit.label, () => {
     place = { ...place, unit: (place.unit + 1) % now.units.length };
     again("unit");
   }, "unit");
   made.setAttribute("aria-label", say("unit", { unit: unit.label }));
-  made.style.gridColumn = "span 2";
   return made;
+}
+
+// What else may be told now, such as the time over the course among the catches.
+function otherKey(again) {
+  if (view.pads.length < 2) return null;
+  const next = (place.pad + 1) % view.pads.length;
+  return button(view.pads[next].name, () => {
+    place = { ...place, pad: next, unit: 0, row: null, every: false, typed: "" };
+    again("other");
+  }, "unit");
 }
 
 function give(now) {

@@ -26,7 +26,8 @@ export function grid(rows, chosen, choose) {
   if (rows.tiles.length === 0) return [];
   const tiles = rows.tiles.map((tile) => one(tile, rows.tolerance, chosen, choose));
   const list = make("div", { class: "tiles", role: "group", "aria-label": rows.title || say("every_row") }, ...tiles);
-  return [make("h2", { text: rows.title }), rows.summary ? make("p", { text: rows.summary }) : null, list];
+  const asks = rows.tiles.some((tile) => tile.standing === "asked");
+  return [asks ? null : make("h2", { text: rows.title }), rows.summary ? make("p", { text: rows.summary }) : null, list];
 }
 
 function one(tile, tolerance, chosen, choose) {

@@ -26,8 +26,8 @@ function open(name, ...inside) {
 }
 
 export function line(tell) {
-  const field = make("input", { id: "words", type: "text", maxlength: 1000, autocomplete: "off", enterkeyhint: "send" });
-  const form = make("form", { class: "typed" }, make("label", { for: "words", text: say("line") }), field,
+  const field = make("input", { id: "any-words", type: "text", maxlength: 1000, autocomplete: "off", enterkeyhint: "send" });
+  const form = make("form", { class: "typed" }, make("label", { for: "any-words", text: say("line") }), field,
     make("button", { type: "submit", class: "strong", text: say("send") }));
   form.addEventListener("submit", (event) => {
     event.preventDefault();

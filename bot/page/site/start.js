@@ -21,6 +21,7 @@ let isPaired = true;
 let keeps = true;
 let rests = { seq: -1, until: 0 };
 let spoken = view ? view.seq : 0;
+let drawn = -1;
 
 async function begin() {
   await words.learn();
@@ -60,7 +61,6 @@ function take(now) {
     bell.ring(now.calls, (call, text) => tell(text, { call: call.key }));
     if (now.seq > spoken) voice.speak(now.speech, now.language);
     spoken = now.seq;
-    if (now.types && sheet.which() === "" && !now.names.length && !now.buttons.length) sheet.line(typed);
   }
 }
 
@@ -124,6 +124,11 @@ function drawTalk() {
   show(at("cards"));
   drawRows();
   drawAnswers();
+  if (view.seq === drawn) return;
+  drawn = view.seq;
+  at("scroll").scrollTop = 0;
+  const asked = at("rows").querySelector(".asked");
+  if (asked) asked.scrollIntoView({ block: "nearest" });
 }
 
 // Only what changed is written, so that a reader of the screen hears it once.
