@@ -9,7 +9,7 @@ from datetime import tzinfo
 from bot.page.messages import RowGrid, RowStanding, RowTile
 from bot.page.newest import newest_calibration
 from bot.page.texts import PageKey, PageTexts
-from bot.sheet.sheet import RunSheet, SheetRow, sheet
+from bot.sheet.sheet import RowMark, RunSheet, SheetRow, sheet
 from bot.sheet.words import sheet_words
 from engine.assistant import Assistant
 from engine.dialog.roles import Phase, Role
@@ -94,6 +94,8 @@ class RowOverview:
             word = found.catch
         detail = ", ".join(filter(None, (found.setting, found.verdict))) if found else ""
         own = _percents(found) if found else {}
+        if found and found.mark is RowMark.MOVE and not value:
+            value = found.setting
         return RowTile(row=row, standing=standing, word=word, value=value, detail=detail, **own)
 
     def _watched(self, state: ConversationState, shift: ShiftState) -> RowGrid:
@@ -142,8 +144,8 @@ def _judged(drawn: RunSheet) -> RowGrid:
             row=row.row,
             standing=RowStanding(row.mark),
             word=drawn.legend[row.mark],
-            value=row.catch if row.setting else "",
-            detail=", ".join(filter(None, (row.setting, row.verdict))),
+            value=row.last if row.setting else "",
+            detail=", ".join(filter(None, (row.catch if row.catch != row.last else "", row.setting, row.verdict))),
             **_percents(row),
         )
         for row in sorted(drawn.rows, key=lambda one: one.row)

@@ -80,10 +80,10 @@ class TestPhone:
         self.in_reach()
 
     def in_reach(self) -> None:
-        expect(self.page.locator("body")).to_have_class("near", timeout=PATIENCE_MS)
+        expect(self.page.locator("body")).to_contain_class("near", timeout=PATIENCE_MS)
 
     def out_of_reach(self) -> None:
-        expect(self.page.locator("body")).to_have_class("far", timeout=PATIENCE_MS)
+        expect(self.page.locator("body")).to_contain_class("far", timeout=PATIENCE_MS)
 
     def press(self, label: str, within: str = "body") -> None:
         """Tap a button by the name that a reader of the screen gives it."""

@@ -29,12 +29,23 @@ export function choose(chosen) {
 
 export function drawn(again) {
   const parts = [];
-  if (view.buttons.length) parts.push(wide(view.buttons));
+  const folded = view.buttons.length > 0 && view.pads.length > 0;
+  if (folded && place.opened) {
+    return [...pad(again), button(say("close"), () => {
+      place = { ...place, opened: false };
+      again();
+    }, "whose")];
+  }
+  const opens = folded ? button(view.pads[0].name, () => {
+    place = { ...place, opened: true };
+    again();
+  }) : null;
+  if (view.buttons.length) parts.push(wide(view.buttons, (says) => says, opens));
   if (view.names.length) parts.push(wide(view.names));
   if (view.row_buttons.length) parts.push(whose(again), wide(view.row_buttons, (says) => ofRows(says)));
-  else if (view.pads.length) parts.push(...pad(again));
+  else if (view.pads.length && !folded) parts.push(...pad(again));
   if (view.types && !view.buttons.length) parts.push(field());
-  if (view.skips) parts.push(wide([{ label: say("skip"), says: say("skip_says") }]));
+  if (view.skips && (view.buttons.length || !view.pads.length)) parts.push(wide([{ label: say("skip"), says: say("skip_says") }]));
   return parts;
 }
 
@@ -55,12 +66,13 @@ function field() {
   return form;
 }
 
-function wide(buttons, words = (says) => says) {
+function wide(buttons, words = (says) => says, more = null) {
   const two = buttons.length > 1 && buttons.every((one) => one.label.length <= SHORT);
   return make(
     "div",
     { class: two ? "wide two" : "wide" },
-    ...buttons.map((one) => button(one.label, () => tell(words(one.says)), buttons.length === 2 ? "strong" : "")),
+    ...buttons.map((one) => button(one.label, () => tell(words(one.says)), buttons.length === 2 && !more ? "strong" : "")),
+    more,
   );
 }
 
@@ -109,7 +121,7 @@ function keys(now, again) {
   const point = button(".", type("."));
   point.setAttribute("aria-label", say("point"));
   const digits = (...wanted) => wanted.map((one) => button(one, type(one)));
-  const beside = [unitKey(now, again), otherKey(again)].filter(Boolean);
+  const beside = [unitKey(now, again), otherKey(again) || skipKey(now)].filter(Boolean);
   const send = button(say("send"), () => give(now), `send strong over${4 - beside.length}`);
   return make(
     "div",
@@ -127,6 +139,10 @@ function unitKey(now, again) {
   }, "unit");
   made.setAttribute("aria-label", say("unit", { unit: unit.label }));
   return made;
+}
+
+function skipKey(now) {
+  return view.skips && !now.rows ? button(say("skip"), () => tell(say("skip_says")), "unit") : null;
 }
 
 // What else may be told now, such as the time over the course among the catches.

@@ -15,11 +15,13 @@ export const which = () => opened;
 export function close() {
   opened = "";
   show(at("sheet"));
+  document.body.classList.remove("sheeted");
   at("more").setAttribute("aria-expanded", "false");
 }
 
 function open(name, ...inside) {
   opened = name;
+  document.body.classList.add("sheeted");
   show(at("sheet"), ...inside, button(say("close"), close));
   at("more").setAttribute("aria-expanded", String(name === "more"));
   at("sheet").scrollTop = 0;
@@ -45,7 +47,7 @@ export function more(view, tell, redraw) {
     close();
     tell(say(`${key}_says`));
   });
-  const speech = button(say(voice.aloud() ? "say_aloud" : "say_nothing"), () => {
+  const speech = button(say("say_aloud"), () => {
     voice.turn();
     more(view, tell, redraw);
   });
@@ -79,8 +81,7 @@ export function row(tile, grid, watches, tell) {
   const reports = tile.standing === "down" ? ["row_runs", "row_stopped", "row_high"] : ["row_stopped", "row_high", "row_runs"];
   open(
     "row",
-    make("h2", { text: say("row", { row: tile.row }) }),
-    make("p", { text: told(tile, grid.tolerance) }),
+    make("h2", { text: told(tile, grid.tolerance) }),
     watches ? make("div", { class: "wide" }, ...reports.map(press)) : null,
     button(say("row_years"), () => paper(`row-${tile.row}`)),
   );

@@ -12,6 +12,7 @@ import * as words from "./words.js";
 import { say } from "./words.js";
 
 const LONG = 90;
+const BRIEF = 60;   // what is longer than a read-back is to be read before the rows
 const SETTLES_MS = 1500;
 
 let view = store.remembered("view", null);
@@ -128,7 +129,7 @@ function drawTalk() {
   drawn = view.seq;
   at("scroll").scrollTop = 0;
   const asked = at("rows").querySelector(".asked");
-  if (asked) asked.scrollIntoView({ block: "nearest" });
+  if (asked && view.said.length < BRIEF) asked.scrollIntoView({ block: "nearest" });
 }
 
 // Only what changed is written, so that a reader of the screen hears it once.
