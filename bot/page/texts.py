@@ -81,7 +81,6 @@ class PageKey(TextKey):
     SPEAK = "speak"
     TYPE = "type"
     MORE = "more"
-    LESS = "less"
     SEND = "send"
     LINE = "line"
     UNIT = "unit", "unit"

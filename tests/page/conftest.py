@@ -10,6 +10,12 @@ from playwright.sync_api import Browser
 
 from tests.helpers.browser import TestPhone, chromium
 from tests.helpers.page_host import PageHost
+from tests.helpers.talking import library
+
+
+@pytest.fixture(autouse=True)
+def _dialogs_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("engine.assistant.load_library", library)
 
 
 @pytest.fixture
