@@ -157,7 +157,7 @@ HOSTILE = st.one_of(
 )
 
 
-@settings(max_examples=300, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=120, suppress_health_check=[HealthCheck.too_slow])
 @given(HOSTILE)
 def test_what_no_phone_of_ours_sends_is_a_value_error_or_a_bounded_line(sent: str | bytes) -> None:
     try:

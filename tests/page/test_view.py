@@ -58,6 +58,17 @@ def meant(host: PageHost, text: str):  # type: ignore[no-untyped-def]  # noqa: A
     return understand(line, assistant.expectation("console"), load_vocabulary(language))
 
 
+def told(host: PageHost, key: PageKey, unit: str) -> tuple[str, list[Given]]:
+    """A number as the pad sends it, the first of some that is in the range of what is asked, and what is kept of it."""
+    line = ""
+    for value in ("12", "2", "0.5", "120", "0.05"):
+        values = {"row": "2", "value": value, "unit": unit}
+        line = filled(host, key, **{name: values[name] for name in key.given}).strip()
+        if kept := [one for one in meant(host, line).entries if isinstance(one, Given)]:
+            return line, kept
+    return line, []
+
+
 def filled(host: PageHost, key: PageKey, **values: str) -> str:
     return PageTexts.load().say(key, language_of(host), **values)
 
@@ -72,9 +83,7 @@ def test_every_number_pad_says_what_is_kept_with_each_unit_and_row(spoken: PageH
             for unit in pad.units if now.opened and not pad.says else ():
                 keys = (PageKey.ROW_VALUE_SAYS, PageKey.ALL_VALUE_SAYS) if pad.rows else (PageKey.VALUE_SAYS,)
                 for key in keys:
-                    values = key.given and {"row": "2", "value": "12", "unit": unit.says}
-                    line = filled(spoken, key, **{name: values[name] for name in key.given})
-                    kept = [one for one in meant(spoken, line).entries if isinstance(one, Given)]
+                    line, kept = told(spoken, key, unit.says)
                     assert kept, (line, now.question)
                     assert {getattr(one.value, "unit", unit.says) for one in kept} == {unit.says}, line
                     if key is PageKey.ROW_VALUE_SAYS:
