@@ -31,7 +31,7 @@ class PhoneLine(Protocol):
 
     def send(self, text: str) -> None: ...
 
-    def drop(self) -> None: ...
+    def drop(self, *, forgotten: bool) -> None: ...
 
 
 @dataclass(frozen=True)
@@ -111,14 +111,14 @@ class PhoneHub:
         except RowhandError:
             return
         for line in [one for one in self._lines if one.phone and known.get(one.phone.number) is not one.phone.role]:
-            line.drop()
+            line.drop(forgotten=True)
 
     def tell(self, line: PhoneLine, message: ToPhone) -> None:
         line.send(message.model_dump_json())
 
     def close(self) -> None:
         for line in list(self._lines):
-            line.drop()
+            line.drop(forgotten=False)
 
     def _roles(self) -> set[PhoneRole]:
         return {line.phone.role for line in self._lines if line.phone}

@@ -23,7 +23,7 @@ from engine.errors import RowhandError, WorldError
 LARGEST_MESSAGE = 16_384
 A_SECOND, AT_ONCE = 10.0, 40.0
 """So many messages a phone may send on the average, and in one burst after a silence (own decision)."""
-FORGOTTEN, TOO_MANY, NOT_UNDERSTOOD = 4001, 4002, 4003
+GOING_AWAY, FORGOTTEN, TOO_MANY, NOT_UNDERSTOOD = 1001, 4001, 4002, 4003
 log = logging.getLogger("rowhand.page")
 
 
@@ -101,5 +101,5 @@ class LineHandler(PageHandler, WebSocketHandler):
         with contextlib.suppress(WebSocketClosedError):
             self.write_message(text)
 
-    def drop(self) -> None:
-        self.close(FORGOTTEN)
+    def drop(self, *, forgotten: bool) -> None:
+        self.close(FORGOTTEN if forgotten else GOING_AWAY)

@@ -28,10 +28,9 @@ def program() -> str | None:
     """Where Chromium is; it is installed where it is missing and this may be done."""
     found = next(filter(None, map(shutil.which, NAMES)), None)
     if found is None and os.geteuid() == 0 and shutil.which("apt-get"):
-        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "timeout": INSTALL_S, "check": False}
         environment = os.environ | {"DEBIAN_FRONTEND": "noninteractive"}
         for command in (["apt-get", "update"], ["apt-get", "install", "-y", "--no-install-recommends", "chromium"]):
-            subprocess.run(command, env=environment, **quiet)  # type: ignore[call-overload]
+            subprocess.run(command, env=environment, capture_output=True, timeout=INSTALL_S, check=False)
         found = next(filter(None, map(shutil.which, NAMES)), None)
     return found
 
@@ -66,8 +65,8 @@ class TestPhone:
         self.context.set_default_timeout(PATIENCE_MS)
         self.page: Page = self.context.new_page()
         self.troubles: list[str] = []
-        self.page.on("console", self._note)
-        self.page.on("pageerror", lambda error: self.troubles.append(str(error)))
+        self.context.on("console", self._note)
+        self.context.on("weberror", lambda error: self.troubles.append(str(error.error)))
 
     def _note(self, message: object) -> None:
         text = getattr(message, "text", "")
@@ -78,6 +77,12 @@ class TestPhone:
         self.page.goto(f"{self.host.address}/pair?code={code}")
         self.page.locator("button[type=submit]").tap()
         self.in_reach()
+
+    def open_again(self) -> None:
+        """As a phone whose browser was ended: the page is opened from what is kept of it."""
+        self.page.close()
+        self.page = self.context.new_page()
+        self.page.goto(self.host.address)
 
     def in_reach(self) -> None:
         expect(self.page.locator("body")).to_contain_class("near", timeout=PATIENCE_MS)

@@ -47,9 +47,7 @@ class PageHost:
         begun = threading.Event()
 
         async def serve() -> None:
-            server = PageServer(
-                HERE, self.port, lambda port: page_parts(self.settings, self.record, HERE, port)
-            )
+            server = PageServer(HERE, self.port, lambda port: page_parts(self.settings, self.record, HERE, port))
             self.port, self.parts = server.port, server.parts
             begun.set()
             await server.run(self._stopped)

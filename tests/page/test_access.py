@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect
@@ -16,28 +17,8 @@ LEAST_HIT = 56
 LEAST_CONTRAST, LEAST_LARGE = 4.5, 3.0
 """WCAG 2.2, success criterion 1.4.3: text, and text from 24 px on or from 18.66 px on where it is bold."""
 
-LOOK = """() => {
-  const shown = (one) => one.checkVisibility({ opacityProperty: false }) && one.getBoundingClientRect().width > 0;
-  const box = (one) => (one.matches("input[type=file]") ? one.parentElement : one).getBoundingClientRect();
-  const controls = [...document.querySelectorAll("button, input, a[href], audio, select")].filter(shown).map((one) => ({
-    what: one.outerHTML.slice(0, 120),
-    name: (one.getAttribute("aria-label") || one.textContent || (one.labels && one.labels[0] && one.labels[0].textContent) || "").trim(),
-    width: box(one).width, height: box(one).height,
-  }));
-  const paint = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
-  const rgb = (colour) => { paint.clearRect(0, 0, 1, 1); paint.fillStyle = colour; paint.fillRect(0, 0, 1, 1); return [...paint.getImageData(0, 0, 1, 1).data]; };
-  const ground = (one) => { for (let at = one; at; at = at.parentElement) { const found = rgb(getComputedStyle(at).backgroundColor); if (found[3] === 255) return found; } return [255, 255, 255, 255]; };
-  const texts = [];
-  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  while (walk.nextNode()) {
-    const one = walk.currentNode.parentElement;
-    if (!walk.currentNode.textContent.trim() || !shown(one)) continue;
-    const style = getComputedStyle(one);
-    texts.push({ text: walk.currentNode.textContent.trim().slice(0, 40), ink: rgb(style.color), ground: ground(one), size: parseFloat(style.fontSize), bold: parseInt(style.fontWeight) >= 700 });
-  }
-  return { controls, texts, wide: document.documentElement.scrollWidth - innerWidth, lang: document.documentElement.lang,
-    cut: [...document.querySelectorAll("button")].filter(shown).filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.textContent) };
-}"""
+LOOK = (Path(__file__).parent / "look.js").read_text(encoding="utf-8")
+"""Everything that can be seen and touched now, as it was laid out and painted."""
 Colour = list[int]
 
 
@@ -88,7 +69,7 @@ def test_the_check_finds_what_is_wrong(phone: TestPhone) -> None:
         document.getElementById('question').style.color = '#bbbbbb';
     }""")
     wrong = " ".join(faults(phone))
-    assert "no name" in wrong and "small, 20 by 20" in wrong and "contrast" in wrong
+    assert "no name" in wrong and "small, " in wrong and "contrast" in wrong
 
 
 @pytest.fixture(params=[(320, 568, "light"), (320, 568, "dark"), (768, 1024, "light")], ids=str)
@@ -130,9 +111,7 @@ def test_every_place_of_the_page_can_be_read_and_hit(looked: TestPhone) -> None:
     look("row")
     host.elsewhere("español")
     expect(looked.page.locator("html")).to_have_attribute("lang", "es")
-    looked.press("Cerrar", "#sheet") if looked.page.get_by_role("button", name="Cerrar").count() else looked.press(
-        "Close", "#sheet"
-    )
+    looked.page.locator("#sheet > button").last.tap()
     look("spanish")
     assert found == []
 

@@ -45,7 +45,8 @@ AJUSTE = (
     ("recorrido", "100"),
     ("Báscula o tubo", "Báscula"),
     ("recipiente vacío", "40"),
-    ("paso", "1"),
+    ("marca la báscula", "1"),
+    ("pasadas", "3"),
 )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import socket
 import stat
 from contextlib import suppress
@@ -137,13 +136,15 @@ def test_of_tokens_and_codes_only_hashes_are_kept_where_their_owner_alone_reads(
     text = host.shelf.file.read_text(encoding="utf-8")
     assert token not in text and code not in text
     for file in (host.shelf.file, host.shelf.file.with_name(f".{host.shelf.file.name}.lock")):
-        assert stat.S_IMODE(os.stat(file).st_mode) == 0o600
+        assert stat.S_IMODE(file.stat().st_mode) == 0o600
 
 
 @pytest.mark.parametrize(("path", "size"), [("/pair", 5_000), ("/recording", 5_000_001), ("/", 100_000)])
 def test_a_body_over_its_limit_is_not_taken(host: PageHost, path: str, size: int) -> None:
     with socket.create_connection((HERE, host.port), 30) as line:
-        head = f"POST {path} HTTP/1.1\r\nHost: {HERE}:{host.port}\r\nOrigin: {host.address}\r\nContent-Length: {size}\r\n"
+        head = (
+            f"POST {path} HTTP/1.1\r\nHost: {HERE}:{host.port}\r\nOrigin: {host.address}\r\nContent-Length: {size}\r\n"
+        )
         line.sendall(f"{head}Cookie: rowhand={paired(host)}\r\n\r\n".encode())
         line.settimeout(30)
         answer = line.recv(4_096)
@@ -151,8 +152,7 @@ def test_a_body_over_its_limit_is_not_taken(host: PageHost, path: str, size: int
 
 
 def test_a_head_over_its_limit_ends_the_connection_and_nothing_else(host: PageHost) -> None:
-    with socket.create_connection((HERE, host.port), 30) as line:
-        with suppress(ConnectionResetError, BrokenPipeError):
-            line.sendall(b"GET / HTTP/1.1\r\nHost: x\r\nX: " + b"a" * 100_000 + b"\r\n\r\n")
-            assert line.recv(4_096)[:12] in (b"", b"HTTP/1.1 400", b"HTTP/1.1 431")
+    with socket.create_connection((HERE, host.port), 30) as line, suppress(ConnectionResetError, BrokenPipeError):
+        line.sendall(b"GET / HTTP/1.1\r\nHost: x\r\nX: " + b"a" * 100_000 + b"\r\n\r\n")
+        assert line.recv(4_096)[:12] in (b"", b"HTTP/1.1 400", b"HTTP/1.1 431")
     assert ask(host, "/pair").status == 200

@@ -142,8 +142,12 @@ HOSTILE = st.one_of(
     st.binary(max_size=200),
     st.recursive(
         st.none() | st.booleans() | st.floats() | st.integers() | st.text(max_size=30),
-        lambda inner: st.lists(inner, max_size=4)
-        | st.dictionaries(st.sampled_from(["kind", "id", "at", "now", "seq", "text", "key", "call"]), inner, max_size=8),
+        lambda inner: (
+            st.lists(inner, max_size=4)
+            | st.dictionaries(
+                st.sampled_from(["kind", "id", "at", "now", "seq", "text", "key", "call"]), inner, max_size=8
+            )
+        ),
         max_leaves=12,
     ).map(json.dumps),
     st.builds(

@@ -1,4 +1,4 @@
-"""Lost reach: what is said waits on the phone, and each line is delivered once, in order, whoever is killed meanwhile."""
+"""Lost reach: what is said waits on the phone; each line is delivered once, in order, whoever is killed meanwhile."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def test_what_is_said_out_of_reach_is_delivered_once_in_order(phone: TestPhone) 
     expect(phone.page.locator("#reach-count")).to_have_text("2 waiting here")
     said_at = time.time()
     time.sleep(2)
-    phone.page.reload()
+    phone.open_again()
     phone.out_of_reach()
     expect(phone.page.locator("#waiting li")).to_have_text(["Waiting: 8", "Waiting: 30 in"])
     phone.host.start()
@@ -75,6 +75,8 @@ def test_a_phone_that_is_not_known_any_more_says_so_and_keeps_what_waits(phone: 
     phone.page.locator("button[type=submit]").tap()
     phone.asked("How many rows?")
     assert phone.host.heard() == ["set up"]
+    assert all("403" in one for one in phone.troubles), "the browser notes that it was not let in"
+    phone.troubles.clear()
 
 
 @pytest.fixture

@@ -1,4 +1,4 @@
-"""What a phone shows is what the engine expects and the sheets say, and what it sends is understood in each language."""
+"""A phone shows what the engine expects and the sheets say, and what it sends is understood in each language."""
 
 from __future__ import annotations
 
@@ -45,14 +45,14 @@ def said(host: PageHost, *places: str) -> None:
     host.elsewhere(*(text for place in places for text in beginnings()[place]))
 
 
-def view(host: PageHost):  # type: ignore[no-untyped-def]  # noqa: ANN201
+def view(host: PageHost):  # type: ignore[no-untyped-def]
     from bot.page.assembly import page_parts
 
     parts = page_parts(host.settings, host.record, "127.0.0.1", 1)
     return parts.hub._eye.views.view(datetime.now(UTC))
 
 
-def meant(host: PageHost, text: str):  # type: ignore[no-untyped-def]  # noqa: ANN201
+def meant(host: PageHost, text: str):  # type: ignore[no-untyped-def]
     assistant, language = host.parts.taker.assistant, language_of(host)
     line = Utterance(id="x", conversation="console", text=text, language=language, said_at=datetime.now(UTC))
     return understand(line, assistant.expectation("console"), load_vocabulary(language))
@@ -193,5 +193,3 @@ def test_a_question_is_cut_from_the_reply_and_nothing_of_it_is_lost(spoken: Page
             assert "\n".join(filter(None, (now.said, now.question))) == turn.reply.text
         else:
             assert now.said == turn.reply.text
-
-

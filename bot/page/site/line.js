@@ -6,6 +6,7 @@ const BEAT_MS = 4000;
 const SILENT_MS = 10000;
 const AGAIN_MS = [300, 600, 1000, 2000, 4000];
 const HEARD_MS = 120000;
+const FORGOTTEN_MS = 15000;
 const FORGOTTEN = 4001;
 const HELD = ["moved_on", "unheard", "refused"];
 
@@ -62,8 +63,13 @@ function lost(which, code) {
   which.close();
   if (settle !== null) settle(null);
   tell.near(false);
-  if (code === FORGOTTEN) tell.forgotten();
-  else refused().then((gone) => (gone ? tell.forgotten() : connect(false)));
+  const known = code === FORGOTTEN ? Promise.resolve(true) : refused();
+  known.then((gone) => {
+    if (!gone) return connect(false);
+    tell.forgotten();
+    again = setTimeout(() => connect(true), FORGOTTEN_MS);
+    return null;
+  });
 }
 
 // Whether the computer is there and does not know this phone any more.
