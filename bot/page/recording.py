@@ -79,14 +79,15 @@ class RecordingHandler(PageHandler):
             if known := await do(self._taker.known, line, phone):
                 return known
             if self._ears is None:
-                return await do(self._taker.unheard, line, PageKey.NO_EARS)
+                return await do(lambda: self._taker.unheard(line, PageKey.NO_EARS))
             from bot.hearing import Unheard
 
             language, grammar = await do(self._taker.ready)
             heard = await self._ears.hear(bytes(self._sound), language, grammar)
             if isinstance(heard, Unheard):
                 key = WHY[heard.fault] if heard.fault else PageKey.NO_EARS
-                return await do(self._taker.unheard, line, key, **key.only(count=f"{self._seconds:g}"))
+                seconds = f"{self._seconds:g}"
+                return await do(lambda: self._taker.unheard(line, key, **key.only(count=seconds)))
             return await do(self._taker.heard, line, heard, phone, datetime.now(UTC))
         except WorldError:
             return SettledLine(id=line.id, how=Settlement.FAILED)

@@ -22,7 +22,6 @@ from engine.history.records import Calibration, calibration_now
 from engine.messages import Report
 from engine.shift.state import ShiftState
 
-TROUBLES = {Report.STOPPED: PageKey.ROW_STOPPED, Report.HIGH: PageKey.ROW_HIGH}
 STANDINGS = {
     RowStanding.OPEN: PageKey.ROW_OPEN,
     RowStanding.ASKED: PageKey.ROW_ASKED,
@@ -113,7 +112,7 @@ class RowOverview:
     def _trouble(self, troubled: Mapping[int, Report], row: int) -> PageKey:
         if row not in troubled:
             return PageKey.ROW_NOTHING
-        return TROUBLES.get(troubled[row], PageKey.ROW_DOWN)
+        return PageKey.ROW_STOPPED if troubled[row] is Report.STOPPED else PageKey.ROW_HIGH
 
 
 def _calibrates(dialog: DialogState) -> bool:

@@ -27,7 +27,6 @@ class PageKey(TextKey):
     ROW_OPEN = "row_open"
     ROW_ASKED = "row_asked"
     ROW_TOLD = "row_told"
-    ROW_DOWN = "row_down"
     ROW_NOTHING = "row_nothing"
     ALL_GOOD = "all_good"
     ALL_GOOD_SAYS = "all_good_says"

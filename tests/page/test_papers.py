@@ -9,17 +9,14 @@ import pytest
 from bot.extras import MODULES, Extra
 from tests.helpers.page_client import ask, paired
 from tests.helpers.page_host import PageHost
-from tests.helpers.talking import beginnings
+from tests.helpers.planting import plant
 
-PLACES = ("prepared", "catching", "finished", "planting")
 NAMES = ("run", "night", "row-3", "record")
 
 
 @pytest.fixture
 def night(host: PageHost) -> PageHost:
-    host.elsewhere(
-        *(text for place in PLACES for text in beginnings()[place]), "row five stopped", "row five runs again"
-    )
+    plant(host.record, conversation="console")
     return host
 
 

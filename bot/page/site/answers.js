@@ -164,7 +164,7 @@ function give(now) {
 }
 
 function words(now, value, unit) {
-  if (now.says) return say(now.says, { value, unit });
+  if (now.says === "acres_says") return say("acres_says", { value, unit });
   if (!now.rows) return say("value_says", { value, unit });
   return place.every ? say("all_value_says", { value, unit }) : say("row_value_says", { row: target(), value, unit });
 }
