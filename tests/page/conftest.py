@@ -1,4 +1,4 @@
-"""The page served in this process, and a browser that all tests of a worker share."""
+"""The page served in this process, and a browser for the tests of a module: it keeps a loop of its own while it runs."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def host(tmp_path: Path) -> Iterator[PageHost]:
     running.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     with chromium() as running:
         yield running

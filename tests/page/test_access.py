@@ -72,7 +72,17 @@ def test_the_check_finds_what_is_wrong(phone: TestPhone) -> None:
     assert "no name" in wrong and "small, " in wrong and "contrast" in wrong
 
 
-@pytest.fixture(params=[(320, 568, "light"), (320, 568, "dark"), (768, 1024, "light")], ids=str)
+LONG = pytest.mark.campaign
+
+
+@pytest.fixture(
+    params=[
+        (320, 568, "dark"),
+        pytest.param((320, 568, "light"), marks=LONG),
+        pytest.param((768, 1024, "light"), marks=LONG),
+    ],
+    ids=str,
+)
 def looked(request: pytest.FixtureRequest, browser: Browser, host: PageHost) -> Iterator[TestPhone]:
     width, height, scheme = request.param
     one = TestPhone(browser, host, width=width, height=height, dark=scheme == "dark")

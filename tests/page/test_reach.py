@@ -100,6 +100,7 @@ def served(place: Path, port: int) -> subprocess.Popen[str]:
     raise AssertionError("the page was not served")
 
 
+@pytest.mark.campaign
 def test_a_server_that_is_killed_loses_nothing(
     browser: Browser, tmp_path: Path, killed: list[subprocess.Popen[str]]
 ) -> None:
@@ -126,6 +127,7 @@ def test_a_server_that_is_killed_loses_nothing(
     assert re.search(r"^[0-9a-f]{64}$", shelf.all()[0].token)
 
 
+@pytest.mark.campaign
 def test_a_recording_waits_like_a_line_and_is_heard(phone: TestPhone) -> None:
     phone.host.elsewhere(*beginnings()["prepared"], *beginnings()["catching"])
     before = phone.host.journal.last("console")
