@@ -47,6 +47,12 @@ PLACES = {
         CommandPanel.JOB,
         Extra.SPEECH,
     ),
+    "page": LatePlace(
+        "bot.page.command:app",
+        "A page for phones within reach of this computer: the same conversation, without internet.",
+        CommandPanel.JOB,
+        Extra.PAGE,
+    ),
     "record": LatePlace(
         "bot.record.command:app",
         "Show the record in words or as tables, keep copies of it, move it.",

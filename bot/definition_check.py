@@ -9,6 +9,7 @@ from typing import Any
 
 from bot.bell.texts import BellTexts
 from bot.handsfree.texts import HandsfreeTexts
+from bot.page.texts import PageTexts
 from bot.record.texts import RecordTexts
 from bot.telegram.texts import ChatTexts
 from bot.terminal.texts import TerminalTexts
@@ -29,6 +30,7 @@ CATALOGUES: tuple[type[Texts[Any]], ...] = (
     BellTexts,
     ChatTexts,
     HandsfreeTexts,
+    PageTexts,
     RecordTexts,
     TerminalTexts,
     VoiceTexts,

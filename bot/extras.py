@@ -17,6 +17,7 @@ class Extra(StrEnum):
     SPEECH = "speech"
     PAPER = "paper"
     CHAT = "chat"
+    PAGE = "page"
     SOUND = "sound"
     SERVER = "server"
     EARS = "ears"
@@ -28,6 +29,7 @@ MODULES = {
     Extra.SPEECH: ("pocketsphinx", "soundfile", "soxr", "vosk", "httpx"),
     Extra.PAPER: ("PIL", "reportlab"),
     Extra.CHAT: ("telegram", "tornado"),
+    Extra.PAGE: ("segno", "tornado"),
     Extra.SOUND: ("sounddevice",),
     Extra.SERVER: ("psycopg",),
     Extra.EARS: ("onnxruntime",),
@@ -49,6 +51,7 @@ WHAT = {
     Extra.SPEECH: "hearing and speaking",
     Extra.PAPER: "pictures and pages",
     Extra.CHAT: "the chat",
+    Extra.PAGE: "the page for phones",
     Extra.SOUND: "talking hands-free",
     Extra.SERVER: "a record on a database server",
     Extra.EARS: "the third opinion",

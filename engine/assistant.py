@@ -20,6 +20,7 @@ from engine.dialog.fold import apply, fold
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.neighbours import FarmTold, Neighbour
 from engine.dialog.script import Preset
+from engine.dialog.slot import Slot
 from engine.dialog.state import ConversationState
 from engine.dialog.system_texts import SystemTexts, load_house
 from engine.dialog.turn_builder import NEVER
@@ -138,6 +139,16 @@ class Assistant:
     def first_opening(self, language: Language) -> str:
         """What opens the dialog with which the work begins."""
         return next(iter(job(self._library))).opens.of(language)[0]
+
+    def openings(self, language: Language) -> tuple[str, ...]:
+        """What opens each dialog of the work, in the order in which they are done."""
+        return tuple(script.opens.of(language)[0] for script in job(self._library))
+
+    def slot(self, conversation: str, name: str) -> Slot | None:
+        """What the open dialog asks under a name, to say how its values are written; None where it has no such slot."""
+        dialog = self.state(conversation).dialog
+        script = self._library.script(dialog.script) if dialog else None
+        return script.slots.get(name) if script else None
 
     def is_new(self, conversation: str) -> bool:
         """Whether nothing was ever said in a conversation."""

@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 
 from bot.cli import app
 from bot.definition_check import CATALOGUES, problems
+from bot.page.texts import PageKey
 from bot.settings import load_settings
 from bot.wiring import rules
 from engine.definitions import dialogs_directory
@@ -20,6 +21,7 @@ from engine.dialog.system_texts import SystemKey, SystemTexts
 from engine.errors import DefinitionError
 from engine.languages import LANGUAGES
 from engine.texts import TextKey, Texts
+from tests.helpers.page_sayings import said_on_phones
 from tests.helpers.sayings import Program, Saying
 
 ROOT = Path(__file__).parents[1]
@@ -52,7 +54,7 @@ def test_a_text_is_said_with_exactly_its_values(saying: Saying) -> None:
 
 @pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: one.__name__)
 def test_no_text_is_never_said(catalogue: type[Texts[Any]]) -> None:
-    said = {(type(key), key) for one in ALL for key in one.keys}
+    said = {(type(key), key) for one in ALL for key in one.keys} | {(PageKey, key) for key in said_on_phones()}
     assert [key for key in keys_of(catalogue) if (type(key), key) not in said] == []
 
 

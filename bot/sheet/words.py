@@ -200,3 +200,8 @@ def spans(rows: Sequence[int]) -> str:
         else:
             found.append([row])
     return ", ".join(f"{one[0]}-{one[-1]}" if len(one) > 2 else ", ".join(map(str, one)) for one in found)
+
+
+def sheet_words(language: Language, zone: tzinfo) -> SheetWords:
+    """The words of the package in one language."""
+    return SheetWords(ChatTexts.load(), language, zone)

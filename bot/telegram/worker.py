@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import multiprocessing
-import os
-import threading
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import partial
 from pathlib import Path
 from typing import ParamSpec, TypeVar
 
+from bot.hearing import HearingPool, Unheard
 from bot.telegram.texts import ChatKey
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
@@ -27,10 +23,9 @@ from engine.history.journal import Journal, StoredTurn
 from engine.history.scan import Scan
 from engine.messages import Language, Reading, Reply, Utterance
 from engine.understanding.reader import understand
-from speech.audio import decode
-from speech.errors import AudioError, AudioFault, ModelBroken, ModelMissing
+from speech.errors import AudioFault
 from speech.opus import encode_opus
-from speech.recognizer_choice import Preference, choose
+from speech.recognizer_choice import Preference
 from speech.synthesizer import Synthesizer
 from speech.transcript import Transcript
 
@@ -136,55 +131,20 @@ class Deaf:
     why: ChatKey
 
 
-def transcribe(
-    content: bytes, language: str, grammar: str, preference: Preference, seconds: float, models: Path | None = None
-) -> Transcript | Deaf:
-    """Decode and recognise; runs in a worker process, so that trouble comes back as a value."""
-    try:
-        return choose(language, preference, models).transcribe(decode(content, seconds), language, grammar)
-    except AudioError as error:
-        return Deaf(WHY[error.reason])
-    except (ModelMissing, ModelBroken):
-        return Deaf(ChatKey.VOICE_NO_EARS)
-
-
 class HearingWorker:
-    """Hears with ``workers`` processes, which start with the first voice note; ``models`` as for ``choose``."""
+    """Hears voice notes, in ``workers`` processes; ``models`` as for ``choose``."""
 
     def __init__(self, workers: int, preference: Preference, seconds: float, models: Path | None = None) -> None:
-        self._workers, self._preference, self._seconds, self._models = workers, preference, seconds, models
-        self._pool: ProcessPoolExecutor | None = None
+        self._pool = HearingPool(workers, preference, seconds, models)
 
     async def hear(self, content: bytes, language: str, grammar: str) -> Transcript | Deaf:
-        """The words; a note that kills its worker twice is unreadable."""
-        for _ in range(2):
-            pool = self._pool = self._pool or _started(self._workers)
-            work = partial(transcribe, content, language, grammar, self._preference, self._seconds, self._models)
-            try:
-                return await asyncio.get_running_loop().run_in_executor(pool, work)
-            except BrokenProcessPool:
-                self._pool = None if self._pool is pool else self._pool
-        return Deaf(ChatKey.VOICE_UNREADABLE)
+        heard = await self._pool.hear(content, language, grammar)
+        if isinstance(heard, Unheard):
+            return Deaf(WHY[heard.fault] if heard.fault else ChatKey.VOICE_NO_EARS)
+        return heard
 
     def close(self) -> None:
-        if self._pool:
-            self._pool.shutdown(wait=False, cancel_futures=True)
-
-
-def _started(workers: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), initializer=_end_with_parent)
-
-
-def _end_with_parent() -> None:
-    """A worker whose parent was killed ends too."""
-    parent = multiprocessing.parent_process()
-    assert parent is not None
-
-    def watch() -> None:
-        parent.join()
-        os._exit(1)
-
-    threading.Thread(target=watch, daemon=True).start()
+        self._pool.close()
 
 
 Choose = Callable[[Language], Synthesizer | None]

@@ -12,6 +12,7 @@ from datetime import datetime
 from engine.dialog.events import Kept, Skipped
 from engine.dialog.role_values import as_word, by_role
 from engine.dialog.roles import Phase, Role
+from engine.dialog.state import DialogState
 from engine.history.journal import StoredTurn
 from engine.history.segments import Ending, Segment, segments
 from engine.messages import System
@@ -71,6 +72,28 @@ class Calibration:
 def calibrations(turns: Iterable[StoredTurn], phase: Phase = Phase.CALIBRATION) -> tuple[Calibration, ...]:
     """The calibrations in the turns of one conversation, given from its first turn on, oldest first."""
     return tuple(map(_calibration, segments(turns, phase)))
+
+
+def calibration_now(dialog: DialogState, turn: StoredTurn, system: System) -> Calibration:
+    """The calibration that is open, as it stood after a turn; its runs are not told apart by when they were driven."""
+    values = by_role(dialog.records, dialog.values)
+    given = ({name: rows for name, rows in run.items() if rows} for run in (*dialog.runs, dialog.rows))
+    return Calibration(
+        conversation=turn.conversation,
+        dialog=dialog.dialog,
+        script=dialog.script,
+        first=turn.seq,
+        last=turn.seq,
+        started_at=turn.said_at,
+        ended_at=turn.said_at,
+        ending=Ending.OPEN,
+        values=values,
+        system=system,
+        left_out=dialog.left_out,
+        runs=tuple(
+            TestRun(number, turn.said_at, by_role(dialog.records, rows), values) for number, rows in enumerate(given, 1)
+        ),
+    )
 
 
 def _calibration(found: Segment) -> Calibration:

@@ -125,6 +125,13 @@ def messages(conversation: str, name: str | None) -> CompoundSelect[Any]:
     return union_all(asked, passed)
 
 
+def asking(conversation: str) -> Select[Any]:
+    """The last calls of a conversation that nobody answered or put off yet, the oldest first."""
+    unanswered = reminder.c.conversation == conversation, reminder.c.state.in_((Stage.ASKED, Stage.TOLD))
+    calls = select(reminder.c.message).where(*unanswered, reminder.c.message.is_not(None))
+    return calls.group_by(reminder.c.message).order_by(func.min(reminder.c.id))
+
+
 def told(conversation: str, name: str | None) -> Select[Any]:
     """The open reminders of which foremen were told."""
     return select(reminder.c.id).where(*_open(conversation, name), reminder.c.state == Stage.TOLD)

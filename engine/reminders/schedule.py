@@ -86,6 +86,11 @@ class Schedule:
             rang = connection.execute(query.rung_by(ring[0] if ring else message)).scalars().all()
         return not rang or any(Stage(state) in (Stage.ASKED, Stage.TOLD) for state in rang)
 
+    def asking(self, conversation: str) -> tuple[str, ...]:
+        """The last calls of a conversation that nobody answered or put off yet, by their keys in the outbox."""
+        with self.database.read() as connection:
+            return tuple(connection.execute(query.asking(conversation)).scalars())
+
     def tick(self, now: datetime, compose: Compose) -> tuple[Ring, ...]:
         """Ring what is due, for as many conversations as ``at_once`` allows; call again while it returns any.
 

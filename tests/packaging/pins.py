@@ -4,7 +4,7 @@ Run ``python tests/packaging/pins.py`` in an environment that has ``uv``. The fi
 order, and a package stands in the first one that needs it:
 
 ``[build]``  what builds the packages that come as source only, and Rowhand itself;
-``[run]``    what Rowhand needs to talk, to hear, to draw and for the chat;
+``[run]``    what Rowhand needs to talk, to hear, to draw, for the chat and for the page;
 ``[ears]``   what its third opinion on speech needs;
 ``[test]``   what its tests need.
 
@@ -76,7 +76,7 @@ def sections(upgrade: bool) -> dict[str, str]:
     """The text of each section: what it needs and no earlier section has."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     build = [*project["build-system"]["requires"], *SOURCE_BUILDS]
-    run = [*project["project"]["dependencies"], *with_included(project, "chat", "speech", "paper")]
+    run = [*project["project"]["dependencies"], *with_included(project, "chat", "page", "speech", "paper")]
     ears, test = with_included(project, "ears"), with_included(project, "test")
     kept = "" if upgrade or not CONSTRAINTS.exists() else versions(CONSTRAINTS.read_text(encoding="utf-8"))
     everything = pinned([*build, *run, *ears, *test], kept + "\n".join(READY_MADE), "--generate-hashes")

@@ -52,7 +52,7 @@ def uncovered(wanted: list[str], sections: list[str], python: str, machine: str)
 
 def test_pins_meet_every_requirement_on_every_python_and_machine() -> None:
     build = PROJECT["build-system"]["requires"]
-    run = [*PROJECT["project"]["dependencies"], *with_included(PROJECT, "chat", "speech", "paper")]
+    run = [*PROJECT["project"]["dependencies"], *with_included(PROJECT, "chat", "page", "speech", "paper")]
     ears, test = with_included(PROJECT, "ears"), with_included(PROJECT, "test")
     assert len(run) > 15
     for python in PYTHONS:
