@@ -132,6 +132,8 @@ def _delete(connection: Connection, chat: str) -> None:
         connection.execute(delete(table).where(column == chat))
     used, inbox = tables.invitation.c.used_by, tables.inbox.c
     connection.execute(update(tables.invitation).where(used == chat).values(used_by=NOBODY))
+    mine = tables.invitation.c.invited_by
+    connection.execute(update(tables.invitation).where(mine == chat).values(invited_by=None))
     done = update(tables.inbox).where(inbox.conversation == chat, inbox.done_at.is_not(None))
     connection.execute(done.values(conversation=NOBODY))
     connection.execute(update(tables.reminder).where(tables.reminder.c.foreman == chat).values(foreman=None))

@@ -15,7 +15,7 @@ from typing import assert_never
 from engine.dialog.absence import after_check, leave_out
 from engine.dialog.activity import Activity
 from engine.dialog.attaching import attach
-from engine.dialog.commands import nothing_open, obey, open_dialog, openings
+from engine.dialog.commands import nothing_open, obey, open_dialog, openings, ways
 from engine.dialog.confirmation import hear, take
 from engine.dialog.correction import correct
 from engine.dialog.document import Document
@@ -102,6 +102,10 @@ class Interpreter:
         look that is overdue by ``now``."""
         walk = self._walk(state, now)
         return self._reply(walk, SystemKey.WELCOME)
+
+    def ways(self, state: ConversationState) -> tuple[Button, ...]:
+        """What can be begun now, as buttons; nothing where a dialog is open."""
+        return () if state.dialog is not None else ways(self.library, state.book, self.wording(state))
 
     def apology(self, state: ConversationState) -> Reply:
         """What is answered when a turn could not be written down."""

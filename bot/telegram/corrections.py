@@ -1,0 +1,51 @@
+"""Answers that are given anew, and what is said where it is too late for that."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bot.telegram.access import Crew
+from bot.telegram.editing import Editing
+from bot.telegram.texts import ChatKey, ChatTexts, plain
+from bot.telegram.update import Visit
+from bot.telegram.worker import EngineWorker
+from engine.history.journal import StoredTurn
+from engine.inbox import Inbox
+from engine.outbox import Outbox, Outgoing
+from engine.outbox_message import words_of
+
+SAID_AGAIN = 60
+"""So much of new words is said back where they came too late."""
+
+
+@dataclass(frozen=True)
+class Corrections:
+    """Replaces an answer by another one; gives what is to be sent beside the reply."""
+
+    editing: Editing
+    mind: EngineWorker
+    inbox: Inbox
+    outbox: Outbox
+    crew: Crew
+    texts: ChatTexts
+
+    async def edited(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
+        """A message has other words now; the same ones once more are nothing new."""
+        old = await self.editing.edited(visit)
+        if old is not None and plain(old.heard) == plain(text):
+            return ()
+        return await self._closed(visit, text) if old is None else await self.replaced(visit, old, text)
+
+    async def replaced(self, visit: Visit, old: StoredTurn, text: str) -> tuple[Outgoing, ...]:
+        """Hear the text instead of what the turn heard; where that is not safe it is only said."""
+        turn = await self.editing.replace(visit, old, text, await self.crew.everyone(visit.member))
+        return await self._closed(visit, text) if turn is None else await self.crew.told(turn, visit)
+
+    async def _closed(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
+        """Once for each new wording: the same edit may come twice."""
+        language = await self.mind.language(visit.talk)
+        message = self.texts.message(ChatKey.EDITED_EARLIER, language, said=text[:SAID_AGAIN])
+        earlier = await self.mind.do(self.inbox.earlier, visit.update)
+        told = [await self.mind.do(self.outbox.find, f"notice:{one}") for one in earlier]
+        is_told = any(one is not None and words_of(one.outgoing.message) == message.text for one in told)
+        return () if is_told else (visit.line(message),)
