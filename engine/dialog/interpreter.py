@@ -25,14 +25,14 @@ from engine.dialog.expectation_builder import expectation
 from engine.dialog.library import Library
 from engine.dialog.neighbours import FarmTold
 from engine.dialog.prompts import asked_question, buttons, prompt
-from engine.dialog.question import Question, QuestionKind, ValueReading
+from engine.dialog.question import Question, QuestionKind, ValueReading, said_again
 from engine.dialog.readback import in_turn
 from engine.dialog.recording import changes, say_ended
 from engine.dialog.repairs import note_repair
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.settling import DOUBTS, answered, chosen
-from engine.dialog.slot_filling import alike, give_rows, said_again
+from engine.dialog.slot_filling import alike, give_rows
 from engine.dialog.speech_text import shown_text, spoken_text
 from engine.dialog.state import ConversationState
 from engine.dialog.system_texts import SystemKey, SystemTexts

@@ -12,10 +12,10 @@ from PIL import Image
 
 from bot.record.account import account
 from bot.sheet.canvas import whole
-from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.font import font
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.shift_chart import Rack, draw_shift
 from bot.sheet.shift_summary import Block, Lane, ShiftSheet, shift_sheet
 from engine.history.shifts import ShiftRecord, shifts

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from bot.sheet.canvas import ROWS_A_PAGE, whole
-from bot.sheet.drawing import Disc, Ink, Layout, Outline, PlacedText, draw, mark_pieces
+from bot.sheet.drawing import Layout, draw, mark_pieces
 from bot.sheet.font import fitting, font, font_file
 from bot.sheet.pages import pages
 from bot.sheet.picture import NIGHT, picture
+from bot.sheet.piece import Disc, Ink, Outline, PlacedText
 from bot.sheet.sheet import RowMark, RunSheet, SheetHeader, SheetRow, rank, sheet
 from bot.sheet.words import SheetWords
 from bot.telegram.texts import ChatTexts

@@ -11,10 +11,10 @@ from pydantic import TypeAdapter
 
 from bot.record.account import account
 from bot.sheet.canvas import AnySheet, paged, whole
-from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.font import font
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.year_lanes import Years, draw_years, drift_mark
 from bot.sheet.years_chart import YearSheet, signed, year_sheet
 from engine.calculations.wear import Drift

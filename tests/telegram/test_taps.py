@@ -96,11 +96,11 @@ async def test_another_button_offers_the_change_and_makes_it(server: TelegramSer
     person.calls_back(other, under)
     offer = await person.receives()
     assert (offer.text, offer.buttons) == ("Change it to Tube?", [["Yes, change"], ["No"]])
-    assert value(database, person, "catch_by") == "scale"
+    assert value(database, person, "catch_by") == "weigh"
     person.presses("No")
     while len(server.account.answered) < 3:
         await asyncio.sleep(0.01)
-    assert value(database, person, "catch_by") == "scale"
+    assert value(database, person, "catch_by") == "weigh"
     person.calls_back(other, under)
     await person.receives()
     person.presses("Yes, change")
@@ -142,7 +142,7 @@ async def test_a_button_of_the_same_question_asked_again_still_answers(server: T
     person = server.user(607)
     await asked_how_it_is_measured(person)
     under, data = person.received[-1].message_id, data_of(person, "Tube")
-    await say(person, "blue")
+    await say(person, "status")
     person.calls_back(data, under)
     assert "Measured by: Tube" in (await person.receives()).text
 
@@ -175,8 +175,8 @@ async def test_both_phones_of_a_conversation_lose_the_buttons(server: TelegramSe
     await second.hears("drive")
     await buttons(second, ["Yes", "No"])
     second.presses("No")
-    await buttons(first)
-    await buttons(second)
+    await buttons(first, ["Roll", "Agitator", "Gravity"])
+    await buttons(second, ["Roll", "Agitator", "Gravity"])
 
 
 # ---- editing
