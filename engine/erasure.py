@@ -88,7 +88,7 @@ def _unname(connection: Connection, chat: str) -> None:
     if me is None or not known:
         return
     farm = select(person.conversation).where(person.farm == me.farm)
-    named = re.compile(rf"\b({known})\b")
+    named = re.compile(rf"(?<!\w)({known})(?!\w)")
     for row in connection.execute(select(outbox).where(outbox.c.conversation.in_(farm))).all():
         if any(map(named.search, _texts(row.body))):
             this = outbox.c.id == row.id

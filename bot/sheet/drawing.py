@@ -239,7 +239,7 @@ def fitted(rows: int) -> Layout:
     return Layout(width=1280, columns=MANY, row=66, size=10, words=22, gap=22)
 
 
-ONE_COLUMN, TWO_COLUMNS, MOST = 9, 24, 36
+ONE_COLUMN, TWO_COLUMNS, MOST = 8, 24, 36
 """Rows in one column, in two, and in all of a picture; a longer list is told as those that are off and a count."""
 MANY = 3
 TWO_LINES = 100

@@ -74,7 +74,7 @@ def shift_sheet(record: ShiftRecord, told: RecordReport, about: Sequence[str | N
     return ShiftSheet(
         title=told.say(RecordKey.SHEET_TITLE, date=told.day(record.started_at)),
         lines=tuple(_lines(record, told, about)),
-        hours=tuple(Hour(at=time.at(one), label=told.hour(one)) for one in _hours(record, told.zone)),
+        hours=tuple(Hour(at=time.at(one), label=told.full_hour(one)) for one in _hours(record, told.zone)),
         looks=tuple(time.at(one) for one in record.looks),
         refills=tuple(time.at(one) for one in record.refills),
         pauses=tuple((time.at(since), time.at(until)) for since, until in record.pauses),

@@ -19,6 +19,12 @@ class WallReport(RecordReport):
     def moment(self, when: datetime) -> str:
         return f"{self.day(when)}, {self.hour(when)}"
 
+    def full_hour(self, when: datetime) -> str:
+        """A mark on a line of time, which is short where the hour is full."""
+        clock, local = self.wording.forms.clock, when.astimezone(self.zone)
+        short = clock.counts_twelve(self.system) and not local.minute
+        return self.hour(when).replace(":00", "", 1) if short else self.hour(when)
+
     def hour(self, when: datetime) -> str:
         local = when.astimezone(self.zone)
         shown = self.wording.forms.clock.shown(local.hour, local.minute, self.system)
