@@ -177,7 +177,8 @@ class Desk:
         reply = await self._mind.prompt(planter.conversation)
         told = self._texts.say(ChatKey.PLANTER_NOW, language, name=planter.name or "")
         seq = await self._mind.seq(planter.conversation)
-        return TextMessage(text=f"{told} {reply.text}", buttons=reply.buttons, seq=seq)
+        buttons = reply.buttons or await self._mind.ways(planter.conversation)
+        return TextMessage(text=f"{told} {reply.text}", buttons=buttons, seq=seq)
 
     def _planters(self, farm: Farm, language: Language) -> TextMessage:
         names = [one.name for one in farm.planters() if one.name]

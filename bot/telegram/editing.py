@@ -52,6 +52,13 @@ class Plan:
     opens: Kept | None = None
 
 
+@dataclass(frozen=True)
+class NotReplaced:
+    """An answer that could not be given anew; ``told`` is what was answered last, where somebody else spoke between."""
+
+    told: str = ""
+
+
 class Editing:
     """Gives an answer anew.
 
@@ -70,16 +77,19 @@ class Editing:
                 return old if old.conversation == visit.talk else None
         return None
 
-    async def replace(self, visit: Visit, old: StoredTurn, text: str, deliver: Sequence[str]) -> StoredTurn | None:
-        """Hear the text instead of what the turn ``old`` heard; None where that is not safe."""
+    async def replace(
+        self, visit: Visit, old: StoredTurn, text: str, deliver: Sequence[str]
+    ) -> StoredTurn | NotReplaced:
+        """Hear the text instead of what the turn ``old`` heard, where that is safe."""
         plan = await self.plan(visit, old, text)
         if plan is None:
-            return None
-        language = await self._mind.language(visit.talk)
+            return NotReplaced()
+        told = ""
         for number, step in enumerate(plan.steps):
-            await self._mind.hear(visit.utterance(language, step, f":edit{number}"), ())
+            language = await self._mind.language(visit.talk)
+            told = (await self._mind.hear(visit.utterance(language, step, f":edit{number}"), ())).reply.text
         if not await self._did(visit, old, plan):
-            return None
+            return NotReplaced(told)
         return await self._mind.hear(visit.utterance(await self._mind.language(visit.talk), text), deliver)
 
     async def plan(self, visit: Visit, old: StoredTurn, text: str) -> Plan | None:
