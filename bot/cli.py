@@ -14,9 +14,13 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from bot.settings import Settings
+    from engine.database import Database
 
 from bot.extras import Extra, bringing, need, sentence
 from bot.language_option import CHOICES, tongue
@@ -219,11 +223,27 @@ def invite(
     from engine.database import open_database
     from engine.people import People
 
-    code = People(open_database(load_settings(database=str(db) if db else None).database)).invite(
-        farm, role, datetime.now(UTC) + timedelta(days=days)
-    )
-    typer.echo(f"Send this to the person: https://t.me/YOUR_BOT?start={code}")
-    typer.echo(f"or let them write to the bot: /start {code}")
+    settings = load_settings(database=str(db) if db else None)
+    has_bot = settings.telegram_token is not None
+    if has_bot:
+        need(Extra.CHAT)
+    database = open_database(settings.database)
+    code = People(database).invite(farm, role, datetime.now(UTC) + timedelta(days=days))
+    link = _link(settings, database, code) if has_bot else f"https://t.me/YOUR_BOT?start={code}"
+    if link:
+        typer.echo(f"Send this to the person: {link}")
+    if not has_bot:
+        typer.echo("YOUR_BOT stands for the name of your bot: no token is set.")
+    typer.echo(f"{'or let' if link else 'Let'} them write to the bot: /start {code}")
+
+
+def _link(settings: Settings, database: Database, code: str) -> str | None:
+    from bot.telegram.address import link_of
+
+    link = link_of(settings, database, code)
+    if link is None:
+        typer.echo("The address of the bot cannot be asked for now.", err=True)
+    return link
 
 
 @dialogs.command("check")

@@ -35,7 +35,7 @@ from engine.history.snapshot import EVERY, Snapshot
 from engine.history.turn_facts import facts_of
 from engine.languages import DEFAULT
 from engine.library import Library, load_library
-from engine.messages import Language, Reply, System, Utterance
+from engine.messages import Button, Language, Reply, System, Utterance
 from engine.new_turn import is_kept, new_turn
 from engine.quantities import Measure
 from engine.shift import ShiftActivity, WatchSettings
@@ -129,6 +129,10 @@ class Assistant:
         """What is asked ``now``; for a channel that opens again. Changes nothing."""
         state = self.state(conversation)
         return self._interpreter().prompt(state, now)
+
+    def ways(self, conversation: str) -> tuple[Button, ...]:
+        """What can be begun now, as buttons; nothing where a dialog is open."""
+        return self._interpreter().ways(self._on_farm(conversation))
 
     def opened(self, conversation: str) -> tuple[str, datetime] | None:
         """The dialog that is open, by its name, and since when; None where none is."""

@@ -88,7 +88,7 @@ def _unname(connection: Connection, chat: str) -> None:
     if me is None or not known:
         return
     farm = select(person.conversation).where(person.farm == me.farm)
-    named = re.compile(rf"\b({known})\b")
+    named = re.compile(rf"(?<!\w)({known})(?!\w)")
     for row in connection.execute(select(outbox).where(outbox.c.conversation.in_(farm))).all():
         if any(map(named.search, _texts(row.body))):
             this = outbox.c.id == row.id
@@ -132,6 +132,8 @@ def _delete(connection: Connection, chat: str) -> None:
         connection.execute(delete(table).where(column == chat))
     used, inbox = tables.invitation.c.used_by, tables.inbox.c
     connection.execute(update(tables.invitation).where(used == chat).values(used_by=NOBODY))
+    mine = tables.invitation.c.invited_by
+    connection.execute(update(tables.invitation).where(mine == chat).values(invited_by=None))
     done = update(tables.inbox).where(inbox.conversation == chat, inbox.done_at.is_not(None))
     connection.execute(done.values(conversation=NOBODY))
     connection.execute(update(tables.reminder).where(tables.reminder.c.foreman == chat).values(foreman=None))

@@ -58,15 +58,15 @@ class Inbox:
             if connection.execute(open_one.values(done_at=now, body=None)).rowcount:
                 outbox.put(connection, outgoing)
 
-    def earlier(self, one: Incoming) -> int | None:
-        """The newest update before this one that carried the same message, where it is edited."""
+    def earlier(self, one: Incoming) -> tuple[int, ...]:
+        """The updates before this one that carried the same message, where it is edited, the newest first."""
         same = select(inbox.c.update_id).where(
             inbox.c.conversation == one.conversation,
             inbox.c.message == one.message,
             inbox.c.update_id < one.update_id,
         )
         with self.database.read() as connection:
-            return connection.execute(same.order_by(inbox.c.update_id.desc())).scalar()
+            return tuple(connection.execute(same.order_by(inbox.c.update_id.desc())).scalars())
 
     def prune(self, before: datetime) -> None:
         """Forget the numbers of what was done before."""

@@ -122,6 +122,13 @@ class Outbox:
             row = connection.execute(select(outbox).where(outbox.c.key == key)).first()
         return _waiting(row) if row else None
 
+    def is_said(self, beginning: str, since: datetime | None = None) -> bool:
+        """Whether there was a message whose key begins so, due after ``since`` where that is given."""
+        named = outbox.c.key.startswith(beginning, autoescape=True)
+        later = (outbox.c.due_at > since,) if since else ()
+        with self.database.read() as connection:
+            return connection.execute(select(outbox.c.id).where(named, *later).limit(1)).first() is not None
+
     def claim(
         self, worker: str, now: datetime, lease: timedelta, limit: int = 50, prefix: str = ""
     ) -> tuple[Outgoing, ...]:

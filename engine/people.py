@@ -11,8 +11,9 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from enum import StrEnum
 
-from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy import Connection, delete, insert, select, update
 
 from engine.database import Database, insert_new
 from engine.history.tables import NAMELESS, attempt, conversation, invitation, person
@@ -37,8 +38,32 @@ class Member:
     conversation: str
     name: str | None = None
 
+    @property
+    def acts(self) -> frozenset[Act]:
+        """All that they may do beside the conversation itself."""
+        return ALONE if self.farm is None else MAY[self.role]
+
     def may(self, act: Act) -> bool:
-        return act in (ALONE if self.farm is None else MAY[self.role])
+        return act in self.acts
+
+
+class BarReason(StrEnum):
+    """Why a code lets nobody in."""
+
+    UNKNOWN = "unknown"
+    USED = "used"
+    EXPIRED = "expired"
+    TOO_MANY = "too many"
+    ELSEWHERE = "elsewhere"
+
+
+@dataclass(frozen=True)
+class Barred:
+    """Somebody who was not let in: after ``TOO_MANY`` tries ``until`` when, ``ELSEWHERE`` as a member of a ``farm``."""
+
+    why: BarReason
+    until: datetime | None = None
+    farm: str | None = None
 
 
 @dataclass(frozen=True)
@@ -52,13 +77,17 @@ class People:
         with self.database.read() as connection:
             return _closed(connection)
 
-    def invite(self, farm: str, role: PersonRole, expires_at: datetime, into: str | None = None) -> str:
+    def invite(
+        self, farm: str, role: PersonRole, expires_at: datetime, into: str | None = None, by: str | None = None
+    ) -> str:
         """A new code of 128 random bits; the record keeps only its hash.
 
-        ``into`` is a conversation of the farm that the person will share, where it is not to be their own.
+        ``into`` is a conversation of the farm that the person will share, where it is not to be their own; ``by`` is
+        the chat of who invites.
         """
         code = secrets.token_urlsafe(CODE_BYTES)
         row = {"code": _hashed(code), "farm": farm, "role": role, "expires_at": expires_at, "joins": into}
+        row["invited_by"] = by
         with self.database.begin() as connection:
             connection.execute(insert(invitation).values(row))
         return code
@@ -89,18 +118,32 @@ class People:
             return tuple(connection.execute(there).scalars())
 
     def join(self, chat: str, code: str, now: datetime, name: str | None = None) -> Member | None:
-        """Use a code up; None where it is unknown, used, too old, or was tried too often from here.
+        """Use a code up; None where it lets nobody in."""
+        found = self.admit(chat, code, now, name)
+        return found if isinstance(found, Member) else None
+
+    def admit(self, chat: str, code: str, now: datetime, name: str | None = None) -> Member | Barred:
+        """Use a code up; why not where it is unknown, used, too old, or was tried too often from here.
 
         Joining twice with the same code from the same chat is the same as once. A member of another farm has to leave
-        that one first.
+        that one first, which is no try in vain.
         """
         with self.database.begin() as connection:
-            if _tries(connection, chat, now) >= TRIES:
-                return None
-            if not _used(connection, chat, _hashed(code), now, name):
+            tries = _tries(connection, chat, now)
+            if len(tries) >= TRIES:
+                return Barred(BarReason.TOO_MANY, until=tries[-TRIES] + TRIES_WITHIN)
+            barred = _used(connection, chat, _hashed(code), now, name)
+            if barred is not None and barred.why is not BarReason.ELSEWHERE:
                 connection.execute(insert(attempt).values(conversation=chat, tried_at=now))
-                return None
-            return _member(connection, chat)
+            return barred or _known(connection, chat)
+
+    def inviter(self, chat: str) -> Member | None:
+        """Who invited a member, as far as that is known and they are still there."""
+        mine = select(invitation.c.invited_by).where(invitation.c.used_by == chat).order_by(invitation.c.used_at.desc())
+        with self.database.read() as connection:
+            found, me = connection.execute(mine).scalar(), _member(connection, chat)
+            one = _member(connection, found) if found else None
+            return one if one and me and one.farm == me.farm else None
 
     def leave(self, chat: str) -> None:
         """Not a member any more, and nothing that waits is sent there; what was kept stays."""
@@ -127,29 +170,39 @@ def _member(connection: Connection, chat: str) -> Member | None:
     return Member(chat, row.farm, PersonRole(row.role), row.talk or chat, row.name) if row else None
 
 
-def _tries(connection: Connection, chat: str, now: datetime) -> int:
-    """How many codes failed here of late; older attempts are forgotten."""
+def _known(connection: Connection, chat: str) -> Member:
+    member = _member(connection, chat)
+    assert member is not None
+    return member
+
+
+def _tries(connection: Connection, chat: str, now: datetime) -> list[datetime]:
+    """When codes failed here of late; older attempts are forgotten."""
     connection.execute(delete(attempt).where(attempt.c.tried_at <= now - TRIES_WITHIN))
-    mine = select(func.count()).where(attempt.c.conversation == chat)
-    return connection.execute(mine).scalar() or 0
+    mine = select(attempt.c.tried_at).where(attempt.c.conversation == chat).order_by(attempt.c.tried_at)
+    return list(connection.execute(mine).scalars())
 
 
-def _used(connection: Connection, chat: str, code: str, now: datetime, name: str | None) -> bool:
-    """Whether the code let this chat in, now or before."""
+def _used(connection: Connection, chat: str, code: str, now: datetime, name: str | None) -> Barred | None:
+    """Let this chat in by the code, now or before; why not where it does not."""
     row = connection.execute(select(invitation).where(invitation.c.code == code)).first()
     me = _member(connection, chat)
-    if row is None or (row.used_by or chat) != chat or (me and me.farm != row.farm):
-        return False
+    if row is None:
+        return Barred(BarReason.UNKNOWN)
+    if (row.used_by or chat) != chat or (row.used_by is not None and me is None):
+        return Barred(BarReason.USED)
+    if row.used_by is None and row.expires_at <= now:
+        return Barred(BarReason.EXPIRED)
+    if me and me.farm != row.farm:
+        return Barred(BarReason.ELSEWHERE, farm=me.farm)
     if row.used_by is not None:
-        return me is not None
-    if row.expires_at <= now:
-        return False
+        return None
     talk = row.joins or _own(connection, chat, row.farm, now)
     connection.execute(update(invitation).where(invitation.c.code == code).values(used_by=chat, used_at=now))
     connection.execute(delete(person).where(person.c.conversation == chat))
     new = {"conversation": chat, "farm": row.farm, "role": row.role, "joined_at": now, "talk": talk}
     connection.execute(insert(person).values(**new, name=(name or "").strip()[:LONGEST_NAME] or None))
-    return True
+    return None
 
 
 def _own(connection: Connection, chat: str, farm: str, now: datetime) -> str:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 
 from bot.record.account import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
-from bot.sheet.form import Form, FormLine
+from bot.sheet.form import Form, FormLine, FormPages
 from engine.dialog.applied import Open
 from engine.dialog.elements import Element
 from engine.history.application import Application, CalibrationEvidence
+from engine.messages import System
 from engine.quantities import Measure
 
 ELEMENTS = {
@@ -31,6 +32,16 @@ OPEN = {
     Open.MIXED: RecordKey.OPEN_MIXED,
     Open.UNFIT: RecordKey.OPEN_UNFIT,
 }
+
+
+def on_paper(records: Sequence[Application], told_in: Callable[[System], RecordReport]) -> FormPages:
+    """Records as forms, each told in its own units; by whom and when the last of it was applied goes with the file."""
+    zone = told_in(System.US).zone
+    return FormPages(
+        forms=tuple(form(one, told_in(one.system)) for one in records),
+        when=max((one.applied.until.astimezone(zone) for one in records), default=None),
+        author=", ".join(dict.fromkeys(one.elements.applicator_name or "" for one in records)).strip(", "),
+    )
 
 
 def form(record: Application, told: RecordReport) -> Form:

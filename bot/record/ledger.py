@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import assert_never
 
 from bot.record.account import INDENT, RecordReport, account
-from bot.record.application import form, in_words, lacking_of
+from bot.record.application import in_words, lacking_of, on_paper
 from bot.record.row_years import RowAccount
 from bot.record.texts import RecordKey
 from bot.record.what import What
@@ -142,8 +142,8 @@ class RecordListing:
 
     def forms(self) -> FormPages | None:
         """The application records as forms; None where nothing was applied."""
-        found = tuple(form(one, self._told(one.system)) for one in self._applications())
-        return FormPages(forms=found) if found else None
+        found = self._applications()
+        return on_paper(found, self._told) if found else None
 
     def wrote(self, count: int, place: Path) -> str:
         """What was written where."""
@@ -224,7 +224,7 @@ class RecordListing:
             return
         about = SheetHeader(planter=planter.other(found.planter))
         drawn: RunSheet = sheet(found, SheetWords(ChatTexts.load(), self._language, self._zone), about)
-        yield f"{drawn.title}, {drawn.lines[-1]}. {drawn.summary}."
+        yield f"{drawn.title}, {self._told(found.system).moment(drawn.when)}. {drawn.summary}."
         yield f"{INDENT}{SEPARATOR.join(drawn.lines[:-1])}."
         for row in drawn.rows:
             yield INDENT + ", ".join(filter(None, [f"{row.row}: {row.catch}", row.setting, row.verdict]))

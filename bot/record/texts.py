@@ -137,6 +137,8 @@ class RecordKey(TextKey):
     SHEET_SPAN = "sheet_span", "since", "until", "area", "short"
     SHEET_FOOTER = "sheet_footer"
     SHEET_LEGEND = "sheet_legend"
+    SHEET_OTHERS = "sheet_others", "count"
+    SHEET_PAGE = "sheet_page", "page", "pages"
 
 
 class RecordTexts(Texts[RecordKey]):

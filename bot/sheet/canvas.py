@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import assert_never
 
-from bot.sheet.drawing import MOST, Layout, Piece, draw, fitted
+from bot.sheet.drawing import MOST, Layout, draw, fitted
 from bot.sheet.form import FormPages, draw_form
+from bot.sheet.piece import Piece
 from bot.sheet.sheet import RowMark, RunSheet, SheetRow
 from bot.sheet.shift_chart import Rack, draw_shift
 from bot.sheet.shift_summary import Lane, ShiftSheet
@@ -19,7 +21,10 @@ LANE, ALONE, LEAST_LANE = 150, 460, 70
 """The height of a lane of years among others, alone, and at least where a page holds all rows."""
 TALL = 1.3
 """Height of a form as a picture, by its width."""
-ROWS_A_PAGE = 14
+LEAST_ROW, MOST_ROW = 76, 118
+"""The heights of a row of a test run on a page."""
+LEAST_SHIFT_LANE, MOST_LANES = 60, 12
+"""The least height of a row of a shift on a page, and how many rows of it a picture shows."""
 
 
 @dataclass(frozen=True)
@@ -36,13 +41,13 @@ def whole(sheet: AnySheet) -> Plate:
     match sheet:
         case RunSheet():
             rows = _shown(sheet)
-            layout = fitted(len(rows))
-            left = len(sheet.rows) - len(rows)
-            more = sheet.others.format(count=left) if left else ""
+            layout, more = fitted(len(rows)), _rest(sheet, rows)
             return Plate(tuple(draw(sheet, rows, layout, more)), layout.width, layout.height(sheet, len(rows)))
         case ShiftSheet():
-            rack = Rack()
-            return Plate(tuple(draw_shift(sheet, sheet.lanes, rack)), rack.width, rack.height(sheet, sheet.lanes))
+            rack, lanes = Rack(), noted(sheet)
+            left = len(sheet.lanes) - len(lanes)
+            more = sheet.others.format(count=left) if left else ""
+            return Plate(tuple(draw_shift(sheet, lanes, rack, more)), rack.width, rack.height(sheet, lanes))
         case YearSheet():
             years = Years(lane=ALONE if sheet.table else LANE)
             height = years.height(sheet, len(sheet.lanes), len(sheet.table))
@@ -61,20 +66,27 @@ def _shown(sheet: RunSheet) -> tuple[SheetRow, ...]:
     return tuple(row for row in sheet.rows if row.mark is not RowMark.ON_TARGET)[:MOST]
 
 
+def _rest(sheet: RunSheet, rows: Sequence[SheetRow]) -> str:
+    """How many rows are not drawn; nothing where all are."""
+    left = [row for row in sheet.rows if row not in rows]
+    good = all(row.mark is RowMark.ON_TARGET for row in left)
+    return (sheet.others_good if good else sheet.others).format(count=len(left)) if left else ""
+
+
+def noted(sheet: ShiftSheet) -> list[Lane]:
+    """The rows of a shift that a picture shows: all, or of many those of which something is to be told."""
+    if len(sheet.lanes) <= MOST_LANES:
+        return [*sheet.lanes]
+    return [lane for lane in sheet.lanes if lane.blocks or lane.named][:MOST_LANES]
+
+
 def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterator[Plate]:
     """As many canvases of this size as the rows need."""
     match sheet:
         case RunSheet():
-            layout = Layout(width=width, margin=margin, row=118)
-            pages = max(-(-len(sheet.rows) // ROWS_A_PAGE), 1)
-            for page in range(pages):
-                rows = sheet.rows[page * ROWS_A_PAGE : (page + 1) * ROWS_A_PAGE]
-                number = sheet.page_of.format(page=page + 1, pages=pages)
-                yield Plate(tuple(draw(sheet, rows, layout, number)), width, height)
+            yield from _run_pages(sheet, width, height, margin)
         case ShiftSheet():
-            rack = Rack(width=width, margin=margin)
-            for lanes in _pages(sheet, rack, height):
-                yield Plate(tuple(draw_shift(sheet, lanes, rack)), width, height)
+            yield from _shift_pages(sheet, width, height, margin)
         case YearSheet():
             yield from _year_pages(sheet, width, height, margin)
         case FormPages():
@@ -82,6 +94,32 @@ def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterat
                 yield Plate(tuple(draw_form(form, width, height, margin)), width, height)
         case _:
             assert_never(sheet)
+
+
+def _run_pages(sheet: RunSheet, width: float, height: float, margin: float) -> Iterator[Plate]:
+    """As many rows on each page as on the others, as high as there is room."""
+    layout = Layout(width=width, margin=margin)
+    bare = height - layout.head(sheet) - layout.foot(sheet)
+    pages = max(-(-len(sheet.rows) // int(bare / LEAST_ROW)), 1)
+    each = max(-(-len(sheet.rows) // pages), 1)
+    layout = replace(layout, row=min(MOST_ROW, bare / each))
+    for page in range(pages):
+        rows, number = sheet.rows[page * each : (page + 1) * each], sheet.page_of.format(page=page + 1, pages=pages)
+        yield Plate(tuple(draw(sheet, rows, layout, number)), width, height)
+
+
+def _shift_pages(sheet: ShiftSheet, width: float, height: float, margin: float) -> Iterator[Plate]:
+    """As many lanes on each page as on the others, as high as there is room."""
+    low = Rack(width=width, margin=margin, lane=LEAST_SHIFT_LANE)
+    bare, count = height - low.height(sheet, ()), max(len(sheet.lanes), 1)
+    each = math.ceil(count / max(math.ceil(sum(map(low.of, sheet.lanes)) / bare), 1))
+    parts = [sheet.lanes[start : start + each] for start in range(0, count, each)]
+    spare = min(bare - sum(map(low.of, part)) for part in parts) / each
+    rack = replace(low, lane=min(Rack().lane, LEAST_SHIFT_LANE + max(spare, 0)))
+    found = [page for part in parts for page in _pages(sheet, part, rack, height)]
+    for number, lanes in enumerate(found, 1):
+        page = sheet.page_of.format(page=number, pages=len(found))
+        yield Plate(tuple(draw_shift(sheet, lanes, rack, page)), width, height)
 
 
 def _year_pages(sheet: YearSheet, width: float, height: float, margin: float) -> Iterator[Plate]:
@@ -97,9 +135,9 @@ def _year_pages(sheet: YearSheet, width: float, height: float, margin: float) ->
         yield Plate(tuple(draw_years(sheet, (), sheet.table[start : start + after], years)), width, height)
 
 
-def _pages(sheet: ShiftSheet, rack: Rack, height: float) -> Iterator[list[Lane]]:
+def _pages(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack, height: float) -> Iterator[list[Lane]]:
     page: list[Lane] = []
-    for lane in sheet.lanes:
+    for lane in lanes:
         if page and rack.height(sheet, [*page, lane]) > height:
             yield page
             page = []

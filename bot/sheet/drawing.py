@@ -7,75 +7,29 @@ shape of its own, so that it can be told without its colour: see ``mark_pieces``
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from enum import StrEnum
+from dataclasses import dataclass
 
 from bot.sheet.font import wrapped
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Point, Side, box, corners
 from bot.sheet.sheet import RowMark, RunSheet, SheetRow
 
-Point = tuple[float, float]
+LINE = 0.27
+"""The width of the line of an open mark, as a share of the mark."""
 SPAN = 3.0
 """The scale of a row reaches this many times the tolerance to both sides."""
 
 
-class Ink(StrEnum):
-    """What something is painted for; the painter knows the colour."""
-
-    PAPER = "paper"
-    TEXT = "text"
-    FAINT = "faint"
-    BAND = "band"
-    GOOD = "good"
-    OFF = "off"
-
-
-class Side(StrEnum):
-    LEFT = "left"
-    RIGHT = "right"
-    MIDDLE = "middle"
-
-
-@dataclass(frozen=True)
-class Outline:
-    """A closed outline, filled or only drawn."""
-
-    points: tuple[Point, ...]
-    ink: Ink
-    filled: bool = True
-
-
-@dataclass(frozen=True)
-class Disc:
-    at: Point
-    radius: float
-    ink: Ink
-
-
-@dataclass(frozen=True)
-class PlacedText:
-    """A text at a place, no wider than ``room``."""
-
-    at: Point
-    text: str
-    size: float
-    ink: Ink
-    room: float
-    bold: bool = False
-    side: Side = Side.LEFT
-
-
-Piece = Outline | Disc | PlacedText
-
-
 @dataclass(frozen=True)
 class Layout:
-    """The sizes of a sheet: its width and margin, columns of rows, the height of a row, and the size of a mark."""
+    """The sizes of a sheet: its width and margin, columns of rows, the height of a row, and the sizes of a mark and of
+    the words under a row."""
 
     width: float = 1080
     margin: float = 40
     columns: int = 1
     row: float = 104
     size: float = 15
+    words: float = 25
     gap: float = 28
 
     @property
@@ -89,14 +43,18 @@ class Layout:
     def head_lines(self, sheet: RunSheet) -> list[str]:
         return [part for line in sheet.lines for part in wrapped(line, 27, self.room)]
 
+    def title(self, sheet: RunSheet) -> list[str]:
+        return wrapped(sheet.title, 44, self.room, bold=True)
+
     def standing(self, sheet: RunSheet) -> list[str]:
-        return wrapped(sheet.summary, 38, self.room)
+        return wrapped(sheet.summary, 38, self.room, bold=True)
 
     def head(self, sheet: RunSheet) -> float:
-        return 84 + 48 * len(self.standing(sheet)) + 36 * len(self.head_lines(sheet)) + 44
+        lines = 54 * len(self.title(sheet)) + 48 * len(self.standing(sheet)) + 36 * len(self.head_lines(sheet))
+        return 30 + lines + 44
 
     def foot(self, sheet: RunSheet) -> float:
-        return 30 + 38 * len(_legend_lines(sheet, self))
+        return 42 + 38 * len(_legend_lines(sheet, self))
 
     def height(self, sheet: RunSheet, rows: int) -> float:
         return self.head(sheet) + self.row * -(-rows // self.columns) + self.foot(sheet)
@@ -114,8 +72,10 @@ def draw(sheet: RunSheet, rows: Sequence[SheetRow], layout: Layout, more: str = 
 
 
 def _head(sheet: RunSheet, layout: Layout) -> Iterator[Piece]:
-    left, y = layout.margin, 62.0
-    yield PlacedText((left, y), sheet.title, 44, Ink.TEXT, layout.room, bold=True)
+    left, y = layout.margin, 8.0
+    for line in layout.title(sheet):
+        y += 54
+        yield PlacedText((left, y), line, 44, Ink.TEXT, layout.room, bold=True)
     for line in layout.standing(sheet):
         y += 48
         yield PlacedText((left, y), line, 38, Ink.TEXT, layout.room, bold=True)
@@ -136,18 +96,43 @@ def _track(layout: Layout, left: float) -> tuple[float, float]:
 
 def _row(sheet: RunSheet, row: SheetRow, layout: Layout, left: float, top: float) -> Iterator[Piece]:
     start, end = _track(layout, left)
-    wide, base = end - start, top + layout.row * 0.3 + layout.size + 27
+    middle = top + layout.row * 0.3
+    base = middle + layout.size + layout.words + 2
     yield PlacedText((left + 34, top + layout.row * 0.56), str(row.row), 46, Ink.TEXT, 70, bold=True, side=Side.MIDDLE)
-    yield from _scale(sheet, row, start, end, top + layout.row * 0.3, layout.size)
-    off = row.mark not in (RowMark.ON_TARGET, RowMark.CLOSEST, RowMark.NOT_SURE)
-    said = row.catch if layout.columns == 1 else row.last
-    yield PlacedText((start, base), said, 25, Ink.TEXT, wide * 0.7)
-    yield PlacedText((end, base), row.setting, 25, Ink.TEXT, wide * 0.28, bold=off, side=Side.RIGHT)
-    if layout.columns == 1 and row.verdict and row.mark not in (RowMark.ON_TARGET, RowMark.MOVE):
-        yield PlacedText((start, base + 27), row.verdict, 23, Ink.OFF if off else Ink.TEXT, wide)
+    if row.off is None:
+        yield from _nothing(row, layout, start, end, middle)
+        return
+    yield from _scale(sheet, row, row.off, start, end, middle, layout.size)
+    off, wide = row.mark not in (RowMark.ON_TARGET, RowMark.CLOSEST, RowMark.NOT_SURE), end - start
+    said, below = _said(row, layout)
+    yield PlacedText((start, base), said, layout.words, Ink.TEXT, wide * (0.7 if layout.columns < MANY else 0.56))
+    room = wide * (0.28 if layout.columns < MANY else 0.42)
+    yield PlacedText((end, base), row.setting, layout.words, Ink.TEXT, room, bold=off, side=Side.RIGHT)
+    if below:
+        yield PlacedText((start, base + 27), below, 23, Ink.OFF if off else Ink.TEXT, wide)
 
 
-def _scale(sheet: RunSheet, row: SheetRow, start: float, end: float, middle: float, size: float) -> Iterator[Piece]:
+def _said(row: SheetRow, layout: Layout) -> tuple[str, str]:
+    """What a row gave with its verdict beside it, or below it where rows are high enough; in columns the mark says
+    it."""
+    if layout.columns > 1:
+        return row.last, ""
+    told = row.verdict if row.mark not in (RowMark.ON_TARGET, RowMark.MOVE) else ""
+    if layout.row >= TWO_LINES:
+        return row.catch, told
+    return " · ".join(filter(None, (row.catch, told))), ""
+
+
+def _nothing(row: SheetRow, layout: Layout, start: float, end: float, middle: float) -> Iterator[Piece]:
+    """A row of which nothing is known has no scale on which it could seem to stand."""
+    yield from mark_pieces(row.mark, (start + layout.size, middle), layout.size)
+    at = (start + 3.2 * layout.size, middle + layout.words * 0.36)
+    yield PlacedText(at, row.catch, layout.words, Ink.TEXT, end - at[0])
+
+
+def _scale(
+    sheet: RunSheet, row: SheetRow, off: float, start: float, end: float, middle: float, size: float
+) -> Iterator[Piece]:
     """A line with the tolerance as a block in its middle and the target as a stroke; the interval, the last catch and
     the mark on it."""
     centre, half = (start + end) / 2, (end - start) / 2
@@ -164,10 +149,7 @@ def _scale(sheet: RunSheet, row: SheetRow, start: float, end: float, middle: flo
     if row.catch_off is not None:
         place = at(row.catch_off)
         yield box(place - 2, middle - size - 7, place + 2, middle - 3, Ink.TEXT)
-    if row.off is not None:
-        yield from mark_pieces(row.mark, (at(row.off), middle), size, row.off >= 0)
-    else:
-        yield from mark_pieces(row.mark, (centre, middle), size, True)
+    yield from mark_pieces(row.mark, (at(off), middle), size, off >= 0)
 
 
 def mark_pieces(mark: RowMark, at: Point, size: float, more: bool = True) -> Iterator[Piece]:
@@ -179,9 +161,11 @@ def mark_pieces(mark: RowMark, at: Point, size: float, more: bool = True) -> Ite
         yield Disc(at, size, Ink.GOOD)
     elif mark in (RowMark.CLOSEST, RowMark.NOT_SURE):
         corner = ((x - size, y), (x, y - size), (x + size, y), (x, y + size))
-        yield Outline(corner, Ink.GOOD if mark is RowMark.CLOSEST else Ink.TEXT, filled=mark is RowMark.CLOSEST)
+        ink = Ink.GOOD if mark is RowMark.CLOSEST else Ink.TEXT
+        yield Outline(corner, ink, filled=mark is RowMark.CLOSEST, width=size * LINE)
     elif mark is RowMark.AGAIN:
-        yield Outline(corners(x - size * 0.8, y - size * 0.8, x + size * 0.8, y + size * 0.8), Ink.TEXT, filled=False)
+        side = size * 0.8
+        yield Outline(corners(x - side, y - side, x + side, y + side), Ink.TEXT, filled=False, width=size * LINE)
     elif mark is RowMark.MOVE:
         way = size if more else -size
         yield Outline(((x - way, y - size * 1.2), (x + way * 1.2, y), (x - way, y + size * 1.2)), Ink.OFF)
@@ -231,7 +215,7 @@ def _wide(entry: tuple[RowMark | None, str]) -> float:
 
 
 def _foot(sheet: RunSheet, layout: Layout, top: float, more: str) -> Iterator[Piece]:
-    y = top + 26
+    y = top + 38
     for line in _legend_lines(sheet, layout):
         x = layout.margin
         for mark, word in line:
@@ -246,20 +230,17 @@ def _foot(sheet: RunSheet, layout: Layout, top: float, more: str) -> Iterator[Pi
         yield PlacedText((layout.width - layout.margin, y - 38), more, 24, Ink.TEXT, layout.room / 2, True, Side.RIGHT)
 
 
-def box(left: float, top: float, right: float, bottom: float, ink: Ink) -> Outline:
-    """A filled rectangle."""
-    return Outline(corners(left, top, right, bottom), ink)
-
-
-def corners(left: float, top: float, right: float, bottom: float) -> tuple[Point, ...]:
-    """The outline of a rectangle."""
-    return (left, top), (right, top), (right, bottom), (left, bottom)
-
-
 def fitted(rows: int) -> Layout:
     """A layout in which so many rows can be read on a screen that shows 1280 points on the long side."""
-    return Layout() if rows <= ONE_COLUMN else replace(Layout(), width=1280, columns=2, row=70, size=11)
+    if rows <= ONE_COLUMN:
+        return Layout()
+    if rows <= TWO_COLUMNS:
+        return Layout(width=1280, columns=2, row=70, size=11)
+    return Layout(width=1280, columns=MANY, row=66, size=10, words=22, gap=22)
 
 
-ONE_COLUMN, MOST = 9, 24
-"""Rows in one column, and in all of a picture; a longer list is told as those that are off and a count."""
+ONE_COLUMN, TWO_COLUMNS, MOST = 8, 24, 36
+"""Rows in one column, in two, and in all of a picture; a longer list is told as those that are off and a count."""
+MANY = 3
+TWO_LINES = 100
+"""From this height of a row on its verdict has a line of its own."""

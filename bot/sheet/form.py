@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
-from bot.sheet.drawing import Ink, Outline, Piece, PlacedText, box, corners
 from bot.sheet.font import wrapped
+from bot.sheet.piece import Ink, Outline, Piece, PlacedText, box, corners
 from engine.messages import Message
 
 
@@ -35,9 +36,11 @@ class Form(Message):
 
 
 class FormPages(Message):
-    """Forms, a page each."""
+    """Forms, a page each; ``when`` the last of what they tell was done, ``author`` is who did it."""
 
     forms: tuple[Form, ...]
+    when: datetime | None = None
+    author: str = ""
 
     @property
     def title(self) -> str:

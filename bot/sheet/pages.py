@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import UTC, datetime
 from functools import lru_cache
 from typing import assert_never
 
@@ -13,9 +14,9 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from bot.sheet.canvas import AnySheet, paged
-from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Side
 from bot.sheet.font import fitting, font_file
 from bot.sheet.form import FormPages
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Side
 
 DAY = {
     Ink.PAPER: "#ffffff",
@@ -35,9 +36,11 @@ def pages(sheet: AnySheet) -> bytes:
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=LETTER, invariant=1)
     canvas.setTitle(sheet.title)
-    canvas.setAuthor("Rowhand")
+    canvas.setAuthor(sheet.author or "Rowhand")
     canvas.setSubject(" ".join(sheet.lines))
     canvas.setCreator("Rowhand")
+    if sheet.when is not None:
+        canvas.setDateFormatter(lambda *_: _moment(sheet.when))
     if isinstance(sheet, FormPages):
         canvas.setKeywords(sheet.forms[0].keywords)
     scale = LETTER[0] / WIDTH
@@ -51,6 +54,15 @@ def pages(sheet: AnySheet) -> bytes:
     return out.getvalue()
 
 
+def _moment(when: datetime | None) -> str:
+    """A moment as a PDF has it (ISO 32000-1, 7.9.4): D:YYYYMMDDHHmmSS with the difference to UTC."""
+    if when is None:
+        return ""
+    local = when if when.tzinfo else when.replace(tzinfo=UTC)
+    off = f"{local:%z}"
+    return f"D:{local:%Y%m%d%H%M%S}{off[:3]}'{off[3:5]}'"
+
+
 @lru_cache(maxsize=1)
 def _fonts() -> None:
     for bold, name in NAMES.items():
@@ -59,8 +71,8 @@ def _fonts() -> None:
 
 def _paint(canvas: Canvas, mark: Piece) -> None:
     match mark:
-        case Outline(points, ink, filled):
-            _outline(canvas, points, ink, filled)
+        case Outline():
+            _outline(canvas, mark)
         case Disc((x, y), radius, ink):
             canvas.setFillColor(HexColor(DAY[ink]))
             canvas.circle(x, y, radius, stroke=0, fill=1)
@@ -70,16 +82,16 @@ def _paint(canvas: Canvas, mark: Piece) -> None:
             assert_never(other)
 
 
-def _outline(canvas: Canvas, points: tuple[tuple[float, float], ...], ink: Ink, filled: bool) -> None:
+def _outline(canvas: Canvas, mark: Outline) -> None:
     path = canvas.beginPath()
-    path.moveTo(*points[0])
-    for point in points[1:]:
+    path.moveTo(*mark.points[0])
+    for point in mark.points[1:]:
         path.lineTo(*point)
     path.close()
-    canvas.setFillColor(HexColor(DAY[ink]))
-    canvas.setStrokeColor(HexColor(DAY[ink]))
-    canvas.setLineWidth(5)
-    canvas.drawPath(path, stroke=int(not filled), fill=int(filled))
+    canvas.setFillColor(HexColor(DAY[mark.ink]))
+    canvas.setStrokeColor(HexColor(DAY[mark.ink]))
+    canvas.setLineWidth(mark.width)
+    canvas.drawPath(path, stroke=int(not mark.filled), fill=int(mark.filled))
 
 
 def _write(canvas: Canvas, words: PlacedText) -> None:
@@ -88,14 +100,15 @@ def _write(canvas: Canvas, words: PlacedText) -> None:
     canvas.translate(*words.at)
     canvas.scale(1, -1)
     canvas.setFillColor(HexColor(DAY[words.ink]))
-    canvas.setFont(NAMES[words.bold], fitting(words.text, words.size, words.room, words.bold))
+    fitted = fitting(words.text, words.size, words.room, words.bold)
+    canvas.setFont(NAMES[words.bold], fitted.size)
     match words.side:
         case Side.LEFT:
-            canvas.drawString(0, 0, words.text)
+            canvas.drawString(0, 0, fitted.text)
         case Side.RIGHT:
-            canvas.drawRightString(0, 0, words.text)
+            canvas.drawRightString(0, 0, fitted.text)
         case Side.MIDDLE:
-            canvas.drawCentredString(0, 0, words.text)
+            canvas.drawCentredString(0, 0, fitted.text)
         case other:
             assert_never(other)
     canvas.restoreState()

@@ -8,8 +8,8 @@ from typing import assert_never
 from PIL import Image, ImageDraw
 
 from bot.sheet.canvas import AnySheet, whole
-from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Side
 from bot.sheet.font import fitting, font
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Side
 
 NIGHT = {
     Ink.PAPER: "#0e1311",
@@ -40,12 +40,13 @@ def picture(sheet: AnySheet) -> bytes:
 
 def _paint(pen: ImageDraw.ImageDraw, mark: Piece) -> None:
     match mark:
-        case Outline(points, ink, filled):
-            pen.polygon(points, fill=NIGHT[ink] if filled else None, outline=NIGHT[ink], width=5)
+        case Outline(points, ink, filled, width):
+            pen.polygon(points, fill=NIGHT[ink] if filled else None, outline=NIGHT[ink], width=round(width))
         case Disc((x, y), radius, ink):
             pen.ellipse((x - radius, y - radius, x + radius, y + radius), fill=NIGHT[ink])
         case PlacedText(at, text, size, ink, room, bold, side):
-            letters = font(fitting(text, size, room, bold), bold)
-            pen.text(at, text, fill=NIGHT[ink], font=letters, anchor=ANCHORS[side])
+            fitted = fitting(text, size, room, bold)
+            letters = font(fitted.size, bold)
+            pen.text(at, fitted.text, fill=NIGHT[ink], font=letters, anchor=ANCHORS[side])
         case other:
             assert_never(other)

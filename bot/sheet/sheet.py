@@ -63,8 +63,8 @@ class SheetRow(Message):
 
 class RunSheet(Message):
     """One test run, rows that are off first. ``tolerance`` is in percent of the target, ``lines`` and ``summary`` stand
-    above the rows; ``legend`` says what the marks mean, ``page_of`` has {page} and
-    {pages} in it, ``others`` {count}."""
+    above the rows; ``legend`` says what the marks mean, ``page_of`` has {page} and {pages} in it, ``others`` {count},
+    and so ``others_good`` for rows that are all on target. ``author`` is who ran it, ``when`` its last value came."""
 
     title: str
     summary: str
@@ -76,8 +76,10 @@ class RunSheet(Message):
     legend: dict[RowMark, str]
     catch_legend: str
     others: str
+    others_good: str = "{count}"
     page_of: str
     when: datetime
+    author: str = ""
 
 
 @dataclass(frozen=True)
@@ -109,8 +111,10 @@ def sheet(record: Calibration, words: SheetWords, about: SheetHeader | None = No
         legend={mark: words.mark(mark) for mark in RowMark if mark in marks},
         catch_legend=words.last_catch if any(one.catch_off is not None for one in rows) else "",
         others=words.others,
+        others_good=words.others_good,
         page_of=words.page_of,
         when=run.when.astimezone(words.zone),
+        author=about.who or "",
     )
 
 

@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Side, box, corners
+from bot.sheet.font import wrapped
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Side, box, corners
 from bot.sheet.shift_summary import Block, Lane, ShiftSheet
 
+BLOCK = 84
+"""The height of a row with a block in it."""
 EDGE = 0.95
 """Behind this an hour is written to the left of its place where nothing stands to the right of it."""
 
@@ -27,7 +30,7 @@ class Rack:
     line: float = 54
     lane: float = 84
     text: float = 46
-    foot: float = 124
+    foot: float = 168
     numbers: float = 110
     rates: float = 170
 
@@ -36,18 +39,32 @@ class Rack:
 
     def top(self, sheet: ShiftSheet) -> float:
         """Where the lanes begin."""
-        return self.head + self.line * len(sheet.lines)
+        return self.head + self.line * len(self.lines(sheet))
+
+    def lines(self, sheet: ShiftSheet) -> list[tuple[str, float]]:
+        """The lines of the head with the size of their letters: the first one is larger."""
+        room = self.width - 2 * self.margin
+        return [
+            (part, size)
+            for number, line in enumerate(sheet.lines)
+            for size in (44.0 if number == 0 else 36.0,)
+            for part in wrapped(line, size, room)
+        ]
 
     def of(self, lane: Lane) -> float:
-        return self.lane + self.text * len(lane.blocks)
+        return self.bar(lane) + self.text * len(lane.blocks)
+
+    def bar(self, lane: Lane) -> float:
+        """The height without the words under it; a block is higher than the hours of the row."""
+        return max(self.lane, BLOCK) if lane.blocks else self.lane
 
     def track(self, sheet: ShiftSheet) -> tuple[float, float]:
         """Where the line of time begins and ends."""
         return self.margin + self.numbers, self.width - self.margin - (self.rates if sheet.unit else 0)
 
 
-def draw_shift(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack) -> Iterator[Piece]:
-    """The head, these lanes, and the foot."""
+def draw_shift(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack, more: str = "") -> Iterator[Piece]:
+    """The head, these lanes, and the foot; ``more`` stands behind the last lane."""
     bottom = rack.height(sheet, lanes) - rack.foot
     yield from _head(sheet, rack)
     yield from _hours(sheet, rack, bottom)
@@ -58,14 +75,17 @@ def draw_shift(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack) -> Iterator
         top += rack.of(lane)
     room = rack.width - 2 * rack.margin
     for number, line in enumerate(sheet.footer):
-        yield PlacedText((rack.margin, bottom + 52 + 44 * number), line, 32, Ink.FAINT, room)
+        yield PlacedText((rack.margin, bottom + 96 + 44 * number), line, 32, Ink.FAINT, room)
+    if more:
+        at = (rack.width - rack.margin, bottom + 48)
+        yield PlacedText(at, more, 32, Ink.TEXT, room, bold=True, side=Side.RIGHT)
 
 
 def _head(sheet: ShiftSheet, rack: Rack) -> Iterator[Piece]:
     room = rack.width - 2 * rack.margin
     yield PlacedText((rack.margin, 96), sheet.title, 72, Ink.TEXT, room, bold=True)
-    for number, line in enumerate(sheet.lines):
-        yield PlacedText((rack.margin, 162 + rack.line * number), line, 44 if number == 0 else 36, Ink.TEXT, room)
+    for number, (line, size) in enumerate(rack.lines(sheet)):
+        yield PlacedText((rack.margin, 162 + rack.line * number), line, size, Ink.TEXT, room)
 
 
 def _hours(sheet: ShiftSheet, rack: Rack, bottom: float) -> Iterator[Piece]:
@@ -103,7 +123,7 @@ def _lane(sheet: ShiftSheet, lane: Lane, rack: Rack, top: float) -> Iterator[Pie
     if lane.rate:
         yield from _rate(lane, rack, middle)
     for number, block in enumerate(lane.blocks):
-        base = top + rack.lane + rack.text * number + 18
+        base = top + rack.bar(lane) + rack.text * number + 18
         yield PlacedText((start, base), block.text, 36, Ink.OFF, rack.width - rack.margin - start)
 
 

@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 
-from bot.record.account import DATE, RecordReport
+from bot.record.account import RecordReport
 from bot.record.texts import RecordKey
+from bot.sheet.wall import on_wall
 from engine.history.shifts import ShiftRecord, SuspectStretch
 from engine.messages import Message, Report, System
 from engine.quantities import Measure
@@ -45,7 +46,8 @@ class Lane(Message):
 
 class ShiftSheet(Message):
     """One shift. ``unit`` is that of the rates, empty where none is known; ``looks_name`` and ``footer`` are words of
-    the drawing itself."""
+    the drawing itself. ``others`` has {count} in it, ``page_of`` {page} and {pages}; ``when`` it ended, ``author`` are
+    those who worked."""
 
     title: str
     lines: tuple[str, ...]
@@ -57,17 +59,22 @@ class ShiftSheet(Message):
     unit: str
     looks_name: str
     footer: tuple[str, ...]
+    others: str = "{count}"
+    page_of: str = "{page}/{pages}"
+    when: datetime | None = None
+    author: str = ""
 
 
 def shift_sheet(record: ShiftRecord, told: RecordReport, about: Sequence[str | None] = ()) -> ShiftSheet:
     """The sheet of a shift; ``about`` is what else is known of it: planter, who spoke."""
+    told = on_wall(told)
     time = _Line(record)
     rates = record.balance.row_rates
     named = {row for one in record.rates for row in one.odd}
     return ShiftSheet(
-        title=told.say(RecordKey.SHEET_TITLE, date=record.started_at.astimezone(told.zone).strftime(DATE)),
+        title=told.say(RecordKey.SHEET_TITLE, date=told.day(record.started_at)),
         lines=tuple(_lines(record, told, about)),
-        hours=tuple(Hour(at=time.at(one), label=told.hour(one)) for one in _hours(record, told.zone)),
+        hours=tuple(Hour(at=time.at(one), label=told.full_hour(one)) for one in _hours(record, told.zone)),
         looks=tuple(time.at(one) for one in record.looks),
         refills=tuple(time.at(one) for one in record.refills),
         pauses=tuple((time.at(since), time.at(until)) for since, until in record.pauses),
@@ -78,6 +85,10 @@ def shift_sheet(record: ShiftRecord, told: RecordReport, about: Sequence[str | N
         unit=told.wording.unit(RATE_UNIT[told.system]) if rates else "",
         looks_name=told.say(RecordKey.SHEET_LOOKS),
         footer=(told.say(RecordKey.SHEET_FOOTER), told.say(RecordKey.SHEET_LEGEND)),
+        others=told.say(RecordKey.SHEET_OTHERS, count="{count}"),
+        page_of=told.say(RecordKey.SHEET_PAGE, page="{page}", pages="{pages}"),
+        when=record.ended_at.astimezone(told.zone),
+        author=", ".join(record.operators),
     )
 
 

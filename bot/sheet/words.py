@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import tzinfo
+from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING
 
 from bot.figures import rounded
@@ -12,6 +12,8 @@ from bot.telegram.texts import ChatKey, ChatTexts
 from engine.calculations.verdict import Verdict
 from engine.dialog.role_values import as_word
 from engine.dialog.roles import Role
+from engine.dialog.system_texts import load_house
+from engine.dialog.wording import Wording
 from engine.history.records import Calibration, TestRun
 from engine.history.rows import RowRun
 from engine.messages import Language
@@ -42,6 +44,8 @@ MARKS: Mapping[str, ChatKey] = {
     "no_catch": ChatKey.MARK_NO_CATCH,
     "left_out": ChatKey.MARK_LEFT_OUT,
 }
+READ = Role.NET, Role.CATCH_MASS, Role.CATCH_VOLUME
+"""What tells that a row was caught; what was read off also of a run that came to no verdict."""
 SEPARATOR = " · "
 DIGITS = 3
 """Significant digits of a figure that a scale with an unknown step gave (own decision)."""
@@ -57,6 +61,16 @@ class SheetWords:
 
     def say(self, key: ChatKey, **values: str) -> str:
         return self.texts.say(key, self.language, **values)
+
+    @property
+    def wording(self) -> Wording:
+        return Wording(load_house(), self.language, System.US)
+
+    def moment(self, when: datetime, system: System) -> str:
+        """Day and hour on the wall, as the farm writes them."""
+        local = when.astimezone(self.zone)
+        clock = self.wording.forms.clock.shown(local.hour, local.minute, system)
+        return f"{self.wording.day(local.date())}, {clock}"
 
     @property
     def low(self) -> str:
@@ -78,6 +92,10 @@ class SheetWords:
     def others(self) -> str:
         return self.say(ChatKey.SHEET_OTHERS, count="{count}")
 
+    @property
+    def others_good(self) -> str:
+        return self.say(ChatKey.SHEET_OTHERS_GOOD, count="{count}")
+
     def title(self, run: int, planter: str | None) -> str:
         title = self.say(ChatKey.SHEET_TITLE, run=str(run))
         return f"{planter}{SEPARATOR}{title}" if planter else title
@@ -94,9 +112,7 @@ class SheetWords:
         rate, low, high = (self.figure(values.get(role)) for role in (Role.RATE, Role.LABEL_LOW, Role.LABEL_HIGH))
         label = self.say(ChatKey.SHEET_LABEL, low=low, high=high) if low and high else None
         lot = self.say(ChatKey.SHEET_LOT, lot=about.lot) if about.lot else None
-        course, step = self.figure(values.get(Role.COURSE)), self.figure(values.get(Role.SCALE_STEP))
-        name = as_word(values.get(Role.SCALE))
-        scale = self.say(ChatKey.SHEET_SCALE, name=name) if name else None
+        course = self.figure(values.get(Role.COURSE))
         who = self.say(ChatKey.SPEAKER, name=about.who) if about.who else None
         target = self.say(
             ChatKey.SHEET_TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}"
@@ -109,12 +125,19 @@ class SheetWords:
                 target,
                 course,
                 self.figure(values.get(Role.SPACING)),
-                step and self.say(ChatKey.SHEET_STEP, step=step),
-                scale,
+                self._scale(as_word(values.get(Role.SCALE)), self.figure(values.get(Role.SCALE_STEP))),
             ),
-            (f"{run.when.astimezone(self.zone):%Y-%m-%d %H:%M}", who),
+            (self.moment(run.when, record.system), who),
         )
         return tuple(line for parts in told if (line := SEPARATOR.join(filter(None, parts))))
+
+    def _scale(self, name: str | None, step: str | None) -> str | None:
+        """The scale in one breath: its name, its step, or both."""
+        if name and step:
+            return self.say(ChatKey.SHEET_SCALE_STEP, name=name, step=step)
+        if name:
+            return self.say(ChatKey.SHEET_SCALE, name=name)
+        return self.say(ChatKey.SHEET_STEP, step=step) if step else None
 
     def mark(self, mark: RowMark) -> str:
         return self.say(MARKS[str(mark)])
@@ -139,26 +162,30 @@ class SheetWords:
         said = self.say(VERDICTS[verdict])
         gave, before = values.get(Role.GAVE), values.get(Role.GAVE_BEFORE)
         if isinstance(gave, Measure) and isinstance(before, Measure):
-            return self.say(ChatKey.SHEET_GAVE, verdict=said, gave=_grams(gave), before=_grams(before))
+            return self.say(ChatKey.SHEET_GAVE, verdict=said, gave=self._grams(gave), before=self._grams(before))
         return said
 
     def runs(self, runs: Sequence[RowRun], most: int | None = None) -> str:
         """What each run of a row gave and at which setting, the last ones where there are more than ``most``; those
         that were not weighed are left out."""
-        weighed = [run for run in runs if isinstance(run.values.get(Role.NET), Measure)]
+        weighed = [run for run in runs if any(isinstance(run.values.get(role), Measure) for role in READ)]
         return ", ".join(self._run(run) for run in weighed[-(most or len(weighed)) :])
 
     def _run(self, run: RowRun) -> str:
         error, net = run.values.get(Role.ERROR), run.values.get(Role.NET)
+        if net is None:
+            read = next(one for role in READ if isinstance(one := run.values.get(role), Measure))
+            shown = self.wording.amount(read)
+            return self.say(ChatKey.HISTORY_READ, setting=str(run.values.get(Role.SETTING, "?")), read=shown)
         off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
-        gave = f"{net.value:.1f} {net.unit}" if isinstance(net, Measure) else "?"
+        gave = self.wording.amount(net, 1) if isinstance(net, Measure) else "?"
         return self.say(ChatKey.HISTORY_RUN, setting=str(run.values.get(Role.SETTING, "?")), net=gave, off=off)
 
     def mass(self, value: Value | None, record: Calibration) -> str:
         """A weight with as many decimals as the scale shows."""
         if not isinstance(value, Measure):
             return "?"
-        return f"{value.value:.{self._decimals(value, record)}f} {value.unit}"
+        return self.wording.amount(value, self._decimals(value, record))
 
     def _decimals(self, value: Measure, record: Calibration) -> int:
         step = record.values.get(Role.SCALE_STEP)
@@ -179,11 +206,10 @@ class SheetWords:
         """A quantity of the machine with three digits; None where it is not known."""
         if not isinstance(value, Measure):
             return None
-        return f"{rounded(value.value, DIGITS):g} {value.unit}"
+        return self.wording.amount(value.model_copy(update={"value": rounded(value.value, DIGITS)}))
 
-
-def _grams(value: Measure) -> str:
-    return f"{value.to('g').value:.0f} g"
+    def _grams(self, value: Measure) -> str:
+        return self.wording.amount(value.to("g"), 0)
 
 
 def signed(percent: float) -> str:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText, Point, Side, box, corners
 from bot.sheet.font import wrapped
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Point, Side, box, corners
 from bot.sheet.years_chart import YearLane, YearPoint, YearSheet, signed
 from engine.calculations.wear import Drift
 

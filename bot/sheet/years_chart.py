@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
-from bot.record.account import DATE, RecordReport
+from bot.record.account import RecordReport
 from bot.record.texts import RecordKey
+from bot.sheet.wall import WallReport, on_wall
 from engine.calculations.wear import Drift, Wear
 from engine.dialog.year_answers import around, how, is_marked, wear_told
 from engine.dialog.yearbook import PastCalibration, Repair, Yearbook
@@ -67,6 +69,8 @@ class YearSheet(Message):
     high: float
     table: tuple[tuple[str, str, str], ...] = ()
     legend: tuple[tuple[str, str], ...]
+    when: datetime | None = None
+    author: str = ""
 
 
 def year_sheet(
@@ -86,8 +90,9 @@ def year_sheet(
         lanes=lanes,
         low=-_reach(-min(needs, default=0)),
         high=_reach(max(needs, default=0)),
-        table=tuple(_table(book, told, row)) if row is not None else (),
+        table=tuple(_table(book, on_wall(told), row)) if row is not None else (),
         legend=tuple(_legend(lanes, told)),
+        when=max((one.at.astimezone(told.zone) for one in time.dated if one.at), default=None),
     )
 
 
@@ -180,14 +185,12 @@ def _trend(
     return first, last
 
 
-def _table(book: Yearbook, told: RecordReport, row: int) -> Iterator[tuple[str, str, str]]:
+def _table(book: Yearbook, told: WallReport, row: int) -> Iterator[tuple[str, str, str]]:
     lines = [
-        (one.at, f"{one.at.astimezone(told.zone):{DATE}}", how(told.wording, one), ", ".join(around(told.wording, one)))
-        for one in book.of(row)
+        (one.at, told.day(one.at), how(told.wording, one), ", ".join(around(told.wording, one))) for one in book.of(row)
     ]
     lines += [
-        (one.at, f"{one.at.astimezone(told.zone):{DATE}}", told.say(RecordKey.YEARS_REPAIRED), f"“{one.said}”")
-        for one in book.repairs_of(row)
+        (one.at, told.day(one.at), told.say(RecordKey.YEARS_REPAIRED), f"“{one.said}”") for one in book.repairs_of(row)
     ]
     for _, *cells in sorted(lines, key=lambda line: line[0], reverse=True):
         date, off, with_ = cells

@@ -31,7 +31,7 @@ from engine.outbox_message import (
     VoiceNoteMessage,
     WithdrawalMessage,
 )
-from engine.people import Member, People
+from engine.people import Barred, Member, People
 from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
 from engine.roles import WHOLE_FARM, PersonRole
@@ -63,14 +63,21 @@ class Crew:
 
     # ---- who is here
 
-    async def admitted(self, one: Incoming, said: Content) -> Member | None:
-        """Who somebody is, None for a stranger; a good invitation lets them in at once."""
+    async def admitted(self, one: Incoming, said: Content) -> tuple[Member | None, Barred | None]:
+        """Who somebody is, None for a stranger; a good invitation lets them in at once, a bad one says why not."""
         code = said.code if isinstance(said, TypedText) else None
         return await self._mind.do(self._admitted, one.conversation, code, _name(one))
 
-    def _admitted(self, chat: str, code: str | None, name: str | None) -> Member | None:
-        joined = self._people.join(chat, code, self._now(), name) if code is not None else None
-        return joined or self._people.seat(chat)
+    def _admitted(self, chat: str, code: str | None, name: str | None) -> tuple[Member | None, Barred | None]:
+        found = self._people.admit(chat, code, self._now(), name) if code is not None else None
+        if isinstance(found, Member):
+            return found, None
+        return self._people.seat(chat), found
+
+    async def talk(self, chat: str) -> str:
+        """The conversation that a chat takes part in."""
+        member = await self._mind.do(self._people.seat, chat)
+        return member.conversation if member else chat
 
     async def everyone(self, member: Member) -> tuple[str, ...]:
         """Who gets the answer to somebody: they first, then the others who take part in their conversation."""
@@ -176,17 +183,19 @@ class Crew:
         return tuple(one for one in people if one.role in WHOLE_FARM and one.chat != member.chat)
 
     async def tell_lost(self, chat: str, since: str) -> None:
-        """Tell the foremen, loud and once for each message ``since``, that an operator cannot be reached."""
+        """Tell the foremen, or the owners where there is no foreman, loud and once for each message ``since``, that
+        somebody cannot be reached."""
         member = await self._mind.do(self._people.member, chat)
         if member is None:
             return
+        above = await self._mind.do(self._foremen, member)
+        foremen = [one for one in above if one.role is PersonRole.FOREMAN]
         lines = []
-        for foreman in await self._mind.do(self._foremen, member):
-            if foreman.role is PersonRole.FOREMAN:
-                text = self._texts.say(ChatKey.OPERATOR_GONE, await self._mind.language(foreman.conversation))
-                lines.append(
-                    Outgoing(f"lost:{since}:{foreman.chat}", foreman.chat, TextMessage(text=text), self._now())
-                )
+        for one in foremen or above:
+            language = await self._mind.language(one.conversation)
+            name = member.name or self._texts.say(ChatKey.AN_OPERATOR, language)
+            text = self._texts.say(ChatKey.OPERATOR_GONE, language, name=name)
+            lines.append(Outgoing(f"lost:{since}:{one.chat}", one.chat, TextMessage(text=text), self._now()))
         await self._mind.do(self._put, tuple(lines))
 
     def _put(self, lines: tuple[Outgoing, ...]) -> None:

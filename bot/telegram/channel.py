@@ -11,22 +11,25 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import partial
 
-from telegram import Bot, BotCommand
-from telegram.error import TelegramError
+from telegram import Bot
 from telegram.request import HTTPXRequest
 
 from bot import wiring
 from bot.settings import Settings
 from bot.telegram.access import Crew
-from bot.telegram.backoff import Patience
+from bot.telegram.address import Address
 from bot.telegram.bell import Bell
+from bot.telegram.client import client
 from bot.telegram.commands import Desk, Preferences
 from bot.telegram.delivery import AT_ONCE, MessageDelivery
 from bot.telegram.fetching import Fetcher
 from bot.telegram.intake import Chats, Reach
+from bot.telegram.keyboards import Keyboards
 from bot.telegram.listener import Listener
 from bot.telegram.logbook import write_log
 from bot.telegram.membership import Roster
+from bot.telegram.menu import Menus
+from bot.telegram.reception import Front, Reception
 from bot.telegram.sending import RateLimit, Sender
 from bot.telegram.showing import Showing
 from bot.telegram.source import Source, UpdateWay, source
@@ -34,12 +37,12 @@ from bot.telegram.texts import ChatTexts
 from bot.telegram.worker import EngineWorker, HearingWorker, SpeechWorker
 from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
+from engine.account import Accounts
 from engine.assistant import Assistant
 from engine.database import Database
 from engine.errors import DefinitionError
 from engine.history.journal import Journal
 from engine.inbox import Gone, Inbox
-from engine.languages import DEFAULT, LANGUAGES
 from engine.notifications import News
 from engine.outbox import Outbox
 from engine.people import People
@@ -59,7 +62,7 @@ class TelegramChannel:
     source: Source
     delivery: MessageDelivery
     bell: Bell
-    texts: ChatTexts
+    menus: Menus
 
     async def run(self) -> None:
         """Answer for ever; what an earlier run left undone comes first."""
@@ -67,7 +70,7 @@ class TelegramChannel:
         self.chats.take(await asyncio.to_thread(self.inbox.waiting))
         tasks = [
             asyncio.create_task(part)
-            for part in (self.source.run(), self.delivery.run(), self.bell.run(), self._menu())
+            for part in (self.source.run(), self.delivery.run(), self.bell.run(), self.menus.run())
         ]
         try:
             await asyncio.gather(*tasks)
@@ -75,18 +78,6 @@ class TelegramChannel:
             for task in tasks:
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
-
-    async def _menu(self) -> None:
-        """Give the client its menu, in every language."""
-        patience = Patience()
-        for language in (None, *LANGUAGES):
-            menu = [BotCommand(name, about) for name, about in self.texts.menu(language or DEFAULT).items()]
-            while True:
-                try:
-                    await self.bot.set_my_commands(menu, language_code=language)
-                    break
-                except TelegramError as error:
-                    await asyncio.sleep(patience.next(error))
 
 
 def run(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> None:
@@ -115,7 +106,7 @@ async def _until_stopped(settings: Settings, way: UpdateWay) -> None:
 async def channel(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> AsyncIterator[TelegramChannel]:
     """A channel on the record of the settings, ready to run; everything is closed at the end."""
     requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
-    bot = _bot(settings, *requests)
+    bot = client(settings, *requests)
     database = _record(settings)
     outbox, inbox, texts = Outbox(database), Inbox(database), ChatTexts.load()
     assistant = Assistant(database, rules(settings))
@@ -126,18 +117,21 @@ async def channel(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> Asy
     people, news = People(database), News(database, settings.time_zone)
     showing = Showing(database, texts, settings.zone, settings.units, settings.record_time)
     crew = Crew(people, news, mind, showing, texts)
-    desk = Desk(mind, Roster(people, mind, texts, fetcher.link), Preferences(news, texts), showing, texts)
+    address = Address(bot, Accounts(database))
+    desk = Desk(mind, Roster(people, mind, texts, address.told), Preferences(news, texts), showing, texts)
     ears = HearingWorker(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
     mouth = SpeechWorker(partial(wiring.voice, settings))
-    sender = Sender(bot, RateLimit(settings.telegram_rate, settings.telegram_chat_rate), mouth)
-    delivery = MessageDelivery(sender, outbox, mind, reach, crew, texts)
-    listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, texts, settings, delivery.wake)
+    pace = RateLimit(settings.telegram_rate, settings.telegram_chat_rate)
+    keyboards, menus = Keyboards(bot, pace), Menus(bot, texts)
+    front = Front(Reception(people, texts, settings.zone, settings.units), menus, keyboards)
+    delivery = MessageDelivery(Sender(bot, pace, mouth), outbox, mind, reach, crew, keyboards, texts)
+    listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, front, texts, settings, delivery.wake)
     chats = Chats(listener.take)
     bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
     try:
-        yield TelegramChannel(bot, inbox, chats, source(settings, way, bot, inbox, chats.take), delivery, bell, texts)
+        yield TelegramChannel(bot, inbox, chats, source(settings, way, bot, inbox, chats.take), delivery, bell, menus)
     finally:
-        for part in (chats, fetcher, delivery):
+        for part in (chats, fetcher, delivery, keyboards, menus):
             await part.stop()
         ears.close()
         mouth.close()
@@ -152,16 +146,3 @@ def _record(settings: Settings) -> Database:
         mend = "name a file with --db or ROWHAND_DATABASE"
         raise DefinitionError("settings", "database", "is in memory, where the parts of a chat cannot share it", mend)
     return open_record(settings)
-
-
-def _bot(settings: Settings, request: HTTPXRequest, polling: HTTPXRequest) -> Bot:
-    if settings.telegram_token is None:
-        raise DefinitionError("settings", "telegram_token", "is missing", "set ROWHAND_TELEGRAM_TOKEN")
-    url = settings.telegram_url.rstrip("/")
-    return Bot(
-        settings.telegram_token.get_secret_value(),
-        base_url=f"{url}/bot",
-        base_file_url=f"{url}/file/bot",
-        request=request,
-        get_updates_request=polling,
-    )

@@ -8,7 +8,7 @@ from datetime import time
 from typing import assert_never
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from bot.telegram.membership import Roster
+from bot.telegram.membership import ROLES, Roster
 from bot.telegram.showing import Showing
 from bot.telegram.texts import ChatKey, ChatOrder, ChatTexts, button, plain
 from bot.telegram.update import Answer, Visit
@@ -20,7 +20,7 @@ from engine.notifications import News, Quiet, Wishes, with_summary
 from engine.outbox import Outgoing
 from engine.outbox_message import TextMessage
 from engine.people import Member
-from engine.roles import Act
+from engine.roles import MAY, Act, PersonRole
 
 
 class Preferences:
@@ -127,11 +127,17 @@ class Desk:
         """The messages that answer an order, in order."""
         log.info("order update=%d act=%s", visit.update.update_id, order.act)
         if not visit.member.may(order.act):
-            key = ChatKey.ALONE_HERE if visit.member.farm is None else ChatKey.NOT_YOURS
-            answers: Sequence[Answer] = [self._texts.message(key, language)]
+            answers: Sequence[Answer] = [self._refusal(visit.member, order.act, language)]
         else:
             answers = await self._answer(visit, order, language)
         return visit.lines(answers, await self._mind.seq(visit.talk))
+
+    def _refusal(self, member: Member, act: Act, language: Language) -> TextMessage:
+        """What to do instead: begin a farm, or ask somebody who may."""
+        if member.farm is None:
+            return self._texts.message(ChatKey.ALONE_HERE, language)
+        may = [self._texts.say(ROLES[role], language) for role in PersonRole if act in MAY[role]]
+        return self._texts.message(ChatKey.NOT_YOURS, language, roles=", ".join(may))
 
     async def _answer(self, visit: Visit, order: ChatOrder, language: Language) -> Sequence[Answer]:
         do, member, rest = self._mind.do, visit.member, order.rest
@@ -171,7 +177,8 @@ class Desk:
         reply = await self._mind.prompt(planter.conversation)
         told = self._texts.say(ChatKey.PLANTER_NOW, language, name=planter.name or "")
         seq = await self._mind.seq(planter.conversation)
-        return TextMessage(text=f"{told} {reply.text}", buttons=reply.buttons, seq=seq)
+        buttons = reply.buttons or await self._mind.ways(planter.conversation)
+        return TextMessage(text=f"{told} {reply.text}", buttons=buttons, seq=seq)
 
     def _planters(self, farm: Farm, language: Language) -> TextMessage:
         names = [one.name for one in farm.planters() if one.name]

@@ -17,6 +17,7 @@ from bot.telegram.access import Crew
 from bot.telegram.backoff import asked, wait
 from bot.telegram.bell import follow_up
 from bot.telegram.intake import Reach
+from bot.telegram.keyboards import Keyboards
 from bot.telegram.sending import Sender
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import PREFIX
@@ -46,7 +47,7 @@ LOOKED_UP = 4
 """So many messages are made ready at a time: the first of many leaves before the last is looked up."""
 TRIES, ROOM = 10, timedelta(seconds=2)
 """A call is said aloud as soon as there is room for it among those that are being said, or not at all."""
-RING = "ring/"
+RING, REPLY = "ring/", "reply:"
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -63,10 +64,18 @@ class MessageDelivery:
     """Sends what is due for ever. There is one bot to a token, so that leases of an earlier run are dead ones."""
 
     def __init__(
-        self, sender: Sender, outbox: Outbox, mind: EngineWorker, reach: Reach, crew: Crew, texts: ChatTexts
+        self,
+        sender: Sender,
+        outbox: Outbox,
+        mind: EngineWorker,
+        reach: Reach,
+        crew: Crew,
+        keyboards: Keyboards,
+        texts: ChatTexts,
     ) -> None:
         self._sender, self._outbox, self._mind = sender, outbox, mind
         self._reach, self._crew, self._texts = reach, crew, texts
+        self._keyboards = keyboards
         self._schedule = Schedule(outbox.database)
         self._wake = asyncio.Event()
         self._flying: set[asyncio.Task[None]] = set()
@@ -163,8 +172,26 @@ class MessageDelivery:
             ready = await self._ready(one)
         if not isinstance(ready, _Letter):
             return ready
+        shown = await self._with_ways(one, shown)
         posted = await self._sender.send(one.conversation, shown, ready.text, ready.seq, ready.silent)
+        self._note(one.conversation, shown, ready.seq, posted)
         return Arrival(one.key, posted, follow_up(one, datetime.now(UTC)))
+
+    async def _with_ways(self, one: Outgoing, shown: ShownMessage) -> ShownMessage:
+        """A reply after which nothing is open has the ways on as buttons, unless more was said meanwhile."""
+        if not isinstance(shown, TextMessage) or shown.buttons or not one.key.startswith(REPLY):
+            return shown
+        talk = await self._crew.talk(one.conversation)
+        newest = await self._mind.seq(talk) == shown.seq
+        return shown.model_copy(update={"buttons": await self._mind.ways(talk)}) if newest else shown
+
+    def _note(self, chat: str, shown: ShownMessage, seq: int, posted: int | None) -> None:
+        """What is asked now has buttons, what was asked before has none."""
+        if not isinstance(shown, TextMessage) or not (shown.buttons or shown.seq):
+            return
+        self._keyboards.answered(chat, seq or shown.seq or 0)
+        if shown.buttons and posted is not None:
+            self._keyboards.shown(chat, posted, seq)
 
     async def _withdraw(self, one: Outgoing, keys: Sequence[str]) -> Arrival:
         for message in await asyncio.to_thread(self._outbox.posted, one.conversation, keys):
@@ -199,10 +226,10 @@ class MessageDelivery:
     async def _seq(self, one: Outgoing) -> int:
         """The turn that the buttons of a message answer."""
         match one.message:
-            case TextMessage(buttons=()) | ReminderMessage(buttons=()):
-                return 0
             case TextMessage(seq=int(seq)) | ReminderMessage(seq=int(seq)):
                 return seq
+            case TextMessage(buttons=()) | ReminderMessage(buttons=()):
+                return 0
             case TextMessage() | ReminderMessage():
                 return await self._seq_of(one)
             case VoiceNoteMessage() | WithdrawalMessage() | PictureMessage() | PagesMessage() | TableMessage():

@@ -7,7 +7,6 @@ import logging
 
 from telegram import Bot
 from telegram.error import BadRequest, TelegramError
-from telegram.helpers import create_deep_linked_url
 
 from bot.scan import MOST_BYTES, ScanFault, scan
 from bot.telegram.access import Crew
@@ -18,6 +17,8 @@ from bot.telegram.worker import EngineWorker
 from engine.history.journal import StoredTurn
 
 READ_S, TRIES = 30.0, 8
+TOAST = 200
+"""So many characters a toast may have."""
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -27,7 +28,6 @@ class Fetcher:
     def __init__(self, bot: Bot) -> None:
         self._bot = bot
         self._nods: set[asyncio.Task[None]] = set()
-        self._username: str | None = None
 
     async def fetch(self, file_id: str, largest: int) -> bytes | ChatKey:
         """The bytes of a file, or why there are none."""
@@ -46,23 +46,15 @@ class Fetcher:
                 await asyncio.sleep(patience.next(error))
         return ChatKey.VOICE_NOT_FETCHED
 
-    async def link(self, code: str) -> str:
-        """The address that opens the chat with an invitation; what to write to the bot where its name is not known."""
-        try:
-            self._username = self._username or (await self._bot.get_me()).username
-        except TelegramError as error:
-            log.warning("name failed error=%s", type(error).__name__)
-        return create_deep_linked_url(self._username, code) if self._username else f"/start {code}"
-
-    def acknowledge(self, query: str) -> None:
-        """Stop the clock on the button; what goes wrong does not matter."""
-        task = asyncio.create_task(self._nod(query))
+    def acknowledge(self, query: str, toast: str = "") -> None:
+        """Stop the clock on the button, with a line that shows for a moment; what goes wrong does not matter."""
+        task = asyncio.create_task(self._nod(query, toast))
         self._nods.add(task)
         task.add_done_callback(self._nods.discard)
 
-    async def _nod(self, query: str) -> None:
+    async def _nod(self, query: str, toast: str) -> None:
         try:
-            await self._bot.answer_callback_query(query)
+            await self._bot.answer_callback_query(query, toast[:TOAST] or None)
         except TelegramError as error:
             log.info("nod failed error=%s", type(error).__name__)
 

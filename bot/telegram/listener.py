@@ -5,19 +5,20 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import assert_never
 
 from bot.hear import utterance
 from bot.settings import Settings
 from bot.telegram.access import Crew
 from bot.telegram.backoff import Patience
-from bot.telegram.bell import answers_ring
 from bot.telegram.commands import Desk
+from bot.telegram.corrections import Corrections
 from bot.telegram.editing import Editing
 from bot.telegram.fetching import Fetcher, Photos
 from bot.telegram.intake import Reach
-from bot.telegram.message import pressed
+from bot.telegram.reception import Front
+from bot.telegram.taps import Answers, Changes, Offers, Passes, Taps
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.update import (
     Blocked,
@@ -28,6 +29,7 @@ from bot.telegram.update import (
     Photo,
     Pressed,
     TypedText,
+    Unusable,
     Visit,
     client_language,
     content,
@@ -40,8 +42,11 @@ from engine.inbox import Inbox, Incoming
 from engine.messages import Language
 from engine.outbox import Outbox, Outgoing
 from engine.outbox_message import TextMessage, VoiceNoteMessage, words_of
+from engine.people import Barred
 
 TRIES = 3
+ONCE_IN = timedelta(hours=1)
+"""How long the same refusal is not said again."""
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -58,6 +63,7 @@ class Listener:
         desk: Desk,
         ears: HearingWorker,
         fetcher: Fetcher,
+        front: Front,
         texts: ChatTexts,
         settings: Settings,
         answered: Callable[[], None],
@@ -65,7 +71,10 @@ class Listener:
         self._mind, self._inbox, self._outbox, self._reach = mind, inbox, outbox, reach
         self._crew, self._desk, self._ears, self._fetcher = crew, desk, ears, fetcher
         self._texts, self._settings, self._answered = texts, settings, answered
-        self._editing = Editing(mind, inbox, texts)
+        self._reception, self._menus, self._keyboards = front.reception, front.menus, front.keyboards
+        editing = Editing(mind, inbox, texts)
+        self._taps = Taps(mind, inbox.database, editing, texts)
+        self._corrections = Corrections(editing, mind, inbox, outbox, crew, texts)
         self._photos = Photos(mind, fetcher, crew)
 
     async def take(self, one: Incoming) -> None:
@@ -88,17 +97,41 @@ class Listener:
     async def _handle(self, one: Incoming) -> None:
         what = content(one)
         if isinstance(what, Blocked):
-            await (self._reach.lose if what.gone else self._reach.regain)(one.conversation)
+            await self._blocked(one, what.gone)
+        elif isinstance(what, Unusable):
             await self._done(one)
         elif isinstance(what, Elsewhere):
-            await self._once(one, "group", ChatKey.GROUP)
-        elif member := await self._crew.admitted(one, what):
-            await self._admitted(Visit(one, what, member))
+            text = self._texts.say(ChatKey.GROUP, self._spoken(one))
+            await self._turn_away(one, "group", text)
         else:
-            log.warning("stranger update=%d", one.update_id)
-            await self._once(one, "stranger", ChatKey.STRANGER)
+            member, barred = await self._crew.admitted(one, what)
+            if member:
+                await self._admitted(Visit(one, what, member, barred))
+            else:
+                await self._strange(one, barred)
+
+    async def _blocked(self, one: Incoming, gone: bool) -> None:
+        """Who blocks the chat cannot be reached, which others of the farm have to know."""
+        if not gone:
+            await self._reach.regain(one.conversation)
+        elif not self._reach.is_lost(one.conversation):
+            await self._reach.lose(one.conversation)
+            await self._crew.tell_lost(one.conversation, str(one.update_id))
+        await self._done(one)
+
+    async def _strange(self, one: Incoming, barred: Barred | None) -> None:
+        """Who is no member is told so, or why an invitation let nobody in; each once an hour."""
+        log.warning("stranger update=%d", one.update_id)
+        language = self._spoken(one)
+        self._menus.offer(one.conversation, None, language)
+        if barred is None:
+            text, why = self._texts.say(ChatKey.STRANGER, language), "stranger"
+        else:
+            text, why = self._reception.refusal(barred, language), f"barred-{barred.why.name.lower()}"
+        await self._turn_away(one, why, text, since=one.received_at - ONCE_IN)
 
     async def _admitted(self, visit: Visit) -> None:
+        self._menus.offer(visit.chat, visit.member, await self._mind.language(visit.talk))
         match visit.what:
             case TypedText() as said:
                 await self._said(visit, said)
@@ -109,20 +142,20 @@ class Listener:
             case Pressed() as press:
                 await self._pressed(visit, press)
             case Edited(text):
-                await self._edited(visit, text)
+                await self._done(visit.update, *await self._corrections.edited(visit, text))
             case Other():
                 await self._notice(visit, ChatKey.TEXT_OR_VOICE)
-            case Blocked() | Elsewhere():
+            case Blocked() | Elsewhere() | Unusable():
                 raise ValueError(visit.what)
             case other:
                 assert_never(other)
 
     async def _said(self, visit: Visit, said: TypedText) -> None:
         await self._greet(visit)
-        if said.command == "start":
-            await self._prompt(visit)
-            return
         language = await self._mind.language(visit.talk)
+        if said.command == "start":
+            await self._welcome(visit, language)
+            return
         words = self._texts.words(said.command, language) if said.command else None
         await self._text(visit, words or said.text)
 
@@ -202,36 +235,25 @@ class Listener:
         return (Outgoing(f"voice:{visit.update.update_id}", visit.chat, note, visit.update.received_at),)
 
     async def _pressed(self, visit: Visit, press: Pressed) -> None:
-        """A button of an open question or reminder says its words; an older one says that it is old."""
-        self._fetcher.acknowledge(press.query)
+        """A button says its words; under a question that was answered it passes, or the change is offered."""
         if await self._mind.turn(visit.id):
             await self._done(visit.update)
             return
-        answer = pressed(press.data)
-        if answer is not None and (
-            answer[0] == await self._mind.seq(visit.talk) or await self._rings(visit, answer[1])
-        ):
-            await self._text(visit, answer[1])
-        else:
-            await self._prompt(visit, ChatKey.OLD_BUTTON)
-
-    async def _rings(self, visit: Visit, words: str) -> bool:
-        """Whether the words answer a reminder that still asks, whatever else was said meanwhile."""
-        return await self._mind.do(answers_ring, self._inbox.database, visit.talk, words)
-
-    async def _edited(self, visit: Visit, text: str) -> None:
-        """An entry is taken back, or opened again, and its new words heard; where that is not safe it is only said."""
-        steps = await self._editing.steps(visit)
-        if steps is None:
-            await self._notice(visit, ChatKey.EDITED_EARLIER)
-            return
-        for number, step in enumerate(steps):
-            await self._hear(visit, step, f":edit{number}")
-        if await self._editing.safe(visit):
-            turn = await self._hear(visit, text)
-            await self._done(visit.update, *await self._crew.told(turn, visit))
-        else:
-            await self._notice(visit, ChatKey.EDITED_EARLIER)
+        tap = await self._taps.meant(visit, press)
+        self._fetcher.acknowledge(press.query, tap.toast if isinstance(tap, Passes) else "")
+        if press.message is not None:
+            self._keyboards.close(visit.chat, press.message)
+        match tap:
+            case Answers(words):
+                await self._text(visit, words)
+            case Passes():
+                await self._done(visit.update)
+            case Offers(message):
+                await self._done(visit.update, visit.line(message))
+            case Changes(turn, words):
+                await self._done(visit.update, *await self._corrections.replaced(visit, turn, words))
+            case other:
+                assert_never(other)
 
     def _spoken(self, one: Incoming) -> Language:
         return client_language(one) or self._settings.language
@@ -240,20 +262,25 @@ class Listener:
         message = self._texts.message(ChatKey.FAILED, self._spoken(one))
         return Outgoing(f"notice:{one.update_id}", one.conversation, message, one.received_at)
 
-    async def _once(self, one: Incoming, name: str, key: ChatKey) -> None:
-        """Say something to a chat that is never said there again."""
-        said = f"{name}:{one.conversation}"
-        message = self._texts.message(key, self._spoken(one))
-        told = await self._mind.do(self._outbox.find, said)
-        await self._done(one, *(() if told else (Outgoing(said, one.conversation, message, one.received_at),)))
+    async def _turn_away(self, one: Incoming, why: str, text: str, since: datetime | None = None) -> None:
+        """Say something to a chat that is not said there again, or not for a while."""
+        said = f"{why}:{one.conversation}:"
+        told = await self._mind.do(self._outbox.is_said, said, since)
+        line = Outgoing(f"{said}{one.update_id}", one.conversation, TextMessage(text=text), one.received_at)
+        await self._done(one, *(() if told else (line,)))
 
-    async def _prompt(self, visit: Visit, before: ChatKey | None = None) -> None:
-        """What is asked now, with its buttons, and with a line before it."""
-        language = await self._mind.language(visit.talk)
+    async def _welcome(self, visit: Visit, language: Language) -> None:
+        """Who somebody is here, or why an invitation did not let them in, and what is asked now."""
         reply = await self._mind.prompt(visit.talk)
-        text = f"{self._texts.say(before, language)} {reply.text}" if before else reply.text
+        ways = await self._mind.ways(visit.talk)
+        if visit.barred is not None:
+            head = self._reception.refusal(visit.barred, language)
+        else:
+            head = await self._mind.do(self._reception.welcome, visit.member, language)
+        buttons = reply.buttons or (self._reception.ways(visit.member, ways, language) if ways else ())
         seq = await self._mind.seq(visit.talk)
-        await self._done(visit.update, visit.line(TextMessage(text=text, buttons=reply.buttons, seq=seq)))
+        text = f"{head}\n{reply.text}"
+        await self._done(visit.update, visit.line(TextMessage(text=text, buttons=buttons, seq=seq)))
 
     async def _notice(self, visit: Visit, key: ChatKey, **values: str) -> None:
         message = self._texts.message(key, await self._mind.language(visit.talk), **values)

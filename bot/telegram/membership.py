@@ -59,7 +59,8 @@ class Roster:
             )
             return self._texts.message(ChatKey.WHOM_TO_INVITE, language, roles=roles)
         valid, into = (PHONE_VALID, member.conversation) if phone else (VALID, None)
-        code = await self._mind.do(self._people.invite, member.farm, role, datetime.now(UTC) + valid, into)
+        ends = datetime.now(UTC) + valid
+        code = await self._mind.do(self._people.invite, member.farm, role, ends, into, member.chat)
         told = {"hours": self._hours(valid, language), "link": await self._link(code)}
         if phone:
             return self._texts.message(ChatKey.PHONE_CODE, language, **told)

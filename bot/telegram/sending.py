@@ -57,7 +57,7 @@ class RateLimit:
 
 
 UPLOAD_S = 60.0
-VOICE_FILE = "rowhand.ogg"
+VOICE_FILE, PICTURE_FILE = "rowhand.ogg", "rowhand.png"
 SHEET: TypeAdapter[AnySheet] = TypeAdapter(AnySheet)
 log = logging.getLogger("rowhand.telegram")
 
@@ -122,7 +122,12 @@ class Sender:
         match message:
             case PictureMessage():
                 await self._bot.send_photo(
-                    _chat(chat), content, caption=caption, disable_notification=quiet, write_timeout=UPLOAD_S
+                    _chat(chat),
+                    content,
+                    caption=caption,
+                    filename=PICTURE_FILE,
+                    disable_notification=quiet,
+                    write_timeout=UPLOAD_S,
                 )
             case PagesMessage(name=name) | TableMessage(name=name):
                 await self._bot.send_document(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import tzinfo
+from functools import partial
 
 from bot.record.account import DATE, RecordReport, account
-from bot.record.application import form, lacking_of
-from bot.sheet.form import FormPages
+from bot.record.application import lacking_of, on_paper
 from bot.sheet.shift_summary import ShiftSheet, shift_sheet
 from bot.telegram.report import over
 from bot.telegram.texts import ChatKey, ChatTexts
@@ -56,7 +56,7 @@ class Shifts:
         told = self._account(record, language)
         sheet = self._sheet(record, member, told)
         data = sheet.model_dump(mode="json")
-        name = f"rowhand-shift-{record.started_at.astimezone(self.zone):{DATE}}.pdf"
+        name = f"rowhand-shift-{record.started_at.astimezone(self.zone):%Y-%m-%d-%H%M}.pdf"
         text = " ".join([f"{sheet.title}.", f"{sheet.lines[0]}.", told.doubt(record)])
         return PictureMessage(text=text, drawing=data), PagesMessage(text="", drawing=data, name=name)
 
@@ -85,7 +85,7 @@ class Shifts:
             return []
         planters = self._planters(member, language)
         named = [of_planter(one, planters.get(one.conversation, "")) for one in records]
-        forms = FormPages(forms=tuple(form(one, account(language, self.zone, one.system)) for one in named))
+        forms = on_paper(named, partial(account, language, self.zone))
         days = sorted({f"{one.elements.applied_on:{DATE}}" for one in records})
         name = f"rowhand-application-{'-to-'.join(dict.fromkeys((days[0], days[-1])))}.pdf"
         return [PagesMessage(text="", drawing=forms.model_dump(mode="json"), name=name)]

@@ -24,6 +24,7 @@ from engine.history.export import calibrations_csv
 from engine.history.records import Calibration, calibrations
 from engine.history.rows import row_history
 from engine.history.segments import Ending
+from engine.history.shifts import ShiftRecord
 from engine.history.years import yearbook_of
 from engine.messages import Language, System
 from engine.outbox_message import (
@@ -59,19 +60,17 @@ class Showing:
         return _named(Farm(self.database, member).planter())
 
     def last_run(self, member: Member, talk: str, language: Language, until: int | None = None) -> list[FileMessage]:
-        """The last test run of a conversation of the farm as a picture and as pages; nothing before the first."""
+        """The test run that a member ended as a picture and as pages; nothing before the first."""
         record = self._record(member, talk, until)
-        return [*self._drawn(record, member, talk, language)] if record else []
+        return [*self._drawn(record, member, talk, language, member.name)] if record else []
 
     def finished(self, member: Member, talk: str, language: Language, until: int) -> list[FileMessage]:
         """The same for who did not take part: with the rows in words."""
         record = self._record(member, talk, until)
         if record is None:
             return []
-        picture, pages = self._drawn(record, member, talk, language)
-        about = self._about(record, member, talk)
-        about = replace(about, who=about.who or member.name, field=self._field(member, talk, record))
-        text = report(record, self._words(language), about)
+        picture, pages = self._drawn(record, member, talk, language, member.name)
+        text = report(record, self._words(language), self._about(record, member, talk, member.name))
         return [picture.model_copy(update={"text": text, "can_wait": True}), pages.model_copy(update={"silent": True})]
 
     def shift(self, member: Member, talk: str, language: Language, ended: int) -> list[FileMessage]:
@@ -173,9 +172,9 @@ class Showing:
         return next((one for one in reversed(records) if judged(one).rows.get(Role.NET)), None)
 
     def _drawn(
-        self, record: Calibration, member: Member, talk: str, language: Language
+        self, record: Calibration, member: Member, talk: str, language: Language, who: str | None = None
     ) -> tuple[PictureMessage, PagesMessage]:
-        drawn: RunSheet = sheet(record, self._words(language), self._about(record, member, talk))
+        drawn: RunSheet = sheet(record, self._words(language), self._about(record, member, talk, who))
         data, name = drawn.model_dump(mode="json"), f"rowhand-{drawn.when:%Y-%m-%d-%H%M}"
         text = f"{drawn.title}. {drawn.summary}. {drawn.lines[-1]}."
         return PictureMessage(text=text, drawing=data), PagesMessage(text="", drawing=data, name=f"{name}.pdf")
@@ -183,28 +182,31 @@ class Showing:
     def _words(self, language: Language) -> SheetWords:
         return SheetWords(self.texts, language, self.zone)
 
-    def _about(self, record: Calibration, member: Member, talk: str) -> SheetHeader:
-        """Planter, product and who spoke; field and lot are not known before planting."""
+    def _about(self, record: Calibration, member: Member, talk: str, who: str | None = None) -> SheetHeader:
+        """Planter, product, and who spoke, or ``who`` where nobody said so; field and lots are those of the shift that
+        was left for it, and not known before planting."""
         farm = Farm(self.database, member)
         speakers = self._speakers(member, talk, record.ended_at)
         before = [one for one in farm.calibrations(talk, phase=Phase.SET_UP) if one.last < record.first]
+        left = self._left(member, talk, record)
         product = before[-1].values.get(Role.PRODUCT) if before else record.values.get(Role.PRODUCT)
         return SheetHeader(
             planter=record.planter or farm.planter_of(talk) or None,
             product=str(product) if product else None,
-            who=speakers[-1] if speakers else None,
+            who=speakers[-1] if speakers else who,
+            field=left.fields[-1] if left and left.fields else None,
+            lot=", ".join(left.lots) if left and left.lots else None,
         )
 
     def _speakers(self, member: Member, talk: str, until: datetime) -> list[str]:
         """Who spoke by then, as it was said, in order."""
         return [one.name for one in Farm(self.database, member).speakers(talk) if one.since <= until]
 
-    def _field(self, member: Member, talk: str, record: Calibration) -> str | None:
-        """The field of the shift that was left for a test run; None where there was none."""
+    def _left(self, member: Member, talk: str, record: Calibration) -> ShiftRecord | None:
+        """The shift that was left for a test run; None where there was none."""
         before = [one for one in Farm(self.database, member).shifts(talk, record.first) if one.last <= record.first]
         left = before[-1] if before and before[-1].ending is Ending.CANCELLED else None
-        soon = left is not None and record.started_at - left.ended_at <= SOON
-        return left.fields[-1] if left and soon and left.fields else None
+        return left if left and record.started_at - left.ended_at <= SOON else None
 
 
 def _named(planter: FarmPlanter) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Self
 
@@ -35,15 +36,33 @@ class ChatKey(TextKey):
     VOICE_NOT_FETCHED = "voice_not_fetched"
     VOICE_NO_EARS = "voice_no_ears"
     OLD_BUTTON = "old_button"
-    EDITED_EARLIER = "edited_earlier"
+    ANSWERED_ALREADY = "answered_already", "label"
+    CHANGE_TO = "change_to", "label"
+    YES_CHANGE = "yes_change"
+    NO_CHANGE = "no_change"
+    NOT_CHANGED = "not_changed"
+    EDITED_EARLIER = "edited_earlier", "said"
     FAILED = "failed"
     PERHAPS_AGAIN = "perhaps_again"
     STRANGER = "stranger"
+    WELCOME_ALONE = "welcome_alone"
+    WELCOME_OPERATOR = "welcome_operator", "farm", "invited"
+    WELCOME_FOREMAN = "welcome_foreman", "farm", "invited"
+    WELCOME_OWNER = "welcome_owner", "farm", "invited"
+    INVITED_BY = "invited_by", "name"
+    WAY_SUMMARY = "way_summary"
+    WAY_INVITE = "way_invite"
+    WAY_MEMBERS = "way_members"
+    BARRED_UNKNOWN = "barred_unknown"
+    BARRED_USED = "barred_used"
+    BARRED_EXPIRED = "barred_expired"
+    BARRED_TOO_MANY = "barred_too_many", "time"
+    BARRED_ELSEWHERE = "barred_elsewhere", "farm"
     RUN_FINISHED = "run_finished", "who", "run"
     AN_OPERATOR = "an_operator"
     RUN_ROW = "run_row", "row", "told"
     RUN_REST = "run_rest", "rows"
-    OPERATOR_GONE = "operator_gone"
+    OPERATOR_GONE = "operator_gone", "name"
     VERDICT_ON_TARGET = "verdict_on_target"
     VERDICT_CLOSEST = "verdict_closest"
     VERDICT_ADJUST = "verdict_adjust"
@@ -63,6 +82,7 @@ class ChatKey(TextKey):
     SHEET_COUNT = "sheet_count", "good", "rows"
     SHEET_COUNT_OFF = "sheet_count_off", "count", "off"
     SHEET_OTHERS = "sheet_others", "count"
+    SHEET_OTHERS_GOOD = "sheet_others_good", "count"
     SHEET_LAST_CATCH = "sheet_last_catch"
     SHEET_BOTH = "sheet_both", "catch", "off", "estimate"
     SHEET_GAVE = "sheet_gave", "verdict", "gave", "before"
@@ -71,6 +91,7 @@ class ChatKey(TextKey):
     SHEET_LOT = "sheet_lot", "lot"
     SHEET_SCALE = "sheet_scale", "name"
     SHEET_STEP = "sheet_step", "step"
+    SHEET_SCALE_STEP = "sheet_scale_step", "name", "step"
     SHEET_TITLE = "sheet_title", "run"
     SHEET_TARGET = "sheet_target", "target", "tolerance"
     SHEET_LOW = "sheet_low"
@@ -88,6 +109,7 @@ class ChatKey(TextKey):
     HISTORY_HEAD = "history_head", "planter"
     HISTORY_ROW = "history_row", "row", "runs"
     HISTORY_RUN = "history_run", "setting", "net", "off"
+    HISTORY_READ = "history_read", "setting", "read"
     HISTORY_NONE = "history_none"
     EXPORTED = "exported", "runs"
     EXPORTED_SHIFTS = "exported_shifts", "lines"
@@ -130,7 +152,7 @@ class ChatKey(TextKey):
     VOICE_HOW = "voice_how", "person"
     VOICE_FORGET = "voice_forget"
     VOICE_FORGOTTEN = "voice_forgotten"
-    NOT_YOURS = "not_yours"
+    NOT_YOURS = "not_yours", "roles"
     YES_LEAVE = "yes_leave"
     YES_FORGET = "yes_forget"
     YES_REMOVE = "yes_remove"
@@ -190,10 +212,10 @@ class ChatTexts(Texts[ChatKey]):
         """A message that says this, with buttons."""
         return TextMessage(text=self.say(key, language, **values), buttons=buttons)
 
-    def menu(self, language: Language) -> dict[str, str]:
-        """Every entry of the menu with what it is for."""
+    def menu(self, language: Language, acts: Collection[Act] = frozenset(Act)) -> dict[str, str]:
+        """The entries of the menu for who may do these, with what each is for."""
         told = {name: one.about.of(language) for name, one in self.commands.items()}
-        return told | {act.value: one.about.of(language) for act, one in self.services.items()}
+        return told | {act.value: one.about.of(language) for act, one in self.services.items() if act in acts}
 
     def words(self, command: str, language: Language) -> str | None:
         """What a command of the menu says, None for one that is not in it."""

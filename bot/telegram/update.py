@@ -11,9 +11,11 @@ from engine.inbox import Incoming
 from engine.messages import LANGUAGES, Language, Utterance
 from engine.outbox import Outgoing
 from engine.outbox_message import OutboxMessage, TextMessage
-from engine.people import Member
+from engine.people import Barred, Member
 
 PREFIX = "telegram:"
+LARGEST = 2**53
+"""Numbers of chats and messages lie below it, as the Bot API promises."""
 KINDS = ("message", "edited_message", "callback_query", "my_chat_member")
 """The kinds of update to ask the server for; the order of ``content`` below."""
 
@@ -60,6 +62,8 @@ class Pressed:
 
     query: str
     data: str
+    message: int | None = None
+    """The number of the message under which it stands, where the server says so."""
 
 
 @dataclass(frozen=True)
@@ -82,25 +86,29 @@ class Elsewhere:
 
 
 @dataclass(frozen=True)
+class Unusable:
+    """What no server of the chat sends: it is not answered."""
+
+
+@dataclass(frozen=True)
 class Other:
     """A kind of message that no dialog asks for, without words under it."""
 
 
-Content = TypedText | IncomingVoice | Photo | Pressed | Edited | Blocked | Elsewhere | Other
+Content = TypedText | IncomingVoice | Photo | Pressed | Edited | Blocked | Elsewhere | Unusable | Other
 
 
 def incoming(raw: dict[str, Any], received_at: datetime) -> Incoming:
     """The raw update with its place in the inbox."""
     message = _message(raw)
-    chat = message.get("chat", {}).get("id", 0)
     edits = "message" in raw or "edited_message" in raw
-    number = message.get("message_id") if edits else None
-    return Incoming(int(raw["update_id"]), f"{PREFIX}{chat}", number, raw, received_at)
+    number = _number(message.get("message_id")) if edits else None
+    return Incoming(int(raw["update_id"]), f"{PREFIX}{_chat(message) or 0}", number, raw, received_at)
 
 
 def said_at(one: Incoming) -> datetime:
     """When it was sent: the server's date for a message, never after it came; a button press has none."""
-    message = one.body.get("message") or one.body.get("edited_message") or {}
+    message = _part(one.body, "message") or _part(one.body, "edited_message")
     moment = message.get("edit_date") or message.get("date")
     if not isinstance(moment, int):
         return one.received_at
@@ -109,24 +117,30 @@ def said_at(one: Incoming) -> datetime:
 
 def client_language(one: Incoming) -> Language | None:
     """The language the client is set to, where it is one of ours."""
-    kind: dict[str, Any] = next((one.body[name] for name in KINDS if name in one.body), {})
-    code = str(kind.get("from", {}).get("language_code", "")).partition("-")[0]
+    kind = next((_part(one.body, name) for name in KINDS if name in one.body), {})
+    code = str(_part(kind, "from").get("language_code", "")).partition("-")[0]
     return next((language for language in LANGUAGES if language == code), None)
 
 
 def content(one: Incoming) -> Content:
     """What the update means."""
-    raw = one.body
-    if _message(raw).get("chat", {}).get("type") != "private":
+    raw, message = one.body, _message(one.body)
+    if _chat(message) is None:
+        return Unusable()
+    if _part(message, "chat").get("type") != "private":
         return Elsewhere()
     if "callback_query" in raw:
-        return Pressed(str(raw["callback_query"]["id"]), str(raw["callback_query"].get("data", "")))
+        return _of_press(raw["callback_query"])
     if "my_chat_member" in raw:
         return Blocked(raw["my_chat_member"]["new_chat_member"]["status"] in ("kicked", "left"))
     if "edited_message" in raw:
         words = raw["edited_message"].get("text") or raw["edited_message"].get("caption")
         return Edited(words) if words else Other()
     return _of_message(raw.get("message", {}))
+
+
+def _of_press(press: dict[str, Any]) -> Pressed:
+    return Pressed(str(press["id"]), str(press.get("data", "")), _number(_part(press, "message").get("message_id")))
 
 
 def _of_message(message: dict[str, Any]) -> Content:
@@ -146,12 +160,27 @@ def _message(raw: dict[str, Any]) -> dict[str, Any]:
     """The part of an update that names the chat; a press without a message is from a private chat."""
     for kind in ("message", "edited_message", "my_chat_member"):
         if kind in raw:
-            found: dict[str, Any] = raw[kind]
-            return found
-    press = raw.get("callback_query", {})
-    person = press.get("from", {}).get("id", 0)
-    told: dict[str, Any] = press.get("message") or {"chat": {"id": person, "type": "private"}}
-    return told
+            return _part(raw, kind)
+    press = _part(raw, "callback_query")
+    return _part(press, "message") or {"chat": {"id": _part(press, "from").get("id"), "type": "private"}}
+
+
+def _part(raw: dict[str, Any], name: str) -> dict[str, Any]:
+    """A part of an update, empty where it is not there or not of that kind."""
+    found = raw.get(name)
+    return found if isinstance(found, dict) else {}
+
+
+def _chat(message: dict[str, Any]) -> int | None:
+    """The number of the chat, None where there is none."""
+    return _number(_part(message, "chat").get("id"))
+
+
+def _number(given: object) -> int | None:
+    """A number that can be kept; None for what is none."""
+    if not isinstance(given, int) or isinstance(given, bool):
+        return None
+    return given if abs(given) < LARGEST else None
 
 
 @dataclass(frozen=True)
@@ -172,6 +201,8 @@ class Visit:
     update: Incoming
     what: Content
     member: Member
+    barred: Barred | None = None
+    """Why the invitation with which they came did not let them in."""
 
     @property
     def chat(self) -> str:

@@ -21,7 +21,7 @@ from engine.entries.grammar import grammar
 from engine.expectation import Expectation
 from engine.history.journal import Journal, StoredTurn
 from engine.history.scan import Scan
-from engine.messages import Language, Reading, Reply, Utterance
+from engine.messages import Button, Language, Reading, Reply, Utterance
 from engine.understanding.reader import understand
 from speech.errors import AudioFault
 from speech.opus import encode_opus
@@ -99,6 +99,14 @@ class EngineWorker:
 
     async def after(self, conversation: str, seq: int) -> tuple[StoredTurn, ...]:
         return await self.do(self._journal.turns, conversation, seq)
+
+    async def numbered(self, conversation: str, seq: int) -> StoredTurn | None:
+        """The turn of this number, None where there is none."""
+        return next((turn for turn in await self.after(conversation, seq - 1) if turn.seq == seq), None)
+
+    async def ways(self, conversation: str) -> tuple[Button, ...]:
+        """What can be begun now, as buttons; nothing where a dialog is open."""
+        return await self.do(self._assistant.ways, conversation)
 
     async def forget(self, conversation: str) -> None:
         await self.do(self._assistant.forget, conversation)

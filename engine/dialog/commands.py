@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import assert_never
 
 from engine.dialog.absence import stop_here
+from engine.dialog.book import Book
 from engine.dialog.correction import scratch
 from engine.dialog.ending import note_leaving
 from engine.dialog.events import Cancelled, Skipped, Started, Switched
@@ -22,7 +23,7 @@ from engine.dialog.system_texts import SystemKey
 from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.waiting import open_rows, rows_of
 from engine.dialog.wording import Wording, described
-from engine.messages import Command, Commanded, Opened, System
+from engine.messages import Button, Command, Commanded, Opened, System
 
 
 def obey(walk: TurnBuilder, commanded: Commanded) -> None:
@@ -78,6 +79,13 @@ def job(library: Library) -> tuple[Script, ...]:
     return tuple(script for script in library.in_order if script.phase not in BESIDE_THE_JOB)
 
 
+def ways(library: Library, book: Book, wording: Wording) -> tuple[Button, ...]:
+    """The dialogs of the work that can be opened now as buttons, in front those that follow what was done."""
+    can = [script for script in job(library) if not _comes_too_early(book, script)]
+    can.sort(key=lambda script: script.after not in book.finished or script.dialog in book.finished)
+    return tuple(Button(label=title(one, wording), says=one.opens.of(wording.language)[0]) for one in can)
+
+
 # ---------------------------------------------------------------- opening and leaving
 
 
@@ -87,7 +95,7 @@ def open_dialog(walk: TurnBuilder, opened: Opened) -> None:
         start(walk, opened.dialog)
     elif walk.dialog.dialog == opened.dialog:
         walk.say(SystemKey.GOES_ON)
-    elif _comes_too_early(walk, walk.library.scripts[opened.dialog]):
+    elif _comes_too_early(walk.state.book, walk.library.scripts[opened.dialog]):
         _say_otherwise(walk, opened.dialog)
     else:
         walk.questions.insert(0, Question(about=QuestionKind.LEAVE, dialog=opened.dialog))
@@ -97,7 +105,7 @@ def start(walk: TurnBuilder, dialog: str) -> None:
     """Begin a dialog with what earlier ones left and the settings give."""
     script = walk.library.scripts[dialog]
     book = walk.state.book
-    if _comes_too_early(walk, script):
+    if _comes_too_early(book, script):
         _say_otherwise(walk, dialog)
         return
     asked = about(walk, script) if script.phase is Phase.RECORD else None
@@ -117,9 +125,8 @@ def start(walk: TurnBuilder, dialog: str) -> None:
     walk.go_on(0)
 
 
-def _comes_too_early(walk: TurnBuilder, script: Script) -> bool:
+def _comes_too_early(book: Book, script: Script) -> bool:
     """Whether what a dialog takes from the one before it is not known yet."""
-    book = walk.state.book
     left = {*book.values, *book.rows}
     missing = any(left_as(name, script, book.roles, left) not in left for name in script.takes)
     return script.otherwise is not None and script.after is not None and (missing or script.after not in book.finished)

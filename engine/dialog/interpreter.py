@@ -15,7 +15,7 @@ from typing import assert_never
 from engine.dialog.absence import after_check, leave_out
 from engine.dialog.activity import Activity
 from engine.dialog.attaching import attach
-from engine.dialog.commands import nothing_open, obey, open_dialog, openings
+from engine.dialog.commands import nothing_open, obey, open_dialog, openings, ways
 from engine.dialog.confirmation import hear, take
 from engine.dialog.correction import correct
 from engine.dialog.document import Document
@@ -25,14 +25,14 @@ from engine.dialog.expectation_builder import expectation
 from engine.dialog.library import Library
 from engine.dialog.neighbours import FarmTold
 from engine.dialog.prompts import asked_question, buttons, prompt
-from engine.dialog.question import Question, QuestionKind, ValueReading
+from engine.dialog.question import Question, QuestionKind, ValueReading, said_again
 from engine.dialog.readback import in_turn
 from engine.dialog.recording import changes, say_ended
 from engine.dialog.repairs import note_repair
 from engine.dialog.script import Preset
 from engine.dialog.sentences import title
 from engine.dialog.settling import DOUBTS, answered, chosen
-from engine.dialog.slot_filling import alike, give_rows, said_again
+from engine.dialog.slot_filling import alike, give_rows
 from engine.dialog.speech_text import shown_text, spoken_text
 from engine.dialog.state import ConversationState
 from engine.dialog.system_texts import SystemKey, SystemTexts
@@ -102,6 +102,10 @@ class Interpreter:
         look that is overdue by ``now``."""
         walk = self._walk(state, now)
         return self._reply(walk, SystemKey.WELCOME)
+
+    def ways(self, state: ConversationState) -> tuple[Button, ...]:
+        """What can be begun now, as buttons; nothing where a dialog is open."""
+        return () if state.dialog is not None else ways(self.library, state.book, self.wording(state))
 
     def apology(self, state: ConversationState) -> Reply:
         """What is answered when a turn could not be written down."""

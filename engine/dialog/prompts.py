@@ -115,9 +115,24 @@ def closed_answers(script: Script, dialog: DialogState, wording: Wording, mishea
     if offered(script, dialog) or offered_name(script, dialog) is not None:
         return (_button(wording.forms.answers.yes),)
     if slot.kind is SlotKind.CHOICE:
-        return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
+        return (*_all_rows(script, dialog, slot, wording), *_options(slot, wording, misheard))
     dial = dialog.values.get(slot.dial) if slot.dial and misheard >= ASKED_OTHERWISE else None
     return tuple(Button(label=mark, says=mark) for mark in dial.marks) if isinstance(dial, Dial) else ()
+
+
+def _options(slot: Slot, wording: Wording, misheard: int) -> tuple[Button, ...]:
+    return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
+
+
+def _all_rows(script: Script, dialog: DialogState, slot: Slot, wording: Wording) -> tuple[Button, ...]:
+    """The answer that all rows usually get as one button, as long as none has got one."""
+    name = waiting(script, dialog)[0]
+    if slot.at_once is None or open_rows(script, dialog, name) != rows_of(script, dialog):
+        return ()
+    usual = slot.options[slot.at_once]
+    says = wording.say(AnswerKey.ALL_SAYS, word=usual.words.of(wording.language)[0])
+    label = usual.label.of(wording.language)
+    return (Button(label=wording.say(AnswerKey.ALL_ROWS, answer=label[0].lower() + label[1:]), says=says),)
 
 
 def _asked_slot(script: Script, dialog: DialogState) -> Slot | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import StrEnum
 
 from pydantic import AwareDatetime
@@ -64,3 +65,17 @@ class Question(Message):
     at: AwareDatetime | None = None
     dialog: str | None = None
     rows: tuple[int, ...] = ()
+
+
+def said_again(question: Question | None, givens: Sequence[Given]) -> bool:
+    """Whether doubtful values were simply repeated: twice the same is sure. What was only held possible is not repeated
+    by being heard: what is misheard once is misheard again."""
+    readings = question.readings if question is not None else ()
+    likeliest = question is not None and question.about is QuestionKind.DOUBT
+    before = [one for reading in readings[: 1 if likeliest else None] for one in reading.givens]
+    barely = any(given.doubt is DoubtReason.BARELY_HEARD for given in givens)
+    return not barely and all(any(_same(one, given) for one in before) for given in givens)
+
+
+def _same(one: Given, other: Given) -> bool:
+    return (one.slot, one.row, one.value) == (other.slot, other.row, other.value)

@@ -106,6 +106,8 @@ class Slot(Message):
     """A usual range around another value."""
     options: dict[Name, SlotOption] = {}
     """The answers of a choice, two or more."""
+    at_once: Name | None = None
+    """The answer of a choice ``per_row`` that one button gives to all rows."""
     dial: Name | None = None
     """The slot that holds the dial of a setting."""
     checks: tuple[Check, ...] = ()
@@ -129,6 +131,8 @@ class Slot(Message):
             "only a measure has a dimension or units": not measured and bool(self.dimension or self.units),
             "a choice needs at least two options": self.kind is SlotKind.CHOICE and len(self.options) < 2,
             "only a choice has options": self.kind is not SlotKind.CHOICE and bool(self.options),
+            "at_once is an option of a choice per_row": self.at_once is not None
+            and not (self.per_row and self.at_once in self.options),
             "only a text is in any words": self.any_words and self.kind is not SlotKind.TEXT,
             "only an optional slot can be declined": bool(self.declined) and (not self.optional or self.per_row),
             "a setting names its dial": (self.kind is SlotKind.SETTING) != bool(self.dial),

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from engine.dialog.activity import KeptReport
+from engine.dialog.answers import AnswerKey
 from engine.dialog.book_facts import RowsRepaired
 from engine.dialog.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.question import Question, QuestionKind, ValueReading
 from engine.dialog.readback import row_kept
 from engine.dialog.registering import fill_in_given
-from engine.dialog.sentences import corrected_rows, fill, kept, kept_rows, place
+from engine.dialog.sentences import corrected_rows, fill, kept, kept_rows, place, row_places
 from engine.dialog.system_texts import SystemKey
 from engine.dialog.turn_builder import TurnBuilder
 from engine.dialog.undo import return_to
@@ -44,8 +45,19 @@ def give_rows(walk: TurnBuilder, givens: Sequence[Given], answered: frozenset[Qu
     later = [_without(one, givens, one in walk.dialog.questions) for one in walk.questions[at:]]
     walk.questions[at:] = [one for one in later if one is not None]
     questions = [(given, _question(walk, given, answered)) for given in givens]
+    doubtful = [given for given, question in questions if question is not None]
+    if doubtful and at and walk.questions[0] in walk.asked:
+        _say_next(walk, doubtful)
     walk.questions[at:at] = _together([question for _, question in questions if question is not None])
     _keep_rows(walk, [given for given, question in questions if question is None])
+
+
+def _say_next(walk: TurnBuilder, givens: Sequence[Given]) -> None:
+    """Say what was taken to be asked about behind the question that is open."""
+    first, rows = givens[0], sorted(one.row for one in givens if one.row is not None)
+    slot = walk.script.slots[first.slot]
+    where = row_places(walk.script, walk.wording, first.slot, rows) if rows else walk.wording.name(slot)
+    walk.say(AnswerKey.ASKED_NEXT, place=where, value=walk.wording.value(first.value, slot))
 
 
 def _together(questions: Sequence[Question]) -> list[Question]:
@@ -92,20 +104,6 @@ def _without(question: Question, givens: Sequence[Given], was_asked: bool) -> Qu
         for reading in question.readings
     )
     return question.model_copy(update={"readings": readings})
-
-
-def said_again(question: Question | None, givens: Sequence[Given]) -> bool:
-    """Whether doubtful values were simply repeated: twice the same is sure. What was only held possible is not repeated
-    by being heard: what is misheard once is misheard again."""
-    readings = question.readings if question is not None else ()
-    likeliest = question is not None and question.about is QuestionKind.DOUBT
-    before = [one for reading in readings[: 1 if likeliest else None] for one in reading.givens]
-    barely = any(given.doubt is DoubtReason.BARELY_HEARD for given in givens)
-    return not barely and all(any(_same(one, given) for one in before) for given in givens)
-
-
-def _same(one: Given, other: Given) -> bool:
-    return (one.slot, one.row, one.value) == (other.slot, other.row, other.value)
 
 
 def _question(walk: TurnBuilder, given: Given, answered: frozenset[QuestionKind]) -> Question | None:

@@ -4,8 +4,9 @@ What travels is all that a conversation rests on, and all that still has to happ
 since they ring on; the outbox, since a message that waits has to go and the key of one that went is unique for ever;
 the inbox, since what was confirmed to a chat server never comes again. Leases on messages are given up, as the program
 that held them is not the one that sends. The heartbeat stays: it tells when a program was awake by the clock of one
-computer. Snapshots stay too: they say nothing that the facts do not say, and whoever takes the archive in folds the
-facts and makes snapshots anew as the conversation goes on.
+computer; and what the program is called in a chat, which belongs to its account there. Snapshots stay too: they say
+nothing that the facts do not say, and whoever takes the archive in folds the facts and makes snapshots anew as the
+conversation goes on.
 
 A file is looked at before it is believed: its names, sizes and checksums, then each value of each line.
 """
@@ -32,10 +33,10 @@ from engine.fact_formats import FORMAT as FACT_FORMAT
 from engine.history import tables
 from engine.history.columns import Instant, Json, instant_read, instant_written
 
-FORMAT = 2
+FORMAT = 3
 """Raised when a table that travels changes; ``STEPS`` then brings up what was written before."""
 MANIFEST = "manifest.json"
-STAYING = (tables.version, tables.heartbeat, tables.snapshot)
+STAYING = (tables.version, tables.heartbeat, tables.snapshot, tables.account)
 TRAVELLING: tuple[Table, ...] = tuple(one for one in tables.metadata.sorted_tables if one not in STAYING)
 """Each after those it refers to."""
 MOST_BYTES, MOST_MANIFEST, MOST_LINE = 8 << 30, 64 << 20, 64 << 20
@@ -45,7 +46,14 @@ thousand times came to 31 times its size, an evening to 12)."""
 
 Row = dict[str, Any]
 Step = Callable[[str, Row], Row]
-STEPS: Mapping[int, Step] = {1: lambda _, row: row}
+
+
+def _with_inviter(table: str, row: Row) -> Row:
+    """Of an invitation it was not kept who made it."""
+    return {**row, "invited_by": None} if table == tables.invitation.name else row
+
+
+STEPS: Mapping[int, Step] = {1: lambda _, row: row, 2: _with_inviter}
 """From each format to the next: a row of a table as it was written to what it is now."""
 ADDED: Mapping[int, frozenset[str]] = {2: frozenset({tables.document.name})}
 """The tables that came with a format: an archive of an earlier one holds none of them."""

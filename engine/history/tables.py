@@ -175,7 +175,16 @@ invitation = Table(
     Column("used_by", TextColumn),
     Column("used_at", Instant),
     Column("joins", TextColumn),
+    Column("invited_by", TextColumn),
 )
+
+account = Table(
+    "account",
+    metadata,
+    Column("channel", TextColumn, primary_key=True),
+    Column("name", TextColumn, nullable=False),
+)
+"""What this program is called in a channel, by the number of its account there."""
 
 person = Table(
     "person",

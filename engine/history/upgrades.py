@@ -128,7 +128,25 @@ def _documents(connection: Connection) -> None:
     written_once(connection, "document")
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_reminders, _inbox, _people, _farms, _relief, _snapshots, _documents)
+def _inviters(connection: Connection) -> None:
+    """Who invited somebody, and what the program is called in a channel."""
+    for statement in (
+        "ALTER TABLE invitation ADD COLUMN invited_by TEXT",
+        "CREATE TABLE account (channel TEXT NOT NULL PRIMARY KEY, name TEXT NOT NULL)",
+    ):
+        connection.execute(text(statement))
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (
+    _reminders,
+    _inbox,
+    _people,
+    _farms,
+    _relief,
+    _snapshots,
+    _documents,
+    _inviters,
+)
 
 
 def current() -> int:

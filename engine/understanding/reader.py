@@ -9,6 +9,7 @@ from engine.entries.acceptance import Acceptance
 from engine.entries.name import as_before
 from engine.entries.reader import read
 from engine.entries.tokens import MOST_CHARACTERS
+from engine.entries.typing import as_typed
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation
 from engine.intents import Report, Topic
@@ -51,6 +52,7 @@ def understand(
     and all of it in a language that has not learned meanings yet. Any text gives a reading, never an error. What is
     inferred carries a doubt, so that it is asked before it counts.
     """
+    utterance = as_typed(utterance)
     reading, free = _alone(utterance, expectation, vocabulary, acceptance)
     if free is None:
         return reading

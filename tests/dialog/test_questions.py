@@ -48,3 +48,33 @@ def test_every_doubtful_value_is_asked_and_kept_with_a_yes(seed: int, tmp_path: 
     assert (asked, talk.expects.asking) == (len(said), Asking.SLOT)
     assert kept(talk) == agreed
     assert set(talk.expects.slots[0].open_rows) == set(ROWS) - set(agreed)
+
+
+def test_what_is_asked_later_is_said_at_once(tmp_path: Path) -> None:
+    """While another question is open, a new catch is read back, and one that replaces another is announced."""
+    talk = catching(tmp_path)
+    talk.say_all(["row one seventy nine grams", "row three eighty one grams", "row one eighty three grams"])
+    assert talk.say("row four seventy eight grams").reply.text.startswith("Row 4, 78 g.")
+    told = talk.say("row three eighty five grams").reply.text
+    assert told.startswith("Row 3, 85 g: I ask about that next.") and "Row 1 was 79 g" in told
+    assert "Row 3 was 81 g" in talk.say("yes").reply.text
+    talk.say("yes")
+    assert kept(talk) == {1: 83, 3: 85, 4: 78}
+
+
+@pytest.mark.parametrize(("language", "said"), [("en", ["ready check", "8"]), ("es", ["español", "revisión", "8"])])
+def test_one_button_answers_for_all_rows(tmp_path: Path, language: str, said: list[str]) -> None:
+    talk = Conversation(tmp_path / "talk.db")
+    talk.say_all(said)
+    (button,) = talk.assistant.prompt("c").buttons
+    assert button.label in ("All rows: fit", "Todos los surcos: bien")
+    talk.say(button.says)
+    dialog = talk.assistant.state("c").dialog
+    assert dialog is not None and set(dialog.rows["condition"].values()) == {"fit"}
+    assert len(dialog.rows["condition"]) == 8
+
+
+def test_the_button_for_all_rows_goes_once_a_row_is_answered(tmp_path: Path) -> None:
+    talk = Conversation(tmp_path / "talk.db")
+    talk.say_all(["ready check", "8", "row three hose"])
+    assert not any("All rows" in one.label for one in talk.assistant.prompt("c").buttons)

@@ -25,7 +25,7 @@ def fill(database: Database) -> None:
     """A shift under way, a farm with people, messages and updates that wait, a reminder that rang and still asks."""
     plant(database, [(40, "row three stopped"), (60, "five acres done")], conversation=CHAT)
     people = People(database)
-    people.join(CHAT, people.invite("north", PersonRole.OWNER, LATER + timedelta(days=2)), LATER, "José \0 Ñ")
+    people.join(CHAT, people.invite("north", PersonRole.OWNER, LATER + timedelta(days=2), by=CHAT), LATER, "José \0 Ñ")
     people.join(CHAT, "no such code", LATER)
     Inbox(database).put([Incoming(2**40, CHAT, 2**41, {"text": "¿todo bien?"}, LATER)])
     Gone(database).add("telegram:8", LATER)
@@ -46,12 +46,12 @@ def fill(database: Database) -> None:
 
 
 def content(database: Database) -> dict[str, list[dict[str, Any]]]:
-    """Every row of every table but the heartbeat and the snapshots, leases left out."""
+    """Every row of every table that travels and the format, leases left out."""
     with database.read() as connection:
         found = {
             table.name: [dict(row) for row in connection.execute(select(table)).mappings()]
             for table in tables.metadata.sorted_tables
-            if table not in (tables.heartbeat, tables.snapshot)
+            if table not in (tables.heartbeat, tables.snapshot, tables.account)
         }
     for row in found["outbox"]:
         row |= {"worker": None, "leased_until": None}

@@ -9,9 +9,9 @@ import pytest
 
 from bot.record.account import account
 from bot.record.application import form
-from bot.sheet.drawing import Outline, PlacedText
 from bot.sheet.form import Form, FormLine, FormPages, draw_form
 from bot.sheet.pages import MARGIN, WIDTH, pages
+from bot.sheet.piece import Outline, PlacedText
 from engine.dialog.elements import FEDERAL
 from engine.history.application import applications
 from engine.messages import LANGUAGES, Language

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from datetime import UTC
+from datetime import UTC, datetime
 
 import pytest
 from PIL import Image
@@ -11,14 +11,15 @@ from pydantic import TypeAdapter
 
 from bot.record.account import account
 from bot.sheet.canvas import AnySheet, paged, whole
-from bot.sheet.drawing import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.font import font
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
+from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.year_lanes import Years, draw_years, drift_mark
 from bot.sheet.years_chart import YearSheet, signed, year_sheet
 from engine.calculations.wear import Drift
 from engine.dialog.yearbook import Repair, Yearbook
+from engine.forms import load_forms
 from engine.messages import LANGUAGES, Language
 from tests.helpers.years import calibrated, calibration, spring
 
@@ -99,7 +100,8 @@ def test_the_trend_is_the_line_of_least_squares_and_is_not_drawn_where_the_years
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_one_row_has_each_calibration_in_words_newest_first(language: Language) -> None:
     sheet = sheet_of(3, language=language)
-    assert [line[0] for line in sheet.table] == sorted((line[0] for line in sheet.table), reverse=True)
+    days = [datetime.strptime(line[0], load_forms(language).day).replace(tzinfo=UTC) for line in sheet.table]
+    assert days == sorted(days, reverse=True)
     assert len(sheet.table) == 6
     assert any("new roller in row three" in line[2] for line in sheet.table)
     assert sum("Granules B" in line[2] for line in sheet.table) == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from datetime import UTC, datetime, time
 
 import pytest
@@ -29,7 +30,7 @@ async def test_a_link_lets_one_person_in_once(server: TelegramServer, database: 
     person.says(f"/start {code}")
     assert "set up" in (await person.receives()).text
     other.says(f"/start {code}")
-    assert "private assistant" in (await other.receives()).text
+    assert "used already" in (await other.receives()).text
     person.says("set up")
     assert "How many rows" in (await person.receives()).text
 
@@ -42,7 +43,7 @@ async def test_a_stranger_gets_one_line_and_nothing_is_kept(server: TelegramServ
     assert "asistente privado" in line.text
     for forged in ("0:set up", "telegram:103", "1:yes"):
         stranger.calls_back(forged, line.message_id)
-    for said in ("set up", "/status", "/start guess", "preparar"):
+    for said in ("set up", "/status", "preparar"):
         stranger.says(said)
     stranger.sends_voice(b"OggS not fetched", duration=1)
     member.says("help")
@@ -99,8 +100,10 @@ async def test_forged_buttons_of_another_farm_reach_only_ones_own_talk(
     intruder.says("help")
     shown = await intruder.receives()
     for forged in (f"{len(ALMOST_DONE)}:enough", "telegram:110:enough", f"telegram:110|{len(ALMOST_DONE)}:enough"):
-        intruder.calls_back(forged, shown.message_id)
-        assert "earlier question" in (await intruder.receives()).text
+        query = intruder.calls_back(forged, shown.message_id)
+        while query not in server.account.answered:
+            await asyncio.sleep(0.01)
+        assert "earlier question" in server.account.answered[query]["text"]
     for asked in ("status", "target", "what was row one", "last catch", "1"):
         intruder.says(asked)
         assert "68" not in (await intruder.receives()).text

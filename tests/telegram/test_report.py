@@ -116,3 +116,15 @@ def test_a_member_is_named_and_the_field_of_the_shift_that_waits(farm: Database)
     Farm(farm, otto).hand_over("Ann", EVENING - timedelta(hours=1))
     text = showing.finished(otto, "telegram:1", "en", turns[-1].seq)[0].text
     assert text.startswith("Ann, Big red: test run 1")
+
+
+def test_the_history_tells_what_was_read_off_in_a_run_that_was_left() -> None:
+    database = open_database(":memory:")
+    assistant = Assistant(database, ConversationDefaults(), library(), house())
+    said = [*beginnings()["prepared"], *beginnings()["catching"], "row one seventy nine", "cancel", "yes"]
+    for at, text in enumerate(said):
+        moment = EVENING + timedelta(minutes=at)
+        assistant.hear(Utterance(id=str(at), conversation="c", text=text, language="en", said_at=moment))
+    member = Member("c", None, PersonRole.OWNER, "c")
+    (shown,) = Showing(database, ChatTexts.load(), UTC).history(member, "en")
+    assert "Row 1: 79 g read off at 12, no verdict" in shown.text  # type: ignore[union-attr]

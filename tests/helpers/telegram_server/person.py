@@ -82,7 +82,10 @@ class Person:
         return message
 
     def presses(self, label: str) -> None:
-        """Press the newest button of this label: inline ones call back, reply buttons send their text."""
+        """Press the newest button of this label: inline ones call back, reply buttons send their text.
+
+        A button that was taken away can still be pressed: the thumb may have been quicker.
+        """
         for sent in reversed(self.received):
             for row, labels in enumerate(sent.buttons):
                 if label in labels:
@@ -127,7 +130,8 @@ class Person:
 
     @property
     def received(self) -> list[Sent]:
-        return self.world.transcript.of(self.chat_id)
+        """What came; a change of buttons alone is none of it, see ``live``."""
+        return [one for one in self.world.transcript.of(self.chat_id) if one.method != "editMessageReplyMarkup"]
 
     async def receives(self, timeout: float = PATIENCE) -> Sent:
         """The next thing the bot sent that was not looked at yet."""
@@ -139,6 +143,13 @@ class Person:
             await self.world.bell.wait(end - loop.time())
         self.seen += 1
         return self.received[self.seen - 1]
+
+    @property
+    def live(self) -> list[list[str]]:
+        """The labels of all buttons that stand in the chat now, message by message."""
+        mine = [one for (chat, _), one in self.world.account.messages.items() if chat == self.chat_id]
+        inline = [one["reply_markup"]["inline_keyboard"] for one in mine if one.get("reply_markup")]
+        return [[button["text"] for row in rows for button in row] for rows in inline]
 
     async def hears(self, words: str, timeout: float = PATIENCE) -> Sent:
         """The next thing sent that holds these words; what comes before it is passed over."""
