@@ -63,6 +63,8 @@ class ClauseReader(Corrections):
             return None
         if kind == "command":
             return (Commanded(command=Command(what)),)
+        if kind == "language":
+            return (Commanded(command=Command.LANGUAGE, language=what),)
         if kind == "open":
             if self.unreal(clause.spans):
                 return None

@@ -29,7 +29,7 @@ class NameReader(SentenceReader):
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
-        name = name_in(self.hearing, slot, slot.role in CODES, self.classifier.knows)
+        name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
         led = name is not None and (starts(self.hearing) or self._has_capitals(name))
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self.meant(whole)
@@ -105,7 +105,7 @@ class NameReader(SentenceReader):
         words = [span for span in self.spans[refused:] if span.kind is not SpanKind.BREAK]
         text = self.hearing.said(words[0].start, words[-1].end) if words else ""
         said = NameReader(text, self.expectation, self.vocabulary, self.classifier)
-        name = name_in(said.hearing, slot, slot.role in CODES, self.classifier.knows) if text else None
+        name = name_in(said.as_said, slot, slot.role in CODES, self.classifier.knows) if text else None
         plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
         return Given(slot=slot.name, value=name or "", said=text) if plain else None
 

@@ -35,8 +35,10 @@ from engine.understanding.name_reader import MOST_BEFORE, NameReader
 from engine.understanding.name_slips import one_slip_away
 from engine.understanding.options import option_called, undone_named
 from engine.understanding.reports import PEOPLE
+from engine.understanding.revision import Revision
 from engine.understanding.series import Series
 from engine.understanding.spelling import written_out
+from engine.understanding.verbatim import as_typed
 
 VAGUE = frozenset(
     {UnclearReason.UNKNOWN_WORDS, UnclearReason.NOT_A_CHOICE, UnclearReason.NO_VALUE, UnclearReason.WHICH_ROW}
@@ -54,19 +56,31 @@ def understand(
     reading, free = _alone(utterance, expectation, vocabulary, acceptance)
     if free is None:
         return reading
+    entries = _together(utterance, free, reading, acceptance)
+    entries = tuple(as_typed(one, utterance.text, free.spelled, expectation) for one in entries)
+    return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in entries)})
+
+
+def _together(
+    utterance: Utterance, free: Free, reading: Reading, acceptance: Acceptance | None
+) -> tuple[Entry, ...]:
+    """What is told piece by piece, or put right, else what was read of the whole."""
+    expectation, vocabulary = free.expectation, free.vocabulary
 
     def part(text: str, now: Expectation) -> tuple[Entry, ...]:
         return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
 
-    calm = not any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
-    if calm and (amended := Amendment(free, part).given(reading.entries)) is not None:
-        return Reading(entries=(as_before(amended, expectation),))
-    if calm and (text := free.meant_after_all()):
-        return Reading(entries=tuple(_after_all(reading.entries, part(text, expectation), expectation)))
-    answers = Series(free, part).answers(reading.entries)
-    if answers:
-        return Reading(entries=tuple(as_before(one, expectation) for one in answers))
-    return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in reading.entries)})
+    def amends(text: str) -> Given | None:
+        return Amendment(Free(text, expectation, vocabulary, free.classifier), part).given(())
+
+    if any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries):
+        return reading.entries
+    found: Sequence[Entry] = Series(free, part, Revision(free, amends)).answers(reading.entries)
+    if not found and (amended := Amendment(free, part).given(reading.entries)) is not None:
+        found = (amended,)
+    if not found and (text := free.meant_after_all()):
+        found = _after_all(reading.entries, part(text, expectation), expectation)
+    return tuple(as_before(one, expectation) for one in found) or reading.entries
 
 
 def _after_all(before: Sequence[Entry], after: Sequence[Entry], expectation: Expectation) -> Sequence[Entry]:

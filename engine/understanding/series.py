@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 
 from engine.entries.match_context import Amount
 from engine.entries.tokens import fold
@@ -15,12 +16,15 @@ from engine.understanding.evidence import Evidence
 from engine.understanding.meaning import NUMBERED, OTHER
 from engine.understanding.name_reader import SINGLE
 from engine.understanding.repair import repaired
+from engine.understanding.revision import Revision, without_confirming
 from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, is_telling
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""
 MOST_SLOTS = 2
 """So many questions at most are tried for one part."""
+MOST_TOGETHER = 3
+"""So many parts at most tell one thing that is put right."""
 MOST_PARTS = 6
 """A sentence of more parts is a story, not a series of answers."""
 
@@ -37,34 +41,81 @@ class Series:
 
     evidence: Evidence
     read: ReadPart
+    revision: Revision
 
     def answers(self, found: Sequence[Entry]) -> tuple[Given, ...]:
         """The answers, where they are more than were found in the sentence as a whole; none where any part does not
         fit."""
-        parts = self._parts()
-        asks = self.evidence.expectation.asking is Asking.SLOT
-        if not asks or not 1 < len(parts) <= MOST_PARTS or self._is_turned(parts):
+        asked = self.evidence.expectation.slots[:1]
+        parts = self._parts() if self.evidence.expectation.asking is Asking.SLOT else []
+        if not 0 < len(parts) <= MOST_PARTS:
             return ()
-        answers: list[Given] = []
+        corrected, others = self._corrected(parts)
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
-        if not any(self._candidates(part, left[1:]) for part in parts):
+        more = any(self._candidates(part, left[1:]) for part in others) and len(parts) > 1
+        if not (corrected or more) or self._is_turned(others):
             return ()
+        answers = self._answered(others, left)
+        slots = {one.slot for one in answers or ()}
+        plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
+        told = corrected or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
+        if answers is None or not told or not _agree([*corrected, *answers], found, bool(corrected)):
+            return ()
+        return without_confirming((*corrected, *answers), asked[0])
+
+    def _answered(self, parts: Sequence[Sequence[TextSpan]], left: list[ExpectedSlot]) -> list[Given] | None:
+        """What the parts answer of what is open; None where one of them neither answers nor is a remark."""
+        answers: list[Given] = []
         for part in parts:
             told = self._answer(part, left)
             if told is None and not self._is_remark(part, left):
-                return ()
+                return None
             answers += told or ()
             left = [slot for slot in left if slot.name not in {one.slot for one in answers}]
-        slots = {one.slot for one in answers}
-        plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
-        first = self.evidence.expectation.slots[0].name
-        more = first in slots and len(slots) > 1 and not slots <= plain
-        return tuple(answers) if more and _agree(answers, found) else ()
+        return answers
+
+    def _corrected(self, parts: list[list[TextSpan]]) -> tuple[list[Given], list[list[TextSpan]]]:
+        """What the parts put right of what was told before, each in as few of them as tell it, and the other parts."""
+        found: list[Given] = []
+        others: list[list[TextSpan]] = []
+        place = 0
+        while place < len(parts):
+            slot = self._put_right(parts, place)
+            ends = range(place + 1, min(place + MOST_TOGETHER, len(parts)) + 1)
+            ends = range(place + 1, place + 1) if slot is None else ends
+            for end in ends:
+                stretch = [span for part in parts[place:end] for span in part]
+                given = self.revision.read(stretch, slot) if slot else None
+                if given is not None and given.doubt is None:
+                    found.append(given)
+                    place = end + sum(1 for _ in takewhile(self._only_denies, parts[end:]))
+                    break
+                if end < len(parts) and self._names_open(parts[end]):
+                    others.append(parts[place])
+                    place += 1
+                    break
+            else:
+                others.append(parts[place])
+                place += 1
+        return found, others
+
+    def _only_denies(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part says no more than what is not so: "not 80"."""
+        words = [span for span in part if not span.is_value]
+        return len(words) < len(part) and bool(words) and all(self.evidence.denied([span]) for span in words)
+
+    def _put_right(self, parts: Sequence[Sequence[TextSpan]], place: int) -> ExpectedSlot | None:
+        after = parts[place + 1] if place + 1 < len(parts) else ()
+        return None if self._names_open(parts[place]) else self.revision.named(parts[place], after)
+
+    def _names_open(self, part: Sequence[TextSpan]) -> bool:
+        expected = self.evidence.expectation
+        return any(self._mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
 
     def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
-        repair = repaired(self._beside_names(evidence.spans), evidence.hearing)
+        repair = repaired(self._beside_names([span for part in parts for span in part]), evidence.hearing)
         told = [part[1:] if part[0].key in evidence.plain_answers else part for part in parts]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
@@ -94,9 +145,11 @@ class Series:
         """Where, of a text that is asked, another answer begins without a mark: a number that is named ("lot 88213",
         "reg no 7714-209"), or what follows counted bags ("20 bags of Oxnar 3G")."""
         expected, spans = self.evidence.expectation, self.evidence.spans
-        if not expected.asks_name or expected.slots[0].any_words:
+        if not expected.asks_name or (expected.slots[0].any_words and expected.slots[0].role not in SINGLE):
             return set()
-        found: set[int] = set()
+        found = self._measured(spans)
+        if expected.slots[0].any_words:
+            return found
         for slot in expected.ahead:
             for place, span in enumerate(spans):
                 after = spans[place + 1 : place + 1 + NEAR]
@@ -106,25 +159,47 @@ class Series:
                     found |= {spans[place - 1].start, *(one.start for one in after[:1])}
         return found
 
+    def _measured(self, spans: Sequence[TextSpan]) -> set[int]:
+        """Where an amount begins whose unit only a later question takes, or, behind a code, the name of one."""
+        expected = self.evidence.expectation
+        measured = [slot for slot in expected.ahead if slot.kind is SlotKind.MEASURE and not slot.per_row]
+        found: set[int] = set()
+        for place, span in enumerate(spans[1:], 1):
+            takes = any(_takes(slot, [span.amount]) for slot in measured if span.amount is not None)
+            named = expected.slots[0].role in CODES and any(self._mentions([span], slot) for slot in expected.ahead)
+            if (span.kind is SpanKind.AMOUNT and takes) or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
+                found.add(span.start)
+            elif named and found and spans[place - 1].kind is SpanKind.AMOUNT:
+                found.add(span.start)
+        return found
+
     def _said(self, spans: Sequence[TextSpan]) -> list[str]:
         return [self.evidence.hearing.said(span.start, span.end) for span in spans]
 
     def _lists_whole(self, parts: list[list[TextSpan]]) -> list[list[TextSpan]]:
         """The parts, with those of a list that is asked later together: "yes. gloves, sleeves and a respirator"."""
-        lists = [slot for slot in self.evidence.expectation.ahead if slot.any_words and slot.role not in SINGLE]
-        others = [slot for slot in self.evidence.expectation.ahead if slot not in lists]
+        expected = self.evidence.expectation
+        lists = [slot for slot in expected.ahead if slot.any_words and slot.role not in SINGLE]
+        others = [slot for slot in expected.ahead if slot not in lists]
+        asks_list = expected.slots[0].any_words and expected.slots[0].role not in SINGLE
         found: list[list[TextSpan]] = []
         for part in parts:
             listed = len(found) > 1 and any(self._mentions(found[-1], slot) for slot in lists)
-            if listed and not any(self._mentions(part, slot) for slot in others):
+            listed = listed or (asks_list and len(found) == 1)
+            named = any(self._mentions(part, slot) for slot in others) or self.revision.named(part) is not None
+            if listed and not named and not self._is_aside(part):
                 found[-1] += part
             else:
                 found.append(part)
         return found
 
+    def _is_aside(self, part: Sequence[TextSpan]) -> bool:
+        """Whether words of a sentence stand in a part, so that it goes on with no list."""
+        return any(span.key in self.evidence.vocabulary.sentence_words for span in part)
+
     def _answer(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> tuple[Given, ...] | None:
         """The question that a part names, else the first of those left that it answers."""
-        text = self.evidence.hearing.said(part[0].start, part[-1].end)
+        text = self._text(part)
         for slot in self._candidates(part, left):
             place = left.index(slot)
             now = self.evidence.expectation.model_copy(
@@ -136,6 +211,13 @@ class Series:
             if told and all(isinstance(one, Given) and one.doubt is None for one in told):
                 return tuple(one for one in told if isinstance(one, Given))
         return None
+
+    def _text(self, part: Sequence[TextSpan]) -> str:
+        """The words of a part without a small word at its end, which led to what was cut off there."""
+        vocabulary = self.evidence.vocabulary
+        small = {*map(fold, vocabulary.naming.inside), *vocabulary.loose.on_words, *vocabulary.loose.per}
+        last = part[-2] if len(part) > 1 and part[-1].kind is SpanKind.WORD and part[-1].key in small else part[-1]
+        return self.evidence.hearing.said(part[0].start, last.end)
 
     def _candidates(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> list[ExpectedSlot]:
         """The slots that a part names, else those that it may answer; what tells rows answers no single number."""
@@ -180,7 +262,9 @@ class Series:
     def _is_remark(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part tells nothing: no amounts, rows or trouble in it, nothing denied, no question named."""
         evidence = self.evidence
-        if any(is_telling(span) for span in part) or evidence.turned(part):
+        by_row = any(slot.per_row for slot in left)
+        told = [span for span in part if is_telling(span) and (by_row or not (span.every or span.rest))]
+        if told or evidence.turned(part):
             return False
         if any(span.key in evidence.vocabulary.loose.trouble for span in part):
             return False
@@ -198,13 +282,17 @@ def _takes(slot: ExpectedSlot, amounts: Sequence[Amount]) -> bool:
     return bool(said) and said <= set(slot.units)
 
 
-def _agree(answers: Sequence[Given], found: Sequence[Entry]) -> bool:
-    """Whether all that was found in the sentence as a whole is among the answers; what was taken for a name may be the
-    whole sentence."""
+def _agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> bool:
+    """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
+    what was in doubt; what was taken for a name may be the whole sentence."""
+    found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
     given = {(one.slot, one.row): one.value for one in answers}
     told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
     texts = [one.value for one in answers if isinstance(one.value, str)]
-    return all(one == other or (isinstance(one, str) and (one in str(other) or other in texts)) for one, other in told)
+    return all(
+        one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
+        for one, other in told
+    )
 
 
 def _has_digit(said: str) -> bool:
