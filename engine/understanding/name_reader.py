@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from engine.entries.match_context import MatchContext
 from engine.entries.naming import PLACES
 from engine.entries.tokens import fold
-from engine.expectation import Asking, SlotKind
-from engine.messages import Entry, Given
+from engine.expectation import Asking, ExpectedSlot, SlotKind
+from engine.intents import Command
+from engine.messages import Commanded, Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.corrections import CODES
 from engine.understanding.inferring import doubtful
 from engine.understanding.meaning import NAME, OTHER
-from engine.understanding.names import CLAUSE_END, EDGES, name_in, starts, without_tail
+from engine.understanding.names import CLAUSE_END, EDGES, SPELLED, name_in, starts, without_tail
 from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.spans import SpanKind
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
+BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
+"""Commands that a question about a question is."""
 MOST_BEFORE = 3
 """Words at the beginning of a sentence that may make it a question."""
 
@@ -29,15 +33,35 @@ class NameReader(SentenceReader):
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
+        if (asked := self._asks_back(whole)) is not None:
+            return asked
         name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
         led = name is not None and (starts(self.hearing) or self._has_capitals(name))
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self.meant(whole)
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
-        sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept and not self._is_odd(name)
+        plain = name is not None and self._is_bare_name(name)
+        sure = (whole.meaning == NAME and whole.sure >= self.limits.name_kept) or plain
+        sure = sure and not self._is_odd(name) and not self._leaves_numbers(name)
         sure = sure and not (name is None and slot.role in CODES) and not self.unreal(self.spans)
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
+
+    def _is_bare_name(self, name: str) -> bool:
+        """Whether the whole text is a name of several words in capitals, none of them a word of talk."""
+        small = {*self.vocabulary.sentence_words, *self.vocabulary.talk}
+        words = {fold(word.strip(EDGES)) for word in name.split()}
+        return self._has_capitals(name) and name == self.text.strip(EDGES) and not words & small
+
+    def _leaves_numbers(self, name: str | None) -> bool:
+        """Whether a number is told that is no part of the name: it may be, or be something else."""
+        numbers = [token.text for token in self.as_said.tokens if token.is_number]
+        numbers += [self.hearing.said(span.start, span.end) for span in self.spans if span.is_value]
+        return name is not None and any(number not in name for number in numbers) and not self._is_code
+
+    @property
+    def _is_code(self) -> bool:
+        return self.expectation.slots[0].role in CODES
 
     def as_typed(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """The whole text where a list or a description is asked for; something else only where it surely is that."""
@@ -46,6 +70,8 @@ class NameReader(SentenceReader):
         if told is None:
             return None
         whole = Clause(self.spans, self.weigh(self.spans))
+        if (asked := self._asks_back(whole)) is not None:
+            return asked
         if self.told.takes_back or (whole.meaning != NAME and whole.sure >= self.limits.acted):
             other = self.found()
             if other:
@@ -54,10 +80,43 @@ class NameReader(SentenceReader):
         if slot.role not in PLACES:
             text = without_tail(text, self.hearing).strip(" .,;:")
         given = told.model_copy(update={"value": text, "said": text, "doubt": None})
+        first = self._single(text) if slot.role in SINGLE else ""
+        if first and whole.meaning == NAME and not (self.is_question or self.told.takes_back or self.unreal(self.spans)):
+            return (told.model_copy(update={"value": first, "said": first, "doubt": None}),)
         odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
         odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
         plain = whole.meaning == NAME and not odd
         return (given,) if plain else (doubtful(given),)
+
+    def _single(self, text: str) -> str:
+        """The one thing that stands before a mark, where it is called by a word for such and the rest is a remark about
+        it: "field corn, not the sweet"; nothing where it is not so plain."""
+        slot = self.expectation.slots[0]
+        parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
+        calls = [self._calls(part, slot) for part in parts]
+        others = [one for one in (*self.expectation.ahead, *self.expectation.known) if one is not slot]
+        beside = any(self._calls(part, one) for part in parts[1:] for one in others) or any(map(str.isdigit, text))
+        plain = len(parts) > 1 and calls[0] and not any(calls[1:]) and not beside and not self._is_sentence(parts[0])
+        return without_tail(parts[0], self.hearing).strip(EDGES) if plain else ""
+
+    def _calls(self, text: str, slot: ExpectedSlot) -> bool:
+        """Whether a word for what a slot asks for stands in a text."""
+        phrases = self.vocabulary.loose.mentions.get(slot.name, ())
+        return MatchContext(text, self.expectation, self.vocabulary).says(phrases)
+
+    def _asks_back(self, whole: Clause) -> tuple[Entry, ...] | None:
+        """What is asked in a sentence that begins as a question and is marked as one; help with this question where
+        that is not clear. None where it is no question."""
+        words = [span.key for span in self.spans if span.kind is not SpanKind.BREAK][:MOST_BEFORE]
+        asking = {*self.vocabulary.loose.asking, *map(fold, self.vocabulary.naming.talk)}
+        if not self.is_question or not any(word in asking for word in words):
+            return None
+        shares = {one: share for one, share in whole.shares.items() if one.startswith("topic:") or one in BACK}
+        total = sum(share for one, share in whole.shares.items() if one != NAME) or 1.0
+        best = max(shares, key=lambda one: shares[one], default="")
+        if best and shares[best] / total >= self.limits.answered:
+            return self.meant(Clause(whole.spans, {best: 1.0}))
+        return (Commanded(command=Command.HELP),)
 
     def meant_after_all(self) -> str:
         """What is said behind words that take a name back, "Bordo Alto, no, Bordo Bajo"; nothing where none do."""
@@ -109,6 +168,15 @@ class NameReader(SentenceReader):
         plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
         return Given(slot=slot.name, value=name or "", said=text) if plain else None
 
+    def _is_scrap(self, name: str) -> bool:
+        """Whether a name is one letter, has a mark inside, behind which something else may stand, or is told letter by
+        letter or with its hyphen in words."""
+        if self._is_code:
+            return bool(CLAUSE_END.search(name))
+        dashes = set(map(fold, self.vocabulary.naming.dashes))
+        told = bool(SPELLED.search(self.text)) or any(token.key in dashes for token in self.as_said.tokens)
+        return len(name) == 1 or told or bool(CLAUSE_END.search(name))
+
     @staticmethod
     def _has_capitals(name: str) -> bool:
         """Whether several words all begin with a capital, as the first and last name of a person."""
@@ -123,5 +191,5 @@ class NameReader(SentenceReader):
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
         counted = name is not None and name.isdigit() and slot.role not in CODES
-        asks = asks or (name is not None and self._is_sentence(name))
+        asks = asks or (name is not None and (self._is_sentence(name) or self._is_scrap(name)))
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)

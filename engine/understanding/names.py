@@ -13,8 +13,10 @@ from engine.understanding.codes import code_told
 Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
 CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
-_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]*\s\d+(?:\.\d+)?\s?[gG]\b")
+_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\s?[gG]\b")
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
+SPELLED = re.compile(r"(?<![\w-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
+"""A name letter by letter: "T-O-R-B-E-L"."""
 EDGES = " \"'“”.,;:!?"
 LETTERED = frozenset({"certification_number", "lot"})
 """Roles of numbers that may begin with letters that stand apart, such as those of a state."""
@@ -30,11 +32,14 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     text = " ".join(hearing.text.split())
     if is_code:
         return code_told(hearing, slot.role in LETTERED)
+    if spelled := SPELLED.search(text):
+        return "".join(filter(str.isalpha, spelled[0])).capitalize()
     stands_out = _beside_a_sentence(hearing, text)
     if stands_out is not None:
         return stands_out
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
-        return _without_article(_without_remark(text, hearing, knows), hearing)
+        said = without_tail(_without_remark(text, hearing, knows), hearing).strip(EDGES)
+        return _without_kind(_without_article(said or text, hearing), hearing)
     return name_told(hearing, slot.names, text, knows)
 
 
@@ -88,6 +93,9 @@ def _has_article(name: str, hearing: MatchContext) -> bool:
 
 def _without_kind(name: str | None, hearing: MatchContext) -> str | None:
     """ "Hanley field" is the field Hanley."""
+    lead, _, number = (name or "").partition(" ")
+    if fold(lead) in hearing.vocabulary.naming.generic and number[:1].isdigit():
+        return number
     first, _, last = (name or "").rpartition(" ")
     return first if first and last == last.lower() and fold(last) in hearing.vocabulary.naming.generic else name
 

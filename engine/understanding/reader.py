@@ -10,7 +10,7 @@ from engine.entries.name import as_before
 from engine.entries.reader import read
 from engine.entries.tokens import MOST_CHARACTERS
 from engine.entries.vocabulary import Vocabulary
-from engine.expectation import Asking, Expectation
+from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Report, Topic
 from engine.messages import (
     Answered,
@@ -163,9 +163,11 @@ class Free(NameReader):
             return self.found()
         if self.expectation.reports and any(isinstance(one, Correcting) for one in strict[1:]):
             return self.found()
+        if (denied := self._denied_choice(strict)) is not None:
+            return denied
         if not any(isinstance(one, Unclear) for one in strict):
             return self._turned_round(strict)
-        if (undone := undone_named(self.hearing)) is not None:
+        if not self.is_question and (undone := undone_named(self.hearing)) is not None:
             return (undone,)
         found = self.found()
         firm = any(isinstance(one, Unclear) and one.reason not in VAGUE for one in strict)
@@ -201,6 +203,25 @@ class Free(NameReader):
         if not told or not (turned or self.is_question or self.unreal(self.spans) or self.told.denied):
             return None
         return tuple(map(doubtful, strict))
+
+    def _denied_choice(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
+        """A closed answer behind a no without a mark, "no es restringido", which may be denied as well as put right:
+        what it most likely is, kept where that is sure."""
+        given = strict[0] if len(strict) == 1 else None
+        slot = self.expectation.slots[0] if self.expectation.slots else None
+        if not isinstance(given, Given) or slot is None or given.slot != slot.name or slot.kind is not SlotKind.CHOICE:
+            return None
+        tokens = self.hearing.tokens
+        if len(tokens) < MOST_BEFORE or tokens[0].key not in self.vocabulary.loose.not_words or tokens[1].is_break:
+            return None
+        if not given.correcting:
+            return None
+        shares = self.weigh(self.spans)
+        meant = max(shares, key=lambda one: shares[one])
+        option = meant.removeprefix(f"option:{slot.name}.")
+        told = given.model_copy(update={"value": option if option != meant else given.value, "correcting": False})
+        sure = option != meant and shares[meant] >= self.limits.chosen and not self.is_question
+        return (told if sure else doubtful(told),)
 
     def _only_asked(self, strict: Sequence[Entry]) -> tuple[Entry, ...]:
         """The question of a sentence that only asks about a number: "why 208"."""

@@ -49,12 +49,12 @@ class Revision:
         units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in part)]
         return units[0] if len(units) == 1 else None
 
-    def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> int | None:
-        """Where a part names a slot."""
+    def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[int, int] | None:
+        """Where a part names a slot first, before others that it names there in fewer words."""
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
         called = {fold(word) for word in slot.called}
         places = [
-            span.start
+            (span.start, -max((one.end for one in self.evidence.hearing.find(phrases, span.start)), default=0))
             for span in part
             if span.key in called or self.evidence.says(phrases, [span]) or self._owns(span, phrases, called)
         ]

@@ -86,7 +86,9 @@ class Series:
             for end in ends:
                 stretch = [span for part in parts[place:end] for span in part]
                 given = self.revision.read(stretch, slot) if slot else None
-                if given is not None and given.doubt is None:
+                again = slot is not None and given is not None and given.value == slot.told.get(0)
+                goes_on = end < min(len(parts), ends[-1]) and not self._names_open(parts[end])
+                if given is not None and given.doubt is None and not (again and goes_on):
                     found.append(given)
                     place = end + sum(1 for _ in takewhile(self._only_denies, parts[end:]))
                     break
@@ -116,9 +118,16 @@ class Series:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
         repair = repaired(self._beside_names([span for part in parts for span in part]), evidence.hearing)
-        told = [part[1:] if part[0].key in evidence.plain_answers else part for part in parts]
+        told = [part[1:] if self._is_plain_answer(part) else part for part in parts]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
+
+    def _is_plain_answer(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is a yes or no alone, or one that goes on with an answer that agrees: "no general use"."""
+        if part[0].key not in self.evidence.plain_answers:
+            return False
+        told = self._answer(part, list(self.evidence.expectation.slots)) if len(part) > 1 else ()
+        return told is not None and all(not one.correcting for one in told)
 
     def _parts(self) -> list[list[TextSpan]]:
         parts: list[list[TextSpan]] = [[]]
@@ -145,10 +154,10 @@ class Series:
         """Where, of a text that is asked, another answer begins without a mark: a number that is named ("lot 88213",
         "reg no 7714-209"), or what follows counted bags ("20 bags of Oxnar 3G")."""
         expected, spans = self.evidence.expectation, self.evidence.spans
-        if not expected.asks_name or (expected.slots[0].any_words and expected.slots[0].role not in SINGLE):
+        if expected.slots[0].per_row or (expected.slots[0].any_words and expected.slots[0].role not in SINGLE):
             return set()
         found = self._measured(spans)
-        if expected.slots[0].any_words:
+        if expected.slots[0].any_words or not expected.asks_name:
             return found
         for slot in expected.ahead:
             for place, span in enumerate(spans):
@@ -165,7 +174,8 @@ class Series:
         measured = [slot for slot in expected.ahead if slot.kind is SlotKind.MEASURE and not slot.per_row]
         found: set[int] = set()
         for place, span in enumerate(spans[1:], 1):
-            takes = any(_takes(slot, [span.amount]) for slot in measured if span.amount is not None)
+            takes = span.amount is not None and any(_takes(slot, [span.amount]) for slot in measured)
+            takes = takes and span.amount is not None and not _takes(expected.slots[0], [span.amount])
             named = expected.slots[0].role in CODES and any(self._mentions([span], slot) for slot in expected.ahead)
             if (span.kind is SpanKind.AMOUNT and takes) or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
                 found.add(span.start)
@@ -184,10 +194,10 @@ class Series:
         asks_list = expected.slots[0].any_words and expected.slots[0].role not in SINGLE
         found: list[list[TextSpan]] = []
         for part in parts:
-            listed = len(found) > 1 and any(self._mentions(found[-1], slot) for slot in lists)
-            listed = listed or (asks_list and len(found) == 1)
+            listed = bool(found) and any(self._mentions(found[-1], slot) for slot in lists)
             named = any(self._mentions(part, slot) for slot in others) or self.revision.named(part) is not None
-            if listed and not named and not self._is_aside(part):
+            asked = asks_list and len(found) == 1 and not self._is_aside(part)
+            if (listed or asked) and not named:
                 found[-1] += part
             else:
                 found.append(part)
@@ -201,6 +211,8 @@ class Series:
         """The question that a part names, else the first of those left that it answers."""
         text = self._text(part)
         for slot in self._candidates(part, left):
+            if slot.kind is SlotKind.TEXT and self._only_leads(part):
+                continue
             place = left.index(slot)
             now = self.evidence.expectation.model_copy(
                 update={"slots": (slot,), "ahead": tuple(left[place + 1 :]), "latest": None}
@@ -211,6 +223,11 @@ class Series:
             if told and all(isinstance(one, Given) and one.doubt is None for one in told):
                 return tuple(one for one in told if isinstance(one, Given))
         return None
+
+    def _only_leads(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is no more than the words that lead to a name."""
+        leads = self.evidence.hearing.find(self.evidence.vocabulary.naming.leads, part[0].start)
+        return any(match.end >= part[-1].end for match in leads)
 
     def _text(self, part: Sequence[TextSpan]) -> str:
         """The words of a part without a small word at its end, which led to what was cut off there."""
