@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from engine.entries.match_context import MatchContext
 from engine.entries.phrase import Phrases
 from engine.entries.row_numbers import numerals
@@ -11,6 +13,7 @@ from engine.quantities import Dimension
 
 HOURS_A_DAY = 24
 HOUR = "h"
+HALF = Decimal("0.5")
 
 
 def counted_out(text: str, expectation: Expectation, vocabulary: Vocabulary) -> str:
@@ -40,14 +43,33 @@ def _hours(hearing: MatchContext) -> str:
     """The text with its days, where it tells one number of them, as hours."""
     days, hours = hearing.vocabulary.loose.days, hearing.vocabulary.units[HOUR][0].say
     found = [
-        (place, after.end, max(one.value for one in numerals(match.captures)))
+        (place, after.end, number, half)
         for place in range(len(hearing.tokens))
-        for match in hearing.matcher.rule("below_hundred", place) + hearing.matcher.rule("written", place)
-        for after in hearing.find(days, match.end)
-        if numerals(match.captures)
+        for end, number in _numbers(hearing, place)
+        for after in hearing.find(days, end)
+        for half in (_half_more(hearing, after.end),)
     ]
-    if len({end for _, end, _ in found}) != 1:
+    if len({end for _, end, _, _ in found}) != 1:
         return hearing.text
-    place, end, number = found[0]
+    place, end, number, half = found[0]
+    end, number = (half, number + HALF) if half else (end, number)
     before, after = hearing.said(0, place), hearing.said(end, len(hearing.tokens))
     return " ".join((before, f"{(number * HOURS_A_DAY).normalize():f}", hours, after)).strip()
+
+
+def _numbers(hearing: MatchContext, place: int) -> list[tuple[int, Decimal]]:
+    """The longest number that begins here, with where it ends; an article counts as one."""
+    found = [
+        (match.end, max(one.value for one in numerals(match.captures)))
+        for rule in ("below_hundred", "written", "number")
+        for match in hearing.matcher.rule(rule, place)
+        if numerals(match.captures) and not any(one.unsaid for one in numerals(match.captures))
+    ]
+    if not found and hearing.tokens[place].key in hearing.vocabulary.loose.single:
+        return [(place + 1, Decimal(1))]
+    return found
+
+
+def _half_more(hearing: MatchContext, end: int) -> int:
+    """Where a half that follows the days ends: "a day and a half"; 0 where none does."""
+    return max((match.end for match in hearing.matcher.rule("half", end)), default=0)

@@ -36,7 +36,7 @@ class NameReader(SentenceReader):
         if (asked := self._asks_back(whole)) is not None:
             return asked
         name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
-        led = name is not None and (starts(self.hearing) or self._has_capitals(name))
+        led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code)
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self.meant(whole)
         change = {} if name is None else {"value": name, "said": name, "doubt": None}

@@ -79,7 +79,11 @@ def _together(
     if not found and (amended := Amendment(free, part).given(reading.entries)) is not None:
         found = (amended,)
     if not found and (text := free.meant_after_all()):
-        found = _after_all(reading.entries, part(text, expectation), expectation)
+        meant = utterance.model_copy(update={"text": text})
+        after = Free(text, expectation, vocabulary, free.classifier)
+        found = _after_all(
+            reading.entries, _together(meant, after, _alone(meant, expectation, vocabulary)[0], acceptance), expectation
+        )
     return tuple(as_before(one, expectation) for one in found) or reading.entries
 
 
@@ -87,7 +91,8 @@ def _after_all(before: Sequence[Entry], after: Sequence[Entry], expectation: Exp
     """What is said instead of a name that was taken back in the same breath; where that is no plain name, what was
     read of the whole, asked about."""
     name = expectation.slots[0].name
-    plain = len(after) == 1 and isinstance(after[0], Given) and after[0].slot == name and after[0].doubt is None
+    given = [one for one in after if isinstance(one, Given) and one.doubt is None]
+    plain = len(given) == len(after) and any(one.slot == name for one in given)
     return after if plain else [doubtful(one) if isinstance(one, Given) and one.slot == name else one for one in before]
 
 
