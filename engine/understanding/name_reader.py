@@ -22,6 +22,8 @@ SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
 BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
 """Commands that a question about a question is."""
+PEOPLE = frozenset({"applicator_name", "locked_by"})
+"""Roles of names that are a person's."""
 MOST_BEFORE = 3
 """Words at the beginning of a sentence that may make it a question."""
 
@@ -37,11 +39,13 @@ class NameReader(SentenceReader):
             return asked
         name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
         led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code)
+        if not led and whole.meaning != NAME and self._passes():
+            return (Commanded(command=Command.SKIP),)
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self.meant(whole)
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
-        plain = name is not None and self._is_bare_name(name)
+        plain = name is not None and (self._is_bare_name(name) or self._ends_with_person(name))
         sure = (whole.meaning == NAME and whole.sure >= self.limits.name_kept) or plain
         sure = sure and not self._is_odd(name) and not self._leaves_numbers(name)
         sure = sure and not (name is None and slot.role in CODES) and not self.unreal(self.spans)
@@ -52,6 +56,16 @@ class NameReader(SentenceReader):
         small = {*self.vocabulary.sentence_words, *self.vocabulary.talk}
         words = {fold(word.strip(EDGES)) for word in name.split()}
         return self._has_capitals(name) and name == self.text.strip(EDGES) and not words & small
+
+    def _ends_with_person(self, name: str) -> bool:
+        """Whether a person's first and last name end a sentence or a clause and no other word has a capital: "my dad,
+        his name's Leon Brandt"."""
+        if self.expectation.slots[0].role not in PEOPLE or not self._has_capitals(name) or self.told.takes_back:
+            return False
+        before, found, after = self.as_said.text.partition(name)
+        capital = any(word[:1].isupper() for word in (*before.split()[1:], *after.split()))
+        alone = bool(found) and (not after.strip() or after.lstrip()[:1] in ",.;")
+        return alone and not capital and not self.denied(self.spans) and not self.unreal(self.spans)
 
     def _leaves_numbers(self, name: str | None) -> bool:
         """Whether a number is told that is no part of the name: it may be, or be something else."""
@@ -72,6 +86,8 @@ class NameReader(SentenceReader):
         whole = Clause(self.spans, self.weigh(self.spans))
         if (asked := self._asks_back(whole)) is not None:
             return asked
+        if whole.meaning != NAME and self._passes():
+            return (Commanded(command=Command.SKIP),)
         if self.told.takes_back or (whole.meaning != NAME and whole.sure >= self.limits.acted):
             other = self.found()
             if other:
@@ -81,7 +97,7 @@ class NameReader(SentenceReader):
             text = without_tail(text, self.hearing).strip(" .,;:")
         given = told.model_copy(update={"value": text, "said": text, "doubt": None})
         first = self._single(text) if slot.role in SINGLE else ""
-        if first and whole.meaning == NAME and not (self.is_question or self.told.takes_back or self.unreal(self.spans)):
+        if first and not (self.is_question or self.told.takes_back):
             return (told.model_copy(update={"value": first, "said": first, "doubt": None}),)
         odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
         odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
@@ -93,11 +109,14 @@ class NameReader(SentenceReader):
         it: "field corn, not the sweet"; nothing where it is not so plain."""
         slot = self.expectation.slots[0]
         parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
+        parts = [without_tail(part, self.hearing).strip(EDGES) for part in parts]
         calls = [self._calls(part, slot) for part in parts]
         others = [one for one in (*self.expectation.ahead, *self.expectation.known) if one is not slot]
         beside = any(self._calls(part, one) for part in parts[1:] for one in others) or any(map(str.isdigit, text))
         plain = len(parts) > 1 and calls[0] and not any(calls[1:]) and not beside and not self._is_sentence(parts[0])
-        return without_tail(parts[0], self.hearing).strip(EDGES) if plain else ""
+        said = NameReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
+        plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
+        return parts[0] if plain else ""
 
     def _calls(self, text: str, slot: ExpectedSlot) -> bool:
         """Whether a word for what a slot asks for stands in a text."""
@@ -144,6 +163,13 @@ class NameReader(SentenceReader):
             start = hearing.after_breaks(start + 1)
         return start if start < len(tokens) else None
 
+    def _passes(self) -> bool:
+        """Whether one whole piece of a sentence goes on without an answer."""
+        ends = {one.start for one in self.spans if one.kind is SpanKind.BREAK} | {len(self.hearing.tokens)}
+        starts = {0, *(one.end for one in self.spans if one.kind in (SpanKind.BREAK, SpanKind.JOIN))}
+        passes = self.vocabulary.loose.passes
+        return any(one.end in ends for start in starts for one in self.hearing.find(passes, start))
+
     def _is_talk(self) -> bool:
         """Whether it is made of words alone that are no name, such as "exit"."""
         talk = {fold(word) for word in self.vocabulary.naming.talk}
@@ -153,7 +179,9 @@ class NameReader(SentenceReader):
     def _is_sentence(self, text: str) -> bool:
         """Whether words stand in a text that a name or a description has none of, such as "its" or "was"."""
         words = {fold(word.strip(EDGES)) for word in text.split()}
-        return bool(words & self.vocabulary.sentence_words)
+        slot = self.expectation.slots[0]
+        listed = slot.any_words and slot.role not in SINGLE and slot.role not in PLACES
+        return bool(words & self.vocabulary.sentence_words - ({*self.vocabulary.naming.choices} if listed else set()))
 
     def renamed(self) -> Given | None:
         """The name that is said instead of one that was asked back: "no, Mill Creek"."""

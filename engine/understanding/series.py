@@ -68,11 +68,17 @@ class Series:
         answers: list[Given] = []
         for part in parts:
             told = self._answer(part, left)
-            if told is None and not self._is_remark(part, left):
+            if told is None and not (self._is_remark(part, left) and not self._may_be_listed(part, answers)):
                 return None
             answers += told or ()
             left = [slot for slot in left if slot.name not in {one.slot for one in answers}]
         return answers
+
+    def _may_be_listed(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
+        """Whether what follows what is told of a list or a description may belong to it after all."""
+        asked = self.evidence.expectation.slots[0]
+        listed = asked.any_words and asked.role not in SINGLE and any(one.slot == asked.name for one in answers)
+        return listed and len(part) > 1 and not self._is_aside(part) and self.evidence.weigh(part).get(OTHER, 0.0) < self.evidence.limits.ignored
 
     def _corrected(self, parts: list[list[TextSpan]]) -> tuple[list[Given], list[list[TextSpan]]]:
         """What the parts put right of what was told before, each in as few of them as tell it, and the other parts."""
@@ -179,9 +185,14 @@ class Series:
             named = expected.slots[0].role in CODES and any(self._mentions([span], slot) for slot in expected.ahead)
             if (span.kind is SpanKind.AMOUNT and takes) or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
                 found.add(span.start)
-            elif named and found and spans[place - 1].kind is SpanKind.AMOUNT:
-                found.add(span.start)
+            elif found and (one := self._single_named(span)) is not None:
+                found.add(one)
         return found
+
+    def _single_named(self, span: TextSpan) -> int | None:
+        """Where a word for the one thing that a later text is stands, behind an amount: "80 acres of soybeans"."""
+        single = [slot for slot in self.evidence.expectation.ahead if slot.role in SINGLE or slot.kind is SlotKind.CHOICE]
+        return span.start if any(self._mentions([span], slot) for slot in single) else None
 
     def _said(self, spans: Sequence[TextSpan]) -> list[str]:
         return [self.evidence.hearing.said(span.start, span.end) for span in spans]
@@ -204,14 +215,16 @@ class Series:
         return found
 
     def _is_aside(self, part: Sequence[TextSpan]) -> bool:
-        """Whether words of a sentence stand in a part, so that it goes on with no list."""
-        return any(span.key in self.evidence.vocabulary.sentence_words for span in part)
+        """Whether a part begins as a sentence, or is a word of talk alone, so that it goes on with no list."""
+        vocabulary = self.evidence.vocabulary
+        talk = len(part) == 1 and part[0].key in vocabulary.talk
+        return talk or part[0].key in vocabulary.sentence_words
 
     def _answer(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> tuple[Given, ...] | None:
         """The question that a part names, else the first of those left that it answers."""
         text = self._text(part)
         for slot in self._candidates(part, left):
-            if slot.kind is SlotKind.TEXT and self._only_leads(part):
+            if slot.kind is SlotKind.TEXT and (self._only_leads(part) or self._has_others(part, slot)):
                 continue
             place = left.index(slot)
             now = self.evidence.expectation.model_copy(
@@ -224,6 +237,13 @@ class Series:
                 return tuple(one for one in told if isinstance(one, Given))
         return None
 
+    def _has_others(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
+        """Whether a text stands in one part with a word for another one, or the one thing that it is with an amount."""
+        expected = self.evidence.expectation
+        others = [one for one in (*expected.slots, *expected.ahead) if one.any_words and one is not slot]
+        measured = any(span.kind is SpanKind.AMOUNT for span in part)
+        return (slot.role in SINGLE and measured) or (slot.any_words and any(self._mentions(part, one) for one in others))
+
     def _only_leads(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is no more than the words that lead to a name."""
         leads = self.evidence.hearing.find(self.evidence.vocabulary.naming.leads, part[0].start)
@@ -233,7 +253,9 @@ class Series:
         """The words of a part without a small word at its end, which led to what was cut off there."""
         vocabulary = self.evidence.vocabulary
         small = {*map(fold, vocabulary.naming.inside), *vocabulary.loose.on_words, *vocabulary.loose.per}
-        last = part[-2] if len(part) > 1 and part[-1].kind is SpanKind.WORD and part[-1].key in small else part[-1]
+        tokens = self.evidence.hearing.tokens
+        apart = len(part) > 1 and tokens[part[-1].start].start > tokens[part[-2].end - 1].end
+        last = part[-2] if apart and part[-1].kind is SpanKind.WORD and part[-1].key in small else part[-1]
         return self.evidence.hearing.said(part[0].start, last.end)
 
     def _candidates(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> list[ExpectedSlot]:
