@@ -12,6 +12,8 @@ from engine.entries.tokens import fold
 HYPHEN = "-"
 INNER = frozenset("-/.")
 RULES = ("below_hundred", "hundreds", "thousands", "digit")
+START = 2
+"""So many signs at the beginning of two codes show that one is a false start of the other."""
 FEW_LETTERS = 4
 """So many letters at most stand before or behind the digits of a code."""
 
@@ -44,15 +46,22 @@ class PrintedCode:
 
 def codes_in(hearing: MatchContext, lettered: bool = False) -> list[PrintedCode]:
     """All codes of a text. ``lettered``: one may begin with letters that stand apart, as in "PA 55-0931"."""
-    found = [_code(run, hearing) for run in _runs(list(_parts(hearing)), hearing, lettered)]
+    found = [_code(run) for run in _runs(list(_parts(hearing)), hearing, lettered)]
     return [one for one in found if one is not None]
 
 
 def code_told(hearing: MatchContext, lettered: bool = False) -> str | None:
     """The one code that a text tells, with every digit of the text in it but amounts; None where there is none, or
-    more than one."""
+    more than one. One that others are pieces or beginnings of is told with a false start."""
     codes = {one.text for one in codes_in(hearing, lettered)}
-    return codes.pop() if len(codes) == 1 else None
+    longest = max(codes, key=len, default="")
+    others = codes - {longest}
+    return longest if longest and all(_begins(one, longest) for one in others) else None
+
+
+def _begins(piece: str, code: str) -> bool:
+    """Whether a piece stands in a code, or is the beginning of one with a hyphen that was not gone on with."""
+    return piece in code or (HYPHEN in code and HYPHEN not in piece and piece[:START] == code[:START])
 
 
 def _parts(hearing: MatchContext) -> Iterator[CodePart]:
@@ -172,12 +181,13 @@ def _is_stray(run: Sequence[CodePart], hearing: MatchContext, lettered: bool) ->
     first = run[0]
     if first.has_digit or not first.typed:
         return False
-    if len(run) < 2 or fold(first.text) in {*hearing.vocabulary.plain_words, *hearing.vocabulary.naming.sentence}:
+    key, vocabulary = fold(first.text), hearing.vocabulary
+    if len(run) < 2 or key in vocabulary.sentence_words or (len(key) > 1 and key in vocabulary.plain_words):
         return True
     return not (run[1].text == HYPHEN or (lettered and len(first.text) < FEW_LETTERS))
 
 
-def _code(run: Sequence[CodePart], hearing: MatchContext) -> PrintedCode | None:
+def _code(run: Sequence[CodePart]) -> PrintedCode | None:
     """The text of a run; None where it is an amount, or a lone digit in words."""
     told = [part for part in run if part.has_digit]
     if not told or any(part.measured for part in run):

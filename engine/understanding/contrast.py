@@ -33,7 +33,9 @@ def meant_after_all(
 
 def _is_total(values: Sequence[TextSpan]) -> bool:
     """Whether the last of several bare numbers is what the others come to: "nine, plus three, twelve all told"."""
-    told = [span.amount.parts[0][0].value for span in values if span.kind is SpanKind.NUMBER and span.amount is not None]
+    told = [
+        span.amount.parts[0][0].value for span in values if span.kind is SpanKind.NUMBER and span.amount is not None
+    ]
     return len(told) == len(values) > 2 and sum(told[:-1]) == told[-1]
 
 

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from engine.entries.match_context import MatchContext
 from engine.entries.naming import PLACES
+from engine.entries.pattern import Rule, walk
 from engine.entries.tokens import fold
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.intents import Command
-from engine.messages import Commanded, Entry, Given
+from engine.messages import Commanded, Either, Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.corrections import CODES
 from engine.understanding.inferring import doubtful
@@ -17,6 +18,7 @@ from engine.understanding.meaning import NAME, OTHER
 from engine.understanding.names import CLAUSE_END, EDGES, SPELLED, name_in, starts, without_tail
 from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.spans import SpanKind
+from engine.understanding.spelling import SHORTEST, slipped
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
@@ -70,7 +72,8 @@ class NameReader(SentenceReader):
     def _leaves_numbers(self, name: str | None) -> bool:
         """Whether a number is told that is no part of the name: it may be, or be something else."""
         numbers = [token.text for token in self.as_said.tokens if token.is_number]
-        numbers += [self.hearing.said(span.start, span.end) for span in self.spans if span.is_value]
+        said = [self.hearing.said(span.start, span.end) for span in self.spans if span.is_value]
+        numbers += [number for number in said if f"{name} {number}" in self.as_said.text]
         return name is not None and any(number not in name for number in numbers) and not self._is_code
 
     @property
@@ -102,6 +105,8 @@ class NameReader(SentenceReader):
         odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
         odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
         plain = whole.meaning == NAME and not odd
+        if plain and (meant := self._slip(text)):
+            return (Either(readings=((given.model_copy(update={"value": meant}),), (given,))),)
         return (given,) if plain else (doubtful(given),)
 
     def _single(self, text: str) -> str:
@@ -117,6 +122,18 @@ class NameReader(SentenceReader):
         said = NameReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
         plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
         return parts[0] if plain else ""
+
+    def _slip(self, text: str) -> str:
+        """The text with a word that is one slip of the finger away from a word for what is asked as that word."""
+        slot = self.expectation.slots[0]
+        phrases = self.vocabulary.loose.mentions.get(slot.name, ()) if slot.role in SINGLE else ()
+        meant = {part.key for one in phrases for part in walk(one.node) if not isinstance(part, Rule)}
+        for word in text.split():
+            key = fold(word)
+            near = [one for one in meant if len(key) >= SHORTEST and key not in meant and slipped(key, one)]
+            if len(near) == 1 and not self.classifier.knows(key):
+                return text.replace(word, near[0])
+        return ""
 
     def _calls(self, text: str, slot: ExpectedSlot) -> bool:
         """Whether a word for what a slot asks for stands in a text."""

@@ -39,7 +39,7 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
         return stands_out
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
         said = without_tail(_without_remark(text, hearing, knows), hearing).strip(EDGES)
-        return _without_kind(_without_article(said or text, hearing), hearing)
+        return _without_lead(_without_article(said or text, hearing), hearing)
     return name_told(hearing, slot.names, text, knows)
 
 
@@ -93,11 +93,14 @@ def _has_article(name: str, hearing: MatchContext) -> bool:
 
 def _without_kind(name: str | None, hearing: MatchContext) -> str | None:
     """ "Hanley field" is the field Hanley."""
-    lead, _, number = (name or "").partition(" ")
-    if fold(lead) in hearing.vocabulary.naming.generic and number[:1].isdigit():
-        return number
     first, _, last = (name or "").rpartition(" ")
     return first if first and last == last.lower() and fold(last) in hearing.vocabulary.naming.generic else name
+
+
+def _without_lead(name: str, hearing: MatchContext) -> str:
+    """ "Field 12B" is the field 12B."""
+    first, _, number = name.partition(" ")
+    return number if fold(first) in hearing.vocabulary.naming.generic and number[:1].isdigit() else name
 
 
 def person_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:

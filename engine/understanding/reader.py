@@ -61,9 +61,7 @@ def understand(
     return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in entries)})
 
 
-def _together(
-    utterance: Utterance, free: Free, reading: Reading, acceptance: Acceptance | None
-) -> tuple[Entry, ...]:
+def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Acceptance | None) -> tuple[Entry, ...]:
     """What is told piece by piece, or put right, else what was read of the whole."""
     expectation, vocabulary = free.expectation, free.vocabulary
 

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import takewhile
 
-from engine.entries.match_context import Amount
 from engine.entries.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Answered, Entry, Given
-from engine.quantities import Dimension
 from engine.understanding.corrections import CODES
 from engine.understanding.evidence import Evidence
 from engine.understanding.meaning import NUMBERED, OTHER
 from engine.understanding.name_reader import SINGLE
+from engine.understanding.partition import Partition, takes
 from engine.understanding.repair import repaired
 from engine.understanding.revision import Revision, without_confirming
-from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, is_telling
+from engine.understanding.spans import SpanKind, TextSpan, is_telling
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""
@@ -43,11 +43,15 @@ class Series:
     read: ReadPart
     revision: Revision
 
+    @cached_property
+    def partition(self) -> Partition:
+        return Partition(self.evidence, self.revision)
+
     def answers(self, found: Sequence[Entry]) -> tuple[Given, ...]:
         """The answers, where they are more than were found in the sentence as a whole; none where any part does not
         fit."""
         asked = self.evidence.expectation.slots[:1]
-        parts = self._parts() if self.evidence.expectation.asking is Asking.SLOT else []
+        parts = self.partition.parts() if self.evidence.expectation.asking is Asking.SLOT else []
         if not 0 < len(parts) <= MOST_PARTS:
             return ()
         corrected, others = self._corrected(parts)
@@ -78,7 +82,12 @@ class Series:
         """Whether what follows what is told of a list or a description may belong to it after all."""
         asked = self.evidence.expectation.slots[0]
         listed = asked.any_words and asked.role not in SINGLE and any(one.slot == asked.name for one in answers)
-        return listed and len(part) > 1 and not self._is_aside(part) and self.evidence.weigh(part).get(OTHER, 0.0) < self.evidence.limits.ignored
+        return (
+            listed
+            and len(part) > 1
+            and not self.partition.is_aside(part)
+            and self.evidence.weigh(part).get(OTHER, 0.0) < self.evidence.limits.ignored
+        )
 
     def _corrected(self, parts: list[list[TextSpan]]) -> tuple[list[Given], list[list[TextSpan]]]:
         """What the parts put right of what was told before, each in as few of them as tell it, and the other parts."""
@@ -118,7 +127,7 @@ class Series:
 
     def _names_open(self, part: Sequence[TextSpan]) -> bool:
         expected = self.evidence.expectation
-        return any(self._mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
+        return any(self.partition.mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
 
     def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
@@ -135,19 +144,6 @@ class Series:
         told = self._answer(part, list(self.evidence.expectation.slots)) if len(part) > 1 else ()
         return told is not None and all(not one.correcting for one in told)
 
-    def _parts(self) -> list[list[TextSpan]]:
-        parts: list[list[TextSpan]] = [[]]
-        begins = self._named_numbers()
-        inside = {fold(word) for word in self.evidence.vocabulary.naming.inside}
-        for span in self.evidence.spans:
-            if span.kind in (SpanKind.BREAK, SpanKind.JOIN) or (span.start in begins and span.key in inside):
-                parts.append([])
-            elif span.start in begins:
-                parts.append([span])
-            else:
-                parts[-1].append(span)
-        return self._lists_whole([part for part in parts if part])
-
     def _beside_names(self, part: Sequence[TextSpan]) -> list[TextSpan]:
         """A part without the words that name a question, so that "reg no" denies nothing."""
         mentions = self.evidence.vocabulary.loose.mentions
@@ -155,70 +151,6 @@ class Series:
         phrases = tuple(one for slot in slots for one in mentions.get(slot.name, ()))
         found = [(span.start, one.end) for span in part for one in self.evidence.hearing.find(phrases, span.start)]
         return [span for span in part if not any(start <= span.start < end for start, end in found)]
-
-    def _named_numbers(self) -> set[int]:
-        """Where, of a text that is asked, another answer begins without a mark: a number that is named ("lot 88213",
-        "reg no 7714-209"), or what follows counted bags ("20 bags of Oxnar 3G")."""
-        expected, spans = self.evidence.expectation, self.evidence.spans
-        if expected.slots[0].per_row or (expected.slots[0].any_words and expected.slots[0].role not in SINGLE):
-            return set()
-        found = self._measured(spans)
-        if expected.slots[0].any_words or not expected.asks_name:
-            return found
-        for slot in expected.ahead:
-            for place, span in enumerate(spans):
-                after = spans[place + 1 : place + 1 + NEAR]
-                if slot.role in CODES and self._mentions([span], slot) and any(map(_has_digit, self._said(after))):
-                    found.add(span.start)
-                if slot.kind is SlotKind.COUNT and place and spans[place - 1].is_value and self._mentions([span], slot):
-                    found |= {spans[place - 1].start, *(one.start for one in after[:1])}
-        return found
-
-    def _measured(self, spans: Sequence[TextSpan]) -> set[int]:
-        """Where an amount begins whose unit only a later question takes, or, behind a code, the name of one."""
-        expected = self.evidence.expectation
-        measured = [slot for slot in expected.ahead if slot.kind is SlotKind.MEASURE and not slot.per_row]
-        found: set[int] = set()
-        for place, span in enumerate(spans[1:], 1):
-            takes = span.amount is not None and any(_takes(slot, [span.amount]) for slot in measured)
-            takes = takes and span.amount is not None and not _takes(expected.slots[0], [span.amount])
-            named = expected.slots[0].role in CODES and any(self._mentions([span], slot) for slot in expected.ahead)
-            if (span.kind is SpanKind.AMOUNT and takes) or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
-                found.add(span.start)
-            elif found and (one := self._single_named(span)) is not None:
-                found.add(one)
-        return found
-
-    def _single_named(self, span: TextSpan) -> int | None:
-        """Where a word for the one thing that a later text is stands, behind an amount: "80 acres of soybeans"."""
-        single = [slot for slot in self.evidence.expectation.ahead if slot.role in SINGLE or slot.kind is SlotKind.CHOICE]
-        return span.start if any(self._mentions([span], slot) for slot in single) else None
-
-    def _said(self, spans: Sequence[TextSpan]) -> list[str]:
-        return [self.evidence.hearing.said(span.start, span.end) for span in spans]
-
-    def _lists_whole(self, parts: list[list[TextSpan]]) -> list[list[TextSpan]]:
-        """The parts, with those of a list that is asked later together: "yes. gloves, sleeves and a respirator"."""
-        expected = self.evidence.expectation
-        lists = [slot for slot in expected.ahead if slot.any_words and slot.role not in SINGLE]
-        others = [slot for slot in expected.ahead if slot not in lists]
-        asks_list = expected.slots[0].any_words and expected.slots[0].role not in SINGLE
-        found: list[list[TextSpan]] = []
-        for part in parts:
-            listed = bool(found) and any(self._mentions(found[-1], slot) for slot in lists)
-            named = any(self._mentions(part, slot) for slot in others) or self.revision.named(part) is not None
-            asked = asks_list and len(found) == 1 and not self._is_aside(part)
-            if (listed or asked) and not named:
-                found[-1] += part
-            else:
-                found.append(part)
-        return found
-
-    def _is_aside(self, part: Sequence[TextSpan]) -> bool:
-        """Whether a part begins as a sentence, or is a word of talk alone, so that it goes on with no list."""
-        vocabulary = self.evidence.vocabulary
-        talk = len(part) == 1 and part[0].key in vocabulary.talk
-        return talk or part[0].key in vocabulary.sentence_words
 
     def _answer(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> tuple[Given, ...] | None:
         """The question that a part names, else the first of those left that it answers."""
@@ -242,7 +174,9 @@ class Series:
         expected = self.evidence.expectation
         others = [one for one in (*expected.slots, *expected.ahead) if one.any_words and one is not slot]
         measured = any(span.kind is SpanKind.AMOUNT for span in part)
-        return (slot.role in SINGLE and measured) or (slot.any_words and any(self._mentions(part, one) for one in others))
+        return (slot.role in SINGLE and measured) or (
+            slot.any_words and any(self.partition.mentions(part, one) for one in others)
+        )
 
     def _only_leads(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is no more than the words that lead to a name."""
@@ -262,7 +196,7 @@ class Series:
         """The slots that a part names, else those that it may answer; what tells rows answers no single number."""
         rows = any(span.kind is SpanKind.ROWS for span in part)
         open_ = [slot for slot in left if not (rows and slot.kind in NUMBERED and not slot.per_row)]
-        named = [slot for slot in open_ if self._mentions(part, slot)]
+        named = [slot for slot in open_ if self.partition.mentions(part, slot)]
         if named and self._begins_with_name(part, left):
             return [left[0], *(slot for slot in named if slot is not left[0])][:MOST_SLOTS]
         return (named or [slot for slot in open_ if self._may_answer(part, slot, left)])[:MOST_SLOTS]
@@ -271,7 +205,7 @@ class Series:
         """Whether the name that is asked for may stand before the word for something else: "Beltane granules"."""
         asked = self.evidence.expectation.slots[0]
         name = asked is left[0] and asked.kind is SlotKind.TEXT and not asked.any_words and asked.role not in CODES
-        return name and not any(self._mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
+        return name and not any(self.partition.mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
 
     def _may_answer(self, part: Sequence[TextSpan], slot: ExpectedSlot, left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part may be for a slot that it does not name: what is asked now, a closed answer in its own words,
@@ -283,13 +217,8 @@ class Series:
         amounts = [span.amount for span in part if span.kind is SpanKind.AMOUNT and span.amount is not None]
         each = self.evidence.says(self.evidence.vocabulary.each, part) and any(one.per_row for one in left)
         rows = each or any(span.kind is SpanKind.ROWS for span in part)
-        alike = [one for one in left[:2] if _takes(one, amounts) and one.per_row == rows]
+        alike = [one for one in left[:2] if takes(one, amounts) and one.per_row == rows]
         return bool(amounts) and alike == [slot]
-
-    def _mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
-        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
-        called = {fold(word) for word in slot.called}
-        return self.evidence.says(phrases, part) or any(span.key in called for span in part)
 
     def _names_option(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether one of the slot's answers is named, where they are not a plain yes and no."""
@@ -310,15 +239,7 @@ class Series:
         shares = evidence.weigh(part)
         best = max(shares, key=lambda one: shares[one])
         moved = best.startswith(("command:", "topic:", "report:")) and shares[best] >= evidence.limits.acted
-        return not moved and (best == OTHER or not any(self._mentions(part, slot) for slot in left))
-
-
-def _takes(slot: ExpectedSlot, amounts: Sequence[Amount]) -> bool:
-    """Whether all amounts are in units of a slot; "five miles" may be a speed."""
-    speed = Dimension.SPEED in slot.dimensions
-    meant = [in_terms_of(one, slot.dimensions, slot.units) if speed else one for one in amounts]
-    said = {unit for one in meant for _, unit in one.parts}
-    return bool(said) and said <= set(slot.units)
+        return not moved and (best == OTHER or not any(self.partition.mentions(part, slot) for slot in left))
 
 
 def _agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> bool:
@@ -332,7 +253,3 @@ def _agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) ->
         one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
         for one, other in told
     )
-
-
-def _has_digit(said: str) -> bool:
-    return any(map(str.isdigit, said))
