@@ -52,16 +52,24 @@ def codes_in(hearing: MatchContext, lettered: bool = False) -> list[PrintedCode]
 
 def code_told(hearing: MatchContext, lettered: bool = False) -> str | None:
     """The one code that a text tells, with every digit of the text in it but amounts; None where there is none, or
-    more than one. One that others are pieces or beginnings of is told with a false start."""
-    codes = {one.text for one in codes_in(hearing, lettered)}
-    longest = max(codes, key=len, default="")
-    others = codes - {longest}
-    return longest if longest and all(_begins(one, longest) for one in others) else None
+    more than one. One that another one begins is told with a false
+    start."""
+    codes = codes_in(hearing, lettered)
+    longest = max(codes, key=lambda one: len(one.text), default=None)
+    if longest is None:
+        return None
+    others = [one for one in codes if one.text != longest.text]
+    return longest.text if all(_begins(one, longest, hearing) for one in others) else None
 
 
-def _begins(piece: str, code: str) -> bool:
-    """Whether a piece stands in a code, or is the beginning of one with a hyphen that was not gone on with."""
-    return piece in code or (HYPHEN in code and HYPHEN not in piece and piece[:START] == code[:START])
+def _begins(piece: PrintedCode, code: PrintedCode, hearing: MatchContext) -> bool:
+    """Whether a piece right before a code, with marks alone between, is it without its letters, or the beginning of one
+    with a hyphen that was not gone on with."""
+    between = hearing.tokens[piece.end : code.start]
+    letters = code.text.removesuffix(piece.text)
+    same = letters != code.text and not any(map(str.isdigit, letters))
+    start = HYPHEN in code.text and HYPHEN not in piece.text and piece.text[:START] == code.text[:START]
+    return piece.end <= code.start and all(token.is_break for token in between) and (same or start)
 
 
 def _parts(hearing: MatchContext) -> Iterator[CodePart]:
