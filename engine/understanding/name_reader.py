@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from engine.entries.match_context import MatchContext
 from engine.entries.naming import PLACES
-from engine.entries.pattern import Rule, walk
 from engine.entries.tokens import fold
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.intents import Command
@@ -22,6 +22,7 @@ from engine.understanding.spelling import SHORTEST, slipped
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
+_WORD = re.compile(r"[^\W\d_]+")
 BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
 """Commands that a question about a question is."""
 PEOPLE = frozenset({"applicator_name", "locked_by"})
@@ -127,12 +128,12 @@ class NameReader(SentenceReader):
         """The text with a word that is one slip of the finger away from a word for what is asked as that word."""
         slot = self.expectation.slots[0]
         phrases = self.vocabulary.loose.mentions.get(slot.name, ()) if slot.role in SINGLE else ()
-        meant = {part.key for one in phrases for part in walk(one.node) if not isinstance(part, Rule)}
+        meant = {fold(word): word for one in phrases for word in _WORD.findall(one.say)}
         for word in text.split():
             key = fold(word)
             near = [one for one in meant if len(key) >= SHORTEST and key not in meant and slipped(key, one)]
             if len(near) == 1 and not self.classifier.knows(key):
-                return text.replace(word, near[0])
+                return text.replace(word, meant[near[0]])
         return ""
 
     def _calls(self, text: str, slot: ExpectedSlot) -> bool:

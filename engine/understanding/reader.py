@@ -69,7 +69,8 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
         return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
 
     def amends(text: str) -> Given | None:
-        return Amendment(Free(text, expectation, vocabulary, free.classifier), part).given(())
+        alone = Free(text, expectation, vocabulary, free.classifier)
+        return Amendment(alone, part).given(()) or alone.renamed_before()
 
     if any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries):
         return reading.entries
