@@ -10,7 +10,7 @@ from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, Entry, Given, Reported
 from engine.quantities import Measure
 from engine.understanding.evidence import Evidence
-from engine.understanding.names import name_in
+from engine.understanding.names import CLAUSE_END, name_in
 from engine.understanding.spans import SpanKind, TextSpan, is_number
 
 LOT = "lot"
@@ -169,5 +169,7 @@ class Corrections(Evidence):
     def _name(self, text: str, slot: ExpectedSlot) -> str | None:
         hearing = MatchContext(text, self.expectation, self.vocabulary)
         name = name_in(hearing, slot, False, self.classifier.knows)
-        stands_out = name is not None and (not name.islower() or any(map(str.isdigit, name)))
+        stands_out = (
+            name is not None and not CLAUSE_END.search(name) and (not name.islower() or any(map(str.isdigit, name)))
+        )
         return name if stands_out else None

@@ -49,12 +49,29 @@ def _hours(hearing: MatchContext) -> str:
         for after in hearing.find(days, end)
         for half in (_half_more(hearing, after.end),)
     ]
-    if len({end for _, end, _, _ in found}) != 1:
-        return hearing.text
-    place, end, number, half = found[0]
-    end, number = (half, number + HALF) if half else (end, number)
-    before, after = hearing.said(0, place), hearing.said(end, len(hearing.tokens))
-    return " ".join((before, f"{(number * HOURS_A_DAY).normalize():f}", hours, after)).strip()
+    found += [
+        (place, after.end, Decimal(1), half)
+        for place in range(len(hearing.tokens))
+        for after in hearing.find(days, place)
+        if (half := _half_more(hearing, after.end))
+    ]
+    longest: dict[int, tuple[int, Decimal, int]] = {}
+    for place, end, number, half in found:
+        longest[place] = max(longest.get(place, (0, number, half)), (end, number, half))
+    return _written(hearing, longest, hours)
+
+
+def _written(hearing: MatchContext, told: dict[int, tuple[int, Decimal, int]], hours: str) -> str:
+    """The text with each number of days, by where it begins, as hours; of two that overlap the first one."""
+    pieces: list[str] = []
+    done = 0
+    for place, (end, number, half) in sorted(told.items()):
+        if place < done:
+            continue
+        all_told = (number + HALF) * HOURS_A_DAY if half else number * HOURS_A_DAY
+        pieces += [hearing.said(done, place), f"{all_told.normalize():f} {hours}"]
+        done = half or end
+    return " ".join(filter(None, (*pieces, hearing.said(done, len(hearing.tokens))))) if pieces else hearing.text
 
 
 def _numbers(hearing: MatchContext, place: int) -> list[tuple[int, Decimal]]:

@@ -105,7 +105,7 @@ class NameReader(SentenceReader):
             return (told.model_copy(update={"value": first, "said": first, "doubt": None}),)
         odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
         odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
-        plain = whole.meaning == NAME and not odd
+        plain = (whole.meaning == NAME or self._is_led_to_place()) and not odd
         if plain and (meant := self._slip(text)):
             return (Either(readings=((given.model_copy(update={"value": meant}),), (given,))),)
         return (given,) if plain else (doubtful(given),)
@@ -123,6 +123,11 @@ class NameReader(SentenceReader):
         said = NameReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
         plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
         return parts[0] if plain else ""
+
+    def _is_led_to_place(self) -> bool:
+        """Whether several words lead to where something is: "what's left is in the"."""
+        places = self.hearing.find(self.vocabulary.naming.places, self.hearing.after_breaks(0))
+        return self.expectation.slots[0].role in PLACES and any(one.end >= MOST_BEFORE for one in places)
 
     def _slip(self, text: str) -> str:
         """The text with a word that is one slip of the finger away from a word for what is asked as that word."""

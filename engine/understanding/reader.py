@@ -70,7 +70,9 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
 
     def amends(text: str) -> Given | None:
         alone = Free(text, expectation, vocabulary, free.classifier)
-        return Amendment(alone, part).given(()) or alone.renamed_before()
+        renamed = alone.renamed_before()
+        names = {slot.name for slot in expectation.known if not slot.any_words}
+        return Amendment(alone, part).given(()) or (renamed if renamed and renamed.slot in names else None)
 
     if any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries):
         return reading.entries

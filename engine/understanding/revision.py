@@ -121,11 +121,13 @@ class Revision:
                     named.setdefault(key, span.start)
         if len(named) == 1 and not evidence.unreal(stretch):
             return Given(slot=slot.name, value=next(iter(named)), said=said[:60], correcting=True)
-        shares = evidence.weigh(stretch)
-        meant = max(shares, key=lambda one: shares[one])
-        option = meant.removeprefix(f"option:{slot.name}.")
-        sure = option != meant and shares[meant] >= evidence.limits.chosen and not evidence.unreal(stretch)
-        return Given(slot=slot.name, value=option, said=said[:60], correcting=True) if sure else None
+        weighed = evidence.weigh(stretch)
+        shares = {option.key: weighed.get(f"option:{slot.name}.{option.key}", 0.0) for option in slot.options}
+        option = max(shares, key=lambda one: shares[one])
+        total = sum(shares.values())
+        sure = total >= evidence.limits.asked and shares[option] >= total * evidence.limits.chosen_revised
+        plain = sure and not evidence.unreal(stretch)
+        return Given(slot=slot.name, value=option, said=said[:60], correcting=True) if plain else None
 
     def _code(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
         """The code that is much longer than others in the stretch, which are pieces of it, or the only one; those that
