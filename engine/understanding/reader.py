@@ -76,7 +76,8 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
 
     if any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries):
         return reading.entries
-    found: Sequence[Entry] = Series(free, part, Revision(free, amends)).answers(reading.entries)
+    series = Series(free, part, Revision(free, amends))
+    found: Sequence[Entry] = series.answers(reading.entries)
     if not found and (amended := Amendment(free, part).given(reading.entries)) is not None:
         found = (amended,)
     if not found and (text := free.meant_after_all()):
@@ -85,6 +86,8 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
         found = _after_all(
             reading.entries, _together(meant, after, _alone(meant, expectation, vocabulary)[0], acceptance), expectation
         )
+    if not found and series.leaves_out(reading.entries):
+        return tuple(map(doubtful, reading.entries))
     return tuple(as_before(one, expectation) for one in found) or reading.entries
 
 

@@ -44,7 +44,7 @@ class Revision:
         named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
         if named:
             return min(named, key=lambda one: one[0])[1]
-        if not self._is_put_right([*part, *after]):
+        if not self.is_put_right([*part, *after]):
             return None
         units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in part)]
         return units[0] if len(units) == 1 else None
@@ -67,7 +67,8 @@ class Revision:
             return False
         return bare in called or MatchContext(bare, self.evidence.expectation, self.evidence.vocabulary).says(phrases)
 
-    def _is_put_right(self, part: Sequence[TextSpan]) -> bool:
+    def is_put_right(self, part: Sequence[TextSpan]) -> bool:
+        """Whether something is denied or called wrong in a part."""
         evidence = self.evidence
         words = (evidence.vocabulary.loose.wrong, evidence.vocabulary.past, evidence.vocabulary.loose.repairs)
         return evidence.denied(part) or any(evidence.says(one, part) for one in words)

@@ -67,6 +67,22 @@ class Series:
             return ()
         return without_confirming((*corrected, *answers), asked[0])
 
+    def leaves_out(self, found: Sequence[Entry]) -> bool:
+        """Whether a part tells what is no amount for another question, and nothing was found for that."""
+        asked = self.evidence.expectation.slots[:1]
+        parts = self.partition.parts() if self.evidence.expectation.asking is Asking.SLOT else []
+        slots = {one.slot for one in found if isinstance(one, Given)}
+        if len(parts) < MOST_SLOTS or not asked or asked[0].per_row or asked[0].name not in slots:
+            return False
+        return any(slot.name not in slots for part in parts for slot in self._other_words(part))
+
+    def _other_words(self, part: Sequence[TextSpan]) -> list[ExpectedSlot]:
+        """The closed answers and texts to other questions that a part is about, put right in it or not yet told."""
+        ahead = [slot for slot in self.evidence.expectation.ahead if self.partition.mentions(part, slot)]
+        earlier = self.revision.named(part) if self.revision.is_put_right(part) else None
+        told = [*ahead, *((earlier,) if earlier is not None else ())]
+        return [slot for slot in told if slot.kind in (SlotKind.CHOICE, SlotKind.TEXT)]
+
     def _answered(self, parts: Sequence[Sequence[TextSpan]], left: list[ExpectedSlot]) -> list[Given] | None:
         """What the parts answer of what is open; None where one of them neither answers nor is a remark."""
         answers: list[Given] = []
