@@ -25,8 +25,8 @@ SINGLE = frozenset({"crop_or_site", "formulation"})
 _WORD = re.compile(r"[^\W\d_]+")
 BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
 """Commands that a question about a question is."""
-PEOPLE = frozenset({"applicator_name", "locked_by"})
-"""Roles of names that are a person's."""
+PERSON = "applicator_name"
+"""The role of a person's name."""
 MOST_BEFORE = 3
 """Words at the beginning of a sentence that may make it a question."""
 
@@ -63,7 +63,7 @@ class NameReader(SentenceReader):
     def _ends_with_person(self, name: str) -> bool:
         """Whether a person's first and last name end a sentence or a clause and no other word has a capital: "my dad,
         his name's Leon Brandt"."""
-        if self.expectation.slots[0].role not in PEOPLE or not self._has_capitals(name) or self.told.takes_back:
+        if self.expectation.slots[0].role != PERSON or not self._has_capitals(name) or self.told.takes_back:
             return False
         before, found, after = self.as_said.text.partition(name)
         capital = any(word[:1].isupper() for word in (*before.split()[1:], *after.split()))
