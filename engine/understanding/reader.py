@@ -162,7 +162,7 @@ class Free(NameReader):
             return self.instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
-        if (put_right := self.told_by_name()) is not None:
+        if (put_right := self.told_by_name() or self.called_wrong()) is not None:
             return (put_right,)
         if (again := self.report_again()) is not None:
             return again
