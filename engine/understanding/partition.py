@@ -67,6 +67,7 @@ class Partition:
             told = [span.amount] if span.amount is not None and span.kind is SpanKind.AMOUNT else []
             later = bool(told) and any(takes(slot, told) for slot in measured) and not takes(expected.slots[0], told)
             named = expected.slots[0].role in CODES and any(self.mentions([span], slot) for slot in expected.ahead)
+            later = later and self._has_content(spans[:place])
             if later or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
                 found.add(span.start)
                 behind = True
@@ -75,6 +76,17 @@ class Partition:
                 behind = False
             behind = behind and span.kind not in (SpanKind.BREAK, SpanKind.JOIN)
         return found
+
+    def _has_content(self, before: Sequence[TextSpan]) -> bool:
+        """Whether what stands before an amount, behind the last mark, may be an answer by itself."""
+        tokens, expected = self.evidence.hearing.tokens, self.evidence.expectation
+        ends = [place for place, span in enumerate(before) if span.kind in (SpanKind.BREAK, SpanKind.JOIN)]
+        part = before[ends[-1] + 1 :] if ends else before
+        words = [tokens[span.start].text for span in part]
+        told = any(span.is_value for span in part) or any(any(map(str.isdigit, word)) for word in words)
+        texts = [slot for slot in (*expected.slots[:1], *expected.ahead) if slot.kind is SlotKind.TEXT]
+        named = any(word.istitle() for word in words[1:]) or any(self.mentions(part, slot) for slot in texts)
+        return told or named or not part
 
     def _is_single_named(self, span: TextSpan) -> bool:
         """Whether a word for a closed answer, or for the one thing that a later text is, stands here: "80 acres of
@@ -96,13 +108,18 @@ class Partition:
         found: list[list[TextSpan]] = []
         for part in parts:
             listed = bool(found) and any(self.mentions(found[-1], slot) for slot in lists)
-            named = any(self.mentions(part, slot) for slot in others) or self.revision.named(part) is not None
+            named = any(self.mentions(part, slot) for slot in others) or self._is_revised(part)
             asked = asks_list and len(found) == 1 and not self.is_aside(part)
             if (listed or asked) and not named:
                 found[-1] += part
             else:
                 found.append(part)
         return found
+
+    def _is_revised(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is about an earlier answer; a text only where it is called wrong."""
+        slot = self.revision.named(part)
+        return slot is not None and (slot.kind is not SlotKind.TEXT or self.revision.is_put_right(part))
 
     def is_aside(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part begins as a sentence, or is a word of talk alone, so that it goes on with no list."""

@@ -153,7 +153,7 @@ def _inside(code: PrintedCode, stretch: Sequence[TextSpan]) -> bool:
 
 
 def without_confirming(answers: Sequence[Given], asked: ExpectedSlot) -> tuple[Given, ...]:
-    """What is put right alone, where all was read back: who corrects something has not said yes to the whole."""
-    corrected = any(one.slot != asked.name for one in answers)
+    """The answers beside what is put right, but for one to all that was read back: who corrects something has not said
+    yes to the whole."""
     whole = asked.kind is SlotKind.CHOICE and asked.role is None
-    return tuple(one for one in answers if not (corrected and whole and one.slot == asked.name))
+    return tuple(one for one in answers if not (whole and one.slot == asked.name))

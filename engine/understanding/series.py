@@ -65,7 +65,7 @@ class Series:
         told = corrected or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
         if answers is None or not told or not _agree([*corrected, *answers], found, bool(corrected)):
             return ()
-        return without_confirming((*corrected, *answers), asked[0])
+        return (*corrected, *(without_confirming(answers, asked[0]) if corrected else answers))
 
     def leaves_out(self, found: Sequence[Entry]) -> bool:
         """Whether a part tells what is no amount for another question, and nothing was found for that."""
@@ -187,12 +187,15 @@ class Series:
 
     def _has_others(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether a text stands in one part with a word for another one, or the one thing that it is with an amount."""
-        expected = self.evidence.expectation
+        expected, tokens = self.evidence.expectation, self.evidence.hearing.tokens
+        if not slot.any_words:
+            small = [span for span in part if tokens[span.start].text.islower()]
+            single = [one for one in expected.ahead if one.role in SINGLE]
+            return any(self.partition.mentions(small, one) for one in single)
         others = [one for one in (*expected.slots, *expected.ahead) if one.any_words and one is not slot]
         measured = any(span.kind is SpanKind.AMOUNT for span in part)
-        return (slot.role in SINGLE and measured) or (
-            slot.any_words and any(self.partition.mentions(part, one) for one in others)
-        )
+        named = any(self.partition.mentions(part, one) for one in others)
+        return named or (slot.role in SINGLE and measured)
 
     def _only_leads(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is no more than the words that lead to a name."""
