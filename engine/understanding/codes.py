@@ -190,7 +190,8 @@ def _is_stray(run: Sequence[CodePart], hearing: MatchContext, lettered: bool) ->
     if first.has_digit or not first.typed:
         return False
     key, vocabulary = fold(first.text), hearing.vocabulary
-    if len(run) < 2 or key in vocabulary.sentence_words or (len(key) > 1 and key in vocabulary.plain_words):
+    names = {*vocabulary.loose.lot, *vocabulary.loose.not_words, *vocabulary.sentence_words}
+    if len(run) < 2 or key in names:
         return True
     return not (run[1].text == HYPHEN or (lettered and len(first.text) < FEW_LETTERS))
 

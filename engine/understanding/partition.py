@@ -67,7 +67,10 @@ class Partition:
             told = [span.amount] if span.amount is not None and span.kind is SpanKind.AMOUNT else []
             later = bool(told) and any(takes(slot, told) for slot in measured) and not takes(expected.slots[0], told)
             named = expected.slots[0].role in CODES and any(self.mentions([span], slot) for slot in expected.ahead)
-            later = later and self._has_content(spans[:place])
+            named_before = any(
+                self.mentions(_since_mark(spans[:place]), slot) for slot in measured if takes(slot, told)
+            )
+            later = later and self._has_content(spans[:place]) and not named_before
             if later or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
                 found.add(span.start)
                 behind = True
@@ -80,8 +83,7 @@ class Partition:
     def _has_content(self, before: Sequence[TextSpan]) -> bool:
         """Whether what stands before an amount, behind the last mark, may be an answer by itself."""
         tokens, expected = self.evidence.hearing.tokens, self.evidence.expectation
-        ends = [place for place, span in enumerate(before) if span.kind in (SpanKind.BREAK, SpanKind.JOIN)]
-        part = before[ends[-1] + 1 :] if ends else before
+        part = _since_mark(before)
         words = [tokens[span.start].text for span in part]
         told = any(span.is_value for span in part) or any(any(map(str.isdigit, word)) for word in words)
         texts = [slot for slot in (*expected.slots[:1], *expected.ahead) if slot.kind is SlotKind.TEXT]
@@ -131,6 +133,12 @@ class Partition:
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
         called = {fold(word) for word in slot.called}
         return self.evidence.says(phrases, part) or any(span.key in called for span in part)
+
+
+def _since_mark(before: Sequence[TextSpan]) -> Sequence[TextSpan]:
+    """What stands behind the last mark or joining word."""
+    ends = [place for place, span in enumerate(before) if span.kind in (SpanKind.BREAK, SpanKind.JOIN)]
+    return before[ends[-1] + 1 :] if ends else before
 
 
 def takes(slot: ExpectedSlot, amounts: Sequence[Amount]) -> bool:
