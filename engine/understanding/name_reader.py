@@ -219,6 +219,17 @@ class NameReader(SentenceReader):
         plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
         return Given(slot=slot.name, value=name or "", said=text) if plain else None
 
+    def _measures(self, name: str) -> bool:
+        """Whether an amount that another question takes stands in a name."""
+        expected = self.expectation
+        units = {unit for slot in (*expected.ahead, *expected.known) for unit in slot.units}
+        told = (span for span in self.spans if span.kind is SpanKind.AMOUNT and span.amount is not None)
+        return any(
+            unit in units and self.hearing.said(span.start, span.end) in name
+            for span in told
+            for _, unit in (span.amount.parts if span.amount else ())
+        )
+
     def _is_scrap(self, name: str) -> bool:
         """Whether a name is one letter, has a mark inside, behind which something else may stand, or is told letter by
         letter or with its hyphen in words."""
@@ -242,5 +253,5 @@ class NameReader(SentenceReader):
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
         counted = name is not None and name.isdigit() and slot.role not in CODES
-        asks = asks or (name is not None and (self._is_sentence(name) or self._is_scrap(name)))
+        asks = asks or (name is not None and (self._is_sentence(name) or self._is_scrap(name) or self._measures(name)))
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)

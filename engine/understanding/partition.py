@@ -67,10 +67,7 @@ class Partition:
             told = [span.amount] if span.amount is not None and span.kind is SpanKind.AMOUNT else []
             later = bool(told) and any(takes(slot, told) for slot in measured) and not takes(expected.slots[0], told)
             named = expected.slots[0].role in CODES and any(self.mentions([span], slot) for slot in expected.ahead)
-            named_before = any(
-                self.mentions(_since_mark(spans[:place]), slot) for slot in measured if takes(slot, told)
-            )
-            later = later and self._has_content(spans[:place]) and not named_before
+            later = later and self._has_content(spans[:place]) and not self._is_inside(spans, place, measured)
             if later or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
                 found.add(span.start)
                 behind = True
@@ -79,6 +76,12 @@ class Partition:
                 behind = False
             behind = behind and span.kind not in (SpanKind.BREAK, SpanKind.JOIN)
         return found
+
+    def _is_inside(self, spans: Sequence[TextSpan], place: int, slots: Sequence[ExpectedSlot]) -> bool:
+        """Whether an amount stands inside words that name a question: "reads by 1 and 1"."""
+        mentions, hearing = self.evidence.vocabulary.loose.mentions, self.evidence.hearing
+        phrases = tuple(phrase for slot in slots for phrase in mentions.get(slot.name, ()))
+        return any(one.end > spans[place].start for span in spans[:place] for one in hearing.find(phrases, span.start))
 
     def _has_content(self, before: Sequence[TextSpan]) -> bool:
         """Whether what stands before an amount, behind the last mark, may be an answer by itself."""
