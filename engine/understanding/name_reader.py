@@ -232,12 +232,14 @@ class NameReader(SentenceReader):
 
     def _is_scrap(self, name: str) -> bool:
         """Whether a name is one letter, has a mark inside, behind which something else may stand, or is told letter by
-        letter or with its hyphen in words."""
+        letter, with its hyphen in words or with a strength in words ("Ten-G")."""
         if self._is_code:
             return bool(CLAUSE_END.search(name))
         dashes = set(map(fold, self.vocabulary.naming.dashes))
         told = bool(SPELLED.search(self.text)) or any(token.key in dashes for token in self.as_said.tokens)
-        return len(name) == 1 or told or bool(CLAUSE_END.search(name))
+        heads = (word.partition("-")[0] for word in name.split() if "-" in word)
+        strength = any(MatchContext(one, self.expectation, self.vocabulary).matcher.rule("pair", 0) for one in heads)
+        return len(name) == 1 or told or strength or bool(CLAUSE_END.search(name))
 
     @staticmethod
     def _has_capitals(name: str) -> bool:
