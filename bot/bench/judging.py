@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import Any
 
 from bot.bench.place import Exchange
-from bot.bench.suite import UtteranceCase
+from bot.bench.suite import SPOKEN, UtteranceCase
 from engine.entries.row_numbers import MOST_ROWS
 from engine.facts import write_fact
 from engine.intents import Topic
@@ -137,6 +137,8 @@ def _said_otherwise(case: UtteranceCase, outcome: CaseOutcome) -> bool:
     entries = outcome.said.reading.entries
     if case.does == "skip":
         return bool(outcome.skipped) and not outcome.kept
+    if case.does in SPOKEN:
+        return any(isinstance(one, Commanded) and one.language == SPOKEN[case.does] for one in entries)
     if case.does is not None:
         return any(isinstance(one, Commanded) and one.command == case.does for one in entries)
     if case.asks == Topic.EMERGENCY:

@@ -19,7 +19,7 @@ import typer
 from numpy.typing import NDArray
 
 from bot.bench.place import SuiteStage
-from bot.bench.suite import Suite, Taught, UtteranceCase, load_suite
+from bot.bench.suite import SPOKEN, Suite, Taught, UtteranceCase, load_suite
 from engine.entries.match_context import MatchContext
 from engine.entries.pattern import forms
 from engine.entries.phrase import Phrases
@@ -99,7 +99,7 @@ def meanings_of(case: UtteranceCase, expectation: Expectation) -> frozenset[str]
     if case.asks is not None:
         return frozenset({f"topic:{case.asks.partition('/')[0]}"})
     if case.does is not None:
-        return frozenset({DECLINED if case.does == "skip" else f"command:{case.does}"})
+        return frozenset({_done(case.does)})
     if case.opens is not None:
         return frozenset({f"open:{case.opens}"})
     if case.yes is not None:
@@ -107,6 +107,12 @@ def meanings_of(case: UtteranceCase, expectation: Expectation) -> frozenset[str]
     told = ((case.skip, DECLINED), (case.leaves, LEFT_OUT), (case.takes_in, TAKEN_IN), (case.undo, "command:scratch"))
     named = frozenset(meaning for given, meaning in told if given)
     return named or (frozenset({OTHER}) if case.none and case.reply is None else frozenset())
+
+
+def _done(does: str) -> str:
+    if does in SPOKEN:
+        return f"language:{SPOKEN[does]}"
+    return DECLINED if does == "skip" else f"command:{does}"
 
 
 def _kept(keep: str, expectation: Expectation) -> str:

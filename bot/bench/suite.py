@@ -15,6 +15,9 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from engine.definitions import read_definition
 from engine.languages import Language
 
+SPOKEN = {"english": "en", "spanish": "es"}
+"""How a suite names the language that somebody wants to go on in."""
+
 
 class _Part(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)

@@ -62,6 +62,8 @@ def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
     leads = hearing.vocabulary.naming.leads
     ends = [match.end for match in hearing.find(leads, start)]
     if slot.role in PLACES:
+        ends = [end for end in ends if end > start + 1]
+    if slot.role in PLACES:
         after = hearing.after_breaks(max(ends, default=start))
         ends += [one.end for at in {start, after} for one in hearing.find(hearing.vocabulary.naming.places, at)]
     if ends and (said := _bare(hearing.said(max(ends), len(hearing.tokens)))):

@@ -39,7 +39,9 @@ class NamePhrases(Part):
     (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
     ``inside`` a name; ``tails`` trail behind it. Of ``made_of`` names are often made, so that one may be heard
     that nobody told before. ``places`` lead to where something stands; words of a ``sentence`` stand in no name and in
-    no description; ``dashes`` are how the mark between digits is said."""
+    no description; ``dashes`` are how the mark between digits is said, with small words ``between``; what a letter is
+    ``likened`` to tells it ("C as in Charlie"), and words say that a digit is ``repeated`` so often. ``choices`` stand
+    in lists, though in no name."""
 
     leads: Phrases
     unknown: Phrases
@@ -55,6 +57,10 @@ class NamePhrases(Part):
     places: Phrases
     sentence: tuple[str, ...]
     dashes: tuple[str, ...]
+    between: tuple[str, ...]
+    likened: Phrases
+    choices: tuple[str, ...]
+    repeated: dict[Annotated[str, Field(pattern=r"^[2-4]$")], tuple[str, ...]]
 
 
 class ValuePhrases(Part):

@@ -58,11 +58,13 @@ class ClauseReader(Corrections):
             denied = self.denied([span for span in clause.spans if span.key not in plain_no])
             sure_enough = sure >= (self.limits.chosen_denied if denied else self.limits.chosen)
             sure_enough = sure_enough or self._begins_with_answer(what)
-            return options(self.hearing, clause, level and sure_enough, self.excepted)
+            return options(self.hearing, clause, level and sure_enough and not self._lost_rows(clause), self.excepted)
         if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
             return None
         if kind == "command":
             return (Commanded(command=Command(what)),)
+        if kind == "language":
+            return (Commanded(command=Command.LANGUAGE, language=what),)
         if kind == "open":
             if self.unreal(clause.spans):
                 return None
@@ -79,6 +81,11 @@ class ClauseReader(Corrections):
                 return named(self.hearing, self.expectation.slots[0], ())
             case _:
                 return None
+
+    def _lost_rows(self, clause: Clause) -> bool:
+        """Whether a clause names no rows, but some were taken back in the sentence: "it wasn't 3, it was 2"."""
+        rows = any(span.may_be_row for span in clause.spans)
+        return not rows and any(span.may_be_row for span in self.told.dropped)
 
     def _aside(self, clause: Clause) -> tuple[Entry, ...] | None:
         """Nothing for talk; but what one piece of it plainly tells is not passed over."""

@@ -14,6 +14,8 @@ def meant_after_all(
 ) -> tuple[list[TextSpan], bool]:
     """The values without those that were said only to be replaced, and whether that is plain: something is taken back
     in so many words, or what was said first is told of another time."""
+    if _is_total(values):
+        return [values[-1]], True
     loose = hearing.vocabulary.loose
     left: list[TextSpan] = []
     plain = True
@@ -27,6 +29,14 @@ def meant_after_all(
             left.pop()
         left.append(value)
     return left, plain
+
+
+def _is_total(values: Sequence[TextSpan]) -> bool:
+    """Whether the last of several bare numbers is what the others come to: "nine, plus three, twelve all told"."""
+    told = [
+        span.amount.parts[0][0].value for span in values if span.kind is SpanKind.NUMBER and span.amount is not None
+    ]
+    return len(told) == len(values) > 2 and sum(told[:-1]) == told[-1]
 
 
 def _between(spans: Sequence[TextSpan], before: TextSpan, value: TextSpan) -> list[TextSpan]:

@@ -10,7 +10,8 @@ from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, Entry, Given, Reported
 from engine.quantities import Measure
 from engine.understanding.evidence import Evidence
-from engine.understanding.names import name_in
+from engine.understanding.names import CLAUSE_END, name_in
+from engine.understanding.options import option_called
 from engine.understanding.spans import SpanKind, TextSpan, is_number
 
 LOT = "lot"
@@ -112,6 +113,19 @@ class Corrections(Evidence):
             return None
         return Given(slot=slot.name, value=value, said=self.text.strip()[:60], correcting=bool(slot.told))
 
+    def called_wrong(self) -> Given | None:
+        """A plain no to all that was read back, where something of it is called wrong and no value is told: "the crop
+        is wrong"."""
+        asked = self.expectation.slots[0] if self.expectation.slots else None
+        if asked is None or asked.kind is not SlotKind.CHOICE or asked.role is not None or self.is_question:
+            return None
+        loose, told = self.vocabulary.loose, any(span.is_value for span in self.spans)
+        if told or self.denied(self.spans) or not self.hearing.says(loose.wrong):
+            return None
+        value = option_called(asked, self.vocabulary.answers.no)
+        named = any(self._called(slot, place) for slot in self.expectation.known for place in range(len(self.spans)))
+        return Given(slot=asked.name, value=value, said=self.text.strip()[:60]) if named and value else None
+
     def _called(self, slot: ExpectedSlot, start: int) -> list[int]:
         """Where each word for a slot that stands here ends."""
         keys = [token.key for token in self.hearing.tokens]
@@ -169,5 +183,7 @@ class Corrections(Evidence):
     def _name(self, text: str, slot: ExpectedSlot) -> str | None:
         hearing = MatchContext(text, self.expectation, self.vocabulary)
         name = name_in(hearing, slot, False, self.classifier.knows)
-        stands_out = name is not None and (not name.islower() or any(map(str.isdigit, name)))
+        stands_out = (
+            name is not None and not CLAUSE_END.search(name) and (not name.islower() or any(map(str.isdigit, name)))
+        )
         return name if stands_out else None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from engine.entries.match_context import MatchContext
 from engine.entries.phrase import Phrases
 from engine.entries.row_numbers import numerals
@@ -11,6 +13,7 @@ from engine.quantities import Dimension
 
 HOURS_A_DAY = 24
 HOUR = "h"
+HALF = Decimal("0.5")
 
 
 def counted_out(text: str, expectation: Expectation, vocabulary: Vocabulary) -> str:
@@ -40,14 +43,50 @@ def _hours(hearing: MatchContext) -> str:
     """The text with its days, where it tells one number of them, as hours."""
     days, hours = hearing.vocabulary.loose.days, hearing.vocabulary.units[HOUR][0].say
     found = [
-        (place, after.end, max(one.value for one in numerals(match.captures)))
+        (place, after.end, number, half)
         for place in range(len(hearing.tokens))
-        for match in hearing.matcher.rule("below_hundred", place) + hearing.matcher.rule("written", place)
-        for after in hearing.find(days, match.end)
-        if numerals(match.captures)
+        for end, number in _numbers(hearing, place)
+        for after in hearing.find(days, end)
+        for half in (_half_more(hearing, after.end),)
     ]
-    if len({end for _, end, _ in found}) != 1:
-        return hearing.text
-    place, end, number = found[0]
-    before, after = hearing.said(0, place), hearing.said(end, len(hearing.tokens))
-    return " ".join((before, f"{(number * HOURS_A_DAY).normalize():f}", hours, after)).strip()
+    found += [
+        (place, after.end, Decimal(1), half)
+        for place in range(len(hearing.tokens))
+        for after in hearing.find(days, place)
+        if (half := _half_more(hearing, after.end))
+    ]
+    longest: dict[int, tuple[int, Decimal, int]] = {}
+    for place, end, number, half in found:
+        longest[place] = max(longest.get(place, (0, number, half)), (end, number, half))
+    return _written(hearing, longest, hours)
+
+
+def _written(hearing: MatchContext, told: dict[int, tuple[int, Decimal, int]], hours: str) -> str:
+    """The text with each number of days, by where it begins, as hours; of two that overlap the first one."""
+    pieces: list[str] = []
+    done = 0
+    for place, (end, number, half) in sorted(told.items()):
+        if place < done:
+            continue
+        all_told = (number + HALF) * HOURS_A_DAY if half else number * HOURS_A_DAY
+        pieces += [hearing.said(done, place), f"{all_told.normalize():f} {hours}"]
+        done = half or end
+    return " ".join(filter(None, (*pieces, hearing.said(done, len(hearing.tokens))))) if pieces else hearing.text
+
+
+def _numbers(hearing: MatchContext, place: int) -> list[tuple[int, Decimal]]:
+    """The longest number that begins here, with where it ends; an article counts as one."""
+    found = [
+        (match.end, max(one.value for one in numerals(match.captures)))
+        for rule in ("below_hundred", "written", "number")
+        for match in hearing.matcher.rule(rule, place)
+        if numerals(match.captures) and not any(one.unsaid for one in numerals(match.captures))
+    ]
+    if not found and hearing.tokens[place].key in hearing.vocabulary.loose.single:
+        return [(place + 1, Decimal(1))]
+    return found
+
+
+def _half_more(hearing: MatchContext, end: int) -> int:
+    """Where a half that follows the days ends: "a day and a half"; 0 where none does."""
+    return max((match.end for match in hearing.matcher.rule("half", end)), default=0)

@@ -53,6 +53,11 @@ class Evidence:
         return MatchContext(self.spelled.text, self.expectation, self.vocabulary)
 
     @cached_property
+    def as_said(self) -> MatchContext:
+        """The text as it was typed, no word of it put right: names and descriptions are taken from here."""
+        return MatchContext(self.text, self.expectation, self.vocabulary)
+
+    @cached_property
     def spans(self) -> tuple[TextSpan, ...]:
         return Scanner(self.hearing).spans()
 

@@ -13,11 +13,12 @@ class MeaningLimits:
     """Shares from 0 to 1.
 
     ``kept``: a value or a report is kept; ``asked``: it is asked about; ``asked_unreal``: so it is where it is told as
-    a question or as not so now; ``chosen``: a closed answer (``chosen_denied`` beside a word of denial); from ``alike``
-    on a like meaning makes a report doubtful; ``acted``: commands and answers; ``moved``: those by which something is
-    lost or left; ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk (``ignored_rows`` where it
-    names a row during a shift); ``remark``: talk beside something that is clear; ``piece``: one piece of what is talk
-    as a whole (``piece_kept`` to keep it); ``name_kept``: a name; ``nameless``: a person whose name is not found.
+    a question or as not so now; ``chosen``: a closed answer (``chosen_denied`` beside a word of denial,
+    ``chosen_revised`` among the answers to one question, where that is put right); from ``alike`` on a like meaning
+    makes a report doubtful; ``acted``: commands and answers; ``moved``: those by which something is lost or left;
+    ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk (``ignored_rows`` where it names a row
+    during a shift); ``remark``: talk beside something that is clear; ``piece``: one piece of what is talk as a whole
+    (``piece_kept`` to keep it); ``name_kept``: a name; ``nameless``: a person whose name is not found.
     """
 
     kept: float = 0.65
@@ -25,6 +26,7 @@ class MeaningLimits:
     asked_unreal: float = 0.6
     chosen: float = 0.75
     chosen_denied: float = 0.97
+    chosen_revised: float = 0.9
     alike: float = 0.1
     acted: float = 0.5
     moved: float = 0.7

@@ -9,12 +9,17 @@ from collections.abc import Iterator
 
 from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Command, Topic
+from engine.languages import LANGUAGES
 
 VALUE, NAME, DECLINED, YES, NO = "value", "name", "declined", "yes", "no"
 LEFT_OUT, TAKEN_IN, OTHER = "left_out", "taken_in", "other"
 """``declined``: he does not know or does not say; ``other``: not meant for the program, or not so now."""
 
 NUMBERED = frozenset({SlotKind.MEASURE, SlotKind.COUNT, SlotKind.SETTING, SlotKind.DIAL})
+
+
+UNNAMED = frozenset({Command.SKIP, Command.LANGUAGE})
+"""Commands that have a meaning of another name: ``declined``, and ``language:`` with the code of one."""
 
 
 def possible(expectation: Expectation) -> frozenset[str]:
@@ -24,7 +29,8 @@ def possible(expectation: Expectation) -> frozenset[str]:
 
 def _possible(expectation: Expectation) -> Iterator[str]:
     yield OTHER
-    yield from (f"command:{command}" for command in Command if command is not Command.SKIP)
+    yield from (f"command:{command}" for command in Command if command not in UNNAMED)
+    yield from (f"language:{code}" for code in LANGUAGES)
     yield from (f"topic:{topic}" for topic in Topic)
     yield from (f"open:{dialog}" for dialog in expectation.dialogs)
     yield from (f"report:{report}" for report in expectation.reports)

@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
+from engine.entries.match_context import MatchContext
 from engine.entries.naming import PLACES
 from engine.entries.tokens import fold
-from engine.expectation import Asking, SlotKind
-from engine.messages import Entry, Given
+from engine.expectation import Asking, ExpectedSlot, SlotKind
+from engine.intents import Command
+from engine.messages import Commanded, Either, Entry, Given
 from engine.understanding.clauses import Clause
 from engine.understanding.corrections import CODES
 from engine.understanding.inferring import doubtful
 from engine.understanding.meaning import NAME, OTHER
-from engine.understanding.names import CLAUSE_END, EDGES, name_in, starts, without_tail
+from engine.understanding.names import CLAUSE_END, EDGES, SPELLED, name_in, starts, without_tail
 from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.spans import SpanKind
+from engine.understanding.spelling import SHORTEST, slipped
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
+_WORD = re.compile(r"[^\W\d_]+")
+BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
+"""Commands that a question about a question is."""
+PERSON = "applicator_name"
+"""The role of a person's name."""
 MOST_BEFORE = 3
 """Words at the beginning of a sentence that may make it a question."""
 
@@ -29,15 +38,48 @@ class NameReader(SentenceReader):
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
-        name = name_in(self.hearing, slot, slot.role in CODES, self.classifier.knows)
-        led = name is not None and (starts(self.hearing) or self._has_capitals(name))
+        if (asked := self._asks_back(whole)) is not None:
+            return asked
+        name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
+        led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code)
+        if not led and whole.meaning != NAME and self._passes():
+            return (Commanded(command=Command.SKIP),)
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
             return self.meant(whole)
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
-        sure = whole.meaning == NAME and whole.sure >= self.limits.name_kept and not self._is_odd(name)
+        plain = name is not None and (self._is_bare_name(name) or self._ends_with_person(name))
+        sure = (whole.meaning == NAME and whole.sure >= self.limits.name_kept) or plain
+        sure = sure and not self._is_odd(name) and not self._leaves_numbers(name)
         sure = sure and not (name is None and slot.role in CODES) and not self.unreal(self.spans)
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
+
+    def _is_bare_name(self, name: str) -> bool:
+        """Whether the whole text is a name of several words in capitals, none of them a word of talk."""
+        small = {*self.vocabulary.sentence_words, *self.vocabulary.talk}
+        words = {fold(word.strip(EDGES)) for word in name.split()}
+        return self._has_capitals(name) and name == self.text.strip(EDGES) and not words & small
+
+    def _ends_with_person(self, name: str) -> bool:
+        """Whether a person's first and last name end a sentence or a clause and no other word has a capital: "my dad,
+        his name's Leon Brandt"."""
+        if self.expectation.slots[0].role != PERSON or not self._has_capitals(name) or self.told.takes_back:
+            return False
+        before, found, after = self.as_said.text.partition(name)
+        capital = any(word[:1].isupper() for word in (*before.split()[1:], *after.split()))
+        alone = bool(found) and (not after.strip() or after.lstrip()[:1] in ",.;")
+        return alone and not capital and not self.denied(self.spans) and not self.unreal(self.spans)
+
+    def _leaves_numbers(self, name: str | None) -> bool:
+        """Whether a number is told that is no part of the name: it may be, or be something else."""
+        numbers = [token.text for token in self.as_said.tokens if token.is_number]
+        said = [self.hearing.said(span.start, span.end) for span in self.spans if span.is_value]
+        numbers += [number for number in said if f"{name} {number}" in self.as_said.text]
+        return name is not None and any(number not in name for number in numbers) and not self._is_code
+
+    @property
+    def _is_code(self) -> bool:
+        return self.expectation.slots[0].role in CODES
 
     def as_typed(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """The whole text where a list or a description is asked for; something else only where it surely is that."""
@@ -46,6 +88,10 @@ class NameReader(SentenceReader):
         if told is None:
             return None
         whole = Clause(self.spans, self.weigh(self.spans))
+        if (asked := self._asks_back(whole)) is not None:
+            return asked
+        if whole.meaning != NAME and self._passes():
+            return (Commanded(command=Command.SKIP),)
         if self.told.takes_back or (whole.meaning != NAME and whole.sure >= self.limits.acted):
             other = self.found()
             if other:
@@ -54,10 +100,65 @@ class NameReader(SentenceReader):
         if slot.role not in PLACES:
             text = without_tail(text, self.hearing).strip(" .,;:")
         given = told.model_copy(update={"value": text, "said": text, "doubt": None})
+        first = self._single(text) if slot.role in SINGLE else ""
+        if first and not (self.is_question or self.told.takes_back):
+            return (told.model_copy(update={"value": first, "said": first, "doubt": None}),)
         odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
         odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
-        plain = whole.meaning == NAME and not odd
+        plain = (whole.meaning == NAME or self._is_led_to_place()) and not odd
+        if plain and (meant := self._slip(text)):
+            return (Either(readings=((given.model_copy(update={"value": meant}),), (given,))),)
         return (given,) if plain else (doubtful(given),)
+
+    def _single(self, text: str) -> str:
+        """The one thing that stands before a mark, where it is called by a word for such and the rest is a remark about
+        it: "field corn, not the sweet"; nothing where it is not so plain."""
+        slot = self.expectation.slots[0]
+        parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
+        parts = [without_tail(part, self.hearing).strip(EDGES) for part in parts]
+        calls = [self._calls(part, slot) for part in parts]
+        others = [one for one in (*self.expectation.ahead, *self.expectation.known) if one is not slot]
+        beside = any(self._calls(part, one) for part in parts[1:] for one in others) or any(map(str.isdigit, text))
+        plain = len(parts) > 1 and calls[0] and not any(calls[1:]) and not beside and not self._is_sentence(parts[0])
+        said = NameReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
+        plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
+        return parts[0] if plain else ""
+
+    def _is_led_to_place(self) -> bool:
+        """Whether several words lead to where something is: "what's left is in the"."""
+        places = self.hearing.find(self.vocabulary.naming.places, self.hearing.after_breaks(0))
+        return self.expectation.slots[0].role in PLACES and any(one.end >= MOST_BEFORE for one in places)
+
+    def _slip(self, text: str) -> str:
+        """The text with a word that is one slip of the finger away from a word for what is asked as that word."""
+        slot = self.expectation.slots[0]
+        phrases = self.vocabulary.loose.mentions.get(slot.name, ()) if slot.role in SINGLE else ()
+        meant = {fold(word): word for one in phrases for word in _WORD.findall(one.say)}
+        for word in text.split():
+            key = fold(word)
+            near = [one for one in meant if len(key) >= SHORTEST and key not in meant and slipped(key, one)]
+            if len(near) == 1 and not self.classifier.knows(key):
+                return text.replace(word, meant[near[0]])
+        return ""
+
+    def _calls(self, text: str, slot: ExpectedSlot) -> bool:
+        """Whether a word for what a slot asks for stands in a text."""
+        phrases = self.vocabulary.loose.mentions.get(slot.name, ())
+        return MatchContext(text, self.expectation, self.vocabulary).says(phrases)
+
+    def _asks_back(self, whole: Clause) -> tuple[Entry, ...] | None:
+        """What is asked in a sentence that begins as a question and is marked as one; help with this question where
+        that is not clear. None where it is no question."""
+        words = [span.key for span in self.spans if span.kind is not SpanKind.BREAK][:MOST_BEFORE]
+        asking = {*self.vocabulary.loose.asking, *map(fold, self.vocabulary.naming.talk)}
+        if not self.is_question or not any(word in asking for word in words):
+            return None
+        shares = {one: share for one, share in whole.shares.items() if one.startswith("topic:") or one in BACK}
+        total = sum(share for one, share in whole.shares.items() if one != NAME) or 1.0
+        best = max(shares, key=lambda one: shares[one], default="")
+        if best and shares[best] / total >= self.limits.answered:
+            return self.meant(Clause(whole.spans, {best: 1.0}))
+        return (Commanded(command=Command.HELP),)
 
     def meant_after_all(self) -> str:
         """What is said behind words that take a name back, "Bordo Alto, no, Bordo Bajo"; nothing where none do."""
@@ -85,6 +186,13 @@ class NameReader(SentenceReader):
             start = hearing.after_breaks(start + 1)
         return start if start < len(tokens) else None
 
+    def _passes(self) -> bool:
+        """Whether one whole piece of a sentence goes on without an answer."""
+        ends = {one.start for one in self.spans if one.kind is SpanKind.BREAK} | {len(self.hearing.tokens)}
+        starts = {0, *(one.end for one in self.spans if one.kind in (SpanKind.BREAK, SpanKind.JOIN))}
+        passes = self.vocabulary.loose.passes
+        return any(one.end in ends for start in starts for one in self.hearing.find(passes, start))
+
     def _is_talk(self) -> bool:
         """Whether it is made of words alone that are no name, such as "exit"."""
         talk = {fold(word) for word in self.vocabulary.naming.talk}
@@ -94,7 +202,9 @@ class NameReader(SentenceReader):
     def _is_sentence(self, text: str) -> bool:
         """Whether words stand in a text that a name or a description has none of, such as "its" or "was"."""
         words = {fold(word.strip(EDGES)) for word in text.split()}
-        return bool(words & self.vocabulary.sentence_words)
+        slot = self.expectation.slots[0]
+        listed = slot.any_words and slot.role not in SINGLE and slot.role not in PLACES
+        return bool(words & self.vocabulary.sentence_words - ({*self.vocabulary.naming.choices} if listed else set()))
 
     def renamed(self) -> Given | None:
         """The name that is said instead of one that was asked back: "no, Mill Creek"."""
@@ -105,9 +215,31 @@ class NameReader(SentenceReader):
         words = [span for span in self.spans[refused:] if span.kind is not SpanKind.BREAK]
         text = self.hearing.said(words[0].start, words[-1].end) if words else ""
         said = NameReader(text, self.expectation, self.vocabulary, self.classifier)
-        name = name_in(said.hearing, slot, slot.role in CODES, self.classifier.knows) if text else None
+        name = name_in(said.as_said, slot, slot.role in CODES, self.classifier.knows) if text else None
         plain = name is not None and (name[:1].isupper() or any(map(str.isdigit, name))) and not self.is_question
         return Given(slot=slot.name, value=name or "", said=text) if plain else None
+
+    def _measures(self, name: str) -> bool:
+        """Whether an amount that another question takes stands in a name."""
+        expected = self.expectation
+        units = {unit for slot in (*expected.ahead, *expected.known) for unit in slot.units}
+        told = (span for span in self.spans if span.kind is SpanKind.AMOUNT and span.amount is not None)
+        return any(
+            unit in units and self.hearing.said(span.start, span.end) in name
+            for span in told
+            for _, unit in (span.amount.parts if span.amount else ())
+        )
+
+    def _is_scrap(self, name: str) -> bool:
+        """Whether a name is one letter, has a mark inside, behind which something else may stand, or is told letter by
+        letter, with its hyphen in words or with a strength in words ("Ten-G")."""
+        if self._is_code:
+            return bool(CLAUSE_END.search(name))
+        dashes = set(map(fold, self.vocabulary.naming.dashes))
+        told = bool(SPELLED.search(self.text)) or any(token.key in dashes for token in self.as_said.tokens)
+        heads = (word.partition("-")[0] for word in name.split() if "-" in word)
+        strength = any(MatchContext(one, self.expectation, self.vocabulary).matcher.rule("pair", 0) for one in heads)
+        return len(name) == 1 or told or strength or bool(CLAUSE_END.search(name))
 
     @staticmethod
     def _has_capitals(name: str) -> bool:
@@ -123,5 +255,5 @@ class NameReader(SentenceReader):
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
         counted = name is not None and name.isdigit() and slot.role not in CODES
-        asks = asks or (name is not None and self._is_sentence(name))
+        asks = asks or (name is not None and (self._is_sentence(name) or self._is_scrap(name) or self._measures(name)))
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)

@@ -6,19 +6,20 @@ import re
 from collections.abc import Callable, Collection
 
 from engine.entries.match_context import MatchContext
-from engine.entries.row_numbers import numerals
 from engine.entries.tokens import fold
 from engine.expectation import ExpectedSlot
+from engine.understanding.codes import code_told
 
 Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
-_LETTERED = re.compile(r"(?<![\w.])#?([A-Z]{1,3} \d\w*(?:[-/.]\w+)*)")
 CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
-_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]*\s\d+(?:\.\d+)?\s?[gG]\b")
+_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\s?[gG]\b")
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
+SPELLED = re.compile(r"(?<![\w-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
+"""A name letter by letter: "T-O-R-B-E-L"."""
 EDGES = " \"'“”.,;:!?"
-CERTIFICATION = "certification_number"
-"""The role of a number that may begin with the letters of a state."""
+LETTERED = frozenset({"certification_number", "lot"})
+"""Roles of numbers that may begin with letters that stand apart, such as those of a state."""
 MOST_WORDS = 5
 FEW_WORDS = 5
 LONGEST_ARTICLE = 3
@@ -30,12 +31,15 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     """The name that a sentence gives for a slot; None where nothing in it stands out as one."""
     text = " ".join(hearing.text.split())
     if is_code:
-        return code_in(_with_dashes(hearing, text), slot.role == CERTIFICATION) or _spelled_out(hearing)
+        return code_told(hearing, slot.role in LETTERED)
+    if spelled := SPELLED.search(text):
+        return "".join(filter(str.isalpha, spelled[0])).capitalize()
     stands_out = _beside_a_sentence(hearing, text)
     if stands_out is not None:
         return stands_out
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
-        return _without_article(_without_remark(text, hearing, knows), hearing)
+        said = without_tail(_without_remark(text, hearing, knows), hearing).strip(EDGES)
+        return _without_lead(_without_article(said or text, hearing), hearing)
     return name_told(hearing, slot.names, text, knows)
 
 
@@ -46,12 +50,6 @@ def _beside_a_sentence(hearing: MatchContext, text: str) -> str | None:
     names = [part for part in parts if not small & {fold(word) for word in part.split()}]
     plain = len(parts) > 1 and len(names) == 1 and len(names[0].split()) > 1
     return names[0] if plain and all(word[0].isupper() for word in names[0].split()) else None
-
-
-def _with_dashes(hearing: MatchContext, text: str) -> str:
-    """A text with the mark between digits where its name stands: "5533 dash 61"."""
-    said = "|".join(map(re.escape, hearing.vocabulary.naming.dashes))
-    return re.sub(rf"(?<=\d)\s+(?:{said})\s+(?=\d)", "-", text, flags=re.IGNORECASE)
 
 
 def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
@@ -66,27 +64,6 @@ def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
 def _without_article(text: str, hearing: MatchContext) -> str:
     first, _, rest = text.strip(EDGES).partition(" ")
     return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(EDGES)
-
-
-def _spelled_out(hearing: MatchContext) -> str | None:
-    """A number whose digits are said one by one."""
-    digits, best, place = "", "", 0
-    dashes = {fold(word) for word in hearing.vocabulary.naming.dashes}
-    while place < len(hearing.tokens):
-        ends = [
-            (match.end, one.digits)
-            for match in hearing.matcher.rule("below_hundred", place)
-            for one in numerals(match.captures)
-        ]
-        if ends:
-            end, said = max(ends)
-            digits, place = digits + said, end
-        elif digits and hearing.tokens[place].key in dashes:
-            digits, place = f"{digits}-", place + 1
-        else:
-            digits, place = "", place + 1
-        best = max(best, digits.strip("-"), key=len)
-    return best if len(best) > 1 else None
 
 
 def name_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
@@ -120,6 +97,12 @@ def _without_kind(name: str | None, hearing: MatchContext) -> str | None:
     return first if first and last == last.lower() and fold(last) in hearing.vocabulary.naming.generic else name
 
 
+def _without_lead(name: str, hearing: MatchContext) -> str:
+    """ "Field 12B" is the field 12B."""
+    first, _, number = name.partition(" ")
+    return number if fold(first) in hearing.vocabulary.naming.generic and number[:1].isdigit() else name
+
+
 def person_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
     """The name of a person: known before, with a capital, or unknown."""
     known = next((name for name in before if _is_said(name, text, hearing)), None)
@@ -141,12 +124,9 @@ def _coded(text: str) -> str | None:
     return found[0].strip() if found else None
 
 
-def code_in(text: str, lettered: bool = False) -> str | None:
-    """A lot's number as it is printed: letters, digits, hyphens; nothing where there are several. ``lettered``: it may
-    begin with letters that stand apart, as the state does in "PA 55-0931"."""
+def code_in(text: str) -> str | None:
+    """A lot's number as it is printed: letters, digits, hyphens; nothing where there are several."""
     found = [match[1] for match in _CODE.finditer(text)]
-    if lettered and len(found) == 1 and (apart := [match[1] for match in _LETTERED.finditer(text)]):
-        return apart[0].upper()
     return found[0].upper() if len(found) == 1 else None
 
 

@@ -11,7 +11,7 @@ from engine.entries.reader import read
 from engine.entries.tokens import MOST_CHARACTERS
 from engine.entries.typing import as_typed
 from engine.entries.vocabulary import Vocabulary
-from engine.expectation import Asking, Expectation
+from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Report, Topic
 from engine.messages import (
     Answered,
@@ -36,8 +36,10 @@ from engine.understanding.name_reader import MOST_BEFORE, NameReader
 from engine.understanding.name_slips import one_slip_away
 from engine.understanding.options import option_called, undone_named
 from engine.understanding.reports import PEOPLE
+from engine.understanding.revision import Revision
 from engine.understanding.series import Series
 from engine.understanding.spelling import written_out
+from engine.understanding.verbatim import as_typed
 
 VAGUE = frozenset(
     {UnclearReason.UNKNOWN_WORDS, UnclearReason.NOT_A_CHOICE, UnclearReason.NO_VALUE, UnclearReason.WHICH_ROW}
@@ -56,26 +58,47 @@ def understand(
     reading, free = _alone(utterance, expectation, vocabulary, acceptance)
     if free is None:
         return reading
+    entries = _together(utterance, free, reading, acceptance)
+    entries = tuple(as_typed(one, utterance.text, free.spelled, expectation) for one in entries)
+    return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in entries)})
+
+
+def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Acceptance | None) -> tuple[Entry, ...]:
+    """What is told piece by piece, or put right, else what was read of the whole."""
+    expectation, vocabulary = free.expectation, free.vocabulary
 
     def part(text: str, now: Expectation) -> tuple[Entry, ...]:
         return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
 
-    calm = not any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
-    if calm and (amended := Amendment(free, part).given(reading.entries)) is not None:
-        return Reading(entries=(as_before(amended, expectation),))
-    if calm and (text := free.meant_after_all()):
-        return Reading(entries=tuple(_after_all(reading.entries, part(text, expectation), expectation)))
-    answers = Series(free, part).answers(reading.entries)
-    if answers:
-        return Reading(entries=tuple(as_before(one, expectation) for one in answers))
-    return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in reading.entries)})
+    def amends(text: str) -> Given | None:
+        alone = Free(text, expectation, vocabulary, free.classifier)
+        renamed = alone.renamed_before()
+        names = {slot.name for slot in expectation.known if not slot.any_words}
+        return Amendment(alone, part).given(()) or (renamed if renamed and renamed.slot in names else None)
+
+    if any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries):
+        return reading.entries
+    series = Series(free, part, Revision(free, amends))
+    found: Sequence[Entry] = series.answers(reading.entries)
+    if not found and (amended := Amendment(free, part).given(reading.entries)) is not None:
+        found = (amended,)
+    if not found and (text := free.meant_after_all()):
+        meant = utterance.model_copy(update={"text": text})
+        after = Free(text, expectation, vocabulary, free.classifier)
+        found = _after_all(
+            reading.entries, _together(meant, after, _alone(meant, expectation, vocabulary)[0], acceptance), expectation
+        )
+    if not found and series.leaves_out(reading.entries):
+        return tuple(map(doubtful, reading.entries))
+    return tuple(as_before(one, expectation) for one in found) or reading.entries
 
 
 def _after_all(before: Sequence[Entry], after: Sequence[Entry], expectation: Expectation) -> Sequence[Entry]:
     """What is said instead of a name that was taken back in the same breath; where that is no plain name, what was
     read of the whole, asked about."""
     name = expectation.slots[0].name
-    plain = len(after) == 1 and isinstance(after[0], Given) and after[0].slot == name and after[0].doubt is None
+    given = [one for one in after if isinstance(one, Given) and one.doubt is None]
+    plain = len(given) == len(after) and any(one.slot == name for one in given)
     return after if plain else [doubtful(one) if isinstance(one, Given) and one.slot == name else one for one in before]
 
 
@@ -141,7 +164,7 @@ class Free(NameReader):
             return self.instead_of_name(strict)
         if (chosen := self._yes_or_no(strict)) is not None:
             return (chosen,)
-        if (put_right := self.told_by_name()) is not None:
+        if (put_right := self.told_by_name() or self.called_wrong()) is not None:
             return (put_right,)
         if (again := self.report_again()) is not None:
             return again
@@ -151,9 +174,11 @@ class Free(NameReader):
             return self.found()
         if self.expectation.reports and any(isinstance(one, Correcting) for one in strict[1:]):
             return self.found()
+        if (denied := self._denied_choice(strict)) is not None:
+            return denied
         if not any(isinstance(one, Unclear) for one in strict):
             return self._turned_round(strict)
-        if (undone := undone_named(self.hearing)) is not None:
+        if not self.is_question and (undone := undone_named(self.hearing)) is not None:
             return (undone,)
         found = self.found()
         firm = any(isinstance(one, Unclear) and one.reason not in VAGUE for one in strict)
@@ -189,6 +214,25 @@ class Free(NameReader):
         if not told or not (turned or self.is_question or self.unreal(self.spans) or self.told.denied):
             return None
         return tuple(map(doubtful, strict))
+
+    def _denied_choice(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
+        """A closed answer behind a no without a mark, "no es restringido", which may be denied as well as put right:
+        what it most likely is, kept where that is sure."""
+        given = strict[0] if len(strict) == 1 else None
+        slot = self.expectation.slots[0] if self.expectation.slots else None
+        if not isinstance(given, Given) or slot is None or given.slot != slot.name or slot.kind is not SlotKind.CHOICE:
+            return None
+        tokens = self.hearing.tokens
+        if len(tokens) < MOST_BEFORE or tokens[0].key not in self.vocabulary.loose.not_words or tokens[1].is_break:
+            return None
+        if not given.correcting:
+            return None
+        shares = self.weigh(self.spans)
+        meant = max(shares, key=lambda one: shares[one])
+        option = meant.removeprefix(f"option:{slot.name}.")
+        told = given.model_copy(update={"value": option if option != meant else given.value, "correcting": False})
+        sure = option != meant and shares[meant] >= self.limits.chosen and not self.is_question
+        return (told if sure else doubtful(told),)
 
     def _only_asked(self, strict: Sequence[Entry]) -> tuple[Entry, ...]:
         """The question of a sentence that only asks about a number: "why 208"."""

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from engine.calculations.fitness import RowCondition
 from engine.entries.confidence import with_rest
 from engine.entries.overrides import with_exceptions
 from engine.entries.phrase import Phrases
@@ -154,8 +155,19 @@ def _elaborates(entries: Sequence[Entry], found: Sequence[Entry], group: Sequenc
     if any(span.may_be_row for clause in group for span in clause.spans):
         return False
     before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
+    if before and _is_of_last_row(entries, found):
+        return True
     return all(
         isinstance(one, Given) and one.row is not None and (one.slot, str(one.value)) in before for one in entries
+    )
+
+
+def _is_of_last_row(entries: Sequence[Entry], found: Sequence[Entry]) -> bool:
+    """Whether something wrong is told of no row right behind something wrong with one, which it then goes on about."""
+    rows = [one for one in found if isinstance(one, Given) and one.row is not None]
+    return bool(rows) and all(
+        isinstance(one, Given) and one.slot == rows[-1].slot and RowCondition.FIT not in (one.value, rows[-1].value)
+        for one in entries
     )
 
 

@@ -4,23 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import takewhile
 
-from engine.entries.match_context import Amount
 from engine.entries.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Answered, Entry, Given
-from engine.quantities import Dimension
 from engine.understanding.corrections import CODES
 from engine.understanding.evidence import Evidence
 from engine.understanding.meaning import NUMBERED, OTHER
 from engine.understanding.name_reader import SINGLE
+from engine.understanding.partition import Partition, takes
 from engine.understanding.repair import repaired
-from engine.understanding.spans import SpanKind, TextSpan, in_terms_of, is_telling
+from engine.understanding.revision import Revision, without_confirming
+from engine.understanding.spans import SpanKind, TextSpan, is_telling
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""
 MOST_SLOTS = 2
 """So many questions at most are tried for one part."""
+MOST_TOGETHER = 3
+"""So many parts at most tell one thing that is put right."""
 MOST_PARTS = 6
 """A sentence of more parts is a story, not a series of answers."""
 
@@ -37,50 +41,124 @@ class Series:
 
     evidence: Evidence
     read: ReadPart
+    revision: Revision
+
+    @cached_property
+    def partition(self) -> Partition:
+        return Partition(self.evidence, self.revision)
 
     def answers(self, found: Sequence[Entry]) -> tuple[Given, ...]:
         """The answers, where they are more than were found in the sentence as a whole; none where any part does not
         fit."""
-        parts = self._parts()
-        asks = self.evidence.expectation.asking is Asking.SLOT
-        if not asks or not 1 < len(parts) <= MOST_PARTS or self._is_turned(parts):
+        asked = self.evidence.expectation.slots[:1]
+        parts = self.partition.parts() if self.evidence.expectation.asking is Asking.SLOT else []
+        if not 0 < len(parts) <= MOST_PARTS:
             return ()
-        answers: list[Given] = []
+        corrected, others = self._corrected(parts)
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
-        if not any(self._candidates(part, left[1:]) for part in parts):
+        more = any(self._candidates(part, left[1:]) for part in others) and len(parts) > 1
+        if not (corrected or more) or self._is_turned(others):
             return ()
+        answers = self._answered(others, left)
+        slots = {one.slot for one in answers or ()}
+        plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
+        told = corrected or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
+        if answers is None or not told or not _agree([*corrected, *answers], found, bool(corrected)):
+            return ()
+        return (*corrected, *(without_confirming(answers, asked[0]) if corrected else answers))
+
+    def leaves_out(self, found: Sequence[Entry]) -> bool:
+        """Whether a part tells what is no amount for another question, and nothing was found for that."""
+        asked = self.evidence.expectation.slots[:1]
+        parts = self.partition.parts() if self.evidence.expectation.asking is Asking.SLOT else []
+        slots = {one.slot for one in found if isinstance(one, Given)}
+        if len(parts) < MOST_SLOTS or not asked or asked[0].per_row or asked[0].name not in slots:
+            return False
+        return any(slot.name not in slots for part in parts for slot in self._other_words(part))
+
+    def _other_words(self, part: Sequence[TextSpan]) -> list[ExpectedSlot]:
+        """The closed answers and texts to other questions that a part is about, put right in it or not yet told."""
+        ahead = [slot for slot in self.evidence.expectation.ahead if self.partition.mentions(part, slot)]
+        earlier = self.revision.named(part) if self.revision.is_put_right(part) else None
+        told = [*ahead, *((earlier,) if earlier is not None else ())]
+        return [slot for slot in told if slot.kind in (SlotKind.CHOICE, SlotKind.TEXT)]
+
+    def _answered(self, parts: Sequence[Sequence[TextSpan]], left: list[ExpectedSlot]) -> list[Given] | None:
+        """What the parts answer of what is open; None where one of them neither answers nor is a remark."""
+        answers: list[Given] = []
         for part in parts:
             told = self._answer(part, left)
-            if told is None and not self._is_remark(part, left):
-                return ()
+            if told is None and not (self._is_remark(part, left) and not self._may_be_listed(part, answers)):
+                return None
             answers += told or ()
             left = [slot for slot in left if slot.name not in {one.slot for one in answers}]
-        slots = {one.slot for one in answers}
-        plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
-        first = self.evidence.expectation.slots[0].name
-        more = first in slots and len(slots) > 1 and not slots <= plain
-        return tuple(answers) if more and _agree(answers, found) else ()
+        return answers
+
+    def _may_be_listed(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
+        """Whether what follows what is told of a list or a description may belong to it after all."""
+        asked = self.evidence.expectation.slots[0]
+        listed = asked.any_words and asked.role not in SINGLE and any(one.slot == asked.name for one in answers)
+        return (
+            listed
+            and len(part) > 1
+            and not self.partition.is_aside(part)
+            and self.evidence.weigh(part).get(OTHER, 0.0) < self.evidence.limits.ignored
+        )
+
+    def _corrected(self, parts: list[list[TextSpan]]) -> tuple[list[Given], list[list[TextSpan]]]:
+        """What the parts put right of what was told before, each in as few of them as tell it, and the other parts."""
+        found: list[Given] = []
+        others: list[list[TextSpan]] = []
+        place = 0
+        while place < len(parts):
+            slot = self._put_right(parts, place)
+            ends = range(place + 1, min(place + MOST_TOGETHER, len(parts)) + 1)
+            ends = range(place + 1, place + 1) if slot is None else ends
+            for end in ends:
+                stretch = [span for part in parts[place:end] for span in part]
+                given = self.revision.read(stretch, slot) if slot else None
+                again = slot is not None and given is not None and given.value == slot.told.get(0)
+                goes_on = end < min(len(parts), ends[-1]) and not self._names_open(parts[end])
+                if given is not None and given.doubt is None and not (again and goes_on):
+                    found.append(given)
+                    place = end + sum(1 for _ in takewhile(self._only_denies, parts[end:]))
+                    break
+                if end < len(parts) and self._names_open(parts[end]):
+                    others.append(parts[place])
+                    place += 1
+                    break
+            else:
+                others.append(parts[place])
+                place += 1
+        return found, others
+
+    def _only_denies(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part says no more than what is not so: "not 80"."""
+        words = [span for span in part if not span.is_value]
+        return len(words) < len(part) and bool(words) and all(self.evidence.denied([span]) for span in words)
+
+    def _put_right(self, parts: Sequence[Sequence[TextSpan]], place: int) -> ExpectedSlot | None:
+        after = parts[place + 1] if place + 1 < len(parts) else ()
+        return None if self._names_open(parts[place]) else self.revision.named(parts[place], after)
+
+    def _names_open(self, part: Sequence[TextSpan]) -> bool:
+        expected = self.evidence.expectation
+        return any(self.partition.mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
 
     def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
-        repair = repaired(self._beside_names(evidence.spans), evidence.hearing)
-        told = [part[1:] if part[0].key in evidence.plain_answers else part for part in parts]
+        repair = repaired(self._beside_names([span for part in parts for span in part]), evidence.hearing)
+        told = [part[1:] if self._is_plain_answer(part) else part for part in parts]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
 
-    def _parts(self) -> list[list[TextSpan]]:
-        parts: list[list[TextSpan]] = [[]]
-        begins = self._named_numbers()
-        inside = {fold(word) for word in self.evidence.vocabulary.naming.inside}
-        for span in self.evidence.spans:
-            if span.kind in (SpanKind.BREAK, SpanKind.JOIN) or (span.start in begins and span.key in inside):
-                parts.append([])
-            elif span.start in begins:
-                parts.append([span])
-            else:
-                parts[-1].append(span)
-        return self._lists_whole([part for part in parts if part])
+    def _is_plain_answer(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is a yes or no alone, or one that goes on with an answer that agrees: "no general use"."""
+        if part[0].key not in self.evidence.plain_answers:
+            return False
+        told = self._answer(part, list(self.evidence.expectation.slots)) if len(part) > 1 else ()
+        return told is not None and all(not one.correcting for one in told)
 
     def _beside_names(self, part: Sequence[TextSpan]) -> list[TextSpan]:
         """A part without the words that name a question, so that "reg no" denies nothing."""
@@ -90,42 +168,12 @@ class Series:
         found = [(span.start, one.end) for span in part for one in self.evidence.hearing.find(phrases, span.start)]
         return [span for span in part if not any(start <= span.start < end for start, end in found)]
 
-    def _named_numbers(self) -> set[int]:
-        """Where, of a text that is asked, another answer begins without a mark: a number that is named ("lot 88213",
-        "reg no 7714-209"), or what follows counted bags ("20 bags of Oxnar 3G")."""
-        expected, spans = self.evidence.expectation, self.evidence.spans
-        if not expected.asks_name or expected.slots[0].any_words:
-            return set()
-        found: set[int] = set()
-        for slot in expected.ahead:
-            for place, span in enumerate(spans):
-                after = spans[place + 1 : place + 1 + NEAR]
-                if slot.role in CODES and self._mentions([span], slot) and any(map(_has_digit, self._said(after))):
-                    found.add(span.start)
-                if slot.kind is SlotKind.COUNT and place and spans[place - 1].is_value and self._mentions([span], slot):
-                    found |= {spans[place - 1].start, *(one.start for one in after[:1])}
-        return found
-
-    def _said(self, spans: Sequence[TextSpan]) -> list[str]:
-        return [self.evidence.hearing.said(span.start, span.end) for span in spans]
-
-    def _lists_whole(self, parts: list[list[TextSpan]]) -> list[list[TextSpan]]:
-        """The parts, with those of a list that is asked later together: "yes. gloves, sleeves and a respirator"."""
-        lists = [slot for slot in self.evidence.expectation.ahead if slot.any_words and slot.role not in SINGLE]
-        others = [slot for slot in self.evidence.expectation.ahead if slot not in lists]
-        found: list[list[TextSpan]] = []
-        for part in parts:
-            listed = len(found) > 1 and any(self._mentions(found[-1], slot) for slot in lists)
-            if listed and not any(self._mentions(part, slot) for slot in others):
-                found[-1] += part
-            else:
-                found.append(part)
-        return found
-
     def _answer(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> tuple[Given, ...] | None:
         """The question that a part names, else the first of those left that it answers."""
-        text = self.evidence.hearing.said(part[0].start, part[-1].end)
+        text = self._text(part)
         for slot in self._candidates(part, left):
+            if slot.kind is SlotKind.TEXT and (self._only_leads(part) or self._has_others(part, slot)):
+                continue
             place = left.index(slot)
             now = self.evidence.expectation.model_copy(
                 update={"slots": (slot,), "ahead": tuple(left[place + 1 :]), "latest": None}
@@ -137,11 +185,37 @@ class Series:
                 return tuple(one for one in told if isinstance(one, Given))
         return None
 
+    def _has_others(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
+        """Whether a text stands in one part with a word for another one, or the one thing that it is with an amount."""
+        expected, tokens = self.evidence.expectation, self.evidence.hearing.tokens
+        if not slot.any_words:
+            small = [span for span in part if tokens[span.start].text.islower()]
+            single = [one for one in expected.ahead if one.role in SINGLE]
+            return any(self.partition.mentions(small, one) for one in single)
+        others = [one for one in (*expected.slots, *expected.ahead) if one.any_words and one is not slot]
+        measured = any(span.kind is SpanKind.AMOUNT for span in part)
+        named = any(self.partition.mentions(part, one) for one in others)
+        return named or (slot.role in SINGLE and measured)
+
+    def _only_leads(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is no more than the words that lead to a name."""
+        leads = self.evidence.hearing.find(self.evidence.vocabulary.naming.leads, part[0].start)
+        return any(match.end >= part[-1].end for match in leads)
+
+    def _text(self, part: Sequence[TextSpan]) -> str:
+        """The words of a part without a small word at its end, which led to what was cut off there."""
+        vocabulary = self.evidence.vocabulary
+        small = {*map(fold, vocabulary.naming.inside), *vocabulary.loose.on_words, *vocabulary.loose.per}
+        tokens = self.evidence.hearing.tokens
+        apart = len(part) > 1 and tokens[part[-1].start].start > tokens[part[-2].end - 1].end
+        last = part[-2] if apart and part[-1].kind is SpanKind.WORD and part[-1].key in small else part[-1]
+        return self.evidence.hearing.said(part[0].start, last.end)
+
     def _candidates(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> list[ExpectedSlot]:
         """The slots that a part names, else those that it may answer; what tells rows answers no single number."""
         rows = any(span.kind is SpanKind.ROWS for span in part)
         open_ = [slot for slot in left if not (rows and slot.kind in NUMBERED and not slot.per_row)]
-        named = [slot for slot in open_ if self._mentions(part, slot)]
+        named = [slot for slot in open_ if self.partition.mentions(part, slot)]
         if named and self._begins_with_name(part, left):
             return [left[0], *(slot for slot in named if slot is not left[0])][:MOST_SLOTS]
         return (named or [slot for slot in open_ if self._may_answer(part, slot, left)])[:MOST_SLOTS]
@@ -150,7 +224,7 @@ class Series:
         """Whether the name that is asked for may stand before the word for something else: "Beltane granules"."""
         asked = self.evidence.expectation.slots[0]
         name = asked is left[0] and asked.kind is SlotKind.TEXT and not asked.any_words and asked.role not in CODES
-        return name and not any(self._mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
+        return name and not any(self.partition.mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
 
     def _may_answer(self, part: Sequence[TextSpan], slot: ExpectedSlot, left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part may be for a slot that it does not name: what is asked now, a closed answer in its own words,
@@ -162,13 +236,8 @@ class Series:
         amounts = [span.amount for span in part if span.kind is SpanKind.AMOUNT and span.amount is not None]
         each = self.evidence.says(self.evidence.vocabulary.each, part) and any(one.per_row for one in left)
         rows = each or any(span.kind is SpanKind.ROWS for span in part)
-        alike = [one for one in left[:2] if _takes(one, amounts) and one.per_row == rows]
+        alike = [one for one in left[:2] if takes(one, amounts) and one.per_row == rows]
         return bool(amounts) and alike == [slot]
-
-    def _mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
-        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
-        called = {fold(word) for word in slot.called}
-        return self.evidence.says(phrases, part) or any(span.key in called for span in part)
 
     def _names_option(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether one of the slot's answers is named, where they are not a plain yes and no."""
@@ -180,32 +249,26 @@ class Series:
     def _is_remark(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part tells nothing: no amounts, rows or trouble in it, nothing denied, no question named."""
         evidence = self.evidence
-        if any(is_telling(span) for span in part) or evidence.turned(part):
+        by_row = any(slot.per_row for slot in left)
+        told = [span for span in part if is_telling(span) and (by_row or not (span.every or span.rest))]
+        if told or evidence.turned(part):
             return False
         if any(span.key in evidence.vocabulary.loose.trouble for span in part):
             return False
         shares = evidence.weigh(part)
         best = max(shares, key=lambda one: shares[one])
         moved = best.startswith(("command:", "topic:", "report:")) and shares[best] >= evidence.limits.acted
-        return not moved and (best == OTHER or not any(self._mentions(part, slot) for slot in left))
+        return not moved and (best == OTHER or not any(self.partition.mentions(part, slot) for slot in left))
 
 
-def _takes(slot: ExpectedSlot, amounts: Sequence[Amount]) -> bool:
-    """Whether all amounts are in units of a slot; "five miles" may be a speed."""
-    speed = Dimension.SPEED in slot.dimensions
-    meant = [in_terms_of(one, slot.dimensions, slot.units) if speed else one for one in amounts]
-    said = {unit for one in meant for _, unit in one.parts}
-    return bool(said) and said <= set(slot.units)
-
-
-def _agree(answers: Sequence[Given], found: Sequence[Entry]) -> bool:
-    """Whether all that was found in the sentence as a whole is among the answers; what was taken for a name may be the
-    whole sentence."""
+def _agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> bool:
+    """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
+    what was in doubt; what was taken for a name may be the whole sentence."""
+    found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
     given = {(one.slot, one.row): one.value for one in answers}
     told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
     texts = [one.value for one in answers if isinstance(one.value, str)]
-    return all(one == other or (isinstance(one, str) and (one in str(other) or other in texts)) for one, other in told)
-
-
-def _has_digit(said: str) -> bool:
-    return any(map(str.isdigit, said))
+    return all(
+        one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
+        for one, other in told
+    )

@@ -85,7 +85,8 @@ class SlotValues:
         mentions = self.hearing.vocabulary.loose.mentions
         first = self.expectation.slots[:1]
         later = {slot.name for slot in self.expectation.anywhere if first and first[0].kind not in NUMBERED}
-        mentioned = {slot for slot, phrases in mentions.items() if self.hearing.says(phrases)}
+        here = {slot.name for slot in (*self.hearing.slots, *self.expectation.anywhere)}
+        mentioned = {slot for slot, phrases in mentions.items() if slot in here and self.hearing.says(phrases)}
         mentioned = mentioned if self._puts_right() else mentioned & later
         near = [span for part in pieces(self.told.spans) if any(one.is_value for one in part) for span in part]
         return mentioned | {

@@ -21,10 +21,12 @@ SHORTEST = 4
 
 @dataclass(frozen=True)
 class Spelled:
-    """A text with its words mended; ``guessed`` where a number was, so that it is asked about."""
+    """A text with its words mended; ``guessed`` where a number was, so that it is asked about. ``changes`` are what
+    each word was made of and what stood there."""
 
     text: str
     guessed: bool = False
+    changes: tuple[tuple[str, str], ...] = ()
 
 
 def mended(
@@ -42,7 +44,7 @@ def mended(
     text = _without_owners(text, vocabulary, rows, reporting)
     said = {fold(word): meant for word, meant in vocabulary.loose.spelled.items()}
     pieces: list[str] = []
-    place, guessed = 0, False
+    place, guessed, changes = 0, False, []
     tokens = tokenize(text)
     for token, after in zip(tokens, (*tokens[1:], None), strict=False):
         is_row = len(token.key) == 1 and (token.text.isupper() or _abbreviates_row(token.key, after, vocabulary))
@@ -56,8 +58,9 @@ def mended(
             guessed = guessed or (meant is not None and _is_like_others(token.key, meant, vocabulary))
         if meant is not None:
             pieces += [text[place : token.start], meant]
+            changes.append((meant, token.text))
             place = token.end
-    return Spelled("".join((*pieces, text[place:])), guessed)
+    return Spelled("".join((*pieces, text[place:])), guessed, tuple(changes))
 
 
 def _without_owners(text: str, vocabulary: Vocabulary, rows: int, reporting: bool) -> str:

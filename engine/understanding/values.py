@@ -59,7 +59,9 @@ class Values(RowValues):
             return True
         after = self.hearing.tokens[span.end : span.end + 1]
         loose = self.hearing.vocabulary.loose
-        return span.kind is SpanKind.NUMBER and bool(after) and after[0].key in (*loose.bags, *loose.counted)
+        asked = self.expectation.slots[0] if self.expectation.slots else None
+        bags = () if asked is not None and asked.kind is SlotKind.COUNT else loose.bags
+        return span.kind is SpanKind.NUMBER and bool(after) and after[0].key in (*bags, *loose.counted)
 
     def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]) -> FoundValues:
         taken: dict[str, tuple[ExpectedSlot, bool, TextSpan]] = {}

@@ -1,0 +1,216 @@
+"""A number as it is printed on a paper: letters, digits and hyphens, as it was typed or as it is said in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from engine.entries.match_context import MatchContext
+from engine.entries.row_numbers import numerals
+from engine.entries.tokens import fold
+
+HYPHEN = "-"
+INNER = frozenset("-/.")
+RULES = ("below_hundred", "hundreds", "thousands", "digit")
+START = 2
+"""So many signs at the beginning of two codes show that one is a false start of the other."""
+FEW_LETTERS = 4
+"""So many letters at most stand before or behind the digits of a code."""
+
+
+@dataclass(frozen=True)
+class CodePart:
+    """A piece of a code from one token up to another; ``typed`` as it is printed, else said in words, ``whole`` where
+    it has a hyphen of its own, ``measured`` where a unit follows, so that it is an amount."""
+
+    text: str
+    start: int
+    end: int
+    typed: bool = False
+    whole: bool = False
+    measured: bool = False
+
+    @property
+    def has_digit(self) -> bool:
+        return any(map(str.isdigit, self.text))
+
+
+@dataclass(frozen=True)
+class PrintedCode:
+    """What is read as one code, and from where to where it stands."""
+
+    text: str
+    start: int
+    end: int
+
+
+def codes_in(hearing: MatchContext, lettered: bool = False) -> list[PrintedCode]:
+    """All codes of a text. ``lettered``: one may begin with letters that stand apart, as in "PA 55-0931"."""
+    found = [_code(run) for run in _runs(list(_parts(hearing)), hearing, lettered)]
+    return [one for one in found if one is not None]
+
+
+def code_told(hearing: MatchContext, lettered: bool = False) -> str | None:
+    """The one code that a text tells, with every digit of the text in it but amounts; None where there is none, or
+    more than one. One that another one begins is told with a false
+    start."""
+    codes = codes_in(hearing, lettered)
+    longest = max(codes, key=lambda one: len(one.text), default=None)
+    if longest is None:
+        return None
+    others = [one for one in codes if one.text != longest.text]
+    return longest.text if all(_begins(one, longest, hearing) for one in others) else None
+
+
+def _begins(piece: PrintedCode, code: PrintedCode, hearing: MatchContext) -> bool:
+    """Whether a piece right before a code, with marks alone between, is it without its letters, or the beginning of one
+    with a hyphen that was not gone on with."""
+    between = hearing.tokens[piece.end : code.start]
+    letters = code.text.removesuffix(piece.text)
+    same = letters != code.text and not any(map(str.isdigit, letters))
+    start = HYPHEN in code.text and HYPHEN not in piece.text and piece.text[:START] == code.text[:START]
+    return piece.end <= code.start and all(token.is_break for token in between) and (same or start)
+
+
+def _parts(hearing: MatchContext) -> Iterator[CodePart]:
+    place = 0
+    while place < len(hearing.tokens):
+        part = _typed(hearing, place) or _said(hearing, place) or _hyphen(hearing, place) or _letters(hearing, place)
+        if part is not None:
+            yield part
+        place = part.end if part else place + 1
+
+
+def _typed(hearing: MatchContext, place: int) -> CodePart | None:
+    """What is written without a gap and has a digit: "PA-88-1936", "5K0318"."""
+    tokens = hearing.tokens
+    if not (tokens[place].is_number or tokens[place].text.isalpha()):
+        return None
+    end = place + 1
+    while end < len(tokens) and tokens[end - 1].end == tokens[end].start:
+        goes_on = end + 1 < len(tokens) and tokens[end].end == tokens[end + 1].start and tokens[end + 1].text.isalnum()
+        if not (tokens[end].text.isalnum() or (tokens[end].text in INNER and goes_on)):
+            break
+        end += 1
+    text = hearing.said(place, end)
+    if not any(map(str.isdigit, text)):
+        return None
+    plain = text.isdigit() or tokens[place].text == text
+    measured = plain and (bool(hearing.units_at(end)) or (end < len(tokens) and tokens[end].text == "%"))
+    inner = any(one in text for one in INNER)
+    return CodePart(text, place, end, typed=True, whole=inner, measured=measured)
+
+
+def _said(hearing: MatchContext, place: int) -> CodePart | None:
+    """Digits in words: "seventy two", "oh", "double five"."""
+    loose, naming = hearing.vocabulary.loose, hearing.vocabulary.naming
+    before = hearing.tokens[place - 1].key if place else ""
+    if hearing.tokens[place].key in loose.pronouns and before in loose.before_pronoun:
+        return None
+    times = next((int(number) for number, words in naming.repeated.items() if hearing.tokens[place].key in words), 1)
+    start = place + (times > 1)
+    ends = [
+        (match.end, one.digits)
+        for rule in (RULES if times == 1 else ("digit",))
+        for match in hearing.matcher.rule(rule, start)
+        for one in numerals(match.captures)
+        if one.digits
+    ]
+    if not ends or start >= len(hearing.tokens) or hearing.tokens[start].is_number:
+        return None
+    end, digits = max(ends)
+    return CodePart(digits * times, place, end, measured=times == 1 and bool(hearing.units_at(end)))
+
+
+def _hyphen(hearing: MatchContext, place: int) -> CodePart | None:
+    """A hyphen that stands apart or is said, with small words around it: "then a dash then"."""
+    naming = hearing.vocabulary.naming
+    end, between = place, set(map(fold, naming.between))
+    while end < len(hearing.tokens) and hearing.tokens[end].key in between:
+        end += 1
+    if end >= len(hearing.tokens) or hearing.tokens[end].key not in {HYPHEN, *map(fold, naming.dashes)}:
+        return None
+    end += 1
+    while end < len(hearing.tokens) and hearing.tokens[end].key in between:
+        end += 1
+    return CodePart(HYPHEN, place, end)
+
+
+def _letters(hearing: MatchContext, place: int) -> CodePart | None:
+    """Capital letters that stand apart, or one letter that is explained: "C as in Charlie"."""
+    token, vocabulary = hearing.tokens[place], hearing.vocabulary
+    ends = [match.end for match in hearing.find(vocabulary.naming.likened, place + 1)]
+    letter = len(token.text) == 1 and (token.text.isupper() or token.key not in vocabulary.plain_words)
+    if letter and token.text.isalpha() and ends and max(ends) < len(hearing.tokens):
+        return CodePart(token.text.upper(), place, hearing.after_breaks(max(ends) + 1))
+    shouted = hearing.text.isupper() and len(hearing.tokens) > FEW_LETTERS
+    plain = token.text.isalpha() and token.text.isupper() and len(token.text) <= FEW_LETTERS and not shouted
+    return CodePart(token.text, place, place + 1, typed=True) if plain else None
+
+
+def _runs(parts: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> Iterator[list[CodePart]]:
+    """Parts that follow each other without a word between them and belong together."""
+    run: list[CodePart] = []
+    for part in parts:
+        follows = bool(run) and run[-1].end == part.start and _belongs(run, part)
+        if run and not follows:
+            yield _trimmed(run, hearing, lettered)
+        run = [*run, part] if follows else [part]
+    if run:
+        yield _trimmed(run, hearing, lettered)
+
+
+def _belongs(run: Sequence[CodePart], part: CodePart) -> bool:
+    last = run[-1]
+    if last.measured or part.measured:
+        return False
+    dashed = HYPHEN in (last.text, part.text)
+    lone_letters = not last.has_digit or not part.has_digit
+    return dashed or lone_letters or not (last.whole or part.whole)
+
+
+def _trimmed(run: list[CodePart], hearing: MatchContext, lettered: bool) -> list[CodePart]:
+    """A run without hyphens and stray letters at its ends; letters that stand apart stay before a hyphen, where they
+    were explained, or where codes of this kind have such."""
+    run = [*run]
+    while run and (run[-1].text == HYPHEN or (_is_word(run[-1]) and run[-2:-1] != [] and run[-2].text != HYPHEN)):
+        run.pop()
+    while run and (run[0].text == HYPHEN or _is_stray(run, hearing, lettered)):
+        run.pop(0)
+    return run
+
+
+def _is_word(part: CodePart) -> bool:
+    """Whether letters may be a word in capitals, so that they end no code: "40127 OK"."""
+    return part.typed and not part.has_digit and len(part.text) > 1
+
+
+def _is_stray(run: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> bool:
+    first = run[0]
+    if first.has_digit or not first.typed:
+        return False
+    key, vocabulary = fold(first.text), hearing.vocabulary
+    names = {*vocabulary.loose.lot, *vocabulary.loose.not_words, *vocabulary.sentence_words}
+    if len(run) < 2 or key in names:
+        return True
+    return not (run[1].text == HYPHEN or (lettered and len(first.text) < FEW_LETTERS))
+
+
+def _code(run: Sequence[CodePart]) -> PrintedCode | None:
+    """The text of a run; None where it is an amount, or a lone digit in words."""
+    told = [part for part in run if part.has_digit]
+    if not told or any(part.measured for part in run):
+        return None
+    said = any(not part.typed for part in run if part.text != HYPHEN) or all(len(part.text) == 1 for part in run)
+    if len(run) == 1 and not run[0].typed and len(run[0].text) == 1:
+        return None
+    text = "".join("".join(one) for one in _glued(run, said))
+    return PrintedCode(text.upper(), run[0].start, run[-1].end)
+
+
+def _glued(run: Sequence[CodePart], said: bool) -> Iterator[list[str]]:
+    """The texts of a run, with the gaps that were typed between pieces that were all typed."""
+    for place, part in enumerate(run):
+        before = run[place - 1].text if place else HYPHEN
+        gap = not said and HYPHEN not in (before, part.text)
+        yield [" " if gap else "", part.text]

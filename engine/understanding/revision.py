@@ -1,0 +1,159 @@
+"""An earlier answer put right in the same breath as others: "12, and the percent I gave is wrong, 20 not 15"."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from engine.entries.match_context import MatchContext
+from engine.entries.phrase import Phrases
+from engine.entries.slot_fit import Place, fit, is_usual
+from engine.entries.tokens import fold
+from engine.expectation import ExpectedSlot, SlotKind
+from engine.messages import Given
+from engine.quantities import Measure
+from engine.understanding.codes import PrintedCode, codes_in
+from engine.understanding.corrections import CODES
+from engine.understanding.evidence import Evidence
+from engine.understanding.meaning import NUMBERED
+from engine.understanding.repair import repaired
+from engine.understanding.spans import SpanKind, TextSpan, in_terms_of
+
+OWNED = ("'s", "\u2019s")
+NEAR = 3
+"""Words within which a denial reaches."""
+TWICE = 2
+"""A code put right is so much longer than the piece of it that is called wrong."""
+
+Amends = Callable[[str], Given | None]
+
+
+@dataclass(frozen=True)
+class Revision:
+    """Reads stretches of one typed sentence that are about something told before; ``amends`` reads one by itself."""
+
+    evidence: Evidence
+    amends: Amends
+
+    def named(self, part: Sequence[TextSpan], after: Sequence[TextSpan] = ()) -> ExpectedSlot | None:
+        """The earlier answer that a part is about: the one that it names, or the only one whose unit it tells while
+        something is denied or called wrong in it or right ``after``."""
+        known = [slot for slot in self.evidence.expectation.known if not slot.per_row]
+        asked = {slot.name for slot in self.evidence.expectation.slots}
+        known = [slot for slot in known if slot.name not in asked]
+        named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
+        if named:
+            return min(named, key=lambda one: one[0])[1]
+        if not self.is_put_right([*part, *after]):
+            return None
+        units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in part)]
+        return units[0] if len(units) == 1 else None
+
+    def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[int, int] | None:
+        """Where a part names a slot first, before others that it names there in fewer words."""
+        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
+        called = {fold(word) for word in slot.called}
+        places = [
+            (span.start, -max((one.end for one in self.evidence.hearing.find(phrases, span.start)), default=0))
+            for span in part
+            if span.key in called or self.evidence.says(phrases, [span]) or self._owns(span, phrases, called)
+        ]
+        return min(places, default=None)
+
+    def _owns(self, span: TextSpan, phrases: Phrases, called: set[str]) -> bool:
+        """Whether a word for a slot has an "'s" behind it: "the percent's wrong"."""
+        bare = next((span.key.removesuffix(one) for one in OWNED if span.key.endswith(one)), None)
+        if bare is None:
+            return False
+        return bare in called or MatchContext(bare, self.evidence.expectation, self.evidence.vocabulary).says(phrases)
+
+    def is_put_right(self, part: Sequence[TextSpan]) -> bool:
+        """Whether something is denied or called wrong in a part."""
+        evidence = self.evidence
+        words = (evidence.vocabulary.loose.wrong, evidence.vocabulary.past, evidence.vocabulary.loose.repairs)
+        return evidence.denied(part) or any(evidence.says(one, part) for one in words)
+
+    def _is_of_unit(self, span: TextSpan, slot: ExpectedSlot) -> bool:
+        if span.kind is not SpanKind.AMOUNT or slot.kind is not SlotKind.MEASURE or span.amount is None:
+            return False
+        return {unit for _, unit in span.amount.parts} <= set(slot.units)
+
+    def read(self, stretch: Sequence[TextSpan], slot: ExpectedSlot) -> Given | None:
+        """The one value that a stretch plainly tells for an earlier answer."""
+        said = self.evidence.hearing.said(stretch[0].start, stretch[-1].end)
+        if slot.kind in NUMBERED:
+            return self._number(stretch, slot, said)
+        if slot.kind is SlotKind.CHOICE:
+            return self._choice(stretch, slot, said)
+        if slot.role in CODES:
+            return self._code(stretch, slot, said)
+        return self.amends(said)
+
+    def _number(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
+        told = repaired(stretch, self.evidence.hearing)
+        found: dict[str, Given] = {}
+        for span in told.spans:
+            given = self._fitting(span, slot, said) if span.is_value else None
+            if span.is_value and given is None:
+                return None
+            if given is not None:
+                found[str(given.value)] = given
+        if len(found) > 1:
+            found = {key: one for key, one in found.items() if one.value != slot.told.get(0)}
+        return next(iter(found.values())) if len(found) == 1 and not told.denied else None
+
+    def _fitting(self, span: TextSpan, slot: ExpectedSlot, said: str) -> Given | None:
+        assert span.amount is not None
+        amount = in_terms_of(span.amount, slot.dimensions, filter(None, (slot.default_unit, *slot.units)))
+        given = fit(amount, Place(slot, None, said[:60], bool(slot.told)))
+        plain = isinstance(given, Given) and given.doubt is None and is_usual(given.value, slot)
+        return given if plain and isinstance(given, Given) and isinstance(given.value, Measure | int) else None
+
+    def _choice(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
+        """The one answer that is named and not denied, where it is more than a plain yes or no."""
+        evidence = self.evidence
+        nodes = evidence.hearing.options.get(slot.name, {})
+        named: dict[str, int] = {}
+        for place, span in enumerate(stretch):
+            before = stretch[max(0, place - NEAR) : place]
+            for key, node in nodes.items():
+                plain = span.key in evidence.plain_answers or evidence.denied(before)
+                if not plain and any(True for _ in evidence.hearing.matcher.match(node, span.start)):
+                    named.setdefault(key, span.start)
+        if len(named) == 1 and not evidence.unreal(stretch):
+            return Given(slot=slot.name, value=next(iter(named)), said=said[:60], correcting=True)
+        weighed = evidence.weigh(stretch)
+        shares = {option.key: weighed.get(f"option:{slot.name}.{option.key}", 0.0) for option in slot.options}
+        option = max(shares, key=lambda one: shares[one])
+        total = sum(shares.values())
+        sure = total >= evidence.limits.asked and shares[option] >= total * evidence.limits.chosen_revised
+        plain = sure and not evidence.unreal(stretch)
+        return Given(slot=slot.name, value=option, said=said[:60], correcting=True) if plain else None
+
+    def _code(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
+        """The code that is much longer than others in the stretch, which are pieces of it, or the only one; those that
+        are denied are none."""
+        codes = [one for one in codes_in(self.evidence.hearing, lettered=True) if _inside(one, stretch)]
+        left = {one.text for one in codes if not self._is_denied(one, stretch)}
+        longest = max(left, key=len, default="")
+        others = [one for one in left if one != longest]
+        plain = all(len(one) * TWICE <= len(longest) for one in others)
+        whole = len(longest) * TWICE >= len(str(slot.told.get(0, "")))
+        if not longest or not plain or not whole:
+            return None
+        return Given(slot=slot.name, value=longest, said=said[:60], correcting=bool(slot.told))
+
+    def _is_denied(self, code: PrintedCode, stretch: Sequence[TextSpan]) -> bool:
+        before = [span for span in stretch if code.start - NEAR <= span.start < code.start]
+        return self.evidence.denied(before[-1:])
+
+
+def _inside(code: PrintedCode, stretch: Sequence[TextSpan]) -> bool:
+    return stretch[0].start <= code.start and code.end <= stretch[-1].end
+
+
+def without_confirming(answers: Sequence[Given], asked: ExpectedSlot) -> tuple[Given, ...]:
+    """The answers beside what is put right, but for one to all that was read back: who corrects something has not said
+    yes to the whole."""
+    whole = asked.kind is SlotKind.CHOICE and asked.role is None
+    return tuple(one for one in answers if not (whole and one.slot == asked.name))
