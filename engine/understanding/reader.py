@@ -9,7 +9,7 @@ from engine.entries.acceptance import Acceptance
 from engine.entries.name import as_before
 from engine.entries.reader import read
 from engine.entries.tokens import MOST_CHARACTERS
-from engine.entries.typing import as_typed
+from engine.entries.typed_text import plain_utterance
 from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Report, Topic
@@ -54,7 +54,7 @@ def understand(
     and all of it in a language that has not learned meanings yet. Any text gives a reading, never an error. What is
     inferred carries a doubt, so that it is asked before it counts.
     """
-    utterance = as_typed(utterance)
+    utterance = plain_utterance(utterance)
     reading, free = _alone(utterance, expectation, vocabulary, acceptance)
     if free is None:
         return reading
@@ -120,8 +120,8 @@ def _alone(
     if entries is None:
         return strict, free
     if typed != utterance.text and entries == (free.told_by_name(),):
-        as_typed = Free(typed, expectation, vocabulary, classifier).told_by_name()
-        entries = entries if as_typed is None else (as_typed,)
+        told = Free(typed, expectation, vocabulary, classifier).told_by_name()
+        entries = entries if told is None else (told,)
     return Reading(entries=tuple(as_before(one, expectation) for one in entries)), free
 
 

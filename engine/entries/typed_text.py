@@ -10,7 +10,7 @@ LAYOUT = frozenset("\u061c\u200b\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2060
 """Marks of direction (Unicode Standard Annex 9) and spaces without width, which come along with pasted text."""
 
 
-def as_typed(utterance: Utterance) -> Utterance:
+def plain_utterance(utterance: Utterance) -> Utterance:
     """The same where nothing has to be changed."""
     plain = plainly(utterance.text)
     return utterance if plain == utterance.text else utterance.model_copy(update={"text": plain})
