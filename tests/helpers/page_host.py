@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import threading
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from bot.page.assembly import page_parts
@@ -72,8 +72,8 @@ class PageHost:
         self.stop()
         self.record.close()
 
-    def elsewhere(self, *said: str) -> StoredTurn:
-        """Say something as another channel on this record does; its assistant is its own."""
+    def elsewhere(self, *said: str, ago: timedelta = timedelta()) -> StoredTurn:
+        """Say something as another channel on this record does, so long ago; its assistant is its own."""
         assistant = Assistant(self.record, self.parts.taker.assistant._rules)
         for text in said:
             self._said += 1
@@ -83,7 +83,7 @@ class PageHost:
                     conversation="console",
                     text=text,
                     language=assistant.state("console").language,
-                    said_at=datetime.now(UTC),
+                    said_at=datetime.now(UTC) - ago,
                 )
             )
         return turn

@@ -1,4 +1,4 @@
-"""The page served in this process, and a browser for the tests of a module, which keeps a loop of its own."""
+"""The page served in this process, and a browser for the tests of one module: it keeps a loop of its own."""
 
 from __future__ import annotations
 

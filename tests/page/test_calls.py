@@ -20,13 +20,15 @@ from tests.helpers.page_client import PhoneWire, paired
 from tests.helpers.page_host import PageHost
 from tests.helpers.talking import beginnings
 
+PLANTED = timedelta(minutes=30)
+"""So long ago planting began: a look at once after it would change nothing."""
 SHIFT = ("prepared", "catching", "finished", "planting")
 
 
 @pytest.fixture
 def due(host: PageHost) -> Iterator[PageHost]:
     """A shift whose look is due: it rings with the next step of any program on the record."""
-    host.elsewhere(*(text for place in SHIFT for text in beginnings()[place]))
+    host.elsewhere(*(text for place in SHIFT for text in beginnings()[place]), ago=PLANTED)
     ring_now(host.record)
     yield host
 
