@@ -83,14 +83,15 @@ class Taps:
         """A button of a question after which more was said."""
         asking, after = await self._mind.numbered(visit.talk, seq), await self._mind.after(visit.talk, seq)
         answering = next((turn for turn in after if not _is_no_answer(turn)), None)
-        if answering is None or await self._still_asked(visit, asking):
-            return Answers(words)
-        if plain(answering.heard) == plain(words):
-            return Passes()
         labels = {one.says: one.label for one in asking.reply.buttons} if asking else {}
-        said = labels.get(answering.heard.lower(), answering.heard)
-        if words not in labels:
+        known = words in labels or words in {one.says for one in await self._mind.ways(visit.talk)}
+        if known and (answering is None or await self._still_asked(visit, asking)):
+            return Answers(words)
+        if answering is not None and plain(answering.heard) == plain(words):
+            return Passes()
+        if answering is None or words not in labels:
             return await self._old(visit)
+        said = labels.get(answering.heard.lower(), answering.heard)
         offer = f"{CHANGE}{answering.seq}:{words}"
         fits = len(f"{seq}0:{offer}".encode()) <= CALLBACK_BYTES
         if fits and await self._editing.plan(visit, answering, words) is not None and not _was_asked_back(answering):
