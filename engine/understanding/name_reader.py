@@ -22,7 +22,7 @@ from engine.understanding.spelling import SHORTEST, slipped
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
-STRENGTH = re.compile(r"\d+(?:\.\d+)?\s?[gG]")
+STRENGTH = re.compile(r"\S+\s?[gG]")
 """How strong a product is, as it stands behind its name: no grams."""
 _WORD = re.compile(r"[^\W\d_]+")
 BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
