@@ -25,8 +25,9 @@ class Loose(Part):
     words for a slot by its name where what was told is put right, ``wrong`` says that it
     is not so, ``same_as`` leads to a row whose value is meant once more. ``other_units`` measure what no question asks
     for, ``steps`` are those of a dial or a scale in words, ``no_catch`` says that nothing came, ``passes`` go past a
-    question. ``counts`` are words for a count by its digits, ``days`` stand behind a number of days. ``short`` is
-    written for other words, or for none, wherever no name is asked for.
+    question. ``counts`` are words for a count by its digits, ``days`` stand behind a number of days, ``homophones``
+    behind a number may be its last digit. ``short`` is written for other words, or for none, wherever no name is asked
+    for.
     """
 
     every: Phrases
@@ -51,6 +52,7 @@ class Loose(Part):
     bags: tuple[str, ...]
     counted: tuple[str, ...]
     vague: Phrases
+    homophones: Phrases
     bounds: tuple[str, ...]
     trouble: tuple[str, ...]
     lot: tuple[str, ...]

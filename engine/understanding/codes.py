@@ -173,16 +173,20 @@ def _trimmed(run: list[CodePart], hearing: MatchContext, lettered: bool) -> list
     """A run without hyphens and stray letters at its ends; letters that stand apart stay before a hyphen, where they
     were explained, or where codes of this kind have such."""
     run = [*run]
-    while run and (run[-1].text == HYPHEN or (_is_word(run[-1]) and run[-2:-1] != [] and run[-2].text != HYPHEN)):
+    while run and (run[-1].text == HYPHEN or _is_word(run, hearing)):
         run.pop()
     while run and (run[0].text == HYPHEN or _is_stray(run, hearing, lettered)):
         run.pop(0)
     return run
 
 
-def _is_word(part: CodePart) -> bool:
-    """Whether letters may be a word in capitals, so that they end no code: "40127 OK"."""
-    return part.typed and not part.has_digit and len(part.text) > 1
+def _is_word(run: Sequence[CodePart], hearing: MatchContext) -> bool:
+    """Whether letters at the end of a run are a word that follows: "40127 OK", "474 I got it backwards"."""
+    part, tokens = run[-1], hearing.tokens
+    if part.has_digit or not part.typed or len(run) < 2 or run[-2].text == HYPHEN:
+        return False
+    goes_on = part.end < len(tokens) and not tokens[part.end].is_break
+    return goes_on or len(part.text) > 1 or fold(part.text) in hearing.vocabulary.sentence_words
 
 
 def _is_stray(run: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> bool:

@@ -143,7 +143,9 @@ class Evidence:
         """True to keep, False to ask, None for neither; ``told`` are the amounts that count of several."""
         if self.is_question or self.supposed(clause, told):
             return False if clause.sure >= self.limits.asked_unreal else None
-        vague = self.says(self.vocabulary.loose.vague, told_in(clause.spans, told))
+        loose = self.vocabulary.loose
+        vague = self.says(loose.vague, told_in(clause.spans, told))
+        vague = vague or (not self.expectation.reports and self.says(loose.homophones, clause.spans))
         if clause.sure >= self.limits.kept and not vague:
             return True
         return False if clause.sure >= self.limits.asked else None

@@ -22,6 +22,8 @@ from engine.understanding.spelling import SHORTEST, slipped
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
+STRENGTH = re.compile(r"\S+\s?[gG]")
+"""How strong a product is, as it stands behind its name: no grams."""
 _WORD = re.compile(r"[^\W\d_]+")
 BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
 """Commands that a question about a question is."""
@@ -225,7 +227,7 @@ class NameReader(SentenceReader):
         units = {unit for slot in (*expected.ahead, *expected.known) for unit in slot.units}
         told = (span for span in self.spans if span.kind is SpanKind.AMOUNT and span.amount is not None)
         return any(
-            unit in units and self.hearing.said(span.start, span.end) in name
+            unit in units and (said := self.hearing.said(span.start, span.end)) in name and not STRENGTH.fullmatch(said)
             for span in told
             for _, unit in (span.amount.parts if span.amount else ())
         )

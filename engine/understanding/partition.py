@@ -67,6 +67,7 @@ class Partition:
             told = [span.amount] if span.amount is not None and span.kind is SpanKind.AMOUNT else []
             later = bool(told) and any(takes(slot, told) for slot in measured) and not takes(expected.slots[0], told)
             named = expected.slots[0].role in CODES and any(self.mentions([span], slot) for slot in expected.ahead)
+            later = later and spans[place - 1].key not in self.evidence.vocabulary.loose.range_words
             later = later and self._has_content(spans[:place]) and not self._is_inside(spans, place, measured)
             if later or (named and _has_digit(self._said(spans[place - 1 : place])[0])):
                 found.add(span.start)

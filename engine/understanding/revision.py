@@ -44,9 +44,13 @@ class Revision:
         named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
         if named:
             return min(named, key=lambda one: one[0])[1]
-        if not self.is_put_right([*part, *after]):
+        evidence, loose = self.evidence, self.evidence.vocabulary.loose
+        words = (loose.wrong, evidence.vocabulary.past)
+        if not evidence.denied([*part, *after]) and not any(evidence.says(one, [*part, *after]) for one in words):
             return None
-        units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in part)]
+        open_ = [slot for slot in self.evidence.expectation.slots if slot.kind is SlotKind.MEASURE]
+        amounts = [span for span in part if not any(self._is_of_unit(span, slot) for slot in open_)]
+        units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in amounts)]
         return units[0] if len(units) == 1 else None
 
     def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[int, int] | None:

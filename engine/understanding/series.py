@@ -206,6 +206,7 @@ class Series:
         """The words of a part without a small word at its end, which led to what was cut off there."""
         vocabulary = self.evidence.vocabulary
         small = {*map(fold, vocabulary.naming.inside), *vocabulary.loose.on_words, *vocabulary.loose.per}
+        small -= {span.key for span in part if self.evidence.says(vocabulary.each, [span])}
         tokens = self.evidence.hearing.tokens
         apart = len(part) > 1 and tokens[part[-1].start].start > tokens[part[-2].end - 1].end
         last = part[-2] if apart and part[-1].kind is SpanKind.WORD and part[-1].key in small else part[-1]
