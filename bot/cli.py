@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 from bot.extras import Extra, bringing, need, sentence
 from bot.language_option import CHOICES, tongue
 from bot.late import LatePlace, late
+from engine.crew.roles import PersonRole
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
-from engine.roles import PersonRole
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 
 
@@ -41,7 +41,7 @@ class CommandPanel(StrEnum):
 
 PLACES = {
     "calc": LatePlace(
-        "bot.calc:app",
+        "bot.calculator.calc:app",
         "The calculations alone. Those of the catalogue take KEY=VALUE: rowhand calc NAME --help tells which.",
         CommandPanel.JOB,
     ),
@@ -88,13 +88,13 @@ PLACES = {
         "bot.bench.command:app", "Measure what Rowhand can do.", CommandPanel.LABORATORY, laboratory=True
     ),
     "shift": LatePlace(
-        "bot.shift:app",
+        "bot.bench.shift:app",
         "Nights on a simulated planter: what is in doubt until somebody notices a row that stopped.",
         CommandPanel.LABORATORY,
         laboratory=True,
     ),
     "trial": LatePlace(
-        "bot.trial:trial",
+        "bot.bench.trial:trial",
         "Simulated planters: test runs until done and rows wrongly passed, by the advisor and by the handbook rule.",
         CommandPanel.LABORATORY,
         laboratory=True,
@@ -205,7 +205,7 @@ def telegram(
     need(Extra.CHAT)
     from bot.settings import load_settings
     from bot.telegram.channel import run
-    from bot.telegram.source import UpdateWay
+    from bot.telegram.updates.source import UpdateWay
 
     way = UpdateWay.WEBHOOK if webhook else UpdateWay.POLLING_WITH_HEALTH if health else UpdateWay.POLLING
     run(load_settings(database=str(db) if db else None), way)
@@ -220,8 +220,8 @@ def invite(
 ) -> None:
     """Make an invitation that lets one person into the chat, once."""
     from bot.settings import load_settings
+    from engine.crew.people import People
     from engine.database import open_database
-    from engine.people import People
 
     settings = load_settings(database=str(db) if db else None)
     has_bot = settings.telegram_token is not None
@@ -238,7 +238,7 @@ def invite(
 
 
 def _link(settings: Settings, database: Database, code: str) -> str | None:
-    from bot.telegram.address import link_of
+    from bot.telegram.updates.address import link_of
 
     link = link_of(settings, database, code)
     if link is None:
@@ -252,7 +252,7 @@ def dialogs_check(
 ) -> None:
     """Check every dialog, text and vocabulary file; each problem on a line with file, place and mend."""
     from bot.definition_check import problems
-    from engine.definitions import dialogs_directory
+    from engine.data.definitions import dialogs_directory
 
     place = directory or dialogs_directory()
     for problem in (found := problems(place)):

@@ -18,13 +18,13 @@ from bot.bell.calls import Calls
 from bot.lines import lines
 from bot.terminal.texts import TerminalTexts
 from engine.assistant import Assistant
-from engine.entries.vocabulary import Vocabulary
+from engine.data.forms import load_forms
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.errors import WorldError
 from engine.expectation import Expectation, ExpectedSlot
-from engine.forms import load_forms
-from engine.history.journal import StoredTurn
+from engine.history.store.journal import StoredTurn
 from engine.messages import Language, Reply, System, Utterance
-from engine.outbox_message import OutboxMessage, attempt_of, reply_of, write_message
+from engine.queues.outbox_message import OutboxMessage, attempt_of, reply_of, write_message
 
 CONVERSATION = "console"
 

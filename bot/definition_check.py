@@ -15,14 +15,14 @@ from bot.telegram.texts import ChatTexts
 from bot.terminal.texts import TerminalTexts
 from bot.voice.texts import VoiceTexts
 from engine import library
-from engine.dialog.answers import AnswerTexts
-from engine.dialog.system_texts import SystemTexts
-from engine.entries import proofreading, unit_words
+from engine.data.forms import load_forms
+from engine.data.languages import languages_of
+from engine.data.texts import Texts
+from engine.data.units import FILE, read_units, tried
+from engine.dialog.reply.answers import AnswerTexts
+from engine.dialog.reply.system_texts import SystemTexts
+from engine.entries.phrases import proofreading, unit_words
 from engine.errors import DefinitionError
-from engine.forms import load_forms
-from engine.languages import languages_of
-from engine.texts import Texts
-from engine.units import FILE, read_units, tried
 
 CATALOGUES: tuple[type[Texts[Any]], ...] = (
     SystemTexts,

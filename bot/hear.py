@@ -16,12 +16,12 @@ import typer
 from pydantic import BaseModel, ConfigDict
 
 from bot.settings import load_settings
+from engine.data.languages import DEFAULT, LANGUAGES, Language, listed
 from engine.entries.grammar import grammar
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
 from engine.expectation import Asking, Expectation, ExpectedSlot, Range, SlotKind
-from engine.languages import DEFAULT, LANGUAGES, Language, listed
 from engine.messages import (
     Decision,
     Either,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from engine.languages import LANGUAGES
+from engine.data.languages import LANGUAGES
 
 CHOICES = f"[{'|'.join(LANGUAGES)}]"
 

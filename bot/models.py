@@ -15,11 +15,12 @@ import typer
 
 from bot import extras
 from bot.settings import RecognizerChoice, load_settings
-from engine.forms import load_forms, number_words
-from engine.languages import LANGUAGES, Language, listed
-from speech import ensemble, pocketsphinx, recognizer_choice, vosk
-from speech.model_store import SHIPPED, ModelStatus, Origin, Shelf, size
+from engine.data.forms import load_forms, number_words
+from engine.data.languages import LANGUAGES, Language, listed
+from speech import pocketsphinx, recognizer_choice, vosk
 from speech.moonshine import model as general
+from speech.panel import ensemble
+from speech.shelf.model_store import SHIPPED, ModelStatus, Origin, Shelf, size
 
 app = typer.Typer(
     name="models",
@@ -59,7 +60,7 @@ def install_command(
     sha256: Annotated[str | None, typer.Option("--sha256", help="the checksum it must have")] = None,
 ) -> None:
     """Install a Vosk model and use it, or the third opinion on English; a download that was cut goes on."""
-    from speech.installation import install
+    from speech.shelf.installation import install
 
     if source == OPINION or general.is_wheel(source):
         _install_opinion(source)
@@ -92,7 +93,7 @@ def use_command(
     language: LanguageOption = None,
 ) -> None:
     """Use a model that is there already, or go back to the one that came with Rowhand."""
-    from speech.installation import use
+    from speech.shelf.installation import use
 
     shelf = recognizer_choice.shelf(load_settings().models, number_words())
     spoken = _language(language)
@@ -187,7 +188,7 @@ def _tell_memory(held: int | None) -> None:
 
 
 def _memory(held: int) -> str:
-    from speech.installation import computer_bytes
+    from speech.shelf.installation import computer_bytes
 
     share = held / computer_bytes()
     fit = "little" if share <= LITTLE else "not too much" if share <= MUCH else "much"

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from pydantic import BaseModel
 
-from engine.dialog.answers import AnswerTexts
-from engine.dialog.speech_text import aloud
-from engine.dialog.system_texts import load_house
+from engine.data.texts import Text
+from engine.dialog.reply.answers import AnswerTexts
+from engine.dialog.reply.speech_text import aloud
+from engine.dialog.reply.system_texts import load_house
 from engine.library import load_library
 from engine.messages import Language
-from engine.texts import Text
-from speech.utterable import sentences
+from speech.synthesis.utterable import sentences
 
 
 def fixed_sentences(language: Language) -> tuple[str, ...]:

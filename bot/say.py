@@ -15,12 +15,12 @@ import typer
 from bot.language_option import CHOICES, tongue
 from bot.prompts import fixed_sentences
 from bot.settings import Settings, VoiceChoice, load_settings
-from engine.dialog.speech_text import aloud
+from engine.dialog.reply.speech_text import aloud
 from engine.errors import InputError, WorldError
 from speech.audio import AudioClip
 from speech.errors import VoiceMissing
 from speech.opus import encode_opus
-from speech.phrase_cache import Repertoire
+from speech.synthesis.phrase_cache import Repertoire
 
 WAVE, OGG = ".wav", (".ogg", ".oga", ".opus")
 

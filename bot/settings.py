@@ -24,9 +24,9 @@ from pydantic_settings import (
     TomlConfigSettingsSource,
 )
 
-from engine.dialog.elements import FEDERAL_DAYS, RecordTime
+from engine.data.languages import DEFAULT
+from engine.dialog.turns.elements import FEDERAL_DAYS, RecordTime
 from engine.errors import DefinitionError
-from engine.languages import DEFAULT
 from engine.messages import Language, System
 
 PREFIX = "ROWHAND_"

@@ -12,14 +12,14 @@ from bot.console import CONVERSATION
 from bot.record.daily import DailyBackup
 from bot.settings import Settings
 from engine.assistant import Assistant, ConversationDefaults
+from engine.data.forms import load_forms
 from engine.database import Database, open_database
 from engine.entries.acceptance import FILE as LIMITS
 from engine.entries.acceptance import load_acceptance
-from engine.forms import load_forms
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Language
-from engine.outbox import Outbox
 from engine.quantities import Measure
+from engine.queues.outbox import Outbox
 from engine.reminders.schedule import ReminderPolicy, Schedule
 from engine.reminders.watch import ReminderWatch
 from engine.shift import WatchSettings
@@ -27,7 +27,7 @@ from engine.shift import WatchSettings
 if TYPE_CHECKING:
     from bot.voice.memory import VoiceMemory
     from bot.voice.tutor import Tutor
-    from speech.phrase_cache import Repertoire
+    from speech.synthesis.phrase_cache import Repertoire
 
 
 def rules(settings: Settings) -> ConversationDefaults:
@@ -100,7 +100,7 @@ def open_record(settings: Settings) -> Database:
 
 def voice(settings: Settings, language: Language) -> Repertoire | None:
     """What speaks a language by the settings; None where nothing does."""
-    from speech import voices
+    from speech.synthesis import voices
 
     by_espeak = load_forms(language).speech.voice
     return voices.choose(

@@ -25,9 +25,9 @@ from demo.wording import wording
 from demo.worker import CONVERSATION
 from engine.database import open_database
 from engine.errors import RowhandError
-from engine.history.journal import Journal
 from engine.history.records import Calibration, calibrations
-from engine.history.segments import Ending
+from engine.history.store.journal import Journal
+from engine.history.store.segments import Ending
 from engine.messages import Language
 from speech.errors import SpeechError
 from speech.recognizer_choice import Preference

@@ -18,9 +18,9 @@ import yaml
 from demo.planter import DIAL, START, DemoField
 from engine.assistant import Assistant
 from engine.database import open_database
-from engine.dialog.roles import Role, name_in
-from engine.dialog.state import DialogState
-from engine.entries.numerals import spell, spell_digits
+from engine.dialog.facts.state import DialogState
+from engine.dialog.schema.roles import Role, name_in
+from engine.entries.matching.numerals import spell, spell_digits
 from engine.expectation import Asking
 from engine.messages import Language, Utterance
 from engine.quantities import Measure

@@ -19,13 +19,13 @@ from demo.evening import place, shown
 from demo.letters import DemoResult, DemoStatus, DemoTurn, DemoUtterance, Orders, RowResult
 from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
-from engine.dialog.events import Computed, Fact, Kept
-from engine.dialog.role_values import by_role
-from engine.dialog.roles import Role, role_of
-from engine.dialog.state import DialogState
+from engine.dialog.facts.events import Computed, Fact, Kept
+from engine.dialog.facts.role_values import by_role
+from engine.dialog.facts.state import DialogState
+from engine.dialog.schema.roles import Role, role_of
 from engine.entries.grammar import grammar
-from engine.history.journal import Journal
-from engine.history.turn_facts import facts_of
+from engine.history.store.journal import Journal
+from engine.history.store.turn_facts import facts_of
 from engine.messages import Given, Language, Utterance
 from engine.quantities import Measure
 from engine.values import Rows, Value

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sqlalchemy import delete, insert, select
 
 from engine.database import Database
-from engine.history.tables import account
+from engine.history.store.tables import account
 
 
 @dataclass(frozen=True)

@@ -11,29 +11,29 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from engine.crew.farm import told_on_farm
+from engine.data.languages import DEFAULT
 from engine.database import Database
 from engine.dialog.activity import Activity
-from engine.dialog.attaching import product_for
-from engine.dialog.commands import job
-from engine.dialog.elements import FEDERAL, RecordTime
-from engine.dialog.fold import apply, fold
+from engine.dialog.facts.fold import apply, fold
+from engine.dialog.facts.neighbours import FarmTold, Neighbour
+from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.neighbours import FarmTold, Neighbour
-from engine.dialog.script import Preset
-from engine.dialog.slot import Slot
-from engine.dialog.state import ConversationState
-from engine.dialog.system_texts import SystemTexts, load_house
-from engine.dialog.turn_builder import NEVER
+from engine.dialog.reply.system_texts import SystemTexts, load_house
+from engine.dialog.schema.script import Preset
+from engine.dialog.schema.slot import Slot
+from engine.dialog.taking.attaching import product_for
+from engine.dialog.taking.commands import job
+from engine.dialog.turns.elements import FEDERAL, RecordTime
+from engine.dialog.turns.turn_builder import NEVER
 from engine.entries.acceptance import Acceptance, load_acceptance
-from engine.entries.vocabulary import Vocabulary, load_vocabulary
+from engine.entries.phrases.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError, UnreadableFact
 from engine.expectation import Expectation
-from engine.farm import told_on_farm
-from engine.history.journal import Journal, StoredTurn
-from engine.history.scan import Scan
-from engine.history.snapshot import EVERY, Snapshot
-from engine.history.turn_facts import facts_of
-from engine.languages import DEFAULT
+from engine.history.store.journal import Journal, StoredTurn
+from engine.history.store.scan import Scan
+from engine.history.store.snapshot import EVERY, Snapshot
+from engine.history.store.turn_facts import facts_of
 from engine.library import Library, load_library
 from engine.messages import Button, Language, Reply, System, Utterance
 from engine.new_turn import is_kept, new_turn

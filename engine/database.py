@@ -23,7 +23,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError, SQLAlchemyError
 
 from engine.errors import DatabaseError
-from engine.history import upgrades
+from engine.history.store import upgrades
 
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"

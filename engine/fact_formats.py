@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from engine.dialog.first_release import FIRST_DIALOGS
-from engine.shift.first_facts import noted
+from engine.dialog.schema.first_release import FIRST_DIALOGS
+from engine.shift.record.first_facts import noted
 
 Body = dict[str, object]
 FIRST, FORMAT = 1, 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import ValidationError
 
 from engine.dialog.activity import ActivityFact
-from engine.dialog.events import DIALOG_FACT, Fact
+from engine.dialog.facts.events import DIALOG_FACT, Fact
 from engine.errors import UnreadableFact
 from engine.fact_formats import FIRST, FORMAT, Body, brought_up
 from engine.shift import ShiftActivity  # noqa: F401

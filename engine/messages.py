@@ -12,13 +12,13 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
 from engine.clock import Moment
+from engine.data.languages import LANGUAGES as LANGUAGES
+from engine.data.languages import Language as Language
+from engine.data.units import System as System
 from engine.intents import Command as Command
 from engine.intents import Report as Report
 from engine.intents import Topic as Topic
-from engine.languages import LANGUAGES as LANGUAGES
-from engine.languages import Language as Language
 from engine.quantities import Measure
-from engine.units import System as System
 from engine.values import Value
 
 

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from engine.dialog.book_facts import Documented
-from engine.dialog.events import Attached, Fact, Finished, Started
+from engine.dialog.facts.book_facts import Documented
+from engine.dialog.facts.events import Attached, Fact, Finished, Started
+from engine.dialog.facts.neighbours import renamings
 from engine.dialog.interpreter import Turn
-from engine.dialog.neighbours import renamings
-from engine.dialog.roles import Phase, Role
+from engine.dialog.schema.roles import Phase, Role
 from engine.facts import write_fact
-from engine.history.journal import NewTurn
-from engine.history.scan import Scan
+from engine.history.store.journal import NewTurn
+from engine.history.store.scan import Scan
 from engine.library import Library
 from engine.messages import Reply, Utterance
-from engine.outbox import Outgoing
-from engine.outbox_message import TextMessage
+from engine.queues.outbox import Outgoing
+from engine.queues.outbox_message import TextMessage
 
 
 def new_turn(library: Library, utterance: Utterance, seq: int, turn: Turn, deliver: Sequence[str]) -> NewTurn:

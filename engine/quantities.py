@@ -15,9 +15,9 @@ from typing import Annotated, Any, TypeAlias
 import pint
 from pydantic import AfterValidator, BaseModel, ConfigDict
 
+from engine.data.units import Dimension as Dimension
+from engine.data.units import Unit, unit_table
 from engine.errors import UnreadableQuantity, WrongDimension
-from engine.units import Dimension as Dimension
-from engine.units import Unit, unit_table
 
 Quantity: TypeAlias = pint.Quantity[Any]
 

@@ -9,9 +9,9 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
-from engine.definitions import PlacedError
-from engine.entries.tokens import tokenize
-from engine.languages import Language
+from engine.data.definitions import PlacedError
+from engine.data.languages import Language
+from engine.entries.phrases.tokens import tokenize
 from engine.messages import Confusion
 
 MOST_PAIRS, MOST_COUNT, MOST_LETTERS = 500, 9999, 40

@@ -19,11 +19,12 @@ from typing import Any
 import numpy as np
 import vosk
 
-from speech import closed, recognizer_choice
-from speech import grammar as grammars
+from speech import recognizer_choice
 from speech.audio import SAMPLE_RATE_HZ, AudioClip, clip
+from speech.decoding import closed
+from speech.decoding import grammar as grammars
+from speech.decoding.transducer import UNKNOWN
 from speech.errors import GrammarError, ModelBroken, ModelMissing
-from speech.transducer import UNKNOWN
 
 BYTES_A_SECOND = 2 * SAMPLE_RATE_HZ
 LONGEST_S = 14.0

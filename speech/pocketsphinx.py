@@ -12,7 +12,7 @@ Settings that were measured to matter on clips of 1 to 6 s (exact sentences of 4
   clips with other words better, 90 % at 10 dB, and took no census sentence, 7 % of the joined numbers and a quarter
   of the lone short words, so it lowers confidence and rejects nothing by itself.
 
-The score of a decode says nothing about its truth, so confidence is agreement: see ``speech.voting``.
+The score of a decode says nothing about its truth, so confidence is agreement: see ``speech.panel.voting``.
 """
 
 from __future__ import annotations
@@ -28,12 +28,12 @@ from typing import Any
 import numpy as np
 import pocketsphinx
 
-from speech import grammar as grammars
-from speech import voting
 from speech.audio import AudioClip
-from speech.automaton import Automaton
+from speech.decoding import grammar as grammars
+from speech.decoding.automaton import Automaton
 from speech.errors import GrammarError, ModelMissing
 from speech.level import level, with_comfort_noise
+from speech.panel import voting
 from speech.transcript import SoundTrouble, Transcript, TranscriptWord
 
 NAME = "pocketsphinx"

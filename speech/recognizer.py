@@ -14,7 +14,7 @@ class Recognizer(Protocol):
     name: str
 
     def transcribe(self, clip: AudioClip, language: str, grammar: str) -> Transcript:
-        """Hear ``clip`` as one of the sentences of ``grammar`` (a JSGF text, see ``speech.jsgf``).
+        """Hear ``clip`` as one of the sentences of ``grammar`` (a JSGF text, see ``speech.decoding.jsgf``).
 
         Nothing recognisable gives a transcript without words. Raises GrammarError for a bad grammar and
         ModelMissing for a language without a model.

@@ -11,13 +11,14 @@ from typing import Literal, assert_never
 
 from platformdirs import user_data_path
 
-from speech import ensemble, pocketsphinx, vosk
-from speech.arbiter import Arbiter, load_limits
+from speech import pocketsphinx, vosk
 from speech.errors import ModelBroken, ModelMissing
-from speech.model_store import Shelf
 from speech.moonshine import model as general
 from speech.moonshine.spelling import is_number
+from speech.panel import ensemble
+from speech.panel.arbiter import Arbiter, load_limits
 from speech.recognizer import Recognizer
+from speech.shelf.model_store import Shelf
 
 Preference = Literal["auto", "panel", "vosk", "pocketsphinx"]
 PREFERENCES: tuple[Preference, ...] = ("auto", "panel", "vosk", "pocketsphinx")

@@ -1,6 +1,6 @@
 """Vosk: used whenever a model for the language is installed. Any standard Vosk model folder works.
 
-A model that brings its lexicon is held to the sentences of the grammar by a fixed graph (``speech.closed``). Another
+A model that brings its lexicon is held to the sentences of the grammar by a fixed graph (``speech.decoding.closed``). Another
 one with a run-time graph takes only the words of the grammar that it knows, and may put them in any order, so what
 it returns is read again with the grammar's automaton: the first reading the grammar accepts wins, and
 words that fit no sentence stay as they were heard, for the reader to judge. ``[unk]`` at either end is dropped.
@@ -20,13 +20,13 @@ from typing import Any
 
 import vosk
 
-from speech import closed
-from speech import grammar as grammars
 from speech.audio import AudioClip
-from speech.automaton import Automaton
+from speech.decoding import closed
+from speech.decoding import grammar as grammars
+from speech.decoding.automaton import Automaton
 from speech.errors import GrammarError, ModelBroken, ModelMissing
-from speech.hypothesis import UNKNOWN, Hypothesis, TimedWord, distinct, whole
 from speech.level import level
+from speech.panel.hypothesis import UNKNOWN, Hypothesis, TimedWord, distinct, whole
 from speech.transcript import SoundTrouble, Transcript, TranscriptWord
 
 NAME = "vosk"

@@ -14,7 +14,7 @@ import time
 
 import numpy as np
 
-from engine.calculations.advice import advise
+from engine.calculations.advisor.advice import advise
 from engine.quantities import quantity
 from engine.simulation.planter import STEP_G, TARGET_G, planter
 

@@ -20,13 +20,13 @@ from typing import Any
 
 import yaml
 
-from engine.dialog.speech_text import aloud
-from engine.forms import load_forms
-from engine.history.journal import StoredTurn
-from engine.languages import LANGUAGES
+from engine.data.forms import load_forms
+from engine.data.languages import LANGUAGES
+from engine.dialog.reply.speech_text import aloud
+from engine.history.store.journal import StoredTurn
 from engine.messages import System
-from speech.phrase_cache import Repertoire
-from speech.voices import choose
+from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.voices import choose
 from tests.helpers.talking import Conversation, beginnings
 
 IN_TURN = re.compile(r": (\w[\w ]*, ){2,}")

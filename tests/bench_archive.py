@@ -15,11 +15,11 @@ from pathlib import Path
 from bot.record.daily import DailyBackup
 from bot.record.rotation import Rotation
 from engine.database import Database, open_database
-from engine.history.archive import open_archive
-from engine.history.audit import audit
-from engine.history.backup import backup
-from engine.history.journal import Journal, NewTurn, StoredTurn
-from engine.history.transfer import export_record, import_record
+from engine.history.copies.archive import open_archive
+from engine.history.copies.audit import audit
+from engine.history.copies.backup import backup
+from engine.history.copies.transfer import export_record, import_record
+from engine.history.store.journal import Journal, NewTurn, StoredTurn
 from engine.messages import Utterance
 from tests.helpers.planting import night
 

@@ -21,10 +21,10 @@ from sqlalchemy import func, insert, select
 
 from engine.assistant import Assistant
 from engine.database import Database, open_database
-from engine.dialog.state import ConversationState
-from engine.history import tables
-from engine.history.journal import Fact, StoredTurn
-from engine.history.snapshot import EVERY
+from engine.dialog.facts.state import ConversationState
+from engine.history.store import tables
+from engine.history.store.journal import Fact, StoredTurn
+from engine.history.store.snapshot import EVERY
 from engine.messages import Utterance
 from tests.helpers.planting import night
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from engine.calculations.use import LEAST, MOST, NAMED, PRIOR, RATE_DOUBT, row_use, use_doubt
+from engine.calculations.hoppers.use import LEAST, MOST, NAMED, PRIOR, RATE_DOUBT, row_use, use_doubt
 from engine.quantities import quantity
 
 PLANTERS, SCATTERS = (6, 8, 12), (0.02, 0.03, 0.05, 0.07)

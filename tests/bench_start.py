@@ -14,9 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.calculations.advice import advise
+from engine.calculations.advisor.advice import advise
+from engine.calculations.advisor.starting import start_by_record
 from engine.calculations.kinds import Mass
-from engine.calculations.starting import start_by_record
 from engine.quantities import quantity
 from engine.simulation.evening import MOST
 from engine.simulation.family import FOREIGN, relative

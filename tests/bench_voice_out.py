@@ -19,15 +19,15 @@ from pathlib import Path
 import numpy as np
 
 from bot.prompts import fixed_sentences
-from engine.forms import load_forms
-from engine.languages import LANGUAGES
-from speech.phrase_cache import Repertoire
-from speech.voices import choose
+from engine.data.forms import load_forms
+from engine.data.languages import LANGUAGES
+from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.voices import choose
 
 NEW_PROCESS = """
 import sys, time
 from pathlib import Path
-from speech.voices import choose
+from speech.synthesis.voices import choose
 began = time.perf_counter()
 voice = choose(sys.argv[1], sys.argv[2], Path(sys.argv[3]) if sys.argv[3] else None,
                by_espeak=sys.argv[6], cache=Path(sys.argv[4]))

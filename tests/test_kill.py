@@ -13,8 +13,8 @@ from random import Random
 from sqlalchemy import select
 
 from engine.database import open_database
-from engine.history import tables
-from engine.history.journal import Journal
+from engine.history.store import tables
+from engine.history.store.journal import Journal
 from tests.helpers.chat_bot import timeless
 from tests.helpers.process import Outcome, python, run_lines, run_until_done
 from tests.helpers.talking import beginnings

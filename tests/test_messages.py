@@ -10,24 +10,25 @@ import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 import engine.dialog.activity as activities
-import engine.dialog.book as books
-import engine.dialog.question as questions
-import engine.dialog.register as registers
-import engine.dialog.state as states
-import engine.dialog.stock as stocks
-import engine.dialog.yearbook as yearbooks
-import engine.shift.facts as shift_facts
-import engine.shift.ledger as ledgers
-import engine.shift.state as shifts
-from engine import clock, expectation, messages, outbox_message, quantities, values
-from engine.dialog import book_facts, events, neighbours
+import engine.dialog.facts.book as books
+import engine.dialog.facts.question as questions
+import engine.dialog.facts.register as registers
+import engine.dialog.facts.state as states
+import engine.dialog.facts.stock as stocks
+import engine.dialog.facts.yearbook as yearbooks
+import engine.shift.record.facts as shift_facts
+import engine.shift.record.ledger as ledgers
+import engine.shift.record.state as shifts
+from engine import clock, expectation, messages, quantities, values
 from engine.dialog.activity import ActivityFact
-from engine.dialog.events import DialogFact
-from engine.dialog.roles import Role
+from engine.dialog.facts import book_facts, events, neighbours
+from engine.dialog.facts.events import DialogFact
+from engine.dialog.schema.roles import Role
 from engine.expectation import Asking, Option, Range, SlotKind
 from engine.facts import read_fact, write_fact
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
 from engine.quantities import Dimension, Measure
+from engine.queues import outbox_message
 from engine.reminders.rules import Decider, Strain
 from engine.values import Dial, Rows, Value
 from tests.helpers.farm_facts import SAMPLES as FARM_SAMPLES

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from bot import scan as scans
-from bot.scan import MOST_BYTES, MOST_PIXELS, ScanFault, scan
-from engine.dialog.document import Media
-from engine.history.scan import Scan
+from bot import photo_file as scans
+from bot.photo_file import MOST_BYTES, MOST_PIXELS, ScanFault, scan
+from engine.dialog.facts.document import Media
+from engine.history.store.scan import Scan
 
 
 def picture(kind: str = "PNG", size: tuple[int, int] = (40, 30)) -> bytes:

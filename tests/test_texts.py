@@ -16,11 +16,11 @@ from bot.definition_check import CATALOGUES, problems
 from bot.page.texts import PageKey
 from bot.settings import load_settings
 from bot.wiring import rules
-from engine.definitions import dialogs_directory
-from engine.dialog.system_texts import SystemKey, SystemTexts
+from engine.data.definitions import dialogs_directory
+from engine.data.languages import LANGUAGES
+from engine.data.texts import TextKey, Texts
+from engine.dialog.reply.system_texts import SystemKey, SystemTexts
 from engine.errors import DefinitionError
-from engine.languages import LANGUAGES
-from engine.texts import TextKey, Texts
 from tests.helpers.page_sayings import said_on_phones
 from tests.helpers.sayings import Program, Saying
 
@@ -77,7 +77,7 @@ WRONG = {
 def test_a_call_that_passes_something_else_is_found(tmp_path: Path, call: str, right: bool) -> None:
     (tmp_path / "program").mkdir()
     (tmp_path / "program" / "one.py").write_text(
-        "from engine.dialog.system_texts import SystemKey\n"
+        "from engine.dialog.reply.system_texts import SystemKey\n"
         "TABLE = {1: SystemKey.UNCHANGED, 2: SystemKey.REPLACE}\n"
         "class Walk:\n    def say(self, key: SystemKey, **values: str) -> None:\n        self.lines.append(key)\n"
         "def later(walk: Walk, key: SystemKey) -> None:\n    walk.say(key)\n"

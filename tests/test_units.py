@@ -12,10 +12,10 @@ from typer.testing import CliRunner
 
 from bot.cli import app
 from bot.definition_check import problems
-from engine.definitions import dialogs_directory
-from engine.languages import LANGUAGES
+from engine.data.definitions import dialogs_directory
+from engine.data.languages import LANGUAGES
+from engine.data.units import read_units, tried
 from engine.quantities import UNITS, Dimension, Measure, quantity, unit_called
-from engine.units import read_units, tried
 from tests.helpers.talking import beginnings
 
 ROOT = Path(__file__).parents[1]
@@ -144,7 +144,7 @@ from datetime import UTC, datetime
 from bot.definition_check import problems
 from engine.assistant import Assistant
 from engine.database import open_database
-from engine.definitions import dialogs_directory
+from engine.data.definitions import dialogs_directory
 from engine.messages import Utterance
 from engine.quantities import read_measure
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from engine.errors import WorldError
-from engine.outbox import Outbox
-from engine.outbox_message import OutboxMessage
+from engine.queues.outbox import Outbox
+from engine.queues.outbox_message import OutboxMessage
 from engine.reminders.schedule import Schedule
 
 LEASE = timedelta(minutes=2)

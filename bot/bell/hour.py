@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from bot.bell.texts import BellTexts, ReminderKey
-from engine.entries.numerals import spell
-from engine.forms import Clock, load_forms
+from engine.data.forms import Clock, load_forms
+from engine.entries.matching.numerals import spell
 from engine.messages import Language, System
 from engine.reminders.wall import zone_called
 

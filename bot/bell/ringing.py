@@ -12,23 +12,23 @@ from pydantic import ValidationError
 from bot.bell.hour import LocalHours
 from bot.bell.texts import BellTexts, ReminderKey
 from engine.assistant import Assistant
+from engine.crew.farm import Farm
+from engine.crew.people import Member, People
 from engine.database import Database
-from engine.dialog.recording import RECORD
-from engine.dialog.speech_text import aloud
-from engine.dialog.state import ConversationState
-from engine.dialog.system_texts import SystemKey as HouseKey
-from engine.dialog.system_texts import SystemTexts, load_house
-from engine.dialog.wording import Wording
-from engine.farm import Farm
-from engine.history.journal import Journal
+from engine.dialog.facts.state import ConversationState
+from engine.dialog.reply.speech_text import aloud
+from engine.dialog.reply.system_texts import SystemKey as HouseKey
+from engine.dialog.reply.system_texts import SystemTexts, load_house
+from engine.dialog.reply.wording import Wording
+from engine.dialog.taking.recording import RECORD
+from engine.history.store.journal import Journal
 from engine.messages import Button, Language, Reply
-from engine.outbox_message import ReminderMessage
-from engine.people import Member, People
 from engine.quantities import Measure
+from engine.queues.outbox_message import ReminderMessage
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, ReminderItem, Ring
 from engine.reminders.wall import zone_called
-from engine.shift.facts import LookSet
-from engine.shift.state import ShiftState
+from engine.shift.record.facts import LookSet
+from engine.shift.record.state import ShiftState
 
 _CLOCK = {
     ClockKind.FORWARD: ReminderKey.CLOCK_FORWARD,

@@ -6,8 +6,8 @@ from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import PlacedError
-from engine.texts import TextKey, Texts, Words
+from engine.data.definitions import PlacedError
+from engine.data.texts import TextKey, Texts, Words
 
 DAYS = 7
 

@@ -1,4 +1,4 @@
-"""``python -m bot.bench.arbitrate``: how much the third opinion counts, from recordings; see ``speech/arbiter.yaml``.
+"""``python -m bot.bench.arbitrate``: how much the third opinion counts, from recordings; see ``speech/panel/arbiter.yaml``.
 
 Every clip is heard by the panel alone in silence and noise, and the third opinion scores what it proposes. The weights
 are those under which right readings are most probably right (logistic regression with a slight penalty). Parts of the
@@ -24,11 +24,11 @@ from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import State, shift, state
 from bot.hear import utterance
 from engine.entries.acceptance import load_acceptance
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.messages import Decision
-from speech.arbiter import WEIGHTS, Arbiter, Consultation, Scores, certainty, features, load_limits, raised
 from speech.audio import AudioClip
-from speech.ensemble import Panel
+from speech.panel.arbiter import WEIGHTS, Arbiter, Consultation, Scores, certainty, features, load_limits, raised
+from speech.panel.ensemble import Panel
 from speech.training.conditions import NoiseCondition
 from speech.training.voices import read_sound
 from speech.transcript import Transcript, TranscriptWord

@@ -23,7 +23,7 @@ from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import State, state
 from bot.hear import utterance
 from engine.entries.acceptance import FILE, load_acceptance
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation
 from engine.messages import Answered, Chosen, Given
 from speech.audio import AudioClip

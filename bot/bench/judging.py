@@ -11,7 +11,7 @@ from typing import Any
 
 from bot.bench.place import Exchange
 from bot.bench.suite import SPOKEN, UtteranceCase
-from engine.entries.row_numbers import MOST_ROWS
+from engine.entries.matching.row_numbers import MOST_ROWS
 from engine.facts import write_fact
 from engine.intents import Topic
 from engine.messages import Answered, Asked, Commanded, LeavingOut, Opened, Reported

@@ -20,20 +20,20 @@ from numpy.typing import NDArray
 
 from bot.bench.place import SuiteStage
 from bot.bench.suite import SPOKEN, Suite, Taught, UtteranceCase, load_suite
-from engine.entries.match_context import MatchContext
-from engine.entries.pattern import forms
-from engine.entries.phrase import Phrases
-from engine.entries.tokens import fold, tokenize
-from engine.entries.vocabulary import Vocabulary, load_vocabulary
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.phrases.pattern import forms
+from engine.entries.phrases.phrase import Phrases
+from engine.entries.phrases.tokens import fold, tokenize
+from engine.entries.phrases.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import RowhandError
 from engine.expectation import Expectation, SlotKind
-from engine.understanding.classifier import FILE, Classifier
-from engine.understanding.clauses import clauses
-from engine.understanding.features import features
-from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
-from engine.understanding.scanner import Scanner
-from engine.understanding.spans import SpanKind, TextSpan
-from engine.understanding.spelling import is_misspelt, mended, written_out
+from engine.understanding.scanning.scanner import Scanner
+from engine.understanding.scanning.spans import SpanKind, TextSpan
+from engine.understanding.scanning.spelling import is_misspelt, mended, written_out
+from engine.understanding.weighing.classifier import FILE, Classifier
+from engine.understanding.weighing.clauses import clauses
+from engine.understanding.weighing.features import features
+from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES, possible
 
 USAGE_EXIT = 2
 ROUNDS = 2

@@ -11,12 +11,12 @@ import numpy as np
 from numpy.random import Generator
 
 from engine.assistant import Assistant
-from engine.dialog.events import Kept, Withdrawn
-from engine.dialog.roles import Role, name_in
-from engine.entries.numerals import spell, spell_digits
+from engine.dialog.facts.events import Kept, Withdrawn
+from engine.dialog.schema.roles import Role, name_in
+from engine.entries.matching.numerals import spell, spell_digits
 from engine.expectation import Asking, Expectation
-from engine.history.journal import StoredTurn
-from engine.history.turn_facts import facts_of
+from engine.history.store.journal import StoredTurn
+from engine.history.store.turn_facts import facts_of
 from engine.messages import Utterance
 from engine.quantities import Measure
 from engine.simulation.planter import planter

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from engine.entries.numerals import LARGEST_SPELLED, spell
+from engine.entries.matching.numerals import LARGEST_SPELLED, spell
 from engine.errors import InputError
 from speech.audio import AudioClip
 from speech.transcript import Transcript, TranscriptWord

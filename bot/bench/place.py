@@ -8,14 +8,14 @@ from functools import cached_property
 
 from bot.bench.suite import Context, Suite
 from engine.assistant import ConversationDefaults
+from engine.data.languages import Language
+from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.state import ConversationState
-from engine.dialog.system_texts import load_house
+from engine.dialog.reply.system_texts import load_house
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.errors import InputError
 from engine.expectation import Asking, Expectation
-from engine.languages import Language
 from engine.library import load_library
 from engine.messages import Reading, Utterance
 from engine.understanding.reader import understand

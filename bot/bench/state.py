@@ -18,17 +18,17 @@ from bot.settings import load_settings
 from bot.wiring import assistant
 from engine.database import open_database
 from engine.dialog.expectation_builder import USUAL_UNITS
-from engine.dialog.roles import Phase
+from engine.dialog.schema.roles import Phase
 from engine.entries.acceptance import Acceptance
 from engine.entries.confusions import exchanged, sound_alikes
 from engine.entries.grammar import grammar
-from engine.entries.numerals import readings
+from engine.entries.matching.numerals import readings
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.entries.reader import read, read_text
-from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation
 from engine.library import load_library
 from engine.messages import Decision, Report, Reported, System, Unclear, Utterance
-from speech import grammar as grammars
+from speech.decoding import grammar as grammars
 
 ROWS = 16
 _ROWS = frozenset({Report.GOOD, Report.HIGH, Report.STOPPED, Report.RUNS})

@@ -12,8 +12,8 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from engine.definitions import read_definition
-from engine.languages import Language
+from engine.data.definitions import read_definition
+from engine.data.languages import Language
 
 SPOKEN = {"english": "en", "spanish": "es"}
 """How a suite names the language that somebody wants to go on in."""

@@ -18,8 +18,8 @@ import typer
 from bot.bench.judging import CaseOutcome, Grade, judge
 from bot.bench.place import SuiteStage
 from bot.bench.suite import Suite, UtteranceCase, load_suite
+from engine.data.languages import Language
 from engine.errors import RowhandError
-from engine.languages import Language
 
 USAGE_EXIT = 2
 

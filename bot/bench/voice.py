@@ -26,11 +26,11 @@ from bot.bench.recording import Recording, by_set, recordings
 from bot.bench.state import State, shift, state
 from bot.bench.tally import Outcome, OutcomeTally
 from bot.hear import utterance
+from engine.data.languages import DEFAULT as LANGUAGE
+from engine.data.languages import LANGUAGES, listed
 from engine.entries.acceptance import load_acceptance
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.errors import InputError
-from engine.languages import DEFAULT as LANGUAGE
-from engine.languages import LANGUAGES, listed
 from engine.messages import Decision
 from speech.audio import AudioClip
 from speech.errors import SpeechError

@@ -27,15 +27,15 @@ from bot.hear import utterance
 from bot.settings import load_settings
 from bot.wiring import rules
 from engine.assistant import Assistant
+from engine.data.forms import load_forms
 from engine.database import open_database
 from engine.entries.grammar import grammar
 from engine.expectation import Expectation
-from engine.forms import load_forms
 from engine.messages import Utterance
-from speech import voices
 from speech.audio import AudioClip
 from speech.recognizer import Recognizer
-from speech.synthesizer import Synthesizer
+from speech.synthesis import voices
+from speech.synthesis.synthesizer import Synthesizer
 from speech.training.conditions import NoiseCondition
 from speech.training.voices import ESPEAK_HELD_OUT, FLITE_HELD_OUT, Flite, TrainingVoice
 from speech.training.voices import EspeakThroats as Throat

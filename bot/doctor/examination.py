@@ -13,7 +13,7 @@ from bot.doctor.finding import Finding, note, ok, wrong
 from bot.extras import Extra, install, is_installed
 from bot.settings import Settings, load_settings, settings_file
 from bot.wiring import rules
-from engine.definitions import dialogs_directory
+from engine.data.definitions import dialogs_directory
 from engine.errors import DefinitionError
 from engine.messages import LANGUAGES
 

@@ -15,7 +15,7 @@ from bot import wiring
 from bot.doctor.finding import Finding, note, ok, wrong
 from bot.handsfree.sound import Kind, Sound, SoundMissing, portaudio
 from bot.settings import RecognizerChoice, Settings, VoiceChoice
-from engine.forms import load_forms
+from engine.data.forms import load_forms
 from engine.messages import Language
 from speech import recognizer_choice
 from speech.audio import SAMPLE_RATE_HZ, AudioClip

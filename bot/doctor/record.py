@@ -17,7 +17,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from bot.doctor.finding import Finding, note, ok, wrong
 from engine.database import address
 from engine.errors import DatabaseError
-from engine.history import tables, upgrades
+from engine.history.store import tables, upgrades
 
 TIGHT_BYTES, LITTLE_BYTES = 50_000_000, 500_000_000
 """Free space below which evenings are in danger, and below which it is worth knowing (common practice, no source)."""

@@ -12,8 +12,8 @@ from datetime import UTC, datetime, timedelta
 from bot.console import CONVERSATION
 from bot.handsfree.turn_taking import QueuedSpeech
 from engine.errors import WorldError
-from engine.outbox import Outbox, Outgoing
-from engine.outbox_message import attempt_of, reply_of
+from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox_message import attempt_of, reply_of
 from engine.reminders.schedule import Schedule
 
 WORKER = "handsfree"

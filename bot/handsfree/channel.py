@@ -21,7 +21,7 @@ from engine.messages import Language, Reply
 from speech.audio import AudioClip
 from speech.endpoint import Endpointer, UtteranceSound
 from speech.errors import SpeechError
-from speech.synthesizer import Synthesizer
+from speech.synthesis.synthesizer import Synthesizer
 
 PATIENCE_S = 0.1
 

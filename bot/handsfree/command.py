@@ -24,10 +24,10 @@ from bot.settings import Settings
 from bot.wiring import open_record, rules, tutor, voice, watch
 from engine.assistant import Assistant
 from engine.messages import Language
-from engine.outbox import Outbox
+from engine.queues.outbox import Outbox
 from speech import recognizer_choice
 from speech.endpoint import endpointer
-from speech.synthesizer import Synthesizer
+from speech.synthesis.synthesizer import Synthesizer
 
 
 def devices() -> list[str]:

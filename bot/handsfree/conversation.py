@@ -17,11 +17,11 @@ from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
 from bot.hear import utterance
 from bot.voice.tutor import Tutor
 from engine.assistant import Assistant
+from engine.data.forms import load_forms
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
 from engine.entries.reader import read
 from engine.errors import WorldError
-from engine.forms import load_forms
 from engine.messages import Decision, Language, Reply, Utterance
 from speech.endpoint import UtteranceSound
 from speech.errors import ModelMissing

@@ -7,10 +7,10 @@ from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import PlacedError
+from engine.data.definitions import PlacedError
+from engine.data.texts import TextKey, Texts, Words
 from engine.entries.grammar_text import public_rule
 from engine.messages import Language
-from engine.texts import TextKey, Texts, Words
 
 
 class HandsfreeKey(TextKey):

@@ -6,23 +6,23 @@ from typing import TYPE_CHECKING
 
 from bot.console import CONVERSATION
 from bot.extras import Extra, is_installed
-from bot.page.calls import PageCalls
-from bot.page.door import PageDoor
-from bot.page.files import site_files
 from bot.page.hub import PhoneHub, RecordEye
-from bot.page.papers import PaperDesk
-from bot.page.phones import PhoneShelf
-from bot.page.planters import PlanterOverview
 from bot.page.server import PageParts
 from bot.page.talk import LineTaker
 from bot.page.texts import PageTexts
-from bot.page.view import ViewMaker
+from bot.page.views.calls import PageCalls
+from bot.page.views.papers import PaperDesk
+from bot.page.views.planters import PlanterOverview
+from bot.page.views.view import ViewMaker
+from bot.page.visitors.door import PageDoor
+from bot.page.visitors.files import site_files
+from bot.page.visitors.phones import PhoneShelf
 from bot.page.worker import RecordThread
 from bot.settings import Settings
 from bot.wiring import assistant, memory, watch
 from engine.database import Database
-from engine.history.journal import Journal
-from engine.outbox import Outbox
+from engine.history.store.journal import Journal
+from engine.queues.outbox import Outbox
 
 if TYPE_CHECKING:
     from bot.hearing import HearingPool

@@ -12,12 +12,12 @@ from typing import Annotated
 import typer
 
 from bot.language_option import CHOICES, tongue
-from bot.page.address import in_url, reachable
 from bot.page.assembly import page_parts
-from bot.page.code import drawn
-from bot.page.phones import CODE_LASTS, PhoneShelf
-from bot.page.roles import PhoneRole
 from bot.page.server import PageServer
+from bot.page.visitors.address import in_url, reachable
+from bot.page.visitors.code import drawn
+from bot.page.visitors.phones import CODE_LASTS, PhoneShelf
+from bot.page.visitors.roles import PhoneRole
 from bot.settings import load_settings
 from bot.wiring import open_record
 from engine.errors import InputError

@@ -9,16 +9,16 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Protocol
 
-from bot.page.calls import PageCalls
-from bot.page.messages import PlantersView, ToPhone
-from bot.page.phones import PairedPhone, PhoneShelf
-from bot.page.planters import PlanterOverview
-from bot.page.roles import PhoneRole
-from bot.page.view import ViewMaker
+from bot.page.views.calls import PageCalls
+from bot.page.views.messages import PlantersView, ToPhone
+from bot.page.views.planters import PlanterOverview
+from bot.page.views.view import ViewMaker
+from bot.page.visitors.phones import PairedPhone, PhoneShelf
+from bot.page.visitors.roles import PhoneRole
 from bot.page.worker import RecordThread
+from engine.crew.farm import every_planter
 from engine.errors import RowhandError, WorldError
-from engine.farm import every_planter
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 
 MOST_LINES, MOST_OF_ONE = 64, 4
 log = logging.getLogger("rowhand.page")

@@ -11,12 +11,12 @@ from typing import assert_never
 
 from tornado.websocket import WebSocketClosedError, WebSocketHandler
 
-from bot.page.calls import PageCalls
-from bot.page.door import PageDoor, PageHandler
 from bot.page.hub import PhoneHub
-from bot.page.messages import Beat, ShownCall, TypedLine, read_from_phone
-from bot.page.roles import PhoneRole
 from bot.page.talk import LineTaker
+from bot.page.views.calls import PageCalls
+from bot.page.views.messages import Beat, ShownCall, TypedLine, read_from_phone
+from bot.page.visitors.door import PageDoor, PageHandler
+from bot.page.visitors.roles import PhoneRole
 from bot.page.worker import RecordThread
 from engine.errors import RowhandError, WorldError
 

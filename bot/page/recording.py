@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 from tornado.web import stream_request_body
 
-from bot.page.door import PageDoor, PageHandler
 from bot.page.hub import PhoneHub
-from bot.page.messages import SentLine, SettledLine, Settlement
-from bot.page.roles import PhoneRole
 from bot.page.talk import LineTaker
 from bot.page.texts import PageKey
+from bot.page.views.messages import SentLine, SettledLine, Settlement
+from bot.page.visitors.door import PageDoor, PageHandler
+from bot.page.visitors.roles import PhoneRole
 from bot.page.worker import RecordThread
 from engine.errors import WorldError
 from speech.errors import AudioFault

@@ -15,17 +15,17 @@ from tornado.httpserver import HTTPServer
 from tornado.netutil import bind_sockets
 from tornado.web import Application
 
-from bot.page.attempts import WrongCodes
-from bot.page.calls import PageCalls
-from bot.page.door import NothingHere, PageDoor, PageHandler
-from bot.page.files import OPEN_TO_ALL
 from bot.page.hub import PhoneHub
 from bot.page.line import LARGEST_MESSAGE, LineHandler
-from bot.page.pairing import PairingHandler
-from bot.page.papers import PaperDesk, pages_of, picture_of
 from bot.page.recording import RecordingHandler
 from bot.page.talk import LineTaker
 from bot.page.texts import PageTexts
+from bot.page.views.calls import PageCalls
+from bot.page.views.papers import PaperDesk, pages_of, picture_of
+from bot.page.visitors.attempts import WrongCodes
+from bot.page.visitors.door import NothingHere, PageDoor, PageHandler
+from bot.page.visitors.files import OPEN_TO_ALL
+from bot.page.visitors.pairing import PairingHandler
 from bot.page.worker import RecordThread
 from engine.errors import RowhandError, WorldError
 

@@ -11,14 +11,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from bot.page.calls import PageCalls
-from bot.page.messages import SentLine, SettledLine, Settlement, TypedLine
 from bot.page.texts import PageKey, PageTexts
+from bot.page.views.calls import PageCalls
+from bot.page.views.messages import SentLine, SettledLine, Settlement, TypedLine
 from bot.voice.memory import VoiceMemory
 from engine.assistant import Assistant
 from engine.entries.grammar import grammar
 from engine.errors import WorldError
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import Asked, Language, Reported, Utterance
 from engine.understanding.reader import understand
 from speech.transcript import Transcript

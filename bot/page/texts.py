@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from engine.data.texts import TextKey, Texts
 from engine.messages import Language
-from engine.texts import TextKey, Texts
 
 
 class PageKey(TextKey):

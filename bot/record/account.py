@@ -8,20 +8,20 @@ from datetime import datetime, timedelta, tzinfo
 from functools import lru_cache
 
 from bot.record.texts import RecordKey, RecordTexts
-from engine.dialog.knowledge import MASS
-from engine.dialog.stock import Movement
-from engine.dialog.system_texts import SystemKey as HouseKey
-from engine.dialog.system_texts import SystemTexts, load_house
-from engine.dialog.wording import Wording
+from engine.dialog.facts.stock import Movement
+from engine.dialog.questions.knowledge import MASS
+from engine.dialog.reply.system_texts import SystemKey as HouseKey
+from engine.dialog.reply.system_texts import SystemTexts, load_house
+from engine.dialog.reply.wording import Wording
 from engine.history.alarms import EmergencyAsked
 from engine.history.balance import Balance
 from engine.history.put_away import StorageRecord, Tubes
-from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, SuspectStretch
 from engine.history.stock import StockChange
+from engine.history.store.segments import Ending
 from engine.messages import Language, Report, System
 from engine.quantities import Measure
-from engine.shift.facts import OverLabel, RateFound
+from engine.shift.record.facts import OverLabel, RateFound
 
 DATE, HOUR = "%Y-%m-%d", "%H:%M"
 ENDINGS = {

@@ -8,8 +8,8 @@ from datetime import datetime
 from bot.record.account import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.form import Form, FormLine, FormPages
-from engine.dialog.applied import Open
-from engine.dialog.elements import Element
+from engine.dialog.facts.applied import Open
+from engine.dialog.turns.elements import Element
 from engine.history.application import Application, CalibrationEvidence
 from engine.messages import System
 from engine.quantities import Measure

@@ -12,7 +12,7 @@ import typer
 from bot.record.place import DB, file_of, record_there
 from bot.settings import Settings, load_settings
 from engine.errors import DatabaseError, InputError
-from engine.history.audit import Audit
+from engine.history.copies.audit import Audit
 
 
 def check(db: DB = None) -> None:
@@ -21,8 +21,8 @@ def check(db: DB = None) -> None:
     Where there is one, the snapshots go: the facts are folded anew when a conversation is next opened.
     """
     from bot.wiring import open_record
-    from engine.history.audit import audit
-    from engine.history.snapshot import discard
+    from engine.history.copies.audit import audit
+    from engine.history.store.snapshot import discard
 
     with closing(open_record(record_there(db))) as record:
         found = audit(record)
@@ -40,7 +40,7 @@ def backup(
 ) -> None:
     """Copy the file of the record, also while a program runs on it, and look the copy through."""
     from bot.record.rotation import Rotation
-    from engine.history import backup as copies
+    from engine.history.copies import backup as copies
 
     settings = record_there(db)
     record = _file(settings)
@@ -59,7 +59,7 @@ def restore(
     db: DB = None,
 ) -> None:
     """Put a copy in the place of the record, unless the record holds anything that the copy lacks."""
-    from engine.history import backup as copies
+    from engine.history.copies import backup as copies
 
     record = _file(load_settings(database=db))
     done = copies.restore(file, record, datetime.now(UTC))

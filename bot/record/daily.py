@@ -16,7 +16,7 @@ from bot.record.rotation import Rotation
 from bot.settings import Settings
 from engine.database import Database
 from engine.errors import WorldError
-from engine.history.tables import turn
+from engine.history.store.tables import turn
 
 Start = Callable[[Rotation, Path], None]
 

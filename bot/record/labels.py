@@ -24,7 +24,7 @@ def label(
 ) -> None:
     """Keep the photo of a label with its product; nothing is read from it."""
     from bot.console import CONVERSATION
-    from bot.scan import ScanFault, scan
+    from bot.photo_file import ScanFault, scan
     from bot.wiring import assistant, open_record
     from engine.messages import Utterance
 
@@ -62,8 +62,8 @@ def labels(
 ) -> None:
     """The labels that are kept, by product; as files where a folder is named."""
     from bot.wiring import open_record
-    from engine.farm import labels as kept
-    from engine.history.scan import find
+    from engine.crew.farm import labels as kept
+    from engine.history.store.scan import find
 
     with closing(open_record(record_there(db))) as record:
         for product, document in kept(record):

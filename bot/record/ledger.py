@@ -18,21 +18,21 @@ from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
 from bot.sheet.words import SEPARATOR, SheetWords
 from bot.sheet.years_chart import YearSheet, year_sheet
 from bot.telegram.texts import ChatTexts
+from engine.crew.farm import called, every_planter, of_planter
 from engine.database import Database
-from engine.dialog.elements import FEDERAL, RecordTime
-from engine.dialog.register import same_name
-from engine.farm import called, every_planter, of_planter
+from engine.dialog.facts.register import same_name
+from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.history.alarms import EmergencyAsked, alarm_lines, alarms
 from engine.history.application import Application, applications
 from engine.history.conversion import held_in
 from engine.history.export import Cells, calibration_lines
-from engine.history.journal import Journal, StoredTurn
 from engine.history.records import Calibration, calibrations
-from engine.history.segments import Ending
 from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.stock import StockChange, stock_changes, stock_lines
-from engine.history.turn_facts import readable
+from engine.history.store.journal import Journal, StoredTurn
+from engine.history.store.segments import Ending
+from engine.history.store.turn_facts import readable
 from engine.history.years import yearbook_of
 from engine.messages import Language, System
 

@@ -17,7 +17,7 @@ def export(
 ) -> None:
     """Write the whole record into one archive, also while a program runs on it."""
     from bot.wiring import open_record
-    from engine.history.transfer import export_record
+    from engine.history.copies.transfer import export_record
 
     with closing(open_record(record_there(db))) as record:
         manifest = export_record(record, file)
@@ -28,8 +28,8 @@ def export(
 def take(file: Annotated[Path, typer.Argument(help="The archive to take.")], db: DB = None) -> None:
     """Take an archive into a new or empty record, and compare what is there then with what was written."""
     from bot.wiring import open_record
-    from engine.history.archive import open_archive
-    from engine.history.transfer import import_record
+    from engine.history.copies.archive import open_archive
+    from engine.history.copies.transfer import import_record
 
     settings = load_settings(database=db)
     with open_archive(file) as archive:

@@ -17,8 +17,8 @@ from typing import Self
 from bot.record.place import file_of
 from bot.settings import Settings
 from engine.errors import RowhandError
-from engine.history.audit import Audit
-from engine.history.backup import backup
+from engine.history.copies.audit import Audit
+from engine.history.copies.backup import backup
 from engine.new_file import PART
 
 FOLDER = "backups"

@@ -9,13 +9,13 @@ from bot.record.account import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.words import SEPARATOR, SheetWords
 from bot.telegram.texts import ChatTexts
-from engine.calculations.wear import Drift
-from engine.dialog.roles import Role
-from engine.dialog.year_answers import wear_told
-from engine.dialog.yearbook import Repair, Yearbook
+from engine.calculations.hoppers.wear import Drift
+from engine.dialog.facts.yearbook import Repair, Yearbook
+from engine.dialog.questions.year_answers import wear_told
+from engine.dialog.schema.roles import Role
 from engine.history.records import Calibration
 from engine.history.rows import row_history
-from engine.history.segments import Ending
+from engine.history.store.segments import Ending
 
 
 @dataclass(frozen=True)

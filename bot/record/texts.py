@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.texts import TextKey, Texts
+from engine.data.texts import TextKey, Texts
 
 
 class RecordKey(TextKey):

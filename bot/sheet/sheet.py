@@ -12,8 +12,8 @@ from datetime import datetime
 from enum import StrEnum
 
 from bot.sheet.words import SheetWords
-from engine.calculations.verdict import PASSED, Verdict
-from engine.dialog.roles import Role
+from engine.calculations.advisor.verdict import PASSED, Verdict
+from engine.dialog.schema.roles import Role
 from engine.history.records import Calibration, TestRun
 from engine.messages import Message
 from engine.quantities import Measure

@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING
 
-from bot.figures import rounded
+from bot.calculator.figures import rounded
 from bot.telegram.texts import ChatKey, ChatTexts
-from engine.calculations.verdict import Verdict
-from engine.dialog.role_values import as_word
-from engine.dialog.roles import Role
-from engine.dialog.system_texts import load_house
-from engine.dialog.wording import Wording
+from engine.calculations.advisor.verdict import Verdict
+from engine.data.units import System
+from engine.dialog.facts.role_values import as_word
+from engine.dialog.reply.system_texts import load_house
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.roles import Role
 from engine.history.records import Calibration, TestRun
 from engine.history.rows import RowRun
 from engine.messages import Language
 from engine.quantities import UNITS, Measure
-from engine.units import System
 from engine.values import Value
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from bot.sheet.font import wrapped
 from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Point, Side, box, corners
 from bot.sheet.years_chart import YearLane, YearPoint, YearSheet, signed
-from engine.calculations.wear import Drift
+from engine.calculations.hoppers.wear import Drift
 
 WRITTEN = 120
 """From this height of a lane on its scale is written in figures beside the first."""

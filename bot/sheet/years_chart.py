@@ -10,9 +10,9 @@ from datetime import datetime
 from bot.record.account import RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.wall import WallReport, on_wall
-from engine.calculations.wear import Drift, Wear
-from engine.dialog.year_answers import around, how, is_marked, wear_told
-from engine.dialog.yearbook import PastCalibration, Repair, Yearbook
+from engine.calculations.hoppers.wear import Drift, Wear
+from engine.dialog.facts.yearbook import PastCalibration, Repair, Yearbook
+from engine.dialog.questions.year_answers import around, how, is_marked, wear_told
 from engine.messages import Message
 
 APART = 0.14

@@ -6,21 +6,23 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import assert_never
 
-from bot.telegram.report import Alarm, alarms, alarms_of_shift
-from bot.telegram.showing import Showing
+from bot.telegram.services.report import Alarm, alarms, alarms_of_shift
+from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatKey, ChatTexts
-from bot.telegram.update import Content, TypedText, Visit
+from bot.telegram.updates.update import Content, TypedText, Visit
 from bot.telegram.worker import EngineWorker
-from engine.dialog.events import Cancelled, Finished
-from engine.dialog.roles import Phase
-from engine.farm import Farm
-from engine.history.journal import StoredTurn
-from engine.history.turn_facts import facts_of
-from engine.inbox import Incoming
+from engine.crew.farm import Farm
+from engine.crew.notifications import News
+from engine.crew.people import Barred, Member, People
+from engine.crew.roles import WHOLE_FARM, PersonRole
+from engine.dialog.facts.events import Cancelled, Finished
+from engine.dialog.schema.roles import Phase
+from engine.history.store.journal import StoredTurn
+from engine.history.store.turn_facts import facts_of
 from engine.messages import Language
-from engine.notifications import News
-from engine.outbox import Outgoing, put
-from engine.outbox_message import (
+from engine.queues.inbox import Incoming
+from engine.queues.outbox import Outgoing, put
+from engine.queues.outbox_message import (
     FileMessage,
     OutboxMessage,
     PagesMessage,
@@ -31,11 +33,9 @@ from engine.outbox_message import (
     VoiceNoteMessage,
     WithdrawalMessage,
 )
-from engine.people import Barred, Member, People
 from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
-from engine.roles import WHOLE_FARM, PersonRole
-from engine.shift.facts import Noted, RateFound
+from engine.shift.record.facts import Noted, RateFound
 
 Show = Callable[[Member, str, Language, int], list[FileMessage]]
 """Makes messages for a member out of a conversation, in a language, as it stood after a turn."""

@@ -8,14 +8,14 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from bot.bell.texts import BellTexts, ReminderKey
-from bot.telegram.backoff import Patience
-from bot.telegram.update import PREFIX
+from bot.telegram.updates.backoff import Patience
+from bot.telegram.updates.update import PREFIX
 from bot.telegram.worker import EngineWorker
+from engine.data.languages import LANGUAGES
 from engine.database import Database
 from engine.errors import WorldError
-from engine.languages import LANGUAGES
-from engine.outbox import Outbox, Outgoing
-from engine.outbox_message import ReminderMessage, VoiceNoteMessage, WithdrawalMessage
+from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox_message import ReminderMessage, VoiceNoteMessage, WithdrawalMessage
 from engine.reminders.reminder import Audience, Stage
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import ReminderWatch

@@ -17,35 +17,35 @@ from telegram.request import HTTPXRequest
 from bot import wiring
 from bot.settings import Settings
 from bot.telegram.access import Crew
-from bot.telegram.address import Address
 from bot.telegram.bell import Bell
-from bot.telegram.client import client
-from bot.telegram.commands import Desk, Preferences
 from bot.telegram.delivery import AT_ONCE, MessageDelivery
+from bot.telegram.edits.keyboards import Keyboards
 from bot.telegram.fetching import Fetcher
-from bot.telegram.intake import Chats, Reach
-from bot.telegram.keyboards import Keyboards
 from bot.telegram.listener import Listener
 from bot.telegram.logbook import write_log
-from bot.telegram.membership import Roster
-from bot.telegram.menu import Menus
 from bot.telegram.reception import Front, Reception
 from bot.telegram.sending import RateLimit, Sender
-from bot.telegram.showing import Showing
-from bot.telegram.source import Source, UpdateWay, source
+from bot.telegram.services.commands import Desk, Preferences
+from bot.telegram.services.membership import Roster
+from bot.telegram.services.menu import Menus
+from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatTexts
+from bot.telegram.updates.address import Address
+from bot.telegram.updates.client import client
+from bot.telegram.updates.intake import Chats, Reach
+from bot.telegram.updates.source import Source, UpdateWay, source
 from bot.telegram.worker import EngineWorker, HearingWorker, SpeechWorker
 from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
 from engine.account import Accounts
 from engine.assistant import Assistant
+from engine.crew.notifications import News
+from engine.crew.people import People
 from engine.database import Database
 from engine.errors import DefinitionError
-from engine.history.journal import Journal
-from engine.inbox import Gone, Inbox
-from engine.notifications import News
-from engine.outbox import Outbox
-from engine.people import People
+from engine.history.store.journal import Journal
+from engine.queues.inbox import Gone, Inbox
+from engine.queues.outbox import Outbox
 
 READ_S = 10.0
 REMEMBERED = timedelta(days=8)

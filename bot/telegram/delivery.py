@@ -14,17 +14,17 @@ import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 
 from bot.telegram.access import Crew
-from bot.telegram.backoff import asked, wait
 from bot.telegram.bell import follow_up
-from bot.telegram.intake import Reach
-from bot.telegram.keyboards import Keyboards
+from bot.telegram.edits.keyboards import Keyboards
 from bot.telegram.sending import Sender
 from bot.telegram.texts import ChatKey, ChatTexts
-from bot.telegram.update import PREFIX
+from bot.telegram.updates.backoff import asked, wait
+from bot.telegram.updates.intake import Reach
+from bot.telegram.updates.update import PREFIX
 from bot.telegram.worker import EngineWorker, Full
 from engine.errors import WorldError
-from engine.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
-from engine.outbox_message import (
+from engine.queues.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
+from engine.queues.outbox_message import (
     PagesMessage,
     PictureMessage,
     ReminderMessage,

@@ -8,13 +8,13 @@ import logging
 from telegram import Bot
 from telegram.error import BadRequest, TelegramError
 
-from bot.scan import MOST_BYTES, ScanFault, scan
+from bot.photo_file import MOST_BYTES, ScanFault, scan
 from bot.telegram.access import Crew
-from bot.telegram.backoff import Patience
 from bot.telegram.texts import ChatKey
-from bot.telegram.update import Photo, Visit
+from bot.telegram.updates.backoff import Patience
+from bot.telegram.updates.update import Photo, Visit
 from bot.telegram.worker import EngineWorker
-from engine.history.journal import StoredTurn
+from engine.history.store.journal import StoredTurn
 
 READ_S, TRIES = 30.0, 8
 TOAST = 200

@@ -11,16 +11,16 @@ from typing import assert_never
 from bot.hear import utterance
 from bot.settings import Settings
 from bot.telegram.access import Crew
-from bot.telegram.backoff import Patience
-from bot.telegram.commands import Desk
-from bot.telegram.corrections import Corrections
-from bot.telegram.editing import Editing
+from bot.telegram.edits.corrections import Corrections
+from bot.telegram.edits.editing import Editing
+from bot.telegram.edits.taps import Answers, Changes, Offers, Passes, Taps
 from bot.telegram.fetching import Fetcher, Photos
-from bot.telegram.intake import Reach
 from bot.telegram.reception import Front
-from bot.telegram.taps import Answers, Changes, Offers, Passes, Taps
+from bot.telegram.services.commands import Desk
 from bot.telegram.texts import ChatKey, ChatTexts
-from bot.telegram.update import (
+from bot.telegram.updates.backoff import Patience
+from bot.telegram.updates.intake import Reach
+from bot.telegram.updates.update import (
     Blocked,
     Edited,
     Elsewhere,
@@ -35,14 +35,14 @@ from bot.telegram.update import (
     content,
 )
 from bot.telegram.worker import Deaf, EngineWorker, HearingWorker
+from engine.crew.people import Barred
+from engine.data.forms import load_forms
 from engine.errors import WorldError
-from engine.forms import load_forms
-from engine.history.journal import StoredTurn
-from engine.inbox import Inbox, Incoming
+from engine.history.store.journal import StoredTurn
 from engine.messages import Language
-from engine.outbox import Outbox, Outgoing
-from engine.outbox_message import TextMessage, VoiceNoteMessage, words_of
-from engine.people import Barred
+from engine.queues.inbox import Inbox, Incoming
+from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox_message import TextMessage, VoiceNoteMessage, words_of
 
 TRIES = 3
 ONCE_IN = timedelta(hours=1)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
-from bot.telegram.keyboards import Keyboards
-from bot.telegram.menu import Menus
+from bot.telegram.edits.keyboards import Keyboards
+from bot.telegram.services.menu import Menus
 from bot.telegram.texts import ChatKey, ChatTexts, button
-from engine.forms import load_forms
+from engine.crew.people import BarReason, Barred, Member, People
+from engine.crew.roles import Act, PersonRole
+from engine.data.forms import load_forms
 from engine.messages import Button, Language, System
-from engine.people import BarReason, Barred, Member, People
-from engine.roles import Act, PersonRole
 
 WELCOMES = {
     PersonRole.OWNER: ChatKey.WELCOME_OWNER,

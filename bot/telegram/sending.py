@@ -16,9 +16,9 @@ from bot.sheet.canvas import AnySheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
 from bot.telegram.message import CAPTION, keyboard, parts
-from bot.telegram.update import PREFIX
+from bot.telegram.updates.update import PREFIX
 from bot.telegram.worker import Full, SpeechWorker
-from engine.outbox_message import (
+from engine.queues.outbox_message import (
     FileMessage,
     PagesMessage,
     PictureMessage,

@@ -10,12 +10,12 @@ from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import PlacedError
+from engine.crew.roles import Act
+from engine.data.definitions import PlacedError
+from engine.data.texts import Text, TextKey, Texts, Words
 from engine.entries.grammar_text import public_rule
 from engine.messages import Button, Language, Message
-from engine.outbox_message import TextMessage
-from engine.roles import Act
-from engine.texts import Text, TextKey, Texts, Words
+from engine.queues.outbox_message import TextMessage
 
 
 class ChatKey(TextKey):

@@ -16,17 +16,17 @@ from bot.telegram.texts import ChatKey
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
-from engine.dialog.state import ConversationState
+from engine.dialog.facts.state import ConversationState
 from engine.entries.grammar import grammar
 from engine.expectation import Expectation
-from engine.history.journal import Journal, StoredTurn
-from engine.history.scan import Scan
+from engine.history.store.journal import Journal, StoredTurn
+from engine.history.store.scan import Scan
 from engine.messages import Button, Language, Reading, Reply, Utterance
 from engine.understanding.reader import understand
 from speech.errors import AudioFault
 from speech.opus import encode_opus
 from speech.recognizer_choice import Preference
-from speech.synthesizer import Synthesizer
+from speech.synthesis.synthesizer import Synthesizer
 from speech.transcript import Transcript
 
 THREADS, AT_MOST = 2, 8

@@ -16,9 +16,9 @@ from bot.terminal.completion import SayingCompleter, sayings
 from bot.terminal.editor import LineEditor
 from bot.terminal.history import LineHistory
 from bot.terminal.texts import OwnLine, TerminalKey, TerminalTexts
-from engine.dialog.system_texts import load_house
-from engine.dialog.wording import Wording
-from engine.forms import load_forms
+from engine.data.forms import load_forms
+from engine.dialog.reply.system_texts import load_house
+from engine.dialog.reply.wording import Wording
 
 LONG_AGO = timedelta(days=300)
 """From so long ago a date says the wrong year to somebody (own decision)."""

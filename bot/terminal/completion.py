@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable, Iterator
 from prompt_toolkit.completion import CompleteEvent, Completer, Completion
 from prompt_toolkit.document import Document
 
-from engine.entries.phrase import Phrases
-from engine.entries.vocabulary import Vocabulary
+from engine.data.forms import Forms
+from engine.entries.phrases.phrase import Phrases
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation
-from engine.forms import Forms
 
 _PATTERN = re.compile(r"[\[\]()|<>+]")
 

@@ -17,7 +17,7 @@ from prompt_toolkit.shortcuts import CompleteStyle
 from bot.bell.calls import Calls
 from bot.lines import PAUSE_S
 from bot.terminal.history import LineHistory
-from engine.outbox_message import OutboxMessage
+from engine.queues.outbox_message import OutboxMessage
 
 
 class LineEditor:

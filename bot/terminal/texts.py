@@ -7,9 +7,9 @@ from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import PlacedError
+from engine.data.definitions import PlacedError
+from engine.data.texts import TextKey, Texts, Words
 from engine.messages import Language
-from engine.texts import TextKey, Texts, Words
 
 
 class TerminalKey(TextKey):

@@ -14,8 +14,8 @@ from bot.language_option import CHOICES, tongue
 from bot.settings import load_settings
 from bot.voice.profiles import Profiles
 from bot.voice.texts import LessonKey, VoiceTexts
-from engine.forms import load_forms
-from engine.languages import LANGUAGES
+from engine.data.forms import load_forms
+from engine.data.languages import LANGUAGES
 from engine.messages import Language
 from engine.voice_profile import VoiceProfile
 

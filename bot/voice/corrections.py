@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import takewhile
 
-from engine.dialog.events import Fact, Kept, Reopened, Withdrawn, Wondered
-from engine.entries.numerals import spell, spell_digits
-from engine.entries.tokens import tokenize
-from engine.history.journal import StoredTurn
-from engine.history.turn_facts import facts_of
+from engine.dialog.facts.events import Fact, Kept, Reopened, Withdrawn, Wondered
+from engine.entries.matching.numerals import spell, spell_digits
+from engine.entries.phrases.tokens import tokenize
+from engine.history.store.journal import StoredTurn
+from engine.history.store.turn_facts import facts_of
 from engine.messages import Language
 from engine.quantities import Measure
 from engine.values import Setting, Value

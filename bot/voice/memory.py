@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from bot.voice.corrections import LOOKED_BACK, corrected
 from bot.voice.lesson import Pairs
 from bot.voice.profiles import Profiles
+from engine.data.languages import LANGUAGES
 from engine.errors import RowhandError
-from engine.history.journal import Journal, StoredTurn
-from engine.languages import LANGUAGES
+from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Confusion, Language
 from engine.voice_profile import ConfusionSource, VoiceProfile
 

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import yaml
 
-from engine.definitions import read_definition
-from engine.entries.tokens import fold
+from engine.data.definitions import read_definition
+from engine.data.languages import LANGUAGES, Language
+from engine.entries.phrases.tokens import fold
 from engine.errors import DefinitionError, InputError, WorldError
-from engine.languages import LANGUAGES, Language
 from engine.voice_profile import NAME, ConfusionSource, VoiceProfile
 
 SUFFIX = ".yaml"

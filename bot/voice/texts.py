@@ -6,10 +6,10 @@ from typing import Self
 
 from pydantic import model_validator
 
-from engine.definitions import PlacedError
-from engine.languages import LANGUAGES
+from engine.data.definitions import PlacedError
+from engine.data.languages import LANGUAGES
+from engine.data.texts import TextKey, Texts, Words
 from engine.messages import Language
-from engine.texts import TextKey, Texts, Words
 
 
 class LessonKey(TextKey):

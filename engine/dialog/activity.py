@@ -14,19 +14,19 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol, TypeVar
 
 from pydantic import AwareDatetime, BeforeValidator, SerializeAsAny
 
-from engine.dialog.applied import Applied
-from engine.dialog.roles import Role
+from engine.dialog.facts.applied import Applied
+from engine.dialog.schema.roles import Role
 from engine.messages import Asked, Commanded, Message, Report, Reported
 from engine.quantities import Measure
 from engine.reminders.reminder import Change
 from engine.values import Rows, Value
 
 if TYPE_CHECKING:
-    from engine.dialog.events import Cancelled
-    from engine.dialog.script import Script
-    from engine.dialog.state import ConversationState, DialogState
-    from engine.dialog.turn_builder import TurnBuilder
-    from engine.dialog.wording import Wording
+    from engine.dialog.facts.events import Cancelled
+    from engine.dialog.facts.state import ConversationState, DialogState
+    from engine.dialog.reply.wording import Wording
+    from engine.dialog.schema.script import Script
+    from engine.dialog.turns.turn_builder import TurnBuilder
 
 
 def _register(found: type[Message], known: dict[str, type[Message]]) -> None:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from engine.dialog.activity import Activity, Reports
-from engine.dialog.events import Kept
+from engine.dialog.facts.events import Kept
+from engine.dialog.facts.question import QuestionKind
+from engine.dialog.facts.state import ConversationState, DialogState
+from engine.dialog.facts.waiting import offered_name, open_rows, row_count, waiting
 from engine.dialog.library import Library
-from engine.dialog.question import QuestionKind
-from engine.dialog.roles import Role, role_of
-from engine.dialog.script import Script, Watch, asks
-from engine.dialog.sentences import reading_texts, ways_texts
-from engine.dialog.slot import Shown, Slot
-from engine.dialog.state import ConversationState, DialogState
-from engine.dialog.waiting import offered_name, open_rows, row_count, waiting
-from engine.dialog.wording import Wording
+from engine.dialog.reply.sentences import reading_texts, ways_texts
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.roles import Role, role_of
+from engine.dialog.schema.script import Script, Watch, asks
+from engine.dialog.schema.slot import Shown, Slot
 from engine.expectation import Asking, Expectation, ExpectedSlot, Latest, Option, Range, SlotKind
 from engine.messages import Language, System
 from engine.quantities import UNITS, Measure

@@ -12,34 +12,34 @@ from datetime import datetime
 from itertools import groupby
 from typing import assert_never
 
-from engine.dialog.absence import after_check, leave_out
 from engine.dialog.activity import Activity
-from engine.dialog.attaching import attach
-from engine.dialog.commands import nothing_open, obey, open_dialog, openings, ways
-from engine.dialog.confirmation import hear, take
-from engine.dialog.correction import correct
-from engine.dialog.document import Document
-from engine.dialog.elements import FEDERAL, RecordTime
-from engine.dialog.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.expectation_builder import expectation
+from engine.dialog.facts.document import Document
+from engine.dialog.facts.events import Cancelled, Fact, Heard, Wondered
+from engine.dialog.facts.neighbours import FarmTold
+from engine.dialog.facts.question import Question, QuestionKind, ValueReading, said_again
+from engine.dialog.facts.state import ConversationState
 from engine.dialog.library import Library
-from engine.dialog.neighbours import FarmTold
-from engine.dialog.prompts import asked_question, buttons, prompt
-from engine.dialog.question import Question, QuestionKind, ValueReading, said_again
-from engine.dialog.readback import in_turn
-from engine.dialog.recording import changes, say_ended
-from engine.dialog.repairs import note_repair
-from engine.dialog.script import Preset
-from engine.dialog.sentences import title
-from engine.dialog.settling import DOUBTS, answered, chosen
-from engine.dialog.slot_filling import alike, give_rows
-from engine.dialog.speech_text import shown_text, spoken_text
-from engine.dialog.state import ConversationState
-from engine.dialog.system_texts import SystemKey, SystemTexts
-from engine.dialog.topics import answer
-from engine.dialog.turn_builder import NEVER, TurnBuilder
+from engine.dialog.questions.topics import answer
+from engine.dialog.reply.prompts import asked_question, buttons, prompt
+from engine.dialog.reply.readback import in_turn
+from engine.dialog.reply.sentences import title
+from engine.dialog.reply.speech_text import shown_text, spoken_text
+from engine.dialog.reply.system_texts import SystemKey, SystemTexts
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.script import Preset
+from engine.dialog.taking.absence import after_check, leave_out
+from engine.dialog.taking.attaching import attach
+from engine.dialog.taking.commands import nothing_open, obey, open_dialog, openings, ways
+from engine.dialog.taking.confirmation import hear, take
+from engine.dialog.taking.correction import correct
+from engine.dialog.taking.recording import changes, say_ended
+from engine.dialog.taking.repairs import note_repair
+from engine.dialog.taking.settling import DOUBTS, answered, chosen
+from engine.dialog.taking.slot_filling import alike, give_rows
+from engine.dialog.turns.elements import FEDERAL, RecordTime
+from engine.dialog.turns.turn_builder import NEVER, TurnBuilder
 from engine.dialog.unclear import aside, misheard
-from engine.dialog.wording import Wording
 from engine.expectation import Expectation
 from engine.messages import (
     Answered,

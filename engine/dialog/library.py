@@ -9,15 +9,15 @@ from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
-from engine.definitions import Definition, dialogs_directory, parse_definition, read_definition
-from engine.dialog.check import Draft, check
-from engine.dialog.register import kinds
-from engine.dialog.roles import Role
-from engine.dialog.script import Script
-from engine.dialog.script_formats import brought_up
+from engine.data.definitions import Definition, dialogs_directory, parse_definition, read_definition
+from engine.data.gathering import gather, is_told_apart, languages_here
+from engine.data.languages import languages_of
+from engine.dialog.checks.check import Draft, check
+from engine.dialog.facts.register import kinds
+from engine.dialog.schema.roles import Role
+from engine.dialog.schema.script import Script
+from engine.dialog.schema.script_formats import brought_up
 from engine.errors import DefinitionError
-from engine.gathering import gather, is_told_apart, languages_here
-from engine.languages import languages_of
 
 _NOT_DIALOGS = ("sources.yaml", "units.yaml")
 _OF_LANGUAGE = ("forms.yaml", "units.yaml", "vocabulary.yaml")

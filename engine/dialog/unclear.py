@@ -7,19 +7,19 @@ after that skip, typing or another way out is offered. So it goes on in turn: no
 
 from __future__ import annotations
 
-from engine.dialog.answers import AnswerKey
-from engine.dialog.commands import hint, nothing_open
-from engine.dialog.events import Misheard
 from engine.dialog.expectation_builder import usual
-from engine.dialog.outlook import say_what_next
-from engine.dialog.prompts import closed_answers, other_words
-from engine.dialog.remains import heard_in
-from engine.dialog.slot import Slot
-from engine.dialog.system_texts import SystemKey
-from engine.dialog.turn_builder import TurnBuilder
-from engine.dialog.waiting import rows_of
-from engine.dialog.wording import Wording
-from engine.entries.numerals import spell_digits
+from engine.dialog.facts.events import Misheard
+from engine.dialog.facts.waiting import rows_of
+from engine.dialog.questions.outlook import say_what_next
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.prompts import closed_answers, other_words
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.slot import Slot
+from engine.dialog.taking.commands import hint, nothing_open
+from engine.dialog.taking.remains import heard_in
+from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.entries.matching.numerals import spell_digits
 from engine.expectation import Range, SlotKind
 from engine.messages import Unclear, UnclearReason
 from engine.quantities import Measure

@@ -8,7 +8,7 @@ from typing import Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from engine.definitions import read_definition
+from engine.data.definitions import read_definition
 from engine.messages import Decision
 
 FILE = Path(__file__).parent / "thresholds.yaml"

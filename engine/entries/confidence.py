@@ -7,10 +7,10 @@ from itertools import islice
 
 from engine.entries.acceptance import Acceptance
 from engine.entries.confusions import scales, sound_alikes
-from engine.entries.numerals import spell
-from engine.entries.slot_fit import is_usual
-from engine.entries.tokens import Token, tokenize
-from engine.entries.vocabulary import Vocabulary
+from engine.entries.matching.numerals import spell
+from engine.entries.matching.slot_fit import is_usual
+from engine.entries.phrases.tokens import Token, tokenize
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.entries.voice_confidence import Rereads, VoiceDoubt, all_given, is_other, other_values, span
 from engine.expectation import CLOSED, Expectation, ExpectedSlot, SlotKind
 from engine.messages import (

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 
-from engine.entries.pattern import Rule, Word, walk
-from engine.entries.phrase import Meaning
-from engine.entries.tokens import Token, fold, tokenize
-from engine.entries.vocabulary import Vocabulary
+from engine.entries.phrases.pattern import Rule, Word, walk
+from engine.entries.phrases.phrase import Meaning
+from engine.entries.phrases.tokens import Token, fold, tokenize
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.messages import Confusion
 
 

@@ -8,18 +8,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from engine.entries.grammar_text import GrammarText, Names
-from engine.entries.match_context import MatchContext
-from engine.entries.name import sayings
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.name import sayings
+from engine.entries.matching.numerals import spell
+from engine.entries.matching.report_parser import AMOUNTS, LENDING, TIMED
 from engine.entries.number_rules import (
     MOST_DIGITS,
     NumberRules,
 )
-from engine.entries.numerals import spell
-from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
-from engine.entries.phrase import Phrase, spoken
-from engine.entries.report_parser import AMOUNTS, LENDING, TIMED
+from engine.entries.phrases.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
+from engine.entries.phrases.phrase import Phrase, spoken
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.entries.value_rules import ValueRules, bare_rule
-from engine.entries.vocabulary import Vocabulary
 from engine.expectation import CLOSED, Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command, Report, Topic
 from engine.quantities import UNITS, Dimension, Measure

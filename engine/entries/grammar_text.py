@@ -10,9 +10,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TypeAlias, assert_never
 
-from engine.entries.pattern import NOTHING, Choice, Node, Repeat, Rule, Sequence, Word
-from engine.entries.phrase import Meaning, Phrase
-from engine.entries.vocabulary import Vocabulary
+from engine.entries.phrases.pattern import NOTHING, Choice, Node, Repeat, Rule, Sequence, Word
+from engine.entries.phrases.phrase import Meaning, Phrase
+from engine.entries.phrases.vocabulary import Vocabulary
 
 _SPEAKABLE = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 _DOUBTFUL = frozenset({Meaning.UNSAID, Meaning.UNSAID_LAST})

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from engine.entries.name import known
+from engine.entries.matching.name import known
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import DoubtReason, Entry, Given, Unclear, UnclearReason
 from engine.quantities import UNITS

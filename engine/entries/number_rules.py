@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from engine.entries.grammar_text import GrammarText, Names
-from engine.entries.pattern import Rule
+from engine.entries.phrases.pattern import Rule
 from engine.expectation import ExpectedSlot
 from engine.quantities import UNITS, Measure
 

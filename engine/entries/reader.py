@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.confidence import ConfidenceCheck
-from engine.entries.match_context import MatchContext
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.name import as_before, named_alone
+from engine.entries.matching.naming import named
+from engine.entries.matching.report_parser import MOST_NAME
+from engine.entries.matching.spoken_name import as_told, named_first
 from engine.entries.misplaced import placed
-from engine.entries.name import as_before, named_alone
-from engine.entries.naming import named
 from engine.entries.overrides import with_exceptions
-from engine.entries.report_parser import MOST_NAME
+from engine.entries.phrases.tokens import MOST_CHARACTERS, MOST_TOKENS
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.entries.segmentation import Segmentation, settle
 from engine.entries.sentence import Sentence
-from engine.entries.spoken_name import as_told, named_first
-from engine.entries.tokens import MOST_CHARACTERS, MOST_TOKENS
-from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
     Answered,

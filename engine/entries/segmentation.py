@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from itertools import islice, pairwise
 from typing import TypeAlias
 
-from engine.entries.piece import IMPOSSIBLE, Piece
+from engine.entries.matching.piece import IMPOSSIBLE, Piece
 from engine.entries.sentence import Sentence
 from engine.messages import Correcting, DoubtReason, Either, Entry, Given, Reported, Unclear, UnclearReason
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.entries.match_context import Amount, MatchContext
-from engine.entries.phrase import Phrases
-from engine.entries.piece import IMPOSSIBLE, VALID, Found, Piece, found
-from engine.entries.report_parser import Telling
-from engine.entries.row_uses import row_uses
-from engine.entries.slot_fit import Place, fit
+from engine.entries.matching.match_context import Amount, MatchContext
+from engine.entries.matching.piece import IMPOSSIBLE, VALID, Found, Piece, found
+from engine.entries.matching.report_parser import Telling
+from engine.entries.matching.slot_fit import Place, fit
+from engine.entries.phrases.phrase import Phrases
+from engine.entries.phrases.row_uses import row_uses
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import (
     Answered,

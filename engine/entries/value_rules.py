@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from engine.entries.grammar_text import GrammarText, Names
-from engine.entries.marks import mark_node
-from engine.entries.match_context import MatchContext
-from engine.entries.name import sayings
+from engine.entries.matching.marks import mark_node
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.name import sayings
+from engine.entries.matching.spoken_name import patterns, words
 from engine.entries.number_rules import NumberRules, decimals_heard, decimals_of, digits_before
-from engine.entries.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
-from engine.entries.phrase import spoken
-from engine.entries.spoken_name import patterns, words
+from engine.entries.phrases.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
+from engine.entries.phrases.phrase import spoken
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.quantities import UNITS
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from engine.entries.confusions import exchanged
-from engine.entries.slot_fit import is_usual
+from engine.entries.matching.slot_fit import is_usual
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import Either, Entry, Given, Reported, Unclear, Utterance
 from engine.values import Value

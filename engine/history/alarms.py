@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.dialog.book_facts import Alarmed
+from engine.dialog.facts.book_facts import Alarmed
 from engine.history.export import Cells, instant
-from engine.history.journal import StoredTurn
-from engine.history.turn_facts import facts_of
+from engine.history.store.journal import StoredTurn
+from engine.history.store.turn_facts import facts_of
 
 
 @dataclass(frozen=True)

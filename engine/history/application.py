@@ -1,6 +1,6 @@
 """The application record of a restricted-use product in the United States: one for each field, product and day.
 
-Source: 7 CFR 110.3, see ``engine.dialog.elements``. What stands beside the nine elements is no part of that rule:
+Source: 7 CFR 110.3, see ``engine.dialog.turns.elements``. What stands beside the nine elements is no part of that rule:
 times, active ingredient and re-entry interval are what the Worker Protection Standard wants displayed (40 CFR 170.311),
 rate, lot, calibration and what was put back are good practice.
 """
@@ -11,23 +11,23 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date, datetime, timedelta, tzinfo
 
-from engine.calculations.verdict import PASSED, Verdict
-from engine.dialog.applied import Applied
-from engine.dialog.elements import RecordTime, given, keep_until
-from engine.dialog.register import is_restricted, same_name
-from engine.dialog.role_values import as_measure, as_word
-from engine.dialog.roles import Role
+from engine.calculations.advisor.verdict import PASSED, Verdict
+from engine.dialog.facts.applied import Applied
+from engine.dialog.facts.register import is_restricted, same_name
+from engine.dialog.facts.role_values import as_measure, as_word
+from engine.dialog.schema.roles import Role
+from engine.dialog.turns.elements import RecordTime, given, keep_until
 from engine.errors import OutOfDomain
-from engine.history.journal import StoredTurn
 from engine.history.put_away import StorageRecord
 from engine.history.records import Calibration, calibrations
 from engine.history.registry import Registry, ToldLater, registry
-from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, shifts
+from engine.history.store.journal import StoredTurn
+from engine.history.store.segments import Ending
 from engine.messages import System
 from engine.quantities import Dimension, Measure
-from engine.shift.facts import OverLabel
-from engine.shift.parts import parts
+from engine.shift.record.facts import OverLabel
+from engine.shift.record.parts import parts
 from engine.values import Value
 
 SPOT_BELOW = Measure(value=0.1, unit="acre")

@@ -9,9 +9,9 @@ from collections.abc import Iterable, Mapping
 from typing import cast
 
 from engine.calculations.rate import area_rate, rate_along_row
-from engine.dialog.events import Switched
+from engine.dialog.facts.events import Switched
 from engine.facts import read_fact
-from engine.history.journal import StoredTurn
+from engine.history.store.journal import StoredTurn
 from engine.messages import System
 from engine.quantities import Dimension, Measure, measure
 

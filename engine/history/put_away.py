@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from engine.dialog.events import Computed
-from engine.dialog.role_values import as_word
-from engine.dialog.roles import Phase, Role, holds
-from engine.history.journal import StoredTurn
-from engine.history.segments import Ending, Segment, segments
+from engine.dialog.facts.events import Computed
+from engine.dialog.facts.role_values import as_word
+from engine.dialog.schema.roles import Phase, Role, holds
+from engine.history.store.journal import StoredTurn
+from engine.history.store.segments import Ending, Segment, segments
 from engine.quantities import Measure
 
 CHECK, AGREES = "put-away-check", "agrees"

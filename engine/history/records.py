@@ -9,12 +9,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.dialog.events import Kept, Skipped
-from engine.dialog.role_values import as_word, by_role
-from engine.dialog.roles import Phase, Role
-from engine.dialog.state import DialogState
-from engine.history.journal import StoredTurn
-from engine.history.segments import Ending, Segment, segments
+from engine.dialog.facts.events import Kept, Skipped
+from engine.dialog.facts.role_values import as_word, by_role
+from engine.dialog.facts.state import DialogState
+from engine.dialog.schema.roles import Phase, Role
+from engine.history.store.journal import StoredTurn
+from engine.history.store.segments import Ending, Segment, segments
 from engine.messages import System
 from engine.values import Rows, Value
 

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from engine.dialog.book_facts import Registered, Renamed
-from engine.dialog.events import Fact
-from engine.dialog.neighbours import FarmTold
-from engine.dialog.register import same_name
-from engine.dialog.roles import Phase, Role
-from engine.history.journal import StoredTurn
-from engine.history.segments import Ending, Segment, segments
-from engine.history.turn_facts import facts_of
+from engine.dialog.facts.book_facts import Registered, Renamed
+from engine.dialog.facts.events import Fact
+from engine.dialog.facts.neighbours import FarmTold
+from engine.dialog.facts.register import same_name
+from engine.dialog.schema.roles import Phase, Role
+from engine.history.store.journal import StoredTurn
+from engine.history.store.segments import Ending, Segment, segments
+from engine.history.store.turn_facts import facts_of
 from engine.values import Value
 
 CORRECTED_WITHIN = timedelta(days=90)

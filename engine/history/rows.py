@@ -10,11 +10,11 @@ from typing import Any
 from sqlalchemy import Row, Select, select
 
 from engine.database import Database
-from engine.dialog.events import Fact, Kept, Reopened, Skipped, Withdrawn
+from engine.dialog.facts.events import Fact, Kept, Reopened, Skipped, Withdrawn
 from engine.errors import UnreadableFact
 from engine.facts import read_fact
-from engine.history import tables
 from engine.history.records import Calibration
+from engine.history.store import tables
 from engine.values import Value
 
 Touch = Kept | Skipped | Withdrawn | Reopened

@@ -9,18 +9,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from engine.dialog.events import Kept, Skipped, TakenBack, Withdrawn
-from engine.dialog.role_values import as_word
-from engine.dialog.roles import Phase, Role
+from engine.dialog.facts.events import Kept, Skipped, TakenBack, Withdrawn
+from engine.dialog.facts.role_values import as_word
+from engine.dialog.schema.roles import Phase, Role
 from engine.history.balance import Balance, balance
-from engine.history.journal import StoredTurn
 from engine.history.put_away import StorageRecord, put_aways
-from engine.history.segments import Ending, FactStep, Segment, segments
+from engine.history.store.journal import StoredTurn
+from engine.history.store.segments import Ending, FactStep, Segment, segments
 from engine.messages import Report, System
 from engine.quantities import Measure
-from engine.shift.facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
-from engine.shift.state import LOOKED, NAMED, Pause, ShiftState
-from engine.shift.suspect_rows import OF_ROWS, latest, scaled
+from engine.shift.record.facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
+from engine.shift.record.state import LOOKED, NAMED, Pause, ShiftState
+from engine.shift.reports.suspect_rows import OF_ROWS, latest, scaled
 from engine.values import Value
 
 

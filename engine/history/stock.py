@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.dialog.book_facts import Stocked
-from engine.dialog.stock import Stock
+from engine.dialog.facts.book_facts import Stocked
+from engine.dialog.facts.stock import Stock
 from engine.history.conversion import bulk
 from engine.history.export import Cells, cells, instant
-from engine.history.journal import StoredTurn
-from engine.history.turn_facts import facts_of
+from engine.history.store.journal import StoredTurn
+from engine.history.store.turn_facts import facts_of
 from engine.messages import System
 from engine.quantities import Measure
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import tzinfo
 
-from engine.dialog.book_facts import RepairDropped, RowsRepaired
-from engine.dialog.yearbook import PastCalibration, Repair, Yearbook, looked_back, without
-from engine.history.journal import StoredTurn
+from engine.dialog.facts.book_facts import RepairDropped, RowsRepaired
+from engine.dialog.facts.yearbook import PastCalibration, Repair, Yearbook, looked_back, without
 from engine.history.records import Calibration, calibrations
-from engine.history.segments import Ending
-from engine.history.turn_facts import facts_of
+from engine.history.store.journal import StoredTurn
+from engine.history.store.segments import Ending
+from engine.history.store.turn_facts import facts_of
 
 
 def yearbook_of(turns: Sequence[StoredTurn], zone: tzinfo) -> Yearbook:

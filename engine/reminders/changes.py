@@ -9,8 +9,8 @@ from typing import Any, assert_never
 from sqlalchemy import Connection, Update, and_, insert, update
 
 from engine.database import insert_new
-from engine.history.tables import relief, reminder
-from engine.outbox import ANSWERED
+from engine.history.store.tables import relief, reminder
+from engine.queues.outbox import ANSWERED
 from engine.reminders import query
 from engine.reminders.reminder import OPEN, Answer, CallOff, Change, Remind, Snooze, Stage
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from sqlalchemy import Connection, or_, select
 
-from engine.history.tables import conversation, person
-from engine.roles import WHOLE_FARM, PersonRole
+from engine.crew.roles import WHOLE_FARM, PersonRole
+from engine.history.store.tables import conversation, person
 
 CHANNEL_END = ":"
 """Ends the channel in the name of a chat; a conversation at the machine that keeps the record has none."""

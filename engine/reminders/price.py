@@ -7,9 +7,9 @@ from datetime import timedelta
 from functools import cached_property
 
 from engine.calculations.domain import counted, number
-from engine.calculations.hopper import hopper_area
+from engine.calculations.hoppers.hopper import hopper_area
+from engine.calculations.hoppers.use import RATE_DOUBT
 from engine.calculations.kinds import Area, Length, Mass, Rate
-from engine.calculations.use import RATE_DOUBT
 from engine.quantities import quantity
 from engine.reminders.inspection import PACE_DOUBT, Filling, Limits, LookPlan, next_look
 from engine.reminders.rules import Decider, PlantingPace

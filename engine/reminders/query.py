@@ -23,9 +23,9 @@ from sqlalchemy import (
     update,
 )
 
-from engine import outbox
-from engine.history import tables
-from engine.outbox import DeliveryState
+from engine.history.store import tables
+from engine.queues import outbox
+from engine.queues.outbox import DeliveryState
 from engine.reminders.reminder import OPEN, Audience, ClockChange, Reminder, Stage
 from engine.reminders.wall import Wall
 

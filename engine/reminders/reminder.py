@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-from engine.outbox_message import Audience as Audience
+from engine.queues.outbox_message import Audience as Audience
 from engine.reminders.wall import Wall
 
 

@@ -18,10 +18,10 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, insert, select, update
 
-from engine import outbox
 from engine.database import Database
-from engine.history import tables
-from engine.outbox_message import OutboxMessage, write_message
+from engine.history.store import tables
+from engine.queues import outbox
+from engine.queues.outbox_message import OutboxMessage, write_message
 from engine.reminders import query
 from engine.reminders.clock import TOLERANCE
 from engine.reminders.escalation import at_the_machine, foremen

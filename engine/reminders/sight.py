@@ -6,8 +6,8 @@ import math
 from enum import StrEnum
 
 from engine.calculations.domain import number
+from engine.calculations.hoppers.use import POUR, READING, SURELY_SEEN, unseen_area
 from engine.calculations.kinds import Area, Length, Mass, Rate
-from engine.calculations.use import POUR, READING, SURELY_SEEN, unseen_area
 from engine.quantities import quantity
 
 

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from engine.calculations.calibration import speed_within
 from engine.calculations.domain import number
-from engine.dialog.answers import AnswerKey
-from engine.dialog.own_values import say_values
-from engine.dialog.roles import Role
-from engine.dialog.row_answers import say_left_out
-from engine.dialog.system_texts import SystemKey
+from engine.calculations.runs.calibration import speed_within
+from engine.dialog.questions.own_values import say_values
+from engine.dialog.questions.row_answers import say_left_out
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.schema.roles import Role
 from engine.messages import Report
 from engine.quantities import Measure, measure
-from engine.shift.changes import meter
-from engine.shift.label import say_over
 from engine.shift.look import say_why
 from engine.shift.prompt import look_prompt
-from engine.shift.suspect_rows import wrong_alike
+from engine.shift.reports.changes import meter
+from engine.shift.reports.label import say_over
+from engine.shift.reports.suspect_rows import wrong_alike
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from engine.dialog.state import ConversationState
+from engine.dialog.facts.state import ConversationState
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
 from engine.reminders.wall import Wall
-from engine.shift.facts import LookSet
-from engine.shift.state import ShiftState
+from engine.shift.record.facts import LookSet
+from engine.shift.record.state import ShiftState
 
 LOOK = "look"
 """The name of the reminder of a shift."""

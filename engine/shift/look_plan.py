@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from engine.dialog.system_texts import SystemKey
+from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Reported
 from engine.quantities import Dimension, Measure, measure
 from engine.reminders.price import Outfit, Price, price
-from engine.shift.ledger import in_pounds
 from engine.shift.look import longest_apart, look_plan
-from engine.shift.state import REFILLS
+from engine.shift.record.ledger import in_pounds
+from engine.shift.record.state import REFILLS
 from engine.shift.turn import ShiftTurn
 
 NIGHT = timedelta(hours=12)

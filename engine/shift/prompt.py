@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from engine.dialog.system_texts import SystemKey
-from engine.dialog.wording import Wording
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.reply.wording import Wording
 from engine.quantities import Measure
 from engine.reminders.rules import Decider, Strain
-from engine.shift.facts import LookSet
-from engine.shift.state import ShiftState
+from engine.shift.record.facts import LookSet
+from engine.shift.record.state import ShiftState
 
 
 def look_prompt(shift: ShiftState, wording: Wording, now: datetime) -> str:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 
-from engine.dialog.system_texts import SystemKey
+from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Asked, Topic
 from engine.quantities import measure
 from engine.shift import answers
-from engine.shift.jump import asks_first
-from engine.shift.label import say_over
 from engine.shift.look import say_why, soonest
+from engine.shift.reports.jump import asks_first
+from engine.shift.reports.label import say_over
 from engine.shift.turn import ShiftTurn
 
 

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
-from engine.dialog.answers import AnswerKey
-from engine.dialog.question import Question, QuestionKind, ReportWay
-from engine.dialog.system_texts import SystemKey
-from engine.dialog.turn_builder import TurnBuilder
+from engine.dialog.facts.question import Question, QuestionKind, ReportWay
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Report, Reported
 from engine.quantities import Measure
-from engine.shift.facts import Noted
-from engine.shift.fold import advance
-from engine.shift.ledger import HopperLevel
-from engine.shift.plan import Plan
-from engine.shift.state import ShiftState
-from engine.shift.timeline import Timeline
+from engine.shift.record.facts import Noted
+from engine.shift.record.fold import advance
+from engine.shift.record.ledger import HopperLevel
+from engine.shift.record.plan import Plan
+from engine.shift.record.state import ShiftState
+from engine.shift.record.timeline import Timeline
 from engine.values import Value
 
 _CLOCKED = frozenset({Report.PLANTED, Report.PAUSED, Report.WENT_ON, Report.ENDED, Report.SPEED})

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.random import Generator
 
-from engine.calculations.advice import advise
-from engine.calculations.handbook import handbook_advice
+from engine.calculations.advisor.advice import advise
+from engine.calculations.advisor.handbook import handbook_advice
+from engine.calculations.advisor.verdict import Advice
 from engine.calculations.kinds import EveryRun, Mass, Speed
-from engine.calculations.verdict import Advice
 from engine.quantities import Quantity, quantity
 from engine.simulation.evening import PLANNED, Advisor, Evening, evening
 from engine.simulation.family import Family, relative

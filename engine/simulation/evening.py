@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 from numpy.random import Generator
 
+from engine.calculations.advisor.verdict import LOST, PASSED, Advice, NextCatch
 from engine.calculations.domain import at_most, number
 from engine.calculations.kinds import EveryRun, Mass, Speed
-from engine.calculations.run_verdict import for_uncaught
-from engine.calculations.verdict import LOST, PASSED, Advice, NextCatch
+from engine.calculations.runs.run_verdict import for_uncaught
 from engine.quantities import Quantity, quantity
 from engine.simulation.planter import Drive, RowFault, SimulatedPlanter
 from engine.values import Setting

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from engine.calculations.use import READING
+from engine.calculations.hoppers.use import READING
 from engine.reminders.price import REFILL_SHARE
-from engine.shift.settings import WatchSettings
+from engine.shift.record.settings import WatchSettings
 
 SPACING_IN = 30.0
 START = datetime(2026, 4, 21, 19, tzinfo=UTC)

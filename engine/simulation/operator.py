@@ -7,22 +7,22 @@ from datetime import datetime, timedelta
 from functools import cache
 
 from engine.assistant import Assistant, ConversationDefaults
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.dialog.roles import Role as Meaning
-from engine.dialog.system_texts import SystemTexts, load_house
+from engine.dialog.reply.system_texts import SystemTexts, load_house
+from engine.dialog.schema.roles import Role as Meaning
 from engine.errors import RowhandError
-from engine.history.journal import StoredTurn
-from engine.history.turn_facts import facts_of
+from engine.history.store.journal import StoredTurn
+from engine.history.store.turn_facts import facts_of
 from engine.library import Library, load_library
 from engine.messages import Utterance
-from engine.outbox import Outbox
-from engine.outbox_message import TextMessage
-from engine.people import People
 from engine.quantities import Measure
+from engine.queues.outbox import Outbox
+from engine.queues.outbox_message import TextMessage
 from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import Schedule
-from engine.roles import PersonRole
-from engine.shift.facts import Doubted, RateFound
+from engine.shift.record.facts import Doubted, RateFound
 from engine.simulation.night import SPACING_IN, Night
 from engine.simulation.reminding import ReminderAsked, ReportOutcome
 

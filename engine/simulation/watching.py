@@ -8,7 +8,7 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from engine.calculations.use import POUR
+from engine.calculations.hoppers.use import POUR
 from engine.simulation.night import Night
 from engine.simulation.reminding import Reminding, ReportOutcome
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from engine.entries.tokens import fold
+from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.messages import Entry, Given
-from engine.understanding.corrections import CODES
-from engine.understanding.evidence import Evidence
-from engine.understanding.inferring import doubtful
+from engine.understanding.extraction.corrections import CODES
+from engine.understanding.extraction.inferring import doubtful
 from engine.understanding.series import ReadPart
+from engine.understanding.weighing.evidence import Evidence
 
 MOST_BETWEEN = 5
 """Words between a name and the words that call it wrong: "el registro lo dije mal"."""

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from engine.entries.naming import named
-from engine.entries.slot_fit import is_usual
-from engine.entries.tokens import fold
+from engine.entries.matching.naming import named
+from engine.entries.matching.slot_fit import is_usual
+from engine.entries.phrases.tokens import fold
 from engine.intents import Command, Report, Topic
 from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Opened, Reported
-from engine.understanding.clauses import Clause, pieces
-from engine.understanding.corrections import Corrections
-from engine.understanding.inferring import doubtful
-from engine.understanding.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
-from engine.understanding.options import option_called, options
-from engine.understanding.questions import asked, left_out
-from engine.understanding.reports import PEOPLE, Clauses
-from engine.understanding.spans import SpanKind, is_amount, is_telling
-from engine.understanding.values import Values
+from engine.understanding.extraction.corrections import Corrections
+from engine.understanding.extraction.inferring import doubtful
+from engine.understanding.extraction.options import option_called, options
+from engine.understanding.extraction.questions import asked, left_out
+from engine.understanding.extraction.reports import PEOPLE, Clauses
+from engine.understanding.extraction.values import Values
+from engine.understanding.scanning.spans import SpanKind, is_amount, is_telling
+from engine.understanding.weighing.clauses import Clause, pieces
+from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
 
 ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
 EMERGENCY = f"topic:{Topic.EMERGENCY}"

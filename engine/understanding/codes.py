@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from engine.entries.match_context import MatchContext
-from engine.entries.row_numbers import numerals
-from engine.entries.tokens import fold
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.row_numbers import numerals
+from engine.entries.phrases.tokens import fold
 
 HYPHEN = "-"
 INNER = frozenset("-/.")

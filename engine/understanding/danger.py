@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.entries.match_context import MatchContext
-from engine.entries.phrase import Phrases
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.phrases.phrase import Phrases
 
 REACH = 12
 """Words within which a being and a harm belong together."""

@@ -5,20 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from engine.entries.match_context import MatchContext
-from engine.entries.naming import PLACES
-from engine.entries.tokens import fold
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.naming import PLACES
+from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.intents import Command
 from engine.messages import Commanded, Either, Entry, Given
-from engine.understanding.clauses import Clause
-from engine.understanding.corrections import CODES
-from engine.understanding.inferring import doubtful
-from engine.understanding.meaning import NAME, OTHER
-from engine.understanding.names import CLAUSE_END, EDGES, SPELLED, name_in, starts, without_tail
+from engine.understanding.extraction.corrections import CODES
+from engine.understanding.extraction.inferring import doubtful
+from engine.understanding.extraction.names import CLAUSE_END, EDGES, SPELLED, name_in, starts, without_tail
+from engine.understanding.scanning.spans import SpanKind
+from engine.understanding.scanning.spelling import SHORTEST, slipped
 from engine.understanding.sentence_reader import SentenceReader
-from engine.understanding.spans import SpanKind
-from engine.understanding.spelling import SHORTEST, slipped
+from engine.understanding.weighing.clauses import Clause
+from engine.understanding.weighing.meaning import NAME, OTHER
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from engine.entries.match_context import Amount
-from engine.entries.tokens import fold
+from engine.entries.matching.match_context import Amount
+from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.quantities import Dimension
-from engine.understanding.corrections import CODES
-from engine.understanding.evidence import Evidence
+from engine.understanding.extraction.corrections import CODES
 from engine.understanding.name_reader import SINGLE
 from engine.understanding.revision import Revision
-from engine.understanding.spans import SpanKind, TextSpan, in_terms_of
+from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
+from engine.understanding.weighing.evidence import Evidence
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""

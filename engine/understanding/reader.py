@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from engine.clock import ClockTime
 from engine.entries.acceptance import Acceptance
-from engine.entries.name import as_before
+from engine.entries.matching.name import as_before
+from engine.entries.phrases.tokens import MOST_CHARACTERS
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.entries.reader import read
-from engine.entries.tokens import MOST_CHARACTERS
 from engine.entries.typed_text import plain_utterance
-from engine.entries.vocabulary import Vocabulary
 from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Report, Topic
 from engine.messages import (
@@ -26,20 +26,20 @@ from engine.messages import (
     Utterance,
 )
 from engine.understanding.amendment import Amendment
-from engine.understanding.classifier import load_classifier
 from engine.understanding.clause_reader import FINE
-from engine.understanding.clauses import Clause, pieces
-from engine.understanding.counting import counted_out
 from engine.understanding.danger import sounds_dangerous
-from engine.understanding.inferring import doubtful
+from engine.understanding.extraction.inferring import doubtful
+from engine.understanding.extraction.options import option_called, undone_named
+from engine.understanding.extraction.reports import PEOPLE
 from engine.understanding.name_reader import MOST_BEFORE, NameReader
-from engine.understanding.name_slips import one_slip_away
-from engine.understanding.options import option_called, undone_named
-from engine.understanding.reports import PEOPLE
 from engine.understanding.revision import Revision
+from engine.understanding.scanning.counting import counted_out
+from engine.understanding.scanning.name_slips import one_slip_away
+from engine.understanding.scanning.spelling import written_out
 from engine.understanding.series import Series
-from engine.understanding.spelling import written_out
 from engine.understanding.verbatim import as_typed
+from engine.understanding.weighing.classifier import load_classifier
+from engine.understanding.weighing.clauses import Clause, pieces
 
 VAGUE = frozenset(
     {UnclearReason.UNKNOWN_WORDS, UnclearReason.NOT_A_CHOICE, UnclearReason.NO_VALUE, UnclearReason.WHICH_ROW}

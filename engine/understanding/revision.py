@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from engine.entries.match_context import MatchContext
-from engine.entries.phrase import Phrases
-from engine.entries.slot_fit import Place, fit, is_usual
-from engine.entries.tokens import fold
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.slot_fit import Place, fit, is_usual
+from engine.entries.phrases.phrase import Phrases
+from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Given
 from engine.quantities import Measure
 from engine.understanding.codes import PrintedCode, codes_in
-from engine.understanding.corrections import CODES
-from engine.understanding.evidence import Evidence
-from engine.understanding.meaning import NUMBERED
-from engine.understanding.repair import repaired
-from engine.understanding.spans import SpanKind, TextSpan, in_terms_of
+from engine.understanding.extraction.corrections import CODES
+from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
+from engine.understanding.weighing.evidence import Evidence
+from engine.understanding.weighing.meaning import NUMBERED
+from engine.understanding.weighing.repair import repaired
 
 OWNED = ("'s", "\u2019s")
 NEAR = 3

@@ -6,20 +6,20 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from engine.calculations.fitness import RowCondition
+from engine.calculations.runs.fitness import RowCondition
 from engine.entries.confidence import with_rest
 from engine.entries.overrides import with_exceptions
-from engine.entries.phrase import Phrases
+from engine.entries.phrases.phrase import Phrases
 from engine.expectation import Asking
 from engine.intents import Command, Report
 from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Reported
 from engine.understanding.clause_reader import ClauseReader
-from engine.understanding.clauses import Clause, clauses, pieces, says_something
-from engine.understanding.grouping import agreed, grouped
-from engine.understanding.inferring import and_others, doubtful
-from engine.understanding.meaning import OTHER, VALUE
-from engine.understanding.merging import merged
-from engine.understanding.spans import SpanKind, TextSpan, is_amount, is_telling
+from engine.understanding.extraction.grouping import agreed, grouped
+from engine.understanding.extraction.inferring import and_others, doubtful
+from engine.understanding.extraction.merging import merged
+from engine.understanding.scanning.spans import SpanKind, TextSpan, is_amount, is_telling
+from engine.understanding.weighing.clauses import Clause, clauses, pieces, says_something
+from engine.understanding.weighing.meaning import OTHER, VALUE
 
 
 class SentenceReader(ClauseReader):

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import takewhile
 
-from engine.entries.tokens import fold
+from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Answered, Entry, Given
-from engine.understanding.corrections import CODES
-from engine.understanding.evidence import Evidence
-from engine.understanding.meaning import NUMBERED, OTHER
+from engine.understanding.extraction.corrections import CODES
 from engine.understanding.name_reader import SINGLE
 from engine.understanding.partition import Partition, takes
-from engine.understanding.repair import repaired
 from engine.understanding.revision import Revision, without_confirming
-from engine.understanding.spans import SpanKind, TextSpan, is_telling
+from engine.understanding.scanning.spans import SpanKind, TextSpan, is_telling
+from engine.understanding.weighing.evidence import Evidence
+from engine.understanding.weighing.meaning import NUMBERED, OTHER
+from engine.understanding.weighing.repair import repaired
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 
-from engine.entries.name import names_before
-from engine.entries.tokens import fold
+from engine.entries.matching.name import names_before
+from engine.entries.phrases.tokens import fold
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import Entry, Given
-from engine.understanding.corrections import CODES
-from engine.understanding.inferring import doubtful
-from engine.understanding.spelling import Spelled
+from engine.understanding.extraction.corrections import CODES
+from engine.understanding.extraction.inferring import doubtful
+from engine.understanding.scanning.spelling import Spelled
 
 _LETTERS = re.compile(r"[^\W\d_]+")
 

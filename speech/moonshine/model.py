@@ -17,7 +17,7 @@ import zlib
 from pathlib import Path
 
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed
-from speech.model_store import FRESH, Shelf, failing, settle
+from speech.shelf.model_store import FRESH, Shelf, failing, settle
 
 LANGUAGE, ENGINE = "en", "onnxruntime"
 NAME = "moonshine-tiny-en"

@@ -14,12 +14,12 @@ import numpy as np
 import onnxruntime
 from numpy.typing import NDArray
 
-from speech.arbiter import OutOfTime, Scores
 from speech.audio import AudioClip, Samples
 from speech.errors import ModelBroken
 from speech.moonshine.model import DECODER, ENCODER, TOKENIZER
 from speech.moonshine.spelling import written
 from speech.moonshine.tokenizer import Tokenizer
+from speech.panel.arbiter import OutOfTime, Scores
 
 START, END = 1, 2
 LAYERS, HEADS, WIDTH = 6, 8, 36

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import torch
 from torch.nn import functional
 
+from speech.decoding.transducer import TOKEN, Ways
 from speech.training import noise
-from speech.transducer import TOKEN, Ways
 
 RATE = 16_000
 FULL = 32_000.0

@@ -14,11 +14,11 @@ from pathlib import Path
 
 import numpy as np
 
+from speech.decoding.transducer import Ways
 from speech.training.graphs import write_run_time
 from speech.training.kaldi import acoustic_model
 from speech.training.lexicon import DIALOGS, shipped
 from speech.training.shape import NetworkShape
-from speech.transducer import Ways
 
 PRIOR_SHARE = 0.3
 """Power of the token priors that scores are divided by; chosen on the development recordings (see README.md)."""

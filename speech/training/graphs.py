@@ -9,7 +9,7 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from speech.transducer import UNKNOWN, Transducer, Ways
+from speech.decoding.transducer import UNKNOWN, Transducer, Ways
 
 
 def _piped(text: str, *commands: list[str]) -> bytes:

@@ -1,5 +1,5 @@
 """How words sound. English: the CMU dictionary (in the pocketsphinx package, BSD-2-Clause) and a few words of our own;
-Spanish: by rule (``speech.pronunciation``). Phones are those of ``speech.transducer``.
+Spanish: by rule (``speech.decoding.pronunciation``). Phones are those of ``speech.decoding.transducer``.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from typing import Any
 
 import yaml
 
-from speech.pronunciation import pronounce
+from speech.decoding.pronunciation import pronounce
+from speech.decoding.transducer import Ways
 from speech.training import phrases
-from speech.transducer import Ways
 
 DIALOGS = Path(__file__).parents[2] / "dialogs"
 MOST_WAYS = 3

@@ -20,14 +20,14 @@ import numpy as np
 import numpy.typing as npt
 import vosk
 
-from speech import closed
-from speech import grammar as grammars
 from speech.audio import AudioClip
+from speech.decoding import closed
+from speech.decoding import grammar as grammars
+from speech.decoding.transducer import UNKNOWN
 from speech.pocketsphinx import PocketSphinxRecognizer
 from speech.training import sets
 from speech.training.conditions import NoiseCondition
 from speech.training.voices import RATE, read_sound
-from speech.transducer import UNKNOWN
 
 GATES = (0.0, 0.5, 0.8, 0.9, 0.95, 0.99, 0.999)
 DEVELOPMENT = Path(__file__).with_name("development.txt")

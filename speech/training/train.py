@@ -27,11 +27,11 @@ import soundfile
 import torch
 from torch.nn import functional
 
+from speech.decoding.transducer import PHONES
 from speech.training.augment import RATE, BufferedClip, Composer, NoisyField
 from speech.training.features import WARPS, Mfcc
 from speech.training.network import Network
 from speech.training.shape import SHAPES, STRIDE
-from speech.transducer import PHONES
 
 SHARES = {
     "en": {

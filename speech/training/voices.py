@@ -26,7 +26,7 @@ import numpy.typing as npt
 import soundfile
 import soxr
 
-from speech.pronunciation import pronounce
+from speech.decoding.pronunciation import pronounce
 
 RATE = 16_000
 Sound = npt.NDArray[np.float32]

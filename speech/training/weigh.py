@@ -21,13 +21,13 @@ import numpy.typing as npt
 from scipy.optimize import minimize
 
 from speech.audio import AudioClip
-from speech.ensemble import Panel
+from speech.panel.ensemble import Panel
+from speech.panel.weights import Weights, evidence, key, weights_file
 from speech.training import sets
 from speech.training.conditions import NoiseCondition
 from speech.training.score import DEVELOPMENT, conditions
 from speech.training.voices import read_sound
 from speech.vosk import VoskRecognizer
-from speech.weights import Weights, evidence, key, weights_file
 
 Table = npt.NDArray[np.float64]
 SLIGHT = 0.3

@@ -14,8 +14,8 @@ from bot.bell.ringing import Ringing
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.messages import HeardWord, Language, Utterance
-from engine.outbox import Outbox
-from engine.outbox_message import words_of
+from engine.queues.outbox import Outbox
+from engine.queues.outbox_message import words_of
 from engine.reminders.reminder import Ring
 from engine.reminders.schedule import Schedule
 from engine.reminders.wall import zone_called

@@ -11,12 +11,12 @@ import pytest
 import yaml
 
 from bot.bell.ringing import Ringing
+from engine.crew.farm import Farm
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
-from engine.farm import Farm
 from engine.messages import LANGUAGES, Button, Language, System
-from engine.people import People
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, Ring
-from engine.roles import PersonRole
 from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring, say
 
 GOLDEN = yaml.safe_load((Path(__file__).parent / "rings.yaml").read_text(encoding="utf-8"))

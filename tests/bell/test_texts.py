@@ -10,8 +10,8 @@ from typer.testing import CliRunner
 
 from bot.cli import app
 from bot.definition_check import problems
-from engine.definitions import dialogs_directory
-from engine.languages import LANGUAGES
+from engine.data.definitions import dialogs_directory
+from engine.data.languages import LANGUAGES
 
 
 @pytest.fixture

@@ -10,8 +10,8 @@ from bot.bench.arbitrate import Decoding, crossed, fitted, line, weighed
 from bot.bench.recording import Recording
 from bot.bench.state import state
 from engine.entries.acceptance import load_acceptance
-from engine.entries.vocabulary import load_vocabulary
-from speech.arbiter import Scores, certainty
+from engine.entries.phrases.vocabulary import load_vocabulary
+from speech.panel.arbiter import Scores, certainty
 from speech.transcript import Transcript, TranscriptWord
 
 AGREED, OTHERWISE = Scores((-1.0, -9.0), -1.0), Scores((-14.0, -2.0), -1.0)

@@ -16,7 +16,7 @@ from bot.wiring import rules
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.messages import HeardWord
-from speech import voices
+from speech.synthesis import voices
 
 
 def operator(hear, seed=3):

@@ -11,9 +11,9 @@ from bot.bench.tally import Outcome, OutcomeTally
 from demo.recording import FOLDER
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.messages import Decision
-from speech import grammar as grammars
+from speech.decoding import grammar as grammars
 from speech.training import phrases, synthesise
 from speech.transcript import Transcript, TranscriptWord
 from tests.dialog.test_laws import beginning, interpreter

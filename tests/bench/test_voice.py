@@ -16,10 +16,10 @@ from bot.bench.tally import Outcome, OutcomeTally, wilson
 from bot.cli import app
 from demo.recording import FOLDER
 from engine.entries.acceptance import load_acceptance
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.errors import InputError
 from engine.messages import Decision, HeardWord
-from speech import grammar as grammars
+from speech.decoding import grammar as grammars
 from tests.helpers.entries import utterance
 from tests.speech.test_recognition import NOTES, words
 

@@ -11,8 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 import engine.calculations.library  # noqa: F401
-from bot import figures
-from bot.calc import app
+from bot.calculator import figures
+from bot.calculator.calc import app
 from engine.calculations.catalogue import formulas
 
 RUNNER = CliRunner()

@@ -54,7 +54,7 @@ def test_help_imports_no_command() -> None:
     script = (
         "import sys\nfrom typer.testing import CliRunner\nfrom bot.cli import app\n"
         "assert 'doctor' in CliRunner().invoke(app, ['--help']).output\n"
-        "print(sorted({'numpy', 'pint', 'sqlalchemy', 'pydantic', 'scipy', 'bot.calc'} & {*sys.modules}))"
+        "print(sorted({'numpy', 'pint', 'sqlalchemy', 'pydantic', 'scipy', 'bot.calculator.calc'} & {*sys.modules}))"
     )
     found = subprocess.run(python("-c", script), cwd=ROOT, capture_output=True, text=True, check=True)
     assert found.stdout == "[]\n"
@@ -63,7 +63,7 @@ def test_help_imports_no_command() -> None:
 def test_talking_loads_no_statistics_and_no_other_language() -> None:
     script = (
         "import sys\nfrom typer.testing import CliRunner\nfrom bot.cli import app\n"
-        "from engine.entries.vocabulary import load_vocabulary\n"
+        "from engine.entries.phrases.vocabulary import load_vocabulary\n"
         "CliRunner().invoke(app, ['talk', '--db', ':memory:'], input='set up\\n')\n"
         "print(load_vocabulary.cache_info().currsize, 'scipy.special' in sys.modules)"
     )

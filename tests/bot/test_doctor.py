@@ -17,7 +17,7 @@ from bot import cli
 from bot.doctor import chat, examination, recognizers, record
 from bot.doctor.finding import Finding, FindingMark, ok
 from engine.database import open_database
-from engine.history.upgrades import current
+from engine.history.store.upgrades import current
 from tests.helpers.chat_bot import free_port
 from tests.helpers.telegram_server import TelegramServer
 

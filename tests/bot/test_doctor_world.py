@@ -20,7 +20,7 @@ from bot.doctor.finding import Finding, FindingMark, ok
 from bot.handsfree import sound
 from bot.settings import Settings, load_settings
 from engine.database import open_database
-from engine.history import tables
+from engine.history.store import tables
 from tests.helpers.chat_bot import free_port, settings_for
 from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Gateway

@@ -10,10 +10,10 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from bot import cli, models
-from speech import download, installation
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
-from speech.model_probe import Proof
 from speech.recognizer_choice import SHIPPED, choose, model
+from speech.shelf import download, installation
+from speech.shelf.model_probe import Proof
 from tests.helpers.file_server import serving
 from tests.helpers.process import python, run_lines
 from tests.helpers.speech_models import REAL, packed, standing

@@ -10,13 +10,13 @@ import soundfile
 
 from bot import cli
 from bot.prompts import fixed_sentences
-from engine.dialog.speech_text import aloud
-from engine.forms import load_forms
+from engine.data.forms import load_forms
+from engine.dialog.reply.speech_text import aloud
 from engine.messages import LANGUAGES, Language
 from speech.audio import decode
-from speech.espeak import Espeak
-from speech.phrase_cache import Repertoire
-from speech.utterable import sentences
+from speech.synthesis.espeak import Espeak
+from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.utterable import sentences
 from tests.helpers.talking import Conversation
 from tests.helpers.voices import needs_espeak
 

@@ -7,7 +7,7 @@ import json
 import pytest
 from typer.testing import CliRunner
 
-from bot.shift import app
+from bot.bench.shift import app
 from engine.errors import InputError
 
 KEYS = ["acres_median", "acres_p95", "checks_per_night", "false_alarms_per_night"]

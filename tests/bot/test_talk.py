@@ -21,7 +21,7 @@ from bot.console import Talk, run
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.errors import WorldError
-from engine.history.journal import StoredTurn
+from engine.history.store.journal import StoredTurn
 from engine.messages import Utterance
 from tests.helpers.process import ROOT, Outcome, python, run_lines
 from tests.helpers.talking import beginnings, house, library

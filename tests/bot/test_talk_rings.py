@@ -18,8 +18,8 @@ from bot.console import CONVERSATION
 from bot.lines import lines
 from bot.settings import load_settings
 from engine.database import open_database
-from engine.outbox import Outbox
-from engine.outbox_message import words_of
+from engine.queues.outbox import Outbox
+from engine.queues.outbox_message import words_of
 from engine.reminders.schedule import Schedule
 from tests.helpers.bell import look
 from tests.helpers.process import ROOT, python

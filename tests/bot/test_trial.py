@@ -9,7 +9,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from bot.trial import trial
+from bot.bench.trial import trial
 from engine.simulation.family import FOREIGN, Family
 from engine.simulation.tally import RunsTally
 

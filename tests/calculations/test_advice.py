@@ -9,9 +9,9 @@ import pytest
 from scipy import stats
 
 from engine.calculations import library
-from engine.calculations.advice import advise
+from engine.calculations.advisor.advice import advise
+from engine.calculations.advisor.verdict import NextCatch, Verdict
 from engine.calculations.catalogue import formulas
-from engine.calculations.verdict import NextCatch, Verdict
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import Measure
 from engine.values import Dial, Setting

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.calculations.approach import DialTurn, approach
-from engine.calculations.drive import drive_correction
+from engine.calculations.runs.approach import DialTurn, approach
+from engine.calculations.runs.drive import drive_correction
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import quantity
 from engine.values import Dial

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.calculations.advice import advise
+from engine.calculations.advisor.advice import advise
 from engine.quantities import quantity
 from engine.values import Dial
 from tests.helpers.advising import DIAL, STEP, TARGET, TOLERANCE, advice, everywhere, grams, probability

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.calibration import calibration_check
+from engine.calculations.runs.calibration import calibration_check
 from engine.quantities import quantity
 from engine.values import Dial
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.density import density_told, measured_density, tube_weighed
+from engine.calculations.hoppers.density import density_told, measured_density, tube_weighed
 from engine.errors import OutOfDomain
 from tests.helpers.quantities import q
 

@@ -12,10 +12,10 @@ from engine.calculations.catch import net_catch, net_catches, poured_catch
 from engine.calculations.course import course_speed
 from engine.calculations.coverage import pass_area, work_rate
 from engine.calculations.domain import CLOSE, at_most, share, side, tolerance_of, whole
-from engine.calculations.drawdown import drawdown
-from engine.calculations.label import label_check, label_range
+from engine.calculations.hoppers.drawdown import drawdown
+from engine.calculations.hoppers.label import label_check, label_range
 from engine.calculations.rate import applied_rate, area_rate, row_rate
-from engine.calculations.uniformity import spread
+from engine.calculations.runs.uniformity import spread
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import quantity, read_measure
 from tests.helpers.quantities import q, rows

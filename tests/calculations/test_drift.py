@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from engine.calculations.drift import HYPOTHESES, learnt
-from engine.calculations.evidence import Catch, Scale, readings
-from engine.calculations.posterior import Readings, condition, kernel_of
-from engine.calculations.prior import Prior
-from engine.calculations.response import Nominal, at, mean
+from engine.calculations.advisor.drift import HYPOTHESES, learnt
+from engine.calculations.advisor.evidence import Catch, Scale, readings
+from engine.calculations.advisor.posterior import Readings, condition, kernel_of
+from engine.calculations.advisor.prior import Prior
+from engine.calculations.advisor.response import Nominal, at, mean
 from engine.values import Dial
 
 PRIOR = Prior()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.fitness import RowCondition, row_fitness, scale_check
+from engine.calculations.runs.fitness import RowCondition, row_fitness, scale_check
 from engine.errors import InputError, OutOfDomain
 from tests.helpers.quantities import q
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.calculations.handbook import handbook_advice, overall
-from engine.calculations.verdict import Advice, Verdict
+from engine.calculations.advisor.handbook import handbook_advice, overall
+from engine.calculations.advisor.verdict import Advice, Verdict
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import quantity
 from engine.values import Dial, Setting

@@ -8,12 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.calculations.coverage import pass_area
-from engine.calculations.drawdown import rate_check, row_drawdown
-from engine.calculations.hopper import hopper_area, hopper_levels, run_out
-from engine.calculations.product import active_ingredient, product_needed, product_rate
-from engine.calculations.season import season_check
-from engine.calculations.stopped import planted_area, reachable_area, suspect_area
-from engine.calculations.uniformity import uniformity
+from engine.calculations.hoppers.drawdown import rate_check, row_drawdown
+from engine.calculations.hoppers.hopper import hopper_area, hopper_levels, run_out
+from engine.calculations.hoppers.product import active_ingredient, product_needed, product_rate
+from engine.calculations.hoppers.season import season_check
+from engine.calculations.hoppers.stopped import planted_area, reachable_area, suspect_area
+from engine.calculations.runs.uniformity import uniformity
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
 from tests.helpers.quantities import q, rows

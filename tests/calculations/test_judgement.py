@@ -6,9 +6,9 @@ import dataclasses
 
 import pytest
 
-from engine.calculations.forecast import window
-from engine.calculations.judgement import Prospect, judged
-from engine.calculations.verdict import Verdict
+from engine.calculations.advisor.forecast import window
+from engine.calculations.advisor.judgement import Prospect, judged
+from engine.calculations.advisor.verdict import Verdict
 
 WITHIN = window(0.05)
 PASSING = Prospect(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.run_verdict import (
+from engine.calculations.advisor.verdict import Verdict
+from engine.calculations.runs.run_verdict import (
     catch_check,
     caught_mass,
     drive_advice,
@@ -13,7 +14,6 @@ from engine.calculations.run_verdict import (
     rates_along_row,
     run_pattern,
 )
-from engine.calculations.verdict import Verdict
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import Quantity, quantity
 from engine.values import Dial

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from engine.calculations.catch import net_catch, poured_catch
 from engine.calculations.course import course_speed, course_time, true_speed
 from engine.calculations.coverage import pass_area, row_length, work_rate
-from engine.calculations.drawdown import drawdown
+from engine.calculations.hoppers.drawdown import drawdown
 from engine.calculations.rate import applied_rate, area_rate, rate_along_row, row_rate
+from engine.calculations.runs.uniformity import spread
 from engine.calculations.target import target_catch, target_volume
-from engine.calculations.uniformity import spread
 from engine.quantities import UNITS, Dimension, Quantity, quantity
 
 amount = st.floats(0.01, 10_000)

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from engine.calculations.leftover import left_over, put_away_check
+from engine.calculations.hoppers.leftover import left_over, put_away_check
 from engine.errors import OutOfDomain
 from tests.helpers.quantities import q, rows
 

@@ -10,8 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from engine.calculations.patterns import FaultPattern, NextCheck, TwoCourses, fault_pattern, refill_shift, two_courses
-from engine.calculations.repeat import scatter
+from engine.calculations.runs.patterns import (
+    FaultPattern,
+    NextCheck,
+    TwoCourses,
+    fault_pattern,
+    refill_shift,
+    two_courses,
+)
+from engine.calculations.runs.repeat import scatter
 from engine.errors import OutOfDomain
 from engine.quantities import Quantity, quantity
 from tests.helpers.quantities import q

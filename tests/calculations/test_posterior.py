@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
-from engine.calculations.evidence import GRAIN, Catch, Scale, readings
-from engine.calculations.posterior import Posterior, Readings, condition
-from engine.calculations.prior import Prior
-from engine.calculations.response import Nominal, Points, at, covariance, mean, variance
+from engine.calculations.advisor.evidence import GRAIN, Catch, Scale, readings
+from engine.calculations.advisor.posterior import Posterior, Readings, condition
+from engine.calculations.advisor.prior import Prior
+from engine.calculations.advisor.response import Nominal, Points, at, covariance, mean, variance
 from engine.values import Dial
 
 DIAL = Dial.numbered(1, 40, 0.5)

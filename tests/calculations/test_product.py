@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.product import field_need
+from engine.calculations.hoppers.product import field_need
 from engine.errors import OutOfDomain
 from tests.helpers.quantities import q
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from engine.calculations.run import catches_needed, container_check, course_advice, run_plan, scale_step_share
+from engine.calculations.runs.run import catches_needed, container_check, course_advice, run_plan, scale_step_share
 from engine.errors import OutOfDomain
 from engine.quantities import quantity
 from tests.helpers.quantities import q

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from engine.calculations.starting import start_by_chart, start_by_record
+from engine.calculations.advisor.starting import start_by_chart, start_by_record
 from engine.errors import OutOfDomain
 from engine.values import Dial
 from tests.helpers.quantities import q

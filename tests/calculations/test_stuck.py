@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from engine.calculations.evidence import Catch
-from engine.calculations.response import Nominal
-from engine.calculations.stuck import steepness, stuck_rows
+from engine.calculations.advisor.evidence import Catch
+from engine.calculations.advisor.response import Nominal
+from engine.calculations.advisor.stuck import steepness, stuck_rows
 from engine.values import Dial
 
 NOMINAL = Nominal(Dial(low=0, high=30, step=1), reference=15)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.calculations.trend import common_trend
+from engine.calculations.runs.trend import common_trend
 from engine.values import Dial
 from tests.helpers.quantities import q
 

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import invgamma, norm, t
 
-from engine.calculations.hopper import hopper_area
-from engine.calculations.use import (
+from engine.calculations.hoppers.hopper import hopper_area
+from engine.calculations.hoppers.use import (
     SURELY_SEEN,
     Certainty,
     RowUse,

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from engine.calculations.wear import NOISE, Drift, Wear, by_season, wear
+from engine.calculations.hoppers.wear import NOISE, Drift, Wear, by_season, wear
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import Quantity, quantity
 from engine.values import Dial, Setting

@@ -20,10 +20,10 @@ from demo.evening import DemoLine, load, shown
 from demo.play import FOLDER
 from demo.worker import CONVERSATION
 from engine.database import open_database
-from engine.dialog.events import Kept, Misheard
+from engine.dialog.facts.events import Kept, Misheard
 from engine.facts import read_fact
-from engine.history.journal import Journal
-from engine.history.segments import Ending
+from engine.history.store.journal import Journal
+from engine.history.store.segments import Ending
 
 ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-m", "demo", "--text", "--fast"]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.dialog.speech_text import aloud
+from engine.dialog.reply.speech_text import aloud
 from engine.messages import Language
 from engine.quantities import UNITS
 

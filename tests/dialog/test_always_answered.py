@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from engine.dialog.interpreter import Interpreter
-from engine.dialog.speech_text import aloud
+from engine.dialog.reply.speech_text import aloud
 from engine.messages import Asked, Language, Reading, Topic
 from tests.helpers.talking import START, Conversation, beginnings, house, library
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.dialog.book import RECALL_DEPTH, Ended, worth_keeping
+from engine.dialog.facts.book import RECALL_DEPTH, Ended, worth_keeping
 
 
 def season(names: str) -> tuple[Ended, ...]:

@@ -7,8 +7,8 @@ from datetime import timedelta
 import pytest
 
 from engine.dialog.interpreter import Turn
-from engine.shift.facts import RateFound
-from engine.shift.suspect_rows import latest
+from engine.shift.record.facts import RateFound
+from engine.shift.reports.suspect_rows import latest
 from tests.dialog.test_shift import Night
 
 WEIGHED = "row {} filled up with {} pounds"

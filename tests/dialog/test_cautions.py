@@ -6,13 +6,13 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.dialog.book import Book
-from engine.dialog.book_facts import Alarmed
-from engine.dialog.cautions import are_due
+from engine.dialog.facts.book import Book
+from engine.dialog.facts.book_facts import Alarmed
+from engine.dialog.facts.register import Register
+from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.register import Register
-from engine.dialog.roles import Role
-from engine.dialog.state import ConversationState
+from engine.dialog.schema.roles import Role
+from engine.dialog.turns.cautions import are_due
 from engine.messages import Asked, Language, Opened, Reading, Topic
 from tests.helpers.talking import START, house, library
 

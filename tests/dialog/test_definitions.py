@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 import yaml
 
-from engine import definitions
-from engine.definitions import dialogs_directory, parse_definition
+from engine.data import definitions
+from engine.data.definitions import dialogs_directory, parse_definition
 from engine.errors import DefinitionError
 
 FILES = sorted(dialogs_directory().rglob("*.yaml"))

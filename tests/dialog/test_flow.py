@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import ValueShape, formulas
-from engine.dialog.control_flow import known_before, reached, successors
-from engine.dialog.script import Script
-from engine.dialog.symbol_table import scope, types
+from engine.dialog.checks.control_flow import known_before, reached, successors
+from engine.dialog.schema.script import Script
+from engine.dialog.schema.symbol_table import scope, types
 from engine.quantities import Dimension, quantity
 from tests.helpers.dialogs import draft, edited, source, wrongs
 

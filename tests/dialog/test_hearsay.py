@@ -9,15 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.clock import Ago
-from engine.dialog.events import Fact
-from engine.dialog.question import QuestionKind
-from engine.dialog.state import ConversationState
+from engine.dialog.facts.events import Fact
+from engine.dialog.facts.question import QuestionKind
+from engine.dialog.facts.state import ConversationState
 from engine.entries.acceptance import load_acceptance
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.messages import DoubtReason, HeardWord, Report, Reported, Unclear, Utterance
 from engine.quantities import Measure
-from engine.shift.facts import Noted
+from engine.shift.record.facts import Noted
 from tests.dialog.test_laws import beginning, interpreter
 from tests.dialog.test_shift import EVENING, OURS, REPORTS
 

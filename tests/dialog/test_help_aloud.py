@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from engine.dialog.speech_text import aloud
+from engine.dialog.reply.speech_text import aloud
 from engine.messages import LANGUAGES, Language
 
 DIALOGS = Path(__file__).parents[2] / "dialogs"

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from engine.messages import Language
-from engine.shift.state import ShiftState
-from engine.shift.suspect_rows import latest
+from engine.shift.record.state import ShiftState
+from engine.shift.reports.suspect_rows import latest
 from tests.dialog.test_shift import EVENING
 from tests.dialog.test_shift_told import told
 

@@ -19,15 +19,15 @@ from hypothesis import strategies as st
 
 from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
-from engine.dialog.fold import fold
+from engine.dialog.facts.fold import fold
+from engine.dialog.facts.question import QuestionKind
+from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.question import QuestionKind
-from engine.dialog.state import ConversationState
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.facts import read_fact, write_fact
-from engine.history.journal import StoredTurn
+from engine.history.store.journal import StoredTurn
 from engine.messages import LANGUAGES, Utterance
 from engine.quantities import Measure
 from engine.values import Value

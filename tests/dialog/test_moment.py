@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from engine.clock import Ago, ClockTime
 from engine.quantities import Measure
 from engine.reminders.wall import Wall
-from engine.shift.facts import Noted
-from engine.shift.suspect_rows import latest
-from engine.shift.times import AHEAD, instant
+from engine.shift.record.facts import Noted
+from engine.shift.reports.suspect_rows import latest
+from engine.shift.reports.times import AHEAD, instant
 from tests.dialog.test_shift import Night
 
 CHICAGO = "America/Chicago"

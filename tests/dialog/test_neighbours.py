@@ -7,13 +7,13 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.dialog.applied import Applied
-from engine.dialog.book import Book
-from engine.dialog.book_facts import Registered, Renamed
-from engine.dialog.book_fold import noted
-from engine.dialog.neighbours import LOOK_BACK, FarmEntry, FarmTold, Neighbour, farm_told, neighbours_after
-from engine.dialog.recording import lacks
-from engine.dialog.roles import Role
+from engine.dialog.facts.applied import Applied
+from engine.dialog.facts.book import Book
+from engine.dialog.facts.book_facts import Registered, Renamed
+from engine.dialog.facts.book_fold import noted
+from engine.dialog.facts.neighbours import LOOK_BACK, FarmEntry, FarmTold, Neighbour, farm_told, neighbours_after
+from engine.dialog.schema.roles import Role
+from engine.dialog.taking.recording import lacks
 from engine.quantities import Measure
 
 NOW = datetime(2026, 4, 21, tzinfo=UTC)

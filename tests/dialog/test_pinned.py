@@ -10,14 +10,14 @@ import pytest
 from bot.settings import load_settings
 from bot.wiring import rules
 from engine.assistant import NUMBERS, Assistant, ConversationDefaults
+from engine.data.definitions import dialogs_directory
+from engine.data.texts import Text
 from engine.database import Database, open_database
-from engine.definitions import dialogs_directory
 from engine.dialog.library import whole
-from engine.dialog.system_texts import SystemTexts
-from engine.history.journal import StoredTurn
+from engine.dialog.reply.system_texts import SystemTexts
+from engine.history.store.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance
-from engine.texts import Text
 from tests.helpers.renaming import DIALOGS
 from tests.helpers.talking import START, beginnings, house, library
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.entries.numerals import spell
+from engine.entries.matching.numerals import spell
 from engine.expectation import Asking
 from tests.helpers.talking import Conversation, beginnings
 

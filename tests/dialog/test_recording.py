@@ -10,8 +10,8 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from engine.assistant import ConversationDefaults
-from engine.dialog.elements import RecordTime
-from engine.dialog.recording import remind_at
+from engine.dialog.taking.recording import remind_at
+from engine.dialog.turns.elements import RecordTime
 from engine.history.shifts import shifts
 from engine.reminders.reminder import Stage
 from engine.reminders.schedule import Schedule

@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.dialog.register import Register, kinds
-from engine.dialog.roles import Role
+from engine.dialog.facts.register import Register, kinds
+from engine.dialog.schema.roles import Role
 from engine.library import load_library
 
 NAMES = st.text("ab cD", min_size=1, max_size=4).filter(str.strip)

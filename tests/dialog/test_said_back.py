@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from engine.definitions import dialogs_directory
-from engine.dialog.wording import Wording
-from engine.entries.vocabulary import load_vocabulary
+from engine.data.definitions import dialogs_directory
+from engine.data.forms import load_forms
+from engine.dialog.reply.wording import Wording
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation, SlotKind
-from engine.forms import load_forms
 from engine.messages import Given, Language, Reported, System, Unclear, UnclearReason, Utterance
 from engine.quantities import UNITS, Measure
 from engine.understanding.reader import understand

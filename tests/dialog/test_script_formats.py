@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import yaml
 
-from engine.definitions import parse_definition
+from engine.data.definitions import parse_definition
 from engine.dialog.library import parse_script
-from engine.dialog.roles import ChosenOption, Phase, Role
-from engine.dialog.script import Watch
-from engine.dialog.script_formats import brought_up
+from engine.dialog.schema.roles import ChosenOption, Phase, Role
+from engine.dialog.schema.script import Watch
+from engine.dialog.schema.script_formats import brought_up
 from tests.helpers.renaming import contents
 
 ROLES = {

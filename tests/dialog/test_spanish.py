@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from engine.dialog.system_texts import SystemKey
-from engine.dialog.wording import Wording
+from engine.data.texts import Several, Text
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.reply.wording import Wording
 from engine.messages import System
 from engine.quantities import Measure
-from engine.texts import Several, Text
 from tests.helpers.talking import Conversation, beginnings, house
 
 LABELLED = ("etiqueta",)

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from engine.definitions import dialogs_directory
+from engine.data.definitions import dialogs_directory
+from engine.data.languages import LANGUAGES
 from engine.dialog.library import parse_script, whole
 from engine.errors import DefinitionError
-from engine.languages import LANGUAGES
 from engine.library import load_library, problems
 
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from engine.dialog.speech_text import Unshown, Unspoken, aloud, shown_text, spoken_text
+from engine.dialog.reply.speech_text import Unshown, Unspoken, aloud, shown_text, spoken_text
 from engine.messages import Reply
-from speech.voices import choose
+from speech.synthesis.voices import choose
 from tests.helpers.talking import Conversation, beginnings
 
 CATCHES = {

@@ -10,20 +10,20 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from engine.calculations.wear import Drift
+from engine.calculations.hoppers.wear import Drift
 from engine.database import open_database
-from engine.dialog.book import Book
-from engine.dialog.book_facts import RepairDropped, RowsRepaired
-from engine.dialog.events import Finished
-from engine.dialog.fold import fold
-from engine.dialog.roles import Role
-from engine.dialog.state import ConversationState
-from engine.dialog.system_texts import load_house
-from engine.dialog.wording import Wording
-from engine.dialog.year_answers import MOST_SAID, MOST_SHOWN, wear_told
-from engine.dialog.yearbook import YEARS_KEPT, PastCalibration, Repair, Yearbook, without
-from engine.history.journal import Journal, StoredTurn
-from engine.history.turn_facts import facts_of
+from engine.dialog.facts.book import Book
+from engine.dialog.facts.book_facts import RepairDropped, RowsRepaired
+from engine.dialog.facts.events import Finished
+from engine.dialog.facts.fold import fold
+from engine.dialog.facts.state import ConversationState
+from engine.dialog.facts.yearbook import YEARS_KEPT, PastCalibration, Repair, Yearbook, without
+from engine.dialog.questions.year_answers import MOST_SAID, MOST_SHOWN, wear_told
+from engine.dialog.reply.system_texts import load_house
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.roles import Role
+from engine.history.store.journal import Journal, StoredTurn
+from engine.history.store.turn_facts import facts_of
 from engine.history.years import yearbook_of
 from engine.messages import System
 from engine.quantities import Measure

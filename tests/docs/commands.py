@@ -15,7 +15,7 @@ import typer
 from typer.main import get_command
 
 from bot import cli
-from bot.formula import names
+from bot.calculator.formula import names
 
 PAGE = Path(__file__).parents[2] / "bot" / "COMMANDS.md"
 HEAD = """\

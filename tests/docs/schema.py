@@ -1,6 +1,6 @@
 """The page of all keys of a dialog file, made of the schema: ``python -m tests.docs.schema`` writes it.
 
-Keys, their types and their sentences are read from the classes of ``engine/dialog/script.py`` and ``slot.py``; phases,
+Keys, their types and their sentences are read from the classes of ``engine/dialog/schema/script.py`` and ``slot.py``; phases,
 roles, activities and units from the tables that the loader uses. ``tests/docs/test_references.py`` compares.
 """
 
@@ -15,10 +15,10 @@ from typing import get_args
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
-import engine.shift.requirements  # noqa: F401
-from engine.dialog import script, slot
-from engine.dialog.activities import ACTIVITIES
-from engine.dialog.roles import NEEDED, TYPES, Phase, Role
+import engine.shift.record.requirements  # noqa: F401
+from engine.dialog.schema import script, slot
+from engine.dialog.schema.activities import ACTIVITIES
+from engine.dialog.schema.roles import NEEDED, TYPES, Phase, Role
 from engine.expectation import SlotKind
 from engine.quantities import UNITS, Dimension
 

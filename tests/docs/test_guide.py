@@ -7,9 +7,9 @@ from functools import cache
 
 import pytest
 
-from engine.dialog.state import ConversationState
+from engine.dialog.facts.state import ConversationState
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Utterance
 from tests.dialog.test_laws import PLACES, Pure, beginning, interpreter
 from tests.docs.examples import GUIDE

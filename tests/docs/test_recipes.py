@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.languages import LANGUAGES
+from engine.data.languages import LANGUAGES
 from tests.docs.examples import ROOT
 from tests.helpers.talking import beginnings
 
@@ -92,7 +92,7 @@ def test_a_formula_with_a_question_takes_four_files(copy: Copy) -> None:
 def test_a_command_that_says_a_text_there_is_takes_four_files(copy: Copy) -> None:
     copy.put("engine/intents.py", '    ROLL_CALL = "roll_call"\n', "    STOP_HERE = ")
     copy.put(
-        "engine/dialog/commands.py",
+        "engine/dialog/taking/commands.py",
         "        case Command.ROLL_CALL:\n            nothing_open(walk)\n",
         "        case Command.HELP:",
     )
@@ -106,9 +106,9 @@ def test_a_command_that_says_a_text_there_is_takes_four_files(copy: Copy) -> Non
 
 @pytest.mark.campaign
 def test_a_text_takes_its_catalogue_who_says_it_and_a_line_in_each_language(copy: Copy) -> None:
-    copy.put("engine/dialog/system_texts.py", '    HELLO = "hello", "dialogs"\n', "    WELCOME = ")
+    copy.put("engine/dialog/reply/system_texts.py", '    HELLO = "hello", "dialogs"\n', "    WELCOME = ")
     copy.put(
-        "engine/dialog/commands.py",
+        "engine/dialog/taking/commands.py",
         '    walk.say(SystemKey.HELLO, dialogs="none")\n',
         "    walk.say(SystemKey.NOTHING_OPEN",
     )
@@ -123,7 +123,7 @@ def test_a_text_takes_its_catalogue_who_says_it_and_a_line_in_each_language(copy
 def test_a_question_takes_its_topic_its_answer_and_its_phrases(copy: Copy) -> None:
     copy.put("engine/intents.py", '    WHO = "who"\n', "    EMERGENCY = ")
     copy.put(
-        "engine/dialog/topics.py",
+        "engine/dialog/questions/topics.py",
         '        case Topic.WHO:\n            walk.say(SystemKey.WELCOME, dialogs="set up")\n',
         "        case Topic.TARGET:",
     )
@@ -186,9 +186,9 @@ def test_a_dialog_takes_its_file_and_its_texts(copy: Copy) -> None:
 @pytest.mark.campaign
 def test_a_report_takes_its_kind_its_handler_and_its_phrases(copy: Copy) -> None:
     copy.put("engine/intents.py", '    WINDY = "windy"\n', "    CLOCK = ")
-    copy.put("engine/shift/report.py", "    Report.WINDY: course_of_work.windy,\n", "    Report.LOOKS: ")
+    copy.put("engine/shift/reports/report.py", "    Report.WINDY: course_of_work.windy,\n", "    Report.LOOKS: ")
     copy.put(
-        "engine/shift/course_of_work.py",
+        "engine/shift/reports/course_of_work.py",
         "def windy(turn: ShiftTurn, told: Reported) -> None:\n"
         "    turn.note(told)\n    turn.say(SystemKey.GOES_ON)\n\n\n",
         "def paused(",
@@ -203,8 +203,8 @@ def test_a_report_takes_its_kind_its_handler_and_its_phrases(copy: Copy) -> None
 
 @pytest.mark.campaign
 def test_a_role_takes_its_name_with_its_type_and_the_dialog_that_holds_it(copy: Copy) -> None:
-    copy.put("engine/dialog/roles.py", '    CHECKED = "checked_by_eye"\n', '    TOTAL = "total_applied"')
-    copy.put("engine/dialog/roles.py", '    Role.CHECKED: ValueType("word"),\n', "    Role.TOTAL: ")
+    copy.put("engine/dialog/schema/roles.py", '    CHECKED = "checked_by_eye"\n', '    TOTAL = "total_applied"')
+    copy.put("engine/dialog/schema/roles.py", '    Role.CHECKED: ValueType("word"),\n', "    Role.TOTAL: ")
     copy.put("dialogs/field.yaml", "  checked_by_eye: right\n", "  location: location")
     assert len(copy.touched) == 2
     assert copy.is_sound()
@@ -223,7 +223,7 @@ STEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared, 2: _asked}
 @pytest.mark.campaign
 def test_a_changed_fact_takes_its_class_and_a_step(copy: Copy) -> None:
     copy.talk("set up", "eight", "thirty inches", "zero to thirty by one", "no", "skip")
-    copy.put("engine/dialog/events.py", "    asked: bool\n\n\n", "class Withdrawn(Message):")
+    copy.put("engine/dialog/facts/events.py", "    asked: bool\n\n\n", "class Withdrawn(Message):")
     copy.swap("engine/fact_formats.py", "FIRST, FORMAT = 1, 2\n", "FIRST, FORMAT = 1, 3\n")
     copy.swap(
         "engine/fact_formats.py", "\nSTEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared}\n", STEP

@@ -9,8 +9,8 @@ from typer.main import get_command
 
 from bot import cli
 from engine.calculations.catalogue import formulas
-from engine.dialog.script import Script
-from engine.dialog.slot import Slot
+from engine.dialog.schema.script import Script
+from engine.dialog.schema.slot import Slot
 from tests.docs import commands, schema
 from tests.docs.commands import command_page
 from tests.docs.schema import schema_page, sentences, step_kinds

@@ -19,7 +19,7 @@ from typer.main import get_command
 
 from bot import cli
 from bot.settings import PREFIX, Settings
-from bot.telegram.http_server import HEALTH
+from bot.telegram.updates.http_server import HEALTH
 from tests.docs.examples import OPERATING, ROOT
 
 TEXT = OPERATING.read_text(encoding="utf-8")

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter
-from engine.dialog.state import ConversationState
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Asked, Commanded, Given, Opened, Reported, Utterance
 from tests.dialog.test_laws import beginning, interpreter
 from tests.dialog.test_shift import Night

@@ -5,12 +5,12 @@ import re
 import pytest
 
 from engine.entries.grammar import grammar
-from engine.entries.numerals import readings, spell, spell_digits
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.matching.numerals import readings, spell, spell_digits
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.expectation import Range, SlotKind
 from engine.messages import LANGUAGES, Given, Unclear, UnclearReason
 from engine.quantities import Measure
-from speech.grammar import automaton
+from speech.decoding.grammar import automaton
 from tests.helpers.entries import EXPECTATIONS, expecting, reading
 from tests.helpers.sentences import Sentences
 

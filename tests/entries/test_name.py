@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from engine.entries.grammar import grammar
-from engine.entries.name import known, sayings
+from engine.entries.matching.name import known, sayings
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import DoubtReason, Given, Report, Reported
-from speech import grammar as grammars
+from speech.decoding import grammar as grammars
 from tests.helpers.entries import expecting, utterance
 
 NAMES = {Report.FIELD: ("North field", "South 40", "Río Álamo"), Report.HANDED_OVER: ("Maria",), Report.PRODUCT: ()}

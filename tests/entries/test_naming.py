@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read_text
-from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, DoubtReason, Entry, Given, Language
 

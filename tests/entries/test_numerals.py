@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.entries.numerals import LARGEST_SPELLED, readings, spell, spell_digits
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.matching.numerals import LARGEST_SPELLED, readings, spell, spell_digits
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.messages import LANGUAGES
 
 

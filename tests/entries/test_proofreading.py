@@ -6,9 +6,9 @@ import shutil
 
 import pytest
 
-from engine.definitions import dialogs_directory
-from engine.entries.pattern import forms, parse_pattern
-from engine.entries.proofreading import problems
+from engine.data.definitions import dialogs_directory
+from engine.entries.phrases.pattern import forms, parse_pattern
+from engine.entries.phrases.proofreading import problems
 from engine.messages import LANGUAGES
 
 

@@ -6,12 +6,12 @@ import pytest
 
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
+from engine.entries.matching.spoken_name import said_name
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.spoken_name import said_name
-from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import LANGUAGES, DoubtReason, Given, Language, Unclear, UnclearReason
-from speech.grammar import automaton
+from speech.decoding.grammar import automaton
 from tests.helpers.entries import utterance
 
 SAID = {"en": ("north forty", "North forty"), "es": ("potrero norte", "Potrero norte")}

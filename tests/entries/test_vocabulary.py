@@ -4,11 +4,11 @@ import shutil
 
 import pytest
 
-from engine.definitions import dialogs_directory
+from engine.data.definitions import dialogs_directory
 from engine.entries.acceptance import FILE, load_acceptance
-from engine.entries.pattern import parse_pattern
+from engine.entries.phrases.pattern import parse_pattern
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.errors import DefinitionError
 from engine.messages import LANGUAGES, Asked, Commanded, Given
 from engine.quantities import UNITS, Measure

@@ -18,8 +18,8 @@ from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.fact_formats import FORMAT
-from engine.history.archive import FORMAT as ARCHIVE_FORMAT
-from engine.history.transfer import export_record
+from engine.history.copies.archive import FORMAT as ARCHIVE_FORMAT
+from engine.history.copies.transfer import export_record
 from engine.messages import Utterance
 from tests.golden.night import CONVERSATION, FOLDER, SAID, ZONE, said
 

@@ -10,7 +10,7 @@ from bot.console import CONVERSATION, Talk
 from demo.recording import FOLDER
 from engine.assistant import Assistant
 from engine.database import open_database
-from speech import voices
+from speech.synthesis import voices
 from tests.helpers.cab import ANSWERED_S, TRIES, Cab, Voice
 from tests.helpers.talking import beginnings
 

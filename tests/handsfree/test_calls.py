@@ -16,11 +16,11 @@ from bot.settings import Settings
 from bot.wiring import watch
 from engine.assistant import Assistant
 from engine.database import Database, open_database
-from engine.history import tables
-from engine.outbox import Outbox
+from engine.history.store import tables
+from engine.queues.outbox import Outbox
 from engine.reminders.reminder import Answer, Snooze
-from speech import voices
 from speech.audio import AudioClip
+from speech.synthesis import voices
 from tests.helpers.bell import look
 from tests.helpers.cab import Cab
 from tests.helpers.reminding import apply

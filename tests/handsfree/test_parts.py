@@ -17,17 +17,17 @@ from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.meter import FLOOR_DB, bar, level_db
 from bot.handsfree.sound import DeviceUnknown, Kind, Sound, SoundMissing, listing, portaudio
 from bot.handsfree.texts import HandsfreeOrder, HandsfreeTexts
-from engine import outbox
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.messages import Language
-from engine.outbox import DeliveryState, Outbox, Outgoing
-from engine.outbox_message import TextMessage
+from engine.queues import outbox
+from engine.queues.outbox import DeliveryState, Outbox, Outgoing
+from engine.queues.outbox_message import TextMessage
 from speech import recognizer_choice
 from speech.audio import clip
+from speech.decoding.grammar import automaton
 from speech.endpoint import UtteranceSound
 from speech.errors import ModelMissing
-from speech.grammar import automaton
 from speech.recognizer import Recognizer
 from speech.transcript import Transcript, TranscriptWord
 from tests.helpers.lessons import tutor

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from engine.calculations.advice import advise
-from engine.calculations.verdict import Advice
+from engine.calculations.advisor.advice import advise
+from engine.calculations.advisor.verdict import Advice
 from engine.quantities import quantity
 from engine.values import Dial
 from tests.helpers.quantities import q

@@ -10,7 +10,7 @@ import sys
 
 from engine.database import open_database
 from engine.errors import ConflictError
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from tests.helpers.turns import new_turn
 
 

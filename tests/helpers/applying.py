@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database, open_database
-from engine.history.journal import Journal, StoredTurn
+from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, Utterance
 from engine.shift import WatchSettings
 from tests.helpers.talking import beginnings, house, library

@@ -8,9 +8,9 @@ import zipfile
 from pathlib import Path
 
 from engine.database import Database
-from engine.history import tables
-from engine.history.archive import MANIFEST, TRAVELLING, member, open_archive
-from engine.history.transfer import import_record
+from engine.history.copies.archive import MANIFEST, TRAVELLING, member, open_archive
+from engine.history.copies.transfer import import_record
+from engine.history.store import tables
 from tests.helpers.whole_record import content
 
 

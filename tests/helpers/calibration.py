@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.dialog.events import (
+from engine.dialog.facts.events import (
     Computed,
     Fact,
     Finished,
@@ -13,9 +13,9 @@ from engine.dialog.events import (
     Taken,
     Withdrawn,
 )
-from engine.dialog.roles import Phase
+from engine.dialog.schema.roles import Phase
 from engine.facts import write_fact
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.quantities import Measure
 from engine.values import Rows, Setting
 from tests.helpers.turns import new_turn

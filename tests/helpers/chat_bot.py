@@ -16,10 +16,10 @@ from sqlalchemy import select
 
 from bot.settings import Settings
 from bot.telegram.channel import channel
-from bot.telegram.source import UpdateWay
+from bot.telegram.updates.source import UpdateWay
 from engine.database import open_database
-from engine.history import tables
-from engine.history.journal import Journal
+from engine.history.store import tables
+from engine.history.store.journal import Journal
 from tests.helpers.process import ROOT
 from tests.helpers.record import where
 from tests.helpers.telegram_server import TelegramServer

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from engine.assistant import Assistant
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.messages import Utterance
-from engine.people import People
-from engine.roles import PersonRole
 from tests.helpers.chat_crash import SAID
 from tests.helpers.telegram_server import Person, TelegramServer
 

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 
-from engine.definitions import parse_definition
-from engine.dialog.check import Draft, check
-from engine.dialog.script import Script
+from engine.data.definitions import parse_definition
+from engine.dialog.checks.check import Draft, check
+from engine.dialog.schema.script import Script
 from engine.errors import DefinitionError
 
 SCRIPTS = Path(__file__).parent.parent / "dialog" / "scripts"

@@ -23,7 +23,7 @@ from bot.handsfree.sound import Kind, Sound, portaudio
 from bot.handsfree.texts import HandsfreeTexts
 from engine.assistant import Assistant
 from engine.database import open_database
-from engine.outbox import Outbox
+from engine.queues.outbox import Outbox
 from speech import recognizer_choice
 from speech.audio import AudioClip, decode
 from speech.endpoint import endpointer

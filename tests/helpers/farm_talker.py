@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 
 from engine.assistant import Assistant
 from engine.database import insert_new, open_database
-from engine.history.tables import conversation
+from engine.history.store.tables import conversation
 from engine.messages import Utterance
 
 BEGUN = datetime(2026, 4, 21, 22, tzinfo=UTC)

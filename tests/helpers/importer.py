@@ -6,8 +6,8 @@ import sys
 from pathlib import Path
 
 from engine.database import open_database
-from engine.history.archive import open_archive
-from engine.history.transfer import import_record
+from engine.history.copies.archive import open_archive
+from engine.history.copies.transfer import import_record
 
 
 def main() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bot.bell.texts import BellTexts
 from bot.telegram.texts import ChatTexts
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.messages import LANGUAGES
 from tests.helpers.talking import house, library
 

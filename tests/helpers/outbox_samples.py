@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from engine import outbox_message
 from engine.messages import Button
-from engine.outbox_message import OutboxMessage
+from engine.queues import outbox_message
+from engine.queues.outbox_message import OutboxMessage
 
 SI = Button(label="Sí", says="sí")
 SAMPLES: tuple[OutboxMessage, ...] = (

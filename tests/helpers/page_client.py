@@ -12,8 +12,8 @@ from typing import Any
 from tornado.httpclient import HTTPRequest
 from tornado.websocket import WebSocketClientConnection, websocket_connect
 
-from bot.page.door import COOKIE
-from bot.page.roles import PhoneRole
+from bot.page.visitors.door import COOKIE
+from bot.page.visitors.roles import PhoneRole
 from tests.helpers.page_host import HERE, PageHost
 
 

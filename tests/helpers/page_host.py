@@ -8,14 +8,14 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from bot.page.assembly import page_parts
-from bot.page.phones import PhoneShelf
-from bot.page.roles import PhoneRole
 from bot.page.server import PageServer
+from bot.page.visitors.phones import PhoneShelf
+from bot.page.visitors.roles import PhoneRole
 from bot.settings import Settings
 from bot.wiring import open_record
 from engine.assistant import Assistant
 from engine.database import Database
-from engine.history.journal import Journal, StoredTurn
+from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, Utterance
 
 HERE = "127.0.0.1"

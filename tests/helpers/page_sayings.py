@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from bot.page.files import FOLDER
 from bot.page.texts import PageKey
+from bot.page.visitors.files import FOLDER
 
 NAMED = re.compile(r"""["'](\w+)["']|\$(\w+)""")
 PRESSED = "${key}_says"

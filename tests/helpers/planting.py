@@ -8,7 +8,7 @@ from functools import cache
 
 from engine.assistant import Assistant, ConversationDefaults
 from engine.database import Database, open_database
-from engine.history.journal import Journal, StoredTurn
+from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, System, Utterance
 from tests.helpers.talking import beginnings, house, library
 

@@ -6,8 +6,8 @@ import json
 from datetime import UTC, datetime, timedelta
 
 from engine.database import Database
-from engine.outbox import Waiting
-from engine.outbox_message import TextMessage, words_of
+from engine.queues.outbox import Waiting
+from engine.queues.outbox_message import TextMessage, words_of
 from engine.reminders import changes
 from engine.reminders.reminder import Change, ClockNotice, Relief, Remind, Ring
 from engine.reminders.wall import Wall

@@ -10,7 +10,7 @@ from typing import Any
 
 import yaml
 
-from engine.definitions import LOADER, dialogs_directory
+from engine.data.definitions import LOADER, dialogs_directory
 from engine.dialog.library import whole
 
 Content = dict[str, Any]

@@ -6,7 +6,7 @@ import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
-from engine.history.backup import restore
+from engine.history.copies.backup import restore
 
 
 def main() -> None:

@@ -14,8 +14,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from engine.database import Database, open_database
-from engine.outbox import Outbox, Outgoing
-from engine.outbox_message import TextMessage, words_of
+from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox_message import TextMessage, words_of
 from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import ReminderPolicy, Schedule
 

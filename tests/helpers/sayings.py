@@ -14,7 +14,7 @@ from functools import cached_property
 from importlib import import_module
 from pathlib import Path
 
-from engine.texts import TextKey
+from engine.data.texts import TextKey
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 NOT_A_KEY = (ast.Constant, ast.JoinedStr)

@@ -8,10 +8,10 @@ from datetime import UTC, datetime, timedelta
 from bot.sheet.sheet import RunSheet, SheetHeader, sheet
 from bot.sheet.words import SheetWords
 from bot.telegram.texts import ChatTexts
-from engine.calculations.verdict import Verdict
-from engine.dialog.roles import Role
+from engine.calculations.advisor.verdict import Verdict
+from engine.dialog.schema.roles import Role
 from engine.history.records import Calibration, TestRun
-from engine.history.segments import Ending
+from engine.history.store.segments import Ending
 from engine.messages import Language, System
 from engine.quantities import Measure
 from engine.values import Rows, Setting

@@ -13,10 +13,10 @@ import yaml
 
 from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
-from engine.dialog.system_texts import SystemTexts, load_house
+from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.entries.acceptance import load_acceptance
 from engine.expectation import Asking, Expectation
-from engine.history.journal import StoredTurn
+from engine.history.store.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import HeardWord, Language, System, Utterance
 from engine.values import Setting

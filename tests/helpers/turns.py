@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from engine.history.journal import NewTurn
+from engine.history.store.journal import NewTurn
 from engine.messages import Reply, Utterance
-from engine.outbox import Outgoing
-from engine.outbox_message import TextMessage
+from engine.queues.outbox import Outgoing
+from engine.queues.outbox_message import TextMessage
 
 START = datetime(2026, 4, 21, 22, 15, tzinfo=UTC)
 

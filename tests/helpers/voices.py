@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from engine.forms import load_forms
-from speech import espeak, piper
-from speech.espeak import Espeak
+from engine.data.forms import load_forms
+from speech.synthesis import espeak, piper
+from speech.synthesis.espeak import Espeak
 
 
 def piper_voice() -> Path | None:

@@ -7,14 +7,14 @@ from typing import Any
 
 from sqlalchemy import insert, select, update
 
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.dialog.document import Media
-from engine.history import scan, tables
-from engine.inbox import Gone, Inbox, Incoming
-from engine.outbox import Outbox, Outgoing
-from engine.outbox_message import TextMessage
-from engine.people import People
-from engine.roles import PersonRole
+from engine.dialog.facts.document import Media
+from engine.history.store import scan, tables
+from engine.queues.inbox import Gone, Inbox, Incoming
+from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox_message import TextMessage
 from tests.helpers.planting import plant
 
 LATER = datetime(2026, 4, 22, 9, tzinfo=UTC)

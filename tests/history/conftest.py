@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from engine.database import Database, open_database
-from engine.history.journal import Journal
-from engine.history.transfer import export_record
+from engine.history.copies.transfer import export_record
+from engine.history.store.journal import Journal
 from tests.helpers.record import where
 from tests.helpers.turns import new_turn
 from tests.helpers.whole_record import fill

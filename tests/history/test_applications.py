@@ -14,8 +14,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from engine.dialog.applied import Open
-from engine.dialog.elements import FEDERAL, Element, RecordTime
+from engine.dialog.facts.applied import Open
+from engine.dialog.turns.elements import FEDERAL, Element, RecordTime
 from engine.history.application import Application, applications
 from engine.history.shift_export import applications_csv
 from engine.quantities import Measure

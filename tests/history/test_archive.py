@@ -15,13 +15,14 @@ import pytest
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
-from engine.history import archive as archives
-from engine.history import digest, tables
-from engine.history.archive import FORMAT, TRAVELLING, Row, open_archive
-from engine.history.journal import Journal
-from engine.history.transfer import export_record
+from engine.history.copies import archive as archives
+from engine.history.copies import digest
+from engine.history.copies.archive import FORMAT, TRAVELLING, Row, open_archive
+from engine.history.copies.transfer import export_record
+from engine.history.store import tables
+from engine.history.store.journal import Journal
 from engine.messages import Utterance
-from engine.outbox import Outbox
+from engine.queues.outbox import Outbox
 from engine.reminders.schedule import Schedule
 from tests.golden.night import FOLDER
 from tests.golden.write import lines
@@ -152,7 +153,9 @@ def test_a_golden_archive_of_every_format_is_taken(number: int, tmp_path: Path) 
 def test_tables_that_change_need_another_format() -> None:
     shape = [(one.name, [(c.name, str(c.type), c.nullable) for c in one.columns]) for one in TRAVELLING]
     found = hashlib.sha256(json.dumps(sorted(shape)).encode()).hexdigest()[:12]
-    assert (FORMAT, found) == (3, "239e16da9a45"), "raise FORMAT and add a step to STEPS in engine/history/archive.py"
+    assert (FORMAT, found) == (3, "239e16da9a45"), (
+        "raise FORMAT and add a step to STEPS in engine/history/copies/archive.py"
+    )
 
 
 def test_an_archive_of_an_earlier_format_is_brought_up(

@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 
 from engine.database import Database, open_database
 from engine.errors import ArchiveRefused, DatabaseError, InputError
-from engine.history import archive as archives
-from engine.history.archive import MANIFEST, TRAVELLING, member, open_archive
-from engine.history.journal import Journal
-from engine.history.transfer import export_record
+from engine.history.copies import archive as archives
+from engine.history.copies.archive import MANIFEST, TRAVELLING, member, open_archive
+from engine.history.copies.transfer import export_record
+from engine.history.store.journal import Journal
 from tests.helpers.archives import is_empty, remade, take
 from tests.helpers.record import where
 from tests.helpers.turns import new_turn

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from engine.crew.erasure import Forgetting
 from engine.database import Database, open_database
-from engine.erasure import Forgetting
 from engine.errors import DatabaseError
-from engine.history.audit import audit
-from engine.history.journal import Journal
+from engine.history.copies.audit import audit
+from engine.history.store.journal import Journal
 from tests.golden.night import FOLDER
 from tests.helpers.planting import NIGHT, plant
 from tests.helpers.record import files_only

@@ -12,15 +12,15 @@ from random import Random
 
 import pytest
 
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import open_database
-from engine.dialog.events import Switched
+from engine.dialog.facts.events import Switched
 from engine.errors import DatabaseError, InputError, NewerDatabase, WorldError
 from engine.facts import write_fact
-from engine.history import upgrades
-from engine.history.backup import backup, restore
-from engine.history.journal import Journal
-from engine.people import People
-from engine.roles import PersonRole
+from engine.history.copies.backup import backup, restore
+from engine.history.store import upgrades
+from engine.history.store.journal import Journal
 from tests.golden.night import FOLDER
 from tests.helpers.process import ROOT, python, run_lines
 from tests.helpers.turns import new_turn
@@ -164,7 +164,7 @@ def test_a_record_with_newer_people_is_left_as_it_is(tmp_path: Path) -> None:
 
 
 def test_a_record_that_a_program_has_open_is_left_as_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("engine.history.backup.IN_USE_SECONDS", 0.1)
+    monkeypatch.setattr("engine.history.copies.backup.IN_USE_SECONDS", 0.1)
     place, copy = record(tmp_path), tmp_path / "copy.db"
     backup(place, copy)
     running = open_database(place)

@@ -13,18 +13,18 @@ from hypothesis import strategies as st
 
 from bot.record.ledger import RecordListing
 from bot.record.what import What
-from bot.telegram.showing import Showing
+from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatTexts
+from engine.crew.people import Member
+from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
 from engine.history.conversion import FOREIGN, as_wanted, bulk, held_in, local
 from engine.history.export import decimal
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import System
-from engine.outbox_message import TableMessage
-from engine.people import Member
 from engine.quantities import UNITS, Measure
+from engine.queues.outbox_message import TableMessage
 from engine.reminders.wall import zone_called
-from engine.roles import PersonRole
 from tests.helpers.planting import plant
 
 CHICAGO = zone_called("America/Chicago")

@@ -7,8 +7,8 @@ from pathlib import Path
 from random import Random
 
 from engine.database import open_database
-from engine.history.journal import Journal, StoredTurn
-from engine.outbox import Outbox
+from engine.history.store.journal import Journal, StoredTurn
+from engine.queues.outbox import Outbox
 from tests.helpers.process import ROOT, python, run_lines, run_until_done
 from tests.helpers.record import where
 

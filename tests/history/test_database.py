@@ -8,8 +8,8 @@ from sqlalchemy import event, update
 
 from engine.database import Database, open_database
 from engine.errors import DatabaseError, NewerDatabase
-from engine.history import tables, upgrades
-from engine.history.journal import Journal
+from engine.history.store import tables, upgrades
+from engine.history.store.journal import Journal
 from tests.helpers.record import files_only
 from tests.helpers.turns import new_turn
 

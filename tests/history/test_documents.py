@@ -14,18 +14,19 @@ from sqlalchemy.exc import IntegrityError
 from typer.testing import CliRunner
 
 from bot.cli import app
+from engine.crew.farm import labels
+from engine.crew.people import People
+from engine.crew.roles import PersonRole as Part
 from engine.database import Database, open_database
-from engine.dialog.document import Media
-from engine.dialog.roles import Role
-from engine.farm import labels
-from engine.history import audit, digest, tables
-from engine.history.archive import MANIFEST, member, open_archive
-from engine.history.journal import Journal, StoredTurn
-from engine.history.scan import Scan, find
-from engine.history.transfer import export_record, import_record
+from engine.dialog.facts.document import Media
+from engine.dialog.schema.roles import Role
+from engine.history.copies import audit, digest
+from engine.history.copies.archive import MANIFEST, member, open_archive
+from engine.history.copies.transfer import export_record, import_record
+from engine.history.store import tables
+from engine.history.store.journal import Journal, StoredTurn
+from engine.history.store.scan import Scan, find
 from engine.messages import Utterance
-from engine.people import People
-from engine.roles import PersonRole as Part
 from tests.helpers.applying import EVENING, PRODUCT, Talk
 from tests.helpers.archives import take
 from tests.helpers.record import where

@@ -14,18 +14,18 @@ from bot.record.what import What
 from bot.sheet.sheet import SheetHeader, sheet
 from bot.sheet.words import SheetWords
 from bot.telegram.texts import ChatTexts
+from engine.crew.farm import every_planter
+from engine.crew.people import People
+from engine.crew.roles import PersonRole as Part
 from engine.database import Database
-from engine.dialog.elements import FEDERAL
-from engine.dialog.roles import Role
-from engine.dialog.yearbook import PastCalibration, Yearbook
-from engine.farm import every_planter
+from engine.dialog.facts.yearbook import PastCalibration, Yearbook
+from engine.dialog.schema.roles import Role
+from engine.dialog.turns.elements import FEDERAL
 from engine.history.application import applications
 from engine.history.records import calibrations
 from engine.history.shifts import shifts
 from engine.messages import System
-from engine.people import People
 from engine.quantities import Measure
-from engine.roles import PersonRole as Part
 from engine.values import Dial
 from tests.helpers.applying import APPLICATOR, EVENING, NORTH, PRODUCT, Talk, loading, zone_of
 from tests.helpers.talking import beginnings

@@ -12,12 +12,12 @@ from typer.testing import CliRunner
 from bot.cli import app, exit_code
 from engine.assistant import Assistant
 from engine.database import Database, open_database
-from engine.dialog.events import Cancelled, Finished, Kept, Started
-from engine.dialog.roles import ChosenOption, Phase, Role
+from engine.dialog.facts.events import Cancelled, Finished, Kept, Started
+from engine.dialog.schema.roles import ChosenOption, Phase, Role
 from engine.errors import DatabaseError, UnreadableFact
 from engine.fact_formats import FORMAT, STEPS
 from engine.facts import read_fact, write_fact
-from engine.history.journal import Journal, NewTurn
+from engine.history.store.journal import Journal, NewTurn
 from engine.messages import Reply, Utterance
 from tests.helpers.planting import EVENING, plant
 

@@ -6,13 +6,13 @@ from datetime import timedelta
 
 import pytest
 
+from engine.crew.farm import Farm
+from engine.crew.people import Member, People
+from engine.crew.roles import MAY, Act, PersonRole
 from engine.database import Database
-from engine.farm import Farm
-from engine.history.journal import Journal
-from engine.outbox import DeliveryState, Outbox, Outgoing, put
-from engine.outbox_message import TextMessage
-from engine.people import Member, People
-from engine.roles import MAY, Act, PersonRole
+from engine.history.store.journal import Journal
+from engine.queues.outbox import DeliveryState, Outbox, Outgoing, put
+from engine.queues.outbox_message import TextMessage
 from tests.helpers.turns import START, new_turn
 
 DAY = timedelta(days=1)

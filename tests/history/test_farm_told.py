@@ -11,22 +11,23 @@ import pytest
 from sqlalchemy import update
 
 from engine.assistant import Assistant
+from engine.crew.erasure import Forgetting
+from engine.crew.farm import Farm
+from engine.crew.people import People
+from engine.crew.roles import PersonRole as Part
 from engine.database import Database, open_database
-from engine.dialog.elements import FEDERAL
-from engine.dialog.fold import fold
-from engine.dialog.neighbours import FarmTold
-from engine.dialog.roles import Role
-from engine.erasure import Forgetting
-from engine.farm import Farm
-from engine.history import digest, tables
+from engine.dialog.facts.fold import fold
+from engine.dialog.facts.neighbours import FarmTold
+from engine.dialog.schema.roles import Role
+from engine.dialog.turns.elements import FEDERAL
 from engine.history.application import applications
-from engine.history.archive import open_archive
-from engine.history.journal import Journal
-from engine.history.transfer import export_record, import_record
-from engine.history.turn_facts import facts_of
+from engine.history.copies import digest
+from engine.history.copies.archive import open_archive
+from engine.history.copies.transfer import export_record, import_record
+from engine.history.store import tables
+from engine.history.store.journal import Journal
+from engine.history.store.turn_facts import facts_of
 from engine.messages import Utterance
-from engine.people import People
-from engine.roles import PersonRole as Part
 from tests.helpers.applying import APPLICATOR, EVENING, NORTH, PRODUCT, loading, prepared, zone_of
 from tests.helpers.process import ROOT, python, run_lines, run_until_done
 from tests.helpers.talking import house, library

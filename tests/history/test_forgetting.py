@@ -11,20 +11,20 @@ import pytest
 from sqlalchemy import select, text, update
 from sqlalchemy.exc import IntegrityError
 
+from engine.crew.erasure import Forgetting
+from engine.crew.farm import Farm
+from engine.crew.notifications import News, usual
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
-from engine.erasure import Forgetting
 from engine.errors import DatabaseError
-from engine.farm import Farm
-from engine.history import tables, upgrades
-from engine.history.journal import Journal
-from engine.inbox import Inbox, Incoming
-from engine.notifications import News, usual
-from engine.outbox import DeliveryState, Outgoing, put
-from engine.outbox_message import PictureMessage, TextMessage
-from engine.people import People
+from engine.history.store import tables, upgrades
+from engine.history.store.journal import Journal
+from engine.queues.inbox import Inbox, Incoming
+from engine.queues.outbox import DeliveryState, Outgoing, put
+from engine.queues.outbox_message import PictureMessage, TextMessage
 from engine.reminders.reminder import Remind
 from engine.reminders.wall import later
-from engine.roles import PersonRole
 from tests.helpers.record import SERVER, files_only, where
 from tests.helpers.turns import START, new_turn
 

@@ -16,8 +16,8 @@ from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.fact_formats import FIRST, FORMAT
 from engine.history.export import events_csv
-from engine.history.journal import Journal, NewTurn, StoredTurn
 from engine.history.rows import RowLog
+from engine.history.store.journal import Journal, NewTurn, StoredTurn
 from engine.messages import Utterance
 from tests.golden.night import CONVERSATION, FOLDER
 from tests.golden.write import lines, write

@@ -11,10 +11,10 @@ from sqlalchemy.exc import IntegrityError
 
 from engine.database import open_database
 from engine.errors import ConflictError, DatabaseError
-from engine.history import tables
-from engine.history.journal import Journal
-from engine.outbox import Outbox, Outgoing
-from engine.outbox_message import TextMessage
+from engine.history.store import tables
+from engine.history.store.journal import Journal
+from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox_message import TextMessage
 from tests.helpers.record import where
 from tests.helpers.turns import START, new_turn
 

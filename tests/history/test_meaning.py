@@ -13,12 +13,12 @@ import pytest
 
 from bot.record.ledger import RecordListing
 from bot.record.what import What
-from bot.telegram.report import alarms, alarms_of_shift
+from bot.telegram.services.report import alarms, alarms_of_shift
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.dialog.library import Library, load_library, problems
 from engine.history.export import written as table
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import Utterance
 from tests.golden.night import said
 from tests.helpers.renaming import Content, contents, names, options_renamed, renamed, written

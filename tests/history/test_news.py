@@ -4,9 +4,9 @@ from datetime import UTC, datetime, time
 
 import pytest
 
+from engine.crew.notifications import News, Quiet, Wishes, usual, with_summary
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.notifications import News, Quiet, Wishes, usual, with_summary
-from engine.roles import PersonRole
 
 
 @pytest.mark.parametrize(

@@ -5,9 +5,9 @@ from datetime import timedelta
 import pytest
 
 from engine.errors import DatabaseError
-from engine.history.journal import Journal
-from engine.outbox import Arrival, DeliveryState, Outbox, Outgoing, Setback
-from engine.outbox_message import PictureMessage, VoiceNoteMessage
+from engine.history.store.journal import Journal
+from engine.queues.outbox import Arrival, DeliveryState, Outbox, Outgoing, Setback
+from engine.queues.outbox_message import PictureMessage, VoiceNoteMessage
 from tests.helpers.turns import START, new_turn
 
 LEASE = timedelta(seconds=30)

@@ -10,11 +10,11 @@ import pytest
 from sqlalchemy import insert, select
 
 from engine.database import Database
-from engine.history import tables
+from engine.history.store import tables
 from engine.messages import Button
-from engine.outbox import UNREADABLE, Outbox
-from engine.outbox_formats import brought_up
-from engine.outbox_message import (
+from engine.queues.outbox import UNREADABLE, Outbox
+from engine.queues.outbox_formats import brought_up
+from engine.queues.outbox_message import (
     Audience,
     OutboxMessage,
     PagesMessage,

@@ -6,9 +6,9 @@ from datetime import timedelta
 
 import pytest
 
+from engine.crew.people import TRIES, Member, People
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.people import TRIES, Member, People
-from engine.roles import PersonRole
 from tests.helpers.turns import START
 
 DAY = timedelta(days=1)

@@ -6,15 +6,15 @@ from datetime import date, timedelta
 
 import pytest
 
-from engine.dialog.events import Cancelled, Started
-from engine.dialog.roles import Phase
+from engine.dialog.facts.events import Cancelled, Started
+from engine.dialog.schema.roles import Phase
 from engine.errors import OutOfDomain
 from engine.history.application import ApplicationRecord
 from engine.history.export import calibrations_csv, events_csv, written
-from engine.history.journal import Journal
 from engine.history.records import calibrations
 from engine.history.rows import RowLog, row_history
-from engine.history.segments import Ending
+from engine.history.store.journal import Journal
+from engine.history.store.segments import Ending
 from engine.quantities import Measure
 from tests.helpers.calibration import TARGET, TURNS, at, calibrate, grams
 from tests.helpers.turns import START

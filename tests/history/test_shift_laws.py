@@ -11,14 +11,14 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from engine.database import open_database
-from engine.dialog.fold import fold
-from engine.dialog.state import ConversationState
+from engine.dialog.facts.fold import fold
+from engine.dialog.facts.state import ConversationState
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.facts import read_fact, write_fact
-from engine.history.journal import Journal, StoredTurn
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import shifts
+from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Reply, Utterance
 from tests.dialog.test_laws import EXAMPLES, interpreter
 from tests.dialog.test_shift import REPORTS

@@ -12,11 +12,11 @@ import pytest
 from bot.record.account import account
 from engine.database import open_database
 from engine.history.export import instant
-from engine.history.journal import Journal, StoredTurn
 from engine.history.put_away import Tubes
-from engine.history.segments import Ending
 from engine.history.shift_export import doubts_csv, rates_csv, shift_lines, shifts_csv
 from engine.history.shifts import ShiftRecord, shifts
+from engine.history.store.journal import Journal, StoredTurn
+from engine.history.store.segments import Ending
 from engine.messages import Report
 from engine.quantities import Measure
 from tests.helpers.planting import EVENING, NIGHT, plant

@@ -19,22 +19,22 @@ from typer.testing import CliRunner
 from bot.cli import app
 from engine import assistant as assistants
 from engine.assistant import Assistant, ConversationDefaults
+from engine.crew.erasure import Forgetting
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
-from engine.dialog.fold import fold
-from engine.dialog.state import ConversationState
-from engine.erasure import Forgetting
+from engine.dialog.facts.fold import fold
+from engine.dialog.facts.state import ConversationState
 from engine.errors import DatabaseError
 from engine.fact_formats import FORMAT
-from engine.history import backup as copies
-from engine.history import snapshot as snapshots
-from engine.history import tables
-from engine.history.audit import audit
-from engine.history.journal import Journal
-from engine.history.snapshot import Snapshot
-from engine.history.turn_facts import facts_of
+from engine.history.copies import backup as copies
+from engine.history.copies.audit import audit
+from engine.history.store import snapshot as snapshots
+from engine.history.store import tables
+from engine.history.store.journal import Journal
+from engine.history.store.snapshot import Snapshot
+from engine.history.store.turn_facts import facts_of
 from engine.messages import Utterance
-from engine.people import People
-from engine.roles import PersonRole
 from tests.dialog.test_laws import EXAMPLES, OURS, TALKS, hear
 from tests.golden.night import CONVERSATION, FOLDER
 from tests.helpers.planting import NIGHT, plant

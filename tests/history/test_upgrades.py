@@ -8,9 +8,9 @@ from sqlalchemy import Connection, inspect, select, text
 
 from engine.database import Database, open_database
 from engine.errors import DatabaseError
-from engine.history import tables, upgrades
-from engine.history.journal import Journal
-from engine.outbox import Outbox
+from engine.history.store import tables, upgrades
+from engine.history.store.journal import Journal
+from engine.queues.outbox import Outbox
 from tests.helpers.record import files_only
 from tests.helpers.turns import new_turn
 

@@ -45,11 +45,11 @@ ELSEWHERE = {
     "engine/reminders/rules.py": ("tests/reminders/test_rules.py",),
     "engine/reminders/inspection.py": ("tests/reminders/test_inspection.py",),
     "engine/reminders/price.py": ("tests/reminders/test_price.py",),
-    "engine/shift/timeline.py": ("tests/shift/test_timeline.py", "tests/dialog/test_interlude.py"),
-    "engine/shift/ledger.py": ("tests/shift/test_ledger.py", "tests/dialog/test_books.py"),
-    "engine/shift/mass_balance.py": OF_A_SHIFT,
-    "engine/shift/suspect_rows.py": OF_A_SHIFT,
-    "engine/shift/levels.py": OF_A_SHIFT,
+    "engine/shift/record/timeline.py": ("tests/shift/test_timeline.py", "tests/dialog/test_interlude.py"),
+    "engine/shift/record/ledger.py": ("tests/shift/test_ledger.py", "tests/dialog/test_books.py"),
+    "engine/shift/reports/mass_balance.py": OF_A_SHIFT,
+    "engine/shift/reports/suspect_rows.py": OF_A_SHIFT,
+    "engine/shift/reports/levels.py": OF_A_SHIFT,
 }
 """Modules that reckon outside of the room, and their tests."""
 NOT_ARITHMETIC = {"__init__", "kinds", "verdict", "catalogue", "library", "distribution"}

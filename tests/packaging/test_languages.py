@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from engine.definitions import dialogs_directory
-from engine.forms import load_forms
-from engine.languages import DEFAULT, LANGUAGES, languages_of, listed
+from engine.data.definitions import dialogs_directory
+from engine.data.forms import load_forms
+from engine.data.languages import DEFAULT, LANGUAGES, languages_of, listed
 
 ROOT = Path(__file__).parents[2]
 MAY = ("bot/bench/", "speech/training/")

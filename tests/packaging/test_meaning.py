@@ -11,9 +11,9 @@ from engine.library import load_library
 
 ROOT = Path(engine.__file__).parent.parent
 EXEMPT = {
-    "engine/dialog/roles.py": "the roles themselves",
-    "engine/dialog/first_release.py": "what the first release called things, to read its records",
-    "engine/dialog/script_formats.py": "the same, to read its scripts",
+    "engine/dialog/schema/roles.py": "the roles themselves",
+    "engine/dialog/schema/first_release.py": "what the first release called things, to read its records",
+    "engine/dialog/schema/script_formats.py": "the same, to read its scripts",
     "demo/evening.py": "the recorded answers, with the options they choose",
 }
 OWN_NAMES = ("engine/calculations/", "engine/shift/")
@@ -73,8 +73,8 @@ def constants(tree: ast.Module) -> Iterator[tuple[int, str]]:
 
 
 ARGUMENTS = {
-    ("bot/telegram/report.py", "label_low"),
-    ("bot/telegram/report.py", "label_high"),
+    ("bot/telegram/services/report.py", "label_low"),
+    ("bot/telegram/services/report.py", "label_high"),
     ("demo/worker.py", "target"),
 }
 """Names of arguments of a formula, which are Python's own."""
@@ -87,25 +87,25 @@ OTHERS: dict[tuple[str, str], str] = {
     ("bot/record/texts.py", "locked_by"): "a text of the record",
     ("bot/settings.py", "restricted"): "a value of a setting",
     ("engine/history/shift_export.py", "locked_by"): "a column",
-    ("bot/telegram/commands.py", "on"): "a switch in the chat",
-    ("bot/telegram/commands.py", "off"): "a switch in the chat",
+    ("bot/telegram/services/commands.py", "on"): "a switch in the chat",
+    ("bot/telegram/services/commands.py", "off"): "a switch in the chat",
     ("engine/database.py", "locked"): "what SQLite says",
-    ("engine/history/backup.py", "locked"): "what SQLite says",
-    ("engine/definitions.py", "error"): "what pydantic says",
-    ("engine/dialog/symbol_table.py", "dial"): "a kind of slot",
-    ("engine/dialog/step_text.py", "rows"): "the placeholder that joins rows",
-    ("engine/entries/piece.py", "rows"): "a part of a phrase",
-    ("engine/entries/reporting.py", "each"): "a part of a phrase",
-    ("engine/entries/reporting.py", "lot"): "a part of a phrase",
-    ("engine/entries/reporting.py", "rows"): "a part of a phrase",
-    ("engine/entries/report_parser.py", "rows"): "a part of a phrase",
-    ("bot/formula.py", "dial"): "a kind of value",
+    ("engine/history/copies/backup.py", "locked"): "what SQLite says",
+    ("engine/data/definitions.py", "error"): "what pydantic says",
+    ("engine/dialog/schema/symbol_table.py", "dial"): "a kind of slot",
+    ("engine/dialog/reply/step_text.py", "rows"): "the placeholder that joins rows",
+    ("engine/entries/matching/piece.py", "rows"): "a part of a phrase",
+    ("engine/entries/matching/reporting.py", "each"): "a part of a phrase",
+    ("engine/entries/matching/reporting.py", "lot"): "a part of a phrase",
+    ("engine/entries/matching/reporting.py", "rows"): "a part of a phrase",
+    ("engine/entries/matching/report_parser.py", "rows"): "a part of a phrase",
+    ("bot/calculator/formula.py", "dial"): "a kind of value",
     ("engine/history/shift_export.py", "put_back"): "a column",
     ("bot/bench/judging.py", "rows"): "a field of what is wanted",
-    ("engine/understanding/classifier.py", "scale"): "a part of what was learned",
+    ("engine/understanding/weighing/classifier.py", "scale"): "a part of what was learned",
     ("engine/understanding/clause_reader.py", "open"): "a kind of meaning",
-    ("engine/understanding/reports.py", "each"): "a field of a report",
-    ("engine/understanding/reports.py", "lot"): "a part of a phrase",
+    ("engine/understanding/extraction/reports.py", "each"): "a field of a report",
+    ("engine/understanding/extraction/reports.py", "lot"): "a part of a phrase",
 }
 """The same word for something else, and what that is."""
 

@@ -19,7 +19,7 @@ from packaging.utils import canonicalize_name
 from trove_classifiers import classifiers
 
 ROOT = Path(__file__).parents[2]
-LABORATORY = ("bot/bench/", "bot/shift.py", "bot/trial.py", "engine/simulation/", "speech/training/")
+LABORATORY = ("bot/bench/", "bot/bench/shift.py", "bot/bench/trial.py", "engine/simulation/", "speech/training/")
 ISOLATED = "import sys; sys.path[:0] = [sys.argv.pop(1)]; sys.path.append(sys.argv.pop(1)); "
 QUIET = {**os.environ, "NO_COLOR": "1", "COLUMNS": "120"}
 PIP = [sys.executable, "-m", "pip", "--disable-pip-version-check", "--quiet"]
@@ -151,7 +151,7 @@ def test_wheel_says_whose_it_is_and_carries_the_licences_of_what_is_not(wheel: P
 
 def test_data_is_found_where_the_wheel_lies(installed: Path) -> None:
     code = (
-        "import engine.quantities, engine.languages as languages; from pathlib import Path; "
+        "import engine.quantities, engine.data.languages as languages; from pathlib import Path; "
         "print(engine.quantities.__file__); print(languages.dialogs_directory()); "
         "print(*sorted(p.name for p in languages.dialogs_directory().glob('e*/*.yaml')))"
     )

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from engine.history.records import calibrations
-from engine.history.segments import Ending
+from engine.history.store.segments import Ending
 from tests.helpers.browser import TestPhone
 from tests.helpers.page_host import PageHost
 from tests.helpers.talking import beginnings

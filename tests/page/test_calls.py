@@ -9,13 +9,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from bot.bell.calls import Calls
-from bot.page.calls import PageCalls
+from bot.page.views.calls import PageCalls
 from bot.wiring import watch
 from engine.database import Database
-from engine.outbox import DeliveryState, Outbox
-from engine.outbox_message import TextMessage
+from engine.queues.outbox import DeliveryState, Outbox
+from engine.queues.outbox_message import TextMessage
 from engine.reminders.schedule import Schedule
-from engine.shift.state import ShiftState
+from engine.shift.record.state import ShiftState
 from tests.helpers.page_client import PhoneWire, paired
 from tests.helpers.page_host import PageHost
 from tests.helpers.talking import beginnings
@@ -37,7 +37,7 @@ def ring_now(record: Database) -> None:
     """Bring what waits forward to now."""
     from sqlalchemy import update
 
-    from engine.history import tables
+    from engine.history.store import tables
 
     with record.begin() as connection:
         connection.execute(update(tables.reminder).values(next_at=datetime.now(UTC) - timedelta(seconds=1)))
@@ -110,7 +110,7 @@ def test_two_programs_on_one_record_bring_a_call_out_once(due: PageHost) -> None
 
 
 def test_a_message_that_asks_nothing_stays_until_it_was_read(host: PageHost) -> None:
-    from engine.outbox import Outgoing, put
+    from engine.queues.outbox import Outgoing, put
 
     host.stop()
     with host.record.begin() as connection:

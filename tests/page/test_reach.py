@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from bot.page.phones import PhoneShelf
+from bot.page.visitors.phones import PhoneShelf
 from engine.database import open_database
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from tests.helpers.browser import TestPhone
 from tests.helpers.page_host import HERE, PageHost
 from tests.helpers.process import ROOT, python

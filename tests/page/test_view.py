@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from bot.page.messages import RowStanding
-from bot.page.newest import newest_calibration, newest_shift
 from bot.page.texts import PageKey, PageTexts
+from bot.page.views.messages import RowStanding
+from bot.page.views.newest import newest_calibration, newest_shift
 from bot.sheet.sheet import sheet
 from bot.sheet.words import sheet_words
-from engine.dialog.roles import Phase
-from engine.entries.vocabulary import load_vocabulary
-from engine.history.journal import Journal
+from engine.dialog.schema.roles import Phase
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.history.records import calibrations
 from engine.history.shifts import shifts
+from engine.history.store.journal import Journal
 from engine.messages import Command, Commanded, Decision, Given, Language, Report, Reported, System, Utterance
 from engine.quantities import unit_called
 from engine.understanding.reader import understand

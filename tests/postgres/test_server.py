@@ -14,10 +14,10 @@ from bot.doctor import record
 from bot.doctor.finding import FindingMark
 from engine.database import Database, address, open_database
 from engine.errors import DatabaseError, NewerDatabase
-from engine.history import tables, upgrades
-from engine.history.columns import Json
-from engine.history.journal import Journal
-from engine.outbox import Outbox
+from engine.history.store import tables, upgrades
+from engine.history.store.columns import Json
+from engine.history.store.journal import Journal
+from engine.queues.outbox import Outbox
 from engine.reminders.reminder import Remind
 from engine.reminders.schedule import ReminderPolicy, Schedule
 from engine.reminders.wall import Wall

@@ -10,12 +10,12 @@ import pytest
 
 from bot.record.account import RecordReport, account
 from engine.database import open_database
-from engine.history.journal import Journal
-from engine.history.segments import Ending
 from engine.history.shifts import ShiftRecord, SuspectStretch, shifts
+from engine.history.store.journal import Journal
+from engine.history.store.segments import Ending
 from engine.messages import LANGUAGES, Language, Report, System
 from engine.quantities import Measure
-from engine.shift.facts import Doubted
+from engine.shift.record.facts import Doubted
 from tests.helpers.planting import EVENING, plant
 from tests.helpers.planting import night as said
 

@@ -16,7 +16,7 @@ from bot.record.what import What
 from engine.database import open_database
 from engine.errors import InputError
 from engine.history.export import decimal
-from engine.history.tables import conversation
+from engine.history.store.tables import conversation
 from tests.helpers.planting import plant
 
 SAID = [(30, "I feel sick"), (40, "row three stopped"), (60, "five acres done"), (61, "all thirty seven pounds left")]

@@ -17,11 +17,11 @@ from bot.record.daily import DailyBackup, begin
 from bot.record.rotation import Rotation
 from bot.settings import Settings
 from engine.database import Database, open_database
-from engine.dialog.events import Switched
+from engine.dialog.facts.events import Switched
 from engine.errors import DatabaseError, InputError
 from engine.facts import write_fact
-from engine.history.backup import backup
-from engine.history.journal import Journal
+from engine.history.copies.backup import backup
+from engine.history.store.journal import Journal
 from tests.helpers.turns import new_turn
 
 DAY = date(2026, 4, 21)

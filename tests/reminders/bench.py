@@ -19,7 +19,7 @@ from random import Random
 
 from bot.bell.ringing import Ringing
 from engine.database import Database, open_database
-from engine.outbox import Outbox, Outgoing
+from engine.queues.outbox import Outbox, Outgoing
 from engine.reminders import changes
 from engine.reminders.schedule import Schedule
 from tests.helpers.bell import assistant, look, say

@@ -24,7 +24,7 @@ from sqlalchemy import func, select
 
 from bot.settings import Settings
 from engine.database import Database, open_database
-from engine.history import tables
+from engine.history.store import tables
 from tests.helpers.bell import look
 from tests.helpers.chat_bot import settings_for
 from tests.helpers.forked import chat_process

@@ -18,7 +18,7 @@ from random import Random
 from sqlalchemy import func, select
 
 from engine.database import Database, open_database
-from engine.history import tables
+from engine.history.store import tables
 from engine.reminders.reminder import Remind
 from engine.reminders.wall import Wall
 from tests.helpers.process import ROOT, python, run_lines

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from engine.database import Database
-from engine.outbox import Outbox
+from engine.queues.outbox import Outbox
 from engine.reminders.clock import TOLERANCE, ClockReading, compare, compare_restart, read_clock
 from engine.reminders.reminder import ClockKind, Remind
 from engine.reminders.schedule import Schedule

@@ -7,16 +7,16 @@ from datetime import datetime, timedelta
 import pytest
 from sqlalchemy import select
 
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.history import tables
-from engine.outbox import ANSWERED, PERHAPS, DeliveryState, Outbox, Outgoing
-from engine.people import People
+from engine.history.store import tables
+from engine.queues.outbox import ANSWERED, PERHAPS, DeliveryState, Outbox, Outgoing
 from engine.reminders.clock import ClockReading
 from engine.reminders.escalation import foremen
 from engine.reminders.reminder import Answer, CallOff, Change, ClockChange, ClockKind, Remind, Snooze, Stage
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import ReminderWatch
-from engine.roles import PersonRole
 from tests.helpers.reminding import EVENING, apply, body, check, told_by
 
 OPERATOR, FOREMAN, SECOND, OWNER = "telegram:1", "telegram:2", "telegram:3", "telegram:4"

@@ -6,12 +6,12 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.outbox import Outbox
-from engine.people import People
+from engine.queues.outbox import Outbox
 from engine.reminders.reminder import Answer, Ring, Stage
 from engine.reminders.schedule import Schedule
-from engine.roles import PersonRole
 from tests.helpers.reminding import EVENING, apply, body, check, told_by
 
 OPERATOR, FOREMAN, SECOND = "telegram:1", "telegram:2", "telegram:3"

@@ -6,9 +6,9 @@ import pytest
 from sqlalchemy import select
 
 from engine.database import Database
-from engine.history import tables
-from engine.history.journal import Journal
-from engine.outbox import Outbox
+from engine.history.store import tables
+from engine.history.store.journal import Journal
+from engine.queues.outbox import Outbox
 from engine.reminders.reminder import Answer, Audience, CallOff, Remind, Snooze, Stage
 from engine.reminders.schedule import ReminderPolicy, Schedule
 from engine.reminders.wall import Wall

@@ -15,8 +15,8 @@ import yaml
 
 from bot.record.account import account
 from bot.record.application import form
-from engine.dialog.elements import FEDERAL
-from engine.dialog.roles import Role
+from engine.dialog.schema.roles import Role
+from engine.dialog.turns.elements import FEDERAL
 from engine.history.application import Application, applications
 from engine.history.stock import stock_changes
 from engine.messages import System

@@ -12,7 +12,7 @@ from bot.record.application import form
 from bot.sheet.form import Form, FormLine, FormPages, draw_form
 from bot.sheet.pages import MARGIN, WIDTH, pages
 from bot.sheet.piece import Outline, PlacedText
-from engine.dialog.elements import FEDERAL
+from engine.dialog.turns.elements import FEDERAL
 from engine.history.application import applications
 from engine.messages import LANGUAGES, Language
 from tests.helpers.applying import loading, night, told

@@ -17,8 +17,8 @@ from bot.sheet.canvas import AnySheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
 from bot.sheet.shift_summary import shift_sheet
+from engine.data.languages import DEFAULT
 from engine.history.shifts import shifts
-from engine.languages import DEFAULT
 from tests.helpers.planting import night
 from tests.helpers.sheets import LONG, SHORT, run_sheet
 from tests.sheet.test_night import CHICAGO

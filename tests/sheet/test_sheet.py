@@ -22,8 +22,8 @@ from bot.sheet.words import SheetWords
 from bot.telegram.texts import ChatTexts
 from engine.assistant import Assistant
 from engine.database import open_database
-from engine.history.journal import Journal
 from engine.history.records import calibrations
+from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Language, Utterance
 from tests.helpers.chat_crash import SAID
 from tests.helpers.sheets import LONG, SHORT, run_sheet

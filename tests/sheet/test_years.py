@@ -17,9 +17,9 @@ from bot.sheet.picture import picture
 from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText
 from bot.sheet.year_lanes import Years, draw_years, drift_mark
 from bot.sheet.years_chart import YearSheet, signed, year_sheet
-from engine.calculations.wear import Drift
-from engine.dialog.yearbook import Repair, Yearbook
-from engine.forms import load_forms
+from engine.calculations.hoppers.wear import Drift
+from engine.data.forms import load_forms
+from engine.dialog.facts.yearbook import Repair, Yearbook
 from engine.messages import LANGUAGES, Language
 from tests.helpers.years import calibrated, calibration, spring
 

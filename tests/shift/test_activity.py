@@ -14,20 +14,20 @@ from typing import Literal
 import pytest
 
 import engine.dialog
-from engine.dialog.activities import ACTIVITIES
 from engine.dialog.activity import ActivityFact, ActivityState, KeptReport, Reports, folds
-from engine.dialog.events import Cancelled
-from engine.dialog.fold import fold
+from engine.dialog.facts.events import Cancelled
+from engine.dialog.facts.fold import fold
+from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.library import load_library, problems
-from engine.dialog.roles import Requirements, Role
-from engine.dialog.script import Script
-from engine.dialog.state import ConversationState, DialogState
-from engine.dialog.system_texts import SystemKey
-from engine.dialog.turn_builder import TurnBuilder
-from engine.dialog.wording import Wording
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.activities import ACTIVITIES
+from engine.dialog.schema.roles import Requirements, Role
+from engine.dialog.schema.script import Script
+from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.facts import read_fact, write_fact
 from engine.messages import Asked, Commanded, Report, Reported, Utterance
 from engine.quantities import Measure

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 import pytest
 
-from engine.calculations.verdict import Advice, NextCatch, Verdict
+from engine.calculations.advisor.verdict import Advice, NextCatch, Verdict
 from engine.quantities import quantity
 from engine.simulation.contest import Contest, contest
 from engine.simulation.evening import MOST, Evening, evening

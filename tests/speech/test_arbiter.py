@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from speech.arbiter import Arbiter, Consultation, OutOfTime, Scores, certainty, load_limits, raised
 from speech.audio import AudioClip
 from speech.moonshine.spelling import is_number
+from speech.panel.arbiter import Arbiter, Consultation, OutOfTime, Scores, certainty, load_limits, raised
 from speech.transcript import TranscriptWord
 from tests.helpers.sound import quiet
 

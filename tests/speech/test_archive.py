@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from speech import archive
-from speech.archive import looked_at, sealed, unpack
 from speech.errors import ModelRefused
+from speech.shelf import archive
+from speech.shelf.archive import looked_at, sealed, unpack
 from tests.helpers.speech_models import LOOKS, REAL, packed, standing, zipped
 
 MODEL = {f"a-model-en/{name}": content for name, content in LOOKS.items()}

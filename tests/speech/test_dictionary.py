@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from speech import closed
-from speech import grammar as grammars
-from speech.dictionary import sounds
+from speech.decoding import closed
+from speech.decoding import grammar as grammars
+from speech.decoding.dictionary import sounds
 from speech.recognizer_choice import SHIPPED
 
 HANDED = "#JSGF V1.0;\ngrammar g;\npublic <u> = hand over to (maria | xyzzyx);"

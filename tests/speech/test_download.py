@@ -11,9 +11,9 @@ from pathlib import Path
 import httpx
 import pytest
 
-from speech import download
-from speech.download import Partial, fetch
 from speech.errors import FetchFailed, ModelRefused
+from speech.shelf import download
+from speech.shelf.download import Partial, fetch
 from tests.helpers.file_server import Web, serving
 
 CONTENT = random.Random(1).randbytes(500_000)

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from speech import jsgf
-from speech.automaton import Automaton, AutomatonBuilder
+from speech.decoding import jsgf
+from speech.decoding.automaton import Automaton, AutomatonBuilder
+from speech.decoding.grammar import automaton
 from speech.errors import GrammarError
-from speech.grammar import automaton
 
 HEADER = "#JSGF V1.0; grammar g;\n"
 WORDS = ("a", "b", "c")

@@ -16,14 +16,15 @@ from typing import Any
 import pytest
 
 from demo.recording import FOLDER
-from engine.forms import number_words
-from speech import archive, download, installation, recognizer_choice
+from engine.data.forms import number_words
+from speech import recognizer_choice
 from speech.audio import decode
-from speech.download import Partial
 from speech.errors import FetchFailed, ModelBroken, ModelRefused, ShelfFailed
-from speech.installation import install, language_of, use
-from speech.model_probe import Proof, _ended, prove
-from speech.model_store import FRESH, SHIPPED, ModelChoice, Shelf
+from speech.shelf import archive, download, installation
+from speech.shelf.download import Partial
+from speech.shelf.installation import install, language_of, use
+from speech.shelf.model_probe import Proof, _ended, prove
+from speech.shelf.model_store import FRESH, SHIPPED, ModelChoice, Shelf
 from speech.vosk import VoskRecognizer
 from tests.helpers.file_server import serving
 from tests.helpers.process import ROOT, python
@@ -35,7 +36,7 @@ INSTALL = """
 import sys
 from pathlib import Path
 from speech.recognizer_choice import shelf
-from speech.installation import install
+from speech.shelf.installation import install
 numbers = {"en": ["one", "two", "three"], "es": ["uno", "dos", "tres"]}
 install(shelf(Path(sys.argv[1]), numbers), sys.argv[2])
 """

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 import vosk
 
-from speech import closed
-from speech import grammar as grammars
 from speech.audio import decode
+from speech.decoding import closed
+from speech.decoding import grammar as grammars
+from speech.decoding.transducer import PHONES, TOKEN, UNKNOWN, Transducer, enter, stay
 from speech.training.lexicon import shipped
-from speech.transducer import PHONES, TOKEN, UNKNOWN, Transducer, enter, stay
 
 ROOT = Path(__file__).parents[2]
 MODELS = ROOT / "speech" / "models"

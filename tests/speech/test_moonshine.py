@@ -11,13 +11,13 @@ import pytest
 
 from demo.recording import FOLDER, script
 from speech import recognizer_choice
-from speech.arbiter import OutOfTime, load_limits
 from speech.audio import decode
 from speech.errors import FetchFailed, ModelRefused
-from speech.model_store import FRESH, Shelf
 from speech.moonshine import model
 from speech.moonshine.spelling import written
 from speech.moonshine.tokenizer import BYTES_FROM, GAP, Tokenizer
+from speech.panel.arbiter import OutOfTime, load_limits
+from speech.shelf.model_store import FRESH, Shelf
 from tests.helpers.sound import quiet
 
 PIECES = ["", "", "", *(chr(byte) for byte in range(97, 123)), GAP, "on", GAP + "r", GAP + "ro", GAP + "row", "one"]

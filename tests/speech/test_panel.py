@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from demo.recording import FOLDER
 from speech import recognizer_choice
 from speech.audio import AudioClip, decode
-from speech.ensemble import Panel, _certainties
 from speech.errors import GrammarError, ModelMissing
-from speech.hypothesis import Hypothesis, TimedWord, distinct, trimmed, whole
-from speech.synonyms import load_synonyms
+from speech.panel.ensemble import Panel, _certainties
+from speech.panel.hypothesis import Hypothesis, TimedWord, distinct, trimmed, whole
+from speech.panel.synonyms import load_synonyms
+from speech.panel.weights import Weights, evidence, key, load_weights, posterior
 from speech.transcript import SoundTrouble
-from speech.weights import Weights, evidence, key, load_weights, posterior
 from tests.speech.test_recognition import GRAMMAR, NOTES, words
 
 SAME = load_synonyms("en")

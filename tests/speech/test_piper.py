@@ -13,9 +13,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from speech import piper
 from speech.errors import VoiceBroken, VoiceMissing
-from speech.piper import Piper
+from speech.synthesis import piper
+from speech.synthesis.piper import Piper
 from tests.helpers.process import ROOT, python
 from tests.helpers.voices import PIPER_VOICE, needs_piper
 
@@ -99,7 +99,7 @@ def test_a_voice_file_that_is_gone_is_missing(tmp_path: Path) -> None:
 
 def test_piper_ends_with_the_one_who_started_it() -> None:
     code = (
-        "import sys, time; from pathlib import Path; from speech.piper import Piper\n"
+        "import sys, time; from pathlib import Path; from speech.synthesis.piper import Piper\n"
         f"voice = Piper(Path({str(PIPER_VOICE)!r}), 'en'); voice.speak('yes')\n"
         "print(voice.process_id, flush=True); time.sleep(60)"
     )

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from speech.pronunciation import pronounce
-from speech.transducer import PHONES
+from speech.decoding.pronunciation import pronounce
+from speech.decoding.transducer import PHONES
 
 SOUNDS = {
     "hilera": "IY L EH R AA",

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from speech.errors import VoiceMissing
-from speech.espeak import Espeak
-from speech.phrase_cache import PAUSE_S, Repertoire
+from speech.synthesis.espeak import Espeak
+from speech.synthesis.phrase_cache import PAUSE_S, Repertoire
 from tests.helpers.voices import needs_espeak
 
 pytestmark = needs_espeak

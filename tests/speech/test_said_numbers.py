@@ -8,16 +8,16 @@ from pathlib import Path
 import pytest
 
 from bot.hear import expectation, utterance
-from engine.dialog.speech_text import aloud
+from engine.dialog.reply.speech_text import aloud
 from engine.entries.grammar import grammar
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Given
 from engine.quantities import Measure
 from speech import recognizer_choice
 from speech.audio import AudioClip
-from speech.piper import Piper
-from speech.synthesizer import Synthesizer
+from speech.synthesis.piper import Piper
+from speech.synthesis.synthesizer import Synthesizer
 from tests.helpers.voices import PIPER_VOICE, by_espeak, needs_espeak, needs_piper
 
 ROWS = 8

@@ -10,7 +10,7 @@ import pytest
 
 from speech import recognizer_choice
 from speech.errors import ModelRefused, ShelfFailed
-from speech.model_store import SHIPPED, ModelChoice, Origin, Shelf, fault
+from speech.shelf.model_store import SHIPPED, ModelChoice, Origin, Shelf, fault
 from tests.helpers.speech_models import LOOKS, REAL, standing
 
 

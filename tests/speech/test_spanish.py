@@ -13,22 +13,23 @@ from bot.bench.numbers import plain_numbers
 from bot.bench.recording import Recording
 from bot.bench.state import State, shift, state
 from engine.entries.acceptance import load_acceptance
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.errors import InputError
-from speech import closed, recognizer_choice
-from speech import grammar as grammars
+from speech import recognizer_choice
 from speech.audio import AudioClip
-from speech.dictionary import sounds
+from speech.decoding import closed
+from speech.decoding import grammar as grammars
+from speech.decoding.dictionary import sounds
+from speech.decoding.pronunciation import pronounce
+from speech.decoding.transducer import PHONES
 from speech.endpoint import endpointer
-from speech.ensemble import Panel
-from speech.espeak import Espeak
-from speech.pronunciation import pronounce
-from speech.synonyms import load_synonyms
+from speech.panel.ensemble import Panel
+from speech.panel.synonyms import load_synonyms
+from speech.panel.weights import key
+from speech.synthesis.espeak import Espeak
 from speech.training import phrases
 from speech.training.lexicon import DIALOGS, in_spanish, shipped, ways
 from speech.transcript import SoundTrouble
-from speech.transducer import PHONES
-from speech.weights import key
 
 SAID = (
     "surco tres cuarenta y nueve punto cinco",

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from speech import espeak, piper, voices
 from speech.errors import VoiceBroken, VoiceMissing
-from speech.espeak import Espeak
-from speech.utterable import LONGEST_CHARACTERS, sayable, sentences
+from speech.synthesis import espeak, piper, voices
+from speech.synthesis.espeak import Espeak
+from speech.synthesis.utterable import LONGEST_CHARACTERS, sayable, sentences
 from tests.helpers.voices import needs_espeak
 
 

@@ -2,8 +2,8 @@
 
 import pytest
 
+from speech.panel.voting import CONFIDENCE, count
 from speech.transcript import TranscriptWord
-from speech.voting import CONFIDENCE, count
 
 
 def said(text: str) -> tuple[TranscriptWord, ...]:

@@ -13,15 +13,15 @@ from bot import wiring
 from bot.settings import Settings
 from bot.telegram import delivery, worker
 from engine.assistant import Assistant
+from engine.crew.notifications import News, Quiet, Wishes
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.history import tables
-from engine.history.journal import Journal
-from engine.notifications import News, Quiet, Wishes
-from engine.outbox import ANSWERED, DeliveryState, Outbox
-from engine.people import People
+from engine.history.store import tables
+from engine.history.store.journal import Journal
+from engine.queues.outbox import ANSWERED, DeliveryState, Outbox
 from engine.reminders.reminder import Answer, Snooze, Stage
 from engine.reminders.schedule import Schedule
-from engine.roles import PersonRole
 from tests.helpers.bell import look
 from tests.helpers.chat_bot import started
 from tests.helpers.crew import joined

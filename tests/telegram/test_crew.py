@@ -9,12 +9,12 @@ import pytest
 from typer.testing import CliRunner
 
 from bot.cli import app
+from engine.crew.notifications import News, Quiet, Wishes
+from engine.crew.people import People
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.history.journal import Journal
-from engine.notifications import News, Quiet, Wishes
-from engine.outbox import Outbox
-from engine.people import People
-from engine.roles import PersonRole
+from engine.history.store.journal import Journal
+from engine.queues.outbox import Outbox
 from tests.helpers.crew import ALMOST_DONE, almost_done, invited, joined
 from tests.helpers.record import files_only
 from tests.helpers.telegram_server import TelegramServer

@@ -13,19 +13,19 @@ import pytest
 from sqlalchemy import Row, select
 
 from bot.telegram.texts import ChatKey, ChatOrder, ChatTexts
+from engine.crew.farm import Farm
+from engine.crew.people import Member, People
+from engine.crew.roles import MAY, Act, PersonRole
 from engine.database import Database
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Expectation
-from engine.farm import Farm
-from engine.history import tables
-from engine.history.journal import Journal
+from engine.history.store import tables
+from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Commanded, Language, Unclear
-from engine.outbox import Outgoing, put
-from engine.outbox_message import TextMessage
-from engine.people import Member, People
-from engine.roles import MAY, Act, PersonRole
-from speech.grammar import automaton
+from engine.queues.outbox import Outgoing, put
+from engine.queues.outbox_message import TextMessage
+from speech.decoding.grammar import automaton
 from speech.pocketsphinx import PocketSphinxRecognizer
 from tests.helpers.crew import ALMOST_DONE, almost_done, invited, joined
 from tests.helpers.telegram_server import Person, TelegramServer

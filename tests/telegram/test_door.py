@@ -16,13 +16,13 @@ import pytest
 from sqlalchemy import select
 
 from bot.settings import Settings
-from bot.telegram import intake as intakes
-from bot.telegram.http_server import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, Health, parsed
-from bot.telegram.intake import Intake
+from bot.telegram.updates import intake as intakes
+from bot.telegram.updates.http_server import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, Health, parsed
+from bot.telegram.updates.intake import Intake
 from engine.database import Database, open_database
 from engine.errors import DatabaseError
-from engine.history import tables
-from engine.inbox import Inbox, Incoming
+from engine.history.store import tables
+from engine.queues.inbox import Inbox, Incoming
 from tests.helpers.chat_bot import SECRET, free_port, hook, settings_for
 from tests.helpers.record import where
 from tests.helpers.telegram_server import TelegramServer
@@ -153,7 +153,7 @@ def test_an_update_is_parsed_as_it_came() -> None:
 
 
 async def test_a_slow_sender_is_cut_off(database: Database, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bot.telegram.http_server.BODY_S", 0.2)
+    monkeypatch.setattr("bot.telegram.updates.http_server.BODY_S", 0.2)
     slow = House(database)
     slow.door.open()
     reader, writer = await asyncio.open_connection("127.0.0.1", slow.door.port)
@@ -229,7 +229,7 @@ async def test_one_that_cannot_be_kept_stops_no_other(house: House, monkeypatch:
 
 async def test_a_disk_that_hangs_is_told_in_time(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     real, spins_again = Inbox.put, threading.Event()
-    monkeypatch.setattr("bot.telegram.http_server.ANSWER_S", 0.1)
+    monkeypatch.setattr("bot.telegram.updates.http_server.ANSWER_S", 0.1)
     monkeypatch.setattr(Inbox, "put", lambda *given: spins_again.wait(60) and real(*given))
     assert await house.bring(text(1)) == 503
     spins_again.set()

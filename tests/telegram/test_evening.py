@@ -11,9 +11,9 @@ from demo.evening import DemoLine, Keeps, load, place, shown
 from demo.letters import DemoStatus
 from demo.play import FOLDER, PATIENCE, answer
 from engine.assistant import Assistant
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.history.journal import Journal
-from engine.roles import PersonRole
+from engine.history.store.journal import Journal
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.crew import invited, joined
 from tests.helpers.telegram_server import Person, TelegramServer

@@ -12,9 +12,9 @@ from pydantic import SecretStr
 from bot.settings import Settings
 from engine.database import Database
 from engine.errors import DefinitionError
-from engine.history.journal import Journal
-from engine.inbox import Gone
-from engine.outbox import DeliveryState, Outbox
+from engine.history.store.journal import Journal
+from engine.queues.inbox import Gone
+from engine.queues.outbox import DeliveryState, Outbox
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Cut, Gateway, Refused, Repeats, Shuffled

@@ -13,13 +13,13 @@ import httpx
 import pytest
 
 from bot.settings import Settings
-from bot.telegram.http_server import MANY_ATTEMPTS, SECRET_HEADER, STUCK, Door, Hatch, Health
-from bot.telegram.intake import Intake
-from bot.telegram.update import incoming
+from bot.telegram.updates.http_server import MANY_ATTEMPTS, SECRET_HEADER, STUCK, Door, Hatch, Health
+from bot.telegram.updates.intake import Intake
+from bot.telegram.updates.update import incoming
 from engine.database import Database
-from engine.inbox import Inbox, Incoming
-from engine.outbox import Outbox, Outgoing, put
-from engine.outbox_message import TextMessage
+from engine.queues.inbox import Inbox, Incoming
+from engine.queues.outbox import Outbox, Outgoing, put
+from engine.queues.outbox_message import TextMessage
 from tests.helpers.chat_bot import SECRET, free_port, hook, settings_for
 from tests.helpers.record import files_only
 from tests.helpers.telegram_server import TelegramServer

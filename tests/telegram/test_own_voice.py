@@ -12,7 +12,7 @@ from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.errors import DefinitionError
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import HeardWord
 from engine.voice_profile import ConfusionSource
 from tests.helpers.chat_bot import started

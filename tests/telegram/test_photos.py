@@ -7,8 +7,8 @@ import pytest
 from bot.telegram import fetching
 from engine.assistant import Assistant
 from engine.database import Database
-from engine.dialog.roles import Role
-from engine.history.journal import Journal
+from engine.dialog.schema.roles import Role
+from engine.history.store.journal import Journal
 from tests.helpers.applying import PRODUCT
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.telegram.test_talk import say

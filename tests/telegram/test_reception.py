@@ -11,10 +11,10 @@ from typer.testing import CliRunner
 
 from bot.cli import app
 from engine.account import Accounts
+from engine.crew.people import TRIES, People
+from engine.crew.roles import Act, PersonRole
 from engine.database import Database
-from engine.history import tables
-from engine.people import TRIES, People
-from engine.roles import Act, PersonRole
+from engine.history.store import tables
 from tests.helpers.crew import invited, joined
 from tests.helpers.record import files_only
 from tests.helpers.telegram_server import Person, TelegramServer

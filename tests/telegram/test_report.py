@@ -11,18 +11,18 @@ from bot.record.account import account
 from bot.sheet.sheet import SheetHeader
 from bot.sheet.words import SheetWords
 from bot.telegram.message import CAPTION, size
-from bot.telegram.report import over, report
-from bot.telegram.showing import Showing
+from bot.telegram.services.report import over, report
+from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatTexts
 from engine.assistant import Assistant, ConversationDefaults
+from engine.crew.farm import Farm
+from engine.crew.people import Member, People
+from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
-from engine.farm import Farm
-from engine.history.journal import Journal
 from engine.history.records import Calibration, calibrations
 from engine.history.shifts import shifts
+from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Language, Utterance
-from engine.people import Member, People
-from engine.roles import PersonRole
 from tests.helpers.planting import EVENING, night, plant
 from tests.helpers.talking import beginnings, house, library
 

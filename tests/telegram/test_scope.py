@@ -10,15 +10,15 @@ import pytest
 from sqlalchemy import select
 
 from bot.telegram.texts import ChatTexts
+from engine.crew.farm import Farm
+from engine.crew.people import People
+from engine.crew.roles import Act, PersonRole
 from engine.database import Database
-from engine.farm import Farm
-from engine.history import tables
-from engine.inbox import Inbox
+from engine.history.store import tables
 from engine.library import load_library
 from engine.messages import Language
-from engine.outbox import Outbox
-from engine.people import People
-from engine.roles import Act, PersonRole
+from engine.queues.inbox import Inbox
+from engine.queues.outbox import Outbox
 from tests.helpers.crew import ALMOST_DONE, almost_done, joined
 from tests.helpers.telegram_server import Person, TelegramServer
 

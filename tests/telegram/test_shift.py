@@ -10,14 +10,14 @@ from datetime import UTC, datetime, time, timedelta
 
 import pytest
 
-from bot.telegram.report import alarms_of_shift
+from bot.telegram.services.report import alarms_of_shift
 from bot.telegram.texts import ChatKey
 from engine.assistant import Assistant
+from engine.crew.notifications import News, Quiet, Wishes
+from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import Utterance
-from engine.notifications import News, Quiet, Wishes
-from engine.roles import PersonRole
 from tests.helpers.crew import almost_done, joined
 from tests.helpers.planting import ASKED, plant
 from tests.helpers.telegram_server import TelegramServer

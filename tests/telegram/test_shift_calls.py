@@ -9,12 +9,12 @@ from sqlalchemy import update
 
 from engine.assistant import Assistant
 from engine.database import Database
-from engine.history import tables
+from engine.history.store import tables
 from engine.messages import Utterance
 from engine.reminders.reminder import Reminder, Stage
 from engine.reminders.schedule import Schedule
-from speech import voices
 from speech.opus import encode_opus
+from speech.synthesis import voices
 from tests.helpers.bell import assistant
 from tests.helpers.talking import beginnings
 from tests.helpers.telegram_server import Person, TelegramServer

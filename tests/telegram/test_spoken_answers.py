@@ -13,8 +13,8 @@ from bot import wiring
 from bot.settings import Settings
 from demo.recording import FOLDER
 from engine.database import Database
-from engine.outbox import DeliveryState, Outbox, Outgoing, put
-from engine.outbox_message import VoiceNoteMessage
+from engine.queues.outbox import DeliveryState, Outbox, Outgoing, put
+from engine.queues.outbox_message import VoiceNoteMessage
 from speech.audio import decode
 from speech.errors import VoiceBroken
 from tests.helpers.chat_bot import settings_for, started

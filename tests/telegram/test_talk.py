@@ -10,15 +10,15 @@ from PIL import Image
 
 from bot.telegram.texts import ChatTexts
 from engine.assistant import Assistant
+from engine.data.forms import load_forms
 from engine.database import Database
-from engine.dialog.state import ConversationState
+from engine.dialog.facts.state import ConversationState
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Expectation
-from engine.forms import load_forms
-from engine.history.journal import Journal
-from engine.inbox import Inbox
+from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Commanded, Language
+from engine.queues.inbox import Inbox
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.turns import utterance
 

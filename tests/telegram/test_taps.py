@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from engine.assistant import Assistant
+from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Language
-from engine.roles import PersonRole
 from tests.helpers.crew import joined
 from tests.helpers.telegram_server import Person, TelegramServer
 

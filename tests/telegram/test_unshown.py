@@ -7,10 +7,10 @@ from datetime import UTC, datetime, timedelta
 from bot.bell.ringing import Ringing
 from bot.console import CONVERSATION
 from bot.settings import Settings
+from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.reminders.reminder import Answer
 from engine.reminders.schedule import Schedule
-from engine.roles import PersonRole
 from tests.helpers.bell import CHICAGO, assistant, look
 from tests.helpers.chat_bot import started
 from tests.helpers.crew import joined

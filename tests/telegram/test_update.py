@@ -10,11 +10,11 @@ import httpx
 import pytest
 
 from bot.settings import Settings
-from bot.telegram.http_server import SECRET_HEADER
-from bot.telegram.source import UpdateWay
-from bot.telegram.update import Elsewhere, Pressed, TypedText, Unusable, content, incoming
+from bot.telegram.updates.http_server import SECRET_HEADER
+from bot.telegram.updates.source import UpdateWay
+from bot.telegram.updates.update import Elsewhere, Pressed, TypedText, Unusable, content, incoming
 from engine.database import Database
-from engine.inbox import Inbox
+from engine.queues.inbox import Inbox
 from tests.helpers.chat_bot import SECRET, free_port, hook, settings_for, started
 from tests.helpers.telegram_server import TelegramServer
 

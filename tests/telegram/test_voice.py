@@ -11,7 +11,7 @@ from bot.settings import Settings
 from demo.recording import FOLDER
 from engine.assistant import Assistant
 from engine.database import Database
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from engine.messages import Utterance
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.chat_crash import SAID

@@ -12,12 +12,12 @@ import httpx
 import pytest
 
 from bot.settings import Settings, load_settings
-from bot.telegram.http_server import SECRET_HEADER, Door, Hatch, Health
-from bot.telegram.intake import Intake
-from bot.telegram.source import UpdateWay
+from bot.telegram.updates.http_server import SECRET_HEADER, Door, Hatch, Health
+from bot.telegram.updates.intake import Intake
+from bot.telegram.updates.source import UpdateWay
 from engine.database import Database
 from engine.errors import DefinitionError, WorldError
-from engine.inbox import Inbox, Incoming
+from engine.queues.inbox import Inbox, Incoming
 from tests.helpers.chat_bot import SECRET, free_port, history, hook, settings_for, started
 from tests.helpers.telegram_server import TelegramServer
 from tests.helpers.telegram_server.fault import Gateway, Refused
@@ -125,7 +125,7 @@ async def test_from_polling_to_a_webhook_and_back_nothing_is_lost_and_nothing_do
 async def test_an_unfriendly_start_is_waited_out_and_a_stolen_webhook_taken_back(
     server: TelegramServer, settings: Settings, port: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("bot.telegram.source.WATCH_S", 0.05)
+    monkeypatch.setattr("bot.telegram.updates.source.WATCH_S", 0.05)
     server.faults.plan("setWebhook", Gateway(502), times=2)
     async with started(settings, UpdateWay.WEBHOOK):
         person = server.user(5)

@@ -13,13 +13,13 @@ from bot.terminal.completion import sayings
 from bot.terminal.history import KEPT, LineHistory
 from bot.terminal.texts import OwnLine, TerminalTexts
 from engine.assistant import Assistant, ConversationDefaults
+from engine.data.forms import load_forms
+from engine.data.languages import LANGUAGES
 from engine.database import open_database
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, SlotKind
-from engine.forms import load_forms
 from engine.intents import Topic
-from engine.languages import LANGUAGES
 from engine.messages import Asked, Button, Reply, Report, Utterance
 
 

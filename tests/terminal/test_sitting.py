@@ -15,7 +15,7 @@ if os.name == "nt":
 
 from bot.console import CONVERSATION
 from engine.database import open_database
-from engine.outbox import Outbox
+from engine.queues.outbox import Outbox
 from tests.helpers.bell import look
 from tests.helpers.process import python, run_lines
 from tests.helpers.reminding import apply
@@ -35,7 +35,7 @@ def told(record: Path, *lines: str) -> None:
 def heard(record: Path) -> list[str]:
     database = open_database(record)
     try:
-        from engine.history.journal import Journal
+        from engine.history.store.journal import Journal
 
         return [turn.heard for turn in Journal(database).turns(CONVERSATION)]
     finally:

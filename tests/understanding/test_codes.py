@@ -6,9 +6,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from engine.entries.match_context import MatchContext
-from engine.entries.numerals import spell
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.numerals import spell
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.expectation import Expectation
 from engine.messages import Given
 from engine.understanding.codes import code_told

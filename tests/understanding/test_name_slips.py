@@ -10,7 +10,7 @@ import pytest
 from bot.bench.place import SuiteStage
 from bot.bench.suite import load_suite
 from engine.messages import Either, Given
-from engine.understanding.name_slips import one_slip_away
+from engine.understanding.scanning.name_slips import one_slip_away
 
 PLACES = Path(__file__).parents[1] / "utterances" / "en" / "contexts.yaml"
 

@@ -13,7 +13,7 @@ from bot.bench.place import SuiteStage
 from bot.bench.suite import load_suite
 from bot.bench.understanding import results
 from engine.messages import Asked
-from engine.understanding.classifier import load_classifier
+from engine.understanding.weighing.classifier import load_classifier
 
 UTTERANCES = Path(__file__).parents[1] / "utterances"
 LEAST_RIGHT, MOST_WRONG = 0.78, 0.02

@@ -6,15 +6,15 @@ from functools import lru_cache
 
 import pytest
 
-from engine.entries.match_context import MatchContext
-from engine.entries.vocabulary import load_vocabulary
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation
 from engine.messages import Report
-from engine.understanding.names import code_in
-from engine.understanding.repair import repaired
-from engine.understanding.scanner import Scanner
-from engine.understanding.spans import SpanKind, TextSpan
-from engine.understanding.spelling import Spelled, mended, slipped
+from engine.understanding.extraction.names import code_in
+from engine.understanding.scanning.scanner import Scanner
+from engine.understanding.scanning.spans import SpanKind, TextSpan
+from engine.understanding.scanning.spelling import Spelled, mended, slipped
+from engine.understanding.weighing.repair import repaired
 
 ROWS = 8
 

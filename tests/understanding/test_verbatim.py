@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.entries.tokens import fold
+from engine.entries.phrases.tokens import fold
 from engine.messages import Given
 from tests.understanding.test_laws import LANGUAGES, say
 

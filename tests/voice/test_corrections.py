@@ -11,7 +11,7 @@ from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
 from engine.assistant import Assistant, ConversationDefaults
 from engine.database import open_database
-from engine.history.journal import Journal, StoredTurn
+from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import HeardWord, Utterance
 from tests.helpers.talking import beginnings
 

@@ -18,14 +18,14 @@ from bot.voice.lesson import VoiceLesson, confused, lesson_grammar, nearly
 from bot.voice.profiles import Profiles
 from bot.voice.texts import VoiceTexts
 from engine.assistant import Assistant
+from engine.data.languages import LANGUAGES
 from engine.database import open_database
-from engine.languages import LANGUAGES
 from engine.messages import Language
 from engine.voice_profile import ConfusionSource
 from speech import recognizer_choice
 from speech.audio import clip
+from speech.decoding.grammar import automaton
 from speech.endpoint import UtteranceSound
-from speech.grammar import automaton
 from speech.transcript import Transcript, TranscriptWord
 from tests.helpers.lessons import tutor
 from tests.helpers.voices import by_espeak, needs_espeak

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.hear import expectation
-from engine.entries.numerals import spell
+from engine.entries.matching.numerals import spell
+from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.reader import read
-from engine.entries.vocabulary import load_vocabulary
 from engine.messages import Decision, DoubtReason, Either, Given, Reading, Reported
 from engine.quantities import Measure
 from engine.voice_profile import MOST_PAIRS, ConfusionSource, VoiceProfile

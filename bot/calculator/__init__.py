@@ -1,0 +1,1 @@
+"""The formulas on the command line."""

@@ -1,0 +1,1 @@
+"""What a phone is shown: question, rows, planters, calls, papers."""

@@ -1,0 +1,1 @@
+"""Buttons and edits: what a second tap, another one or a changed message means."""

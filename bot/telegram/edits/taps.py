@@ -1,0 +1,142 @@
+"""What a pressed button means: an answer, the same one again, or another one to a question that is answered already."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bot.telegram.bell import answers_ring
+from bot.telegram.edits.editing import Editing
+from bot.telegram.message import CALLBACK_BYTES, pressed
+from bot.telegram.texts import ChatKey, ChatTexts, button, plain
+from bot.telegram.updates.update import Pressed, Visit
+from bot.telegram.worker import EngineWorker
+from engine.database import Database
+from engine.dialog.facts.events import Heard, Misheard, Moved, StepsTold
+from engine.history.store.journal import StoredTurn
+from engine.history.store.turn_facts import facts_of
+from engine.queues.outbox_message import TextMessage
+
+CHANGE = "="
+"""Stands before the number of a turn and the words that are to be its answer instead."""
+FAR = 50
+"""A button of so many turns ago is not looked into any more."""
+NO_ANSWER = Misheard | Heard | StepsTold | Moved
+
+
+@dataclass(frozen=True)
+class Answers:
+    """It says these words."""
+
+    words: str
+
+
+@dataclass(frozen=True)
+class Passes:
+    """Nothing is done; a line shows for a moment where there is one."""
+
+    toast: str = ""
+
+
+@dataclass(frozen=True)
+class Offers:
+    """Asked back: the question is answered, and this is another answer."""
+
+    message: TextMessage
+
+
+@dataclass(frozen=True)
+class Changes:
+    """These words are the answer instead of what the turn heard."""
+
+    turn: StoredTurn
+    words: str
+
+
+Tap = Answers | Passes | Offers | Changes
+
+
+class Taps:
+    """Reads buttons by the turns that they answer; what the client sends may be forged."""
+
+    def __init__(self, mind: EngineWorker, database: Database, editing: Editing, texts: ChatTexts) -> None:
+        self._mind, self._database, self._editing, self._texts = mind, database, editing, texts
+
+    async def meant(self, visit: Visit, press: Pressed) -> Tap:
+        answer = pressed(press.data)
+        if answer is None:
+            return await self._old(visit)
+        seq, words = answer
+        now = await self._mind.seq(visit.talk)
+        if words.startswith(CHANGE):
+            return await self._change(visit, seq == now, words.removeprefix(CHANGE))
+        if seq == now or await self._rings(visit, words):
+            return Answers(words)
+        if not now - FAR <= seq < now:
+            return await self._old(visit)
+        return await self._late(visit, seq, words)
+
+    async def _rings(self, visit: Visit, words: str) -> bool:
+        """Whether the words answer a reminder that still asks, whatever else was said meanwhile."""
+        return await self._mind.do(answers_ring, self._database, visit.talk, words)
+
+    async def _late(self, visit: Visit, seq: int, words: str) -> Tap:
+        """A button of a question after which more was said."""
+        asking, after = await self._mind.numbered(visit.talk, seq), await self._mind.after(visit.talk, seq)
+        answering = next((turn for turn in after if not _is_no_answer(turn)), None)
+        labels = {one.says: one.label for one in asking.reply.buttons} if asking else {}
+        known = words in labels or words in {one.says for one in await self._mind.ways(visit.talk)}
+        if known and (answering is None or await self._still_asked(visit, asking)):
+            return Answers(words)
+        if answering is not None and plain(answering.heard) == plain(words):
+            return Passes()
+        if answering is None or words not in labels:
+            return await self._old(visit)
+        said = labels.get(answering.heard.lower(), answering.heard)
+        offer = f"{CHANGE}{answering.seq}:{words}"
+        fits = len(f"{seq}0:{offer}".encode()) <= CALLBACK_BYTES
+        if fits and await self._editing.plan(visit, answering, words) is not None and not _was_asked_back(answering):
+            return Offers(await self._offer(visit, labels[words], offer))
+        return Passes(await self._say(visit, ChatKey.ANSWERED_ALREADY, label=said))
+
+    async def _still_asked(self, visit: Visit, asking: StoredTurn | None) -> bool:
+        """Whether what the turn asked is what is asked now."""
+        prompt = await self._mind.prompt(visit.talk)
+        last = asking.reply.text.splitlines()[-1:] if asking else []
+        if asking is None or not prompt.buttons:
+            return False
+        return (prompt.text.splitlines()[-1:], prompt.buttons) == (last, asking.reply.buttons)
+
+    async def _offer(self, visit: Visit, label: str, offer: str) -> TextMessage:
+        language = await self._mind.language(visit.talk)
+        yes, no = (self._texts.say(key, language) for key in (ChatKey.YES_CHANGE, ChatKey.NO_CHANGE))
+        keeps = f"{offer.partition(':')[0]}:"
+        text = self._texts.say(ChatKey.CHANGE_TO, language, label=label)
+        seq = await self._mind.seq(visit.talk)
+        return TextMessage(text=text, buttons=(button(yes, offer), button(no, keeps)), seq=seq)
+
+    async def _change(self, visit: Visit, is_newest: bool, order: str) -> Tap:
+        number, _, words = order.partition(":")
+        old = await self._mind.numbered(visit.talk, int(number)) if number.isascii() and number.isdigit() else None
+        if old is None or not is_newest:
+            return await self._old(visit)
+        asking = await self._mind.numbered(visit.talk, old.seq - 1)
+        if not words:
+            return Passes(await self._say(visit, ChatKey.NOT_CHANGED))
+        known = asking is not None and words in {one.says for one in asking.reply.buttons}
+        return Changes(old, words) if known else await self._old(visit)
+
+    async def _old(self, visit: Visit) -> Passes:
+        return Passes(await self._say(visit, ChatKey.OLD_BUTTON))
+
+    async def _say(self, visit: Visit, key: ChatKey, **values: str) -> str:
+        return self._texts.say(key, await self._mind.language(visit.talk), **values)
+
+
+def _is_no_answer(turn: StoredTurn) -> bool:
+    """Whether a turn left everything as it was."""
+    return all(isinstance(fact, NO_ANSWER) for fact in facts_of(turn))
+
+
+def _was_asked_back(turn: StoredTurn) -> bool:
+    """Whether a turn settled a question about something said before, which another answer does not bring back."""
+    return any(fact["kind"] == "wondered" for fact in turn.facts)

@@ -1,0 +1,1 @@
+"""What the chat itself does for a member: farm, people, summaries, tables."""

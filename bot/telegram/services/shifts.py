@@ -1,0 +1,142 @@
+"""The shifts of a farm in the chat: the last one as picture, pages and words, and all of them as tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+from functools import partial
+
+from bot.record.account import DATE, RecordReport, account
+from bot.record.application import lacking_of, on_paper
+from bot.sheet.shift_summary import ShiftSheet, shift_sheet
+from bot.telegram.services.report import over
+from bot.telegram.texts import ChatKey, ChatTexts
+from engine.crew.farm import Farm, called, of_planter
+from engine.crew.people import Member
+from engine.database import Database
+from engine.dialog.turns.elements import FEDERAL, RecordTime
+from engine.history.application import Application
+from engine.history.conversion import held_in
+from engine.history.shift_export import applications_csv, doubts_csv, rates_csv, shifts_csv
+from engine.history.shifts import ShiftRecord
+from engine.history.store.segments import Ending
+from engine.messages import Language, System
+from engine.queues.outbox_message import FileMessage, PagesMessage, PictureMessage, TableMessage
+
+TABLES = {
+    "rowhand-shifts.csv": (shifts_csv, ChatKey.EXPORTED_SHIFTS),
+    "rowhand-scouting.csv": (doubts_csv, ChatKey.EXPORTED_SCOUTING),
+    "rowhand-true-rates.csv": (rates_csv, ChatKey.EXPORTED_RATES),
+}
+
+
+@dataclass(frozen=True)
+class Shifts:
+    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm, ``units`` its own,
+    ``within`` the time that application records may take."""
+
+    database: Database
+    texts: ChatTexts
+    zone: tzinfo
+    units: System = System.US
+    within: RecordTime = FEDERAL
+
+    def last(self, member: Member, talk: str) -> ShiftRecord | None:
+        """The last shift of a conversation of the farm."""
+        return next(reversed(Farm(self.database, member).shifts(talk)), None)
+
+    def closed(self, member: Member, talk: str, seq: int) -> ShiftRecord | None:
+        """The shift that this turn closed, if it did."""
+        found = Farm(self.database, member).shifts(talk, seq)
+        return found[-1] if found and found[-1].last == seq else None
+
+    def drawn(self, record: ShiftRecord, member: Member, language: Language) -> tuple[PictureMessage, PagesMessage]:
+        """A shift as a picture and as pages."""
+        told = self._account(record, language)
+        sheet = self._sheet(record, member, told)
+        data = sheet.model_dump(mode="json")
+        name = f"rowhand-shift-{record.started_at.astimezone(self.zone):%Y-%m-%d-%H%M}.pdf"
+        text = " ".join([f"{sheet.title}.", f"{sheet.lines[0]}.", told.doubt(record)])
+        return PictureMessage(text=text, drawing=data), PagesMessage(text="", drawing=data, name=name)
+
+    def ended(self, record: ShiftRecord, member: Member, language: Language, head: str) -> list[FileMessage]:
+        """The same for who was not there, with the shift and what is in doubt in words under the ``head``."""
+        told = self._account(record, language)
+        picture, pages = self.drawn(record, member, language)
+        lacking = lacking_of(self._applied(record, member), told, record.started_at, record.ended_at)
+        text = over(record, told, head, lacking)
+        return [picture.model_copy(update={"text": text, "can_wait": True}), pages.model_copy(update={"silent": True})]
+
+    def _applied(self, record: ShiftRecord, member: Member) -> tuple[Application, ...]:
+        """The application records of a shift that is over."""
+        if record.ending is not Ending.FINISHED:
+            return ()
+        return Farm(self.database, member).applications(record.conversation, self.zone, self.within)
+
+    def papers(self, member: Member, talk: str, language: Language) -> list[FileMessage]:
+        """The application records of the last shift of a conversation as one document, a page each."""
+        farm, last = Farm(self.database, member), self.last(member, talk)
+        found = farm.applications(talk, self.zone, self.within) if last else ()
+        return self._document([one for one in found if last and one.applied.until >= last.started_at], member, language)
+
+    def _document(self, records: Sequence[Application], member: Member, language: Language) -> list[FileMessage]:
+        if not records:
+            return []
+        planters = self._planters(member, language)
+        named = [of_planter(one, planters.get(one.conversation, "")) for one in records]
+        forms = on_paper(named, partial(account, language, self.zone))
+        days = sorted({f"{one.elements.applied_on:{DATE}}" for one in records})
+        name = f"rowhand-application-{'-to-'.join(dict.fromkeys((days[0], days[-1])))}.pdf"
+        return [PagesMessage(text="", drawing=forms.model_dump(mode="json"), name=name)]
+
+    def tables(self, member: Member, language: Language) -> list[FileMessage]:
+        """Every shift of the farm, what to scout, and the true rates, each as a table where there is anything in it.
+
+        Planters are called by name or number, not after a chat.
+        """
+        farm = Farm(self.database, member)
+        records = [
+            of_planter(replace(record, system=system), name)
+            for talk, name in self._planters(member, language).items()
+            for system in [held_in(farm.turns(talk), self.units)]
+            for record in farm.shifts(talk)
+        ]
+        found: list[FileMessage] = []
+        for name, (made, key) in TABLES.items():
+            if table := made(records):
+                text = self.texts.say(key, language, lines=str(len(table.splitlines()) - 1))
+                found.append(TableMessage(text=text, table=table, name=name))
+        return [*found, *self._applications(member, language)]
+
+    def _applications(self, member: Member, language: Language) -> list[FileMessage]:
+        """The application records of the farm, as a table and on paper."""
+        farm = Farm(self.database, member)
+        planters = self._planters(member, language)
+        found = [
+            replace(one, system=system)
+            for talk in planters
+            for system in [held_in(farm.turns(talk), self.units)]
+            for one in farm.applications(talk, self.zone, self.within)
+        ]
+        if not found:
+            return []
+        table = applications_csv([of_planter(one, planters[one.conversation]) for one in found])
+        text = self.texts.say(ChatKey.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
+        rows = TableMessage(text=text, table=table, name="rowhand-applications.csv")
+        return [rows, *self._document(found, member, language)]
+
+    def _planters(self, member: Member, language: Language) -> dict[str, str]:
+        """What the planter of each conversation of the farm is called."""
+        return called(Farm(self.database, member).planters(), account(language, self.zone).planter)
+
+    def _account(self, record: ShiftRecord, language: Language) -> RecordReport:
+        return account(language, self.zone, record.system)
+
+    def _sheet(self, record: ShiftRecord, member: Member, told: RecordReport) -> ShiftSheet:
+        farm, talk = Farm(self.database, member), record.conversation
+        planter = record.planter or farm.planter_of(talk)
+        speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
+        known = not speakers or speakers[-1] in record.operators
+        who = None if known else self.texts.say(ChatKey.SPEAKER, told.language, name=speakers[-1])
+        return shift_sheet(record, told, [planter, who])

@@ -1,0 +1,1 @@
+"""Updates of the chat: polled or brought, kept before they are confirmed."""

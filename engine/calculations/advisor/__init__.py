@@ -1,0 +1,1 @@
+"""The correction by estimation: what is believed of a planter, its rows and their next settings."""

@@ -1,0 +1,1 @@
+"""Definition files: languages, texts, forms and units, read so that nothing in them is guessed."""

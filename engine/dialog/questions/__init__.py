@@ -1,0 +1,1 @@
+"""What an operator may ask about the job, and what is answered."""

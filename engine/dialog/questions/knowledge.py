@@ -1,0 +1,97 @@
+"""What is known of a role by now, from the dialog that is open or those before it, and what is not known yet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.data.texts import everywhere
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.roles import Role, name_in
+from engine.dialog.schema.script import Preset, Script
+from engine.dialog.schema.slot import Result, Shown, Slot
+from engine.dialog.taking.commands import nothing_open
+from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.quantities import Dimension, Measure
+from engine.values import Rows, Value
+
+MASS = {"us": "lb", "metric": "kg"}
+SMALL = {"us": "oz", "metric": "g"}
+RATE = {Dimension.AREA_RATE: {"us": "lb/acre", "metric": "kg/ha"}, Dimension.ROW_RATE: {"us": "oz/1000 ft",
+        "metric": "g/100 m"}}  # fmt: skip
+SPEED = {"us": "mph", "metric": "km/h"}
+
+
+def known(walk: TurnBuilder, role: Role) -> Value | Rows | None:
+    """A value from the dialog that is open, else from finished ones."""
+    dialog = walk.state.dialog
+    here = dialog.of(role) if dialog else None
+    return walk.state.book.of(role) if here is None else here
+
+
+def of_rows(walk: TurnBuilder, role: Role) -> Rows:
+    """The newest value of each row, from the dialog that is open on top of those before it."""
+    dialog, before = walk.state.dialog, walk.state.book.of(role)
+    here = dialog.last_rows.get(name_in(dialog.records, role) or "", {}) if dialog else {}
+    return {**(before if isinstance(before, dict) else {}), **here}
+
+
+def measure_of(walk: TurnBuilder, role: Role) -> Measure | None:
+    """A measure of a role where it is known."""
+    found = known(walk, role)
+    return found if isinstance(found, Measure) else None
+
+
+def measures(walk: TurnBuilder, *roles: Role) -> tuple[Measure, ...] | None:
+    """These values if all are known; says which is not otherwise."""
+    found = [measure_of(walk, role) for role in roles]
+    missing = [role for role, value in zip(roles, found, strict=True) if value is None]
+    if missing:
+        say_unknown(walk, missing[0])
+        return None
+    return tuple(value for value in found if value is not None)
+
+
+def tolerance(walk: TurnBuilder) -> Measure | None:
+    """How far off is still good: as it stood in the last test run, else as the settings have it."""
+    given = walk.presets.get(Preset.TOLERANCE)
+    return measure_of(walk, Role.TOLERANCE) or (given if isinstance(given, Measure) else None)
+
+
+def described_by(walk: TurnBuilder, role: Role) -> tuple[Script, Slot | Result] | None:
+    """The first dialog that asks for a role or works it out, and how it writes it."""
+    for script in walk.library.in_order:
+        name = name_in(script.records, role) or ""
+        found = script.slots.get(name) or script.results.get(name)
+        if found is not None:
+            return script, found
+    return None
+
+
+def say_unknown(walk: TurnBuilder, role: Role) -> None:
+    """That a value is not known yet, and where it will come from."""
+    found = described_by(walk, role)
+    walk.say(SystemKey.UNKNOWN_YET, name=walk.wording.name(found[1]).lower() if found else str(role))
+    dialog = walk.state.dialog
+    if found is None or (dialog is not None and dialog.dialog == found[0].dialog):
+        walk.say(AnswerKey.COMES_LATER)
+    else:
+        walk.say(AnswerKey.COMES_FROM, word=opening(walk, found[0]))
+    if dialog is None and found is None:
+        nothing_open(walk)
+
+
+def opening(walk: TurnBuilder, script: Script) -> str:
+    """The words that open a dialog."""
+    return script.opens.of(walk.state.language)[0]
+
+
+def shown(wording: Wording, measure: Measure, units: Mapping[str, str], decimals: int) -> str:
+    """A measure in one of two units, by the operator's system."""
+    unit = Shown(us=units["us"], metric=units["metric"])
+    return wording.shown(measure, Result(name=everywhere("-"), shown=unit, decimals=decimals))
+
+
+def rate_shown(wording: Wording, rate: Measure) -> str:
+    return shown(wording, rate, RATE[rate.dimension], 2)

@@ -1,0 +1,183 @@
+"""Questions about the job: what is open, what comes next, and what only a shift knows."""
+
+from __future__ import annotations
+
+from engine.calculations.advisor.verdict import Verdict
+from engine.dialog.checks.control_flow import successors
+from engine.dialog.facts.state import DialogState
+from engine.dialog.facts.waiting import is_waiting, open_rows, row_count
+from engine.dialog.questions.knowledge import known, opening
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.sentences import fill, title
+from engine.dialog.reply.step_text import listing
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.script import Branch, Collect, Finish, Script, asks
+from engine.dialog.taking.commands import job
+from engine.dialog.taking.verdicts import last_judged
+from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.expectation import SlotKind
+from engine.quantities import Measure
+
+MOST_NAMED = 5
+
+
+# ---------------------------------------------------------------- what is open
+
+
+def say_left_to_do(walk: TurnBuilder) -> None:
+    """The rows and questions that are open in this part, or the parts of the job that are still to come."""
+    if walk.state.dialog is None:
+        say_what_next(walk)
+        return
+    waiting = walk.waits_for()
+    for name in waiting:
+        if walk.script.slots[name].per_row:
+            rows = walk.wording.row_names(open_rows(walk.script, walk.dialog, name))
+            walk.say(AnswerKey.LEFT_ROWS, name=_name(walk, name), rows=rows)
+        else:
+            walk.say(AnswerKey.LEFT_NAMES, names=_name(walk, name))
+    later = [name for name in _sure_to_be_asked(walk.script, walk.dialog) if name not in waiting]
+    if later and not any(walk.script.slots[name].per_row for name in waiting):
+        more = [_name(walk, name) for name in later[:MOST_NAMED]]
+        walk.say(AnswerKey.LEFT_LATER, count=str(len(later)), names=", ".join(more))
+    elif not waiting:
+        walk.say(AnswerKey.LEFT_NOTHING)
+
+
+def _name(walk: TurnBuilder, slot: str) -> str:
+    """What is asked, by its name; a closed question that nobody calls by one, by its answers."""
+    found = walk.script.slots[slot]
+    if found.kind is SlotKind.CHOICE and found.called is None and not found.per_row:
+        return walk.wording.join([button.says for button in walk.wording.options(found)])
+    return walk.wording.name(found).lower()
+
+
+def _sure_to_be_asked(script: Script, dialog: DialogState) -> tuple[str, ...]:
+    """The slots that every way from here to the end asks for and that have no answer yet."""
+    start = script.places[dialog.step]
+    steps = range(start, len(script.steps))
+    ends = [number for number in steps if isinstance(script.steps[number], Finish)]
+    found = [
+        name
+        for number in steps
+        for name in asks(script.steps[number])
+        if not ({*ends} & _without(script, dialog, start, number))
+    ]
+    return tuple(dict.fromkeys(name for name in found if _is_open(script, dialog, name)))
+
+
+def _without(script: Script, dialog: DialogState, start: int, left_out: int) -> frozenset[int]:
+    """The steps that can be reached without one of them; a branch goes the way that was chosen."""
+    found = {start} - {left_out}
+    for number in range(start, len(script.steps)):
+        if number in found:
+            found |= {*_ahead(script, dialog, number)} - {left_out}
+    return frozenset(found)
+
+
+def _ahead(script: Script, dialog: DialogState, number: int) -> tuple[int, ...]:
+    step = script.steps[number]
+    if isinstance(step, Branch) and step.branch in dialog.values:
+        return (script.places.get(step.cases[str(dialog.values[step.branch])], number + 1),)
+    return successors(script, number)
+
+
+def _is_open(script: Script, dialog: DialogState, name: str) -> bool:
+    return is_waiting(script, dialog, name) or (script.slots[name].per_row and not dialog.rows.get(name))
+
+
+# ---------------------------------------------------------------- what comes next
+
+
+def say_what_next(walk: TurnBuilder) -> None:
+    """What to do now in one sentence: the open question, what comes before it, or the next part of the job."""
+    dialog = walk.state.dialog
+    if dialog is None:
+        _say_next_part(walk)
+        return
+    waiting = walk.waits_for()
+    slot = walk.script.slots[waiting[0]] if waiting else None
+    if walk.questions or slot is None:
+        walk.say(AnswerKey.ANSWER_THIS)
+        return
+    if not slot.per_row:
+        walk.say(AnswerKey.ANSWER_THIS)
+        return
+    moved = _moves(walk)
+    walk.lines += moved
+    if not moved and any(not dialog.is_open(waiting[0], row) for row in range(1, row_count(walk.script, dialog) + 1)):
+        walk.lines.append(fill(slot.ask, walk.script, walk.wording, dialog.values, run=str(dialog.run)))
+    elif not moved:
+        walk.say(AnswerKey.ANSWER_THIS)
+
+
+def _moves(walk: TurnBuilder) -> list[str]:
+    """The dials that the last run said to move, as long as nothing was caught since."""
+    found, dialog = last_judged(walk), walk.dialog
+    step = walk.script.step(dialog.step)
+    if found is None or found.step is None or found.script is not walk.script or found.dialog.run >= dialog.run:
+        return []
+    caught = isinstance(step, Collect) and bool(dialog.rows.get(step.collect))
+    text = found.step.each.get(Verdict.ADJUST)
+    if caught or text is None:
+        return []
+    only = found.step.model_copy(update={"title": None, "each": {str(Verdict.ADJUST): text}})
+    return listing(only, found.script, walk.wording, found.dialog)
+
+
+def _say_next_part(walk: TurnBuilder) -> None:
+    """The part of the job that comes after what was finished last."""
+    book, scripts = walk.state.book, walk.library.in_order
+    times = book.times
+    due = [one for one in scripts if one.after and times.get(one.after, 0) > times.get(one.dialog, 0)]
+    again = [one for one in scripts if one.phase is Phase.SHIFT and one.after in book.finished]
+    if due and due[-1].dialog in book.left:
+        walk.say(SystemKey.GO_BACK, word=opening(walk, due[-1]))
+    elif due or again:
+        walk.say(AnswerKey.NEXT_PART, word=opening(walk, [*again, *due][-1]))
+    else:
+        words = [f"“{opening(walk, one)}”" for one in job(walk.library) if not one.after]
+        walk.say(AnswerKey.START_WITH, words=walk.wording.join(words))
+
+
+def say_test_done(walk: TurnBuilder) -> None:
+    """Whether a test run was finished, and for what it holds."""
+    book = walk.state.book
+    script = next((one for one in walk.library.in_order if one.phase is Phase.CALIBRATION), None)
+    if script is None or not book.times.get(script.dialog):
+        walk.say(AnswerKey.NO_TEST_DONE)
+        return
+    ended = next((one for one in reversed(book.ended) if one.dialog == script.dialog), None)
+    rate, speed = known(walk, Role.RATE), known(walk, Role.SPEED)
+    if ended is None or not isinstance(rate, Measure) or not isinstance(speed, Measure):
+        walk.say(AnswerKey.TEST_DONE, dialog=title(script, walk.wording))
+        return
+    walk.say(
+        AnswerKey.TEST_DONE_FOR,
+        dialog=title(script, walk.wording),
+        runs=str(len(ended.runs)),
+        rate=walk.wording.amount(rate),
+        speed=walk.wording.rough(speed),
+    )
+
+
+# ---------------------------------------------------------------- what only a shift knows
+
+
+def say_acres(walk: TurnBuilder) -> None:
+    """Acres are counted while planting."""
+    _say_no_shift(walk, AnswerKey.NO_ACRES, AnswerKey.NO_ACRES_YET)
+
+
+def say_look(walk: TurnBuilder) -> None:
+    """Looks are planned while planting."""
+    _say_no_shift(walk, AnswerKey.NO_LOOK, AnswerKey.NO_LOOK_YET)
+
+
+def _say_no_shift(walk: TurnBuilder, key: AnswerKey, begun: AnswerKey) -> None:
+    shift = next((one for one in walk.library.in_order if one.phase is Phase.SHIFT), None)
+    if walk.state.dialog is not None and walk.dialog.phase is Phase.SHIFT:
+        walk.say(begun)
+    elif shift is not None:
+        walk.say(key, word=opening(walk, shift))

@@ -1,0 +1,1 @@
+"""How a reply is worded: values, lists, questions, and the same for the ear."""

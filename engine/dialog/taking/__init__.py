@@ -1,0 +1,1 @@
+"""What an entry does: values kept, commands carried out, doubts settled, what was said taken back."""

@@ -1,0 +1,55 @@
+"""A document for a product: which one it belongs to, and what is noted of it. Nothing is read from it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from engine.dialog.facts.book_facts import Documented
+from engine.dialog.facts.document import Document
+from engine.dialog.facts.events import Attached
+from engine.dialog.facts.register import Register
+from engine.dialog.facts.state import ConversationState
+from engine.dialog.library import Library
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.schema.roles import Role, role_of
+
+if TYPE_CHECKING:
+    from engine.dialog.turns.turn_builder import TurnBuilder
+
+
+def product_for(library: Library, state: ConversationState, caption: str) -> str | None:
+    """The product that a document is for: the one that its caption names, else the one that is being told."""
+    return _named_in(state.book.things, caption) or _being_told(library, state)
+
+
+def attach(walk: TurnBuilder, document: Document, caption: str) -> None:
+    """Note a document with its product; say where it belongs if there is none."""
+    named, told = _named_in(walk.state.book.things, caption), _being_told(walk.library, walk.state)
+    if named is not None:
+        walk.add(Documented(thing=Role.PRODUCT, name=named, document=document))
+    elif told is not None:
+        walk.add(Attached(document=document))
+    else:
+        walk.say(AnswerKey.DOCUMENT_WHERE)
+        return
+    walk.say(AnswerKey.DOCUMENT_KEPT, name=named or str(told))
+
+
+def _named_in(things: Register, caption: str) -> str | None:
+    """The product whose name stands in a caption, the longest of several."""
+    found = [name for name in things.names(Role.PRODUCT) if _words(name).strip() and _words(name) in _words(caption)]
+    return max(found, key=len, default=None)
+
+
+def _words(text: str) -> str:
+    """The words of a text with a space around each, without marks and capitals."""
+    plain = "".join(mark if mark.isalnum() else " " for mark in text.casefold())
+    return f" {' '.join(plain.split())} "
+
+
+def _being_told(library: Library, state: ConversationState) -> str | None:
+    script = library.script(state.dialog.script) if state.dialog else None
+    if state.dialog is None or script is None or script.registers is None:
+        return None
+    name = state.dialog.of(Role.PRODUCT)
+    return name if role_of(script.records, script.registers) is Role.PRODUCT and isinstance(name, str) else None

@@ -1,0 +1,240 @@
+"""The application record in a conversation: what it lacks, what is asked for it, and when it is reminded of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+from engine.dialog.facts.applied import Applied
+from engine.dialog.facts.book import Book
+from engine.dialog.facts.events import Finished, Taken
+from engine.dialog.facts.register import is_restricted, same_name
+from engine.dialog.facts.role_values import as_measure
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.schema.roles import Phase, Role, name_in
+from engine.dialog.schema.script import Script
+from engine.dialog.taking.season_total import season_total
+from engine.dialog.turns.elements import ROLES, Element, RecordTime, keep_until, lacking
+from engine.dialog.turns.opening import offers
+from engine.quantities import Measure
+from engine.reminders.reminder import CallOff, Change, Remind
+from engine.reminders.wall import Wall, zone_called
+
+if TYPE_CHECKING:
+    from engine.dialog.turns.turn_builder import TurnBuilder
+
+RECORD = "record"
+"""The name of the reminder of a record begins with it."""
+AHEAD, HOUR = 2, time(8)
+"""Days before the last one, and the hour, at which is reminded (own decision); of hours, when a quarter is left."""
+
+
+def lacks(book: Book, one: Applied) -> tuple[Element, ...]:
+    """What the record of something applied lacks."""
+    return lacking(one, book.things, _applicator(book))
+
+
+def _applicator(book: Book) -> str | None:
+    """Who was named last in this conversation to be the certified applicator."""
+    return next(reversed(book.things.named_here(Role.APPLICATOR)), None)
+
+
+def newest(book: Book) -> tuple[Applied, ...]:
+    """What was applied in the activity that ended last."""
+    return book.applied[-book.last_applied :] if book.last_applied else ()
+
+
+# ---------------------------------------------------------------- the dialog that asks for what is missing
+
+
+def about(walk: TurnBuilder, script: Script) -> Taken | None:
+    """What the dialog begins with: all that is known of the newest record that lacks something, else of the newest;
+    None where nothing was applied yet. Says what is missing."""
+    book = walk.state.book
+    if not book.applied:
+        walk.say(AnswerKey.RECORD_NONE)
+        return None
+    open_ones = [one for one in reversed(book.applied) if lacks(book, one)]
+    if not open_ones:
+        say_standing(walk, book.applied[-1])
+        return None
+    one = open_ones[0]
+    known = {
+        Role.FIELD: one.field,
+        Role.PRODUCT: one.product,
+        Role.TOTAL: one.amount,
+        Role.APPLICATOR: _applicator(book),
+    }
+    names = {role: name_in(script.records, role) for role in known}
+    values = {str(names[role]): value for role, value in known.items() if isinstance(value, str | Measure)}
+    walk.say(AnswerKey.RECORD_ABOUT, where=where_told(walk, one), names=_named(walk, lacks(book, one)))
+    return Taken(values=values, offers=offers(script, book), applied=one.since)
+
+
+def say_standing(walk: TurnBuilder, one: Applied) -> None:
+    """Whether a record is complete and until when it is to be kept, or what it lacks and by when that is wanted."""
+    missing, zone = lacks(walk.state.book, one), zone_called(walk.zone)
+    if missing:
+        last = walk.within.last_day(one.since, one.until, zone)
+        date = walk.wording.day(last)
+        walk.say(AnswerKey.RECORD_LACKS, where=where_told(walk, one), names=_named(walk, missing), date=date)
+    else:
+        kept = keep_until(one.since.astimezone(zone).date())
+        walk.say(AnswerKey.RECORD_COMPLETE, where=where_told(walk, one), date=walk.wording.day(kept))
+
+
+def say_records(walk: TurnBuilder) -> None:
+    """The same of all that lack something, the newest first; of the newest one where none does."""
+    book = walk.state.book
+    found = [one for one in reversed(book.applied) if lacks(book, one)] or [*book.applied[-1:]]
+    if not found:
+        walk.say(AnswerKey.RECORD_NONE)
+    for one in found[:MOST]:
+        say_standing(walk, one)
+    if any(lacks(book, one) for one in found):
+        _say_word(walk)
+
+
+MOST = 3
+"""So many records are told at once."""
+
+
+def _say_word(walk: TurnBuilder) -> None:
+    script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
+    if script is not None:
+        walk.say(AnswerKey.RECORD_WORD, word=script.opens.of(walk.state.language)[0])
+
+
+def where_told(walk: TurnBuilder, one: Applied) -> str:
+    """Field and day of an application."""
+    day = walk.wording.day(one.since.astimezone(zone_called(walk.zone)).date())
+    return f"{one.field}, {day}" if one.field else day
+
+
+def _named(walk: TurnBuilder, missing: tuple[Element, ...]) -> str:
+    """Elements as the dialog calls what it asks for them."""
+    script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
+    if script is None:
+        return ", ".join(missing)
+    names = [name_in(script.records, ROLES[one]) for one in missing if one in ROLES]
+    return ", ".join(walk.wording.name(script.slots[name]).lower() for name in names if name)
+
+
+# ---------------------------------------------------------------- after a turn
+
+
+def say_ended(walk: TurnBuilder, before: Book) -> None:
+    """After an activity: how long to keep out, what the field has got this year, and what a record that is asked for
+    lacks. After the dialog that asks for a record, how that stands."""
+    book = walk.state.book
+    if book.watched is not before.watched:
+        standing = [one for one in newest(book) if _say_applied(walk, one)]
+        if standing:
+            _say_word(walk)
+    recorded = [fact for fact in walk.facts if isinstance(fact, Finished) and fact.phase is Phase.RECORD]
+    if recorded:
+        was = {one.since: one for one in before.applied if lacks(before, one)}
+        told = [one for one in book.applied if one.since in was]
+        for one in told[-1:]:
+            say_standing(walk, one)
+        if len(told) > 1 and lacks(book, told[-2]):
+            _say_word(walk)
+
+
+def _say_applied(walk: TurnBuilder, one: Applied) -> bool:
+    """Whether its record lacks something that is wanted."""
+    say_treated(walk, one)
+    product = walk.state.book.things.known(Role.PRODUCT, one.product)
+    if not walk.within.asked_of(is_restricted(product)) or not lacks(walk.state.book, one):
+        return False
+    say_standing(walk, one)
+    return True
+
+
+def say_treated(walk: TurnBuilder, one: Applied, here: Sequence[Applied] = ()) -> None:
+    """How long to keep out of what was treated, and what it has got this year where the label has a limit. ``here`` is
+    what was applied in an activity that has not ended."""
+    values = walk.state.book.things.known(Role.PRODUCT, one.product)
+    interval, until = values.get(Role.REENTRY), kept_out_until(walk.state.book, one)
+    if isinstance(interval, Measure) and until is not None:
+        shown = walk.wording.clock(until, one.until)
+        length = walk.wording.amount(interval)
+        if one.field:
+            walk.say(AnswerKey.KEEP_OUT, where=one.field, until=shown, length=length)
+        else:
+            walk.say(AnswerKey.KEEP_OUT_HERE, until=shown, length=length)
+    limit = values.get(Role.SEASON_HIGH)
+    if one.field and one.product and isinstance(limit, Measure):
+        say_season(walk, one.field, one.product, limit, one.since, here)
+
+
+def kept_out_until(book: Book, one: Applied) -> datetime | None:
+    """When the re-entry interval of what was treated ends; None where the label's was not told, or is nothing."""
+    interval = as_measure(book.things.known(Role.PRODUCT, one.product).get(Role.REENTRY))
+    return one.until + timedelta(hours=interval.to("h").value) if interval and interval.value > 0 else None
+
+
+def say_kept_out(walk: TurnBuilder, field: str | None, here: Sequence[Applied] = ()) -> None:
+    """Warn who enters a field whose re-entry interval still runs, whatever it got; ``here`` is what was applied in an
+    activity that has not ended."""
+    book = walk.state.book
+    treated = [one for one in (*book.on_farm, *here) if one.field and same_name(one.field, field)]
+    ends = [until for one in treated if (until := kept_out_until(book, one)) is not None and until > walk.now]
+    if ends:
+        walk.say(AnswerKey.STILL_KEPT_OUT, where=treated[-1].field or "", until=walk.wording.clock(max(ends), walk.now))
+
+
+def say_season(
+    walk: TurnBuilder, field: str, product: str, limit: Measure, at: datetime, here: Sequence[Applied] = ()
+) -> None:
+    """What a field has got of a product this year, beside the label's season limit. ``here`` is what was applied in an
+    activity that has not ended; then the figures alone, what they rest on is said at its end."""
+    size = field_size(walk.state.book, field)
+    applied = (*walk.state.book.on_farm, *here)
+    found = season_total(applied, field, product, at, zone_called(walk.zone), size)
+    if found.area.value <= 0:
+        return
+    key = AnswerKey.SEASON_ABOUT if found.estimate else AnswerKey.SEASON
+    amount, area, rate = map(walk.wording.rough, (found.amount, found.area, found.rate))
+    walk.say(key, where=field, amount=amount, area=area, rate=rate, limit=walk.wording.amount(limit))
+    if size is None and not here:
+        walk.say(AnswerKey.SEASON_NO_SIZE, where=field)
+
+
+def field_size(book: Book, field: str) -> Measure | None:
+    """The size of a field, where it was told."""
+    return as_measure(book.things.known(Role.FIELD, field).get(Role.FIELD_AREA))
+
+
+# ---------------------------------------------------------------- reminders
+
+
+def changes(before: Book, after: Book, walk: TurnBuilder) -> tuple[Change, ...]:
+    """What a turn does to the reminders of records: one for each that is asked for and lacks something, called off
+    when it is complete."""
+    if before.applied is after.applied and before.things is after.things:
+        return ()
+    old, new = dict(_due(before, walk)), dict(_due(after, walk))
+    off = tuple(CallOff(name) for name in old if name not in new)
+    return off + tuple(one for name, one in new.items() if name not in old)
+
+
+def _due(book: Book, walk: TurnBuilder) -> Iterator[tuple[str, Remind]]:
+    zone = zone_called(walk.zone)
+    for one in book.applied:
+        product = book.things.known(Role.PRODUCT, one.product)
+        last = walk.within.last(one.since, one.until, zone)
+        if walk.within.asked_of(is_restricted(product)) and last > walk.now and lacks(book, one):
+            name = f"{RECORD} {one.since.isoformat()}"
+            at = max(remind_at(one, walk.within, walk.zone), one.until)
+            yield name, Remind(name, Wall.of(at, walk.zone), body={RECORD: one.since.isoformat()})
+
+
+def remind_at(one: Applied, within: RecordTime, zone: str) -> datetime:
+    """When the record of something applied is reminded of."""
+    place = zone_called(zone)
+    if within.hours is not None:
+        return within.last(one.since, one.until, place) - timedelta(hours=within.hours / 4)
+    day = within.last_day(one.since, one.until, place) - timedelta(days=min(AHEAD, within.days // 2))
+    return datetime.combine(day, HOUR, place)

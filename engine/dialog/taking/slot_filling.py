@@ -1,0 +1,298 @@
+"""Keeping values: each is checked, asked about where it is doubtful, kept, and read back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+
+from engine.dialog.activity import KeptReport
+from engine.dialog.facts.book_facts import RowsRepaired
+from engine.dialog.facts.events import Kept, LeftOut, Reopened, Skipped
+from engine.dialog.facts.question import Question, QuestionKind, ValueReading
+from engine.dialog.facts.waiting import offered, offered_name, rows_of
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.readback import row_kept
+from engine.dialog.reply.sentences import corrected_rows, fill, kept, kept_rows, place, row_places
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.taking.undo import return_to
+from engine.dialog.turns.registering import fill_in_given
+from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.dialog.turns.value_checks import look, refusal
+from engine.messages import DoubtReason, Given
+from engine.values import Value
+
+MANY = 2
+
+
+def give(walk: TurnBuilder, given: Given, answered: frozenset[QuestionKind] = frozenset()) -> None:
+    """Keep a value, or ask about it first. ``answered`` are the doubts that the operator has already settled."""
+    give_rows(walk, (given,), answered)
+
+
+def give_rows(walk: TurnBuilder, givens: Sequence[Given], answered: frozenset[QuestionKind] = frozenset()) -> None:
+    """The same value for each of these rows: refused, asked about and read back once for all of them."""
+    counted = rows_of(walk.script, walk.dialog)
+    out = [one.row for one in givens if one.row in walk.dialog.left_out and one.row not in counted]
+    if out and len(out) == len(givens):
+        walk.say(SystemKey.ROW_IS_OUT, rows=walk.wording.row_names([row for row in out if row]))
+        return
+    givens = [one for one in givens if one.row not in out]
+    refused = refusal(walk, givens[0].slot, givens[0].value)
+    if refused is not None:
+        walk.lines.append(refused)
+        return
+    at = next((place for place, one in enumerate(walk.questions) if _is_about(one, givens)), len(walk.questions))
+    later = [_without(one, givens, one in walk.dialog.questions) for one in walk.questions[at:]]
+    walk.questions[at:] = [one for one in later if one is not None]
+    questions = [(given, _question(walk, given, answered)) for given in givens]
+    doubtful = [given for given, question in questions if question is not None]
+    if doubtful and at and walk.questions[0] in walk.asked:
+        _say_next(walk, doubtful)
+    walk.questions[at:at] = _together([question for _, question in questions if question is not None])
+    _keep_rows(walk, [given for given, question in questions if question is None])
+
+
+def _say_next(walk: TurnBuilder, givens: Sequence[Given]) -> None:
+    """Say what was taken to be asked about behind the question that is open."""
+    first, rows = givens[0], sorted(one.row for one in givens if one.row is not None)
+    slot = walk.script.slots[first.slot]
+    where = row_places(walk.script, walk.wording, first.slot, rows) if rows else walk.wording.name(slot)
+    walk.say(AnswerKey.ASKED_NEXT, place=where, value=walk.wording.value(first.value, slot))
+
+
+def _together(questions: Sequence[Question]) -> list[Question]:
+    """Questions that differ only in the row they are about as one."""
+    alike: dict[tuple[object, ...], list[Question]] = {}
+    for one in questions:
+        alike.setdefault((one.about, one.reason, one.outcome, len(one.readings)), []).append(one)
+    return [_for_all_rows(same) for same in alike.values()]
+
+
+def _for_all_rows(questions: Sequence[Question]) -> Question:
+    first = questions[0]
+    readings = tuple(
+        ValueReading(givens=tuple(given for reading in same for given in reading.givens), run=same[0].run)
+        for same in zip(*(one.readings for one in questions), strict=True)
+    )
+    old = first.old if all(one.old == first.old for one in questions) else None
+    return first.model_copy(update={"readings": readings, "old": old})
+
+
+def _places(givens: Sequence[Given]) -> frozenset[tuple[str, int | None]]:
+    return frozenset((one.slot, one.row) for one in givens)
+
+
+def _is_about(question: Question, givens: Sequence[Given]) -> bool:
+    """Whether a question waits for a value that was just said again."""
+    return any(_places(reading.givens) & _places(givens) for reading in question.readings)
+
+
+def _without(question: Question, givens: Sequence[Given], was_asked: bool) -> Question | None:
+    """The question for the rows that were not said again.
+
+    One whose readings are for different rows is answered by any of them, unless it comes from the same utterance.
+    """
+    if not _is_about(question, givens):
+        return question
+    if len({_places(reading.givens) for reading in question.readings}) > 1:
+        return None if was_asked else question
+    rest = _places(question.readings[0].givens) - _places(givens)
+    if not rest:
+        return None
+    readings = tuple(
+        reading.model_copy(update={"givens": tuple(one for one in reading.givens if (one.slot, one.row) in rest)})
+        for reading in question.readings
+    )
+    return question.model_copy(update={"readings": readings})
+
+
+def _question(walk: TurnBuilder, given: Given, answered: frozenset[QuestionKind]) -> Question | None:
+    run = walk.dialog.run
+    reading = ValueReading(givens=(given,), run=run)
+    warning = _warning(walk, given) if QuestionKind.CHECK not in answered else None
+    if warning is not None and given.doubt is DoubtReason.UNUSUAL and QuestionKind.DOUBT not in answered:
+        return warning
+    if given.doubt is not None and QuestionKind.DOUBT not in answered:
+        rivals = tuple(
+            ValueReading(givens=(given.model_copy(update={"value": rival}),), run=run) for rival in given.rivals
+        )
+        about = QuestionKind.CHOICE if rivals and not walk.spoken else QuestionKind.DOUBT
+        return Question(about=about, readings=(reading, *rivals), reason=given.doubt)
+    earlier = _in_earlier_run(walk, given)
+    if earlier is not None and QuestionKind.CHOICE not in answered:
+        before = ValueReading(givens=(given,), run=run - 1)
+        return Question(about=QuestionKind.CHOICE, readings=(before, reading), old=earlier)
+    old = walk.dialog.value(given.slot, given.row)
+    if old not in (None, given.value) and not given.correcting and QuestionKind.REPLACE not in answered:
+        return Question(about=QuestionKind.REPLACE, readings=(reading,), old=old)
+    return warning
+
+
+def _in_earlier_run(walk: TurnBuilder, given: Given) -> Value | None:
+    """The value that "row two was fifty two" may mean to correct when a new run has just begun."""
+    rows = walk.dialog.rows.get(given.slot, {})
+    if not given.correcting or given.row is None or rows or not walk.dialog.runs:
+        return None
+    return walk.dialog.runs[-1].get(given.slot, {}).get(given.row)
+
+
+def _warning(walk: TurnBuilder, given: Given) -> Question | None:
+    """The first check whose outcome wants a confirmation."""
+    for number, check in enumerate(walk.script.slots[given.slot].checks):
+        outcome, shown = look(walk, check, given.value)
+        if outcome in check.confirm:
+            reading = ValueReading(givens=(given,), run=walk.dialog.run)
+            return Question(about=QuestionKind.CHECK, readings=(reading,), check=number, outcome=outcome, shown=shown)
+    return None
+
+
+def _keep_rows(walk: TurnBuilder, givens: Sequence[Given]) -> None:
+    """Keep sure values; those of several rows are read back in one line, and what they replace in another."""
+    if len(givens) < MANY:
+        for given in givens:
+            _keep(walk, given)
+        return
+    olds = [walk.dialog.value(given.slot, given.row) for given in givens]
+    new = [(given, old) for given, old in zip(givens, olds, strict=True) if old != given.value]
+    rows = tuple(given.row for given, _ in new if given.row is not None)
+    for given, old in new:
+        _record(walk, given, old, rows if len(rows) > 1 else ())
+    as_said = [given for given, old in zip(givens, olds, strict=True) if old in (None, given.value)]
+    changed = [given for given in givens if given not in as_said]
+    if as_said:
+        walk.lines.append(kept_rows(walk.script, walk.wording, as_said))
+    if changed:
+        walk.lines.append(corrected_rows(walk.script, walk.wording, changed))
+
+
+def _keep(walk: TurnBuilder, given: Given) -> None:
+    old = walk.dialog.value(given.slot, given.row)
+    if old == given.value:
+        _say_unchanged(walk, given)
+        return
+    _record(walk, given, old)
+    if old is None:
+        walk.lines.append(row_kept(kept(walk.script, walk.wording, given), given.row, given.value))
+        fill_in_given(walk, given)
+        return
+    slot = walk.script.slots[given.slot]
+    walk.say(
+        SystemKey.CORRECTED,
+        place=place(walk.script, walk.wording, given.slot, given.row),
+        old=walk.wording.value(old, slot),
+        value=walk.wording.value(given.value, slot),
+    )
+    fill_in_given(walk, given)
+
+
+def _say_unchanged(walk: TurnBuilder, given: Given) -> None:
+    where = place(walk.script, walk.wording, given.slot, given.row)
+    walk.say(SystemKey.UNCHANGED, place=where, value=walk.wording.value(given.value, walk.script.slots[given.slot]))
+
+
+def _record(walk: TurnBuilder, given: Given, old: Value | None, together: tuple[int, ...] = ()) -> None:
+    walk.add(
+        Kept(
+            slot=given.slot,
+            row=given.row,
+            run=walk.dialog.run,
+            value=given.value,
+            said=given.said,
+            replaces=old,
+            together=together,
+        )
+    )
+    return_to(walk, given.slot)
+
+
+def keep_reading(walk: TurnBuilder, reading: ValueReading, answered: frozenset[QuestionKind]) -> None:
+    """Keep every value of a reading that the operator chose, in the run it belongs to."""
+    if reading.run < walk.dialog.run:
+        first, *others = reading.givens
+        _correct_last_run(walk, first)
+        for given in others:
+            give(walk, given, frozenset(QuestionKind))
+        return
+    for givens in alike(reading.givens):
+        give_rows(walk, givens, answered)
+
+
+def alike(givens: Sequence[Given]) -> list[tuple[Given, ...]]:
+    """Values in the order they were said, those together that give the same to several rows."""
+    found: list[tuple[Given, ...]] = []
+    for _, group in groupby(givens, key=lambda one: (one.slot, one.value, one.doubt, one.rivals, one.correcting)):
+        same = tuple(group)
+        at_once = all(one.row is not None for one in same) and (
+            len(same) > MANY or len({one.said for one in same}) == 1
+        )
+        found += [same] if at_once and len(_places(same)) == len(same) else [(one,) for one in same]
+    return found
+
+
+def answer_offer(walk: TurnBuilder, yes: bool) -> None:
+    """Keep what was offered for the rows of the open step, by value; say what may be told where it is declined."""
+    last = offered_name(walk.script, walk.dialog)
+    if last is not None and yes:
+        give(walk, Given(slot=walk.waits_for()[0], value=last, said="yes"))
+        return
+    slot, by_value = next(iter(walk.waits_for()), ""), dict[Value, list[int]]()
+    for row, value in offered(walk.script, walk.dialog).items():
+        by_value.setdefault(value, []).append(row)
+    if not by_value:
+        walk.say(SystemKey.NEEDS_NO_ANSWER)
+    elif not yes:
+        walk.lines.append(fill(walk.script.slots[slot].ask, walk.script, walk.wording, walk.dialog.values))
+    for value, rows in by_value.items() if yes else ():
+        give_rows(walk, tuple(Given(slot=slot, row=row, value=value, said="yes") for row in rows))
+
+
+def _correct_last_run(walk: TurnBuilder, given: Given) -> None:
+    """Go back to the end of the run before, with its last value kept again, and correct one value there."""
+    if walk.dialog.runs[-1].get(given.slot, {}).get(given.row or 0) == given.value:
+        _say_unchanged(walk, given)
+        return
+    last = back_to_last_run(walk)
+    if last is None or (last.slot, last.row) != (given.slot, given.row):
+        old = walk.dialog.value(given.slot, given.row)
+    else:
+        old = last.value
+    _record(walk, given, old)
+    slot = walk.script.slots[given.slot]
+    walk.say(
+        SystemKey.CORRECTED_RUN,
+        run=str(walk.dialog.run),
+        place=place(walk.script, walk.wording, given.slot, given.row),
+        old=walk.wording.value(old, slot) if old is not None else "?",
+        value=walk.wording.value(given.value, slot),
+    )
+
+
+def back_to_last_run(walk: TurnBuilder) -> Kept | None:
+    """Undo the beginning of this run; what was done last in the run before is done again, and returned if kept.
+
+    What this run has already been told is set aside, for when the walk comes to it again in this turn.
+    """
+    run = walk.dialog.run
+    undone: list[Kept | Skipped | LeftOut | RowsRepaired] = []
+    while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, KeptReport):
+        walk.withdraw()
+        undone.insert(0, did)
+    last, *later = undone
+    walk.set_aside = tuple(later)
+    walk.add(last)
+    return last if isinstance(last, Kept) else None
+
+
+def reopen(walk: TurnBuilder, slot: str, row: int | None) -> bool:
+    """Open a value again so that it is asked; False where there is none."""
+    value = walk.dialog.value(slot, row)
+    if value is None:
+        return False
+    walk.add(Reopened(slot=slot, row=row, run=walk.dialog.run, value=value))
+    walk.say(
+        SystemKey.REOPENED,
+        place=place(walk.script, walk.wording, slot, row),
+        value=walk.wording.value(value, walk.script.slots[slot]),
+    )
+    return_to(walk, slot)
+    return True

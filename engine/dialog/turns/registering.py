@@ -1,0 +1,115 @@
+"""What a dialog learns of things that are known by name, and what it is filled with when such a name is given."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from engine.dialog.facts.book_facts import Filled, Registered, Renamed
+from engine.dialog.facts.state import ConversationState, DialogState
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.schema.roles import Role, name_in, names_in, role_of
+from engine.dialog.schema.script import Script
+from engine.dialog.schema.slot import Slot
+from engine.expectation import SlotKind
+from engine.messages import Given
+from engine.values import Value
+
+if TYPE_CHECKING:
+    from engine.dialog.turns.turn_builder import TurnBuilder
+
+Kinds = Mapping[Role, frozenset[Role]]
+"""The kinds of things, and what is kept of each beside its name."""
+
+
+def learned(kinds: Kinds, script: Script, state: ConversationState) -> Iterator[Registered | Renamed]:
+    """What the dialog that is ending tells of things, as far as it is not known yet."""
+    dialog = state.dialog
+    assert dialog is not None
+    for kind, roles in kinds.items():
+        name = dialog.of(kind)
+        told = {role: value for role in sorted(roles) if (value := _single(dialog, role)) is not None}
+        known = state.book.things.of(kind, name) if isinstance(name, str) else None
+        new = {role: value for role, value in told.items() if known is None or known.values.get(role) != value}
+        if isinstance(name, str) and (new or known is None or not known.here):
+            yield Registered(thing=kind, name=name, values=new)
+    if script.renames is not None:
+        old, new_name = dialog.values.get(script.renames.old), dialog.values.get(script.renames.new)
+        for kind in state.book.things.kinds_of(str(old)) if isinstance(new_name, str) else ():
+            yield Renamed(thing=kind, name=str(old), to=str(new_name))
+
+
+def fill_in(walk: TurnBuilder, kind: Role, name: str) -> None:
+    """Take what is known of a thing for the open slots that hold the same, and say it."""
+    known = walk.state.book.things.known(kind, name)
+    found = _fitting(walk.script, walk.dialog, known) if kind in walk.library.kinds else {}
+    if not found:
+        return
+    walk.add(Filled(thing=kind, name=name, values=found))
+    parts = [_told(walk, slot, value) for slot, value in found.items()]
+    walk.say(SystemKey.FILLED, name=name, values=", ".join(parts))
+    for slot, value in found.items():
+        other = role_of(walk.script.records, slot)
+        if other is not None and isinstance(value, str):
+            fill_in(walk, other, value)
+
+
+def fill_in_given(walk: TurnBuilder, given: Given) -> None:
+    """The same where a name was given."""
+    kind = role_of(walk.script.records, given.slot)
+    if kind is not None and isinstance(given.value, str):
+        fill_in(walk, kind, given.value)
+
+
+def fill_all(walk: TurnBuilder) -> None:
+    """The same for every thing whose name the dialog begins with."""
+    for kind in walk.library.kinds:
+        name = walk.dialog.of(kind)
+        if isinstance(name, str):
+            fill_in(walk, kind, name)
+
+
+def say_register(walk: TurnBuilder) -> None:
+    """Every thing that is known by name, kind by kind."""
+    register, told = walk.state.book.things, False
+    for script in walk.library.in_order:
+        kind = next((role for role, name in names_in(script.records).items() if name == script.registers), None)
+        names = register.names(kind) if kind else ()
+        if kind is not None and names:
+            told = True
+            slot = script.slots[name_in(script.records, kind) or ""]
+            told_as = ", ".join(_listed(walk, kind, name) for name in names)
+            walk.say(SystemKey.REGISTER, kind=walk.wording.name(slot), names=told_as)
+    if not told:
+        words = [script.opens.of(walk.state.language)[0] for script in walk.library.in_order if script.registers]
+        walk.say(SystemKey.REGISTER_EMPTY, dialogs=walk.wording.join([f"“{word}”" for word in words]))
+
+
+def _listed(walk: TurnBuilder, kind: Role, name: str) -> str:
+    """A name, with that a document is kept with it."""
+    known = walk.state.book.things.of(kind, name)
+    return walk.wording.say(AnswerKey.DOCUMENTED, name=name) if known and known.documents else name
+
+
+def _single(dialog: DialogState, role: Role) -> Value | None:
+    found = dialog.of(role)
+    return None if isinstance(found, dict) else found
+
+
+def _fitting(script: Script, dialog: DialogState, known: Mapping[Role, Value]) -> dict[str, Value]:
+    by_name = {name: known[role] for role, name in names_in(script.records).items() if role in known}
+    return {
+        name: by_name[name]
+        for name, slot in script.slots.items()
+        if name in by_name and name not in dialog.values and _takes(slot, by_name[name])
+    }
+
+
+def _takes(slot: Slot, value: Value) -> bool:
+    return not slot.per_row and (slot.kind is not SlotKind.CHOICE or value in slot.options)
+
+
+def _told(walk: TurnBuilder, name: str, value: Value) -> str:
+    slot = walk.script.slots[name]
+    return f"{walk.wording.name(slot).lower()} {walk.wording.value(value, slot)}"

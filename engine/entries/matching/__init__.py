@@ -1,0 +1,1 @@
+"""What stands in a text under an expectation: numbers, rows, moments, names, reports."""

@@ -1,0 +1,140 @@
+"""Moments in a text: "at ten past one", "since twenty to two", "twenty minutes ago", typed 1:10 or 0110."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from engine.clock import Ago, ClockTime, Moment
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.matcher import Capture, Captures, Match, Matches
+from engine.entries.matching.row_numbers import numerals
+from engine.quantities import Measure
+
+NOON, DAY = 12, 24
+HOUR = 60
+_WHOLE = re.compile(r"[0-9]{1,2}")
+_MINUTES = re.compile(r"[0-5][0-9]")
+_DOTTED = re.compile(r"([0-9]{1,2})[.,]([0-5][0-9])")
+_FOUR = re.compile(r"([0-2][0-9])([0-5][0-9])")
+_BETWEEN = frozenset({":", "h"})
+NIGHT_ENDS = 6
+"""Up to this hour "at night" is after midnight."""
+
+
+class Clocks:
+    """Finds moments in a text; ``when`` is the rule for one."""
+
+    def __init__(self, hearing: MatchContext) -> None:
+        self.hearing = hearing
+        self.words = hearing.vocabulary.times
+        hearing.matcher.hooks |= {
+            "hour": self._hour,
+            "minute": self._minute,
+            "past_hour": lambda start: self._number("minute", ("clock_past", "clock_minute", "written"), start),
+            "to_hour": lambda start: self._number("before", ("clock_before", "clock_minute", "written"), start),
+            "half_day": self._half,
+            "typed_clock": self._typed,
+            "length": self._length,
+        }
+
+    def moments(self, start: int) -> Iterator[tuple[int, Moment]]:
+        """Every moment that begins at a token, with the token after it."""
+        for match in self.hearing.find(self.words.said, start):
+            moment = moment_of(match.captures)
+            if moment is not None:
+                yield match.end, moment
+
+    # ---- rules
+
+    def _hour(self, start: int) -> Matches:
+        """An hour in words, with what it is called, or typed: whether it is plainly one of twenty-four goes along."""
+        rule = self.hearing.matcher.rule
+        words = [(match, int(numerals(match.captures)[0].value), False) for match in rule("clock_hour", start)]
+        named = [(match, int(numerals(match.captures)[0].value), True) for match in rule("clock_named", start)]
+        digits = [(match, numerals(match.captures)[0].digits) for match in rule("written", start)]
+        typed = [(match, int(one), _is_plain(one)) for match, one in digits if _WHOLE.fullmatch(one)]
+        found = (*words, *named, *typed)
+        return tuple(Match(match.end, _told(hour, plain)) for match, hour, plain in found if hour <= DAY)
+
+    def _minute(self, start: int) -> Matches:
+        spoken = self._number("minute", ("clock_minute",), start)
+        typed = self.hearing.tokens[start : start + 1]
+        is_minute = bool(typed and _MINUTES.fullmatch(typed[0].text))
+        return (*spoken, Match(start + 1, (Capture("minute", int(typed[0].text)),))) if is_minute else spoken
+
+    def _number(self, name: str, rules: tuple[str, ...], start: int) -> Matches:
+        found = [match for rule in rules for match in self.hearing.matcher.rule(rule, start)]
+        values = [(match.end, float(numerals(match.captures)[0].value)) for match in found]
+        return tuple(Match(end, (Capture(name, int(one)),)) for end, one in values if one.is_integer() and one < HOUR)
+
+    def _half(self, start: int) -> Matches:
+        return tuple(
+            Match(match.end, (Capture("half_day", half),))
+            for half, phrases in self.words.halves.items()
+            for match in self.hearing.find(phrases, start)
+        )
+
+    def _typed(self, start: int) -> Matches:
+        """1:10, 1.10, 13h10 and 0110."""
+        keys = [token.key for token in self.hearing.tokens[start : start + 3]]
+        if len(keys) == 3 and keys[1] in _BETWEEN and _WHOLE.fullmatch(keys[0]) and _MINUTES.fullmatch(keys[2]):
+            return _typed_match(start + 3, keys[0], keys[2])
+        one = (_DOTTED.fullmatch(keys[0]) or _FOUR.fullmatch(keys[0])) if keys else None
+        return _typed_match(start + 1, one[1], one[2]) if one else ()
+
+    def _length(self, start: int) -> Matches:
+        return tuple(
+            Match(match.end, (Capture("span", Measure(value=float(minutes), unit="min")),))
+            for minutes, phrases in self.words.lengths.items()
+            for match in self.hearing.find(phrases, start)
+        )
+
+
+def _is_plain(digits: str) -> bool:
+    """Whether an hour in digits is one of twenty-four: 13 and 01, not 1."""
+    return digits.startswith("0") or int(digits) > NOON
+
+
+def _told(hour: int, plain: bool) -> Captures:
+    return (Capture("hour", hour), *((Capture("plain", True),) if plain else ()))
+
+
+def _typed_match(end: int, hour: str, minute: str) -> Matches:
+    if int(hour) > DAY:
+        return ()
+    return (Match(end, (*_told(int(hour), _is_plain(hour)), Capture("minute", int(minute)))),)
+
+
+def moment_of(captures: Captures) -> Moment | None:
+    """The moment that a pattern found; None where its numbers are none of a clock."""
+    found = dict(captures)
+    match found:
+        case {"span": Measure() as length}:
+            return Ago(length=length.to("min"))
+        case {"hour": int(hour)}:
+            return _clock_time(hour, found)
+        case _:
+            return None
+
+
+def _clock_time(hour: int, found: dict[str, object]) -> ClockTime | None:
+    minute, before = found.get("minute", 0), found.get("before", 0)
+    assert isinstance(minute, int)
+    assert isinstance(before, int)
+    half = found.get("half_day")
+    twice = half is None and "plain" not in found
+    if half is not None:
+        if hour > NOON and half == "am":
+            return None
+        hour = _of_half(hour, str(half))
+    total = hour * HOUR + minute - before
+    total %= (NOON if twice else DAY) * HOUR
+    return ClockTime(hour=total // HOUR, minute=total % HOUR, twice=twice)
+
+
+def _of_half(hour: int, half: str) -> int:
+    if hour > NOON:
+        return hour
+    after_noon = half == "pm" or (half == "night" and NIGHT_ENDS <= hour < NOON)
+    return hour % NOON + (NOON if after_noon else 0)

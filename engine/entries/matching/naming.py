@@ -1,0 +1,84 @@
+"""A text given as a name: what leads to it is left out, what is no name is not taken for one.
+
+A product, a lot or a field may be called almost anything, so a name is taken as it stands; but where the words say that
+there is none, the question is skipped, and where they look like talk (a question, a pronoun, "hang on"), it is asked.
+"""
+
+from __future__ import annotations
+
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.name import known
+from engine.entries.matching.report_parser import digits_of
+from engine.entries.phrases.tokens import fold
+from engine.expectation import ExpectedSlot
+from engine.messages import (
+    Answered,
+    Asked,
+    Command,
+    Commanded,
+    DoubtReason,
+    Entry,
+    Given,
+    Opened,
+    Unclear,
+    UnclearReason,
+)
+
+MOST_TEXT = 80
+PLACES = frozenset({"store", "location"})
+"""Roles of texts that say where something is."""
+MOST_WORDS = 6
+"""A longer name is asked about: people give a product, a lot or a field fewer words (own decision)."""
+
+
+def named(hearing: MatchContext, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """The text as a name for the slot; as a command, a question or another dialog where all of it is that."""
+    if all(isinstance(entry, Commanded | Asked | Opened) for entry in entries):
+        return entries
+    if entries and all(isinstance(entry, Answered) for entry in entries):
+        return entries
+    if _declines(hearing):
+        return (Commanded(command=Command.SKIP),)
+    clean = digits_of(hearing) or _led(hearing, slot)
+    if len(clean) > MOST_TEXT or not clean.isprintable():
+        return (Unclear(reason=UnclearReason.OUT_OF_RANGE, said=clean[:60], slot=slot.name),)
+    doubt = DoubtReason.UNUSUAL if known(clean, slot.names) is None and _is_talk(hearing, clean) else None
+    return (Given(slot=slot.name, value=clean, said=clean, doubt=doubt),)
+
+
+def _declines(hearing: MatchContext) -> bool:
+    """Whether the words say that there is no name, or to skip it, somewhere in them."""
+    places, length = range(len(hearing.tokens)), len(hearing.tokens)
+    whole = any(match.end == length for match in hearing.find(hearing.vocabulary.naming.unknown, 0))
+    skips = (match for place in places for match in hearing.find(hearing.vocabulary.naming.skipped, place))
+    return whole or any(True for _ in skips)
+
+
+def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
+    """The text without the words that lead to a name, such as "it's called", or "lot" before a number."""
+    start = hearing.after_breaks(0)
+    whole = hearing.said(start, len(hearing.tokens)) if slot.any_words else hearing.text
+    text = _bare(" ".join(whole.split()))
+    leads = hearing.vocabulary.naming.leads
+    ends = [match.end for match in hearing.find(leads, start)]
+    if slot.role in PLACES:
+        ends = [end for end in ends if end > start + 1]
+    if slot.role in PLACES:
+        after = hearing.after_breaks(max(ends, default=start))
+        ends += [one.end for at in {start, after} for one in hearing.find(hearing.vocabulary.naming.places, at)]
+    if ends and (said := _bare(hearing.said(max(ends), len(hearing.tokens)))):
+        return said
+    for name in sorted(map(fold, slot.called), key=len, reverse=True):
+        number = _bare(text[len(name) + 1 :])
+        if fold(text).startswith(f"{name} ") and number[:1].isdigit():
+            return number
+    return text
+
+
+def _bare(text: str) -> str:
+    return text.strip(" .,;:!")
+
+
+def _is_talk(hearing: MatchContext, name: str) -> bool:
+    words = [_bare(word) for word in fold(name).split()]
+    return "?" in hearing.text or len(name.split()) > MOST_WORDS or bool(hearing.vocabulary.talk & set(words))

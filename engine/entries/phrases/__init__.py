@@ -1,0 +1,1 @@
+"""The words of a language as data: patterns, phrases and the vocabulary they make up."""

@@ -1,0 +1,1 @@
+"""The tables, and the journal in them: facts appended once, with snapshots of where they lead."""

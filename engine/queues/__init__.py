@@ -1,0 +1,1 @@
+"""What comes in and goes out: kept first, done once, in order."""

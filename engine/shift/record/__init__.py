@@ -1,0 +1,1 @@
+"""The facts of a shift and its state: timeline, ledger, parts, plan."""

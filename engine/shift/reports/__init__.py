@@ -1,0 +1,1 @@
+"""What is told during a shift, and what it changes."""

@@ -1,0 +1,109 @@
+"""The label guard: what the label allows, against rates that are said, expected and measured."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.calculations.hoppers.label import label_check
+from engine.calculations.rate import area_rate
+from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.schema.roles import Role
+from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.messages import Reported
+from engine.quantities import Measure, Quantity, measure
+from engine.shift.record.facts import OverLabel
+from engine.shift.record.plan import Plan
+from engine.shift.record.state import CALIBRATIONS, OVER
+from engine.shift.turn import ShiftTurn
+from engine.values import Value
+
+
+def on_label(turn: ShiftTurn, rate: Quantity) -> bool:
+    """Whether a rate is one that the label allows, as far as its limits are known; says where it is not."""
+    low, high = turn.plan.measure(Role.LABEL_LOW), turn.plan.measure(Role.LABEL_HIGH)
+    if low is None or high is None:
+        return True
+    outcome = label_check(rate, low.quantity, high.quantity, turn.plan.spacing).outcome
+    if outcome == "below":
+        turn.say(SystemKey.SHIFT_LABEL_BELOW, limit=turn.rough(low))
+    elif outcome == "above":
+        turn.say(SystemKey.SHIFT_LABEL_ABOVE, limit=turn.rough(high))
+    return outcome == "within"
+
+
+def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
+    """Whether a measured rate, of the machine or of a row, is over the label's highest: notes it and says to stop."""
+    over = tuple(row for row, one in rows.items() if _is_over(turn.plan, one))
+    if not over and not _is_over(turn.plan, rate):
+        return False
+    high, whole = turn.plan.needed(Role.LABEL_HIGH), _is_over(turn.plan, rate)
+    worst = rate if whole else max((rows[row] for row in over), key=lambda one: one.to("lb/acre").value)
+    turn.walk.add(OverLabel(at=turn.now, rate=worst, limit=high, rows=() if whole else over))
+    say_over(turn)
+    return True
+
+
+def _is_over(plan: Plan, rate: Value) -> bool:
+    low, high = plan.measure(Role.LABEL_LOW), plan.measure(Role.LABEL_HIGH)
+    if low is None or high is None or not isinstance(rate, Measure) or rate.value <= 0:
+        return False
+    return label_check(rate.quantity, low.quantity, high.quantity, plan.spacing).outcome == "above"
+
+
+def say_over(turn: ShiftTurn) -> None:
+    """Stop, why, and what to do."""
+    over = turn.shift.over
+    if over is None:
+        return
+    rate, limit = turn.walk.wording.apart(over.rate, over.limit)
+    if over.season:
+        turn.say(AnswerKey.SEASON_OVER, where=str(turn.shift.now.get(str(Role.FIELD), "")), total=rate, limit=limit)
+    elif over.rows:
+        turn.say(SystemKey.SHIFT_OVER_LABEL_ROWS, place=turn.place(over.rows), rate=rate, limit=limit)
+    else:
+        turn.say(SystemKey.SHIFT_OVER_LABEL, rate=rate, limit=limit)
+
+
+def barred(turn: TurnBuilder, plan: Plan) -> OverLabel | None:
+    """The rate over the label that keeps a shift from planting: measured in a shift since the last test run and not
+    decided on, or in the last run of the test run itself."""
+    high = plan.measure(Role.LABEL_HIGH)
+    if high is None:
+        return None
+    learned = turn.state.book.learned
+    before = learned.get(OVER, 0.0)
+    if before > 0 and learned.get(CALIBRATIONS) == float(calibrations(turn)):
+        return OverLabel(at=turn.now, rate=Measure(value=before, unit="lb/acre"), limit=high)
+    rates = plan.given.get(Role.ROW_RATE)
+    known = rates if isinstance(rates, dict) else {}
+    over = {row: one for row, one in known.items() if row in plan.loaded and _is_over(plan, one)}
+    if not over:
+        return None
+    worst = max(over.values(), key=lambda one: _per_acre(plan, one))
+    rate = Measure(value=_per_acre(plan, worst), unit="lb/acre")
+    return OverLabel(at=turn.now, rate=rate, limit=high, rows=tuple(sorted(over)))
+
+
+def calibrations(turn: TurnBuilder) -> int:
+    """How often the dialog that a shift comes after was finished."""
+    return turn.state.book.times.get(turn.script.after or "", 0)
+
+
+def _per_acre(plan: Plan, rate: Value) -> float:
+    assert isinstance(rate, Measure)
+    return measure(area_rate(rate.quantity, plan.spacing), "lb/acre").value
+
+
+def decided(turn: ShiftTurn, told: Reported) -> None:
+    """The licensed applicator, by name, decides that planting goes on; or that is to be told yet."""
+    if turn.shift.over is None:
+        turn.say(SystemKey.SHIFT_NOTHING_TO_DECIDE)
+        return
+    if not isinstance(told.value, str):
+        turn.say(SystemKey.SHIFT_WHO_DECIDES)
+        return
+    turn.note(told)
+    turn.say(SystemKey.SHIFT_DECIDED, name=told.value)
+    if turn.shift.paused:
+        turn.say(SystemKey.SHIFT_MAY_PLANT)

@@ -1,0 +1,215 @@
+"""A product's, a field's, a lot's or a person's name in a sentence that tells it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection
+
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.phrases.tokens import fold
+from engine.expectation import ExpectedSlot
+from engine.understanding.codes import code_told
+
+Knows = Callable[[str], bool]
+_CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
+CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
+_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\s?[gG]\b")
+_CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
+SPELLED = re.compile(r"(?<![\w-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
+"""A name letter by letter: "T-O-R-B-E-L"."""
+EDGES = " \"'“”.,;:!?"
+LETTERED = frozenset({"certification_number", "lot"})
+"""Roles of numbers that may begin with letters that stand apart, such as those of a state."""
+MOST_WORDS = 5
+FEW_WORDS = 5
+LONGEST_ARTICLE = 3
+SHORT = 2
+"""So few words with nothing that leads to a name are the name."""
+
+
+def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Knows) -> str | None:
+    """The name that a sentence gives for a slot; None where nothing in it stands out as one."""
+    text = " ".join(hearing.text.split())
+    if is_code:
+        return code_told(hearing, slot.role in LETTERED)
+    if spelled := SPELLED.search(text):
+        return "".join(filter(str.isalpha, spelled[0])).capitalize()
+    stands_out = _beside_a_sentence(hearing, text)
+    if stands_out is not None:
+        return stands_out
+    if len(text.split()) <= FEW_WORDS and not starts(hearing):
+        said = without_tail(_without_remark(text, hearing, knows), hearing).strip(EDGES)
+        return _without_lead(_without_article(said or text, hearing), hearing)
+    return name_told(hearing, slot.names, text, knows)
+
+
+def _beside_a_sentence(hearing: MatchContext, text: str) -> str | None:
+    """The words in capitals that a mark parts from words of a sentence or of talk: "dad is. Wendell Parrish"."""
+    parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
+    small = {*hearing.vocabulary.sentence_words, *hearing.vocabulary.talk}
+    names = [part for part in parts if not small & {fold(word) for word in part.split()}]
+    plain = len(parts) > 1 and len(names) == 1 and len(names[0].split()) > 1
+    return names[0] if plain and all(word[0].isupper() for word in names[0].split()) else None
+
+
+def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
+    """A short text without a clause of ordinary words behind a comma: "Product A 15, that's it"."""
+    first, mark, rest = text.partition(",")
+    words = [fold(word.strip(EDGES)) for word in rest.split()]
+    ordinary = all(word in hearing.vocabulary.plain_words or knows(word) for word in words)
+    ordinary = ordinary and not all(word[0].isupper() for word in rest.split())
+    return first if mark and words and ordinary and not any(map(str.isdigit, rest)) else text
+
+
+def _without_article(text: str, hearing: MatchContext) -> str:
+    first, _, rest = text.strip(EDGES).partition(" ")
+    return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(EDGES)
+
+
+def name_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
+    """A name told before, what follows words that lead to one, or words that stand out by a capital or as unknown."""
+    known = next((name for name in before if _is_said(name, text, hearing)), None)
+    led = _led(hearing, text)
+    told = led if led and (led[0].isupper() or _has_article(led, hearing)) else None
+    found = known or _coded(text) or told or _capitals(hearing, text, knows) or led
+    name = found or _unknown(hearing, text, knows)
+    small = name is not None and name[:1].islower()
+    return _without_kind(_without_article(name, hearing) if name and small else name, hearing)
+
+
+def _is_said(name: str, text: str, hearing: MatchContext) -> bool:
+    """Whether a name stands in a text, and is not denied there: "not the north field"."""
+    first, found, _ = f" {fold(text)} ".partition(f" {fold(name)} ")
+    small = {*hearing.vocabulary.naming.articles, *hearing.vocabulary.naming.inside, *hearing.vocabulary.loose.copulas}
+    words = [word for word in first.split() if word not in small]
+    return bool(found) and not (words and words[-1].strip(EDGES) in hearing.vocabulary.loose.not_words)
+
+
+def _has_article(name: str, hearing: MatchContext) -> bool:
+    """Whether a name is an article with a word in capitals behind it, as in "la Loma"."""
+    first, _, rest = name.partition(" ")
+    return fold(first) in hearing.vocabulary.naming.inside and rest[:1].isupper()
+
+
+def _without_kind(name: str | None, hearing: MatchContext) -> str | None:
+    """ "Hanley field" is the field Hanley."""
+    first, _, last = (name or "").rpartition(" ")
+    return first if first and last == last.lower() and fold(last) in hearing.vocabulary.naming.generic else name
+
+
+def _without_lead(name: str, hearing: MatchContext) -> str:
+    """ "Field 12B" is the field 12B."""
+    first, _, number = name.partition(" ")
+    return number if fold(first) in hearing.vocabulary.naming.generic and number[:1].isdigit() else name
+
+
+def person_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
+    """The name of a person: known before, with a capital, or unknown."""
+    known = next((name for name in before if _is_said(name, text, hearing)), None)
+    return known or _first(hearing, text) or _capitals(hearing, text, knows) or _unknown(hearing, text, knows)
+
+
+def _first(hearing: MatchContext, text: str) -> str | None:
+    """A sentence's first word where it does something: "Luis is driving"."""
+    first, second, *_ = (*text.split(), "", "")
+    name = first.strip(EDGES).removesuffix("'s").removesuffix("’s")
+    plain = fold(name) in hearing.vocabulary.plain_words or fold(name) in hearing.vocabulary.talk
+    does = first.strip(EDGES) != name or fold(second.strip(EDGES)) in hearing.vocabulary.naming.does
+    return name if name[:1].isupper() and does and not plain else None
+
+
+def _coded(text: str) -> str | None:
+    """A name with the strength that stands behind it, as in "Product A 20G"."""
+    found = _STRENGTH.search(text)
+    return found[0].strip() if found else None
+
+
+def code_in(text: str) -> str | None:
+    """A lot's number as it is printed: letters, digits, hyphens; nothing where there are several."""
+    found = [match[1] for match in _CODE.finditer(text)]
+    return found[0].upper() if len(found) == 1 else None
+
+
+def _led(hearing: MatchContext, text: str) -> str | None:
+    """What follows words that lead to a name, up to the end of the clause and without what trails behind."""
+    begins = starts(hearing)
+    if not begins:
+        return None
+    said = hearing.text[hearing.tokens[_with_capital_article(hearing, max(begins))].start :]
+    said = without_tail(_CLAUSE.sub("", said), hearing).strip(EDGES)
+    return said if said and said in text and len(said.split()) <= MOST_WORDS else None
+
+
+def _with_capital_article(hearing: MatchContext, begin: int) -> int:
+    """Where a name begins: with its article where that has a capital, "le decimos La Loma"."""
+    before = hearing.tokens[begin - 1].text if begin else ""
+    return begin - 1 if 1 < len(before) <= LONGEST_ARTICLE and before.istitle() and begin > 1 else begin
+
+
+def starts(hearing: MatchContext) -> list[int]:
+    """The tokens at which a name may begin: those behind words that lead to one."""
+    found = (
+        match.end
+        for place in range(len(hearing.tokens))
+        for match in hearing.find(hearing.vocabulary.naming.leads, place)
+    )
+    return [end for end in found if end < len(hearing.tokens)]
+
+
+def without_tail(said: str, hearing: MatchContext) -> str:
+    """The words without those at the end that only say since when or where, such as "this year"."""
+    folded = f"{fold(said)} "
+    ends = [folded.find(f" {fold(tail)} ") for tail in hearing.vocabulary.naming.tails]
+    cut = min((place for place in ends if place > 0), default=None)
+    return said if cut is None else said[:cut]
+
+
+def _capitals(hearing: MatchContext, text: str, knows: Knows) -> str | None:
+    """Words with a capital inside a sentence, with numbers behind and small words between."""
+    if text.isupper():
+        return None
+    return _run(hearing, text, lambda word, place: _is_capital(hearing, word, place, knows))
+
+
+def _unknown(hearing: MatchContext, text: str, knows: Knows) -> str | None:
+    return _run(hearing, text, lambda word, _: _is_unknown(hearing, word, knows))
+
+
+def _is_capital(hearing: MatchContext, word: str, place: int, knows: Knows) -> bool:
+    key = fold(word)
+    if not word[:1].isupper() or key in hearing.vocabulary.talk:
+        return False
+    return place > 0 or not (key in hearing.vocabulary.plain_words or knows(key))
+
+
+def _is_unknown(hearing: MatchContext, word: str, knows: Knows) -> bool:
+    key = fold(word)
+    known = key in hearing.vocabulary.plain_words or key in hearing.vocabulary.talk or knows(key)
+    return not known and key.isalpha() and len(key) > SHORT
+
+
+def _run(hearing: MatchContext, text: str, begins: Callable[[str, int], bool]) -> str | None:
+    """The longest run of words that stand out."""
+    inside = hearing.vocabulary.naming.inside
+    runs: list[list[str]] = [[]]
+    for place, word in enumerate(text.split()):
+        clean = word.strip(EDGES)
+        bare = clean.removesuffix("'s").removesuffix("’s")
+        kinds = hearing.vocabulary.naming.kinds
+        goes_on = bool(runs[-1]) and (any(map(str.isdigit, clean)) or fold(clean) in inside or fold(clean) in kinds)
+        if clean and (begins(bare, place) or goes_on):
+            runs[-1].append(clean)
+            if word[-1:] in ",.;:!?":
+                runs.append([])
+        else:
+            runs.append([])
+    best = max((_trimmed(run, inside) for run in runs), key=len)
+    if best:
+        best = [*best[:-1], best[-1].removesuffix("'s").removesuffix("’s")]
+    return " ".join(best[:MOST_WORDS]) or None
+
+
+def _trimmed(run: list[str], inside: Collection[str]) -> list[str]:
+    while run and fold(run[-1]) in inside:
+        run = run[:-1]
+    return run

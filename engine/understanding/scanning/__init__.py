@@ -1,0 +1,1 @@
+"""A typed sentence as spans: words spelled right, amounts, rows, moments."""

@@ -1,0 +1,1 @@
+"""Grammars as automata and decoding graphs, and how words sound."""

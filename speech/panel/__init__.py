@@ -1,0 +1,1 @@
+"""Several opinions on one clip, weighed together."""

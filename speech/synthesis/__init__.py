@@ -1,0 +1,1 @@
+"""Text to sound: voices, and what they said before."""
