@@ -1,6 +1,6 @@
 """Vosk: used whenever a model for the language is installed. Any standard Vosk model folder works.
 
-A model that brings its lexicon is held to the sentences of the grammar by a fixed graph (``speech.decoding.closed``). Another
+A model that brings its lexicon is held to the sentences of the grammar by a fixed graph (``decoding.closed``). Another
 one with a run-time graph takes only the words of the grammar that it knows, and may put them in any order, so what
 it returns is read again with the grammar's automaton: the first reading the grammar accepts wins, and
 words that fit no sentence stay as they were heard, for the reader to judge. ``[unk]`` at either end is dropped.

@@ -1,6 +1,6 @@
 """How often wear is told where there is none, and found where there is: ``python -m tests.bench_wear --machines 300``.
 
-Invented machines: rows differ by 4.7 % (as ``engine.calculations.advisor.prior`` has it), a catch scatters by 2.5 %, the level
+Invented machines: rows differ by 4.7 % (as ``advisor.prior`` has it), a catch scatters by 2.5 %, the level
 of all rows changes from year to year, and dials are set anew to whole notches each year. One row wears.
 """
 

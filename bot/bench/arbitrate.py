@@ -1,4 +1,4 @@
-"""``python -m bot.bench.arbitrate``: how much the third opinion counts, from recordings; see ``speech/panel/arbiter.yaml``.
+"""``python -m bot.bench.arbitrate``: how much the third opinion counts, by recordings (``speech/panel/arbiter.yaml``).
 
 Every clip is heard by the panel alone in silence and noise, and the third opinion scores what it proposes. The weights
 are those under which right readings are most probably right (logistic regression with a slight penalty). Parts of the

@@ -2,7 +2,7 @@
 
 A record without any invitation is open: it belongs to whoever runs it. From the first invitation on only members are
 answered. A member is known by their chat, and takes part in one conversation at a time: the one with a planter of the
-farm, which others may share. What a member can reach stands in ``engine.crew.farm``, what they may do in ``engine.crew.roles``.
+farm, which others may share. What a member can reach stands in ``farm`` beside this, what they may do in ``roles``.
 """
 
 from __future__ import annotations

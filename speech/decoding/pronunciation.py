@@ -1,4 +1,4 @@
-"""How Spanish words sound, by rule: letters to the phones of ``speech.decoding.transducer``, as Latin America says them.
+"""How Spanish words sound, by rule: letters to the phones of ``transducer``, as Latin America says them.
 
 Spelling tells nearly all: c before e and i, z and s are one sound (seseo), ll and y another (yeísmo), b and v a third,
 h none. The phones are those of the English models, so that one set serves both languages: the five vowels are AA, EH,

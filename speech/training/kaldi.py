@@ -64,7 +64,7 @@ def _is_even(values: Array) -> bool:
 
 
 def transition_model(tokens: int) -> bytes:
-    """One state a token, with a loop: token ``i`` has pdf ``i`` and the transition ids of ``speech.decoding.transducer``."""
+    """One state a token, with a loop: token ``i`` has pdf ``i`` and the transition ids of ``transducer``."""
     phones = range(1, tokens + 1)
     state = integer(0) + integer(2) + integer(0) + real(HALF) + integer(1) + real(HALF)
     topology = [

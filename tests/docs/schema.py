@@ -1,7 +1,8 @@
 """The page of all keys of a dialog file, made of the schema: ``python -m tests.docs.schema`` writes it.
 
-Keys, their types and their sentences are read from the classes of ``engine/dialog/schema/script.py`` and ``slot.py``; phases,
-roles, activities and units from the tables that the loader uses. ``tests/docs/test_references.py`` compares.
+Keys, their types and their sentences are read from the classes of ``script.py`` and ``slot.py`` in
+``engine/dialog/schema``; phases, roles,
+activities and units from the tables that the loader uses. ``tests/docs/test_references.py`` compares.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from bot.page.texts import PageTexts
 from engine.data.languages import LANGUAGES
 from engine.messages import Language
 
-FOLDER = Path(__file__).parent / "site"
+FOLDER = Path(__file__).parents[1] / "site"
 KINDS = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",

@@ -76,8 +76,8 @@ def advise(
 ) -> Advice:
     """Verdict and next position per row from all catches: P = P(|output / target - 1| <= tolerance | catches).
 
-    The output of a row over its dial is the Gaussian process of ``engine.calculations.advisor.response``; the catches condition
-    it as ``engine.calculations.advisor.posterior`` says. A row passes when P at its notch is 80 % or more, and is called on
+    The output of a row over its dial is the Gaussian process of ``advisor.response``; the catches condition
+    it as ``advisor.posterior`` says. A row passes when P at its notch is 80 % or more, and is called on
     target from 87 % on, else not sure. It is moved to the notch expected nearest to the target when that raises P by 20
     % (by 1 % when the planter must be run again anyway, by 10 % then to a notch where it was caught before), and run
     again when one more catch is expected to raise P by 20 %. Otherwise it is at its closest notch where the dial is

@@ -19,7 +19,7 @@ class Prior:
     """Beliefs about the response of a new planter: standard deviations in log output, unless a line says otherwise.
 
     ``level``: the output of the whole planter at its present setting, about the target (own judgement: wide).
-    ``slope``: how far the true slope is from the nominal one of ``engine.calculations.advisor.response``, as a ratio: a zero
+    ``slope``: how far the true slope is from the nominal one of ``advisor.response``, as a ratio: a zero
     offset of a third of the reading is a ratio of 1.5 or 0.75 (own judgement).
     ``bend``: change of that ratio after log output has grown by 1 (own judgement; lets a curve bend or kink).
     ``rough``: steps and flats of the curve that no bend follows, after log output has grown by 1 (own judgement).
