@@ -7,6 +7,7 @@ import select
 import sys
 import time
 from collections.abc import Callable, Iterator
+from io import TextIOWrapper
 from typing import TextIO
 
 PAUSE_S = 1.0
@@ -17,9 +18,11 @@ def lines(source: TextIO, meanwhile: Callable[[], None] | None = None) -> Iterat
     """Every line to the end of the stream; ``meanwhile`` is called about once a second, also between quick lines.
 
     With ``meanwhile`` the stream must be one of the system, and nothing else may read from it. On Windows, where one
-    cannot wait for a stream and the clock together, it is never called.
+    cannot wait for a stream and the clock together, it is never called. A byte that is no text becomes U+FFFD.
     """
     if meanwhile is None or sys.platform == "win32":
+        if isinstance(source, TextIOWrapper):
+            source.reconfigure(errors="replace")
         yield from iter(source.readline, "")
         return
     yield from (line.decode(source.encoding, "replace") for line in _raw(source.fileno(), meanwhile))

@@ -24,6 +24,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModu
 
 from engine.errors import DatabaseError
 from engine.history.store import upgrades
+from engine.record_file import FileGuard, make_private
 
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"
@@ -135,7 +136,10 @@ def _file(place: str) -> Engine:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise DatabaseError(f"the folder {path.parent} cannot be made: {error.strerror}") from error
-    return _prepared(create_engine(f"sqlite:///{path}", connect_args={"timeout": BUSY_SECONDS}))
+    make_private(path)
+    engine = _prepared(create_engine(URL.create("sqlite", database=str(path)), connect_args={"timeout": BUSY_SECONDS}))
+    event.listen(engine, "begin", FileGuard(path))
+    return engine
 
 
 def _memory() -> Engine:

@@ -24,6 +24,8 @@ SAMPLE_RATE_HZ = 16_000
 LONGEST_S = 60.0
 SHORTEST_S = 0.1
 LARGEST_BYTES = 48 * 2**20
+MOST_SAMPLES = 12_000_000
+"""Over all channels, a minute of two at 96 kHz: a small file can unpack to a hundred times its size (own decision)."""
 RESAMPLING = "HQ"
 RATES_HZ = range(4_000, 192_001)
 CHANNELS = range(1, 9)
@@ -67,7 +69,7 @@ def decode(source: bytes | Path, max_seconds: float = LONGEST_S) -> AudioClip:
     Raises AudioError: empty (no sound inside), cut (the end is missing), too_long (beyond ``max_seconds``),
     not_audio (another kind of file), unreadable (damaged, or the file cannot be opened).
     """
-    data = source if isinstance(source, bytes) else _read_file(source, max_seconds)
+    data = source if isinstance(source, bytes) else _read_file(source)
     if not data:
         raise AudioError(AudioFault.EMPTY, "the recording is empty: say it again")
     if len(data) > LARGEST_BYTES:
@@ -82,11 +84,12 @@ def decode(source: bytes | Path, max_seconds: float = LONGEST_S) -> AudioClip:
     return clip(samples, rate)
 
 
-def _read_file(path: Path, max_seconds: float) -> bytes:
+def _read_file(path: Path) -> bytes:
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise _too_long(max_seconds)
-        return path.read_bytes()
+        if path.exists() and not path.is_file():
+            raise AudioError(AudioFault.UNREADABLE, "the recording cannot be opened: it is no file")
+        with path.open("rb") as file:
+            return file.read(LARGEST_BYTES + 1)
     except OSError as error:
         why = (error.strerror or "no access").lower()
         raise AudioError(AudioFault.UNREADABLE, f"the recording cannot be opened: {why}") from error
@@ -102,6 +105,8 @@ def _decoded(data: bytes, max_seconds: float) -> tuple[Samples, int]:
                 )
             limit = int(max_seconds * file.samplerate)
             if 0 <= limit < file.frames < 2**62:
+                raise _too_long(max_seconds)
+            if min(limit, file.frames) * file.channels > MOST_SAMPLES:
                 raise _too_long(max_seconds)
             samples = _frames(file, limit + 1)
             if len(samples) > limit:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+import unicodedata
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -157,6 +158,13 @@ class People:
             connection.execute(update(person).where(person.c.conversation == chat).values(talk=talk))
 
 
+def plain_name(name: str) -> str:
+    """A name without signs that nobody sees, that turn the direction of what stands behind it, or that break a line."""
+    seen = "".join(" " if unicodedata.category(sign) in ("Zl", "Zp") else sign for sign in name)
+    shown = "".join(sign for sign in seen if unicodedata.category(sign) not in ("Cc", "Cf", "Cs", "Co", "Cn"))
+    return " ".join(shown.split())[:LONGEST_NAME]
+
+
 def _hashed(code: str) -> str:
     return hashlib.sha256(code.encode()).hexdigest()
 
@@ -201,7 +209,7 @@ def _used(connection: Connection, chat: str, code: str, now: datetime, name: str
     connection.execute(update(invitation).where(invitation.c.code == code).values(used_by=chat, used_at=now))
     connection.execute(delete(person).where(person.c.conversation == chat))
     new = {"conversation": chat, "farm": row.farm, "role": row.role, "joined_at": now, "talk": talk}
-    connection.execute(insert(person).values(**new, name=(name or "").strip()[:LONGEST_NAME] or None))
+    connection.execute(insert(person).values(**new, name=plain_name(name or "") or None))
     return None
 
 

@@ -31,6 +31,7 @@ from tests.helpers.telegram_server.fault import Refused
 from tests.helpers.telegram_server.refusal import bad_request
 from tests.helpers.telegram_server.transcript import Sent
 from tests.helpers.tone import Tone
+from tests.helpers.worker import dead_worker
 
 CALLS = "Look at the hoppers: due"
 
@@ -148,7 +149,7 @@ async def test_answered_while_it_was_on_its_way_it_is_not_sent(
     person = operator(server, 413)
     remind(database, 413)
     wiring.watch(settings, Assistant(database), database).step()
-    (call,) = Outbox(database).claim("telegram", soon(), timedelta(minutes=2))
+    (call,) = Outbox(database).claim(dead_worker(), soon(), timedelta(minutes=2))
     apply(database, Answer("look"), conversation="telegram:413", at=soon())
     async with started(settings):
         person.says("help")
