@@ -132,6 +132,11 @@ async def test_a_body_of_unknown_length_has_the_same_limit(house: House) -> None
         (b'{"update_id": "7"}', KNOWN, "/updates", 400),
         (b'{"update_id": NaN}', KNOWN, "/updates", 400),
         (b'{"update_id": 7, "message": "\\ud800"}', KNOWN, "/updates", 400),
+        (b'{"update_id": 7, "message": [1]}', KNOWN, "/updates", 400),
+        (b'{"update_id": 7, "message": {}}', KNOWN, "/updates", 400),
+        (b'{"update_id": 7, "message": {"chat": {"id": "../x"}}}', KNOWN, "/updates", 400),
+        (b'{"update_id": 7, "message": {"chat": {"id": true}}}', KNOWN, "/updates", 400),
+        (b'{"update_id": 7, "callback_query": {"from": {"id": 1}, "message": 3}}', KNOWN, "/updates", 400),
         (b"[" * 200_000, KNOWN, "/updates", 400),
         (text(1), KNOWN, "/", 404),
         (text(1), KNOWN, "/updates/more", 404),
@@ -159,6 +164,18 @@ async def test_a_slow_sender_is_cut_off(database: Database, monkeypatch: pytest.
     reader, writer = await asyncio.open_connection("127.0.0.1", slow.door.port)
     head = f"POST /updates HTTP/1.1\r\nHost: x\r\n{SECRET_HEADER}: {SECRET}\r\nContent-Length: 100\r\n\r\n"
     writer.write(head.encode() + b"{")
+    assert await asyncio.wait_for(reader.read(), 60) == b""
+    writer.close()
+    await slow.client.aclose()
+    await slow.door.close()
+
+
+async def test_a_slow_head_is_cut_off(database: Database, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("bot.telegram.http_server.IDLE_S", 0.2)
+    slow = House(database)
+    slow.door.open()
+    reader, writer = await asyncio.open_connection("127.0.0.1", slow.door.port)
+    writer.write(b"POST /updates HTTP/1.1\r\nHost: x\r\nX-Slow: ")
     assert await asyncio.wait_for(reader.read(), 60) == b""
     writer.close()
     await slow.client.aclose()
