@@ -24,12 +24,12 @@ from bot.sheet.sheet import RowMark
 from engine.database import open_database
 from engine.errors import DatabaseError
 from engine.history.export import written
-from engine.history.journal import Journal
-from engine.people import LONGEST_NAME, People, plain_name
-from engine.roles import PersonRole
+from engine.history.store.journal import Journal
+from engine.crew.people import LONGEST_NAME, People, plain_name
+from engine.crew.roles import PersonRole
 from speech.audio import MOST_SAMPLES, decode
 from speech.errors import AudioError, AudioFault
-from speech.phrase_cache import _write as keep_phrase
+from speech.synthesis.phrase_cache import _write as keep_phrase
 from tests.helpers.process import ROOT
 from tests.helpers.record import files_only
 from tests.helpers.turns import new_turn

@@ -14,7 +14,7 @@ from sqlalchemy import Engine, event
 from bot.settings import Settings
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.worker import Deaf, HearingWorker
-from engine.history.journal import Journal
+from engine.history.store.journal import Journal
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.process import ROOT
 from tests.helpers.record import files_only, where

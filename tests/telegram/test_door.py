@@ -171,7 +171,7 @@ async def test_a_slow_sender_is_cut_off(database: Database, monkeypatch: pytest.
 
 
 async def test_a_slow_head_is_cut_off(database: Database, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bot.telegram.http_server.IDLE_S", 0.2)
+    monkeypatch.setattr("bot.telegram.updates.http_server.IDLE_S", 0.2)
     slow = House(database)
     slow.door.open()
     reader, writer = await asyncio.open_connection("127.0.0.1", slow.door.port)
