@@ -21,12 +21,12 @@ from bot.record.labels import _plain
 from bot.settings import Settings
 from bot.sheet.pages import pages
 from bot.sheet.sheet import RowMark
+from engine.crew.people import LONGEST_NAME, People, plain_name
+from engine.crew.roles import PersonRole
 from engine.database import open_database
 from engine.errors import DatabaseError
 from engine.history.export import written
 from engine.history.store.journal import Journal
-from engine.crew.people import LONGEST_NAME, People, plain_name
-from engine.crew.roles import PersonRole
 from speech.audio import MOST_SAMPLES, decode
 from speech.errors import AudioError, AudioFault
 from speech.synthesis.phrase_cache import _write as keep_phrase
