@@ -65,7 +65,7 @@ class ViewMaker:
             buttons=asked.buttons or self._ways(state, expects),
             names=_names(expects),
             pads=pads,
-            row_buttons=_row_buttons(expects) if not asked.buttons else (),
+            row_buttons=_row_buttons(expects),
             grid=overview.grid(self.talk, last),
             calls=self.calls.ringing(),
             before=tuple(map(_line, turns)),
