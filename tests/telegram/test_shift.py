@@ -58,7 +58,7 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
     assert (told.method, told.silent) == ("sendPhoto", True)
     assert "North field:" in told.text and "licensed applicator" in told.text
     assert len([line for line in told.text.splitlines() if re.match(r"  Row [24], stopped, ", line)]) == 2
-    assert re.fullmatch(r"rowhand-shift-\d{4}-\d\d-\d\d.pdf", (await foreman.receives()).file_name or "")
+    assert re.fullmatch(r"rowhand-shift-\d{4}-\d\d-\d\d-\d{4}\.pdf", (await foreman.receives()).file_name or "")
     own = await operator.receives(), await operator.receives()
     assert [(one.method, one.silent) for one in own] == [("sendPhoto", True), ("sendDocument", True)]
     assert own[0].text.startswith("Shift, ") and "In doubt" in own[0].text
