@@ -12,7 +12,6 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -24,20 +23,10 @@ if TYPE_CHECKING:
 
 from bot.extras import Extra, bringing, need, sentence
 from bot.language_option import CHOICES, tongue
-from bot.late import LatePlace, late
+from bot.late import CommandPanel, LatePlace, late
 from engine.crew.roles import PersonRole
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
-
-
-class CommandPanel(StrEnum):
-    """The headings that commands are listed under, in this order."""
-
-    JOB = "The job"
-    RECORD = "The record"
-    CARE = "Looking after it"
-    LABORATORY = "Laboratory"
-
 
 PLACES = {
     "calc": LatePlace(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import UserDict
 from collections.abc import Mapping, Sequence
+from enum import StrEnum
 from importlib import import_module
 from importlib.util import find_spec
 from typing import Any, ClassVar, NamedTuple, cast
@@ -13,6 +14,15 @@ from typer.core import TyperCommand, TyperGroup
 from typer.main import get_group
 
 from bot.extras import Extra, NotInstalled, need
+
+
+class CommandPanel(StrEnum):
+    """The headings that commands are listed under, in this order."""
+
+    JOB = "The job"
+    RECORD = "The record"
+    CARE = "Looking after it"
+    LABORATORY = "Laboratory"
 
 
 class LatePlace(NamedTuple):

@@ -96,7 +96,8 @@ class Taps:
         fits = len(f"{seq}0:{offer}".encode()) <= CALLBACK_BYTES
         if fits and await self._editing.plan(visit, answering, words) is not None and not _was_asked_back(answering):
             return Offers(await self._offer(visit, labels[words], offer))
-        return Passes(await self._say(visit, ChatKey.ANSWERED_ALREADY, label=said))
+        language = await self._mind.language(visit.talk)
+        return Passes(self._texts.say(ChatKey.ANSWERED_ALREADY, language, label=said))
 
     async def _still_asked(self, visit: Visit, asking: StoredTurn | None) -> bool:
         """Whether what the turn asked is what is asked now."""

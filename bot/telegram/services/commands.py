@@ -8,7 +8,7 @@ from datetime import time
 from typing import assert_never
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from bot.telegram.services.membership import ROLES, Roster
+from bot.telegram.services.membership import Roster, role_names
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatKey, ChatOrder, ChatTexts, button, plain
 from bot.telegram.updates.update import Answer, Visit
@@ -136,8 +136,8 @@ class Desk:
         """What to do instead: begin a farm, or ask somebody who may."""
         if member.farm is None:
             return self._texts.message(ChatKey.ALONE_HERE, language)
-        may = [self._texts.say(ROLES[role], language) for role in PersonRole if act in MAY[role]]
-        return self._texts.message(ChatKey.NOT_YOURS, language, roles=", ".join(may))
+        may = role_names(self._texts, [role for role in PersonRole if act in MAY[role]], language)
+        return self._texts.message(ChatKey.NOT_YOURS, language, roles=may)
 
     async def _answer(self, visit: Visit, order: ChatOrder, language: Language) -> Sequence[Answer]:
         do, member, rest = self._mind.do, visit.member, order.rest

@@ -24,6 +24,12 @@ ROLES = {
     PersonRole.OPERATOR: ChatKey.ROLE_OPERATOR,
 }
 
+
+def role_names(texts: ChatTexts, roles: Sequence[PersonRole], language: Language) -> str:
+    """What these roles are called, in one line."""
+    return ", ".join(texts.say(ROLES[one], language) for one in roles)
+
+
 Link = Callable[[str], Awaitable[str]]
 """Makes the address that carries an invitation."""
 
