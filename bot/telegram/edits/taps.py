@@ -122,15 +122,12 @@ class Taps:
             return await self._old(visit)
         asking = await self._mind.numbered(visit.talk, old.seq - 1)
         if not words:
-            return Passes(await self._say(visit, ChatKey.NOT_CHANGED))
+            return Passes(self._texts.say(ChatKey.NOT_CHANGED, await self._mind.language(visit.talk)))
         known = asking is not None and words in {one.says for one in asking.reply.buttons}
         return Changes(old, words) if known else await self._old(visit)
 
     async def _old(self, visit: Visit) -> Passes:
-        return Passes(await self._say(visit, ChatKey.OLD_BUTTON))
-
-    async def _say(self, visit: Visit, key: ChatKey, **values: str) -> str:
-        return self._texts.say(key, await self._mind.language(visit.talk), **values)
+        return Passes(self._texts.say(ChatKey.OLD_BUTTON, await self._mind.language(visit.talk)))
 
 
 def _is_no_answer(turn: StoredTurn) -> bool:
