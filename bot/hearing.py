@@ -19,7 +19,7 @@ from speech.transcript import Transcript
 
 
 @dataclass(frozen=True)
-class Unheard:
+class FailedHearing:
     """A recording that gave no words: because of a ``fault`` of it, or where that is None for want of a model."""
 
     fault: AudioFault | None
@@ -27,14 +27,14 @@ class Unheard:
 
 def transcribe(
     content: bytes, language: str, grammar: str, preference: Preference, seconds: float, models: Path | None = None
-) -> Transcript | Unheard:
+) -> Transcript | FailedHearing:
     """Decode and recognise; runs in a process of its own, so that trouble comes back as a value."""
     try:
         return choose(language, preference, models).transcribe(decode(content, seconds), language, grammar)
     except AudioError as error:
-        return Unheard(error.reason)
+        return FailedHearing(error.reason)
     except (ModelMissing, ModelBroken):
-        return Unheard(None)
+        return FailedHearing(None)
 
 
 class HearingPool:
@@ -44,7 +44,7 @@ class HearingPool:
         self._workers, self._preference, self._seconds, self._models = workers, preference, seconds, models
         self._pool: ProcessPoolExecutor | None = None
 
-    async def hear(self, content: bytes, language: str, grammar: str) -> Transcript | Unheard:
+    async def hear(self, content: bytes, language: str, grammar: str) -> Transcript | FailedHearing:
         """The words; a recording that kills its process twice is unreadable."""
         for _ in range(2):
             pool = self._pool = self._pool or _started(self._workers)
@@ -53,7 +53,7 @@ class HearingPool:
                 return await asyncio.get_running_loop().run_in_executor(pool, work)
             except BrokenProcessPool:
                 self._pool = None if self._pool is pool else self._pool
-        return Unheard(AudioFault.UNREADABLE)
+        return FailedHearing(AudioFault.UNREADABLE)
 
     def close(self) -> None:
         if self._pool:

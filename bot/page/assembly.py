@@ -17,7 +17,7 @@ from bot.page.views.view import ViewMaker
 from bot.page.visitors.door import PageDoor
 from bot.page.visitors.files import site_files
 from bot.page.visitors.phones import PhoneShelf
-from bot.page.worker import RecordThread
+from bot.record_thread import RecordThread
 from bot.settings import Settings
 from bot.wiring import assistant, memory, watch
 from engine.database import Database

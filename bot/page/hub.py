@@ -15,7 +15,7 @@ from bot.page.views.planters import PlanterOverview
 from bot.page.views.view import ViewMaker
 from bot.page.visitors.phones import PairedPhone, PhoneShelf
 from bot.page.visitors.roles import PhoneRole
-from bot.page.worker import RecordThread
+from bot.record_thread import RecordThread
 from engine.crew.farm import every_planter
 from engine.errors import RowhandError, WorldError
 from engine.history.store.journal import Journal

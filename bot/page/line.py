@@ -17,7 +17,7 @@ from bot.page.views.calls import PageCalls
 from bot.page.views.messages import Beat, ShownCall, TypedLine, read_from_phone
 from bot.page.visitors.door import PageDoor, PageHandler
 from bot.page.visitors.roles import PhoneRole
-from bot.page.worker import RecordThread
+from bot.record_thread import RecordThread
 from engine.errors import RowhandError, WorldError
 
 LARGEST_MESSAGE = 16_384
@@ -27,7 +27,7 @@ GOING_AWAY, FORGOTTEN, TOO_MANY, NOT_UNDERSTOOD = 1001, 4001, 4002, 4003
 log = logging.getLogger("rowhand.page")
 
 
-class Patience:
+class MessageAllowance:
     """How many messages are still taken now."""
 
     def __init__(self) -> None:
@@ -48,7 +48,7 @@ class LineHandler(PageHandler, WebSocketHandler):
     ) -> None:
         super().initialize(door)
         self._hub, self._taker, self._calls, self._thread = hub, taker, calls, thread
-        self._patience = Patience()
+        self._allowance = MessageAllowance()
 
     def check_origin(self, origin: str) -> bool:  # noqa: ARG002
         return self.door.is_own(self.request)
@@ -68,7 +68,7 @@ class LineHandler(PageHandler, WebSocketHandler):
         await self._hub.join(self)
 
     async def on_message(self, message: str | bytes) -> None:
-        if not self._patience.takes():
+        if not self._allowance.takes():
             self.close(TOO_MANY)
             return
         try:

@@ -15,7 +15,7 @@ from bot.page.texts import PageKey
 from bot.page.views.messages import SentLine, SettledLine, Settlement
 from bot.page.visitors.door import PageDoor, PageHandler
 from bot.page.visitors.roles import PhoneRole
-from bot.page.worker import RecordThread
+from bot.record_thread import RecordThread
 from engine.errors import WorldError
 from speech.errors import AudioFault
 
@@ -80,11 +80,11 @@ class RecordingHandler(PageHandler):
                 return known
             if self._ears is None:
                 return await do(lambda: self._taker.unheard(line, PageKey.NO_EARS))
-            from bot.hearing import Unheard
+            from bot.hearing import FailedHearing
 
             language, grammar = await do(self._taker.ready)
             heard = await self._ears.hear(bytes(self._sound), language, grammar)
-            if isinstance(heard, Unheard):
+            if isinstance(heard, FailedHearing):
                 key = WHY[heard.fault] if heard.fault else PageKey.NO_EARS
                 seconds = f"{self._seconds:g}"
                 return await do(lambda: self._taker.unheard(line, key, **key.only(count=seconds)))

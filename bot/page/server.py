@@ -26,7 +26,7 @@ from bot.page.visitors.attempts import WrongCodes
 from bot.page.visitors.door import NothingHere, PageDoor, PageHandler
 from bot.page.visitors.files import OPEN_TO_ALL
 from bot.page.visitors.pairing import PairingHandler
-from bot.page.worker import RecordThread
+from bot.record_thread import RecordThread
 from engine.errors import RowhandError, WorldError
 
 if TYPE_CHECKING:

@@ -11,9 +11,9 @@ from typing import assert_never
 from bot.hear import utterance
 from bot.settings import Settings
 from bot.telegram.access import Crew
-from bot.telegram.edits.corrections import Corrections
 from bot.telegram.edits.editing import Editing
-from bot.telegram.edits.taps import Answers, Changes, Offers, Passes, Taps
+from bot.telegram.edits.replacement import AnswerReplacement
+from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
 from bot.telegram.fetching import Fetcher, Photos
 from bot.telegram.reception import Front
 from bot.telegram.services.commands import Desk
@@ -74,7 +74,7 @@ class Listener:
         self._reception, self._menus, self._keyboards = front.reception, front.menus, front.keyboards
         editing = Editing(mind, inbox, texts)
         self._taps = Taps(mind, inbox.database, editing, texts)
-        self._corrections = Corrections(editing, mind, inbox, outbox, crew, texts)
+        self._replacement = AnswerReplacement(editing, mind, inbox, outbox, crew, texts)
         self._photos = Photos(mind, fetcher, crew)
 
     async def take(self, one: Incoming) -> None:
@@ -142,7 +142,7 @@ class Listener:
             case Pressed() as press:
                 await self._pressed(visit, press)
             case Edited(text):
-                await self._done(visit.update, *await self._corrections.edited(visit, text))
+                await self._done(visit.update, *await self._replacement.edited(visit, text))
             case Other():
                 await self._notice(visit, ChatKey.TEXT_OR_VOICE)
             case Blocked() | Elsewhere() | Unusable():
@@ -240,18 +240,18 @@ class Listener:
             await self._done(visit.update)
             return
         tap = await self._taps.meant(visit, press)
-        self._fetcher.acknowledge(press.query, tap.toast if isinstance(tap, Passes) else "")
+        self._fetcher.acknowledge(press.query, tap.toast if isinstance(tap, Ignores) else "")
         if press.message is not None:
             self._keyboards.close(visit.chat, press.message)
         match tap:
             case Answers(words):
                 await self._text(visit, words)
-            case Passes():
+            case Ignores():
                 await self._done(visit.update)
             case Offers(message):
                 await self._done(visit.update, visit.line(message))
             case Changes(turn, words):
-                await self._done(visit.update, *await self._corrections.replaced(visit, turn, words))
+                await self._done(visit.update, *await self._replacement.replaced(visit, turn, words))
             case other:
                 assert_never(other)
 

@@ -11,7 +11,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import ParamSpec, TypeVar
 
-from bot.hearing import HearingPool, Unheard
+from bot.hearing import FailedHearing, HearingPool
+from bot.record_thread import RecordThread
 from bot.telegram.texts import ChatKey
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
@@ -43,11 +44,11 @@ class EngineWorker:
     def __init__(self, assistant: Assistant, journal: Journal, profiles: Profiles) -> None:
         self._assistant, self._journal, self._profiles = assistant, journal, profiles
         self._voices: dict[str, VoiceMemory] = {}
-        self._thread = ThreadPoolExecutor(1, thread_name_prefix="mind")
+        self._thread = RecordThread()
 
     async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """Any short work on the record, in turn with all else."""
-        return await asyncio.get_running_loop().run_in_executor(self._thread, lambda: work(*given, **named))
+        return await self._thread.do(work, *given, **named)
 
     async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         """Take a turn; the first of those it is delivered to spoke, and is asked for what their voice is heard for."""
@@ -120,7 +121,7 @@ class EngineWorker:
         return expected.language, grammar(expected, self._assistant.vocabulary(expected.language))
 
     def close(self) -> None:
-        self._thread.shutdown(wait=True, cancel_futures=True)
+        self._thread.close()
 
 
 WHY = {
@@ -147,7 +148,7 @@ class HearingWorker:
 
     async def hear(self, content: bytes, language: str, grammar: str) -> Transcript | Deaf:
         heard = await self._pool.hear(content, language, grammar)
-        if isinstance(heard, Unheard):
+        if isinstance(heard, FailedHearing):
             return Deaf(WHY[heard.fault] if heard.fault else ChatKey.VOICE_NO_EARS)
         return heard
 

@@ -44,7 +44,7 @@ LOOK_BACK = 50
 
 
 @dataclass(frozen=True)
-class Plan:
+class EditPlan:
     """What to say before the new words; what that has to undo, or the value that it has to open again."""
 
     steps: tuple[str, ...]
@@ -92,7 +92,7 @@ class Editing:
             return NotReplaced(told)
         return await self._mind.hear(visit.utterance(await self._mind.language(visit.talk), text), deliver)
 
-    async def plan(self, visit: Visit, old: StoredTurn, text: str) -> Plan | None:
+    async def plan(self, visit: Visit, old: StoredTurn, text: str) -> EditPlan | None:
         """None where the new words cannot replace the old ones."""
         facts = facts_of(old)
         if any(isinstance(fact, CLOSING | Switched) for fact in facts):
@@ -106,12 +106,12 @@ class Editing:
         if not isinstance(one, Kept) or any(map(_moves_on, after)):
             return None
         if begun is not None:
-            return Plan((begun.heard,), opens=one)
+            return EditPlan((begun.heard,), opens=one)
         return await self._reopening(visit, one, state, text) if _stands(one, state, bool(after)) else None
 
     async def _undoing(
         self, old: StoredTurn, done: Sequence[DONE], state: ConversationState, begun: bool
-    ) -> Plan | None:
+    ) -> EditPlan | None:
         """Take back all that the newest turn did; None where something else would go with it."""
         facts = facts_of(old)
         before = await self._asked_before(old)
@@ -125,7 +125,7 @@ class Editing:
         if not done and any(isinstance(fact, UNDONE) for fact in facts):
             return None
         scratch = self._texts.commands["scratch"].says.of(state.language)
-        return Plan((scratch,) * (fresh + _sayings(done)), undoes=len(done))
+        return EditPlan((scratch,) * (fresh + _sayings(done)), undoes=len(done))
 
     async def _asked_before(self, old: StoredTurn) -> tuple[Question, ...]:
         """What was asked when the turn began."""
@@ -134,16 +134,16 @@ class Editing:
         last = next((fact for fact in reversed(facts) if isinstance(fact, Wondered | CLOSING)), None)
         return last.questions if isinstance(last, Wondered) else ()
 
-    async def _reopening(self, visit: Visit, kept: Kept, state: ConversationState, text: str) -> Plan | None:
+    async def _reopening(self, visit: Visit, kept: Kept, state: ConversationState, text: str) -> EditPlan | None:
         expected = await self._mind.expectation(visit.talk)
         slot = next((one for one in (*expected.slots, *expected.known) if one.name == kept.slot), None)
         if slot is None or not await self._answers(visit, kept, expected, slot, text):
             return None
         if kept.row is None and slot.called:
-            return Plan((self._texts.say(ChatKey.CORRECT_SLOT, state.language, name=slot.called[0]),), opens=kept)
+            return EditPlan((self._texts.say(ChatKey.CORRECT_SLOT, state.language, name=slot.called[0]),), opens=kept)
         if kept.row is None or slot not in expected.slots:
             return None
-        return Plan((self._texts.say(ChatKey.CORRECT_ROW, state.language, row=str(kept.row)),), opens=kept)
+        return EditPlan((self._texts.say(ChatKey.CORRECT_ROW, state.language, row=str(kept.row)),), opens=kept)
 
     async def _answers(self, visit: Visit, kept: Kept, expected: Expectation, slot: ExpectedSlot, text: str) -> bool:
         """Whether the new words are one value for the same place, beyond doubt."""
@@ -154,7 +154,7 @@ class Editing:
         one = entries[0] if len(entries) == 1 else None
         return isinstance(one, Given) and (one.slot, one.row, one.doubt) == (kept.slot, kept.row, None)
 
-    async def _did(self, visit: Visit, old: StoredTurn, plan: Plan) -> bool:
+    async def _did(self, visit: Visit, old: StoredTurn, plan: EditPlan) -> bool:
         """Whether the steps did what they were meant to do, and nothing came between them."""
         mine = [turn for turn in await self._mind.after(visit.talk, old.seq) if turn.utterance_id != visit.id]
         facts = [fact for turn in mine if _is_of(visit, turn) for fact in facts_of(turn)]

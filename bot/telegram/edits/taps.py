@@ -31,7 +31,7 @@ class Answers:
 
 
 @dataclass(frozen=True)
-class Passes:
+class Ignores:
     """Nothing is done; a line shows for a moment where there is one."""
 
     toast: str = ""
@@ -52,7 +52,7 @@ class Changes:
     words: str
 
 
-Tap = Answers | Passes | Offers | Changes
+Tap = Answers | Ignores | Offers | Changes
 
 
 class Taps:
@@ -88,7 +88,7 @@ class Taps:
         if known and (answering is None or await self._still_asked(visit, asking)):
             return Answers(words)
         if answering is not None and plain(answering.heard) == plain(words):
-            return Passes()
+            return Ignores()
         if answering is None or words not in labels:
             return await self._old(visit)
         said = labels.get(answering.heard.lower(), answering.heard)
@@ -97,7 +97,7 @@ class Taps:
         if fits and await self._editing.plan(visit, answering, words) is not None and not _was_asked_back(answering):
             return Offers(await self._offer(visit, labels[words], offer))
         language = await self._mind.language(visit.talk)
-        return Passes(self._texts.say(ChatKey.ANSWERED_ALREADY, language, label=said))
+        return Ignores(self._texts.say(ChatKey.ANSWERED_ALREADY, language, label=said))
 
     async def _still_asked(self, visit: Visit, asking: StoredTurn | None) -> bool:
         """Whether what the turn asked is what is asked now."""
@@ -122,12 +122,12 @@ class Taps:
             return await self._old(visit)
         asking = await self._mind.numbered(visit.talk, old.seq - 1)
         if not words:
-            return Passes(self._texts.say(ChatKey.NOT_CHANGED, await self._mind.language(visit.talk)))
+            return Ignores(self._texts.say(ChatKey.NOT_CHANGED, await self._mind.language(visit.talk)))
         known = asking is not None and words in {one.says for one in asking.reply.buttons}
         return Changes(old, words) if known else await self._old(visit)
 
-    async def _old(self, visit: Visit) -> Passes:
-        return Passes(self._texts.say(ChatKey.OLD_BUTTON, await self._mind.language(visit.talk)))
+    async def _old(self, visit: Visit) -> Ignores:
+        return Ignores(self._texts.say(ChatKey.OLD_BUTTON, await self._mind.language(visit.talk)))
 
 
 def _is_no_answer(turn: StoredTurn) -> bool:

@@ -19,7 +19,7 @@ SAID_AGAIN = 60
 
 
 @dataclass(frozen=True)
-class Corrections:
+class AnswerReplacement:
     """Replaces an answer by another one; gives what is to be sent beside the reply."""
 
     editing: Editing

@@ -1,4 +1,4 @@
-"""Work beside the loop of the page: everything on the record runs on one thread, in the order of the calls."""
+"""Work beside the loop of a channel: everything on the record runs on one thread, in the order of the calls."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ class RecordThread:
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="record")
 
     async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """Any short work on the record, in turn with all else."""
         return await asyncio.get_running_loop().run_in_executor(self._thread, lambda: work(*given, **named))
 
     def close(self) -> None:
