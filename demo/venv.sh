@@ -5,6 +5,7 @@
 
 venv="$root/.venv"
 log="$venv/install.log"
+models="$venv/models"
 unset PYTHONHOME PYTHONPATH
 export PIP_USER=0 PIP_DISABLE_PIP_VERSION_CHECK=1 PYTHONUNBUFFERED=1
 trap 'say "stopped; start again to go on"; exit 130' INT
@@ -110,13 +111,25 @@ are_fresh() {
     for part in "$@"; do is_fresh "$part" || return 1; done
 }
 
+# The model of the third opinion is tried once, after an install; where it cannot be fetched Rowhand hears without it.
+fetch_third_opinion() {
+    say "fetching the third opinion of English (50 MB)"
+    ROWHAND_MODELS="$models" "$venv/bin/rowhand" models install ears >>"$log" 2>&1 ||
+        say "it could not be fetched; all else works without it"
+}
+
 # prepare SECTION...: make .venv hold these sections and Rowhand itself; what is finished is stamped last.
 prepare() {
-    are_fresh "$@" && return
+    are_fresh "$@" || install "$@"
+    [ ! -d "$models/installed" ] || export ROWHAND_MODELS="${ROWHAND_MODELS:-$models}"
+}
+
+install() {
     is_whole || new_venv
     rm -f "$venv"/*.stamp "$log"
     for part in build "$@"; do install_section "$part"; done
     pip_install 1 --no-deps --no-index --editable "$root"
+    [ -d "$models/installed" ] || case " $* " in *" ears "*) fetch_third_opinion ;; esac
     for part in "$@"; do stamp >"$venv/$part.stamp"; done
     say "ready"
 }

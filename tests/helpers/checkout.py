@@ -35,9 +35,14 @@ CONSTRAINTS = (
 
 PYTHON = """#!/bin/sh
 case "$1 $2" in
+"models install")
+    echo "rowhand $*" >>"$ASKED"
+    [ "$PIP" != deaf ] || exit 1
+    mkdir -p "$ROWHAND_MODELS/installed"
+    ;;
 "-m venv") mkdir -p "$3/bin" && cp "$0" "$3/bin/python" && echo venv >>"$ASKED" ;;
 "-m pytest") shift 2; echo "pytest" "$@" ;;
-"-m demo") shift 2; echo "demo" "$@" ;;
+"-m demo") shift 2; echo "demo" "$@"; [ -z "${ROWHAND_MODELS:-}" ] || echo "$ROWHAND_MODELS" ;;
 "-m pip")
     [ "$3" = install ] || exit 0
     shift 2
@@ -49,7 +54,7 @@ case "$1 $2" in
     broken) echo "ERROR: no such thing"; exit 1 ;;
     esac
     here=$(dirname "$0")
-    printf '#!/bin/sh\\necho "rowhand $*"\\n' >"$here/rowhand" && chmod +x "$here/rowhand"
+    cp "$0" "$here/rowhand"
     ;;
 "-c "*) exec {real} "$@" ;;
 "-V "*) echo Python 3.11.0 ;;
@@ -68,11 +73,14 @@ class Checkout:
     def environment(self, pip: str = "works") -> dict[str, str]:
         return {"PATH": str(self.tools), "ASKED": str(self.asked), "PIP": pip, "HOME": str(self.root)}
 
-    def start(self, script: str | Path, *arguments: str, pip: str = "works") -> subprocess.CompletedProcess[str]:
+    def start(
+        self, script: str | Path, *arguments: str, pip: str = "works", models: str | None = None
+    ) -> subprocess.CompletedProcess[str]:
         """Run a script from another folder, as a person would."""
         command = [str(self.root / script), *arguments]
+        environment = self.environment(pip) | ({"ROWHAND_MODELS": models} if models else {})
         return subprocess.run(
-            command, cwd="/", env=self.environment(pip), capture_output=True, text=True, timeout=120, check=False
+            command, cwd="/", env=environment, capture_output=True, text=True, timeout=120, check=False
         )
 
     def interrupt(self, script: str) -> subprocess.CompletedProcess[str]:

@@ -17,12 +17,13 @@ def farm(tmp_path: Path) -> Checkout:
 
 def test_first_start_installs_hashed_sections_in_turn_then_rowhand_and_plays(farm: Checkout) -> None:
     done = farm.start("demo/run", "--text", "a b")
-    assert (done.returncode, done.stdout) == (0, "demo --text a b\n")
-    venv, build, run, third, rowhand = farm.steps()
+    assert (done.returncode, done.stdout) == (0, f"demo --text a b\n{farm.root}/.venv/models\n")
+    venv, build, run, third, rowhand, model = farm.steps()
     assert venv == "venv"
     for step, section in ((build, "build"), (run, "run"), (third, "ears")):
         assert f"--require-hashes -r {farm.root}/.venv/{section}.txt" in step
     assert f"--no-deps --no-index --editable {farm.root}" in rowhand
+    assert model == "rowhand models install ears"
     assert (farm.root / ".venv/run.txt").read_text().split() == ["#", "[run]", "two==2", "three==3"]
 
 
@@ -30,7 +31,7 @@ def test_second_start_reuses_what_is_there(farm: Checkout) -> None:
     farm.start("demo/run")
     before = farm.steps()
     again = farm.start("demo/run")
-    assert (again.stdout, again.stderr) == ("demo\n", "")
+    assert (again.stdout, again.stderr) == (f"demo\n{farm.root}/.venv/models\n", "")
     assert farm.steps() == before
 
 
@@ -49,7 +50,7 @@ def test_changed_pins_are_installed_into_the_same_environment(farm: Checkout) ->
         pins.write("six==6\n")
     assert farm.start("demo/run").returncode == 0
     assert farm.steps().count("venv") == 1
-    assert len(farm.steps()) == 9
+    assert len(farm.steps()) == 10
 
 
 def test_a_moved_checkout_makes_its_environment_anew(farm: Checkout, tmp_path: Path) -> None:
@@ -72,7 +73,20 @@ def test_an_interrupted_start_is_not_reused(farm: Checkout) -> None:
 def test_a_script_reached_by_a_link_finds_its_checkout(farm: Checkout, tmp_path: Path) -> None:
     link = tmp_path / "play it"
     link.symlink_to(farm.root / "demo/run")
-    assert farm.start(link).stdout == "demo\n"
+    assert farm.start(link).stdout.startswith("demo\n")
+
+
+def test_without_the_third_opinion_the_demo_plays_and_asks_for_it_no_more(farm: Checkout) -> None:
+    done = farm.start("demo/run", pip="deaf")
+    assert (done.returncode, done.stdout) == (0, "demo\n")
+    assert "could not be fetched" in done.stderr
+    assert farm.start("demo/run").stdout == "demo\n"
+    assert farm.steps().count("rowhand models install ears") == 1
+
+
+def test_models_that_were_named_are_those_that_are_used(farm: Checkout) -> None:
+    farm.start("demo/run")
+    assert farm.start("demo/run", models="/mine").stdout == "demo\n/mine\n"
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from speech.shelf.model_store import FRESH, Shelf
 from tests.helpers.sound import quiet
 
 PIECES = ["", "", "", *(chr(byte) for byte in range(97, 123)), GAP, "on", GAP + "r", GAP + "ro", GAP + "row", "one"]
-REAL = recognizer_choice.third("en", Path(os.environ["ROWHAND_MODELS"]) if "ROWHAND_MODELS" in os.environ else None)
+REAL = recognizer_choice.third("en", Path(os.environ["ROWHAND_MODELS_OF_THE_PERSON"]))
 NOTE = next(note for note in script().notes if note.language == "en" and "point" in note.text)
 installed = pytest.mark.skipif(REAL is None, reason="not installed: rowhand models install ears, and the extra ears")
 
