@@ -21,7 +21,7 @@ if settings.default is not None and settings.default.deadline is not None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """A home of this run's own for models, voices and settings; the real third opinion is looked for at the person's."""
+    """A home of this run's own for models, voices and settings; the real third opinion is the person's."""
     os.environ.setdefault(OWN_MODELS, os.environ.pop("ROWHAND_MODELS", str(user_data_path("rowhand") / "models")))
     home = tempfile.mkdtemp(prefix="rowhand-tests-")
     for kind in ("DATA", "CONFIG", "STATE"):
