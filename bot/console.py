@@ -16,6 +16,7 @@ from rich.markup import escape
 
 from bot.bell.calls import Calls
 from bot.lines import lines
+from bot.settings import CONVERSATION
 from bot.terminal.texts import TerminalTexts
 from engine.assistant import Assistant
 from engine.data.forms import load_forms
@@ -25,8 +26,6 @@ from engine.expectation import Expectation, ExpectedSlot
 from engine.history.store.journal import StoredTurn
 from engine.messages import Language, Reply, System, Utterance
 from engine.queues.outbox_message import OutboxMessage, attempt_of, reply_of, write_message
-
-CONVERSATION = "console"
 
 
 class Talk:

@@ -11,6 +11,7 @@ from bot.bell.texts import BellTexts
 from bot.handsfree.texts import HandsfreeTexts
 from bot.page.texts import PageTexts
 from bot.record.texts import RecordTexts
+from bot.sheet.texts import SheetTexts
 from bot.telegram.texts import ChatTexts
 from bot.terminal.texts import TerminalTexts
 from bot.voice.texts import VoiceTexts
@@ -32,6 +33,7 @@ CATALOGUES: tuple[type[Texts[Any]], ...] = (
     HandsfreeTexts,
     PageTexts,
     RecordTexts,
+    SheetTexts,
     TerminalTexts,
     VoiceTexts,
 )

@@ -30,6 +30,8 @@ from engine.errors import DefinitionError
 from engine.messages import Language, System
 
 PREFIX = "ROWHAND_"
+CONVERSATION = "console"
+"""The conversation of this computer, the same typed, spoken and on a phone in reach."""
 
 
 class AdviceRule(StrEnum):

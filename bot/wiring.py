@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 
 from bot.bell.calls import Calls
 from bot.bell.ringing import Ringing
-from bot.console import CONVERSATION
 from bot.record.daily import DailyBackup
-from bot.settings import Settings
+from bot.settings import CONVERSATION, Settings
 from engine.assistant import Assistant, ConversationDefaults
 from engine.data.forms import load_forms
 from engine.database import Database, open_database

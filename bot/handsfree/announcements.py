@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
-from bot.console import CONVERSATION
 from bot.handsfree.turn_taking import QueuedSpeech
+from bot.settings import CONVERSATION
 from engine.errors import WorldError
 from engine.queues.outbox import Outbox, Outgoing
 from engine.queues.outbox_message import attempt_of, reply_of

@@ -12,9 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from bot.console import CONVERSATION
 from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
 from bot.hear import utterance
+from bot.settings import CONVERSATION
 from bot.voice.tutor import Tutor
 from engine.assistant import Assistant
 from engine.data.forms import load_forms

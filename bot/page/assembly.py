@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bot.console import CONVERSATION
 from bot.extras import Extra, is_installed
 from bot.page.hub import PhoneHub, RecordEye
 from bot.page.server import PageParts
@@ -18,7 +17,7 @@ from bot.page.visitors.door import PageDoor
 from bot.page.visitors.files import site_files
 from bot.page.visitors.phones import PhoneShelf
 from bot.record_thread import RecordThread
-from bot.settings import Settings
+from bot.settings import CONVERSATION, Settings
 from bot.wiring import assistant, memory, watch
 from engine.database import Database
 from engine.history.store.journal import Journal

@@ -23,8 +23,8 @@ def label(
     db: DB = None,
 ) -> None:
     """Keep the photo of a label with its product; nothing is read from it."""
-    from bot.console import CONVERSATION
     from bot.photo_file import ScanFault, scan
+    from bot.settings import CONVERSATION
     from bot.wiring import assistant, open_record
     from engine.messages import Utterance
 

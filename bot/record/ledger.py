@@ -15,9 +15,8 @@ from bot.record.texts import RecordKey
 from bot.record.what import What
 from bot.sheet.form import FormPages
 from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
-from bot.sheet.words import SEPARATOR, SheetWords
+from bot.sheet.words import SEPARATOR, sheet_words
 from bot.sheet.years_chart import YearSheet, year_sheet
-from bot.telegram.texts import ChatTexts
 from engine.crew.farm import called, every_planter, of_planter
 from engine.database import Database
 from engine.dialog.facts.register import same_name
@@ -223,7 +222,7 @@ class RecordListing:
         if not judged(found).rows:
             return
         about = SheetHeader(planter=planter.other(found.planter))
-        drawn: RunSheet = sheet(found, SheetWords(ChatTexts.load(), self._language, self._zone), about)
+        drawn: RunSheet = sheet(found, sheet_words(self._language, self._zone), about)
         yield f"{drawn.title}, {self._told(found.system).moment(drawn.when)}. {drawn.summary}."
         yield f"{INDENT}{SEPARATOR.join(drawn.lines[:-1])}."
         for row in drawn.rows:

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from bot.record.account import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
-from bot.sheet.words import SEPARATOR, SheetWords
-from bot.telegram.texts import ChatTexts
+from bot.sheet.words import SEPARATOR, sheet_words
 from engine.calculations.hoppers.wear import Drift
 from engine.dialog.facts.yearbook import Repair, Yearbook
 from engine.dialog.questions.year_answers import wear_told
@@ -53,7 +52,7 @@ class RowAccount:
         runs = row_history([one], row)
         if not runs and row not in one.left_out:
             return ""
-        words = SheetWords(ChatTexts.load(), self.told.language, self.told.zone)
+        words = sheet_words(self.told.language, self.told.zone)
         product, *figures = (one.values.get(role) for role in (Role.PRODUCT, Role.RATE, Role.SPEED))
         around = [str(product) if product else None, *(words.figure(value) for value in figures)]
         day = f"{one.ended_at.astimezone(self.told.zone):{DATE}}"

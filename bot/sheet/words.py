@@ -8,7 +8,7 @@ from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING
 
 from bot.calculator.figures import rounded
-from bot.telegram.texts import ChatKey, ChatTexts
+from bot.sheet.texts import SheetKey, SheetTexts
 from engine.calculations.advisor.verdict import Verdict
 from engine.data.units import System
 from engine.dialog.facts.role_values import as_word
@@ -24,25 +24,25 @@ from engine.values import Value
 if TYPE_CHECKING:
     from bot.sheet.sheet import RowMark, SheetHeader
 
-VERDICTS: Mapping[Verdict, ChatKey] = {
-    Verdict.ON_TARGET: ChatKey.VERDICT_ON_TARGET,
-    Verdict.CLOSEST_NOTCH: ChatKey.VERDICT_CLOSEST,
-    Verdict.ADJUST: ChatKey.VERDICT_ADJUST,
-    Verdict.RUN_AGAIN: ChatKey.VERDICT_AGAIN,
-    Verdict.CANNOT_TELL: ChatKey.VERDICT_CANNOT_TELL,
-    Verdict.NOT_SURE: ChatKey.VERDICT_NOT_SURE,
-    Verdict.DOUBTFUL_CATCH: ChatKey.VERDICT_DOUBTFUL,
-    Verdict.INTERMITTENT: ChatKey.VERDICT_INTERMITTENT,
+VERDICTS: Mapping[Verdict, SheetKey] = {
+    Verdict.ON_TARGET: SheetKey.VERDICT_ON_TARGET,
+    Verdict.CLOSEST_NOTCH: SheetKey.VERDICT_CLOSEST,
+    Verdict.ADJUST: SheetKey.VERDICT_ADJUST,
+    Verdict.RUN_AGAIN: SheetKey.VERDICT_AGAIN,
+    Verdict.CANNOT_TELL: SheetKey.VERDICT_CANNOT_TELL,
+    Verdict.NOT_SURE: SheetKey.VERDICT_NOT_SURE,
+    Verdict.DOUBTFUL_CATCH: SheetKey.VERDICT_DOUBTFUL,
+    Verdict.INTERMITTENT: SheetKey.VERDICT_INTERMITTENT,
 }
-MARKS: Mapping[str, ChatKey] = {
-    "on_target": ChatKey.MARK_ON_TARGET,
-    "closest": ChatKey.MARK_CLOSEST,
-    "not_sure": ChatKey.MARK_NOT_SURE,
-    "again": ChatKey.MARK_AGAIN,
-    "move": ChatKey.MARK_MOVE,
-    "fault": ChatKey.MARK_FAULT,
-    "no_catch": ChatKey.MARK_NO_CATCH,
-    "left_out": ChatKey.MARK_LEFT_OUT,
+MARKS: Mapping[str, SheetKey] = {
+    "on_target": SheetKey.MARK_ON_TARGET,
+    "closest": SheetKey.MARK_CLOSEST,
+    "not_sure": SheetKey.MARK_NOT_SURE,
+    "again": SheetKey.MARK_AGAIN,
+    "move": SheetKey.MARK_MOVE,
+    "fault": SheetKey.MARK_FAULT,
+    "no_catch": SheetKey.MARK_NO_CATCH,
+    "left_out": SheetKey.MARK_LEFT_OUT,
 }
 READ = Role.NET, Role.CATCH_MASS, Role.CATCH_VOLUME
 """What tells that a row was caught; what was read off also of a run that came to no verdict."""
@@ -55,11 +55,11 @@ DIGITS = 3
 class SheetWords:
     """Says what stands on a sheet; ``zone`` is where the clock on the wall hangs."""
 
-    texts: ChatTexts
+    texts: SheetTexts
     language: Language
     zone: tzinfo
 
-    def say(self, key: ChatKey, **values: str) -> str:
+    def say(self, key: SheetKey, **values: str) -> str:
         return self.texts.say(key, self.language, **values)
 
     @property
@@ -74,49 +74,47 @@ class SheetWords:
 
     @property
     def low(self) -> str:
-        return self.say(ChatKey.SHEET_LOW)
+        return self.say(SheetKey.LOW)
 
     @property
     def high(self) -> str:
-        return self.say(ChatKey.SHEET_HIGH)
+        return self.say(SheetKey.HIGH)
 
     @property
     def last_catch(self) -> str:
-        return self.say(ChatKey.SHEET_LAST_CATCH)
+        return self.say(SheetKey.LAST_CATCH)
 
     @property
     def page_of(self) -> str:
-        return self.say(ChatKey.SHEET_PAGE, page="{page}", pages="{pages}")
+        return self.say(SheetKey.PAGE, page="{page}", pages="{pages}")
 
     @property
     def others(self) -> str:
-        return self.say(ChatKey.SHEET_OTHERS, count="{count}")
+        return self.say(SheetKey.OTHERS, count="{count}")
 
     @property
     def others_good(self) -> str:
-        return self.say(ChatKey.SHEET_OTHERS_GOOD, count="{count}")
+        return self.say(SheetKey.OTHERS_GOOD, count="{count}")
 
     def title(self, run: int, planter: str | None) -> str:
-        title = self.say(ChatKey.SHEET_TITLE, run=str(run))
+        title = self.say(SheetKey.TITLE, run=str(run))
         return f"{planter}{SEPARATOR}{title}" if planter else title
 
     def standing(self, rows: Sequence[tuple[int, RowMark]]) -> str:
         """How many rows are on target, and which are not."""
         off = sorted(row for row, mark in rows if mark != "on_target")
-        said = self.say(ChatKey.SHEET_COUNT, good=str(len(rows) - len(off)), rows=str(len(rows)))
-        return said if not off else self.say(ChatKey.SHEET_COUNT_OFF, count=said, off=spans(off))
+        said = self.say(SheetKey.COUNT, good=str(len(rows) - len(off)), rows=str(len(rows)))
+        return said if not off else self.say(SheetKey.COUNT_OFF, count=said, off=spans(off))
 
     def head(self, record: Calibration, run: TestRun, about: SheetHeader, percent: float) -> tuple[str, ...]:
         """What was planted where, at what rate, and when by whom; what is not known is left out."""
         values = record.values
         rate, low, high = (self.figure(values.get(role)) for role in (Role.RATE, Role.LABEL_LOW, Role.LABEL_HIGH))
-        label = self.say(ChatKey.SHEET_LABEL, low=low, high=high) if low and high else None
-        lot = self.say(ChatKey.SHEET_LOT, lot=about.lot) if about.lot else None
+        label = self.say(SheetKey.LABEL, low=low, high=high) if low and high else None
+        lot = self.say(SheetKey.LOT, lot=about.lot) if about.lot else None
         course = self.figure(values.get(Role.COURSE))
-        who = self.say(ChatKey.SPEAKER, name=about.who) if about.who else None
-        target = self.say(
-            ChatKey.SHEET_TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}"
-        )
+        who = self.say(SheetKey.SPEAKER, name=about.who) if about.who else None
+        target = self.say(SheetKey.TARGET, target=self.mass(values.get(Role.TARGET), record), tolerance=f"{percent:g}")
         pace = values.get(Role.SPEED) or self._usual(run.machine.get(Role.TRUE_SPEED), values)
         told = (
             (about.product, about.field, lot),
@@ -134,10 +132,10 @@ class SheetWords:
     def _scale(self, name: str | None, step: str | None) -> str | None:
         """The scale in one breath: its name, its step, or both."""
         if name and step:
-            return self.say(ChatKey.SHEET_SCALE_STEP, name=name, step=step)
+            return self.say(SheetKey.SCALE_STEP, name=name, step=step)
         if name:
-            return self.say(ChatKey.SHEET_SCALE, name=name)
-        return self.say(ChatKey.SHEET_STEP, step=step) if step else None
+            return self.say(SheetKey.SCALE, name=name)
+        return self.say(SheetKey.STEP, step=step) if step else None
 
     def mark(self, mark: RowMark) -> str:
         return self.say(MARKS[str(mark)])
@@ -149,20 +147,20 @@ class SheetWords:
             return last
         if estimate is None or abs(estimate - off) < 1:
             return f"{last}, {signed(off)} %"
-        return self.say(ChatKey.SHEET_BOTH, catch=last, off=signed(off), estimate=signed(estimate))
+        return self.say(SheetKey.BOTH, catch=last, off=signed(off), estimate=signed(estimate))
 
     def setting(self, values: Mapping[str, Value]) -> str:
         now, then = values.get(Role.SETTING), values.get(Role.NEXT_SETTING)
         if then is None or str(then) == str(now):
-            return self.say(ChatKey.SHEET_SETTING, setting=str(now) if now is not None else "?")
-        return self.say(ChatKey.SHEET_MOVE, setting=str(now), next=str(then))
+            return self.say(SheetKey.SETTING, setting=str(now) if now is not None else "?")
+        return self.say(SheetKey.MOVE, setting=str(now), next=str(then))
 
     def verdict(self, verdict: Verdict, values: Mapping[str, Value]) -> str:
         """The verdict, and of a catch that does not fit what was to be expected."""
         said = self.say(VERDICTS[verdict])
         gave, before = values.get(Role.GAVE), values.get(Role.GAVE_BEFORE)
         if isinstance(gave, Measure) and isinstance(before, Measure):
-            return self.say(ChatKey.SHEET_GAVE, verdict=said, gave=self._grams(gave), before=self._grams(before))
+            return self.say(SheetKey.GAVE, verdict=said, gave=self._grams(gave), before=self._grams(before))
         return said
 
     def runs(self, runs: Sequence[RowRun], most: int | None = None) -> str:
@@ -176,10 +174,10 @@ class SheetWords:
         if net is None:
             read = next(one for role in READ if isinstance(one := run.values.get(role), Measure))
             shown = self.wording.amount(read)
-            return self.say(ChatKey.HISTORY_READ, setting=str(run.values.get(Role.SETTING, "?")), read=shown)
+            return self.say(SheetKey.ROW_READ, setting=str(run.values.get(Role.SETTING, "?")), read=shown)
         off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
         gave = self.wording.amount(net, 1) if isinstance(net, Measure) else "?"
-        return self.say(ChatKey.HISTORY_RUN, setting=str(run.values.get(Role.SETTING, "?")), net=gave, off=off)
+        return self.say(SheetKey.ROW_GAVE, setting=str(run.values.get(Role.SETTING, "?")), net=gave, off=off)
 
     def mass(self, value: Value | None, record: Calibration) -> str:
         """A weight with as many decimals as the scale shows."""
@@ -230,4 +228,4 @@ def spans(rows: Sequence[int]) -> str:
 
 def sheet_words(language: Language, zone: tzinfo) -> SheetWords:
     """The words of the package in one language."""
-    return SheetWords(ChatTexts.load(), language, zone)
+    return SheetWords(SheetTexts.load(), language, zone)

@@ -14,9 +14,8 @@ from pathlib import Path
 import pytest
 
 from bot import wiring
-from bot.console import CONVERSATION
 from bot.lines import lines
-from bot.settings import load_settings
+from bot.settings import CONVERSATION, load_settings
 from engine.database import open_database
 from engine.queues.outbox import Outbox
 from engine.queues.outbox_message import words_of

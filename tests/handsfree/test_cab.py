@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from bot.console import CONVERSATION, Talk
+from bot.console import Talk
+from bot.settings import CONVERSATION
 from demo.recording import FOLDER
 from engine.assistant import Assistant
 from engine.database import open_database

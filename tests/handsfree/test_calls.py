@@ -9,10 +9,9 @@ import numpy as np
 import pytest
 from sqlalchemy import update
 
-from bot.console import CONVERSATION
 from bot.handsfree.announcements import Announcements
 from bot.handsfree.chime import BEEP_S, GAP_S, MOST_BEEPS, called
-from bot.settings import Settings
+from bot.settings import CONVERSATION, Settings
 from bot.wiring import watch
 from engine.assistant import Assistant
 from engine.database import Database, open_database

@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from bot.console import CONVERSATION
 from bot.handsfree.announcements import Announcements
 from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.meter import FLOOR_DB, bar, level_db
 from bot.handsfree.sound import DeviceUnknown, Kind, Sound, SoundMissing, listing, portaudio
 from bot.handsfree.texts import HandsfreeOrder, HandsfreeTexts
+from bot.settings import CONVERSATION
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.messages import Language

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 from bot.sheet.sheet import RunSheet, SheetHeader, sheet
-from bot.sheet.words import SheetWords
-from bot.telegram.texts import ChatTexts
+from bot.sheet.words import sheet_words
 from engine.calculations.advisor.verdict import Verdict
 from engine.dialog.schema.roles import Role
 from engine.history.records import Calibration, TestRun
@@ -85,4 +84,4 @@ def run(rows: int) -> Calibration:
 
 
 def run_sheet(rows: int, language: Language = "en", about: SheetHeader = SHORT) -> RunSheet:
-    return sheet(run(rows), SheetWords(ChatTexts.load(), language, UTC), about)
+    return sheet(run(rows), sheet_words(language, UTC), about)

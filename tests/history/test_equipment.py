@@ -12,8 +12,7 @@ from bot.record.application import form, in_words
 from bot.record.ledger import RecordListing
 from bot.record.what import What
 from bot.sheet.sheet import SheetHeader, sheet
-from bot.sheet.words import SheetWords
-from bot.telegram.texts import ChatTexts
+from bot.sheet.words import sheet_words
 from engine.crew.farm import every_planter
 from engine.crew.people import People
 from engine.crew.roles import PersonRole as Part
@@ -76,7 +75,7 @@ def test_the_record_of_a_night_names_planter_and_scale(talk: Talk) -> None:
     told = account("en", CHICAGO, System.US)
     assert "scale: shop scale, last checked April 12" in "\n".join(in_words(record, told))
     assert "shop scale" in str(form(record, account("es", CHICAGO, System.US)))
-    drawn = sheet(run, SheetWords(ChatTexts.load(), "en", CHICAGO), SheetHeader(planter=run.planter))
+    drawn = sheet(run, sheet_words("en", CHICAGO), SheetHeader(planter=run.planter))
     assert drawn.title.startswith("green one") and "scale shop scale" in " ".join(drawn.lines)
 
 

@@ -18,7 +18,7 @@ from bot.sheet.picture import NIGHT, picture
 from bot.sheet.piece import Disc, Ink, Outline, PlacedText
 from bot.sheet.sheet import RowMark, RunSheet, SheetHeader, SheetRow, rank, sheet
 from bot.sheet.shift_summary import Block, Lane, ShiftSheet
-from bot.sheet.words import SheetWords
+from bot.sheet.words import sheet_words
 from bot.telegram.texts import ChatTexts
 from engine.assistant import Assistant
 from engine.database import open_database
@@ -65,7 +65,7 @@ def drawn() -> dict[Language, RunSheet]:
         assistant.hear(Utterance(text=text, language="en", **place))
     (record,) = calibrations(Journal(database).turns("c"))
     about = SheetHeader(planter="Big one", lot="447", who="Otto")
-    return {one: sheet(record, SheetWords(ChatTexts.load(), one, UTC), about) for one in LANGUAGES}
+    return {one: sheet(record, sheet_words(one, UTC), about) for one in LANGUAGES}
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -9,7 +9,7 @@ import pytest
 
 from bot.record.account import account
 from bot.sheet.sheet import SheetHeader
-from bot.sheet.words import SheetWords
+from bot.sheet.words import sheet_words
 from bot.telegram.message import CAPTION, size
 from bot.telegram.services.report import over, report
 from bot.telegram.services.showing import Showing
@@ -44,7 +44,7 @@ def caught(grams: dict[int, float]) -> Calibration:
 
 
 def told(record: Calibration, language: Language = "en", about: SheetHeader = ABOUT) -> list[str]:
-    return report(record, SheetWords(ChatTexts.load(), language, UTC), about).split("\n")
+    return report(record, sheet_words(language, UTC), about).split("\n")
 
 
 def test_all_rows_on_target_are_three_lines() -> None:

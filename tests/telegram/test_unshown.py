@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from bot.bell.ringing import Ringing
-from bot.console import CONVERSATION
-from bot.settings import Settings
+from bot.settings import CONVERSATION, Settings
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.reminders.reminder import Answer

@@ -13,7 +13,7 @@ import pytest
 if os.name == "nt":
     pytest.skip("a terminal of this kind is not there", allow_module_level=True)
 
-from bot.console import CONVERSATION
+from bot.settings import CONVERSATION
 from engine.database import open_database
 from engine.queues.outbox import Outbox
 from tests.helpers.bell import look

@@ -11,9 +11,9 @@ import soundfile
 from typer.testing import CliRunner
 
 from bot.cli import app
-from bot.console import CONVERSATION
 from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.texts import HandsfreeTexts
+from bot.settings import CONVERSATION
 from bot.voice.lesson import VoiceLesson, confused, lesson_grammar, nearly
 from bot.voice.profiles import Profiles
 from bot.voice.texts import VoiceTexts

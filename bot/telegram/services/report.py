@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import engine.calculations.library  # noqa: F401
 from bot.record.account import RecordReport
 from bot.sheet.sheet import RowMark, SheetHeader, SheetRow, judged, sheet
+from bot.sheet.texts import SheetKey
 from bot.sheet.words import SheetWords, spans
 from bot.telegram.message import CAPTION, size
 from bot.telegram.texts import ChatKey
@@ -41,8 +42,8 @@ def report(record: Calibration, words: SheetWords, about: SheetHeader) -> str:
     """The last run of a calibration for who was not there: who and which planter, how many rows are on target, what was
     calibrated, and a line for every row that is not, the worst first; as many as go under a picture."""
     drawn = sheet(record, words, about)
-    who = ", ".join(filter(None, (about.who or words.say(ChatKey.AN_OPERATOR), about.planter)))
-    first = words.say(ChatKey.RUN_FINISHED, who=who, run=str(judged(record).number))
+    who = ", ".join(filter(None, (about.who or words.say(SheetKey.AN_OPERATOR), about.planter)))
+    first = words.say(SheetKey.FINISHED, who=who, run=str(judged(record).number))
     told = [told for told in (about.field, about.product, words.figure(record.values.get(Role.RATE))) if told]
     head = [first, f"{drawn.summary}.", *([f"{', '.join(told)}."] if told else [])]
     off = [row for mark in WORST for row in drawn.rows if row.mark is mark]
@@ -53,7 +54,7 @@ def _short(head: Sequence[str], off: Sequence[SheetRow], words: SheetWords) -> s
     """What does not go under the picture stands in it, and is named."""
     for told in range(len(off), -1, -1):
         rest = spans(sorted(row.row for row in off[told:]))
-        last = [words.say(ChatKey.RUN_REST, rows=rest)] if rest else []
+        last = [words.say(SheetKey.ROWS_REST, rows=rest)] if rest else []
         text = "\n".join([*head, *(_row(row, words) for row in off[:told]), *last])
         if size(text) <= CAPTION:
             break
@@ -71,14 +72,14 @@ def over(record: ShiftRecord, told: RecordReport, head: str, lacking: Sequence[s
 
 def row_told(row: int, runs: Sequence[RowRun], words: SheetWords, most: int) -> str:
     """The catches of a row and the settings that gave them, at ``most`` so many of the last ones."""
-    return words.say(ChatKey.HISTORY_ROW, row=str(row), runs=words.runs(runs, most) or "-")
+    return words.say(SheetKey.ROW_RUNS, row=str(row), runs=words.runs(runs, most) or "-")
 
 
 def _row(row: SheetRow, words: SheetWords) -> str:
     """What it gave and what to do: a move says by itself that the dial is moved, a misfit what was weighed."""
     done = () if row.mark is RowMark.MOVE else (row.verdict,)
     gave = () if row.mark is RowMark.FAULT and row.verdict else (row.catch,)
-    return words.say(ChatKey.RUN_ROW, row=str(row.row), told=", ".join(filter(None, (*gave, row.setting, *done))))
+    return words.say(SheetKey.ROW_TOLD, row=str(row.row), told=", ".join(filter(None, (*gave, row.setting, *done))))
 
 
 BEFORE = Phase.SET_UP, Phase.CALIBRATION

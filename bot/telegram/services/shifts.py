@@ -10,6 +10,8 @@ from functools import partial
 from bot.record.account import DATE, RecordReport, account
 from bot.record.application import lacking_of, on_paper
 from bot.sheet.shift_summary import ShiftSheet, shift_sheet
+from bot.sheet.texts import SheetKey
+from bot.sheet.words import sheet_words
 from bot.telegram.services.report import over
 from bot.telegram.texts import ChatKey, ChatTexts
 from engine.crew.farm import Farm, called, of_planter
@@ -138,5 +140,5 @@ class Shifts:
         planter = record.planter or farm.planter_of(talk)
         speakers = [one.name for one in farm.speakers(talk) if one.since <= record.ended_at]
         known = not speakers or speakers[-1] in record.operators
-        who = None if known else self.texts.say(ChatKey.SPEAKER, told.language, name=speakers[-1])
+        who = None if known else sheet_words(told.language, self.zone).say(SheetKey.SPEAKER, name=speakers[-1])
         return shift_sheet(record, told, [planter, who])

@@ -9,7 +9,7 @@ from datetime import datetime, tzinfo
 from bot.record.account import account
 from bot.record.row_years import RowAccount
 from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
-from bot.sheet.words import SheetWords
+from bot.sheet.words import SheetWords, sheet_words
 from bot.sheet.years_chart import year_sheet
 from bot.telegram.services.report import report, row_told
 from bot.telegram.services.shifts import Shifts
@@ -180,7 +180,7 @@ class Showing:
         return PictureMessage(text=text, drawing=data), PagesMessage(text="", drawing=data, name=f"{name}.pdf")
 
     def _words(self, language: Language) -> SheetWords:
-        return SheetWords(self.texts, language, self.zone)
+        return sheet_words(language, self.zone)
 
     def _about(self, record: Calibration, member: Member, talk: str, who: str | None = None) -> SheetHeader:
         """Planter, product, and who spoke, or ``who`` where nobody said so; field and lots are those of the shift that
