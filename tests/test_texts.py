@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from bot.cli import app
-from bot.definition_check import CATALOGUES, problems
+from bot.definition_check import CATALOGUES, problems, text_problems
 from bot.page.texts import PageKey
 from bot.settings import load_settings
 from bot.wiring import rules
@@ -99,6 +99,16 @@ def folder(tmp_path: Path) -> Path:
     return place
 
 
+@pytest.fixture
+def catalogues(tmp_path: Path) -> Path:
+    """The files of the catalogues alone."""
+    place = tmp_path / "catalogues"
+    for file in {f"{language}/{one.file}" for one in CATALOGUES for language in LANGUAGES}:
+        (place / file).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(dialogs_directory() / file, place / file)
+    return place
+
+
 def with_value(catalogue: type[Texts[Any]]) -> TextKey:
     return next(key for key in keys_of(catalogue) if key.given)
 
@@ -152,13 +162,13 @@ EXPECTED = {
     ("catalogue", "language", "way"), [*breakages()], ids=lambda one: getattr(one, "__name__", one)
 )
 def test_a_text_that_differs_is_refused_with_file_place_and_mend(
-    folder: Path, catalogue: type[Texts[Any]], language: str, way: str
+    catalogues: Path, catalogue: type[Texts[Any]], language: str, way: str
 ) -> None:
     key = with_value(catalogue)
     for one in [language] if language else LANGUAGES:
-        path = folder / one / catalogue.file
+        path = catalogues / one / catalogue.file
         path.write_text(broken(path.read_text(encoding="utf-8"), key, way), encoding="utf-8")
-    (found,) = problems(folder)
+    (found,) = text_problems(catalogues)
     others = [one for one in LANGUAGES if one != language]
     told = others if way == "lost" else LANGUAGES if way == "misspelt" else [language or LANGUAGES[0]]
     assert found.file in [f"{one}/{catalogue.file}" for one in told] and EXPECTED[way] in found.wrong and found.mend
@@ -169,9 +179,17 @@ def test_a_text_that_differs_is_refused_with_file_place_and_mend(
     if way in ("key misspelt", "spelt alike in each"):
         assert found.mend.startswith(f"write {key}" if way == "key misspelt" else f"write {{{key.given[0]}}}")
     with pytest.raises(DefinitionError):
-        catalogue.load(folder)
+        catalogue.load(catalogues)
+
+
+def test_the_command_names_every_text_that_differs(folder: Path) -> None:
+    for catalogue in CATALOGUES:
+        path = folder / "es" / catalogue.file
+        path.write_text(broken(path.read_text(encoding="utf-8"), with_value(catalogue), "lost"), encoding="utf-8")
+    found = [*problems(folder)]
+    assert {one.file for one in found} == {f"en/{catalogue.file}" for catalogue in CATALOGUES}
     outcome = CliRunner().invoke(app, ["dialogs", "check", str(folder)])
-    assert outcome.exit_code == 4 and outcome.stderr == f"{found}\n"
+    assert outcome.exit_code == 4 and outcome.stderr == "".join(f"{one}\n" for one in found)
 
 
 def test_a_text_takes_no_expression(folder: Path) -> None:
