@@ -17,6 +17,7 @@ from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
 from bot.telegram.fetching import Fetcher, Photos
 from bot.telegram.reception import Front
 from bot.telegram.services.commands import Desk
+from bot.telegram.services.lessons import LESSON, Lessons
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.intake import Reach
@@ -75,6 +76,7 @@ class Listener:
         editing = Editing(mind, inbox, texts)
         self._taps = Taps(mind, inbox.database, editing, texts)
         self._replacement = AnswerReplacement(editing, mind, inbox, outbox, crew, texts)
+        self._lessons = Lessons(mind, outbox, ears, texts)
         self._photos = Photos(mind, fetcher, crew)
 
     async def take(self, one: Incoming) -> None:
@@ -174,7 +176,10 @@ class Listener:
         order = self._texts.order(text, language)
         if order is None or await self._mind.turn(visit.id):
             return False
-        lines = await self._desk.serve(visit, order, language)
+        if order == LESSON:
+            lines: tuple[Outgoing, ...] = (self._lessons.begin(visit, language),)
+        else:
+            lines = await self._desk.serve(visit, order, language)
         said = words_of(lines[0].message) if lines else ""
         await self._done(visit.update, *lines[:1], *await self._voiced(visit, said), *lines[1:])
         return True
@@ -203,6 +208,9 @@ class Listener:
         sound = await self._fetcher.fetch(voice.file_id, self._settings.voice_bytes)
         if isinstance(sound, ChatKey):
             await self._notice(visit, sound)
+            return
+        if line := await self._lessons.heard(visit, sound):
+            await self._done(visit.update, line, *await self._voiced(visit, words_of(line.message)))
             return
         language, grammar = await self._mind.ready(visit.talk)
         heard = await self._ears.hear(sound, language, self._texts.with_orders(grammar, language))

@@ -122,6 +122,18 @@ class Outbox:
             row = connection.execute(select(outbox).where(outbox.c.key == key)).first()
         return _waiting(row) if row else None
 
+    def newest(self, conversation: str, until: datetime, passing: str) -> Outgoing | None:
+        """The message written last for a conversation of those due by then whose key does not begin with ``passing``.
+
+        None where there is none, or where it cannot be read.
+        """
+        passed = outbox.c.key.startswith(passing, autoescape=True)
+        mine = outbox.c.conversation == conversation, outbox.c.due_at <= until, ~passed
+        with self.database.read() as connection:
+            row = connection.execute(select(outbox).where(*mine).order_by(outbox.c.id.desc()).limit(1)).first()
+        found = _waiting(row) if row else None
+        return found.outgoing if found else None
+
     def is_said(self, beginning: str, since: datetime | None = None) -> bool:
         """Whether there was a message whose key begins so, due after ``since`` where that is given."""
         named = outbox.c.key.startswith(beginning, autoescape=True)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.telegram.services.membership import Roster, role_names
 from bot.telegram.services.showing import Showing
-from bot.telegram.texts import ChatKey, ChatOrder, ChatTexts, button, plain
+from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button, plain
 from bot.telegram.updates.update import Answer, Visit
 from bot.telegram.worker import EngineWorker
 from engine.crew.farm import Farm
@@ -197,9 +197,10 @@ class Desk:
         lines = [self._texts.say(ChatKey.VOICE_PAIR, language, said=one.said, heard=one.heard) for one in asked]
         known = self._texts.say(ChatKey.VOICE_KNOWN, language, pairs=", ".join(lines)) if lines else ""
         told = known or self._texts.say(ChatKey.VOICE_UNKNOWN, language)
-        how = self._texts.say(ChatKey.VOICE_HOW, language, person=voice.person)
+        how = self._texts.say(ChatKey.VOICE_HOW, language)
+        learn = button(self._texts.say(ChatKey.VOICE_LEARN, language), f"/voice {YES}")
         forget = button(self._texts.say(ChatKey.VOICE_FORGET, language), f"/voice {FORGET}")
-        return TextMessage(text=f"{told} {how}", buttons=(forget,) if voice.known(language).pairs else ())
+        return TextMessage(text=f"{told} {how}", buttons=(learn, forget) if voice.known(language).pairs else (learn,))
 
     def _handover(self, visit: Visit, name: str, language: Language) -> TextMessage:
         farm = Farm(self._showing.database, visit.member)
