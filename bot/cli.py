@@ -46,6 +46,18 @@ PLACES = {
         CommandPanel.JOB,
         Extra.PAGE,
     ),
+    "telegram": LatePlace(
+        "bot.telegram.command:telegram",
+        "Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN.",
+        CommandPanel.JOB,
+        Extra.CHAT,
+    ),
+    "worker": LatePlace(
+        "bot.telegram.command:worker",
+        "Work on what comes into a chat on a database server, beside rowhand telegram: any number, on any computers.",
+        CommandPanel.JOB,
+        Extra.CHAT,
+    ),
     "record": LatePlace(
         "bot.record.command:app",
         "Show the record in words or as tables, keep copies of it, move it.",
@@ -181,23 +193,6 @@ def handsfree(
     settings = load_settings(database=str(db) if db else None, language=language)
     devices = {Kind.INPUT: microphone, Kind.OUTPUT: loudspeaker}
     command.run(settings, settings.language if language else None, devices, person)
-
-
-@app.command(rich_help_panel=CommandPanel.JOB)
-def telegram(
-    *,
-    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
-    webhook: Annotated[bool, typer.Option("--webhook", help="Let updates be brought to ROWHAND_WEBHOOK_URL.")] = False,
-    health: Annotated[bool, typer.Option("--health", help="Answer GET /health while polling too.")] = False,
-) -> None:
-    """Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN."""
-    need(Extra.CHAT)
-    from bot.settings import load_settings
-    from bot.telegram.channel import run
-    from bot.telegram.updates.source import UpdateWay
-
-    way = UpdateWay.WEBHOOK if webhook else UpdateWay.POLLING_WITH_HEALTH if health else UpdateWay.POLLING
-    run(load_settings(database=str(db) if db else None), way)
 
 
 @app.command(rich_help_panel=CommandPanel.CARE)

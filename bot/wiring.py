@@ -10,7 +10,8 @@ from bot.bell.calls import Calls
 from bot.bell.ringing import Ringing
 from bot.record.daily import DailyBackup
 from bot.settings import CONVERSATION, Settings
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.data.forms import load_forms
 from engine.database import Database, open_database
 from engine.entries.acceptance import FILE as LIMITS

@@ -17,7 +17,8 @@ from bot.hear import utterance
 from bot.settings import load_settings
 from demo.evening import place, shown
 from demo.letters import DemoResult, DemoStatus, DemoTurn, DemoUtterance, Orders, RowResult
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.database import open_database
 from engine.dialog.facts.events import Computed, Fact, Kept
 from engine.dialog.facts.role_values import by_role

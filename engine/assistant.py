@@ -7,26 +7,23 @@ process has moved the conversation on. What opens it begins at its newest snapsh
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+from engine.conversation_defaults import ConversationDefaults
 from engine.crew.farm import told_on_farm
-from engine.data.languages import DEFAULT
 from engine.database import Database
-from engine.dialog.activity import Activity
 from engine.dialog.facts.fold import apply, fold
 from engine.dialog.facts.neighbours import FarmTold, Neighbour
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.reply.system_texts import SystemTexts, load_house
-from engine.dialog.schema.script import Preset
 from engine.dialog.schema.slot import Slot
 from engine.dialog.taking.attaching import product_for
 from engine.dialog.taking.commands import job
-from engine.dialog.turns.elements import FEDERAL, RecordTime
+from engine.dialog.turns.elements import RecordTime
 from engine.dialog.turns.turn_builder import NEVER
-from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.phrases.vocabulary import Vocabulary, load_vocabulary
 from engine.errors import ConflictError, DefinitionError, UnreadableFact
 from engine.expectation import Expectation
@@ -35,57 +32,21 @@ from engine.history.store.scan import Scan
 from engine.history.store.snapshot import EVERY, Snapshot
 from engine.history.store.turn_facts import facts_of
 from engine.library import Library, load_library
-from engine.messages import Button, Language, Reply, System, Utterance
+from engine.messages import Button, Language, Reply, Utterance
 from engine.new_turn import is_kept, new_turn
-from engine.quantities import Measure
-from engine.shift import ShiftActivity, WatchSettings
 from engine.understanding.reader import understand
-from engine.values import Value
-
-TRIES = 5
-TOLERANCE = Measure(value=5.0, unit="%")
-NUMBERS: Mapping[str, str] = {"emergency": "911", "poison": "1-800-222-1222", "spill": "1-800-424-9300"}
-"""Whom to call in the United States, where nothing else is set: emergency, Poison Help, large spills."""
-
-
-@dataclass(frozen=True)
-class ConversationDefaults:
-    """What the settings say about conversations: language and units to begin with, presets, telephone numbers, how a
-    shift is watched, how sure a word must be, and the time that application records may take."""
-
-    language: Language = DEFAULT
-    system: System = System.US
-    tolerance: Measure = TOLERANCE
-    rule: str = "advise"
-    numbers: Mapping[str, str] = field(default_factory=lambda: dict(NUMBERS))
-    watch: WatchSettings = field(default_factory=WatchSettings)
-    acceptance: Acceptance = field(default_factory=load_acceptance)
-    record: RecordTime = FEDERAL
-
-    @property
-    def zone(self) -> str:
-        return self.watch.zone
-
-    @property
-    def activities(self) -> dict[str, Activity]:
-        """What the steps of dialogs may hand over to, by name."""
-        shift = ShiftActivity(self.watch)
-        return {shift.name: shift}
-
-    @property
-    def presets(self) -> dict[Preset, Value]:
-        return {Preset.TOLERANCE: self.tolerance, Preset.RULE: self.rule}
 
 
 @dataclass(frozen=True)
 class _Place:
     """Where a conversation stands: the state after its turn number ``seq``, and what was answered then; ``snapshot`` is
-    the turn of its newest snapshot."""
+    the turn of its newest snapshot; ``moment`` is when that was looked up, where nobody else can write meanwhile."""
 
     seq: int
     state: ConversationState
     said: str = ""
     snapshot: int = 0
+    moment: object | None = None
 
 
 class Assistant:
@@ -167,6 +128,10 @@ class Assistant:
         """Keep nothing of a conversation in memory: it is called otherwise now."""
         self._places.pop(conversation, None)
 
+    def forget_all(self) -> None:
+        """Believe the journal alone: turns that were taken were not kept after all."""
+        self._places.clear()
+
     def hear(self, utterance: Utterance, deliver: Sequence[str] = ()) -> StoredTurn:
         """Take one utterance: read it, take the turn, keep it, and return it with its reply.
 
@@ -188,19 +153,27 @@ class Assistant:
         return product_for(self._library, self._on_farm(conversation), caption)
 
     def _once(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
-        for _ in range(TRIES):
-            stored = self._journal.turn(utterance.id)
-            if stored is not None:
-                return stored
-            try:
-                turn = take()
-            except ConflictError:
-                self._places.pop(utterance.conversation, None)
-            else:
-                if self._kept:
-                    self._kept()
-                return turn
-        raise ConflictError(f"{utterance.conversation} is being moved on by another process; say it again")
+        try:
+            return self._tried(utterance, take)
+        except ConflictError:
+            self._places.pop(utterance.conversation, None)
+        try:
+            with self._database.together():
+                with self._database.beside(utterance.conversation):
+                    pass  # whoever moved the conversation on waits from here on
+                return self._tried(utterance, take)
+        except Exception:
+            self._places.pop(utterance.conversation, None)
+            raise
+
+    def _tried(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
+        stored = self._journal.turn(utterance.id)
+        if stored is not None:
+            return stored
+        turn = take()
+        if self._kept:
+            self._kept()
+        return turn
 
     def _take(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         place = self._place(utterance.conversation)
@@ -225,7 +198,9 @@ class Assistant:
         new = replace(new_turn(self._library, utterance, seq, turn, deliver), snapshot=taken)
         stored = self._journal.append(replace(new, scan=scan) if scan and is_kept(turn.facts, scan) else new)
         newest = seq if taken else place.snapshot
-        self._places[utterance.conversation] = _Place(stored.seq, turn.state, stored.reply.text, newest)
+        self._places[utterance.conversation] = _Place(
+            stored.seq, turn.state, stored.reply.text, newest, self._database.moment
+        )
         return stored
 
     def _on_farm(self, conversation: str) -> ConversationState:
@@ -253,11 +228,14 @@ class Assistant:
 
     def _place(self, conversation: str) -> _Place:
         """The newest state: what is in memory, or the snapshot, moved on by the turns that were added since."""
-        known = self._places.get(conversation) or self._opened(conversation)
+        known, moment = self._places.get(conversation) or self._opened(conversation), self._database.moment
+        if moment is not None and known.moment is moment:
+            return known
         turns = self._journal.turns(conversation, after=known.seq)
         facts = [fact for turn in turns for fact in facts_of(turn)]
         state = fold(known.state, facts)
         place = replace(known, seq=turns[-1].seq, state=state, said=turns[-1].reply.text) if turns else known
+        place = replace(place, moment=moment)
         self._pin(place.state)
         self._places[conversation] = place
         return place

@@ -1,35 +1,61 @@
 """The file (or server) that keeps everything, opened safely.
 
-On SQLite every commit is on the disk before it returns (write-ahead log, synchronous FULL) and foreign keys hold. On
-SQLite and on PostgreSQL a transaction that writes takes the one lock of the record at its start, so that writers come
-one after another and never deadlock, and one that reads sees one moment, beside any writer. What only one kind of
-database understands stands in this module, in the triggers of ``tables``, in ``upgrades`` and in ``backup``.
+On SQLite every commit is on the disk before it returns (write-ahead log, synchronous FULL) and foreign keys hold. There
+a transaction that writes takes the one lock of the record at its start, so that writers come one after another and
+never deadlock. On PostgreSQL one that writes ``beside`` others takes its part in that lock and the whole lock of its
+conversation; any other one takes the whole lock of the record. One that reads sees one moment, beside any writer. What
+only one kind of database understands stands in this module, in ``triggers``, in ``upgrades`` and in
+``backup``.
 """
 
 from __future__ import annotations
 
 import sqlite3
+import threading
 import time
 import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
-from importlib import import_module
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, QueuePool, Table, create_engine, event
-from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
 
+from engine.database_address import address
 from engine.errors import DatabaseError
 from engine.history.store import upgrades
 from engine.record_file import FileGuard, make_private
+from engine.trouble import told
 
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"
 _SNAPSHOT = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
-_ALONE = "SELECT pg_advisory_xact_lock(hashtext('rowhand'), hashtext(coalesce(current_schema(), '')))"
+_RECORD = "hashtext('rowhand'), hashtext(coalesce(current_schema(), ''))"
+_ALONE = f"SELECT pg_advisory_xact_lock({_RECORD})"
+_BESIDE = f"SELECT pg_advisory_xact_lock_shared({_RECORD})"
+_CONVERSATION = "SELECT pg_advisory_xact_lock(hashtextextended(coalesce(current_schema(), '') || '/' || %s, 0))"
+
+
+@dataclass
+class _Joint:
+    """The transaction that a thread does all its work in; ``failed``: the database did, and nothing of it is kept."""
+
+    connection: Connection
+    failed: bool = False
+    moment: object = field(default_factory=object)
+
+
+class _Joints(threading.local):
+    """The joint transactions of each thread, by the record they are on."""
+
+    def __init__(self) -> None:
+        self.of: dict[Engine, _Joint] = {}
+
+
+_joints = _Joints()
 
 
 @dataclass(frozen=True)
@@ -42,18 +68,89 @@ class Database:
     @contextmanager
     def begin(self) -> Iterator[Connection]:
         """One transaction that writes: all of it or none. IntegrityError passes, other trouble is DatabaseError."""
-        with told(self.place), self.engine.begin() as connection:
+        with self._writing(_ALONE) as connection:
+            yield connection
+
+    @contextmanager
+    def beside(self, conversation: str = "") -> Iterator[Connection]:
+        """The same for what may be written while others write: only those of the same conversation are waited for."""
+        with self._writing(_BESIDE) as connection:
+            if conversation:
+                take_name(connection, conversation)
             yield connection
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
-        """One transaction that only reads, beside any writer."""
-        options = {_READS: True} | (_SNAPSHOT if self.engine.dialect.name == "postgresql" else {})
-        with told(self.place), self.engine.execution_options(**options).begin() as connection:
-            yield connection
+        """One transaction that only reads, beside any writer; inside ``together`` a part of that one."""
+        joint = self._joint()
+        options = {_READS: True} | (_SNAPSHOT if self.is_server else {})
+        with told(self.place):
+            if joint is not None:
+                with _noted(joint):
+                    yield joint.connection
+            else:
+                with self.engine.execution_options(**options).begin() as connection:
+                    yield connection
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """What this thread reads and writes meanwhile is one transaction, kept as a whole when this ends.
+
+        A part that raises is undone alone. Where the database itself fails, nothing is kept: DatabaseError at the end.
+        """
+        if self._joint() is not None:
+            yield
+            return
+        with told(self.place), self.engine.begin() as connection:
+            joint = _Joint(connection)
+            _joints.of[self.engine] = joint
+            try:
+                yield
+            finally:
+                del _joints.of[self.engine]
+            if joint.failed:
+                raise DatabaseError(f"{self.place} failed, and what was written together with it is not kept")
+
+    @property
+    def is_server(self) -> bool:
+        return self.engine.dialect.name == "postgresql"
+
+    @property
+    def moment(self) -> object | None:
+        """The same while this thread has the record for itself, on SQLite inside ``together``: nobody else writes."""
+        return joint.moment if (joint := self._joint()) and not self.is_server else None
+
+    def _joint(self) -> _Joint | None:
+        return _joints.of.get(self.engine)
+
+    @contextmanager
+    def _writing(self, lock: str) -> Iterator[Connection]:
+        joint = self._joint()
+        with told(self.place):
+            if joint is None:
+                with self.engine.begin() as connection:
+                    _lock(connection, lock)
+                    yield connection
+            else:
+                with _noted(joint), joint.connection.begin_nested():
+                    _lock(joint.connection, lock)
+                    yield joint.connection
 
     def close(self) -> None:
         self.engine.dispose()
+
+
+@contextmanager
+def _noted(joint: _Joint) -> Iterator[None]:
+    if joint.failed:  # SQLite may have ended the transaction by itself, and would keep what comes now
+        raise DatabaseError("what was written together with this was not kept")
+    try:
+        yield
+    except IntegrityError:
+        raise
+    except (DBAPIError, sqlite3.Error):
+        joint.failed = True
+        raise
 
 
 def open_database(where: str | Path) -> Database:
@@ -76,33 +173,34 @@ def open_database(where: str | Path) -> Database:
 def insert_new(connection: Connection, table: Table, rows: Sequence[dict[str, Any]]) -> None:
     """Insert the rows that are not there yet; those whose unique key exists are left as they are."""
     if rows:
-        dialect = import_module(f"sqlalchemy.dialects.{connection.dialect.name}")
-        connection.execute(dialect.insert(table).on_conflict_do_nothing(), rows)
+        connection.execute(dialect_insert(connection, table).on_conflict_do_nothing(), rows)
 
 
-def damage(connection: Connection) -> Iterator[str]:
-    """What a file of SQLite says is broken in it; nothing on a server, which looks after its own pages."""
-    if connection.dialect.name != "sqlite":
-        return
-    for (said,) in connection.exec_driver_sql("PRAGMA integrity_check(1)"):
-        if said != "ok":
-            yield f"the file is damaged: {' '.join(said.split())}"
-    for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
-        yield f"row {row} of {table} refers to nothing in {parent}"
+def in_hand(connection: Connection, conversation: str) -> bool:
+    """Take a conversation for the rest of a transaction that writes beside others, where nobody else has it now."""
+    return connection.dialect.name != "postgresql" or bool(
+        connection.exec_driver_sql(_CONVERSATION.replace("advisory", "try_advisory"), (conversation,)).scalar()
+    )
+
+
+def take_name(connection: Connection, name: str) -> None:
+    """Wait for a name that others take too, for the rest of a transaction that writes beside others."""
+    _lock(connection, _CONVERSATION, name)
+
+
+def _lock(connection: Connection, lock: str, *names: str) -> None:
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql(lock, names)
+
+
+def dialect_insert(connection: Connection, table: Table) -> Any:
+    """An INSERT that knows what is there already."""
+    return (postgresql if connection.dialect.name == "postgresql" else sqlite).insert(table)
 
 
 def _upgrade_one(database: Database) -> bool:
     with database.begin() as connection:
         return upgrades.upgrade_one(connection, database.place)
-
-
-def address(url: str) -> URL:
-    """A database URL, with the driver of the ``server`` extra where it names PostgreSQL and no driver.
-
-    Raises ArgumentError for what is no URL.
-    """
-    parsed = make_url(url)
-    return parsed.set(drivername="postgresql+psycopg") if parsed.drivername in ("postgresql", "postgres") else parsed
 
 
 def _server(url: str) -> Engine:
@@ -159,20 +257,14 @@ def _prepared(engine: Engine) -> Engine:
 
 
 def _waiting(engine: Engine) -> Engine:
-    """A server whose writers wait for each other as those of a file do."""
+    """A server whose writers wait for each other as long as those of a file do."""
     event.listen(engine, "connect", _on_server_connect)
-    event.listen(engine, "begin", _on_server_begin)
     return engine
 
 
 def _on_server_connect(connection: Any, _record: object) -> None:
     connection.execute(f"SET lock_timeout = '{BUSY_SECONDS}s'")
     connection.commit()
-
-
-def _on_server_begin(connection: Connection) -> None:
-    if not connection.get_execution_options().get(_READS, False):
-        connection.exec_driver_sql(_ALONE)
 
 
 def _on_connect(connection: sqlite3.Connection, _record: object) -> None:
@@ -199,38 +291,3 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
 def _on_begin(connection: Connection) -> None:
     reads = connection.get_execution_options().get(_READS, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
-
-
-_SENTENCES = (
-    ("file is not a database", "{place} is not a record of this program: choose another file, it was left untouched"),
-    ("malformed", "{place} is damaged: put back a copy, and keep the damaged file for rescue"),
-    ("readonly", "{place} cannot be written: check who owns the file and its folder"),
-    ("unable to open", "{place} cannot be opened: check that the folder exists and may be written"),
-    ("locked", "{place} is in use by another program that does not let go: close it and try again"),
-    ("disk is full", "the disk is full: free some space and say it again; what was kept before is safe"),
-    ("lock timeout", "{place} is in use by another program that does not let go: wait for it and try again"),
-    ("No space left", "the disk of the database server is full: free some space and say it again"),
-    ("authentication failed", "{place} does not let this program in: check user and password"),
-    ("permission denied", "{place} does not let this program write: give its user the rights of an owner"),
-    ("connection", "{place} cannot be reached: check that the database server runs, and the line to it"),
-    ("disk I/O", "the disk failed while {place} was used: check it; what was kept before is safe"),
-)
-
-
-@contextmanager
-def told(place: str) -> Iterator[None]:
-    """Trouble with the database becomes a sentence about ``place``: DatabaseError. IntegrityError passes."""
-    try:
-        yield
-    except IntegrityError:
-        raise
-    except (DBAPIError, sqlite3.Error) as error:
-        raise DatabaseError(_sentence(place, error)) from error
-    except SQLAlchemyError as error:
-        raise DatabaseError(f"{place} cannot be used: {error}") from error
-
-
-def _sentence(place: str, error: Exception) -> str:
-    said = str(error.orig) if isinstance(error, DBAPIError) else str(error)
-    known = (sentence.format(place=place) for sign, sentence in _SENTENCES if sign in said)
-    return next(known, f"{place} cannot be used: {said}")

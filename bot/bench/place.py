@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from functools import cached_property
 
 from bot.bench.suite import Context, Suite
-from engine.assistant import ConversationDefaults
+from engine.conversation_defaults import ConversationDefaults
 from engine.data.languages import Language
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn

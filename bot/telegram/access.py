@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from typing import assert_never
 
@@ -15,7 +15,7 @@ from engine.crew.farm import Farm
 from engine.crew.notifications import News
 from engine.crew.people import Barred, Member, People
 from engine.crew.roles import WHOLE_FARM, PersonRole
-from engine.dialog.facts.events import Cancelled, Finished
+from engine.dialog.facts.events import Cancelled, Fact, Finished
 from engine.dialog.schema.roles import Phase
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
@@ -40,6 +40,8 @@ from engine.shift.record.facts import Noted, RateFound
 Show = Callable[[Member, str, Language, int], list[FileMessage]]
 """Makes messages for a member out of a conversation, in a language, as it stood after a turn."""
 RINGS = ("ring/", "clock/")
+TELLING = {one.model_fields["kind"].default for one in (Finished, Cancelled, Noted, RateFound)}
+SUMMARISED: set[Phase | None] = {Phase.CALIBRATION, Phase.SHIFT, Phase.RECORD}
 
 
 def _now() -> datetime:
@@ -74,56 +76,66 @@ class Crew:
             return found, None
         return self._people.seat(chat), found
 
-    async def talk(self, chat: str) -> str:
+    def seat_now(self, chat: str) -> Member | None:
+        """Who somebody is, without an invitation; for work that is on the thread of the record already, as all that
+        ends in ``now``."""
+        return self._people.seat(chat)
+
+    def talk_now(self, chat: str) -> str:
         """The conversation that a chat takes part in."""
-        member = await self._mind.do(self._people.seat, chat)
+        member = self._people.seat(chat)
         return member.conversation if member else chat
 
     async def everyone(self, member: Member) -> tuple[str, ...]:
         """Who gets the answer to somebody: they first, then the others who take part in their conversation."""
-        there = await self._mind.do(self._people.sharing, member.conversation) if member.farm else ()
+        return await self._mind.do(self.everyone_now, member)
+
+    def everyone_now(self, member: Member) -> tuple[str, ...]:
+        there = self._people.sharing(member.conversation) if member.farm else ()
         return (member.chat, *(chat for chat in there if chat != member.chat))
 
-    async def audience(self, one: Outgoing) -> tuple[str, ...]:
+    def audience_now(self, one: Outgoing) -> tuple[str, ...]:
         """The chats that a message is for: what a conversation is reminded of is for all who take part in it."""
-        return await self._mind.do(self._audience, one)
-
-    def _audience(self, one: Outgoing) -> tuple[str, ...]:
         if not one.key.startswith(RINGS) or one.key.endswith(f":{one.conversation}") or not self._people.closed():
             return (one.conversation,)
         if Schedule(self._people.database).rang_for(one.key) is Audience.FOREMAN:
             return (one.conversation,)
         return self._people.sharing(one.conversation)
 
-    async def hushed(self, one: Outgoing) -> bool:
+    def hushed_now(self, one: Outgoing) -> bool:
         """Whether a message comes without a sound: what can wait, while its reader wants quiet."""
         match one.message:
             case VoiceNoteMessage(silent=silent):
                 return silent
             case TextMessage() | ReminderMessage() | PictureMessage() | PagesMessage() | TableMessage() as shown:
-                return shown.silent or (shown.can_wait and await self._wants_quiet(one.conversation))
+                return shown.silent or (shown.can_wait and self._wants_quiet(one.conversation))
             case WithdrawalMessage():
                 return True
             case other:
                 assert_never(other)
 
-    async def _wants_quiet(self, chat: str) -> bool:
+    def _wants_quiet(self, chat: str) -> bool:
         """Whether it is a quiet hour of this chat."""
-        member = await self._mind.do(self._people.member, chat)
-        wishes = await self._mind.do(self._news.wishes, chat, member.role) if member else None
+        member = self._people.member(chat)
+        wishes = self._news.wishes(chat, member.role) if member else None
         return bool(wishes and wishes.quiet and wishes.quiet.holds(self._now()))
 
     # ---- what foremen hear
 
+    def concerns(self, turn: StoredTurn) -> bool:
+        """Whether a turn may let anybody know anything."""
+        if not any(fact["kind"] in TELLING for fact in turn.facts):
+            return False
+        facts = facts_of(turn)
+        return bool((_ends(facts) | _leaves(facts)) & SUMMARISED) or _on_shift(facts)
+
     async def told(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
         """What a turn lets people know: at the end of a test run or shift everybody who wants it, at an alarm at once
         every foreman."""
-        facts = facts_of(turn)
-        ended = {fact.phase for fact in facts if isinstance(fact, Finished)}
-        left = {fact.phase for fact in facts if isinstance(fact, Cancelled)}
-        on_shift = any(isinstance(fact, Noted | RateFound) for fact in facts)
-        if not ((ended | left) & {Phase.CALIBRATION, Phase.SHIFT, Phase.RECORD} or on_shift):
+        if not self.concerns(turn):
             return ()
+        facts = facts_of(turn)
+        ended, left, on_shift = _ends(facts), _leaves(facts), _on_shift(facts)
         alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, Phase.CALIBRATION in ended | left)
         over = ended | left & {Phase.SHIFT}
         lines = await self._own(turn, visit, over)
@@ -201,6 +213,18 @@ class Crew:
     def _put(self, lines: tuple[Outgoing, ...]) -> None:
         with self._people.database.begin() as connection:
             put(connection, lines)
+
+
+def _ends(facts: Sequence[Fact]) -> set[Phase | None]:
+    return {fact.phase for fact in facts if isinstance(fact, Finished)}
+
+
+def _leaves(facts: Sequence[Fact]) -> set[Phase | None]:
+    return {fact.phase for fact in facts if isinstance(fact, Cancelled)}
+
+
+def _on_shift(facts: Sequence[Fact]) -> bool:
+    return any(isinstance(fact, Noted | RateFound) for fact in facts)
 
 
 def _silent(message: FileMessage) -> FileMessage:

@@ -33,7 +33,7 @@ class Bell:
         patience = Patience()
         while True:
             try:
-                waits, seconds = await self._mind.do(self._step)
+                waits, seconds = await self._mind.alone(self._step)
                 patience.reset()
                 if waits:
                     self._rung()

@@ -1,4 +1,4 @@
-"""The chat channel put together: one process, one bot, one record."""
+"""The chat channel put together: one process, one bot, one record, beside others on that record where there are any."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ import asyncio
 import contextlib
 import logging
 import signal
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Coroutine, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from enum import StrEnum
 from functools import partial
 
 from telegram import Bot
@@ -42,14 +43,35 @@ from engine.assistant import Assistant
 from engine.crew.notifications import News
 from engine.crew.people import People
 from engine.database import Database
-from engine.errors import DefinitionError
+from engine.errors import DefinitionError, InputError, WorldError
 from engine.history.store.journal import Journal
 from engine.queues.inbox import Gone, Inbox
+from engine.queues.lease import RENEWED, Leases, worker_name
 from engine.queues.outbox import Outbox
 
 READ_S = 10.0
 REMEMBERED = timedelta(days=8)
 log = logging.getLogger("rowhand.telegram")
+
+
+class WorkKind(StrEnum):
+    """What a program of the chat does: hear sound and look at photos, take turns, send answers, ring reminders."""
+
+    HEAR = "hear"
+    TURN = "turn"
+    SEND = "send"
+    REMIND = "remind"
+
+
+EVERY_KIND = frozenset(WorkKind)
+
+
+def work_kinds(given: str) -> frozenset[WorkKind]:
+    """The kinds that are named, with commas between; raises InputError."""
+    names = [name.strip() for name in given.split(",")]
+    if not set(names) <= set(WorkKind):
+        raise InputError(f"{given!r} names other work than {', '.join(WorkKind)}")
+    return frozenset(map(WorkKind, names))
 
 
 @dataclass(frozen=True)
@@ -59,19 +81,19 @@ class TelegramChannel:
     bot: Bot
     inbox: Inbox
     chats: Chats
-    source: Source
+    source: Source | None
     delivery: MessageDelivery
     bell: Bell
     menus: Menus
+    leases: Leases
+    mind: EngineWorker
+    kinds: frozenset[WorkKind]
 
     async def run(self) -> None:
         """Answer for ever; what an earlier run left undone comes first."""
         await asyncio.to_thread(self.inbox.prune, datetime.now(UTC) - REMEMBERED)
-        self.chats.take(await asyncio.to_thread(self.inbox.waiting))
-        tasks = [
-            asyncio.create_task(part)
-            for part in (self.source.run(), self.delivery.run(), self.bell.run(), self.menus.run())
-        ]
+        await self.mind.first(self.leases.free_the_dead)
+        tasks = [asyncio.create_task(part) for part in self._parts()]
         try:
             await asyncio.gather(*tasks)
         finally:
@@ -79,19 +101,40 @@ class TelegramChannel:
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
 
+    def _parts(self) -> Iterator[Coroutine[None, None, None]]:
+        yield self._live()
+        if self.kinds & {WorkKind.HEAR, WorkKind.TURN}:
+            yield self.chats.run()
+        if WorkKind.SEND in self.kinds:
+            yield self.delivery.run()
+        if WorkKind.REMIND in self.kinds:
+            yield self.bell.run()
+        if self.source is not None:
+            yield self.source.run()
+            yield self.menus.run()
 
-def run(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> None:
-    """Run the channel until a signal ends it.
+    async def _live(self) -> None:
+        """Say that this program lives, and take over from those here that do not."""
+        while True:
+            await asyncio.sleep(RENEWED.total_seconds())
+            with contextlib.suppress(WorldError):
+                if self.chats.is_busy or self.delivery.is_busy:
+                    await self.mind.first(self.leases.renew, datetime.now(UTC))
+                await self.mind.first(self.leases.free_the_dead)
+
+
+def run(settings: Settings, way: UpdateWay | None = UpdateWay.POLLING, kinds: frozenset[WorkKind] = EVERY_KIND) -> None:
+    """Run the channel until a signal ends it; without a ``way`` it works on what other programs bring.
 
     Raises DefinitionError where the token is missing or unknown, the record in memory or a voice profile damaged, and
     DatabaseError where the record cannot be used.
     """
     write_log()
-    asyncio.run(_until_stopped(settings, way))
+    asyncio.run(_until_stopped(settings, way, kinds))
 
 
-async def _until_stopped(settings: Settings, way: UpdateWay) -> None:
-    async with channel(settings, way) as running:
+async def _until_stopped(settings: Settings, way: UpdateWay | None, kinds: frozenset[WorkKind]) -> None:
+    async with channel(settings, way, kinds) as running:
         work = asyncio.create_task(running.run())
         for number in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(number, work.cancel)
@@ -103,17 +146,21 @@ async def _until_stopped(settings: Settings, way: UpdateWay) -> None:
 
 
 @contextlib.asynccontextmanager
-async def channel(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> AsyncIterator[TelegramChannel]:
+async def channel(
+    settings: Settings, way: UpdateWay | None = UpdateWay.POLLING, kinds: frozenset[WorkKind] = EVERY_KIND
+) -> AsyncIterator[TelegramChannel]:
     """A channel on the record of the settings, ready to run; everything is closed at the end."""
     requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
     bot = client(settings, *requests)
     database = _record(settings)
     outbox, inbox, texts = Outbox(database), Inbox(database), ChatTexts.load()
+    me = worker_name()
+    leases = Leases(database, me)
     assistant = Assistant(database, rules(settings))
     profiles = Profiles(settings.voice_profiles)
     profiles.all()
     mind = EngineWorker(assistant, Journal(database), profiles)
-    reach, fetcher = Reach(Gone(database)), Fetcher(bot)
+    reach, fetcher = Reach(Gone(database), mind.first), Fetcher(bot)
     people, news = People(database), News(database, settings.time_zone)
     showing = Showing(database, texts, settings.zone, settings.units, settings.record_time)
     crew = Crew(people, news, mind, showing, texts)
@@ -124,15 +171,19 @@ async def channel(settings: Settings, way: UpdateWay = UpdateWay.POLLING) -> Asy
     pace = RateLimit(settings.telegram_rate, settings.telegram_chat_rate)
     keyboards, menus = Keyboards(bot, pace), Menus(bot, texts)
     front = Front(Reception(people, texts, settings.zone, settings.units), menus, keyboards)
-    delivery = MessageDelivery(Sender(bot, pace, mouth), outbox, mind, reach, crew, keyboards, texts)
+    delivery = MessageDelivery(Sender(bot, pace, mouth), outbox, mind, reach, crew, keyboards, texts, me)
     listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, front, texts, settings, delivery.wake)
-    chats = Chats(listener.take)
+    hears, turns = WorkKind.HEAR in kinds, WorkKind.TURN in kinds
+    chats = Chats(listener.take, inbox, mind.first, me, quick=turns, slow=hears)
     bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
     try:
-        yield TelegramChannel(bot, inbox, chats, source(settings, way, bot, inbox, chats.take), delivery, bell, menus)
+        brings = source(settings, way, bot, database, chats.keep) if way else None
+        yield TelegramChannel(bot, inbox, chats, brings, delivery, bell, menus, leases, mind, kinds)
     finally:
         for part in (chats, fetcher, delivery, keyboards, menus):
             await part.stop()
+        with contextlib.suppress(WorldError):
+            await mind.first(leases.let_go)
         ears.close()
         mouth.close()
         mind.close()

@@ -1,14 +1,16 @@
-"""Replies out of the outbox, in order in each chat, chats side by side, tried until they arrive."""
+"""Replies out of the outbox, in order in each chat, chats side by side, tried until they arrive.
+
+A round is one visit to the record: what arrived is marked, what is due is taken and made ready.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import ParamSpec, TypeVar, assert_never
 
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
@@ -16,52 +18,42 @@ from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 from bot.telegram.access import Crew
 from bot.telegram.bell import follow_up
 from bot.telegram.edits.keyboards import Keyboards
+from bot.telegram.letter import Letter, LetterDesk, Readied, is_voice
 from bot.telegram.sending import Sender
-from bot.telegram.texts import ChatKey, ChatTexts
+from bot.telegram.texts import ChatTexts
 from bot.telegram.updates.backoff import asked, wait
 from bot.telegram.updates.intake import Reach
 from bot.telegram.updates.update import PREFIX
 from bot.telegram.worker import EngineWorker, Full
-from engine.errors import WorldError
-from engine.queues.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback
-from engine.queues.outbox_message import (
-    PagesMessage,
-    PictureMessage,
-    ReminderMessage,
-    ShownMessage,
-    TableMessage,
-    TextMessage,
-    VoiceNoteMessage,
-    WithdrawalMessage,
-    words_of,
-)
+from engine.errors import UnreadableFact, WorldError
+from engine.queues.lease import LEASE
+from engine.queues.outbox import PERHAPS, Arrival, Outbox, Outgoing, Setback, Waiting
+from engine.queues.outbox_message import ShownMessage, TextMessage, WithdrawalMessage
 from engine.reminders.schedule import Schedule
 
-P = ParamSpec("P")
-T = TypeVar("T")
-WORKER = "telegram"
-LEASE = timedelta(seconds=120)
 AT_ONCE = 50
-IDLE_S = 5.0
-LOOKED_UP = 4
-"""So many messages are made ready at a time: the first of many leaves before the last is looked up."""
+IDLE_S, AWAY_S = 5.0, 0.25
+"""So often the outbox is looked at where nobody says that something waits: on a file, on a server."""
+LOOK_S = 5.0
+"""So often it is looked whom other programs on the record found lost."""
+READY_AT_ONCE = 12
+"""So many messages are made ready in a round: the first of many leaves before the last is looked up."""
 TRIES, ROOM = 10, timedelta(seconds=2)
 """A call is said aloud as soon as there is room for it among those that are being said, or not at all."""
-RING, REPLY = "ring/", "reply:"
 log = logging.getLogger("rowhand.telegram")
 
 
 @dataclass(frozen=True)
-class _Letter:
-    """The words of a message as they stand now, the turn that its buttons answer, and whether it makes no sound."""
+class _Round:
+    """What is to be sent now, when the next is due where nothing is, and which chats are lost where that was asked."""
 
-    text: str
-    seq: int
-    silent: bool
+    due: tuple[tuple[Waiting, Readied], ...]
+    next_due: datetime | None
+    lost: frozenset[str] | None
 
 
 class MessageDelivery:
-    """Sends what is due for ever. There is one bot to a token, so that leases of an earlier run are dead ones."""
+    """Sends what is due for ever, as the worker ``me``; several may send from one record."""
 
     def __init__(
         self,
@@ -72,17 +64,21 @@ class MessageDelivery:
         crew: Crew,
         keyboards: Keyboards,
         texts: ChatTexts,
+        me: str,
     ) -> None:
-        self._sender, self._outbox, self._mind = sender, outbox, mind
-        self._reach, self._crew, self._texts = reach, crew, texts
-        self._keyboards = keyboards
-        self._schedule = Schedule(outbox.database)
+        self._sender, self._outbox, self._mind, self._reach = sender, outbox, mind, reach
+        self._crew, self._keyboards, self._me = crew, keyboards, me
+        self._desk = LetterDesk(outbox, Schedule(outbox.database), mind, reach, crew, texts)
+        self._idle_s = AWAY_S if outbox.database.is_server else IDLE_S
+        self._looked = time.monotonic()
         self._wake = asyncio.Event()
+        self._keys: set[str] = set()
         self._flying: set[asyncio.Task[None]] = set()
         self._outcomes: list[Arrival | Setback] = []
-        self._marking = asyncio.Lock()
-        self._desk = asyncio.Semaphore(LOOKED_UP)
-        self._clerk = ThreadPoolExecutor(1, thread_name_prefix="clerk")
+
+    @property
+    def is_busy(self) -> bool:
+        return bool(self._flying)
 
     def wake(self) -> None:
         """Something new may wait."""
@@ -91,7 +87,6 @@ class MessageDelivery:
     async def run(self) -> None:
         failures = 0
         self._wake.set()
-        await asyncio.to_thread(self._outbox.release, WORKER)
         while True:
             try:
                 await self._round()
@@ -104,37 +99,52 @@ class MessageDelivery:
     async def _round(self) -> None:
         """Settle what arrived, start what is due, and wait for more."""
         self._wake.clear()
-        await self._mark()
-        room, now = AT_ONCE - len(self._flying), datetime.now(UTC)
-        due = await self._write(self._outbox.claim, WORKER, now, LEASE, room, PREFIX) if room else ()
-        for one in due:
-            task = asyncio.create_task(self._settle(one))
+        room, looks = min(AT_ONCE - len(self._flying), READY_AT_ONCE), time.monotonic() - self._looked > LOOK_S
+        outcomes, self._outcomes = self._outcomes, []
+        try:
+            found = await self._mind.first(self._visit, outcomes, room, looks)
+        except (WorldError, asyncio.CancelledError):
+            self._outcomes = outcomes + self._outcomes
+            raise
+        if found.lost is not None:
+            self._reach.seen(found.lost)
+            self._looked = time.monotonic()
+        for one, ready in found.due:
+            task = asyncio.create_task(self._settle(one, ready))
             self._flying.add(task)
             task.add_done_callback(self._landed)
-        if not due:
-            await self._pause()
+        if not found.due:
+            await self._pause(found.next_due)
 
-    async def _mark(self) -> None:
-        """Note how sending went, all that is known so far at once."""
-        async with self._marking:
-            outcomes, self._outcomes = self._outcomes, []
-            if not outcomes:
-                return
-            try:
-                await self._write(self._outbox.settle, outcomes)
-            except (WorldError, asyncio.CancelledError):
-                self._outcomes = outcomes + self._outcomes
-                raise
+    def _visit(self, outcomes: Sequence[Arrival | Setback], room: int, looks: bool) -> _Round:
+        """On the thread of the record: mark how sending went, take what is due and make it ready."""
+        lost = self._reach.look_now() if looks else None
+        if outcomes:
+            self._outbox.settle(outcomes)
+        found = self._outbox.take(self._me, datetime.now(UTC), LEASE, room, PREFIX) if room > 0 else ()
+        ready = [(one, self._ready(one)) for one in found if one.outgoing.key not in self._keys]
+        settled = [letter for _, letter in ready if isinstance(letter, Arrival | Setback)]
+        if settled:
+            self._outbox.settle(settled)
+        due = tuple((one, letter) for one, letter in ready if not isinstance(letter, Arrival | Setback))
+        if settled and not due:
+            return _Round((), datetime.now(UTC), lost)
+        return _Round(due, None if due else self._outbox.next_due(PREFIX), lost)
 
-    async def _write(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
-        """On a thread of its own, so that a mark never waits behind what the messages in flight still look up."""
-        return await asyncio.get_running_loop().run_in_executor(self._clerk, lambda: work(*given, **named))
-
-    async def _pause(self) -> None:
-        due = await asyncio.to_thread(self._outbox.next_due, PREFIX)
-        seconds = min((due - datetime.now(UTC)).total_seconds(), IDLE_S) if due else IDLE_S
+    def _ready(self, one: Waiting) -> Readied:
+        """A message made ready; one that cannot be holds up its own chat alone."""
         try:
-            await asyncio.wait_for(self._wake.wait(), max(seconds, 0.01) if not self._flying else IDLE_S)
+            return self._desk.ready_now(one)
+        except Exception as error:
+            if isinstance(error, WorldError) and not isinstance(error, UnreadableFact):
+                raise
+            log.warning("letter failed error=%s", type(error).__name__)
+            return _again(one, error)
+
+    async def _pause(self, due: datetime | None) -> None:
+        seconds = min((due - datetime.now(UTC)).total_seconds(), self._idle_s) if due else self._idle_s
+        try:
+            await asyncio.wait_for(self._wake.wait(), max(seconds, 0.01) if not self._flying else self._idle_s)
         except TimeoutError:
             return
 
@@ -142,48 +152,42 @@ class MessageDelivery:
         self._flying.discard(task)
         self._wake.set()
 
-    async def _settle(self, one: Outgoing) -> None:
-        """Send a message and note at once how that went; a note that cannot be written is tried again."""
+    async def _settle(self, one: Waiting, ready: Readied) -> None:
+        """Send a message; how that went is noted in the next round, at once where nothing of it is to be kept."""
+        key = one.outgoing.key
+        self._keys.add(key)
         try:
-            outcome = await self._outcome(one)
-            if isinstance(outcome, Arrival) and one.message.forget:
-                await self._write(self._outbox.drop, one.key)
+            outcome = await self._outcome(one, ready)
+            if isinstance(outcome, Arrival) and one.outgoing.message.forget:
+                await self._mind.first(self._outbox.drop, key)
             else:
                 self._outcomes.append(outcome)
-                await self._mark()
         except WorldError as trouble:
             log.warning("outbox failed error=%s", type(trouble).__name__)
+            self._outcomes.append(Setback(key, datetime.now(UTC) + ROOM, type(trouble).__name__))
+        finally:
+            self._keys.discard(key)
 
-    async def _outcome(self, one: Outgoing) -> Arrival | Setback:
+    async def _outcome(self, waiting: Waiting, ready: Readied) -> Arrival | Setback:
         """Send a message that is still wanted; how it arrived, or why it did not."""
+        one = waiting.outgoing
         try:
-            if self._reach.is_lost(one.conversation):
-                raise Forbidden("lost before")
-            match one.message:
+            match ready:
+                case _ if self._reach.is_lost(one.conversation):
+                    raise Forbidden("lost before")
                 case WithdrawalMessage(keys=keys):
                     return await self._withdraw(one, keys)
-                case shown:
-                    return await self._deliver(one, shown)
+                case Letter():
+                    return await self._deliver(one, ready)
+                case _:
+                    return Setback(one.key, datetime.now(UTC), "found again")
         except Exception as error:
-            return await self._setback(one, error)
+            return await self._setback(waiting, error)
 
-    async def _deliver(self, one: Outgoing, shown: ShownMessage) -> Arrival | Setback:
-        async with self._desk:
-            ready = await self._ready(one)
-        if not isinstance(ready, _Letter):
-            return ready
-        shown = await self._with_ways(one, shown)
-        posted = await self._sender.send(one.conversation, shown, ready.text, ready.seq, ready.silent)
-        self._note(one.conversation, shown, ready.seq, posted)
+    async def _deliver(self, one: Outgoing, ready: Letter) -> Arrival:
+        posted = await self._sender.send(one.conversation, ready.shown, ready.text, ready.seq, ready.silent)
+        self._note(one.conversation, ready.shown, ready.seq, posted)
         return Arrival(one.key, posted, follow_up(one, datetime.now(UTC)))
-
-    async def _with_ways(self, one: Outgoing, shown: ShownMessage) -> ShownMessage:
-        """A reply after which nothing is open has the ways on as buttons, unless more was said meanwhile."""
-        if not isinstance(shown, TextMessage) or shown.buttons or not one.key.startswith(REPLY):
-            return shown
-        talk = await self._crew.talk(one.conversation)
-        newest = await self._mind.seq(talk) == shown.seq
-        return shown.model_copy(update={"buttons": await self._mind.ways(talk)}) if newest else shown
 
     def _note(self, chat: str, shown: ShownMessage, seq: int, posted: int | None) -> None:
         """What is asked now has buttons, what was asked before has none."""
@@ -194,82 +198,27 @@ class MessageDelivery:
             self._keyboards.shown(chat, posted, seq)
 
     async def _withdraw(self, one: Outgoing, keys: Sequence[str]) -> Arrival:
-        for message in await asyncio.to_thread(self._outbox.posted, one.conversation, keys):
+        for message in await self._mind.first(self._outbox.posted, one.conversation, keys):
             await self._sender.withdraw(one.conversation, message)
         return Arrival(one.key)
 
-    async def _ready(self, one: Outgoing) -> _Letter | Arrival | Setback:
-        """A message as it is sent now; an outcome where it is not sent at all, as nobody wants it or others get it."""
-        if one.key.startswith(RING) and not await asyncio.to_thread(self._schedule.asks, one.key):
-            return Setback(one.key, None, ANSWERED)
-        if _is_voice(one) and await self._overtaken(one):
-            return Arrival(one.key)
-        audience = await self._crew.audience(one)
-        if audience != (one.conversation,):
-            await self._mind.do(self._outbox.pass_on, one, audience)
-            return Arrival(one.key)
-        return _Letter(await self._text(one), await self._seq(one), await self._crew.hushed(one))
-
-    async def _overtaken(self, one: Outgoing) -> bool:
-        """Whether a newer voice note waits behind this one: only what was said last is worth hearing."""
-        waiting = await asyncio.to_thread(self._outbox.pending, one.conversation)
-        return any(_is_voice(other.outgoing) and other.outgoing.key != one.key for other in waiting)
-
-    async def _text(self, one: Outgoing) -> str:
-        """The words; those that perhaps arrived before say so."""
-        text = words_of(one.message)
-        waiting = await asyncio.to_thread(self._outbox.find, one.key)
-        if waiting is None or waiting.why != PERHAPS:
-            return text
-        return f"{self._texts.say(ChatKey.PERHAPS_AGAIN, await self._mind.language(one.conversation))} {text}"
-
-    async def _seq(self, one: Outgoing) -> int:
-        """The turn that the buttons of a message answer."""
-        match one.message:
-            case TextMessage(seq=int(seq)) | ReminderMessage(seq=int(seq)):
-                return seq
-            case TextMessage(buttons=()) | ReminderMessage(buttons=()):
-                return 0
-            case TextMessage() | ReminderMessage():
-                return await self._seq_of(one)
-            case VoiceNoteMessage() | WithdrawalMessage() | PictureMessage() | PagesMessage() | TableMessage():
-                return 0
-            case other:
-                assert_never(other)
-
-    async def _seq_of(self, one: Outgoing) -> int:
-        """The turn that a message answers, by its key; the last one where it answers none."""
-        turn = await self._mind.turn(one.key.removeprefix("reply:"))
-        return turn.seq if turn else await self._mind.seq(one.conversation)
-
-    async def _setback(self, one: Outgoing, error: Exception) -> Setback:
+    async def _setback(self, waiting: Waiting, error: Exception) -> Setback:
         log.warning("send failed error=%s", type(error).__name__)
+        one = waiting.outgoing
         match error:
             case Forbidden():
                 if not self._reach.is_lost(one.conversation):
                     await self._reach.lose(one.conversation)
                     await self._crew.tell_lost(one.conversation, one.key)
                 return Setback(one.key, None, "gone")
-            case Full() if await self._attempts(one) < TRIES:
+            case Full() if waiting.attempts < TRIES:
                 return Setback(one.key, datetime.now(UTC) + ROOM, "full")
-            case _ if _is_voice(one):
+            case _ if is_voice(one):
                 return Setback(one.key, None, type(error).__name__)
             case BadRequest() | ChatMigrated():
                 return Setback(one.key, None, "refused")
             case _:
-                return await self._again(one, error)
-
-    async def _attempts(self, one: Outgoing) -> int:
-        waiting = await asyncio.to_thread(self._outbox.find, one.key)
-        return waiting.attempts if waiting else 0
-
-    async def _again(self, one: Outgoing, error: Exception) -> Setback:
-        waiting = await asyncio.to_thread(self._outbox.find, one.key)
-        attempts = waiting.attempts if waiting else 0
-        seconds = asked(error) or wait(attempts + 1)
-        perhaps = _perhaps_sent(error) or (waiting is not None and waiting.why == PERHAPS)
-        moment = datetime.now(UTC) + timedelta(seconds=seconds)
-        return Setback(one.key, moment, PERHAPS if perhaps else type(error).__name__)
+                return _again(waiting, error)
 
     async def stop(self) -> None:
         """Note what arrived and leave the rest for the next start."""
@@ -277,14 +226,19 @@ class MessageDelivery:
             task.cancel()
         await asyncio.gather(*self._flying, return_exceptions=True)
         try:
-            await self._mark()
-        finally:
-            self._clerk.shutdown(wait=True)
+            await self._mind.first(self._outbox.settle, tuple(self._outcomes))
+        except WorldError as error:
+            log.warning("outbox failed error=%s", type(error).__name__)
 
 
-def _is_voice(one: Outgoing) -> bool:
-    """Whether a message is a voice note, which may be lost but never holds up what comes after it."""
-    return isinstance(one.message, VoiceNoteMessage)
+def _again(waiting: Waiting, error: Exception) -> Setback:
+    """It is tried once more, later each time; a voice note is not."""
+    if is_voice(waiting.outgoing):
+        return Setback(waiting.outgoing.key, None, type(error).__name__)
+    seconds = asked(error) or wait(waiting.attempts + 1)
+    perhaps = _perhaps_sent(error) or waiting.why == PERHAPS
+    moment = datetime.now(UTC) + timedelta(seconds=seconds)
+    return Setback(waiting.outgoing.key, moment, PERHAPS if perhaps else type(error).__name__)
 
 
 def _perhaps_sent(error: Exception) -> bool:

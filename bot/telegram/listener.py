@@ -15,6 +15,7 @@ from bot.telegram.edits.editing import Editing
 from bot.telegram.edits.replacement import AnswerReplacement
 from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
 from bot.telegram.fetching import Fetcher, Photos
+from bot.telegram.quick_turn import QuickTurns
 from bot.telegram.reception import Front
 from bot.telegram.services.commands import Desk
 from bot.telegram.services.lessons import LESSON, Lessons
@@ -43,7 +44,7 @@ from engine.history.store.journal import StoredTurn
 from engine.messages import Language
 from engine.queues.inbox import Inbox, Incoming
 from engine.queues.outbox import Outbox, Outgoing
-from engine.queues.outbox_message import TextMessage, VoiceNoteMessage, words_of
+from engine.queues.outbox_message import TextMessage, words_of
 
 TRIES = 3
 ONCE_IN = timedelta(hours=1)
@@ -78,6 +79,7 @@ class Listener:
         self._replacement = AnswerReplacement(editing, mind, inbox, outbox, crew, texts)
         self._lessons = Lessons(mind, outbox, ears, texts)
         self._photos = Photos(mind, fetcher, crew)
+        self._quick = QuickTurns(mind, inbox, crew, texts, settings.text_characters)
 
     async def take(self, one: Incoming) -> None:
         """Handle an update to its end; a full disk is waited for, an update that breaks us is given up politely."""
@@ -98,7 +100,10 @@ class Listener:
 
     async def _handle(self, one: Incoming) -> None:
         what = content(one)
-        if isinstance(what, Blocked):
+        if isinstance(what, TypedText) and (taken := await self._quick.take(one, what)):
+            self._menus.offer(one.conversation, taken.member, taken.language)
+            self._answered()
+        elif isinstance(what, Blocked):
             await self._blocked(one, what.gone)
         elif isinstance(what, Unusable):
             await self._done(one)
@@ -176,10 +181,8 @@ class Listener:
         order = self._texts.order(text, language)
         if order is None or await self._mind.turn(visit.id):
             return False
-        if order == LESSON:
-            lines: tuple[Outgoing, ...] = (self._lessons.begin(visit, language),)
-        else:
-            lines = await self._desk.serve(visit, order, language)
+        begins = (self._lessons.begin(visit, language),) if order == LESSON else ()
+        lines = begins or await self._desk.serve(visit, order, language)
         said = words_of(lines[0].message) if lines else ""
         await self._done(visit.update, *lines[:1], *await self._voiced(visit, said), *lines[1:])
         return True
@@ -237,10 +240,7 @@ class Listener:
 
     async def _voiced(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
         """The text as a voice note too, for somebody who spoke."""
-        if not visit.spoken or not text:
-            return ()
-        note = VoiceNoteMessage(said=text, language=await self._mind.language(visit.talk))
-        return (Outgoing(f"voice:{visit.update.update_id}", visit.chat, note, visit.update.received_at),)
+        return visit.aloud(text, await self._mind.language(visit.talk)) if visit.spoken and text else ()
 
     async def _pressed(self, visit: Visit, press: Pressed) -> None:
         """A button says its words; under a question that was answered it passes, or the change is offered."""

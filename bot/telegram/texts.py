@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Self
 
 from pydantic import model_validator
@@ -214,6 +215,7 @@ NAMED = frozenset({Act.HANDOVER, Act.PLANTER})
 """Services behind whose words a name may follow."""
 
 
+@lru_cache(4096)
 def plain(text: str) -> str:
     """A text without capitals, accents and punctuation."""
     bare = "".join(sign for sign in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(sign))

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import ParamSpec, TypeVar
 
 from bot.hearing import FailedHearing, HearingPool
-from bot.record_thread import RecordThread
+from bot.record_thread import RecordThread, SharedCommits
 from bot.telegram.texts import ChatKey
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
@@ -39,20 +39,28 @@ T = TypeVar("T")
 
 
 class EngineWorker:
-    """Answers for many chats; every call runs on the one thread, in the order of the calls."""
+    """Answers for many chats; every call runs on the one thread, those of a chat in their order."""
 
     def __init__(self, assistant: Assistant, journal: Journal, profiles: Profiles) -> None:
         self._assistant, self._journal, self._profiles = assistant, journal, profiles
         self._voices: dict[str, VoiceMemory] = {}
-        self._thread = RecordThread()
+        self._thread = RecordThread(SharedCommits(journal.database, assistant.forget_all))
 
     async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
-        """Any short work on the record, in turn with all else."""
+        """Any short work on the record, in turn with all else; it is on the disk when this returns."""
         return await self._thread.do(work, *given, **named)
+
+    async def first(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """The same before all that is not: to keep what comes, and for what has to leave."""
+        return await self._thread.first(work, *given, **named)
+
+    async def alone(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """As ``do``, for work that remembers what it did."""
+        return await self._thread.alone(work, *given, **named)
 
     async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         """Take a turn; the first of those it is delivered to spoke, and is asked for what their voice is heard for."""
-        return await self.do(self._hear, utterance, deliver)
+        return await self.do(self.hear_now, utterance, deliver)
 
     async def attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str]) -> StoredTurn:
         """Keep a document with the product that it is for."""
@@ -66,7 +74,8 @@ class EngineWorker:
         """What is known of the voice that speaks in a chat."""
         return self._voices.setdefault(chat, VoiceMemory(self._profiles, chat.replace(":", " "), self._journal))
 
-    def _hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
+    def hear_now(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
+        """The same for work that is on the thread of the record already, as all that ends in ``now``."""
         if not deliver:
             return self._assistant.hear(utterance, deliver)
         voice = self.voice(deliver[0])
@@ -87,6 +96,21 @@ class EngineWorker:
 
     async def language(self, conversation: str) -> Language:
         return (await self.state(conversation)).language
+
+    def language_now(self, conversation: str) -> Language:
+        return self._assistant.state(conversation).language
+
+    def is_new_now(self, conversation: str) -> bool:
+        """Whether nothing was said in a conversation."""
+        return self._assistant.is_new(conversation)
+
+    def seq_now(self, conversation: str, utterance_id: str = "") -> int:
+        """The number of the turn of an utterance, of the newest one where it made none; 0 before the first."""
+        turn = self._journal.turn(utterance_id) if utterance_id else None
+        return turn.seq if turn else self._journal.last(conversation)
+
+    def ways_now(self, conversation: str) -> tuple[Button, ...]:
+        return self._assistant.ways(conversation)
 
     async def prompt(self, conversation: str) -> Reply:
         return await self.do(self._assistant.prompt, conversation, datetime.now(UTC))

@@ -9,10 +9,13 @@ from bot.voice.corrections import LOOKED_BACK, corrected
 from bot.voice.lesson import Pairs
 from bot.voice.profiles import Profiles
 from engine.data.languages import LANGUAGES
+from engine.dialog.facts.events import Kept
 from engine.errors import RowhandError
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Confusion, Language
 from engine.voice_profile import ConfusionSource, VoiceProfile
+
+KEPT = Kept.model_fields["kind"].default
 
 
 @dataclass
@@ -52,6 +55,8 @@ class VoiceMemory:
 
     def notice(self, turn: StoredTurn) -> None:
         """Count what a turn corrects. What fails here is left: the turn itself is kept."""
+        if not any(fact["kind"] == KEPT for fact in turn.facts):
+            return
         try:
             before = self.journal.turns(turn.conversation, after=max(turn.seq - 1 - LOOKED_BACK, 0))
             pairs = corrected([one for one in before if one.seq < turn.seq], turn)

@@ -126,6 +126,7 @@ def _delete(connection: Connection, chat: str) -> None:
         (tables.news, tables.news.c.chat),
         (tables.attempt, tables.attempt.c.conversation),
         (tables.gone, tables.gone.c.conversation),
+        (tables.hold, tables.hold.c.conversation),
         (tables.outbox, tables.outbox.c.conversation),
         (tables.speaker, tables.speaker.c.chat),
     ):

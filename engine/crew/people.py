@@ -18,7 +18,8 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from engine.crew.roles import ALONE, MAY, Act, PersonRole
 from engine.database import Database, insert_new
-from engine.history.store.tables import NAMELESS, attempt, conversation, invitation, person
+from engine.history.store.tables import attempt, conversation, invitation, person
+from engine.history.store.triggers import NAMELESS
 from engine.queues.outbox import give_up
 
 CODE_BYTES = 16

@@ -20,6 +20,7 @@ from sqlalchemy import (
     Select,
     Update,
     and_,
+    bindparam,
     delete,
     exists,
     func,
@@ -37,6 +38,7 @@ PERHAPS = "perhaps arrived"
 """Why a message waits whose last try may have come through."""
 ANSWERED = "answered"
 """Why a call was not sent: somebody answered before."""
+_LAST = "\U0010ffff"
 UNREADABLE = "unreadable"
 """Why a message was given up that a later release wrote, or a broken disk: it holds up nothing behind it."""
 
@@ -92,7 +94,7 @@ class Setback:
 def put(connection: Connection, messages: Sequence[Outgoing]) -> None:
     """Add messages inside somebody's transaction, in their order; IntegrityError where a key exists."""
     if messages:
-        connection.execute(insert(outbox), _rows(messages))
+        connection.execute(_PUT, _rows(messages))
 
 
 def give_up(connection: Connection, conversation: str, why: str) -> None:
@@ -148,20 +150,27 @@ class Outbox:
 
         ``prefix`` takes only conversations whose name begins so. What cannot be read is given up.
         """
-        mine = outbox.c.conversation.startswith(prefix, autoescape=True)
-        with self.database.begin() as connection:
-            rows = connection.execute(_claimable(now).where(mine).limit(limit)).all()
-            found = {row.id: _waiting(row) for row in rows}
-            taken = update(outbox).where(outbox.c.id.in_([number for number, one in found.items() if one]))
-            connection.execute(taken.values(worker=worker, leased_until=now + lease))
-            broken = update(outbox).where(outbox.c.id.in_([number for number, one in found.items() if not one]))
-            connection.execute(broken.values(state=DeliveryState.FAILED, why=UNREADABLE))
-        return tuple(one.outgoing for one in found.values() if one)
+        return tuple(one.outgoing for one in self.take(worker, now, lease, limit, prefix))
+
+    def take(
+        self, worker: str, now: datetime, lease: timedelta, limit: int = 50, prefix: str = ""
+    ) -> tuple[Waiting, ...]:
+        """The same, with what is known of earlier tries."""
+        known = {"now": now, "first": prefix, "last": f"{prefix}{_LAST}", "most": limit}
+        with self.database.beside() as connection:
+            found = {row.id: _waiting(row) for row in connection.execute(_CLAIMABLE, known).all()}
+            if taken := [number for number, one in found.items() if one]:
+                held = {"worker": worker, "leased_until": now + lease}
+                connection.execute(update(outbox).where(outbox.c.id.in_(taken)).values(held))
+            if broken := [number for number, one in found.items() if not one]:
+                lost = {"state": DeliveryState.FAILED, "why": UNREADABLE}
+                connection.execute(update(outbox).where(outbox.c.id.in_(broken)).values(lost))
+        return tuple(filter(None, found.values()))
 
     def release(self, worker: str) -> None:
         """Give back what ``worker`` held: it is known to be dead."""
         held = update(outbox).where(outbox.c.worker == worker, outbox.c.state == DeliveryState.PENDING)
-        with self.database.begin() as connection:
+        with self.database.beside() as connection:
             connection.execute(held.values(worker=None, leased_until=None))
 
     def next_due(self, prefix: str = "") -> datetime | None:
@@ -177,7 +186,7 @@ class Outbox:
 
     def settle(self, outcomes: Sequence[Arrival | Setback]) -> None:
         """How sending went, and what follows from now on: all in one transaction, arriving twice is harmless."""
-        with self.database.begin() as connection:
+        with self.database.beside() as connection:
             for one in outcomes:
                 change = _still_pending(one.key).values(worker=None, leased_until=None, **_outcome(one))
                 connection.execute(change)
@@ -194,14 +203,14 @@ class Outbox:
     def pass_on(self, one: Outgoing, conversations: Sequence[str]) -> None:
         """Send it to these instead, to each once; it counts as sent itself."""
         copies = [replace(one, key=f"{one.key}:{to}", conversation=to) for to in conversations]
-        with self.database.begin() as connection:
+        with self.database.beside() as connection:
             known = select(outbox.c.key).where(outbox.c.key.in_([copy.key for copy in copies]))
             there = set(connection.execute(known).scalars())
             put(connection, [copy for copy in copies if copy.key not in there])
 
     def drop(self, key: str) -> None:
         """It arrived, and nothing of it is to be kept."""
-        with self.database.begin() as connection:
+        with self.database.beside() as connection:
             connection.execute(delete(outbox).where(outbox.c.key == key))
 
     def mark_unknown(self, key: str, why: str) -> None:
@@ -213,7 +222,7 @@ class Outbox:
         self.settle((Setback(key, retry_at, why),))
 
     def _settle(self, *keys: str, **values: Any) -> None:
-        with self.database.begin() as connection:
+        with self.database.beside() as connection:
             connection.execute(_still_pending(*keys).values(worker=None, leased_until=None, **values))
 
 
@@ -252,8 +261,9 @@ def _pending(conversation: str) -> Select[Any]:
     return select(outbox).where(mine).order_by(outbox.c.id)
 
 
-def _claimable(now: datetime) -> Select[Any]:
-    before = outbox.alias("before")
+def _claimable() -> Select[Any]:
+    """The first due message of each conversation that nobody holds, at ``most`` so many."""
+    before, now = outbox.alias("before"), bindparam("now", type_=outbox.c.due_at.type)
     earlier = exists().where(
         before.c.conversation == outbox.c.conversation,
         before.c.state == DeliveryState.PENDING,
@@ -261,8 +271,12 @@ def _claimable(now: datetime) -> Select[Any]:
     )
     free = or_(outbox.c.leased_until.is_(None), outbox.c.leased_until <= now)
     due = and_(outbox.c.state == DeliveryState.PENDING, outbox.c.due_at <= now)
-    heads = select(outbox).where(due, free, ~earlier).order_by(outbox.c.due_at, outbox.c.id)
-    return heads.with_for_update(skip_locked=True)
+    mine = outbox.c.conversation.between(bindparam("first"), bindparam("last"))
+    heads = select(outbox).where(due, free, mine, ~earlier).order_by(outbox.c.due_at, outbox.c.id)
+    return heads.limit(bindparam("most")).with_for_update(skip_locked=True)
+
+
+_CLAIMABLE, _PUT = _claimable(), insert(outbox)
 
 
 def _waiting(row: Row[Any]) -> Waiting | None:

@@ -39,7 +39,7 @@ def standing(database: Database, now: datetime, prefix: str = "") -> QueueStatus
     pending = outbox.c.state == DeliveryState.PENDING, outbox.c.conversation.startswith(prefix, autoescape=True)
     due = select(func.count(), func.min(outbox.c.due_at)).where(*pending, outbox.c.due_at <= now)
     failed = select(func.count(), func.max(outbox.c.attempts)).where(*pending)
-    with database.begin() as connection:
+    with database.beside() as connection:
         received, oldest_received = connection.execute(came).one()
         last_received = connection.execute(select(func.max(inbox.c.received_at))).scalar()
         sending, oldest_due = connection.execute(due).one()

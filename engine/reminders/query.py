@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -38,16 +38,20 @@ def next_due() -> Select[Any]:
     return select(func.min(reminder.c.next_at))
 
 
-def due(now: datetime, conversations: int) -> Select[Any]:
-    """All that is due in the conversations that have waited longest, one conversation after another."""
-    first = (
+def conversations_due(now: datetime, most: int) -> Select[Any]:
+    """The conversations in which something is due, those that have waited longest."""
+    return (
         select(reminder.c.conversation)
         .where(reminder.c.next_at <= now)
         .group_by(reminder.c.conversation)
         .order_by(func.min(reminder.c.next_at))
-        .limit(conversations)
+        .limit(most)
     )
-    ready = and_(reminder.c.next_at <= now, reminder.c.conversation.in_(first))
+
+
+def due(now: datetime, conversations: Sequence[str]) -> Select[Any]:
+    """All that is due in these conversations, one after another."""
+    ready = and_(reminder.c.next_at <= now, reminder.c.conversation.in_(conversations))
     order = reminder.c.conversation, reminder.c.next_at, reminder.c.id
     return select(reminder).where(ready).order_by(*order).with_for_update(skip_locked=True)
 

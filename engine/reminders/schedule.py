@@ -18,7 +18,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, insert, select, update
 
-from engine.database import Database
+from engine.database import Database, in_hand
 from engine.history.store import tables
 from engine.queues import outbox
 from engine.queues.outbox_message import OutboxMessage, write_message
@@ -99,8 +99,10 @@ class Schedule:
         self._relieve(now, compose)
         if (first := self.next_due()) is None or first > now:
             return ()
-        with self.database.begin() as connection:
-            rows = connection.execute(query.due(now, self.policy.at_once)).all()
+        with self.database.beside() as connection:
+            due = connection.execute(query.conversations_due(now, self.policy.at_once)).scalars().all()
+            mine = [one for one in sorted(due) if in_hand(connection, one)]
+            rows = connection.execute(query.due(now, mine)).all() if mine else []
             bell = _Bell(connection, self.policy, now, compose)
             return tuple(
                 ring for _, group in groupby(rows, lambda row: row.conversation) for ring in bell.ring(list(group))
@@ -110,7 +112,7 @@ class Schedule:
         with self.database.read() as connection:
             if connection.execute(select(tables.relief.c.id).limit(1)).first() is None:
                 return
-        with self.database.begin() as connection:
+        with self.database.beside() as connection:
             for row in connection.execute(query.reliefs()).all():
                 _relieve(connection, row, now, compose)
 
@@ -141,7 +143,7 @@ class Schedule:
 
     def beat(self, now: datetime) -> None:
         """Note that the program was awake now."""
-        with self.database.begin() as connection:
+        with self.database.beside() as connection:
             _beat(connection, now)
 
     def last_beat(self) -> datetime | None:

@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cache
 
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database

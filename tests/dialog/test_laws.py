@@ -17,7 +17,8 @@ from tempfile import TemporaryDirectory
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.database import open_database
 from engine.dialog.facts.fold import fold
 from engine.dialog.facts.question import QuestionKind

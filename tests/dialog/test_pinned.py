@@ -9,7 +9,8 @@ import pytest
 
 from bot.settings import load_settings
 from bot.wiring import rules
-from engine.assistant import NUMBERS, Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import NUMBERS, ConversationDefaults
 from engine.data.definitions import dialogs_directory
 from engine.data.texts import Text
 from engine.database import Database, open_database

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from engine.assistant import ConversationDefaults
+from engine.conversation_defaults import ConversationDefaults
 from engine.dialog.taking.recording import remind_at
 from engine.dialog.turns.elements import RecordTime
 from engine.history.shifts import shifts

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.database import Database, open_database
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, Utterance

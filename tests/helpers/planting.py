@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from functools import cache
 
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.database import Database, open_database
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, System, Utterance

@@ -11,7 +11,8 @@ from typing import Any
 
 import yaml
 
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.database import open_database
 from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.entries.acceptance import load_acceptance

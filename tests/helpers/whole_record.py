@@ -51,7 +51,7 @@ def content(database: Database) -> dict[str, list[dict[str, Any]]]:
         found = {
             table.name: [dict(row) for row in connection.execute(select(table)).mappings()]
             for table in tables.metadata.sorted_tables
-            if table not in (tables.heartbeat, tables.snapshot, tables.account)
+            if table not in (tables.heartbeat, tables.snapshot, tables.account, tables.hold)
         }
     for row in found["outbox"]:
         row |= {"worker": None, "leased_until": None}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.lease import worker_name
+from engine.queues.lease import worker_name
 
 ABOVE_ALL = 4_194_304
 """Above the largest number that a process gets."""

@@ -18,7 +18,8 @@ from typer.testing import CliRunner
 
 from bot.cli import app
 from engine import assistant as assistants
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.crew.erasure import Forgetting
 from engine.crew.people import People
 from engine.crew.roles import PersonRole

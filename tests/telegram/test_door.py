@@ -54,12 +54,14 @@ class House:
 
     def __init__(self, database: Database) -> None:
         self.inbox, self.taken = Inbox(database), list[int]()
-        self.intake = Intake(self.inbox, self._take)
+        self.intake = Intake(self._keep)
         self.door = Door("127.0.0.1", 0, Health(database), Hatch("/updates", SECRET, self.intake.keep))
         self.client = httpx.AsyncClient()
 
-    def _take(self, updates: Sequence[Incoming]) -> None:
-        self.taken += [one.update_id for one in updates]
+    async def _keep(self, updates: Sequence[Incoming]) -> tuple[Incoming, ...]:
+        fresh = await asyncio.to_thread(self.inbox.put, updates)
+        self.taken += [one.update_id for one in fresh]
+        return fresh
 
     async def bring(self, body: object, headers: dict[str, str] = KNOWN, path: str = "/updates") -> int:
         content = body if isinstance(body, bytes) else json.dumps(body).encode()

@@ -14,7 +14,8 @@ from bot.telegram.message import CAPTION, size
 from bot.telegram.services.report import over, report
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatTexts
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.crew.farm import Farm
 from engine.crew.people import Member, People
 from engine.crew.roles import PersonRole

@@ -12,7 +12,8 @@ from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
 from bot.terminal.completion import sayings
 from bot.terminal.history import KEPT, LineHistory
 from bot.terminal.texts import OwnLine, TerminalTexts
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.data.forms import load_forms
 from engine.data.languages import LANGUAGES
 from engine.database import open_database

@@ -9,7 +9,8 @@ import pytest
 
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
-from engine.assistant import Assistant, ConversationDefaults
+from engine.assistant import Assistant
+from engine.conversation_defaults import ConversationDefaults
 from engine.database import open_database
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import HeardWord, Utterance

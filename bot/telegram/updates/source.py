@@ -6,7 +6,7 @@ import asyncio
 import logging
 import secrets
 import warnings
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -21,10 +21,10 @@ from telegram.warnings import PTBUserWarning
 from bot.settings import Settings
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.http_server import Door, Hatch, Health
-from bot.telegram.updates.intake import Intake
+from bot.telegram.updates.intake import Intake, Store
 from bot.telegram.updates.update import KINDS, incoming
+from engine.database import Database
 from engine.errors import DefinitionError, WorldError
-from engine.queues.inbox import Inbox, Incoming
 
 log = logging.getLogger("rowhand.telegram")
 
@@ -33,10 +33,10 @@ POLL_S, MARGIN_S = 25, 10
 
 
 class Poller:
-    """Asks the server for updates for ever; ``take`` gets what is new, in order, once it is kept."""
+    """Asks the server for updates for ever, and keeps them."""
 
-    def __init__(self, bot: Bot, inbox: Inbox, take: Callable[[Sequence[Incoming]], None]) -> None:
-        self._bot, self._inbox, self._take = bot, inbox, take
+    def __init__(self, bot: Bot, store: Store) -> None:
+        self._bot, self._store = bot, store
         self._offset: int | None = None
         self._patience = Patience()
 
@@ -63,10 +63,9 @@ class Poller:
         if not raw:
             return
         now = datetime.now(UTC)
-        fresh = await asyncio.to_thread(self._inbox.put, [incoming(one, now) for one in raw])
+        fresh = await self._store([incoming(one, now) for one in raw])
         self._offset = max(int(one["update_id"]) for one in raw) + 1
         log.info("received updates=%d new=%d", len(raw), len(fresh))
-        self._take(fresh)
 
     async def _fetch(self, offset: int) -> list[dict[str, Any]]:
         asked = {"offset": offset, "timeout": POLL_S, "allowed_updates": list(KINDS)}
@@ -182,19 +181,17 @@ class Watched:
             await self.door.close()
 
 
-def source(
-    settings: Settings, way: UpdateWay, bot: Bot, inbox: Inbox, take: Callable[[Sequence[Incoming]], None]
-) -> Source:
+def source(settings: Settings, way: UpdateWay, bot: Bot, record: Database, store: Store) -> Source:
     """What brings updates this way; raises DefinitionError where a webhook has no address."""
-    door = partial(Door, settings.listen_address, settings.listen_port, Health(inbox.database))
+    door = partial(Door, settings.listen_address, settings.listen_port, Health(record))
     match way:
         case UpdateWay.POLLING:
-            return Poller(bot, inbox, take)
+            return Poller(bot, store)
         case UpdateWay.POLLING_WITH_HEALTH:
-            return Watched(Poller(bot, inbox, take), door())
+            return Watched(Poller(bot, store), door())
         case UpdateWay.WEBHOOK:
             url, secret = _address(settings)
-            intake = Intake(inbox, take)
+            intake = Intake(store)
             return Webhook(bot, door(Hatch(urlsplit(url).path, secret, intake.keep)), intake, url, secret)
         case other:
             assert_never(other)

@@ -11,7 +11,7 @@ from engine.crew.people import Barred, Member
 from engine.messages import LANGUAGES, Language, Utterance
 from engine.queues.inbox import Incoming
 from engine.queues.outbox import Outgoing
-from engine.queues.outbox_message import OutboxMessage, TextMessage
+from engine.queues.outbox_message import OutboxMessage, TextMessage, VoiceNoteMessage
 
 PREFIX = "telegram:"
 LARGEST = 2**53
@@ -102,8 +102,8 @@ def incoming(raw: dict[str, Any], received_at: datetime) -> Incoming:
     """The raw update with its place in the inbox."""
     message = _message(raw)
     edits = "message" in raw or "edited_message" in raw
-    number = _number(message.get("message_id")) if edits else None
-    return Incoming(int(raw["update_id"]), f"{PREFIX}{_chat(message) or 0}", number, raw, received_at)
+    number, slow = _number(message.get("message_id")) if edits else None, takes_long(raw)
+    return Incoming(int(raw["update_id"]), f"{PREFIX}{_chat(message) or 0}", number, raw, received_at, slow)
 
 
 def said_at(one: Incoming) -> datetime:
@@ -141,6 +141,12 @@ def content(one: Incoming) -> Content:
 
 def _of_press(press: dict[str, Any]) -> Pressed:
     return Pressed(str(press["id"]), str(press.get("data", "")), _number(_part(press, "message").get("message_id")))
+
+
+def takes_long(raw: dict[str, Any]) -> bool:
+    """Whether something has to be brought and looked into before it can be answered: sound, a photo, a file."""
+    message = raw.get("message")
+    return isinstance(message, dict) and any(name in message for name in ("voice", "audio", "photo", "document"))
 
 
 def _of_message(message: dict[str, Any]) -> Content:
@@ -236,6 +242,11 @@ class Visit:
     def line(self, message: OutboxMessage) -> Outgoing:
         """The message to this chat that answers the update alone."""
         return Outgoing(f"notice:{self.update.update_id}", self.chat, message, self.update.received_at)
+
+    def aloud(self, text: str, language: Language) -> tuple[Outgoing, ...]:
+        """The text as a voice note to this chat."""
+        note = VoiceNoteMessage(said=text, language=language)
+        return (Outgoing(f"voice:{self.update.update_id}", self.chat, note, self.update.received_at),)
 
     def lines(self, answers: Sequence[Answer], seq: int) -> tuple[Outgoing, ...]:
         """Several, in order; their buttons answer the turn ``seq`` where they do not say which."""

@@ -33,10 +33,10 @@ from engine.fact_formats import FORMAT as FACT_FORMAT
 from engine.history.store import tables
 from engine.history.store.columns import Instant, Json, instant_read, instant_written
 
-FORMAT = 3
+FORMAT = 4
 """Raised when a table that travels changes; ``STEPS`` then brings up what was written before."""
 MANIFEST = "manifest.json"
-STAYING = (tables.version, tables.heartbeat, tables.snapshot, tables.account)
+STAYING = (tables.version, tables.heartbeat, tables.snapshot, tables.account, tables.hold)
 TRAVELLING: tuple[Table, ...] = tuple(one for one in tables.metadata.sorted_tables if one not in STAYING)
 """Each after those it refers to."""
 MOST_BYTES, MOST_MANIFEST, MOST_LINE = 8 << 30, 64 << 20, 64 << 20
@@ -53,7 +53,12 @@ def _with_inviter(table: str, row: Row) -> Row:
     return {**row, "invited_by": None} if table == tables.invitation.name else row
 
 
-STEPS: Mapping[int, Step] = {1: lambda _, row: row, 2: _with_inviter}
+def _with_pace(table: str, row: Row) -> Row:
+    """Of an update it was not kept whether it takes long."""
+    return {**row, "slow": False} if table == tables.inbox.name else row
+
+
+STEPS: Mapping[int, Step] = {1: lambda _, row: row, 2: _with_inviter, 3: _with_pace}
 """From each format to the next: a row of a table as it was written to what it is now."""
 ADDED: Mapping[int, frozenset[str]] = {2: frozenset({tables.document.name})}
 """The tables that came with a format: an archive of an earlier one holds none of them."""

@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, func, select
 
-from engine.database import Database, damage
+from engine.database import Database
 from engine.dialog.facts.state import ConversationState
 from engine.errors import UnreadableFact
 from engine.history.copies import digest
@@ -26,6 +26,7 @@ from engine.history.store.turn_facts import facts_of
 from engine.reminders.reminder import OPEN
 from engine.reminders.wall import Wall
 from engine.shift.look_changes import LOOK, wanted_look
+from engine.trouble import damage
 
 
 @dataclass(frozen=True)

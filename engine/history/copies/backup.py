@@ -14,11 +14,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from engine.database import BUSY_SECONDS, open_database, told
+from engine.database import BUSY_SECONDS, open_database
 from engine.errors import DatabaseError, InputError, NewerDatabase
 from engine.history.copies.audit import Audit, audit
 from engine.history.store import tables, upgrades
 from engine.new_file import new_file, on_disk, part_of, writing
+from engine.trouble import told
 
 IN_USE_SECONDS = 2
 ASIDE = "%Y%m%dT%H%M%SZ"

@@ -56,7 +56,7 @@ class Instant(TypeDecorator[datetime]):
         return None if value is None else instant_written(value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
-        return None if value is None else instant_read(value)
+        return None if value is None else datetime.fromisoformat(value)
 
 
 class Json(TypeDecorator[Any]):

@@ -6,20 +6,22 @@ not at all. Loading gives back what was written; nothing is computed again.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, func, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
-from engine.database import Database, insert_new
+from engine.database import Database, insert_new, take_name
 from engine.errors import ConflictError, DatabaseError
 from engine.history.store import scan as scans
 from engine.history.store import snapshot as snapshots
 from engine.history.store import tables
+from engine.history.store.columns import without_nul
 from engine.history.store.scan import Scan
 from engine.history.store.snapshot import Snapshot
 from engine.messages import Reply, Utterance
@@ -31,6 +33,17 @@ Fact = dict[str, object]
 """One thing that happened, JSON-ready: always ``kind``, and ``slot`` and ``row`` where it is about those."""
 STARTED = "started"
 """The kind of fact with which a dialog begins."""
+
+_TURNS = (
+    select(tables.turn, tables.fact.c.body)
+    .select_from(tables.turn.outerjoin(tables.fact))
+    .order_by(tables.turn.c.conversation, tables.turn.c.seq, tables.fact.c.ordinal)
+)
+_OF = tables.turn.c.conversation == bindparam("of")
+_LATER = _TURNS.where(_OF, tables.turn.c.seq > bindparam("after"))
+_ONE = _TURNS.where(tables.turn.c.utterance_id == bindparam("utterance"))
+_NEWEST = select(func.max(tables.turn.c.seq)).where(_OF)
+_TURN, _FACT = insert(tables.turn), insert(tables.fact)
 
 
 @dataclass(frozen=True)
@@ -115,8 +128,8 @@ class Journal:
         Raises ConflictError when another process moved the conversation on, DatabaseError when it cannot be kept.
         """
         try:
-            with self.database.begin() as connection:
-                return _one(connection, turn.utterance.id) or _append(connection, turn)
+            with self.database.beside(turn.conversation) as connection:
+                return _append(connection, turn)
         except IntegrityError as error:
             return self._explain(turn, error)
 
@@ -137,21 +150,23 @@ class Journal:
 
 def read_turns(connection: Connection, conversation: str, after: int = 0) -> Iterator[StoredTurn]:
     """The turns of a conversation with ``seq`` above ``after``, in order, inside somebody's transaction."""
-    later = _turns().where(tables.turn.c.conversation == conversation, tables.turn.c.seq > after)
-    return _stored(connection.execute(later))
+    return _stored(connection.execute(_LATER, {"of": conversation, "after": after}))
 
 
 def _append(connection: Connection, turn: NewTurn) -> StoredTurn:
     if turn.seq != _last(connection, turn.conversation) + 1:
+        if (known := _one(connection, turn.utterance.id)) is not None:
+            return known
         raise _conflict(turn)
-    started = {"id": turn.conversation, "farm": turn.farm, "created": turn.utterance.said_at}
-    insert_new(connection, tables.conversation, [started])
+    if turn.seq == 1:
+        started = {"id": turn.conversation, "farm": turn.farm, "created": turn.utterance.said_at}
+        insert_new(connection, tables.conversation, [started])
     scripts = [{"hash": key, "name": name, "source": source} for key, (name, source) in turn.scripts.items()]
     insert_new(connection, tables.script, scripts)
-    number = connection.execute(insert(tables.turn).values(**_columns(turn))).inserted_primary_key
+    number = connection.execute(_TURN, _columns(turn)).inserted_primary_key
     assert number is not None
     if turn.facts:
-        connection.execute(insert(tables.fact), list(_fact_rows(number[0], turn.facts)))
+        connection.execute(_FACT, list(_fact_rows(number[0], turn.facts)))
     outbox.put(connection, turn.outgoing)
     changes.apply(connection, turn.conversation, turn.reminders, turn.utterance.said_at)
     if turn.scan is not None:
@@ -159,9 +174,24 @@ def _append(connection: Connection, turn: NewTurn) -> StoredTurn:
     _call(connection, turn)
     if turn.snapshot is not None:
         snapshots.put(connection, turn.conversation, turn.snapshot)
-    kept = _one(connection, turn.utterance.id)
-    assert kept is not None
-    return kept
+    return _kept(turn, connection.dialect.name == "postgresql")
+
+
+def _kept(turn: NewTurn, on_server: bool) -> StoredTurn:
+    """The turn as it would be read back."""
+    said = turn.utterance
+    return StoredTurn(
+        conversation=turn.conversation,
+        seq=turn.seq,
+        utterance_id=said.id,
+        said_at=said.said_at.astimezone(UTC),
+        language=said.language,
+        heard=without_nul(said.text) if on_server else said.text,
+        spoken=said.spoken,
+        confidence=said.confidence,
+        reply=turn.reply,
+        facts=tuple(json.loads(json.dumps(fact, ensure_ascii=False, allow_nan=False)) for fact in turn.facts),
+    )
 
 
 def _call(connection: Connection, turn: NewTurn) -> None:
@@ -171,7 +201,9 @@ def _call(connection: Connection, turn: NewTurn) -> None:
     for old, new in turn.planters_renamed:
         connection.execute(mine.where(table.c.planter == old).values(planter=new))
     if turn.planter is not None:
-        farm = select(table.c.farm).where(table.c.id == turn.conversation).scalar_subquery()
+        mine_of = select(table.c.farm).where(table.c.id == turn.conversation)
+        take_name(connection, f"farm {connection.execute(mine_of).scalar()}")  # two may be named at once
+        farm = mine_of.scalar_subquery()
         taken = select(table.c.id).where(table.c.farm == farm, table.c.planter == turn.planter)
         if connection.execute(taken).first() is None:
             connection.execute(mine.where(table.c.planter.is_(None)).values(planter=turn.planter))
@@ -203,22 +235,11 @@ def _conflict(turn: NewTurn) -> ConflictError:
 
 
 def _last(connection: Connection, conversation: str) -> int:
-    newest = select(func.max(tables.turn.c.seq)).where(tables.turn.c.conversation == conversation)
-    return connection.execute(newest).scalar() or 0
-
-
-def _turns() -> Select[Any]:
-    facts = tables.turn.outerjoin(tables.fact)
-    return (
-        select(tables.turn, tables.fact.c.body)
-        .select_from(facts)
-        .order_by(tables.turn.c.conversation, tables.turn.c.seq, tables.fact.c.ordinal)
-    )
+    return connection.execute(_NEWEST, {"of": conversation}).scalar() or 0
 
 
 def _one(connection: Connection, utterance_id: str) -> StoredTurn | None:
-    found = _turns().where(tables.turn.c.utterance_id == utterance_id)
-    return next(_stored(connection.execute(found)), None)
+    return next(_stored(connection.execute(_ONE, {"utterance": utterance_id})), None)
 
 
 def _stored(rows: Any) -> Iterator[StoredTurn]:

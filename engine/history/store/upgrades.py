@@ -12,7 +12,8 @@ from collections.abc import Callable
 from sqlalchemy import Connection, insert, inspect, select, text, update
 
 from engine.errors import DatabaseError, NewerDatabase
-from engine.history.store.tables import create_all, only_forgets_whose, version, written_once
+from engine.history.store.tables import create_all, version
+from engine.history.store.triggers import only_forgets_whose, written_once
 
 
 def _reminders(connection: Connection) -> None:
@@ -137,6 +138,16 @@ def _inviters(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
+def _holds(connection: Connection) -> None:
+    """Which updates take long, and who has the updates of a chat in hand."""
+    for statement in (
+        "ALTER TABLE inbox ADD COLUMN slow BOOLEAN NOT NULL DEFAULT false",
+        "CREATE INDEX inbox_by_waiting ON inbox (conversation, update_id) WHERE done_at IS NULL",
+        "CREATE TABLE hold (conversation TEXT NOT NULL PRIMARY KEY, worker TEXT NOT NULL, until VARCHAR(27) NOT NULL)",
+    ):
+        connection.execute(text(statement))
+
+
 STEPS: tuple[Callable[[Connection], None], ...] = (
     _reminders,
     _inbox,
@@ -146,6 +157,7 @@ STEPS: tuple[Callable[[Connection], None], ...] = (
     _snapshots,
     _documents,
     _inviters,
+    _holds,
 )
 
 

@@ -1,0 +1,57 @@
+"""The short way of a plain text: heard, answered and done in one visit to the record.
+
+Most of what is typed is this. What needs more than the record, or is for others to hear as well, takes the long way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from bot.telegram.access import Crew
+from bot.telegram.texts import ChatTexts
+from bot.telegram.updates.update import TypedText, Visit, client_language
+from bot.telegram.worker import EngineWorker
+from engine.crew.people import Member
+from engine.messages import Language
+from engine.queues.inbox import Inbox, Incoming
+
+
+@dataclass(frozen=True)
+class QuickTurn:
+    """A text that was taken: who said it, and in which language they are spoken to."""
+
+    member: Member
+    language: Language
+
+
+@dataclass(frozen=True)
+class QuickTurns:
+    """Takes plain texts of at most ``longest`` characters."""
+
+    mind: EngineWorker
+    inbox: Inbox
+    crew: Crew
+    texts: ChatTexts
+    longest: int
+
+    async def take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
+        """None where the long way has to be gone; a turn that was taken before is found again there."""
+        return await self.mind.do(self._take, one, said)
+
+    def _take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
+        member = self.crew.seat_now(one.conversation)
+        if member is None or said.command or len(said.text) > self.longest:
+            return None
+        visit, language = Visit(one, said, member), self.mind.language_now(member.conversation)
+        if self._greets(visit, language) or self.texts.order(said.text, language) is not None:
+            return None
+        turn = self.mind.hear_now(visit.utterance(language, said.text), self.crew.everyone_now(member))
+        if self.crew.concerns(turn):
+            return None
+        self.inbox.done(one.update_id, datetime.now(UTC))
+        return QuickTurn(member, language)
+
+    def _greets(self, visit: Visit, language: Language) -> bool:
+        """Whether the conversation begins, and in another language."""
+        return client_language(visit.update) not in (None, language) and self.mind.is_new_now(visit.talk)
