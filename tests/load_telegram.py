@@ -92,11 +92,12 @@ async def _warmed_up(server: TelegramServer, folder: Path, chats: int, each: int
         for number in range(each):
             for chat in range(1, chats + 1):
                 server.user(chat).says(SAID[number])
-        while len(server.transcript.sent) <= chats * each:
+        users = [server.user(chat) for chat in range(1, chats + 1)]
+        while any(len(user.received) < each for user in users):
             await server.bell.wait(1.0)
         used = used_s(bot.pid) - used
         commits, loops = [*commits, commit_ms(folder)], [*loops, loop_ms()]
-    answered = sorted(one.date - begun for one in server.transcript.sent[1:])
+    answered = sorted(one.date - begun for user in users for one in user.received)
     cpu_ms = 1000 * used / (chats * each)
     return Burst(_handled(place, begun), answered, cpu_ms, sum(commits) / 2, sum(loops) / 2)
 
@@ -107,7 +108,7 @@ def _handled(place: Path, begun: float) -> list[float]:
     with database.read() as connection:
         done = connection.execute(select(tables.inbox.c.done_at)).scalars().all()
     database.close()
-    return sorted(one.timestamp() - begun for one in done if one.timestamp() >= begun)
+    return sorted(one.timestamp() - begun for one in done if one and one.timestamp() >= begun)
 
 
 def _tell(found: Burst, updates: int) -> None:
