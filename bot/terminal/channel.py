@@ -104,13 +104,13 @@ class _Sitting:
                 return
 
     def _meant(self, word: str) -> str | None:
-        """What a word for leaving was, where a name is asked: None the end, else what is said."""
+        """What a word for leaving was, where a name is asked: None the end, else what is said, the name in quotes."""
         self._tell(TerminalKey.NAME_OR_END, word=word)
         answered = next(self._lines(), None)
         if answered is None or self.texts.answers(answered, OwnLine.YES, self.talk.language):
             return None
         if self.texts.answers(answered, OwnLine.NO, self.talk.language):
-            return word
+            return f"“{word}”"
         return None if self.texts.ends(answered) else answered
 
     def _tell(self, key: TerminalKey, **values: str) -> None:
