@@ -73,6 +73,7 @@ class Amendment:
         near = range(end, min(end + MOST_BETWEEN, len(tokens)))
         wrong = [one.end for place in near for one in hearing.find(vocabulary.loose.wrong, place)]
         leads = [one.end for words in (vocabulary.link, vocabulary.past) for one in hearing.find(words, end)]
+        leads += [end + 1] if end < len(tokens) and tokens[end].key in vocabulary.typed_link else []
         owned = end < len(tokens) and tokens[end].key.endswith(OWNED)
         if not (wrong or leads or owned or before.endswith(OWNED)):
             return None

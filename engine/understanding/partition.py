@@ -37,7 +37,26 @@ class Partition:
                 parts.append([span])
             else:
                 parts[-1].append(span)
-        return self._lists_whole([part for part in parts if part])
+        return self._lists_whole(self._headed([part for part in parts if part]))
+
+    def _headed(self, parts: list[list[TextSpan]]) -> list[list[TextSpan]]:
+        """The parts, those that only name a question together with what follows: "the formulation, granule"."""
+        found: list[list[TextSpan]] = []
+        heads = False
+        for part in parts:
+            if heads:
+                found[-1] += part
+            else:
+                found.append(part)
+            heads = not heads and self._only_names(part)
+        return found
+
+    def _only_names(self, part: Sequence[TextSpan]) -> bool:
+        loose, expected = self.evidence.vocabulary.loose, self.evidence.expectation
+        small = {*loose.copulas, *loose.determiners, *map(fold, self.evidence.vocabulary.naming.articles)}
+        words = " ".join(span.key for span in part if span.key not in small)
+        slots = (*expected.slots, *expected.ahead, *expected.known)
+        return any(words == fold(name) for slot in slots for name in slot.called)
 
     def _named_numbers(self) -> set[int]:
         """Where, of a text that is asked, another answer begins without a mark: a number that is named ("lot 88213",
@@ -92,7 +111,9 @@ class Partition:
         told = any(span.is_value for span in part) or any(any(map(str.isdigit, word)) for word in words)
         texts = [slot for slot in (*expected.slots[:1], *expected.ahead) if slot.kind is SlotKind.TEXT]
         named = any(word.istitle() for word in words[1:]) or any(self.mentions(part, slot) for slot in texts)
-        return told or named or not part
+        single = expected.slots[0].role in SINGLE
+        strange = single and any(not self.evidence.classifier.knows(fold(word)) for word in words)
+        return told or named or strange or not part
 
     def _is_single_named(self, span: TextSpan) -> bool:
         """Whether a word for a closed answer, or for the one thing that a later text is, stands here: "80 acres of

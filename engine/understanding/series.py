@@ -88,11 +88,20 @@ class Series:
         answers: list[Given] = []
         for part in parts:
             told = self._answer(part, left)
+            if told is None and self._goes_on(part, answers):
+                return None
             if told is None and not (self._is_remark(part, left) and not self._may_be_listed(part, answers)):
                 return None
             answers += told or ()
             left = [slot for slot in left if slot.name not in {one.slot for one in answers}]
         return answers
+
+    def _goes_on(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
+        """Whether a part says once more what one of the texts told before is: "G, that is granules"."""
+        expected = self.evidence.expectation
+        told = {one.slot for one in answers if isinstance(one.value, str)}
+        single = [slot for slot in (*expected.slots, *expected.ahead) if slot.name in told and slot.role in SINGLE]
+        return any(self.partition.mentions(part, slot) for slot in single)
 
     def _may_be_listed(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
         """Whether what follows what is told of a list or a description may belong to it after all."""
@@ -119,6 +128,7 @@ class Series:
                 given = self.revision.read(stretch, slot) if slot else None
                 again = slot is not None and given is not None and given.value == slot.told.get(0)
                 goes_on = end < min(len(parts), ends[-1]) and not self._names_open(parts[end])
+                given = None if again and slot is not None and slot.kind is SlotKind.CHOICE else given
                 if given is not None and given.doubt is None and not (again and goes_on):
                     found.append(given)
                     place = end + sum(1 for _ in takewhile(self._only_denies, parts[end:]))
@@ -267,9 +277,15 @@ def _agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) ->
     what was in doubt; what was taken for a name may be the whole sentence."""
     found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
     given = {(one.slot, one.row): one.value for one in answers}
+    found = [one for one in found if not (_is_guess(one) and isinstance(one, Given) and (one.slot, one.row) in given)]
     told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
     texts = [one.value for one in answers if isinstance(one.value, str)]
     return all(
         one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
         for one, other in told
     )
+
+
+def _is_guess(entry: Entry) -> bool:
+    """Whether an entry is a name that was taken from the whole sentence and is in doubt."""
+    return isinstance(entry, Given) and isinstance(entry.value, str) and entry.doubt is not None
