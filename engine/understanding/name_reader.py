@@ -18,6 +18,7 @@ from engine.understanding.extraction.names import (
     CLAUSE_END,
     EDGES,
     PERSON,
+    PRODUCT,
     SPELLED,
     name_in,
     starts,
@@ -239,13 +240,17 @@ class NameReader(AsideReader):
 
     def _is_scrap(self, name: str) -> bool:
         """Whether a name is one letter, has a mark inside, behind which something else may stand, or is told letter by
-        letter, with its hyphen in words or with a strength in words ("Ten-G")."""
+        letter, with its hyphen in words or with a strength in words ("Ten-G", "ten G")."""
         if self._is_code:
             return bool(CLAUSE_END.search(name))
         dashes = set(map(fold, self.vocabulary.naming.dashes))
         told = bool(SPELLED.search(self.text)) or any(token.key in dashes for token in self.as_said.tokens)
         heads = (word.partition("-")[0] for word in name.split() if "-" in word)
         strength = any(MatchContext(one, self.expectation, self.vocabulary).matcher.rule("pair", 0) for one in heads)
+        if self.expectation.slots[0].role == PRODUCT:
+            said = MatchContext(name, self.expectation, self.vocabulary)
+            places = [place for place, token in enumerate(said.tokens) if place and not token.is_number]
+            strength = strength or any(True for place in places for _ in said.matcher.rule("pair", place))
         return len(name) == 1 or told or strength or bool(CLAUSE_END.search(name))
 
     def _is_beside_a_sentence(self, name: str) -> bool:

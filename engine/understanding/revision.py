@@ -118,11 +118,14 @@ class Revision:
         evidence = self.evidence
         nodes = evidence.hearing.options.get(slot.name, {})
         named: dict[str, int] = {}
+        denied = 0
         for place, span in enumerate(stretch):
             before = stretch[max(0, place - NEAR) : place]
             for key, node in nodes.items():
-                plain = span.key in evidence.plain_answers or evidence.denied(before)
-                if not plain and any(True for _ in evidence.hearing.matcher.match(node, span.start)):
+                ends = [one.end for one in evidence.hearing.matcher.match(node, span.start)]
+                if ends and evidence.denied(before):
+                    denied = max(denied, *ends)
+                elif ends and span.key not in evidence.plain_answers and span.start >= denied:
                     named.setdefault(key, span.start)
         if len(named) == 1 and not evidence.unreal(stretch):
             return Given(slot=slot.name, value=next(iter(named)), said=said[:60], correcting=True)

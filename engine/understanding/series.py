@@ -10,6 +10,7 @@ from itertools import takewhile
 from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Answered, Entry, Given
+from engine.understanding.agreement import agree
 from engine.understanding.extraction.corrections import CODES
 from engine.understanding.name_reader import SINGLE
 from engine.understanding.partition import Partition, takes
@@ -57,13 +58,14 @@ class Series:
         corrected, others = self._corrected(parts)
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
         more = any(self._candidates(part, left[1:]) for part in others) and len(parts) > 1
-        if not (corrected or more) or self._is_turned(others):
+        again = not corrected and 0 < len(others) < len(parts)
+        if not (corrected or more or again) or self._is_turned(others):
             return ()
         answers = self._answered(others, left)
         slots = {one.slot for one in answers or ()}
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
-        told = corrected or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
-        if answers is None or not told or not _agree([*corrected, *answers], found, bool(corrected)):
+        told = corrected or (again and slots) or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
+        if answers is None or not told or not agree([*corrected, *answers], found, bool(corrected)):
             return ()
         return (*corrected, *(without_confirming(answers, asked[0]) if corrected else answers))
 
@@ -123,12 +125,17 @@ class Series:
             slot = self._put_right(parts, place)
             ends = range(place + 1, min(place + MOST_TOGETHER, len(parts)) + 1)
             ends = range(place + 1, place + 1) if slot is None else ends
+            before = slot is not None and any(one.slot == slot.name for one in found)
+            if slot is not None and not before and self._says_again(parts[place], slot):
+                place += 1
+                continue
             for end in ends:
                 stretch = [span for part in parts[place:end] for span in part]
                 given = self.revision.read(stretch, slot) if slot else None
                 again = slot is not None and given is not None and given.value == slot.told.get(0)
                 goes_on = end < min(len(parts), ends[-1]) and not self._names_open(parts[end])
-                given = None if again and slot is not None and slot.kind is SlotKind.CHOICE else given
+                if again and slot is not None and slot.kind is SlotKind.CHOICE:
+                    given, goes_on = given if self.revision.is_put_right(parts[place]) else None, False
                 if given is not None and given.doubt is None and not (again and goes_on):
                     found.append(given)
                     place = end + sum(1 for _ in takewhile(self._only_denies, parts[end:]))
@@ -141,6 +148,17 @@ class Series:
                 others.append(parts[place])
                 place += 1
         return found, others
+
+    def _says_again(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
+        """Whether a part is no more than the closed answer that stands already: "in the barn, locked"."""
+        if slot.kind is not SlotKind.CHOICE:
+            return False
+        given, hearing = self.revision.read(part, slot), self.evidence.hearing
+        node = hearing.options.get(slot.name, {}).get(str(slot.told.get(0)))
+        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
+        named = [*hearing.find(phrases, part[0].start), *(hearing.matcher.match(node, part[0].start) if node else ())]
+        again = given is not None and given.value == slot.told.get(0)
+        return again and any(one.end >= part[-1].end for one in named)
 
     def _only_denies(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part says no more than what is not so: "not 80"."""
@@ -260,6 +278,9 @@ class Series:
     def _is_remark(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part tells nothing: no amounts, rows or trouble in it, nothing denied, no question named."""
         evidence = self.evidence
+        naming = evidence.vocabulary.naming
+        if fold(self._text(part)) in {fold(words) for words in (*naming.whiles, *naming.tails)}:
+            return True
         by_row = any(slot.per_row for slot in left)
         told = [span for span in part if is_telling(span) and (by_row or not (span.every or span.rest))]
         if told or evidence.turned(part):
@@ -270,22 +291,3 @@ class Series:
         best = max(shares, key=lambda one: shares[one])
         moved = best.startswith(("command:", "topic:", "report:")) and shares[best] >= evidence.limits.acted
         return not moved and (best == OTHER or not any(self.partition.mentions(part, slot) for slot in left))
-
-
-def _agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> bool:
-    """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
-    what was in doubt; what was taken for a name may be the whole sentence."""
-    found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
-    given = {(one.slot, one.row): one.value for one in answers}
-    found = [one for one in found if not (_is_guess(one) and isinstance(one, Given) and (one.slot, one.row) in given)]
-    told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
-    texts = [one.value for one in answers if isinstance(one.value, str)]
-    return all(
-        one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
-        for one, other in told
-    )
-
-
-def _is_guess(entry: Entry) -> bool:
-    """Whether an entry is a name that was taken from the whole sentence and is in doubt."""
-    return isinstance(entry, Given) and isinstance(entry.value, str) and entry.doubt is not None

@@ -1,0 +1,26 @@
+"""Whether what was read of a sentence part by part says all that was found in it as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.messages import Entry, Given
+
+
+def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> bool:
+    """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
+    what was in doubt; what was taken for a name may be the whole sentence."""
+    found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
+    given = {(one.slot, one.row): one.value for one in answers}
+    found = [one for one in found if not (_is_guess(one) and isinstance(one, Given) and (one.slot, one.row) in given)]
+    told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
+    texts = [one.value for one in answers if isinstance(one.value, str)]
+    return all(
+        one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
+        for one, other in told
+    )
+
+
+def _is_guess(entry: Entry) -> bool:
+    """Whether an entry is a name that was taken from the whole sentence and is in doubt."""
+    return isinstance(entry, Given) and isinstance(entry.value, str) and entry.doubt is not None
