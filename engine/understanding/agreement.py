@@ -22,5 +22,5 @@ def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> 
 
 
 def _is_guess(entry: Entry) -> bool:
-    """Whether an entry is a name that was taken from the whole sentence and is in doubt."""
-    return isinstance(entry, Given) and isinstance(entry.value, str) and entry.doubt is not None
+    """Whether an entry is a name or a number that was taken from the whole sentence and is in doubt."""
+    return isinstance(entry, Given) and entry.row is None and entry.doubt is not None

@@ -136,7 +136,9 @@ class Partition:
         for part in parts:
             listed = bool(found) and any(self.mentions(found[-1], slot) for slot in lists)
             named = any(self.mentions(part, slot) for slot in others) or self._is_revised(part)
-            asked = asks_list and len(found) == 1 and not self.is_aside(part)
+            before = found[-1] if found and not self._is_revised(found[-1]) else ()
+            before = () if any(self.mentions(before, slot) for slot in others) else before
+            asked = asks_list and bool(before) and not self.is_aside(part)
             if (listed or asked) and not named:
                 found[-1] += part
             else:

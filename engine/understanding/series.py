@@ -177,9 +177,15 @@ class Series:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
         repair = repaired(self._beside_names([span for part in parts for span in part]), evidence.hearing)
-        told = [part[1:] if self._is_plain_answer(part) else part for part in parts]
+        told = [part[1:] if self._is_plain_answer(part) else part for part in parts if not self._is_option(part)]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
+
+    def _is_option(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is no more than a closed answer to what is asked, in its own words: "not restricted"."""
+        hearing, slots = self.evidence.hearing, self.evidence.expectation.slots[:1]
+        nodes = [node for slot in slots if not slot.per_row for node in hearing.options.get(slot.name, {}).values()]
+        return any(one.end == part[-1].end for node in nodes for one in hearing.matcher.match(node, part[0].start))
 
     def _is_plain_answer(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is a yes or no alone, or one that goes on with an answer that agrees: "no general use"."""
@@ -266,7 +272,8 @@ class Series:
         each = self.evidence.says(self.evidence.vocabulary.each, part) and any(one.per_row for one in left)
         rows = each or any(span.kind is SpanKind.ROWS for span in part)
         alike = [one for one in left[:2] if takes(one, amounts) and one.per_row == rows]
-        return bool(amounts) and alike == [slot]
+        ranged = sum(span.is_value for span in part) == len(alike) == MOST_SLOTS
+        return bool(amounts) and alike[: 1 if ranged else None] == [slot]
 
     def _names_option(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether one of the slot's answers is named, where they are not a plain yes and no."""

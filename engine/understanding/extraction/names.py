@@ -17,7 +17,7 @@ _STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\
 _QUOTED = re.compile(r"[«“\"]\s*([^«»“”\"]{2,60}?)\s*[»”\"]")
 """What stands in quotation marks, as a name is quoted."""
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
-SPELLED = re.compile(r"(?<![\w-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
+SPELLED = re.compile(r"(?<![\w'’-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
 """A name letter by letter: "T-O-R-B-E-L"."""
 _HEADING = re.compile(r"(?:[^\s:,;.\d]+\s){0,4}[^\s:,;.\d]+:\s+(?=\S)")
 """A few words with a colon behind them, that lead to a name: "on the ticket: Product A"."""
@@ -39,12 +39,13 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     if is_code:
         return code_told(hearing, slot.role in LETTERED)
     if heading := _HEADING.match(text):
-        after = MatchContext(text[heading.end() :], hearing.expectation, hearing.vocabulary)
-        return name_in(after, slot, is_code, knows)
+        return name_in(_again(text[heading.end() :], hearing), slot, is_code, knows)
     if len(quoted := _QUOTED.findall(text)) == 1:
         return str(quoted[0]).strip(EDGES)
     if spelled := SPELLED.search(text):
-        return "".join(filter(str.isalpha, spelled[0])).capitalize()
+        word = "".join(filter(str.isalpha, spelled[0])).capitalize()
+        named = next((part for part in CLAUSE_END.split(text) if fold(word) in fold(part).split()), None)
+        return word if named is None else name_in(_again(named, hearing), slot, is_code, knows)
     stands_out = _beside_a_sentence(hearing, text)
     if stands_out is not None:
         return _without_title(stands_out, slot, hearing)
@@ -54,6 +55,10 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
         return _without_lead(name if _keeps_article(name, slot) else _without_article(name, hearing), hearing)
     told = name_told(hearing, slot.names, text, knows)
     return _without_title(told, slot, hearing) if told else told
+
+
+def _again(text: str, hearing: MatchContext) -> MatchContext:
+    return MatchContext(text, hearing.expectation, hearing.vocabulary)
 
 
 def _keeps_article(name: str, slot: ExpectedSlot) -> bool:
