@@ -19,6 +19,7 @@ from engine.understanding.extraction.names import (
     EDGES,
     PERSON,
     PRODUCT,
+    QUOTES,
     SPELLED,
     name_in,
     starts,
@@ -257,11 +258,13 @@ class NameReader(AsideReader):
         """Whether a name that nothing leads to stands in more words of a sentence, or one word of a person's behind an
         article."""
         slot, before = self.expectation.slots[0], fold(self.as_said.text.partition(name)[0]).split()
-        if slot.role == PERSON and len(name.split()) == 1 and before[-1:]:
-            return before[-1] in {*map(fold, self.vocabulary.naming.inside)}
+        if slot.role == PERSON:
+            articles = {*map(fold, self.vocabulary.naming.inside)}
+            return len(name.split()) == 1 and bool(before) and before[-1] in articles
         compared = {*self.vocabulary.sentence_words} & set(before)
         place = self.as_said.text.find(name)
         led = any(self.as_said.tokens[end].start == place for end in starts(self.as_said))
+        led = led or self.as_said.text[place - 1 : place] in QUOTES
         return bool(compared) and not led and not self._is_code and len(before) > MOST_BEFORE
 
     @staticmethod

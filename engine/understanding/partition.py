@@ -56,7 +56,7 @@ class Partition:
         small = {*loose.copulas, *loose.determiners, *map(fold, self.evidence.vocabulary.naming.articles)}
         words = " ".join(span.key for span in part if span.key not in small)
         slots = (*expected.slots, *expected.ahead, *expected.known)
-        return any(words == fold(name) for slot in slots for name in slot.called)
+        return any(words == fold(name) for one in slots if one.kind is not SlotKind.CHOICE for name in one.called)
 
     def _named_numbers(self) -> set[int]:
         """Where, of a text that is asked, another answer begins without a mark: a number that is named ("lot 88213",

@@ -14,6 +14,7 @@ Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
 CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
 _STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\s?[gG]\b(?:\s[A-Z][\w-]+)*")
+QUOTES = '«“"'
 _QUOTED = re.compile(r"[«“\"]\s*([^«»“”\"]{2,60}?)\s*[»”\"]")
 """What stands in quotation marks, as a name is quoted."""
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
