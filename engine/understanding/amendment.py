@@ -98,7 +98,12 @@ class Amendment:
         if len(told) != 1 or not isinstance(told[0], Given) or told[0].slot != slot.name:
             return None
         given = told[0].model_copy(update={"correcting": bool(slot.told), "said": hearing.text.strip()[:60]})
-        wrong = hearing.says(loose.wrong) or hearing.says(loose.repairs, (0,)) or self.evidence.told.takes_back or bool(ends)
+        wrong = (
+            hearing.says(loose.wrong)
+            or hearing.says(loose.repairs, (0,))
+            or self.evidence.told.takes_back
+            or bool(ends)
+        )
         plain = slot.kind is not SlotKind.TEXT or slot.role in CODES or wrong
         return given if plain else _asked(given)
 

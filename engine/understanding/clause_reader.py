@@ -85,7 +85,9 @@ class ClauseReader(Corrections):
     def _only_wonders(self) -> bool:
         """Whether a question is asked that names no way to go on without an answer."""
         passes = (*self.vocabulary.loose.passes, *self.vocabulary.commands[Command.SKIP])
-        return self.is_question and not self.hearing.says(passes)
+        parts = [[span for span in part if span.kind is not SpanKind.BREAK] for part in pieces(self.spans)]
+        found = (one.end == part[-1].end for part in parts if part for one in self.hearing.find(passes, part[0].start))
+        return self.is_question and not any(found)
 
     def _lost_rows(self, clause: Clause) -> bool:
         """Whether a clause names no rows, but some were taken back in the sentence: "it wasn't 3, it was 2"."""
