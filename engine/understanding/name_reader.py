@@ -255,9 +255,12 @@ class NameReader(AsideReader):
         return len(name) == 1 or told or strength or bool(CLAUSE_END.search(name))
 
     def _is_beside_a_sentence(self, name: str) -> bool:
-        """Whether a name that nothing leads to stands in more words of a sentence, or one word of a person's behind an
-        article."""
+        """Whether a name that nothing leads to stands in more words of a sentence or before a "but", or one word of a
+        person's behind an article."""
         slot, before = self.expectation.slots[0], fold(self.as_said.text.partition(name)[0]).split()
+        after = fold(self.as_said.text.partition(name)[2]).strip(EDGES).split()
+        if after and after[0] in self.vocabulary.loose.weak_except:
+            return True
         if slot.role == PERSON:
             articles = {*map(fold, self.vocabulary.naming.inside)}
             return len(name.split()) == 1 and bool(before) and before[-1] in articles
