@@ -266,7 +266,9 @@ class NameReader(AsideReader):
             return len(name.split()) == 1 and bool(before) and before[-1] in articles
         compared = {*self.vocabulary.sentence_words} & set(before)
         place = self.as_said.text.find(name)
-        led = any(self.as_said.tokens[end].start == place for end in starts(self.as_said))
+        small = {*map(fold, self.vocabulary.naming.inside), *map(fold, self.vocabulary.naming.articles)}
+        ends = (self.as_said.text[self.as_said.tokens[end].start : max(place, 0)] for end in starts(self.as_said))
+        led = any(set(fold(between).split()) <= small for between in ends if place >= 0)
         led = led or self.as_said.text[place - 1 : place] in QUOTES
         return bool(compared) and not led and not self._is_code and len(before) > MOST_BEFORE
 

@@ -15,7 +15,7 @@ from engine.understanding.extraction.row_values import RowValues
 from engine.understanding.extraction.slot_values import NOTHING, FoundValues
 from engine.understanding.scanning.lone_units import one_of
 from engine.understanding.scanning.spans import SpanKind, TextSpan
-from engine.understanding.weighing.contrast import meant_after_all
+from engine.understanding.weighing.contrast import is_concluded, meant_after_all
 
 TARE = "tare"
 """The slot that a scale set back to zero answers."""
@@ -134,6 +134,9 @@ class Values(RowValues):
         alike = [slot for slot, _ in slots if set(slot.dimensions) & set(slots[0][0].dimensions)]
         bare = any(span.kind is SpanKind.NUMBER for span in values)
         alone = (bare or len(alike) == 1) and all(self._fits(slots[0][0], span, first=True) for span in values)
+        fitting = [span for span in values if self._fits(slots[0][0], span, first=True)]
+        if bare and fitting[-1:] == list(values[-1:]) and is_concluded(fitting, self.told.spans, self.hearing):
+            return fitting[-1:], True
         if alone and (active := self._without_rest(slots[0][0], values)):
             return active, True
         return meant_after_all(values, self.told.spans, self.hearing) if alone else (values, True)

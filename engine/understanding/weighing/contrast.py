@@ -17,7 +17,7 @@ def meant_after_all(
 ) -> tuple[list[TextSpan], bool]:
     """The values without those that were said only to be replaced, and whether that is plain: something is taken back
     in so many words, or what was said first is told of another time."""
-    if _is_total(values) or _is_concluded(values, spans, hearing) or len({*map(_number, values)}) == 1:
+    if _is_total(values) or is_concluded(values, spans, hearing) or len({*map(_number, values)}) == 1:
         return [values[-1]], True
     loose = hearing.vocabulary.loose
     left: list[TextSpan] = []
@@ -42,7 +42,7 @@ def _is_total(values: Sequence[TextSpan]) -> bool:
     return len(told) == len(values) > 2 and sum(told[:-1]) == told[-1]
 
 
-def _is_concluded(values: Sequence[TextSpan], spans: Sequence[TextSpan], hearing: MatchContext) -> bool:
+def is_concluded(values: Sequence[TextSpan], spans: Sequence[TextSpan], hearing: MatchContext) -> bool:
     """Whether the last value stands right behind words that conclude: "20 and two went back, so 18"."""
     before = _between(spans, values[-2], values[-1]) if len(values) > 1 else []
     words = [span for span in before if span.kind is not SpanKind.BREAK]
