@@ -15,6 +15,8 @@ def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> 
     found = [one for one in found if not (_is_guess(one) and isinstance(one, Given) and (one.slot, one.row) in given)]
     told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
     texts = [one.value for one in answers if isinstance(one.value, str)]
+    values = [one.value for one in answers if one.correcting]
+    told = [(one, other) for one, other in told if not (one is None and corrected and other in values)]
     return all(
         one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
         for one, other in told

@@ -31,6 +31,13 @@ class AsideReader(SentenceReader):
         waits = [one.end for one in self.hearing.find(naming.waits, start)]
         if waits and not self._tells(max(waits)):
             return ()
+        last = (
+            one.end
+            for place in range(start, len(self.hearing.tokens))
+            for one in self.hearing.find(naming.waits, place)
+        )
+        if len(self.hearing.tokens) in last and not self._tells(start):
+            return ()
         return self._asks_back(whole)
 
     def _tells(self, start: int) -> bool:
@@ -61,7 +68,8 @@ class AsideReader(SentenceReader):
         best = max(shares, key=lambda one: shares[one], default="")
         if best and shares[best] / total >= self.limits.answered:
             return self.meant(Clause(whole.spans, {best: 1.0}))
-        return (Commanded(command=Command.HELP),) if marked else None
+        lost = marked or whole.meaning in (DECLINED, OTHER)
+        return (Commanded(command=Command.HELP),) if lost else None
 
     def passes(self) -> bool:
         """Whether one whole piece of a sentence goes on without an answer."""

@@ -17,7 +17,7 @@ from engine.understanding.extraction.reports import PEOPLE, Clauses
 from engine.understanding.extraction.values import Values
 from engine.understanding.scanning.spans import SpanKind, is_amount, is_telling
 from engine.understanding.weighing.clauses import Clause, pieces
-from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
+from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, NUMBERED, OTHER, TAKEN_IN, VALUE, YES
 
 ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
 EMERGENCY = f"topic:{Topic.EMERGENCY}"
@@ -71,7 +71,7 @@ class ClauseReader(Corrections):
             return (Opened(dialog=what),)
         match meaning:
             case m if m == DECLINED:
-                return None if self._only_wonders() else (Commanded(command=Command.SKIP),)
+                return None if self._only_wonders() or self._hardly(sure) else (Commanded(command=Command.SKIP),)
             case m if m in (YES, NO):
                 denied = meaning == YES and self.denied(clause.spans)
                 return (Answered(yes=meaning == YES),) if not (self.is_question or denied) else None
@@ -88,6 +88,15 @@ class ClauseReader(Corrections):
         parts = [[span for span in part if span.kind is not SpanKind.BREAK] for part in pieces(self.spans)]
         found = (one.end == part[-1].end for part in parts if part for one in self.hearing.find(passes, part[0].start))
         return self.is_question and not any(found)
+
+    def _hardly(self, sure: float) -> bool:
+        """Whether no word says that there is no answer, or what is asked is told, so that going on must be surer."""
+        naming, loose = self.vocabulary.naming, self.vocabulary.loose
+        says = self.hearing.says((*loose.passes, *naming.skipped, *naming.unknown)) or self.denied(self.spans)
+        slot = self.expectation.slots[0]
+        numbered = slot.kind in NUMBERED and self.hearing.says(loose.days)
+        told = slot.any_words and self.hearing.says(loose.mentions.get(slot.name, ()))
+        return numbered or told or (sure < self.limits.declined_unsaid and not says)
 
     def _lost_rows(self, clause: Clause) -> bool:
         """Whether a clause names no rows, but some were taken back in the sentence: "it wasn't 3, it was 2"."""

@@ -173,12 +173,19 @@ def _runs(parts: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> I
     """Parts that follow each other without a word between them and belong together."""
     run: list[CodePart] = []
     for part in parts:
-        follows = bool(run) and run[-1].end == part.start and _belongs(run, part)
+        follows = bool(run) and _touches(run[-1], part, hearing) and _belongs(run, part)
         if run and not follows:
             yield _trimmed(run, hearing, lettered)
         run = [*run, part] if follows else [part]
     if run:
         yield _trimmed(run, hearing, lettered)
+
+
+def _touches(before: CodePart, part: CodePart, hearing: MatchContext) -> bool:
+    """Whether nothing stands between two parts, or a comma where the hyphen is said: "five one eight, dash, two"."""
+    between = hearing.tokens[before.end : part.start]
+    said = HYPHEN in (before.text, part.text) and not (before.typed and part.typed)
+    return not between or (said and all(token.is_break for token in between))
 
 
 def _belongs(run: Sequence[CodePart], part: CodePart) -> bool:

@@ -12,14 +12,13 @@ from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.intents import Command
 from engine.messages import Commanded, Either, Entry, Given, Unclear
 from engine.understanding.aside_reader import MOST_BEFORE, AsideReader
-from engine.understanding.extraction.corrections import CODES
+from engine.understanding.extraction.corrections import CODES, LOT
 from engine.understanding.extraction.inferring import doubtful
 from engine.understanding.extraction.names import (
     CLAUSE_END,
     EDGES,
     PERSON,
     PRODUCT,
-    QUOTES,
     SPELLED,
     name_in,
     starts,
@@ -28,11 +27,14 @@ from engine.understanding.extraction.names import (
 )
 from engine.understanding.scanning.spans import SpanKind
 from engine.understanding.scanning.spelling import nearest_of
+from engine.understanding.surroundings import hardly_a_code, in_doubt
 from engine.understanding.weighing.clauses import Clause
 from engine.understanding.weighing.meaning import DECLINED, NAME, OTHER
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
+FEW_BEFORE = 2
+"""So many words before what is asked for make it a sentence."""
 STRENGTH = re.compile(r"\S+\s?[gG]")
 """How strong a product is, as it stands behind its name: no grams."""
 _WORD = re.compile(r"[^\W\d_]+")
@@ -48,7 +50,8 @@ class NameReader(AsideReader):
         if (asked := self.instead(whole)) is not None:
             return asked
         name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
-        led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code)
+        coded = name is not None and name[:1].isupper() and any(map(str.isdigit, name))
+        led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code or coded)
         if not led and whole.meaning != NAME and self.passes():
             return (Commanded(command=Command.SKIP),)
         if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
@@ -107,14 +110,16 @@ class NameReader(AsideReader):
                 return other
         text = " ".join(str(told.value).split()).strip(" .,;:")
         cut = without_while if slot.role in PLACES else without_tail
-        text = cut(text, self.hearing).strip(" .,;:")
+        short = cut(text, self.hearing).strip(" .,;:")
+        lost = slot.role in SINGLE and self._calls(text, slot) and not self._calls(short, slot)
+        text = text if lost else self._without_small(short, slot)
         given = told.model_copy(update={"value": text, "said": text, "doubt": None})
         first = self._single(text) if slot.role in SINGLE else ""
         if first and not (self.is_question or self.told.takes_back):
             return (told.model_copy(update={"value": first, "said": first, "doubt": None}),)
         odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self.is_talk()
         odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
-        odd = odd or self.begins_question() or self._names_itself(text)
+        odd = odd or self.begins_question() or self._names_itself(text) or lost or self._is_told_of(text, slot)
         plain = (whole.meaning == NAME or self._is_led_to_place()) and not odd
         if plain and (meant := self._slip(text)):
             return (Either(readings=((given.model_copy(update={"value": meant}),), (given,))),)
@@ -135,6 +140,19 @@ class NameReader(AsideReader):
         said = NameReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
         plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
         return parts[0] if plain else ""
+
+    def _without_small(self, text: str, slot: ExpectedSlot) -> str:
+        """One thing without its article: "a granule"."""
+        first, _, rest = text.partition(" ")
+        small = {*self.vocabulary.loose.single, *map(fold, self.vocabulary.naming.articles)}
+        return rest if slot.role in SINGLE and rest and fold(first) in small else text
+
+    def _is_told_of(self, text: str, slot: ExpectedSlot) -> bool:
+        """Whether several words stand before the one for what is asked, "the landlord wants peanuts", or it is one
+        letter."""
+        words = text.split()
+        at = next((place for place in range(len(words)) if self._calls(" ".join(words[: place + 1]), slot)), 0)
+        return slot.role in SINGLE and (at >= FEW_BEFORE or len(text) == 1)
 
     def _begins_small(self, part: str) -> bool:
         """Whether a part goes on with what is before the mark: "on a clay carrier"."""
@@ -181,6 +199,10 @@ class NameReader(AsideReader):
         ends = [end for place in range(1, len(tokens)) if (end := self._taken_back(place)) is not None]
         others = [slot for slot in self.expectation.known if not slot.per_row]
         if ends and any(self._is_named_at(slot, ends[-1]) for slot in others):
+            return ""
+        asked = self.expectation.slots[0]
+        before, after = (self.hearing.said(0, ends[-1]), self.hearing.said(ends[-1], len(tokens))) if ends else ("", "")
+        if asked.role in SINGLE and self._calls(before, asked) and not self._calls(after, asked):
             return ""
         return self.hearing.said(ends[-1], len(tokens)) if ends else ""
 
@@ -254,24 +276,6 @@ class NameReader(AsideReader):
             strength = strength or any(True for place in places for _ in said.matcher.rule("pair", place))
         return len(name) == 1 or told or strength or bool(CLAUSE_END.search(name))
 
-    def _is_beside_a_sentence(self, name: str) -> bool:
-        """Whether a name that nothing leads to stands in more words of a sentence or before a "but", or one word of a
-        person's behind an article."""
-        slot, before = self.expectation.slots[0], fold(self.as_said.text.partition(name)[0]).split()
-        after = fold(self.as_said.text.partition(name)[2]).strip(EDGES).split()
-        if after and after[0] in self.vocabulary.loose.weak_except:
-            return True
-        if slot.role == PERSON:
-            articles = {*map(fold, self.vocabulary.naming.inside)}
-            return len(name.split()) == 1 and bool(before) and before[-1] in articles
-        compared = {*self.vocabulary.sentence_words} & set(before)
-        place = self.as_said.text.find(name)
-        small = {*map(fold, self.vocabulary.naming.inside), *map(fold, self.vocabulary.naming.articles)}
-        ends = (self.as_said.text[self.as_said.tokens[end].start : max(place, 0)] for end in starts(self.as_said))
-        led = any(set(fold(between).split()) <= small for between in ends if place >= 0)
-        led = led or self.as_said.text[place - 1 : place] in QUOTES
-        return bool(compared) and not led and not self._is_code and len(before) > MOST_BEFORE
-
     @staticmethod
     def _has_capitals(name: str) -> bool:
         """Whether several words all begin with a capital, as the first and last name of a person."""
@@ -286,6 +290,9 @@ class NameReader(AsideReader):
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
         counted = name is not None and name.isdigit() and slot.role not in CODES and not starts(self.hearing)
-        asks = asks or self.begins_question() or (name is not None and self._is_beside_a_sentence(name))
+        code = self._is_code and slot.role != LOT
+        asks = asks or (name is not None and code and hardly_a_code(name, self.as_said))
+        beside = name is not None and not self._is_code and in_doubt(name, self.as_said, slot)
+        asks = asks or self.begins_question() or beside
         asks = asks or (name is not None and (self._is_sentence(name) or self._is_scrap(name) or self._measures(name)))
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)

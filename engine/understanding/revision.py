@@ -41,6 +41,8 @@ class Revision:
         known = [slot for slot in self.evidence.expectation.known if not slot.per_row]
         asked = {slot.name for slot in self.evidence.expectation.slots}
         known = [slot for slot in known if slot.name not in asked]
+        if {span.key for span in part} & {*map(fold, self.evidence.vocabulary.loose.also)}:
+            return None
         named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
         if named:
             return min(named, key=lambda one: one[0])[1]
@@ -152,6 +154,8 @@ class Revision:
 
     def _is_denied(self, code: PrintedCode, stretch: Sequence[TextSpan]) -> bool:
         before = [span for span in stretch if code.start - NEAR <= span.start < code.start]
+        while before and before[-1].key in self.evidence.vocabulary.loose.copulas:
+            before.pop()
         return self.evidence.denied(before[-1:])
 
 

@@ -43,9 +43,10 @@ def named(hearing: MatchContext, slot: ExpectedSlot, entries: tuple[Entry, ...])
     if _declines(hearing):
         return (Commanded(command=Command.SKIP),)
     clean = digits_of(hearing) or _led(hearing, slot)
-    if len(clean) > (MOST_DESCRIPTION if slot.any_words else MOST_TEXT) or not clean.isprintable():
+    if len(clean) > MOST_DESCRIPTION or not clean.isprintable():
         return (Unclear(reason=UnclearReason.OUT_OF_RANGE, said=clean[:60], slot=slot.name),)
-    doubt = DoubtReason.UNUSUAL if known(clean, slot.names) is None and _is_talk(hearing, clean) else None
+    long = len(clean) > MOST_TEXT and not slot.any_words
+    doubt = DoubtReason.UNUSUAL if known(clean, slot.names) is None and (long or _is_talk(hearing, clean)) else None
     return (Given(slot=slot.name, value=clean, said=clean, doubt=doubt),)
 
 

@@ -55,6 +55,10 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
         name = _without_title(said or text, slot, hearing)
         return _without_lead(name if _keeps_article(name, slot) else _without_article(name, hearing), hearing)
     told = name_told(hearing, slot.names, text, knows)
+    before = text.partition(told)[0].split()[-1:] if told and slot.role == FIELD else []
+    small = {*map(fold, hearing.vocabulary.naming.inside), *map(fold, hearing.vocabulary.naming.articles)}
+    if told and told[:1].isupper() and before and before[0].istitle() and fold(before[0]) in small:
+        return f"{before[0]} {told}"
     return _without_title(told, slot, hearing) if told else told
 
 
@@ -107,7 +111,7 @@ def name_told(hearing: MatchContext, before: Collection[str], text: str, knows: 
     known = next((name for name in before if _is_said(name, text, hearing)), None)
     led = _led(hearing, text)
     told = led if led and (led[0].isupper() or _has_article(led, hearing)) else None
-    found = known or _coded(text) or told or _whole(led, _capitals(hearing, text, knows), hearing) or led
+    found = known or _coded(text, hearing) or told or _whole(led, _capitals(hearing, text, knows), hearing) or led
     name = found or _unknown(hearing, text, knows)
     small = name is not None and name[:1].islower()
     return _without_kind(_without_article(name, hearing) if name and small else name, hearing)
@@ -167,10 +171,14 @@ def _first(hearing: MatchContext, text: str) -> str | None:
     return name if name[:1].isupper() and does and not plain else None
 
 
-def _coded(text: str) -> str | None:
-    """A name with the strength that stands behind it, as in "Product A 20G"."""
+def _coded(text: str, hearing: MatchContext) -> str | None:
+    """A name with the strength that stands behind it, as in "Product A 20G", without a verb that begins the
+    sentence."""
     found = _STRENGTH.search(text)
-    return found[0].strip() if found else None
+    first, _, rest = found[0].strip().partition(" ") if found else ("", "", "")
+    begins = found is not None and not text[: found.start()].strip(EDGES)
+    verb = begins and fold(first) in hearing.vocabulary.plain_words and rest[:1].isupper()
+    return None if found is None else rest if verb else found[0].strip()
 
 
 def code_in(text: str) -> str | None:
