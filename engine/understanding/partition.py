@@ -14,6 +14,7 @@ from engine.understanding.name_reader import SINGLE
 from engine.understanding.revision import Revision
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
+from engine.understanding.weighing.meaning import NAME
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""
@@ -155,6 +156,12 @@ class Partition:
         vocabulary = self.evidence.vocabulary
         talk = len(part) == 1 and part[0].key in vocabulary.talk
         return talk or part[0].key in vocabulary.sentence_words
+
+    def is_loose_text(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part may be taken for the description that is asked though hardly anything says so."""
+        asked, evidence = self.evidence.expectation.slots[0], self.evidence
+        described = asked.any_words and not self.mentions(part, asked)
+        return described and evidence.weigh(part).get(NAME, 0.0) < evidence.limits.described
 
     def mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())

@@ -81,10 +81,13 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
         names = {slot.name for slot in expectation.known if not slot.any_words}
         return Amendment(alone, part).given(()) or (renamed if renamed and renamed.slot in names else None)
 
-    if any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries):
+    alarmed = any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
+    if alarmed and sounds_dangerous(free.hearing):
         return reading.entries
     series = Series(free, part, Revision(free, amends))
     found: Sequence[Entry] = series.answers(reading.entries)
+    if alarmed:
+        return tuple(found) or reading.entries
     if not found and (amended := Amendment(free, part).given(reading.entries)) is not None:
         found = (amended,)
     if not found and (text := free.meant_after_all()):

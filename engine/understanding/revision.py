@@ -45,7 +45,8 @@ class Revision:
             return None
         named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
         if named:
-            return min(named, key=lambda one: one[0])[1]
+            first = min(named, key=lambda one: one[0])[1]
+            return None if self._may_be_asked(first, part) else first
         evidence, loose = self.evidence, self.evidence.vocabulary.loose
         words = (loose.wrong, evidence.vocabulary.past)
         if not evidence.denied([*part, *after]) and not any(evidence.says(one, [*part, *after]) for one in words):
@@ -54,6 +55,14 @@ class Revision:
         amounts = [span for span in part if not any(self._is_of_unit(span, slot) for slot in open_)]
         units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in amounts)]
         return units[0] if len(units) == 1 else None
+
+    def _may_be_asked(self, slot: ExpectedSlot, part: Sequence[TextSpan]) -> bool:
+        """Whether a number that is asked now is of the same kind as an earlier one that is mentioned, not named in
+        full, and not called wrong: it may be what is asked."""
+        asked = self.evidence.expectation.slots[:1]
+        alike = any(set(one.dimensions) & set(slot.dimensions) for one in asked)
+        said = f" {' '.join(span.key for span in part)} "
+        return alike and not self.is_put_right(part) and not any(f" {fold(name)} " in said for name in slot.called)
 
     def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[int, int] | None:
         """Where a part names a slot first, before others that it names there in fewer words."""

@@ -62,6 +62,8 @@ class Series:
         if not (corrected or more or again) or self._is_turned(others):
             return ()
         answers = self._answered(others, left)
+        if corrected and any(map(self.partition.is_loose_text, others)):
+            return ()
         slots = {one.slot for one in answers or ()}
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
         told = corrected or (again and slots) or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)

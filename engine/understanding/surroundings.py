@@ -26,8 +26,10 @@ def in_doubt(name: str, hearing: MatchContext, slot: ExpectedSlot) -> bool:
     if rest and rest[0] in hearing.vocabulary.loose.weak_except:
         return True
     if slot.role == PERSON:
-        words = fold(before).split()
-        return len(name.split()) == 1 and bool(words) and words[-1] in _small(hearing)
+        words, first = fold(before).split(), fold(name.split(maxsplit=1)[0])
+        small = _small(hearing) | hearing.vocabulary.sentence_words
+        called = len(name.split()) == 1 or name == name.lower()
+        return first in small or (called and bool(words) and words[-1] in small)
     return _left_before(before, hearing) or _left_behind(after, hearing)
 
 

@@ -19,7 +19,8 @@ class MeaningLimits:
     (``declined_unsaid``: a question is gone past in no plain words);
     ``answered``: questions; ``emergency``: what may be one; ``ignored``: talk (``ignored_rows`` where it names a row
     during a shift); ``remark``: talk beside something that is clear; ``piece``: one piece of what is talk as a whole
-    (``piece_kept`` to keep it); ``name_kept``: a name; ``nameless``: a person whose name is not found.
+    (``piece_kept`` to keep it); ``name_kept``: a name; ``described``: a description beside what
+    is put right; ``nameless``: a person whose name is not found.
     """
 
     kept: float = 0.65
@@ -40,6 +41,7 @@ class MeaningLimits:
     ignored_rows: float = 0.8
     remark: float = 0.3
     name_kept: float = 0.5
+    described: float = 0.9
     nameless: float = 0.9
 
 
