@@ -59,11 +59,10 @@ class Series:
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
         more = any(self._candidates(part, left[1:]) for part in others) and len(parts) > 1
         again = not corrected and 0 < len(others) < len(parts)
-        if not (corrected or more or again) or self._is_turned(others):
+        loose = bool(corrected) and any(map(self.partition.is_loose_text, others))
+        if loose or not (corrected or more or again) or self._is_turned(others):
             return ()
         answers = self._answered(others, left)
-        if corrected and any(map(self.partition.is_loose_text, others)):
-            return ()
         slots = {one.slot for one in answers or ()}
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
         told = corrected or (again and slots) or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
@@ -287,14 +286,12 @@ class Series:
     def _is_remark(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part tells nothing: no amounts, rows or trouble in it, nothing denied, no question named."""
         evidence = self.evidence
-        naming = evidence.vocabulary.naming
-        if fold(self._text(part)) in {fold(words) for words in (*naming.whiles, *naming.tails)}:
+        trailing = (*evidence.vocabulary.naming.whiles, *evidence.vocabulary.naming.tails)
+        if fold(self._text(part)) in map(fold, trailing):
             return True
         by_row = any(slot.per_row for slot in left)
         told = [span for span in part if is_telling(span) and (by_row or not (span.every or span.rest))]
-        if told or evidence.turned(part):
-            return False
-        if any(span.key in evidence.vocabulary.loose.trouble for span in part):
+        if told or evidence.turned(part) or any(span.key in evidence.vocabulary.loose.trouble for span in part):
             return False
         shares = evidence.weigh(part)
         best = max(shares, key=lambda one: shares[one])
