@@ -7,12 +7,14 @@ from collections.abc import Sequence
 from engine.messages import Entry, Given
 
 
-def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> bool:
+def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool, asked: str) -> bool:
     """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
     what was in doubt; what was taken for a name may be the whole sentence."""
     found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
     given = {(one.slot, one.row): one.value for one in answers}
-    found = [one for one in found if not (_is_guess(one) and isinstance(one, Given) and (one.slot, one.row) in given)]
+    found = [
+        one for one in found if not (_is_guess(one, asked) and isinstance(one, Given) and (one.slot, one.row) in given)
+    ]
     told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
     texts = [one.value for one in answers if isinstance(one.value, str)]
     values = [one.value for one in answers if one.correcting]
@@ -23,6 +25,8 @@ def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> 
     )
 
 
-def _is_guess(entry: Entry) -> bool:
-    """Whether an entry is a name or a number that was taken from the whole sentence and is in doubt."""
-    return isinstance(entry, Given) and entry.row is None and entry.doubt is not None
+def _is_guess(entry: Entry, asked: str) -> bool:
+    """Whether an entry was taken from the whole sentence and is in doubt: a name, or a number that is not asked now."""
+    if not isinstance(entry, Given) or entry.row is not None or entry.doubt is None:
+        return False
+    return isinstance(entry.value, str) or entry.slot != asked

@@ -54,8 +54,9 @@ class NameReader(AsideReader):
         led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code or coded)
         if not led and whole.meaning != NAME and self.passes():
             return (Commanded(command=Command.SKIP),)
-        if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
-            return self.meant(whole)
+        acts = whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led)
+        if acts and (other := self.meant(whole)) is not None:
+            return other
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
         plain = name is not None and (self._is_bare_name(name) or self._ends_with_person(name))

@@ -163,6 +163,12 @@ class Partition:
         described = asked.any_words and not self.mentions(part, asked)
         return described and evidence.weigh(part).get(NAME, 0.0) < evidence.limits.described
 
+    def leads_to_name(self, part: Sequence[TextSpan]) -> bool:
+        """Whether words in a part lead to a word with a capital: "we call it Church field"."""
+        hearing, places = self.evidence.hearing, [span.start for span in part]
+        ends = [one.end for place in places for one in hearing.find(self.evidence.vocabulary.naming.leads, place)]
+        return any(end < part[-1].end and hearing.tokens[end].text[:1].isupper() for end in ends)
+
     def mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
         called = {fold(word) for word in slot.called}

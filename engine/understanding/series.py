@@ -66,7 +66,7 @@ class Series:
         slots = {one.slot for one in answers or ()}
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
         told = corrected or (again and slots) or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
-        if answers is None or not told or not agree([*corrected, *answers], found, bool(corrected)):
+        if answers is None or not told or not agree([*corrected, *answers], found, bool(corrected), asked[0].name):
             return ()
         return (*corrected, *(without_confirming(answers, asked[0]) if corrected else answers))
 
@@ -101,10 +101,11 @@ class Series:
 
     def _goes_on(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
         """Whether a part says once more what one of the texts told before is: "G, that is granules"."""
-        expected = self.evidence.expectation
+        asked, *later = (*self.evidence.expectation.slots, *self.evidence.expectation.ahead)
         told = {one.slot for one in answers if isinstance(one.value, str)}
-        single = [slot for slot in (*expected.slots, *expected.ahead) if slot.name in told and slot.role in SINGLE]
-        return any(self.partition.mentions(part, slot) for slot in single)
+        single = [slot for slot in (asked, *later) if slot.name in told and slot.role in SINGLE]
+        named = asked.name in told and not asked.any_words and self.partition.leads_to_name(part)
+        return named or any(self.partition.mentions(part, slot) for slot in single)
 
     def _may_be_listed(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
         """Whether what follows what is told of a list or a description may belong to it after all."""

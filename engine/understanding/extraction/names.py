@@ -124,7 +124,7 @@ def _whole(led: str | None, capitals: str | None, hearing: MatchContext) -> str 
         return capitals
     first, *between = _without_article(led.removesuffix(capitals), hearing).split() or [""]
     naming = hearing.vocabulary.naming
-    plain = fold(first) in {fold(word) for word in (*naming.made_of, *naming.kinds)}
+    plain = fold(first) in {fold(word) for word in (*naming.made_of, *naming.kinds)} - {*naming.generic}
     return (
         _without_article(led, hearing) if plain and all(fold(word) in naming.inside for word in between) else capitals
     )
