@@ -10,12 +10,12 @@ from engine.messages import Entry, Given
 def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool, asked: str) -> bool:
     """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
     what was in doubt; what was taken for a name may be the whole sentence."""
-    found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
     given = {(one.slot, one.row): one.value for one in answers}
-    found = [
-        one for one in found if not (_is_guess(one, asked) and isinstance(one, Given) and (one.slot, one.row) in given)
-    ]
-    told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
+    read = [one for one in found if isinstance(one, Given) and not (corrected and one.doubt is not None)]
+    read = [one for one in read if not (_is_guess(one, asked) and (one.slot, one.row) in given)]
+    same = {(one.slot, one.row) for one in read if given.get((one.slot, one.row)) == one.value}
+    read = [one for one in read if one.doubt is None or (one.slot, one.row) not in same]
+    told = [(given.get((one.slot, one.row)), one.value) for one in read]
     texts = [one.value for one in answers if isinstance(one.value, str)]
     values = [one.value for one in answers if one.correcting]
     told = [(one, other) for one, other in told if not (one is None and corrected and other in values)]
@@ -25,8 +25,7 @@ def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool, ask
     )
 
 
-def _is_guess(entry: Entry, asked: str) -> bool:
+def _is_guess(entry: Given, asked: str) -> bool:
     """Whether an entry was taken from the whole sentence and is in doubt: a name, or a number that is not asked now."""
-    if not isinstance(entry, Given) or entry.row is not None or entry.doubt is None:
-        return False
-    return isinstance(entry.value, str) or entry.slot != asked
+    plain = entry.row is not None or entry.doubt is None
+    return not plain and (isinstance(entry.value, str) or entry.slot != asked)

@@ -59,8 +59,8 @@ class Series:
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
         more = any(self._candidates(part, left[1:]) for part in others) and len(parts) > 1
         again = not corrected and 0 < len(others) < len(parts)
-        loose = bool(corrected) and any(map(self.partition.is_loose_text, others))
-        if loose or not (corrected or more or again) or self._is_turned(others):
+        others = [part for part in others if not (corrected and self.partition.is_loose_text(part))]
+        if not (corrected or more or again) or self._is_turned(others):
             return ()
         answers = self._answered(others, left)
         slots = {one.slot for one in answers or ()}

@@ -52,7 +52,9 @@ def _left_before(before: str, hearing: MatchContext) -> bool:
 
 def _left_behind(after: str, hearing: MatchContext) -> bool:
     """Whether words follow a name in its clause that trail behind no name."""
-    clause = CLAUSE_END.split(after)[0]
+    naming, clause = hearing.vocabulary.naming, CLAUSE_END.split(after)[0]
+    first, _, rest = clause.strip().partition(" ")
+    clause = rest if fold(first.strip(EDGES)) in {*naming.generic, *naming.kinds} else clause
     if not clause.strip(EDGES) or after[:1] in ",;.!?":
         return False
     return bool(without_tail(f"x {clause.strip(EDGES)}", hearing).strip(EDGES) != "x")
