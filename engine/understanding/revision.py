@@ -62,7 +62,8 @@ class Revision:
         asked = self.evidence.expectation.slots[:1]
         alike = any(set(one.dimensions) & set(slot.dimensions) for one in asked)
         said = f" {' '.join(span.key for span in part)} "
-        return alike and not self.is_put_right(part) and not any(f" {fold(name)} " in said for name in slot.called)
+        full = any(f" {fold(name)} " in said for name in slot.called if " " in name)
+        return alike and not full and not self.is_put_right(part)
 
     def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[int, int] | None:
         """Where a part names a slot first, before others that it names there in fewer words."""
