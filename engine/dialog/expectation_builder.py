@@ -161,7 +161,7 @@ def _slot(script: Script, dialog: DialogState, name: str, state: ConversationSta
         names=_names(script, name, state) if slot.kind is SlotKind.TEXT else (),
         offered=offered_name(script, dialog) if name in asks(script.step(dialog.step)) else None,
         any_words=slot.any_words,
-        told=_told(dialog, name) if slot.kind is not SlotKind.CHOICE else {},
+        told={} if slot.kind is SlotKind.CHOICE and slot.per_row else _told(dialog, name),
         mark=_read_in(Role.TUBE_STEP, script, dialog, name),
         step=_read_in(Role.SCALE_STEP, script, dialog, name),
     )

@@ -73,6 +73,7 @@ class Amendment:
         near = range(end, min(end + MOST_BETWEEN, len(tokens)))
         wrong = [one.end for place in near for one in hearing.find(vocabulary.loose.wrong, place)]
         leads = [one.end for words in (vocabulary.link, vocabulary.past) for one in hearing.find(words, end)]
+        leads += [end + 1] if end < len(tokens) and tokens[end].key in vocabulary.typed_link else []
         owned = end < len(tokens) and tokens[end].key.endswith(OWNED)
         if not (wrong or leads or owned or before.endswith(OWNED)):
             return None
@@ -97,7 +98,12 @@ class Amendment:
         if len(told) != 1 or not isinstance(told[0], Given) or told[0].slot != slot.name:
             return None
         given = told[0].model_copy(update={"correcting": bool(slot.told), "said": hearing.text.strip()[:60]})
-        wrong = hearing.says(loose.wrong) or self.evidence.told.takes_back or bool(ends)
+        wrong = (
+            hearing.says(loose.wrong)
+            or hearing.says(loose.repairs, (0,))
+            or self.evidence.told.takes_back
+            or bool(ends)
+        )
         plain = slot.kind is not SlotKind.TEXT or slot.role in CODES or wrong
         return given if plain else _asked(given)
 

@@ -17,7 +17,7 @@ from engine.understanding.extraction.reports import PEOPLE, Clauses
 from engine.understanding.extraction.values import Values
 from engine.understanding.scanning.spans import SpanKind, is_amount, is_telling
 from engine.understanding.weighing.clauses import Clause, pieces
-from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, OTHER, TAKEN_IN, VALUE, YES
+from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, NUMBERED, OTHER, TAKEN_IN, VALUE, YES
 
 ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
 EMERGENCY = f"topic:{Topic.EMERGENCY}"
@@ -71,16 +71,32 @@ class ClauseReader(Corrections):
             return (Opened(dialog=what),)
         match meaning:
             case m if m == DECLINED:
-                return (Commanded(command=Command.SKIP),)
+                return None if self._only_wonders() or self._hardly(sure) else (Commanded(command=Command.SKIP),)
             case m if m in (YES, NO):
                 denied = meaning == YES and self.denied(clause.spans)
                 return (Answered(yes=meaning == YES),) if not (self.is_question or denied) else None
             case m if m in (LEFT_OUT, TAKEN_IN):
-                return left_out(self.hearing, clause, meaning == TAKEN_IN)
+                return None if self.is_question else left_out(self.hearing, clause, meaning == TAKEN_IN)
             case m if m == NAME:
                 return named(self.hearing, self.expectation.slots[0], ())
             case _:
                 return None
+
+    def _only_wonders(self) -> bool:
+        """Whether a question is asked that names no way to go on without an answer."""
+        passes = (*self.vocabulary.loose.passes, *self.vocabulary.commands[Command.SKIP])
+        parts = [[span for span in part if span.kind is not SpanKind.BREAK] for part in pieces(self.spans)]
+        found = (one.end == part[-1].end for part in parts if part for one in self.hearing.find(passes, part[0].start))
+        return self.is_question and not any(found)
+
+    def _hardly(self, sure: float) -> bool:
+        """Whether no word says that there is no answer, or what is asked is told, so that going on must be surer."""
+        naming, loose = self.vocabulary.naming, self.vocabulary.loose
+        says = self.hearing.says((*loose.passes, *naming.skipped, *naming.unknown)) or self.denied(self.spans)
+        slot = self.expectation.slots[0]
+        numbered = slot.kind in NUMBERED and self.hearing.says(loose.days)
+        told = slot.any_words and self.hearing.says(loose.mentions.get(slot.name, ()))
+        return numbered or told or (sure < self.limits.declined_unsaid and not says)
 
     def _lost_rows(self, clause: Clause) -> bool:
         """Whether a clause names no rows, but some were taken back in the sentence: "it wasn't 3, it was 2"."""
@@ -149,8 +165,18 @@ class ClauseReader(Corrections):
         level = self.level(clause, found.spans)
         if level is None or not found.entries:
             return None
-        keep = level and found.plain and not told.denied and not self.spelled.guessed
+        denied = told.denied and not self._answers_first()
+        keep = level and found.plain and not denied and not self.spelled.guessed
         return tuple(self._checked(one, keep) for one in found.entries)
+
+    def _answers_first(self) -> bool:
+        """Whether the first piece is a value alone and the others are remarks: "none, we never emptied one"."""
+        first, *others = pieces(self.spans)
+        alone = [span for span in first if span.kind is not SpanKind.BREAK]
+        remarks = not any(is_telling(span) for part in others for span in part)
+        loose = self.vocabulary.loose
+        wrong = self.told.takes_back or any(map(self.hearing.says, (loose.wrong, loose.repairs)))
+        return len(alone) == 1 and alone[0].is_value and remarks and not wrong and not self.is_question
 
     def _checked(self, entry: Entry, keep: bool) -> Entry:
         if not isinstance(entry, Given) or entry.doubt is not None:

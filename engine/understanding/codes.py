@@ -14,6 +14,8 @@ INNER = frozenset("-/.")
 RULES = ("below_hundred", "hundreds", "thousands", "digit")
 START = 2
 """So many signs at the beginning of two codes show that one is a false start of the other."""
+MOST_ALIKE = 2
+"""So many codes stand in a sentence that puts one right."""
 FEW_LETTERS = 4
 """So many letters at most stand before or behind the digits of a code."""
 
@@ -59,7 +61,26 @@ def code_told(hearing: MatchContext, lettered: bool = False) -> str | None:
     if longest is None:
         return None
     others = [one for one in codes if one.text != longest.text]
+    if len(codes) > 1 and (last := _put_right(codes, hearing)) is not None:
+        return last.text
     return longest.text if all(_begins(one, longest, hearing) for one in others) else None
+
+
+def _put_right(codes: Sequence[PrintedCode], hearing: MatchContext) -> PrintedCode | None:
+    """The last of two codes that are made alike, where words between take the first one back: "11459-8, no, wait,
+    11459-3"."""
+    made = [part.isdigit() for part in codes[-1].text]
+    alike = [one for one in codes if [part.isdigit() for part in one.text] == made]
+    if len(alike) != MOST_ALIKE:
+        return None
+    first, last = alike
+    between = range(first.end, last.start)
+    loose = hearing.vocabulary.loose
+    denied = (
+        hearing.tokens[last.start - 1].key in loose.not_words
+        and hearing.tokens[last.start - 1].key not in loose.denies_all
+    )
+    return last if not denied and hearing.says(loose.repairs, between) else None
 
 
 def _begins(piece: PrintedCode, code: PrintedCode, hearing: MatchContext) -> bool:
@@ -152,12 +173,19 @@ def _runs(parts: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> I
     """Parts that follow each other without a word between them and belong together."""
     run: list[CodePart] = []
     for part in parts:
-        follows = bool(run) and run[-1].end == part.start and _belongs(run, part)
+        follows = bool(run) and _touches(run[-1], part, hearing) and _belongs(run, part)
         if run and not follows:
             yield _trimmed(run, hearing, lettered)
         run = [*run, part] if follows else [part]
     if run:
         yield _trimmed(run, hearing, lettered)
+
+
+def _touches(before: CodePart, part: CodePart, hearing: MatchContext) -> bool:
+    """Whether nothing stands between two parts, or a comma where the hyphen is said: "five one eight, dash, two"."""
+    between = hearing.tokens[before.end : part.start]
+    said = HYPHEN in (before.text, part.text) and not (before.typed and part.typed)
+    return not between or (said and all(token.is_break for token in between))
 
 
 def _belongs(run: Sequence[CodePart], part: CodePart) -> bool:

@@ -10,44 +10,53 @@ from engine.entries.matching.naming import PLACES
 from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.intents import Command
-from engine.messages import Commanded, Either, Entry, Given
-from engine.understanding.extraction.corrections import CODES
+from engine.messages import Commanded, Either, Entry, Given, Unclear
+from engine.understanding.aside_reader import MOST_BEFORE, AsideReader
+from engine.understanding.extraction.corrections import CODES, LOT
 from engine.understanding.extraction.inferring import doubtful
-from engine.understanding.extraction.names import CLAUSE_END, EDGES, SPELLED, name_in, starts, without_tail
+from engine.understanding.extraction.names import (
+    CLAUSE_END,
+    EDGES,
+    PERSON,
+    PRODUCT,
+    SPELLED,
+    name_in,
+    starts,
+    without_tail,
+    without_while,
+)
 from engine.understanding.scanning.spans import SpanKind
-from engine.understanding.scanning.spelling import SHORTEST, slipped
-from engine.understanding.sentence_reader import SentenceReader
+from engine.understanding.scanning.spelling import nearest_of
+from engine.understanding.surroundings import hardly_a_code, in_doubt
 from engine.understanding.weighing.clauses import Clause
-from engine.understanding.weighing.meaning import NAME, OTHER
+from engine.understanding.weighing.meaning import DECLINED, NAME, OTHER
 
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
+FEW_BEFORE = 2
+"""So many words before what is asked for make it a sentence."""
 STRENGTH = re.compile(r"\S+\s?[gG]")
 """How strong a product is, as it stands behind its name: no grams."""
 _WORD = re.compile(r"[^\W\d_]+")
-BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
-"""Commands that a question about a question is."""
-PERSON = "applicator_name"
-"""The role of a person's name."""
-MOST_BEFORE = 3
-"""Words at the beginning of a sentence that may make it a question."""
 
 
-class NameReader(SentenceReader):
+class NameReader(AsideReader):
     """Reads one sentence where a name is asked for."""
 
     def instead_of_name(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
         """Something else than a name where the words are that; what is half sure to be one is asked."""
         slot = self.expectation.slots[0]
         whole = Clause(self.spans, self.weigh(self.spans))
-        if (asked := self._asks_back(whole)) is not None:
+        if (asked := self.instead(whole)) is not None:
             return asked
         name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
-        led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code)
-        if not led and whole.meaning != NAME and self._passes():
+        coded = name is not None and name[:1].isupper() and any(map(str.isdigit, name))
+        led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code or coded)
+        if not led and whole.meaning != NAME and self.passes():
             return (Commanded(command=Command.SKIP),)
-        if whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led):
-            return self.meant(whole)
+        acts = whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led)
+        if acts and (other := self.meant(whole)) is not None:
+            return other
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
         told = tuple(one.model_copy(update=change) if isinstance(one, Given) else one for one in strict)
         plain = name is not None and (self._is_bare_name(name) or self._ends_with_person(name))
@@ -88,25 +97,30 @@ class NameReader(SentenceReader):
         slot = self.expectation.slots[0]
         told = next((one for one in strict if isinstance(one, Given) and one.slot == slot.name), None)
         if told is None:
-            return None
+            too_long = any(isinstance(one, Unclear) for one in strict) and self.passes()
+            return (Commanded(command=Command.SKIP),) if too_long else None
         whole = Clause(self.spans, self.weigh(self.spans))
-        if (asked := self._asks_back(whole)) is not None:
+        if (asked := self.instead(whole)) is not None:
             return asked
-        if whole.meaning != NAME and self._passes():
+        if whole.meaning != NAME and self.passes():
             return (Commanded(command=Command.SKIP),)
-        if self.told.takes_back or (whole.meaning != NAME and whole.sure >= self.limits.acted):
+        place = self._is_led_to_place() and whole.meaning in (DECLINED, OTHER)
+        if self.told.takes_back or (whole.meaning != NAME and whole.sure >= self.limits.acted and not place):
             other = self.found()
-            if other:
+            if other and not all(isinstance(one, Unclear) for one in other):
                 return other
         text = " ".join(str(told.value).split()).strip(" .,;:")
-        if slot.role not in PLACES:
-            text = without_tail(text, self.hearing).strip(" .,;:")
+        cut = without_while if slot.role in PLACES else without_tail
+        short = cut(text, self.hearing).strip(" .,;:")
+        lost = slot.role in SINGLE and self._calls(text, slot) and not self._calls(short, slot)
+        text = text if lost else self._without_small(short, slot)
         given = told.model_copy(update={"value": text, "said": text, "doubt": None})
         first = self._single(text) if slot.role in SINGLE else ""
         if first and not (self.is_question or self.told.takes_back):
             return (told.model_copy(update={"value": first, "said": first, "doubt": None}),)
-        odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self._is_talk()
+        odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self.is_talk()
         odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
+        odd = odd or self.begins_question() or self._names_itself(text) or lost or self._is_told_of(text, slot)
         plain = (whole.meaning == NAME or self._is_led_to_place()) and not odd
         if plain and (meant := self._slip(text)):
             return (Either(readings=((given.model_copy(update={"value": meant}),), (given,))),)
@@ -121,10 +135,40 @@ class NameReader(SentenceReader):
         calls = [self._calls(part, slot) for part in parts]
         others = [one for one in (*self.expectation.ahead, *self.expectation.known) if one is not slot]
         beside = any(self._calls(part, one) for part in parts[1:] for one in others) or any(map(str.isdigit, text))
-        plain = len(parts) > 1 and calls[0] and not any(calls[1:]) and not beside and not self._is_sentence(parts[0])
+        goes_on = any(self._begins_small(part) for part in parts[1:])
+        plain = len(parts) > 1 and calls[0] and not any(calls[1:]) and not (beside or goes_on)
+        plain = plain and not self._is_sentence(parts[0])
         said = NameReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
         plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
         return parts[0] if plain else ""
+
+    def _without_small(self, text: str, slot: ExpectedSlot) -> str:
+        """One thing without its article: "a granule"."""
+        first, _, rest = text.partition(" ")
+        small = {*self.vocabulary.loose.single, *map(fold, self.vocabulary.naming.articles)}
+        return rest if slot.role in SINGLE and rest and fold(first) in small else text
+
+    def _is_told_of(self, text: str, slot: ExpectedSlot) -> bool:
+        """Whether several words stand before the one for what is asked, "the landlord wants peanuts", or it is one
+        letter."""
+        words = text.split()
+        at = next((place for place in range(len(words)) if self._calls(" ".join(words[: place + 1]), slot)), 0)
+        return slot.role in SINGLE and (at >= FEW_BEFORE or len(text) == 1)
+
+    def _begins_small(self, part: str) -> bool:
+        """Whether a part goes on with what is before the mark: "on a clay carrier"."""
+        loose, first = self.vocabulary.loose, fold(part.split(maxsplit=1)[0])
+        return first in {*loose.on_words, *map(fold, self.vocabulary.naming.inside)} - {*loose.determiners}
+
+    def _names_itself(self, text: str) -> bool:
+        """Whether a text is no more than the name of a question: "the formulation"."""
+        small = {*map(fold, self.vocabulary.naming.inside), *self.vocabulary.loose.copulas}
+        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.ahead)
+
+        def bare(words: str) -> list[str]:
+            return [word for word in fold(words).split() if word not in small]
+
+        return any(bare(text) == bare(name) for one in slots for name in one.called)
 
     def _is_led_to_place(self) -> bool:
         """Whether several words lead to where something is: "what's left is in the"."""
@@ -138,9 +182,9 @@ class NameReader(SentenceReader):
         meant = {fold(word): word for one in phrases for word in _WORD.findall(one.say)}
         for word in text.split():
             key = fold(word)
-            near = [one for one in meant if len(key) >= SHORTEST and key not in meant and slipped(key, one)]
-            if len(near) == 1 and not self.classifier.knows(key):
-                return text.replace(word, meant[near[0]])
+            near = None if key in meant else nearest_of(key, meant)
+            if near is not None and not self.classifier.knows(key):
+                return text.replace(word, meant[near])
         return ""
 
     def _calls(self, text: str, slot: ExpectedSlot) -> bool:
@@ -148,27 +192,26 @@ class NameReader(SentenceReader):
         phrases = self.vocabulary.loose.mentions.get(slot.name, ())
         return MatchContext(text, self.expectation, self.vocabulary).says(phrases)
 
-    def _asks_back(self, whole: Clause) -> tuple[Entry, ...] | None:
-        """What is asked in a sentence that begins as a question and is marked as one; help with this question where
-        that is not clear. None where it is no question."""
-        words = [span.key for span in self.spans if span.kind is not SpanKind.BREAK][:MOST_BEFORE]
-        asking = {*self.vocabulary.loose.asking, *map(fold, self.vocabulary.naming.talk)}
-        if not self.is_question or not any(word in asking for word in words):
-            return None
-        shares = {one: share for one, share in whole.shares.items() if one.startswith("topic:") or one in BACK}
-        total = sum(share for one, share in whole.shares.items() if one != NAME) or 1.0
-        best = max(shares, key=lambda one: shares[one], default="")
-        if best and shares[best] / total >= self.limits.answered:
-            return self.meant(Clause(whole.spans, {best: 1.0}))
-        return (Commanded(command=Command.HELP),)
-
     def meant_after_all(self) -> str:
         """What is said behind words that take a name back, "Bordo Alto, no, Bordo Bajo"; nothing where none do."""
         if not self.expectation.asks_name or self.is_question:
             return ""
         tokens = self.hearing.tokens
         ends = [end for place in range(1, len(tokens)) if (end := self._taken_back(place)) is not None]
+        others = [slot for slot in self.expectation.known if not slot.per_row]
+        if ends and any(self._is_named_at(slot, ends[-1]) for slot in others):
+            return ""
+        asked = self.expectation.slots[0]
+        before, after = (self.hearing.said(0, ends[-1]), self.hearing.said(ends[-1], len(tokens))) if ends else ("", "")
+        if asked.role in SINGLE and self._calls(before, asked) and not self._calls(after, asked):
+            return ""
         return self.hearing.said(ends[-1], len(tokens)) if ends else ""
+
+    def _is_named_at(self, slot: ExpectedSlot, place: int) -> bool:
+        """Whether a word for an earlier question stands there, which is put right then and not the name."""
+        named = self.hearing.find(self.vocabulary.loose.mentions.get(slot.name, ()), place)
+        called = {fold(word) for word in slot.called}
+        return any(True for _ in named) or self.hearing.tokens[place].key in called
 
     def _taken_back(self, place: int) -> int | None:
         """Where what is meant begins, where words at this place take back those before it. A plain no does so behind a
@@ -187,19 +230,6 @@ class NameReader(SentenceReader):
         while start < len(tokens) and tokens[start].key in loose.denies_all:
             start = hearing.after_breaks(start + 1)
         return start if start < len(tokens) else None
-
-    def _passes(self) -> bool:
-        """Whether one whole piece of a sentence goes on without an answer."""
-        ends = {one.start for one in self.spans if one.kind is SpanKind.BREAK} | {len(self.hearing.tokens)}
-        starts = {0, *(one.end for one in self.spans if one.kind in (SpanKind.BREAK, SpanKind.JOIN))}
-        passes = self.vocabulary.loose.passes
-        return any(one.end in ends for start in starts for one in self.hearing.find(passes, start))
-
-    def _is_talk(self) -> bool:
-        """Whether it is made of words alone that are no name, such as "exit"."""
-        talk = {fold(word) for word in self.vocabulary.naming.talk}
-        words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
-        return bool(words) and all(word in talk for word in words)
 
     def _is_sentence(self, text: str) -> bool:
         """Whether words stand in a text that a name or a description has none of, such as "its" or "was"."""
@@ -234,13 +264,17 @@ class NameReader(SentenceReader):
 
     def _is_scrap(self, name: str) -> bool:
         """Whether a name is one letter, has a mark inside, behind which something else may stand, or is told letter by
-        letter, with its hyphen in words or with a strength in words ("Ten-G")."""
+        letter, with its hyphen in words or with a strength in words ("Ten-G", "ten G")."""
         if self._is_code:
             return bool(CLAUSE_END.search(name))
         dashes = set(map(fold, self.vocabulary.naming.dashes))
         told = bool(SPELLED.search(self.text)) or any(token.key in dashes for token in self.as_said.tokens)
         heads = (word.partition("-")[0] for word in name.split() if "-" in word)
         strength = any(MatchContext(one, self.expectation, self.vocabulary).matcher.rule("pair", 0) for one in heads)
+        if self.expectation.slots[0].role == PRODUCT:
+            said = MatchContext(name, self.expectation, self.vocabulary)
+            places = [place for place, token in enumerate(said.tokens) if place and not token.is_number]
+            strength = strength or any(True for place in places for _ in said.matcher.rule("pair", place))
         return len(name) == 1 or told or strength or bool(CLAUSE_END.search(name))
 
     @staticmethod
@@ -256,6 +290,10 @@ class NameReader(SentenceReader):
         asks = any(word in asking for word in words[:MOST_BEFORE])
         small = name is not None and name == name.lower() and not any(map(str.isdigit, name))
         slot = self.expectation.slots[0]
-        counted = name is not None and name.isdigit() and slot.role not in CODES
+        counted = name is not None and name.isdigit() and slot.role not in CODES and not starts(self.hearing)
+        code = self._is_code and slot.role != LOT
+        asks = asks or (name is not None and code and hardly_a_code(name, self.as_said))
+        beside = name is not None and not self._is_code and in_doubt(name, self.as_said, slot)
+        asks = asks or self.begins_question() or beside
         asks = asks or (name is not None and (self._is_sentence(name) or self._is_scrap(name) or self._measures(name)))
         return asks or counted or (small and len(words) > MOST_BEFORE + 1)

@@ -14,6 +14,7 @@ from engine.understanding.name_reader import SINGLE
 from engine.understanding.revision import Revision
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
+from engine.understanding.weighing.meaning import NAME
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""
@@ -37,7 +38,26 @@ class Partition:
                 parts.append([span])
             else:
                 parts[-1].append(span)
-        return self._lists_whole([part for part in parts if part])
+        return self._lists_whole(self._headed([part for part in parts if part]))
+
+    def _headed(self, parts: list[list[TextSpan]]) -> list[list[TextSpan]]:
+        """The parts, those that only name a question together with what follows: "the formulation, granule"."""
+        found: list[list[TextSpan]] = []
+        heads = False
+        for part in parts:
+            if heads:
+                found[-1] += part
+            else:
+                found.append(part)
+            heads = not heads and self._only_names(part)
+        return found
+
+    def _only_names(self, part: Sequence[TextSpan]) -> bool:
+        loose, expected = self.evidence.vocabulary.loose, self.evidence.expectation
+        small = {*loose.copulas, *loose.determiners, *map(fold, self.evidence.vocabulary.naming.articles)}
+        words = " ".join(span.key for span in part if span.key not in small)
+        slots = (*expected.slots, *expected.ahead, *expected.known)
+        return any(words == fold(name) for one in slots if one.kind is not SlotKind.CHOICE for name in one.called)
 
     def _named_numbers(self) -> set[int]:
         """Where, of a text that is asked, another answer begins without a mark: a number that is named ("lot 88213",
@@ -92,7 +112,9 @@ class Partition:
         told = any(span.is_value for span in part) or any(any(map(str.isdigit, word)) for word in words)
         texts = [slot for slot in (*expected.slots[:1], *expected.ahead) if slot.kind is SlotKind.TEXT]
         named = any(word.istitle() for word in words[1:]) or any(self.mentions(part, slot) for slot in texts)
-        return told or named or not part
+        single = expected.slots[0].role in SINGLE
+        strange = single and any(not self.evidence.classifier.knows(fold(word)) for word in words)
+        return told or named or strange or not part
 
     def _is_single_named(self, span: TextSpan) -> bool:
         """Whether a word for a closed answer, or for the one thing that a later text is, stands here: "80 acres of
@@ -115,7 +137,9 @@ class Partition:
         for part in parts:
             listed = bool(found) and any(self.mentions(found[-1], slot) for slot in lists)
             named = any(self.mentions(part, slot) for slot in others) or self._is_revised(part)
-            asked = asks_list and len(found) == 1 and not self.is_aside(part)
+            before = found[-1] if found and not self._is_revised(found[-1]) else ()
+            before = () if any(self.mentions(before, slot) for slot in others) else before
+            asked = asks_list and bool(before) and not self.is_aside(part)
             if (listed or asked) and not named:
                 found[-1] += part
             else:
@@ -132,6 +156,18 @@ class Partition:
         vocabulary = self.evidence.vocabulary
         talk = len(part) == 1 and part[0].key in vocabulary.talk
         return talk or part[0].key in vocabulary.sentence_words
+
+    def is_loose_text(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part may be taken for the description that is asked though hardly anything says so."""
+        asked, evidence = self.evidence.expectation.slots[0], self.evidence
+        described = asked.any_words and not self.mentions(part, asked)
+        return described and evidence.weigh(part).get(NAME, 0.0) < evidence.limits.described
+
+    def leads_to_name(self, part: Sequence[TextSpan]) -> bool:
+        """Whether words in a part lead to a word with a capital: "we call it Church field"."""
+        hearing, places = self.evidence.hearing, [span.start for span in part]
+        ends = [one.end for place in places for one in hearing.find(self.evidence.vocabulary.naming.leads, place)]
+        return any(end < part[-1].end and hearing.tokens[end].text[:1].isupper() for end in ends)
 
     def mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())

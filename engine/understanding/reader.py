@@ -26,13 +26,15 @@ from engine.messages import (
     Utterance,
 )
 from engine.understanding.amendment import Amendment
+from engine.understanding.aside_reader import MOST_BEFORE
 from engine.understanding.clause_reader import FINE
 from engine.understanding.danger import sounds_dangerous
 from engine.understanding.extraction.inferring import doubtful
 from engine.understanding.extraction.options import option_called, undone_named
 from engine.understanding.extraction.reports import PEOPLE
-from engine.understanding.name_reader import MOST_BEFORE, NameReader
+from engine.understanding.name_reader import NameReader
 from engine.understanding.revision import Revision
+from engine.understanding.scanning.abbreviations import without_dots
 from engine.understanding.scanning.counting import counted_out
 from engine.understanding.scanning.name_slips import one_slip_away
 from engine.understanding.scanning.spelling import written_out
@@ -55,11 +57,14 @@ def understand(
     inferred carries a doubt, so that it is asked before it counts.
     """
     utterance = plain_utterance(utterance)
+    typed = utterance.text
+    if not utterance.spoken:
+        utterance = utterance.model_copy(update={"text": without_dots(typed, vocabulary)})
     reading, free = _alone(utterance, expectation, vocabulary, acceptance)
     if free is None:
         return reading
     entries = _together(utterance, free, reading, acceptance)
-    entries = tuple(as_typed(one, utterance.text, free.spelled, expectation) for one in entries)
+    entries = tuple(as_typed(one, typed, free.spelled, expectation, vocabulary) for one in entries)
     return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in entries)})
 
 
@@ -76,10 +81,13 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
         names = {slot.name for slot in expectation.known if not slot.any_words}
         return Amendment(alone, part).given(()) or (renamed if renamed and renamed.slot in names else None)
 
-    if any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries):
+    alarmed = any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
+    if alarmed and sounds_dangerous(free.hearing):
         return reading.entries
     series = Series(free, part, Revision(free, amends))
     found: Sequence[Entry] = series.answers(reading.entries)
+    if alarmed:
+        return tuple(found) or reading.entries
     if not found and (amended := Amendment(free, part).given(reading.entries)) is not None:
         found = (amended,)
     if not found and (text := free.meant_after_all()):
@@ -141,7 +149,9 @@ class Free(NameReader):
         calm = " ".join(one.text for one in heard if not sounds_dangerous(one.hearing))
         beside = Free(calm, self.expectation, self.vocabulary, self.classifier).found() if calm else None
         told = [one for one in beside or () if isinstance(one, Given | Reported) and not self._is_name(one)]
-        return (Asked(topic=Topic.EMERGENCY), *told)
+        lost = any(span.may_be_row for one in heard if sounds_dangerous(one.hearing) for span in one.spans)
+        rest = any(span.rest for one in heard if not sounds_dangerous(one.hearing) for span in one.spans)
+        return (Asked(topic=Topic.EMERGENCY), *(map(doubtful, told) if lost and rest else told))
 
     def _is_capital_name(self, strict: Sequence[Entry]) -> bool:
         """Whether a few words with capitals answer what asks for a name: a field may be called "Dead Horse"."""

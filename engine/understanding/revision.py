@@ -41,9 +41,12 @@ class Revision:
         known = [slot for slot in self.evidence.expectation.known if not slot.per_row]
         asked = {slot.name for slot in self.evidence.expectation.slots}
         known = [slot for slot in known if slot.name not in asked]
+        if {span.key for span in part} & {*map(fold, self.evidence.vocabulary.loose.also)}:
+            return None
         named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
         if named:
-            return min(named, key=lambda one: one[0])[1]
+            first = min(named, key=lambda one: one[0])[1]
+            return None if self._may_be_asked(first, part) else first
         evidence, loose = self.evidence, self.evidence.vocabulary.loose
         words = (loose.wrong, evidence.vocabulary.past)
         if not evidence.denied([*part, *after]) and not any(evidence.says(one, [*part, *after]) for one in words):
@@ -52,6 +55,15 @@ class Revision:
         amounts = [span for span in part if not any(self._is_of_unit(span, slot) for slot in open_)]
         units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in amounts)]
         return units[0] if len(units) == 1 else None
+
+    def _may_be_asked(self, slot: ExpectedSlot, part: Sequence[TextSpan]) -> bool:
+        """Whether a number that is asked now is of the same kind as an earlier one that is mentioned, not named in
+        full, and not called wrong: it may be what is asked."""
+        asked = self.evidence.expectation.slots[:1]
+        alike = any(set(one.dimensions) & set(slot.dimensions) for one in asked)
+        said = f" {' '.join(span.key for span in part)} "
+        full = any(f" {fold(name)} " in said for name in slot.called if " " in name)
+        return alike and not full and not self.is_put_right(part)
 
     def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[int, int] | None:
         """Where a part names a slot first, before others that it names there in fewer words."""
@@ -118,11 +130,14 @@ class Revision:
         evidence = self.evidence
         nodes = evidence.hearing.options.get(slot.name, {})
         named: dict[str, int] = {}
+        denied = 0
         for place, span in enumerate(stretch):
             before = stretch[max(0, place - NEAR) : place]
             for key, node in nodes.items():
-                plain = span.key in evidence.plain_answers or evidence.denied(before)
-                if not plain and any(True for _ in evidence.hearing.matcher.match(node, span.start)):
+                ends = [one.end for one in evidence.hearing.matcher.match(node, span.start)]
+                if ends and evidence.denied(before):
+                    denied = max(denied, *ends)
+                elif ends and span.key not in evidence.plain_answers and span.start >= denied:
                     named.setdefault(key, span.start)
         if len(named) == 1 and not evidence.unreal(stretch):
             return Given(slot=slot.name, value=next(iter(named)), said=said[:60], correcting=True)
@@ -149,6 +164,8 @@ class Revision:
 
     def _is_denied(self, code: PrintedCode, stretch: Sequence[TextSpan]) -> bool:
         before = [span for span in stretch if code.start - NEAR <= span.start < code.start]
+        while before and before[-1].key in self.evidence.vocabulary.loose.copulas:
+            before.pop()
         return self.evidence.denied(before[-1:])
 
 

@@ -10,6 +10,7 @@ from engine.calculations.runs.fitness import RowCondition
 from engine.entries.confidence import with_rest
 from engine.entries.overrides import with_exceptions
 from engine.entries.phrases.phrase import Phrases
+from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking
 from engine.intents import Command, Report
 from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Reported
@@ -33,7 +34,7 @@ class SentenceReader(ClauseReader):
         whole, missing = True, False
         excepted: tuple[int, ...] = ()
         cut = [part for one in clauses(self.told.spans, self.weigh) for part in self._split(one)]
-        for group in grouped(agreed(self._contrasted([self._surer(one) for one in cut]))):
+        for group in grouped(agreed(self._contrasted(self._repeated([self._surer(one) for one in cut])))):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
@@ -50,6 +51,8 @@ class SentenceReader(ClauseReader):
             found = and_others(found, entries or (), group)
         if any(isinstance(one, Given | Reported) for one in found):
             found = [one for one in found if not (isinstance(one, Answered) and one.yes)]
+        if any(isinstance(one, Asked) for one in found):
+            found = [one for one in found if not (isinstance(one, Commanded) and one.command is Command.SKIP)]
         if not found:
             return None if missing else ()
         if not whole:
@@ -95,6 +98,22 @@ class SentenceReader(ClauseReader):
         ]
         sure = max((share.get(clause.meaning, 0.0) for share in shares), default=0.0)
         return clause if sure <= clause.sure else replace(clause, shares={**clause.shares, clause.meaning: sure})
+
+    def _repeated(self, cut: Sequence[Clause]) -> list[Clause]:
+        """Where rows are only said to be like those before, what was said of these: "one is fit, two too"."""
+        loose, found = self.vocabulary.loose, list(cut)
+        small = {
+            *loose.copulas,
+            *loose.determiners,
+            *map(fold, loose.also),
+            *map(fold, self.vocabulary.naming.articles),
+        }
+        for place, (before, one) in enumerate(pairwise(cut), 1):
+            words = {span.key for span in one.spans if span.kind in (SpanKind.WORD, SpanKind.JOIN)}
+            rows = any(span.may_be_row for span in one.spans)
+            if rows and words <= small and words & {*map(fold, loose.also)} and before.meaning.startswith("option:"):
+                found[place] = replace(one, shares=found[place - 1].shares)
+        return found
 
     def _contrasted(self, cut: Sequence[Clause]) -> list[Clause]:
         """Where all rows but some are only named, with what is so of those behind, the others are the other way: "all

@@ -10,6 +10,7 @@ from itertools import takewhile
 from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Answered, Entry, Given
+from engine.understanding.agreement import agree
 from engine.understanding.extraction.corrections import CODES
 from engine.understanding.name_reader import SINGLE
 from engine.understanding.partition import Partition, takes
@@ -57,13 +58,15 @@ class Series:
         corrected, others = self._corrected(parts)
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
         more = any(self._candidates(part, left[1:]) for part in others) and len(parts) > 1
-        if not (corrected or more) or self._is_turned(others):
+        again = not corrected and 0 < len(others) < len(parts)
+        others = [part for part in others if not (corrected and self.partition.is_loose_text(part))]
+        if not (corrected or more or again) or self._is_turned(others):
             return ()
         answers = self._answered(others, left)
         slots = {one.slot for one in answers or ()}
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
-        told = corrected or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
-        if answers is None or not told or not _agree([*corrected, *answers], found, bool(corrected)):
+        told = corrected or (again and slots) or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
+        if answers is None or not told or not agree([*corrected, *answers], found, bool(corrected), asked[0].name):
             return ()
         return (*corrected, *(without_confirming(answers, asked[0]) if corrected else answers))
 
@@ -88,11 +91,21 @@ class Series:
         answers: list[Given] = []
         for part in parts:
             told = self._answer(part, left)
+            if told is None and self._goes_on(part, answers):
+                return None
             if told is None and not (self._is_remark(part, left) and not self._may_be_listed(part, answers)):
                 return None
             answers += told or ()
             left = [slot for slot in left if slot.name not in {one.slot for one in answers}]
         return answers
+
+    def _goes_on(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
+        """Whether a part says once more what one of the texts told before is: "G, that is granules"."""
+        asked, *later = (*self.evidence.expectation.slots, *self.evidence.expectation.ahead)
+        told = {one.slot for one in answers if isinstance(one.value, str)}
+        single = [slot for slot in (asked, *later) if slot.name in told and slot.role in SINGLE]
+        named = asked.name in told and not asked.any_words and self.partition.leads_to_name(part)
+        return named or any(self.partition.mentions(part, slot) for slot in single)
 
     def _may_be_listed(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
         """Whether what follows what is told of a list or a description may belong to it after all."""
@@ -114,11 +127,17 @@ class Series:
             slot = self._put_right(parts, place)
             ends = range(place + 1, min(place + MOST_TOGETHER, len(parts)) + 1)
             ends = range(place + 1, place + 1) if slot is None else ends
+            before = slot is not None and any(one.slot == slot.name for one in found)
+            if slot is not None and not before and self._says_again(parts[place], slot):
+                place += 1
+                continue
             for end in ends:
                 stretch = [span for part in parts[place:end] for span in part]
                 given = self.revision.read(stretch, slot) if slot else None
                 again = slot is not None and given is not None and given.value == slot.told.get(0)
                 goes_on = end < min(len(parts), ends[-1]) and not self._names_open(parts[end])
+                if again and slot is not None and slot.kind is SlotKind.CHOICE:
+                    given, goes_on = given if self.revision.is_put_right(parts[place]) else None, False
                 if given is not None and given.doubt is None and not (again and goes_on):
                     found.append(given)
                     place = end + sum(1 for _ in takewhile(self._only_denies, parts[end:]))
@@ -131,6 +150,17 @@ class Series:
                 others.append(parts[place])
                 place += 1
         return found, others
+
+    def _says_again(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
+        """Whether a part is no more than the closed answer that stands already: "in the barn, locked"."""
+        if slot.kind is not SlotKind.CHOICE:
+            return False
+        given, hearing = self.revision.read(part, slot), self.evidence.hearing
+        node = hearing.options.get(slot.name, {}).get(str(slot.told.get(0)))
+        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
+        named = [*hearing.find(phrases, part[0].start), *(hearing.matcher.match(node, part[0].start) if node else ())]
+        again = given is not None and given.value == slot.told.get(0)
+        return again and any(one.end >= part[-1].end for one in named)
 
     def _only_denies(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part says no more than what is not so: "not 80"."""
@@ -149,9 +179,15 @@ class Series:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
         repair = repaired(self._beside_names([span for part in parts for span in part]), evidence.hearing)
-        told = [part[1:] if self._is_plain_answer(part) else part for part in parts]
+        told = [part[1:] if self._is_plain_answer(part) else part for part in parts if not self._is_option(part)]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
+
+    def _is_option(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is no more than a closed answer to what is asked, in its own words: "not restricted"."""
+        hearing, slots = self.evidence.hearing, self.evidence.expectation.slots[:1]
+        nodes = [node for slot in slots if not slot.per_row for node in hearing.options.get(slot.name, {}).values()]
+        return any(one.end == part[-1].end for node in nodes for one in hearing.matcher.match(node, part[0].start))
 
     def _is_plain_answer(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is a yes or no alone, or one that goes on with an answer that agrees: "no general use"."""
@@ -238,7 +274,8 @@ class Series:
         each = self.evidence.says(self.evidence.vocabulary.each, part) and any(one.per_row for one in left)
         rows = each or any(span.kind is SpanKind.ROWS for span in part)
         alike = [one for one in left[:2] if takes(one, amounts) and one.per_row == rows]
-        return bool(amounts) and alike == [slot]
+        ranged = sum(span.is_value for span in part) == len(alike) == MOST_SLOTS
+        return bool(amounts) and alike[: 1 if ranged else None] == [slot]
 
     def _names_option(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether one of the slot's answers is named, where they are not a plain yes and no."""
@@ -250,26 +287,14 @@ class Series:
     def _is_remark(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part tells nothing: no amounts, rows or trouble in it, nothing denied, no question named."""
         evidence = self.evidence
+        trailing = (*evidence.vocabulary.naming.whiles, *evidence.vocabulary.naming.tails)
+        if fold(self._text(part)) in map(fold, trailing):
+            return True
         by_row = any(slot.per_row for slot in left)
         told = [span for span in part if is_telling(span) and (by_row or not (span.every or span.rest))]
-        if told or evidence.turned(part):
-            return False
-        if any(span.key in evidence.vocabulary.loose.trouble for span in part):
+        if told or evidence.turned(part) or any(span.key in evidence.vocabulary.loose.trouble for span in part):
             return False
         shares = evidence.weigh(part)
         best = max(shares, key=lambda one: shares[one])
         moved = best.startswith(("command:", "topic:", "report:")) and shares[best] >= evidence.limits.acted
         return not moved and (best == OTHER or not any(self.partition.mentions(part, slot) for slot in left))
-
-
-def _agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool) -> bool:
-    """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
-    what was in doubt; what was taken for a name may be the whole sentence."""
-    found = [one for one in found if not (corrected and isinstance(one, Given) and one.doubt is not None)]
-    given = {(one.slot, one.row): one.value for one in answers}
-    told = [(given.get((one.slot, one.row)), one.value) for one in found if isinstance(one, Given)]
-    texts = [one.value for one in answers if isinstance(one.value, str)]
-    return all(
-        one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
-        for one, other in told
-    )

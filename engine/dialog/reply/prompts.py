@@ -130,7 +130,8 @@ def _all_rows(script: Script, dialog: DialogState, slot: Slot, wording: Wording)
     if slot.at_once is None or open_rows(script, dialog, name) != rows_of(script, dialog):
         return ()
     usual = slot.options[slot.at_once]
-    says = wording.say(AnswerKey.ALL_SAYS, word=usual.words.of(wording.language)[0])
+    word = usual.together.of(wording.language) if usual.together else usual.words.of(wording.language)[0]
+    says = wording.say(AnswerKey.ALL_SAYS, word=word)
     label = usual.label.of(wording.language)
     return (Button(label=wording.say(AnswerKey.ALL_ROWS, answer=label[0].lower() + label[1:]), says=says),)
 

@@ -41,6 +41,8 @@ class SlotOption(Message):
     """The word on its button."""
     words: Words
     """What a person may say for it."""
+    together: Text | None = None
+    """The word for it where it is said of all rows at once, if that is not the first of its words."""
 
 
 class Around(Message):

@@ -24,7 +24,10 @@ from engine.messages import (
     UnclearReason,
 )
 
-MOST_TEXT = 80
+MOST_TEXT, MOST_DESCRIPTION = 80, 160
+"""Signs of a name; of a list or a description."""
+MOST_HEADING = 5
+"""So many words at most stand before a colon that what they lead to follows (own decision)."""
 PLACES = frozenset({"store", "location"})
 """Roles of texts that say where something is."""
 MOST_WORDS = 6
@@ -40,18 +43,27 @@ def named(hearing: MatchContext, slot: ExpectedSlot, entries: tuple[Entry, ...])
     if _declines(hearing):
         return (Commanded(command=Command.SKIP),)
     clean = digits_of(hearing) or _led(hearing, slot)
-    if len(clean) > MOST_TEXT or not clean.isprintable():
+    if len(clean) > MOST_DESCRIPTION or not clean.isprintable():
         return (Unclear(reason=UnclearReason.OUT_OF_RANGE, said=clean[:60], slot=slot.name),)
-    doubt = DoubtReason.UNUSUAL if known(clean, slot.names) is None and _is_talk(hearing, clean) else None
+    long = len(clean) > MOST_TEXT and not slot.any_words
+    doubt = DoubtReason.UNUSUAL if known(clean, slot.names) is None and (long or _is_talk(hearing, clean)) else None
     return (Given(slot=slot.name, value=clean, said=clean, doubt=doubt),)
 
 
 def _declines(hearing: MatchContext) -> bool:
     """Whether the words say that there is no name, or to skip it, somewhere in them."""
     places, length = range(len(hearing.tokens)), len(hearing.tokens)
-    whole = any(match.end == length for match in hearing.find(hearing.vocabulary.naming.unknown, 0))
+    ends = {match.end for match in hearing.find(hearing.vocabulary.naming.unknown, hearing.after_breaks(0))}
+    whole = length in ends or any(end < length and _is_remark(hearing, end) for end in ends)
     skips = (match for place in places for match in hearing.find(hearing.vocabulary.naming.skipped, place))
     return whole or any(True for _ in skips)
+
+
+def _is_remark(hearing: MatchContext, end: int) -> bool:
+    """Whether what stands behind a mark names nothing: no capital and no number in it."""
+    after = hearing.tokens[end + 1 :]
+    told = any(token.text[:1].isupper() or any(map(str.isdigit, token.text)) for token in after)
+    return hearing.tokens[end].is_break and not told
 
 
 def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
@@ -66,6 +78,8 @@ def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
     if slot.role in PLACES:
         after = hearing.after_breaks(max(ends, default=start))
         ends += [one.end for at in {start, after} for one in hearing.find(hearing.vocabulary.naming.places, at)]
+    if (begin := _behind_heading(hearing, slot, max(ends, default=start))) is not None:
+        ends.append(begin)
     if ends and (said := _bare(hearing.said(max(ends), len(hearing.tokens)))):
         return said
     for name in sorted(map(fold, slot.called), key=len, reverse=True):
@@ -73,6 +87,28 @@ def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
         if fold(text).startswith(f"{name} ") and number[:1].isdigit():
             return number
     return text
+
+
+def _behind_heading(hearing: MatchContext, slot: ExpectedSlot, start: int) -> int | None:
+    """Where a text begins behind the name of its own question, "formulation: granule", "the crop is milo", or a name
+    behind a colon, "on the ticket: Product A"; None where nothing heads it so."""
+    tokens, vocabulary = hearing.tokens, hearing.vocabulary
+    colons = [place for place, token in enumerate(tokens[start:], start) if token.key in vocabulary.typed_link]
+    if colons and not slot.any_words and colons[0] - start <= MOST_HEADING and colons[0] + 1 < len(tokens):
+        heading = tokens[start : colons[0]]
+        return None if any(token.is_number or token.is_break for token in heading) else colons[0] + 1
+    small = {*map(fold, vocabulary.naming.articles), *vocabulary.loose.copulas, *vocabulary.loose.determiners}
+    while start < len(tokens) and tokens[start].key in small:
+        start += 1
+    for name in sorted(map(fold, slot.called), key=len, reverse=True):
+        end = start + len(name.split())
+        if [token.key for token in tokens[start:end]] != name.split() or end >= len(tokens):
+            continue
+        links = [match.end for match in hearing.find(vocabulary.link, end) if match.end < len(tokens)]
+        marked = tokens[end].is_break or tokens[end].key in vocabulary.typed_link
+        ends = [*links, *((end + 1,) if marked else ()), *((end,) if slot.any_words else ())]
+        return max(ends, default=None)
+    return None
 
 
 def _bare(text: str) -> str:

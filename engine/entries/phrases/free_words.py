@@ -26,8 +26,8 @@ class Loose(Part):
     is not so, ``same_as`` leads to a row whose value is meant once more. ``other_units`` measure what no question asks
     for, ``steps`` are those of a dial or a scale in words, ``no_catch`` says that nothing came, ``passes`` go past a
     question. ``counts`` are words for a count by its digits, ``days`` stand behind a number of days, ``homophones``
-    behind a number may be its last digit. ``short`` is written for other words, or for none, wherever no name is asked
-    for.
+    behind a number may be its last digit; what is ``also`` said of rows is what was said of those before. ``short`` is
+    written for other words, or for none, wherever no name is asked for.
     """
 
     every: Phrases
@@ -52,6 +52,7 @@ class Loose(Part):
     bags: tuple[str, ...]
     counted: tuple[str, ...]
     vague: Phrases
+    also: tuple[str, ...]
     homophones: Phrases
     bounds: tuple[str, ...]
     trouble: tuple[str, ...]

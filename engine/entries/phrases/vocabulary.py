@@ -41,7 +41,9 @@ class NamePhrases(Part):
     that nobody told before. ``places`` lead to where something stands; words of a ``sentence`` stand in no name and in
     no description; ``dashes`` are how the mark between digits is said, with small words ``between``; what a letter is
     ``likened`` to tells it ("C as in Charlie"), and words say that a digit is ``repeated`` so often. ``choices`` stand
-    in lists, though in no name."""
+    in lists, though in no name. Words are ``abbreviated`` with a dot that ends no clause, ``titles`` stand before a
+    person's name; ``whiles`` at the end say only until when, ``waits`` that the answer comes later, ``quits`` that all
+    of it is given up, and ``questions`` begin one where a name is asked for."""
 
     leads: Phrases
     unknown: Phrases
@@ -61,6 +63,12 @@ class NamePhrases(Part):
     likened: Phrases
     choices: tuple[str, ...]
     repeated: dict[Annotated[str, Field(pattern=r"^[2-4]$")], tuple[str, ...]]
+    abbreviated: tuple[str, ...]
+    titles: tuple[str, ...]
+    whiles: tuple[str, ...]
+    waits: Phrases
+    quits: Phrases
+    questions: Phrases
 
 
 class ValuePhrases(Part):

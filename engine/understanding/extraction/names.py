@@ -13,11 +13,18 @@ from engine.understanding.codes import code_told
 Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
 CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
-_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\s?[gG]\b")
+_STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\s?[gG]\b(?:\s[A-Z][\w-]+)*")
+QUOTES = '«“"'
+_QUOTED = re.compile(r"[«“\"]\s*([^«»“”\"]{2,60}?)\s*[»”\"]")
+"""What stands in quotation marks, as a name is quoted."""
 _CLAUSE = re.compile(r"\s*(?:[,;!?]|\.(?!\w)|\s-\s|\.\.\.).*$", re.DOTALL)
-SPELLED = re.compile(r"(?<![\w-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
+SPELLED = re.compile(r"(?<![\w'’-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
 """A name letter by letter: "T-O-R-B-E-L"."""
-EDGES = " \"'“”.,;:!?"
+_HEADING = re.compile(r"(?:[^\s:,;.\d]+\s){0,4}[^\s:,;.\d]+:\s+(?=\S)")
+"""A few words with a colon behind them, that lead to a name: "on the ticket: Product A"."""
+EDGES = " \"'“”«».,;:!?"
+FIELD, PERSON, PRODUCT = "field", "applicator_name", "product"
+"""Roles of a field's, a person's and a product's name."""
 LETTERED = frozenset({"certification_number", "lot"})
 """Roles of numbers that may begin with letters that stand apart, such as those of a state."""
 MOST_WORDS = 5
@@ -32,15 +39,44 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     text = " ".join(hearing.text.split())
     if is_code:
         return code_told(hearing, slot.role in LETTERED)
+    if heading := _HEADING.match(text):
+        return name_in(_again(text[heading.end() :], hearing), slot, is_code, knows)
+    if len(quoted := _QUOTED.findall(text)) == 1:
+        return str(quoted[0]).strip(EDGES)
     if spelled := SPELLED.search(text):
-        return "".join(filter(str.isalpha, spelled[0])).capitalize()
+        word = "".join(filter(str.isalpha, spelled[0])).capitalize()
+        named = next((part for part in CLAUSE_END.split(text) if fold(word) in fold(part).split()), None)
+        return word if named is None else name_in(_again(named, hearing), slot, is_code, knows)
     stands_out = _beside_a_sentence(hearing, text)
     if stands_out is not None:
-        return stands_out
+        return _without_title(stands_out, slot, hearing)
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
         said = without_tail(_without_remark(text, hearing, knows), hearing).strip(EDGES)
-        return _without_lead(_without_article(said or text, hearing), hearing)
-    return name_told(hearing, slot.names, text, knows)
+        name = _without_title(said or text, slot, hearing)
+        return _without_lead(name if _keeps_article(name, slot) else _without_article(name, hearing), hearing)
+    told = name_told(hearing, slot.names, text, knows)
+    before = text.partition(told)[0].split()[-1:] if told and slot.role == FIELD else []
+    small = {*map(fold, hearing.vocabulary.naming.inside), *map(fold, hearing.vocabulary.naming.articles)}
+    if told and told[:1].isupper() and before and before[0].istitle() and fold(before[0]) in small:
+        return f"{before[0]} {told}"
+    return _without_title(told, slot, hearing) if told else told
+
+
+def _again(text: str, hearing: MatchContext) -> MatchContext:
+    return MatchContext(text, hearing.expectation, hearing.vocabulary)
+
+
+def _keeps_article(name: str, slot: ExpectedSlot) -> bool:
+    """Whether a place's name has its article with a capital, as in "El Encino"."""
+    first, _, rest = name.partition(" ")
+    return slot.role == FIELD and first.istitle() and rest[:1].isupper()
+
+
+def _without_title(name: str, slot: ExpectedSlot, hearing: MatchContext) -> str:
+    """A person's name without "Mr" or "Ing"."""
+    first, _, rest = name.partition(" ")
+    titles = {fold(title) for title in hearing.vocabulary.naming.titles}
+    return rest if slot.role == PERSON and rest and fold(first) in titles else name
 
 
 def _beside_a_sentence(hearing: MatchContext, text: str) -> str | None:
@@ -63,7 +99,11 @@ def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
 
 def _without_article(text: str, hearing: MatchContext) -> str:
     first, _, rest = text.strip(EDGES).partition(" ")
-    return rest if rest and fold(first) in hearing.vocabulary.naming.articles else text.strip(EDGES)
+    naming, asked = hearing.vocabulary.naming, hearing.expectation.slots[:1]
+    small = {*map(fold, naming.articles)}
+    if asked and asked[0].role == PRODUCT and rest[:1].isupper() and first.islower():
+        small |= {*map(fold, naming.inside)}
+    return rest if rest and fold(first) in small else text.strip(EDGES)
 
 
 def name_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
@@ -71,10 +111,23 @@ def name_told(hearing: MatchContext, before: Collection[str], text: str, knows: 
     known = next((name for name in before if _is_said(name, text, hearing)), None)
     led = _led(hearing, text)
     told = led if led and (led[0].isupper() or _has_article(led, hearing)) else None
-    found = known or _coded(text) or told or _capitals(hearing, text, knows) or led
+    found = known or _coded(text, hearing) or told or _whole(led, _capitals(hearing, text, knows), hearing) or led
     name = found or _unknown(hearing, text, knows)
     small = name is not None and name[:1].islower()
     return _without_kind(_without_article(name, hearing) if name and small else name, hearing)
+
+
+def _whole(led: str | None, capitals: str | None, hearing: MatchContext) -> str | None:
+    """The words in capitals; with those before them where they are led to and say what it is, as in "the bottom of the
+    Hansens"."""
+    if not led or not capitals or not led.endswith(capitals) or led == capitals:
+        return capitals
+    first, *between = _without_article(led.removesuffix(capitals), hearing).split() or [""]
+    naming = hearing.vocabulary.naming
+    plain = fold(first) in {fold(word) for word in (*naming.made_of, *naming.kinds)} - {*naming.generic}
+    return (
+        _without_article(led, hearing) if plain and all(fold(word) in naming.inside for word in between) else capitals
+    )
 
 
 def _is_said(name: str, text: str, hearing: MatchContext) -> bool:
@@ -118,10 +171,14 @@ def _first(hearing: MatchContext, text: str) -> str | None:
     return name if name[:1].isupper() and does and not plain else None
 
 
-def _coded(text: str) -> str | None:
-    """A name with the strength that stands behind it, as in "Product A 20G"."""
+def _coded(text: str, hearing: MatchContext) -> str | None:
+    """A name with the strength that stands behind it, as in "Product A 20G", without a verb that begins the
+    sentence."""
     found = _STRENGTH.search(text)
-    return found[0].strip() if found else None
+    first, _, rest = found[0].strip().partition(" ") if found else ("", "", "")
+    begins = found is not None and not text[: found.start()].strip(EDGES)
+    verb = begins and fold(first) in hearing.vocabulary.plain_words and rest[:1].isupper()
+    return None if found is None else rest if verb else found[0].strip()
 
 
 def code_in(text: str) -> str | None:
@@ -161,7 +218,16 @@ def without_tail(said: str, hearing: MatchContext) -> str:
     folded = f"{fold(said)} "
     ends = [folded.find(f" {fold(tail)} ") for tail in hearing.vocabulary.naming.tails]
     cut = min((place for place in ends if place > 0), default=None)
-    return said if cut is None else said[:cut]
+    return without_while(said if cut is None else said[:cut], hearing)
+
+
+def without_while(said: str, hearing: MatchContext) -> str:
+    """The words without those at the end that say only until when: "under a tarp till morning"."""
+    bare = said.rstrip(EDGES)
+    for words in sorted(hearing.vocabulary.naming.whiles, key=len, reverse=True):
+        if len(bare) > len(words) and fold(bare[-len(words) - 1 :]) == f" {fold(words)}":
+            return bare[: -len(words) - 1].rstrip(EDGES)
+    return said
 
 
 def _capitals(hearing: MatchContext, text: str, knows: Knows) -> str | None:

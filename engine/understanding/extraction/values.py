@@ -15,10 +15,12 @@ from engine.understanding.extraction.row_values import RowValues
 from engine.understanding.extraction.slot_values import NOTHING, FoundValues
 from engine.understanding.scanning.lone_units import one_of
 from engine.understanding.scanning.spans import SpanKind, TextSpan
-from engine.understanding.weighing.contrast import meant_after_all
+from engine.understanding.weighing.contrast import is_concluded, meant_after_all
 
 TARE = "tare"
 """The slot that a scale set back to zero answers."""
+WHOLE = 100
+"""All shares together, in percent."""
 RATES = frozenset({Dimension.AREA_RATE, Dimension.ROW_RATE})
 
 
@@ -132,7 +134,21 @@ class Values(RowValues):
         alike = [slot for slot, _ in slots if set(slot.dimensions) & set(slots[0][0].dimensions)]
         bare = any(span.kind is SpanKind.NUMBER for span in values)
         alone = (bare or len(alike) == 1) and all(self._fits(slots[0][0], span, first=True) for span in values)
+        fitting = [span for span in values if self._fits(slots[0][0], span, first=True)]
+        if bare and fitting[-1:] == list(values[-1:]) and is_concluded(fitting, self.told.spans, self.hearing):
+            return fitting[-1:], True
+        if alone and (active := self._without_rest(slots[0][0], values)):
+            return active, True
         return meant_after_all(values, self.told.spans, self.hearing) if alone else (values, True)
+
+    def _without_rest(self, slot: ExpectedSlot, values: Sequence[TextSpan]) -> list[TextSpan]:
+        """Of two shares of a whole the only one that is usual: a label tells what is active and all other ingredients
+        beside each other, 100 % together (40 CFR 156.10(g))."""
+        told = [span.amount.parts[0][0].value for span in values if span.amount is not None]
+        if Dimension.RATIO not in slot.dimensions or len(told) != 2 or sum(told) != WHOLE:
+            return []
+        usual = [span for span in values if self._may_be(slot, span)]
+        return usual if len(usual) == 1 else []
 
     def _may_be(self, slot: ExpectedSlot, span: TextSpan) -> bool:
         """Whether a bare number would be a usual value of a slot."""

@@ -26,7 +26,8 @@ def counted_out(text: str, expectation: Expectation, vocabulary: Vocabulary) -> 
     if slot.kind is SlotKind.COUNT:
         low = 0 if slot.hard is None else slot.hard.low
         return _count(hearing, {number: said for number, said in vocabulary.loose.counts.items() if int(number) >= low})
-    return _hours(hearing) if Dimension.TIME in slot.dimensions and HOUR in slot.units else text
+    later = [slot, *expectation.ahead]
+    return _hours(hearing) if any(Dimension.TIME in one.dimensions and HOUR in one.units for one in later) else text
 
 
 def _count(hearing: MatchContext, counts: dict[str, Phrases]) -> str:

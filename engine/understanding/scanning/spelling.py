@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,6 +15,8 @@ from engine.entries.phrases.vocabulary import Vocabulary
 MOST_MARKS, THOUSANDS = 2, 3
 NEARLY = 2
 """A number so many slips away may have been meant as well."""
+LONG = 7
+"""Words so long are told from others with two letters wrong."""
 SHORTEST = 4
 """Shorter words are not mended: too many others are one letter away."""
 
@@ -187,6 +189,15 @@ def slipped(word: str, meant: str) -> bool:
         return False
     same = sum(one != two for one, two in zip(word, meant, strict=False))
     return meant in set(_slips(word)) or word in set(_slips(meant)) or (len(word) == len(meant) and same == 1)
+
+
+def nearest_of(word: str, meant: Collection[str]) -> str | None:
+    """The one of these words that a word is one slip away from; of a long one two letters may be wrong."""
+    long = [one for one in meant if min(len(word), len(one)) >= LONG and one[:THOUSANDS] == word[:THOUSANDS]]
+    near = {one for one in meant if len(word) >= SHORTEST and slipped(word, one)}
+    near |= {one for one in long if _apart(word, one) <= NEARLY}
+    ranked = sorted((_apart(word, one), abs(len(word) - len(one)), one) for one in near)
+    return ranked[0][2] if ranked and [one[:2] for one in ranked].count(ranked[0][:2]) == 1 else None
 
 
 def _slips(word: str) -> Iterator[str]:

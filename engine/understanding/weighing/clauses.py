@@ -112,7 +112,8 @@ def pieces(spans: Sequence[TextSpan]) -> list[list[TextSpan]]:
     """The pieces between marks and joining words, each mark with the piece before it and each word with that after."""
     found: list[list[TextSpan]] = [[]]
     for place, span in enumerate(spans):
-        if (span.kind is SpanKind.JOIN and _has_words(found[-1])) or _begins_anew(spans, place, found[-1]):
+        joins = span.kind is SpanKind.JOIN and _has_words(found[-1]) and not _ends_rows(spans, place)
+        if joins or _begins_anew(spans, place, found[-1]):
             found.append([span])
         elif span.kind is SpanKind.BREAK:
             found[-1].append(span)
@@ -133,6 +134,7 @@ def _joined(pieces: list[list[TextSpan]]) -> list[list[TextSpan]]:
     waiting: list[TextSpan] = []
     for place, piece in enumerate(pieces):
         said = any(span.kind in (SpanKind.WORD, SpanKind.LEVEL, SpanKind.MOMENT, SpanKind.AMOUNT) for span in piece)
+        said = said or any(_ends_rows(piece, number) for number in range(1, len(piece)))
         bare = not said and not any(span.key == "<all-but>" for span in piece)
         follows = bool(found) and piece[0].kind is SpanKind.JOIN and not waiting
         if bare and follows and (place + 1 == len(pieces) or pieces[place + 1][0].kind is not SpanKind.JOIN):
@@ -145,6 +147,14 @@ def _joined(pieces: list[list[TextSpan]]) -> list[list[TextSpan]]:
     if waiting:
         found.append(waiting)
     return found
+
+
+def _ends_rows(spans: Sequence[TextSpan], place: int) -> bool:
+    """Whether a joining word stands right behind rows and before a mark, so that it says something of them: "two
+    also, three is loose"."""
+    after = spans[place + 1] if place + 1 < len(spans) else None
+    joins = spans[place].kind is SpanKind.JOIN and place > 0 and spans[place - 1].may_be_row
+    return joins and (after is None or after.kind is SpanKind.BREAK)
 
 
 def _begins_anew(spans: Sequence[TextSpan], place: int, piece: Sequence[TextSpan]) -> bool:

@@ -8,13 +8,16 @@ from engine.entries.matching.match_context import MatchContext
 from engine.entries.phrases.phrase import Phrases
 from engine.understanding.scanning.spans import SpanKind, TextSpan
 
+CLOSE = 2
+"""Words right before a value, that may be words that conclude."""
+
 
 def meant_after_all(
     values: Sequence[TextSpan], spans: Sequence[TextSpan], hearing: MatchContext
 ) -> tuple[list[TextSpan], bool]:
     """The values without those that were said only to be replaced, and whether that is plain: something is taken back
     in so many words, or what was said first is told of another time."""
-    if _is_total(values):
+    if _is_total(values) or is_concluded(values, spans, hearing) or len({*map(_number, values)}) == 1:
         return [values[-1]], True
     loose = hearing.vocabulary.loose
     left: list[TextSpan] = []
@@ -37,6 +40,19 @@ def _is_total(values: Sequence[TextSpan]) -> bool:
         span.amount.parts[0][0].value for span in values if span.kind is SpanKind.NUMBER and span.amount is not None
     ]
     return len(told) == len(values) > 2 and sum(told[:-1]) == told[-1]
+
+
+def is_concluded(values: Sequence[TextSpan], spans: Sequence[TextSpan], hearing: MatchContext) -> bool:
+    """Whether the last value stands right behind words that conclude: "20 and two went back, so 18"."""
+    before = _between(spans, values[-2], values[-1]) if len(values) > 1 else []
+    words = [span for span in before if span.kind is not SpanKind.BREAK]
+    return _says(hearing.vocabulary.loose.concludes, words[-CLOSE:], hearing)
+
+
+def _number(value: TextSpan) -> object:
+    """The number that a value tells, whatever its unit; the value itself where it tells several."""
+    told = value.amount.parts if value.amount is not None else ()
+    return told[0][0].value if len(told) == 1 else value
 
 
 def _between(spans: Sequence[TextSpan], before: TextSpan, value: TextSpan) -> list[TextSpan]:
