@@ -36,7 +36,7 @@ class SheetKey(TextKey):
     LOT = "lot", "lot"
     SCALE = "scale", "name"
     STEP = "step", "step"
-    SCALE_STEP = "scale_step", "name", "step"
+    SCALE_AND_STEP = "scale_and_step", "name", "step"
     TITLE = "title", "run"
     TARGET = "target", "target", "tolerance"
     LOW = "low"

@@ -132,7 +132,7 @@ class SheetWords:
     def _scale(self, name: str | None, step: str | None) -> str | None:
         """The scale in one breath: its name, its step, or both."""
         if name and step:
-            return self.say(SheetKey.SCALE_STEP, name=name, step=step)
+            return self.say(SheetKey.SCALE_AND_STEP, name=name, step=step)
         if name:
             return self.say(SheetKey.SCALE, name=name)
         return self.say(SheetKey.STEP, step=step) if step else None
