@@ -69,12 +69,18 @@ class Revision:
         """Where a part names a slot first, before others that it names there in fewer words."""
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
         called = {fold(word) for word in slot.called}
-        places = [
-            (span.start, -max((one.end for one in self.evidence.hearing.find(phrases, span.start)), default=0))
-            for span in part
-            if span.key in called or self.evidence.says(phrases, [span]) or self._owns(span, phrases, called)
-        ]
+        places = []
+        for span in part:
+            named = [end for name in called if (end := self._ends(name, span.start))]
+            if named or self.evidence.says(phrases, [span]) or self._owns(span, phrases, called):
+                found = [one.end for one in self.evidence.hearing.find(phrases, span.start)]
+                places.append((span.start, -max([*named, *found], default=0)))
         return min(places, default=None)
+
+    def _ends(self, name: str, start: int) -> int:
+        """Where a name that stands at a place ends, in tokens; 0 where it does not stand there."""
+        words = [token.key for token in self.evidence.hearing.tokens[start : start + len(name.split())]]
+        return start + len(words) if words == name.split() else 0
 
     def _owns(self, span: TextSpan, phrases: Phrases, called: set[str]) -> bool:
         """Whether a word for a slot has an "'s" behind it: "the percent's wrong"."""
