@@ -50,7 +50,7 @@ class ClauseReader(Corrections):
         if meaning == VALUE:
             return self._values(clause)
         doubts = len(clause.spans) == 1 and self.says(self.vocabulary.loose.doubts, clause.spans)
-        if kind == "option" and (doubts or sure < self.limits.acted):
+        if kind == "option" and (doubts or sure < self.limits.acted or self._says_nothing(clause)):
             return None
         if kind == "option":
             level = self.level(clause)
@@ -73,7 +73,7 @@ class ClauseReader(Corrections):
             case m if m == DECLINED:
                 return None if self._only_wonders() or self._hardly(sure) else (Commanded(command=Command.SKIP),)
             case m if m in (YES, NO):
-                denied = meaning == YES and self.denied(clause.spans)
+                denied = self._says_nothing(clause) or (meaning == YES and self.denied(clause.spans))
                 return (Answered(yes=meaning == YES),) if not (self.is_question or denied) else None
             case m if m in (LEFT_OUT, TAKEN_IN):
                 return None if self.is_question else left_out(self.hearing, clause, meaning == TAKEN_IN)
@@ -81,6 +81,13 @@ class ClauseReader(Corrections):
                 return named(self.hearing, self.expectation.slots[0], ())
             case _:
                 return None
+
+    def _says_nothing(self, clause: Clause) -> bool:
+        """Whether it has no known word, nor a row where rows have each their own answer: it chooses nothing."""
+        slot = next(iter(self.expectation.slots), None)
+        words = [span.key for span in clause.spans if span.kind is SpanKind.WORD and len(span.key) > 1]
+        rows = slot is not None and slot.per_row and not words
+        return not rows and not any(map(self.classifier.knows, words))
 
     def _only_wonders(self) -> bool:
         """Whether a question is asked that names no way to go on without an answer."""

@@ -28,7 +28,7 @@ CHICAGO = ZoneInfo("America/Chicago")
 PLANTERS = [planter["name"] for planter in SEASON["planters"]]
 TOLD = {
     "first": ("Terravel 15", "1234-567", "Juan Perez", "A-991", "field corn"),
-    "second": ("Grano 20", "77-881", "María Ruiz", "B-12", "maíz"),
+    "second": ("Grano 20", "77-881", "María Ruiz", "B-112", "maíz"),
 }
 PLACES = {
     "North field": "Hill County, northeast quarter of section 12",
