@@ -32,7 +32,7 @@ class SheetKey(TextKey):
     BOTH = "both", "catch", "off", "estimate"
     GAVE = "gave", "verdict", "gave", "before"
     PAGE = "page", "page", "pages"
-    LABEL = "label", "low", "high"
+    LABEL_RANGE = "label_range", "low", "high"
     LOT = "lot", "lot"
     SCALE = "scale", "name"
     STEP = "step", "step"

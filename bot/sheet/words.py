@@ -110,7 +110,7 @@ class SheetWords:
         """What was planted where, at what rate, and when by whom; what is not known is left out."""
         values = record.values
         rate, low, high = (self.figure(values.get(role)) for role in (Role.RATE, Role.LABEL_LOW, Role.LABEL_HIGH))
-        label = self.say(SheetKey.LABEL, low=low, high=high) if low and high else None
+        label = self.say(SheetKey.LABEL_RANGE, low=low, high=high) if low and high else None
         lot = self.say(SheetKey.LOT, lot=about.lot) if about.lot else None
         course = self.figure(values.get(Role.COURSE))
         who = self.say(SheetKey.SPEAKER, name=about.who) if about.who else None
