@@ -22,9 +22,12 @@ from tests.helpers.talking import Conversation, beginnings, house
 
 WALKS: dict[Language, tuple[tuple[str, ...], ...]] = {
     "en": (("ready check", "eight"), ("prepared", "catching", "caught"), ("tubes", "test run", "all at twelve"),
-           ("prepared", "catching", "finished", "planting", "end of shift", "done", "put away", "100 lb", "yes")),
+           ("prepared", "catching", "finished", "planting", "end of shift", "done", "put away", "100 lb", "yes", "yes",
+            "12", "north shed", "Otto")),
     "es": (("revisión", "ocho"), ("preparada", "pesando", "pesada"), ("doce",),
-           ("preparada", "pesando", "terminada", "sembrando", "fin de turno", "listo", "guardar", "100 lb", "sí")),
+           ("etiqueta", "cuatro libras por acre", "cinco millas por hora", "trescientos pies", "tubo"),
+           ("preparada", "pesando", "terminada", "sembrando", "fin de turno", "listo", "guardar", "100 lb", "sí", "sí",
+            "12", "bodega norte", "salta")),
 }  # fmt: skip
 """Conversations by the names of their beginnings, or line by line: together they come by every question."""
 QUOTED = re.compile(r"“([^”]+)”")
