@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Self
 
 from pydantic import model_validator
@@ -45,6 +46,19 @@ class VoiceTexts(Texts[LessonKey]):
                 if one in words[:number]:
                     raise PlacedError(("lesson",), f"{one!r} stands twice", "read each once")
         return self
+
+    def asks(self, words: str, again: bool, language: Language) -> str:
+        """What is to be read now, ``again`` where it was not heard."""
+        if again:
+            return self.say(LessonKey.AGAIN, language, words=words)
+        return self.say(LessonKey.SAY, language, words=words)
+
+    def learned(self, pairs: Iterable[tuple[str, str]], language: Language) -> str:
+        """What is asked from now on, each pair (said, heard) once; where there is none, that each word is clear."""
+        lines = [self.say(LessonKey.PAIR, language, said=said, heard=heard) for said, heard in dict.fromkeys(pairs)]
+        if not lines:
+            return self.say(LessonKey.CLEAR, language)
+        return self.say(LessonKey.LEARNED, language, pairs=" ".join(lines))
 
     def read(self, language: Language) -> tuple[str, ...]:
         """What is read in a language, in order."""

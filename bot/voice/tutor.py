@@ -43,8 +43,8 @@ class Tutor:
 
     def prompt(self) -> str:
         """What is to be read now."""
-        key = LessonKey.AGAIN if self._lesson.tries else LessonKey.SAY
-        return self._say(key, words=self._lesson.wanted or "")
+        assert self.language is not None
+        return self.texts.asks(self._lesson.wanted or "", self._lesson.tries > 0, self.language)
 
     def read_all(self, language: Language, readings: Iterable[tuple[str, Transcript]]) -> str:
         """A whole lesson of recordings, each with what was said in it; gives what came of it."""
@@ -81,8 +81,8 @@ class Tutor:
         return told
 
     def _told(self, pairs: Sequence[tuple[str, str]], unheard: Sequence[str]) -> str:
-        lines = [self._say(LessonKey.PAIR, said=said, heard=heard) for said, heard in dict.fromkeys(pairs)]
-        first = self._say(LessonKey.LEARNED, pairs=" ".join(lines)) if lines else self._say(LessonKey.CLEAR)
+        assert self.language is not None
+        first = self.texts.learned(pairs, self.language)
         return f"{first} {self._say(LessonKey.UNHEARD, words=', '.join(unheard))}" if unheard else first
 
     def _say(self, key: LessonKey, **values: str) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button
-from bot.telegram.updates.update import Visit
+from bot.telegram.updates.update import ALOUD, Visit
 from bot.telegram.worker import Deaf, EngineWorker, HearingWorker
 from bot.voice.lesson import VoiceLesson, lesson_grammar
 from bot.voice.texts import LessonKey, VoiceTexts
@@ -20,7 +20,7 @@ from speech.transcript import Transcript
 
 LAPSES = timedelta(minutes=15)
 """A voice note that comes later than this after what was to be read is no reading (own decision)."""
-KEY, ALOUD = "lesson", "voice:"
+KEY = "lesson"
 LESSON = ChatOrder(Act.VOICE, YES)
 """What begins a lesson."""
 
@@ -93,17 +93,11 @@ class Lessons:
     def _outcome(self, chat: str, language: Language) -> str:
         """What is asked of this voice from now on."""
         asked = [one for one in self._mind.voice(chat).known(language).pairs if one.is_asked]
-        lines = [self._texts.say(LessonKey.PAIR, language, said=one.said, heard=one.heard) for one in asked]
-        if not lines:
-            return self._texts.say(LessonKey.CLEAR, language)
-        return self._texts.say(LessonKey.LEARNED, language, pairs=" ".join(lines))
+        return self._texts.learned([(one.said, one.heard) for one in asked], language)
 
     def _asks(self, visit: Visit, place: LessonPlace, *before: str) -> Outgoing:
         wanted, language = self._texts.read(place.language)[place.at], place.language
-        if place.tries:
-            asked = self._texts.say(LessonKey.AGAIN, language, words=wanted)
-        else:
-            asked = self._texts.say(LessonKey.SAY, language, words=wanted)
+        asked = self._texts.asks(wanted, place.tries > 0, language)
         leave = button(self._chat.say(ChatKey.VOICE_LEAVE, language), "/voice")
         message = TextMessage(text=" ".join((*before, asked)), buttons=(leave,))
         return Outgoing(place.key(visit.update.update_id), visit.chat, message, visit.update.received_at)

@@ -14,6 +14,8 @@ from engine.queues.outbox import Outgoing
 from engine.queues.outbox_message import OutboxMessage, TextMessage, VoiceNoteMessage
 
 PREFIX = "telegram:"
+ALOUD = "voice:"
+"""How the keys of spoken answers begin."""
 LARGEST = 2**53
 """Numbers of chats and messages lie below it, as the Bot API promises."""
 KINDS = ("message", "edited_message", "callback_query", "my_chat_member")
@@ -246,7 +248,7 @@ class Visit:
     def aloud(self, text: str, language: Language) -> tuple[Outgoing, ...]:
         """The text as a voice note to this chat."""
         note = VoiceNoteMessage(said=text, language=language)
-        return (Outgoing(f"voice:{self.update.update_id}", self.chat, note, self.update.received_at),)
+        return (Outgoing(f"{ALOUD}{self.update.update_id}", self.chat, note, self.update.received_at),)
 
     def lines(self, answers: Sequence[Answer], seq: int) -> tuple[Outgoing, ...]:
         """Several, in order; their buttons answer the turn ``seq`` where they do not say which."""
