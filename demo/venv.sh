@@ -6,7 +6,8 @@
 venv="$root/.venv"
 log="$venv/install.log"
 models="$venv/models"
-unset PYTHONHOME PYTHONPATH
+# Every program that a test starts would otherwise compile the whole package anew.
+unset PYTHONHOME PYTHONPATH PYTHONDONTWRITEBYTECODE
 export PIP_USER=0 PIP_DISABLE_PIP_VERSION_CHECK=1 PYTHONUNBUFFERED=1
 trap 'say "stopped; start again to go on"; exit 130' INT
 trap 'exit 143' TERM
