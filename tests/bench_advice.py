@@ -15,6 +15,7 @@ import time
 import numpy as np
 
 from engine.calculations.advisor.advice import advise
+from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns
 from engine.quantities import quantity
 from engine.simulation.planter import STEP_G, TARGET_G, planter
 
@@ -36,7 +37,7 @@ def main() -> None:
     took = []
     for _ in range(given.repeats):
         began = time.perf_counter()
-        advise(caught, settings, target, tolerance, dial, scale_step=step)
+        advise(CaughtRuns(caught, settings), CatchGoal(target, tolerance), dial, CatchPrecision(step))
         took.append(time.perf_counter() - began)
     middle, most = np.quantile(took, [0.5, 0.95])
     print(json.dumps({"rows": given.rows, "runs": given.runs, "p50_ms": 1e3 * middle, "p95_ms": 1e3 * most}))

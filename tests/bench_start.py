@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.calculations.advisor.advice import advise
-from engine.calculations.advisor.starting import start_by_record
+from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns, EarlierCatches
+from engine.calculations.advisor.starting import EarlierRates, start_by_record
 from engine.calculations.kinds import Mass
 from engine.quantities import quantity
 from engine.simulation.evening import MOST
@@ -45,14 +46,11 @@ def calibrated(planter: SimulatedPlanter, now: Mapping[int, Setting], seed: list
         caught.append({row: quantity(planter.catch(row, now[row], generator, drive), "g") for row in planter.rows})
         settings.append(dict(now))
         found = advise(
-            caught,
-            settings,
-            quantity(planter.target, "g"),
-            quantity(5, "%"),
+            CaughtRuns(caught, settings),
+            CatchGoal(quantity(planter.target, "g"), quantity(5, "%")),
             planter.dial,
-            scale_step=quantity(planter.step, "g"),
-            earlier_caught=before.caught if before else None,
-            earlier_settings=before.settings if before else None,
+            CatchPrecision(quantity(planter.step, "g")),
+            EarlierCatches(before.caught, before.settings) if before else EarlierCatches(),
         )
         if found.outcome in {"settled", "cannot_tell"} or len(caught) == MOST:
             return Year(tuple(caught), tuple(settings))
@@ -72,7 +70,7 @@ def a_year_later(planter: SimulatedPlanter, seed: list[int]) -> SimulatedPlanter
 def from_record(planter: SimulatedPlanter, year: Year) -> dict[int, Setting]:
     rates = [{row: one / COURSE for row, one in run.items()} for run in year.caught]
     wanted, spacing = quantity(planter.target, "g") / COURSE, quantity(30, "in")
-    found = start_by_record(max(planter.rows), wanted, spacing, planter.dial, rates, year.settings)
+    found = start_by_record(max(planter.rows), wanted, spacing, planter.dial, EarlierRates(rates, year.settings))
     return {row: found.settings[row] for row in planter.rows}
 
 

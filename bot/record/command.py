@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -75,11 +76,22 @@ class Commands(late(MORE)):  # type: ignore[misc]
 app = typer.Typer(cls=Commands, help="Show the record in words or as tables, keep copies of it, move it.")
 
 
+@dataclass(frozen=True)
+class Listed:
+    """Which record is shown, and how: as a table, one object a line, or in words of a language and its units."""
+
+    db: str | None
+    csv: bool
+    json: bool
+    language: str | None
+    units: System | None
+
+
 def _showing(what: What) -> Callable[..., None]:
     def show(
         db: DB = None, csv: CSV = False, json: JSON = False, language: LANGUAGE = None, units: UNITS = None
     ) -> None:
-        _show(what, db, csv, json, language, units)
+        _show(what, Listed(db, csv, json, language, units))
 
     return show
 
@@ -99,7 +111,7 @@ def rows(
         raise InputError("--csv, --json and --picture exclude each other: choose one")
     if row is not None and (csv or json):
         raise InputError("--row is told in words or drawn, not as a table")
-    _show(What.ROWS, db, csv, json, language, units, row, picture)
+    _show(What.ROWS, Listed(db, csv, json, language, units), row=row, picture=picture)
 
 
 for _what, _help in TOLD.items():
@@ -111,40 +123,32 @@ for _what, _help in TOLD.items():
 def applications(
     db: DB = None, csv: CSV = False, json: JSON = False, language: LANGUAGE = None, units: UNITS = None, pdf: PDF = None
 ) -> None:
-    _show(What.APPLICATIONS, db, csv, json, language, units, pdf=pdf)
+    _show(What.APPLICATIONS, Listed(db, csv, json, language, units), pdf=pdf)
 
 
 def _show(
-    what: What,
-    db: str | None,
-    csv: bool,
-    as_json: bool,
-    language: str | None,
-    units: System | None,
-    row: int | None = None,
-    picture: Path | None = None,
-    pdf: Path | None = None,
+    what: What, listed: Listed, *, row: int | None = None, picture: Path | None = None, pdf: Path | None = None
 ) -> None:
     from bot.record.ledger import RecordListing
     from bot.wiring import open_record
     from engine.history.export import written
 
-    if csv and as_json:
+    if listed.csv and listed.json:
         raise InputError("--csv and --json exclude each other: choose one")
-    if pdf and (csv or as_json):
+    if pdf and (listed.csv or listed.json):
         raise InputError("--pdf goes with neither --csv nor --json: choose one")
-    settings = record_there(db, language=language)
+    settings = record_there(listed.db, language=listed.language)
     with closing(open_record(settings)) as opened:
         ledger = RecordListing(
-            opened, settings.language, settings.zone, units, settings.units, within=settings.record_time
+            opened, settings.language, settings.zone, listed.units, settings.units, within=settings.record_time
         )
     if pdf:
         typer.echo(_paper(ledger, pdf))
     elif picture is not None:
         _draw(ledger, row, picture)
-    elif csv:
+    elif listed.csv:
         typer.echo(written(ledger.lines(what)), nl=False)
-    elif as_json:
+    elif listed.json:
         for line in ledger.lines(what):
             typer.echo(json.dumps(line, ensure_ascii=False))
     else:

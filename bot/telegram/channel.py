@@ -19,6 +19,7 @@ from bot import wiring
 from bot.settings import Settings
 from bot.telegram.access import Crew
 from bot.telegram.bell import Bell
+from bot.telegram.context import ChatContext
 from bot.telegram.delivery import AT_ONCE, MessageDelivery
 from bot.telegram.edits.keyboards import Keyboards
 from bot.telegram.fetching import Fetcher
@@ -171,8 +172,9 @@ async def channel(
     pace = RateLimit(settings.telegram_rate, settings.telegram_chat_rate)
     keyboards, menus = Keyboards(bot, pace), Menus(bot, texts)
     front = Front(Reception(people, texts, settings.zone, settings.units), menus, keyboards)
-    delivery = MessageDelivery(Sender(bot, pace, mouth), outbox, mind, reach, crew, keyboards, texts, me)
-    listener = Listener(mind, inbox, outbox, reach, crew, desk, ears, fetcher, front, texts, settings, delivery.wake)
+    chat = ChatContext(mind, inbox, outbox, crew, texts, settings)
+    delivery = MessageDelivery(chat, Sender(bot, pace, mouth), reach, keyboards, me)
+    listener = Listener(chat, reach, desk, ears, fetcher, front, delivery.wake)
     hears, turns = WorkKind.HEAR in kinds, WorkKind.TURN in kinds
     chats = Chats(listener.take, inbox, mind.first, me, quick=turns, slow=hears)
     bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)

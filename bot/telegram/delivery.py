@@ -15,19 +15,18 @@ from datetime import UTC, datetime, timedelta
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 
-from bot.telegram.access import Crew
 from bot.telegram.bell import follow_up
+from bot.telegram.context import ChatContext
 from bot.telegram.edits.keyboards import Keyboards
 from bot.telegram.letter import Letter, LetterDesk, Readied, is_voice
 from bot.telegram.sending import Sender
-from bot.telegram.texts import ChatTexts
 from bot.telegram.updates.backoff import asked, wait
 from bot.telegram.updates.intake import Reach
 from bot.telegram.updates.update import PREFIX
-from bot.telegram.worker import EngineWorker, Full
+from bot.telegram.worker import Full
 from engine.errors import UnreadableFact, WorldError
 from engine.queues.lease import LEASE
-from engine.queues.outbox import PERHAPS, Arrival, Outbox, Outgoing, Setback, Waiting
+from engine.queues.outbox import PERHAPS, Arrival, Outgoing, Setback, Waiting
 from engine.queues.outbox_message import ShownMessage, TextMessage, WithdrawalMessage
 from engine.reminders.schedule import Schedule
 
@@ -55,21 +54,12 @@ class _Round:
 class MessageDelivery:
     """Sends what is due for ever, as the worker ``me``; several may send from one record."""
 
-    def __init__(
-        self,
-        sender: Sender,
-        outbox: Outbox,
-        mind: EngineWorker,
-        reach: Reach,
-        crew: Crew,
-        keyboards: Keyboards,
-        texts: ChatTexts,
-        me: str,
-    ) -> None:
-        self._sender, self._outbox, self._mind, self._reach = sender, outbox, mind, reach
-        self._crew, self._keyboards, self._me = crew, keyboards, me
-        self._desk = LetterDesk(outbox, Schedule(outbox.database), mind, reach, crew, texts)
-        self._idle_s = AWAY_S if outbox.database.is_server else IDLE_S
+    def __init__(self, chat: ChatContext, sender: Sender, reach: Reach, keyboards: Keyboards, me: str) -> None:
+        self._sender, self._outbox, self._mind, self._reach = sender, chat.outbox, chat.mind, reach
+        self._crew, self._keyboards, self._me = chat.crew, keyboards, me
+        database = chat.outbox.database
+        self._desk = LetterDesk(chat.outbox, Schedule(database), chat.mind, reach, chat.crew, chat.texts)
+        self._idle_s = AWAY_S if database.is_server else IDLE_S
         self._looked = time.monotonic()
         self._wake = asyncio.Event()
         self._keys: set[str] = set()

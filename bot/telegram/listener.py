@@ -9,8 +9,7 @@ from datetime import UTC, datetime, timedelta
 from typing import assert_never
 
 from bot.hear import utterance
-from bot.settings import Settings
-from bot.telegram.access import Crew
+from bot.telegram.context import ChatContext
 from bot.telegram.edits.editing import Editing
 from bot.telegram.edits.replacement import AnswerReplacement
 from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
@@ -19,7 +18,7 @@ from bot.telegram.quick_turn import QuickTurns
 from bot.telegram.reception import Front
 from bot.telegram.services.commands import Desk
 from bot.telegram.services.lessons import LESSON, Lessons
-from bot.telegram.texts import ChatKey, ChatTexts
+from bot.telegram.texts import ChatKey
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.intake import Reach
 from bot.telegram.updates.update import (
@@ -36,14 +35,14 @@ from bot.telegram.updates.update import (
     client_language,
     content,
 )
-from bot.telegram.worker import Deaf, EngineWorker, HearingWorker
+from bot.telegram.worker import Deaf, HearingWorker
 from engine.crew.people import Barred
 from engine.data.forms import load_forms
 from engine.errors import WorldError
 from engine.history.store.journal import StoredTurn
 from engine.messages import Language
-from engine.queues.inbox import Inbox, Incoming
-from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.inbox import Incoming
+from engine.queues.outbox import Outgoing
 from engine.queues.outbox_message import TextMessage, words_of
 
 TRIES = 3
@@ -57,29 +56,24 @@ class Listener:
 
     def __init__(
         self,
-        mind: EngineWorker,
-        inbox: Inbox,
-        outbox: Outbox,
+        chat: ChatContext,
         reach: Reach,
-        crew: Crew,
         desk: Desk,
         ears: HearingWorker,
         fetcher: Fetcher,
         front: Front,
-        texts: ChatTexts,
-        settings: Settings,
         answered: Callable[[], None],
     ) -> None:
-        self._mind, self._inbox, self._outbox, self._reach = mind, inbox, outbox, reach
-        self._crew, self._desk, self._ears, self._fetcher = crew, desk, ears, fetcher
-        self._texts, self._settings, self._answered = texts, settings, answered
+        self._mind, self._inbox, self._outbox, self._reach = chat.mind, chat.inbox, chat.outbox, reach
+        self._crew, self._desk, self._ears, self._fetcher = chat.crew, desk, ears, fetcher
+        self._texts, self._settings, self._answered = chat.texts, chat.settings, answered
         self._reception, self._menus, self._keyboards = front.reception, front.menus, front.keyboards
-        editing = Editing(mind, inbox, texts)
-        self._taps = Taps(mind, inbox.database, editing, texts)
-        self._replacement = AnswerReplacement(editing, mind, inbox, outbox, crew, texts)
-        self._lessons = Lessons(mind, outbox, ears, texts)
-        self._photos = Photos(mind, fetcher, crew)
-        self._quick = QuickTurns(mind, inbox, crew, texts, settings.text_characters)
+        editing = Editing(chat.mind, chat.inbox, chat.texts)
+        self._taps = Taps(chat.mind, chat.inbox.database, editing, chat.texts)
+        self._replacement = AnswerReplacement(editing, chat)
+        self._lessons = Lessons(chat.mind, chat.outbox, ears, chat.texts)
+        self._photos = Photos(chat.mind, fetcher, chat.crew)
+        self._quick = QuickTurns(chat)
 
     async def take(self, one: Incoming) -> None:
         """Handle an update to its end; a full disk is waited for, an update that breaks us is given up politely."""

@@ -8,13 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from bot.telegram.access import Crew
-from bot.telegram.texts import ChatTexts
+from bot.telegram.context import ChatContext
 from bot.telegram.updates.update import TypedText, Visit, client_language
-from bot.telegram.worker import EngineWorker
 from engine.crew.people import Member
 from engine.messages import Language
-from engine.queues.inbox import Inbox, Incoming
+from engine.queues.inbox import Incoming
 
 
 @dataclass(frozen=True)
@@ -27,31 +25,27 @@ class QuickTurn:
 
 @dataclass(frozen=True)
 class QuickTurns:
-    """Takes plain texts of at most ``longest`` characters."""
+    """Takes plain texts of a moderate length."""
 
-    mind: EngineWorker
-    inbox: Inbox
-    crew: Crew
-    texts: ChatTexts
-    longest: int
+    chat: ChatContext
 
     async def take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
         """None where the long way has to be gone; a turn that was taken before is found again there."""
-        return await self.mind.do(self._take, one, said)
+        return await self.chat.mind.do(self._take, one, said)
 
     def _take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
-        member = self.crew.seat_now(one.conversation)
-        if member is None or said.command or len(said.text) > self.longest:
+        member = self.chat.crew.seat_now(one.conversation)
+        if member is None or said.command or len(said.text) > self.chat.settings.text_characters:
             return None
-        visit, language = Visit(one, said, member), self.mind.language_now(member.conversation)
-        if self._greets(visit, language) or self.texts.order(said.text, language) is not None:
+        visit, language = Visit(one, said, member), self.chat.mind.language_now(member.conversation)
+        if self._greets(visit, language) or self.chat.texts.order(said.text, language) is not None:
             return None
-        turn = self.mind.hear_now(visit.utterance(language, said.text), self.crew.everyone_now(member))
-        if self.crew.concerns(turn):
+        turn = self.chat.mind.hear_now(visit.utterance(language, said.text), self.chat.crew.everyone_now(member))
+        if self.chat.crew.concerns(turn):
             return None
-        self.inbox.done(one.update_id, datetime.now(UTC))
+        self.chat.inbox.done(one.update_id, datetime.now(UTC))
         return QuickTurn(member, language)
 
     def _greets(self, visit: Visit, language: Language) -> bool:
         """Whether the conversation begins, and in another language."""
-        return client_language(visit.update) not in (None, language) and self.mind.is_new_now(visit.talk)
+        return client_language(visit.update) not in (None, language) and self.chat.mind.is_new_now(visit.talk)

@@ -5,7 +5,7 @@ A dialog names a formula, its arguments and its results; the loader compares the
 ``@formula(name, sources=...)``:
 
 * arguments are annotated with the types of ``kinds``, int, str, ``Setting`` or ``Dial``; a default makes one optional
-  (a dialog passes nothing or None);
+  (a dialog passes nothing or None); a frozen dataclass stands for its fields, each an argument by its own name;
 * it returns one such value (its result is then called ``value``) or a frozen dataclass whose fields are the results;
   a field ``outcome`` annotated as a ``Literal`` lists the closed set a dialog must branch on;
 * results annotated with ``| None`` may be missing; ``without`` names those that each outcome lacks where the outcome
@@ -101,11 +101,26 @@ class Formula:
         """The arguments by name, read from the signature when they are first wanted."""
         parameters = inspect.signature(self.function).parameters.values()
         defaults = {one.name for one in parameters if one.default is not one.empty}
-        return {
-            argument: dataclasses.replace(_value_type(hint), optional=argument in defaults)
-            for argument, hint in self._hints.items()
-            if argument != "return"
-        }
+        read: dict[str, ValueType] = {}
+        for argument, hint in self._hints.items():
+            if argument in self._groups:
+                read |= _fields(hint)
+            elif argument != "return":
+                read[argument] = dataclasses.replace(_value_type(hint), optional=argument in defaults)
+        return read
+
+    @cached_property
+    def _groups(self) -> dict[str, type]:
+        """The arguments that stand for several."""
+        return {argument: hint for argument, hint in self._hints.items() if argument != "return" and _is_group(hint)}
+
+    def reckon(self, quantities: Mapping[str, Any]) -> Any:
+        """What the function gives for arguments by name, in its own types; errors are those of the function."""
+        given = dict(quantities)
+        for argument, group in self._groups.items():
+            names = [one.name for one in dataclasses.fields(group) if one.name in given]
+            given[argument] = group(**{name: given.pop(name) for name in names})
+        return self.function(**given)
 
     @property
     def results(self) -> dict[str, ValueType]:
@@ -135,7 +150,7 @@ class Formula:
         missing = [name for name, kind in self.inputs.items() if name not in ready and not kind.optional]
         if missing:
             raise InputError(f"{self.name} needs {', '.join(missing)}")
-        given = self.function(**ready)
+        given = self.reckon(ready)
         if not dataclasses.is_dataclass(given):
             return Evaluation({"value": _leave(self.results["value"], given)}, None)
         fields = {name: getattr(given, name) for name in self.results}
@@ -166,6 +181,26 @@ def formulas() -> Mapping[str, Formula]:
     return types.MappingProxyType(_FORMULAS)
 
 
+PLAIN: Mapping[Any, ValueType] = {
+    int: ValueType("count"),
+    str: ValueType("word"),
+    Setting: ValueType("setting"),
+    Dial: ValueType("dial"),
+}
+
+
+def _is_group(hint: Any) -> bool:
+    return isinstance(hint, type) and dataclasses.is_dataclass(hint) and hint not in PLAIN
+
+
+def _fields(group: Any) -> dict[str, ValueType]:
+    hints = typing.get_type_hints(group, include_extras=True)
+    return {
+        one.name: dataclasses.replace(_value_type(hints[one.name]), optional=one.default is not dataclasses.MISSING)
+        for one in dataclasses.fields(group)
+    }
+
+
 def _results(hint: Any) -> tuple[dict[str, ValueType], tuple[str, ...]]:
     if not dataclasses.is_dataclass(hint):
         return {"value": _value_type(hint)}, ()
@@ -187,14 +222,8 @@ def _value_type(hint: Any) -> ValueType:
         return dataclasses.replace(_value_type(args[1]), shape=ValueShape.ROWS)
     if _is_sequence(origin):
         return dataclasses.replace(_value_type(args[0]), shape=ValueShape.RUNS)
-    plain: dict[Any, ValueType] = {
-        int: ValueType("count"),
-        str: ValueType("word"),
-        Setting: ValueType("setting"),
-        Dial: ValueType("dial"),
-    }
-    if hint in plain:
-        return plain[hint]
+    if hint in PLAIN:
+        return PLAIN[hint]
     if isinstance(hint, type) and issubclass(hint, StrEnum):
         return ValueType("word", words=tuple(hint))
     raise TypeError(f"{hint!r} is not a type a formula may have at its door")

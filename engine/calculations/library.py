@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import importlib
 
+from engine.calculations.catalogue import formulas
+
+__all__ = ["formulas"]
+
 _MODULES = (
     "advisor.advice",
     "runs.approach",

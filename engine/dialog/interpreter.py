@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from itertools import groupby
 from typing import assert_never
 
@@ -38,7 +39,7 @@ from engine.dialog.taking.repairs import note_repair
 from engine.dialog.taking.settling import DOUBTS, answered, chosen
 from engine.dialog.taking.slot_filling import alike, give_rows
 from engine.dialog.turns.elements import FEDERAL, RecordTime
-from engine.dialog.turns.turn_builder import NEVER, TurnBuilder
+from engine.dialog.turns.turn_builder import NEVER, TurnBuilder, TurnRules
 from engine.dialog.unclear import aside, misheard
 from engine.expectation import Expectation
 from engine.messages import (
@@ -89,6 +90,10 @@ class Interpreter:
     activities: Mapping[str, Activity] = field(default_factory=dict)
     zone: str = "UTC"
     within: RecordTime = FEDERAL
+
+    @cached_property
+    def _rules(self) -> TurnRules:
+        return TurnRules(self.library, self.house, self.presets, self.activities, self.zone, self.within)
 
     def wording(self, state: ConversationState) -> Wording:
         return Wording(self.house, state.language, state.system, self.zone)
@@ -163,7 +168,7 @@ class Interpreter:
 
     def _walk(self, state: ConversationState, now: datetime, farm: FarmTold | None = None) -> TurnBuilder:
         """A turn that begins, with what other planters told as its first fact."""
-        walk = TurnBuilder(self.library, self.house, self.presets, state, now, self.zone, self.activities, self.within)
+        walk = TurnBuilder(self._rules, state, now)
         if farm is not None:
             walk.add(farm)
         return walk

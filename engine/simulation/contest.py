@@ -9,6 +9,7 @@ import numpy as np
 from numpy.random import Generator
 
 from engine.calculations.advisor.advice import advise
+from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns
 from engine.calculations.advisor.handbook import handbook_advice
 from engine.calculations.advisor.verdict import Advice
 from engine.calculations.kinds import EveryRun, Mass, Speed
@@ -61,7 +62,8 @@ def _advisor(one: SimulatedPlanter, settings: Contest) -> Advisor:
     planned = PLANNED if one.habits.speed else None
 
     def advisor(caught: EveryRun[Mass], moved: EveryRun[Setting], speeds: EveryRun[Speed]) -> Advice:
-        return advise(caught, moved, target, allowed, one.dial, scale_step=step, speeds=speeds, planting_speed=planned)
+        runs = CaughtRuns(caught, moved, speeds, planned)
+        return advise(runs, CatchGoal(target, allowed), one.dial, CatchPrecision(step))
 
     return advisor
 

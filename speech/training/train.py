@@ -118,8 +118,7 @@ class Training:
     def __init__(
         self,
         shape: str,
-        shares: dict[str, float],
-        groups: dict[str, list[BufferedClip]],
+        composer: Composer,
         field: NoisyField,
         seed: int,
         batch_seconds: float,
@@ -129,7 +128,7 @@ class Training:
         self.device = device
         self.batch_seconds = batch_seconds
         self.mfcc = Mfcc(SHAPES[shape], device)
-        self.composer = Composer(groups, shares, seed)
+        self.composer = composer
         self.rng = random.Random(seed)
         self.field = field
         self.network = Network(SHAPES[shape], len(PHONES) + 1).to(device)
@@ -257,7 +256,8 @@ def main() -> None:
     loops = [torch.from_numpy(_sound(file.read_bytes())).float().to(device) for file in given.noise]
     field = NoisyField(buffer, loops, device)
     shares = SHARES[given.language]
-    training = Training(given.shape, shares, groups, field, given.seed, given.seconds_per_batch, device, given.start)
+    composer = Composer(groups, shares, given.seed)
+    training = Training(given.shape, composer, field, given.seed, given.seconds_per_batch, device, given.start)
     size = sum(value.numel() for value in training.network.parameters())
     print(f"{size} weights, ready after {time.monotonic() - started:.0f} s", flush=True)
     started, step, running = time.monotonic(), 0, 0.0

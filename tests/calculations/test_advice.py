@@ -9,13 +9,12 @@ import pytest
 from scipy import stats
 
 from engine.calculations import library
-from engine.calculations.advisor.advice import advise
 from engine.calculations.advisor.verdict import NextCatch, Verdict
 from engine.calculations.catalogue import formulas
 from engine.errors import InputError, OutOfDomain
 from engine.quantities import Measure
 from engine.values import Dial, Setting
-from tests.helpers.advising import DIAL, TARGET, TOLERANCE, advice, everywhere, grams, probability
+from tests.helpers.advising import DIAL, TARGET, TOLERANCE, advice, advised, everywhere, grams, probability
 from tests.helpers.quantities import q
 
 COARSE = Dial.marked(tuple("ABCDEFGH"))
@@ -244,7 +243,7 @@ def test_wrong_input_is_refused() -> None:
         advice([{1: -1.0}], [{1: 12}])
     for target, tolerance in ((q("0 g"), TOLERANCE), (TARGET, q("0 %"))):
         with pytest.raises(OutOfDomain):
-            advise([grams({1: 50.0})], [{1: DIAL.setting(12)}], target, tolerance, DIAL)
+            advised([grams({1: 50.0})], [{1: DIAL.setting(12)}], DIAL, target=target, tolerance=tolerance)
 
 
 def test_it_stands_in_the_catalogue() -> None:

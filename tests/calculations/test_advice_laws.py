@@ -6,10 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.calculations.advisor.advice import advise
 from engine.quantities import quantity
 from engine.values import Dial
-from tests.helpers.advising import DIAL, STEP, TARGET, TOLERANCE, advice, everywhere, grams, probability
+from tests.helpers.advising import DIAL, advice, advised, everywhere, grams, probability
 
 
 @settings(max_examples=15, deadline=None)
@@ -29,13 +28,12 @@ def test_the_numbers_of_rows_do_not_matter(order: list[int], first: list[float])
 def test_the_size_of_the_catch_does_not_matter(times: float, first: list[float]) -> None:
     run = dict(zip(range(1, 5), first, strict=True))
     at = [{row: DIAL.setting(12) for row in run}]
-    small = advise([grams(run)], at, TARGET, TOLERANCE, DIAL, scale_step=STEP)
-    large = advise(
+    small = advised([grams(run)], at, DIAL)
+    large = advised(
         [{row: quantity(one * times, "g") for row, one in run.items()}],
         at,
-        quantity(49.5 * times, "g"),
-        TOLERANCE,
         DIAL,
+        target=quantity(49.5 * times, "g"),
         scale_step=quantity(times, "g"),
     )
     assert small.next_settings == large.next_settings

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.runs.calibration import calibration_check
+from engine.calculations.library import formulas
 from engine.quantities import quantity
 from engine.values import Dial
 
@@ -16,6 +16,7 @@ NOW = {
     "lot": "447",
     "settings": {1: DIAL.setting(12)},
 }
+calibration_check = formulas()["calibration-check"].reckon
 THEN = {f"calibrated_{name}": value for name, value in NOW.items()}
 
 
@@ -48,9 +49,9 @@ THEN = {f"calibrated_{name}": value for name, value in NOW.items()}
     ],
 )
 def test_what_differs_is_named(change, outcome):
-    assert calibration_check(**{**NOW, **THEN, **change}).outcome == outcome
+    assert calibration_check({**NOW, **THEN, **change}).outcome == outcome
 
 
 def test_another_spacing_changes_the_rate_along_the_row_only_where_that_was_meant():
-    wide = calibration_check(**{**NOW, **THEN, "spacing": quantity(38, "in")})
+    wide = calibration_check({**NOW, **THEN, "spacing": quantity(38, "in")})
     assert wide.outcome == "spacing"

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from engine.calculations.advisor.evidence import CatchGoal
+from engine.calculations.advisor.starting import EarlierRates
 from engine.calculations.advisor.verdict import Verdict
 from engine.calculations.runs.run_verdict import (
+    DrivenCourse,
+    JudgedRuns,
+    Rule,
     catch_check,
     caught_mass,
     drive_advice,
@@ -21,6 +26,7 @@ from engine.values import Dial
 DIAL = Dial.numbered(0, 30, 1)
 TARGET = quantity(40, "g")
 TOLERANCE = quantity(5, "%")
+GOAL = CatchGoal(TARGET, TOLERANCE)
 
 
 def grams(*values: float) -> dict[int, Quantity]:
@@ -47,17 +53,17 @@ def test_weighed_or_poured() -> None:
 
 
 @pytest.mark.parametrize("rule", ["advise", "handbook"])
-def test_a_row_left_out_of_the_last_run_has_no_verdict(rule: str) -> None:
+def test_a_row_left_out_of_the_last_run_has_no_verdict(rule: Rule) -> None:
     settings = {row: DIAL.setting(12) for row in (1, 2, 3)}
     runs = (grams(40, 40, 40), {1: TARGET, 2: TARGET})
-    found = judge_run(rule, runs, (settings, settings), TARGET, TOLERANCE, DIAL)  # type: ignore[arg-type]
+    found = judge_run(rule, JudgedRuns(runs, (settings, settings)), GOAL, DIAL)
     assert set(found.verdicts) == {1, 2}
 
 
 def test_rules_differ_where_evidence_counts() -> None:
-    settings = ({1: DIAL.setting(12)},)
-    handbook = judge_run("handbook", ({1: quantity(42.1, "g")},), settings, TARGET, TOLERANCE, DIAL)
-    advice = judge_run("advise", ({1: quantity(42.1, "g")},), settings, TARGET, TOLERANCE, DIAL)
+    runs = JudgedRuns(({1: quantity(42.1, "g")},), ({1: DIAL.setting(12)},))
+    handbook = judge_run("handbook", runs, GOAL, DIAL)
+    advice = judge_run("advise", runs, GOAL, DIAL)
     assert handbook.probabilities is None
     assert advice.probabilities is not None
     assert handbook.next_settings[1].position == 11
@@ -71,18 +77,9 @@ def test_earlier_calibrations_make_the_advice_surer() -> None:
         rates_along_row({row: quantity(40 * at / 10.2, "g") for row in range(1, 5)}, course) for at in (8, 10, 12)
     )
     at = tuple({row: DIAL.setting(place) for row in range(1, 5)} for place in (8, 10, 12))
-    new = judge_run("advise", caught, (settings,), TARGET, TOLERANCE, DIAL, course=course)
-    known = judge_run(
-        "advise",
-        caught,
-        (settings,),
-        TARGET,
-        TOLERANCE,
-        DIAL,
-        course=course,
-        earlier_rates=earlier,
-        earlier_settings=at,
-    )
+    runs, driven = JudgedRuns(caught, (settings,)), DrivenCourse(course)
+    new = judge_run("advise", runs, GOAL, DIAL, driven=driven)
+    known = judge_run("advise", runs, GOAL, DIAL, driven=driven, earlier=EarlierRates(earlier, at))
     assert known.probabilities is not None and new.probabilities is not None
     assert min(known.probabilities.values()) > max(new.probabilities.values())
 

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from engine.calculations.advisor.starting import start_by_chart, start_by_record
+from engine.calculations.advisor.starting import EarlierRates, RateChart, SpeedChange, start_by_chart, start_by_record
+from engine.calculations.meter import Meter
 from engine.errors import OutOfDomain
 from engine.values import Dial
 from tests.helpers.quantities import q
@@ -26,7 +27,9 @@ def at(*positions: float) -> dict[int, Any]:
 def test_the_record_gives_the_setting_that_gave_the_rate() -> None:
     """Output 5 g/100 m a unit of the dial in row 1, 10 % more in row 2: 60 g/100 m at 12 and at 10.9."""
     caught = [rates(5 * p, 5.5 * p, 5 * p) for p in (10, 11, 13, 14)] * 2
-    found = start_by_record(4, q("60 g/100 m"), SPACING, DIAL, caught, [at(p, p, p) for p in (10, 11, 13, 14)] * 2)
+    found = start_by_record(
+        4, q("60 g/100 m"), SPACING, DIAL, EarlierRates(caught, [at(p, p, p) for p in (10, 11, 13, 14)] * 2)
+    )
     assert found.outcome == "from_record"
     assert {row: one.position for row, one in found.settings.items()} == {
         1: 12,
@@ -37,25 +40,31 @@ def test_the_record_gives_the_setting_that_gave_the_rate() -> None:
 
 
 def test_without_a_record_there_is_no_start() -> None:
-    found = start_by_record(4, q("5 lb/acre"), SPACING, DIAL, [], [])
+    found = start_by_record(4, q("5 lb/acre"), SPACING, DIAL)
     assert (found.outcome, found.settings) == ("no_record", {})
 
 
 def test_the_record_of_another_speed_counts_by_the_meter() -> None:
     """SPEED-LAW: what a gravity meter gave at 6 mph is 5 / 6 of what it gives at 5 mph."""
     runs = [rates(*[5.0 * p / 1.2] * 6) for p in (10, 11, 12, 13, 14)]
-    more = {"earlier_speeds": [dict.fromkeys(range(1, 7), q("6 mph"))] * 5, "planting_speed": q("5 mph")}
+    speeds = [dict.fromkeys(range(1, 7), q("6 mph"))] * 5
     settings = [at(*[p] * 6) for p in (10, 11, 12, 13, 14)]
-    gravity = start_by_record(6, q("60 g/100 m"), SPACING, DIAL, runs, settings, meter="gravity", **more)
-    roll = start_by_record(6, q("60 g/100 m"), SPACING, DIAL, runs, settings, meter="positive", **more)
+    meters: tuple[Meter, ...] = ("gravity", "positive")
+    gravity, roll = (
+        start_by_record(
+            6, q("60 g/100 m"), SPACING, DIAL, EarlierRates(runs, settings), SpeedChange(speeds, q("5 mph"), meter)
+        )
+        for meter in meters
+    )
     assert gravity.settings[1].position == pytest.approx(12, abs=0.5)
     assert roll.settings[1].position == pytest.approx(14.4, abs=0.5)
 
 
-def chart(rate: str, spacing: str = "30 in", **more: Any) -> Any:
+def chart(rate: str, spacing: str = "30 in", chart_speed: Any = None, **more: Any) -> Any:
     """4, 6 and 9 lb/acre at 10, 15 and 20 in rows of 30 in at 5 mph."""
     lines = {1: q("4 lb/acre"), 2: q("6 lb/acre"), 3: q("9 lb/acre")}
-    return start_by_chart(q(rate), q(spacing), DIAL, at(10, 15, 20), lines, q("30 in"), **more)
+    made_for = RateChart(at(10, 15, 20), lines, q("30 in"), chart_speed)
+    return start_by_chart(q(rate), q(spacing), DIAL, made_for, **more)
 
 
 @pytest.mark.parametrize(
@@ -93,4 +102,4 @@ def test_a_chart_that_cannot_be_read_is_refused() -> None:
         (at(10, 10), rates(4, 5)),
     ):
         with pytest.raises(OutOfDomain):
-            start_by_chart(q("5 lb/acre"), SPACING, DIAL, settings, lines, SPACING)
+            start_by_chart(q("5 lb/acre"), SPACING, DIAL, RateChart(settings, lines, SPACING))

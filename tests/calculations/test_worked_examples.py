@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import ast
+import dataclasses
+import inspect
 import re
+import textwrap
 from pathlib import Path
-from typing import Any
+from typing import Any, get_type_hints
 
 import pytest
 import yaml
@@ -12,6 +16,7 @@ import yaml
 import engine.calculations.library  # noqa: F401
 from engine.calculations.catalogue import formulas
 from engine.quantities import Measure, read_measure
+from engine.values import Dial, Setting
 
 EXAMPLES: list[dict[str, Any]] = yaml.safe_load((Path(__file__).parents[1] / "worked_examples.yaml").read_text())
 SOURCES: dict[str, Any] = yaml.safe_load((Path(__file__).parents[2] / "dialogs" / "sources.yaml").read_text())
@@ -82,4 +87,47 @@ def test_a_formula_tells_its_equation_units_range_errors_and_source(name: str) -
     assert "Error" in said
     assert all(key in said for key in formula.sources)
     measured = any(kind.kind == "measure" for kind in formula.inputs.values())
-    assert not measured or re.search(r"\[|units as in|see ``", said)
+    assert not measured or re.search(r"\[|units as in|units beside|see ``", said)
+
+
+def groups() -> set[type]:
+    """The dataclasses that stand for several arguments of a formula."""
+    hints = [
+        hint
+        for formula in formulas().values()
+        for name, hint in get_type_hints(formula.function).items()
+        if name != "return"
+    ]
+    return {
+        parent
+        for hint in hints
+        if isinstance(hint, type) and dataclasses.is_dataclass(hint) and hint not in (Setting, Dial)
+        for parent in hint.__mro__
+        if dataclasses.is_dataclass(parent)
+    }
+
+
+def test_a_measure_of_a_group_of_arguments_tells_its_unit() -> None:
+    told = [field for group in groups() for field in _documented(group)]
+    assert len(told) > 20
+    assert [name for name, annotation, said in told if _is_measure(annotation) and "[" not in said] == []
+
+
+def _documented(group: type) -> list[tuple[str, str, str]]:
+    """Each field of the class itself: name, annotation, and what is said under it."""
+    body = ast.parse(textwrap.dedent(inspect.getsource(group))).body[0]
+    assert isinstance(body, ast.ClassDef)
+    return [
+        (f"{group.__name__}.{ast.unparse(one.target)}", ast.unparse(one.annotation), _text_of(after))
+        for one, after in zip(body.body, [*body.body[1:], None], strict=True)
+        if isinstance(one, ast.AnnAssign)
+    ]
+
+
+def _text_of(node: ast.stmt | None) -> str:
+    is_text = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+    return str(node.value.value) if is_text else ""  # type: ignore[union-attr]
+
+
+def _is_measure(annotation: str) -> bool:
+    return any(word in annotation for word in ("Mass", "Volume", "Length", "Speed", "Rate", "Ratio", "Density"))

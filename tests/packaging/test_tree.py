@@ -17,7 +17,14 @@ HOSTS = "|".join(
     ("pypi" + r"\.org", "pythonhosted" + r"\.org", "npmjs" + r"\.org", "deb" + r"\.debian", "/" + "simple/")
 )
 PLACES = "|".join(re.escape(f"/{folder}/") for folder in ("work", "root", "home", "tmp", "Users"))
-LONGEST_MODULE, LONGEST_FUNCTION = 300, 60
+LONGEST_MODULE, LONGEST_FUNCTION, MOST_ARGUMENTS = 300, 60, 7
+COMMANDS = {
+    "bot/bench/shift.py:simulate",
+    "bot/bench/trial.py:trial",
+    "bot/bench/voice.py:voice",
+    "bot/calculator/calc.py:rate_command",
+    "bot/calculator/calc.py:target_command",
+}
 
 
 def tracked() -> list[Path]:
@@ -91,6 +98,24 @@ def test_functions_stay_short() -> None:
                 if length > LONGEST_FUNCTION:
                     long[f"{path.relative_to(ROOT)}:{node.name}"] = length
     assert long == {}
+
+
+def test_functions_have_few_arguments() -> None:
+    """A command has as many as it has options; anything else has a type for them."""
+    many = {
+        f"{path.relative_to(ROOT)}:{node.name}"
+        for path in modules()
+        if not path.is_relative_to(ROOT / "tests")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and _arguments(node) > MOST_ARGUMENTS
+    }
+    assert many - COMMANDS == set()
+    assert len(many) == len(COMMANDS), "a command that has few options needs no exception"
+
+
+def _arguments(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    named = [one.arg for one in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
+    return len([one for one in named if one not in ("self", "cls")])
 
 
 def test_modules_are_named_after_what_they_are() -> None:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bot.telegram.access import Crew
+from bot.telegram.context import ChatContext
 from bot.telegram.edits.editing import Editing, NotReplaced
-from bot.telegram.texts import ChatKey, ChatTexts, plain
+from bot.telegram.texts import ChatKey, plain
 from bot.telegram.updates.update import Visit
-from bot.telegram.worker import EngineWorker
 from engine.history.store.journal import StoredTurn
-from engine.queues.inbox import Inbox
-from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox import Outgoing
 from engine.queues.outbox_message import TextMessage, words_of
 
 SAID_AGAIN = 60
@@ -23,11 +21,7 @@ class AnswerReplacement:
     """Replaces an answer by another one; gives what is to be sent beside the reply."""
 
     editing: Editing
-    mind: EngineWorker
-    inbox: Inbox
-    outbox: Outbox
-    crew: Crew
-    texts: ChatTexts
+    chat: ChatContext
 
     async def edited(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
         """A message has other words now; the same ones once more are nothing new."""
@@ -38,17 +32,17 @@ class AnswerReplacement:
 
     async def replaced(self, visit: Visit, old: StoredTurn, text: str) -> tuple[Outgoing, ...]:
         """Hear the text instead of what the turn heard; where that is not safe it is only said."""
-        turn = await self.editing.replace(visit, old, text, await self.crew.everyone(visit.member))
+        turn = await self.editing.replace(visit, old, text, await self.chat.crew.everyone(visit.member))
         if isinstance(turn, NotReplaced):
             return await self._closed(visit, text, turn.told)
-        return await self.crew.told(turn, visit)
+        return await self.chat.crew.told(turn, visit)
 
     async def _closed(self, visit: Visit, text: str, told: str = "") -> tuple[Outgoing, ...]:
         """Once for each new wording: the same edit may come twice."""
-        language = await self.mind.language(visit.talk)
-        said = self.texts.say(ChatKey.EDITED_EARLIER, language, said=text[:SAID_AGAIN])
+        language = await self.chat.mind.language(visit.talk)
+        said = self.chat.texts.say(ChatKey.EDITED_EARLIER, language, said=text[:SAID_AGAIN])
         message = TextMessage(text="\n".join(filter(None, (said, told))))
-        earlier = await self.mind.do(self.inbox.earlier, visit.update)
-        before = [await self.mind.do(self.outbox.find, f"notice:{one}") for one in earlier]
+        earlier = await self.chat.mind.do(self.chat.inbox.earlier, visit.update)
+        before = [await self.chat.mind.do(self.chat.outbox.find, f"notice:{one}") for one in earlier]
         is_told = any(one is not None and words_of(one.outgoing.message) == message.text for one in before)
         return () if is_told else (visit.line(message),)

@@ -9,7 +9,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from engine.calculations.advisor.drift import learnt
-from engine.calculations.advisor.evidence import Catch, Scale, catches, readings, usable
+from engine.calculations.advisor.evidence import (
+    Catch,
+    CatchGoal,
+    CatchPrecision,
+    CaughtRuns,
+    EarlierCatches,
+    Scale,
+    catches,
+    readings,
+    usable,
+)
 from engine.calculations.advisor.forecast import Outlook, Window, outlook, window
 from engine.calculations.advisor.handbook import overall
 from engine.calculations.advisor.judgement import PASS, STEP, Prospect, judged, next_catch
@@ -22,7 +32,7 @@ from engine.calculations.advisor.verdict import Advice, Verdict
 from engine.calculations.catalogue import formula
 from engine.calculations.distribution import student_value
 from engine.calculations.domain import expressed, not_negative, number, positive, share, tolerance_of
-from engine.calculations.kinds import EveryRun, Mass, PerRow, Rate, Ratio, Speed
+from engine.calculations.kinds import EveryRun, Mass, PerRow, Rate, Ratio
 from engine.errors import InputError
 from engine.quantities import Quantity, quantity
 from engine.values import Dial, Setting
@@ -56,22 +66,17 @@ class _Case:
     step: float
 
 
+EXACT = CatchPrecision()
+FIRST_YEAR = EarlierCatches()
+
+
 @formula("advise", sources=("RESPONSE", "BAYES", "NE-1982", "TRADE"))
 def advise(
-    caught: EveryRun[Mass],
-    settings: EveryRun[Setting],
-    target: Mass,
-    tolerance: Ratio,
+    runs: CaughtRuns,
+    goal: CatchGoal,
     dial: Dial,
-    *,
-    rate: Rate | None = None,
-    scale_step: Mass | None = None,
-    container_step: Mass | None = None,
-    noise: Ratio | None = None,
-    earlier_caught: EveryRun[Mass] | None = None,
-    earlier_settings: EveryRun[Setting] | None = None,
-    speeds: EveryRun[Speed] | None = None,
-    planting_speed: Speed | None = None,
+    precision: CatchPrecision = EXACT,
+    earlier: EarlierCatches = FIRST_YEAR,
     speed_exponent: Ratio | None = None,
 ) -> Advice:
     """Verdict and next position per row from all catches: P = P(|output / target - 1| <= tolerance | catches).
@@ -90,22 +95,19 @@ def advise(
     a move or another catch must promise more. P is that of the next run: an error that a run has as a whole and a drift
     from run to run are learnt as ``engine.calculations.advisor.drift`` says.
 
-    ``caught`` [g, oz] over the course, ``target`` the catch wanted there, ``tolerance`` [%]; ``rate`` [lb/acre, oz/1000
-    ft] is the wanted rate, for expected rates. ``scale_step`` and ``container_step`` [g, oz]: the steps in which
-    catches and containers were weighed; ``noise`` [%] of one catch where it is known. ``earlier_*``: this planter's own
-    earlier catches, scaled to this course and rate; the more of them, the less must be learnt anew. ``speeds`` of the
-    runs and ``planting_speed`` [mph]: catches at another speed count by output ~ speed^-n with ``speed_exponent`` n, 0
-    positive roll to 1 gravity. Catches of a turned wheel or a known area count like any other once they are over the
+    ``runs``, ``goal``, ``precision`` and ``earlier``: units beside their fields; the more of ``earlier``, the less must
+    be learnt anew. Catches at another speed than the planned one count by output ~ speed^-n with ``speed_exponent`` n,
+    0 positive roll to 1 gravity. Catches of a turned wheel or a known area count like any other once they are over the
     same course (``catches-over-course``).
     Valid: target above zero, catches zero or above, tolerance above 0 and below 100 %. Errors: OutOfDomain; InputError
     for a catch of a row without a setting or when no row has one. Sources: RESPONSE, BAYES, NE-1982, TRADE.
     """
-    within = window(tolerance_of(tolerance))
-    prior = _prior(noise, speed_exponent)
-    scale = Scale(prior.noise, _share(scale_step, target), _share(container_step, target))
-    past = catches(earlier_caught or (), earlier_settings or (), earlier=True)
-    found = catches(caught, settings, speeds, planting_speed)
-    return _advice(_case(found, past, settings, dial, _Scene(_grams(target), prior, scale)), within, rate)
+    within = window(tolerance_of(goal.tolerance))
+    prior = _prior(precision.noise, speed_exponent)
+    steps = (_share(step, goal.target) for step in (precision.scale_step, precision.container_step))
+    scene = _Scene(_grams(goal.target), prior, Scale(prior.noise, *steps))
+    past = catches(CaughtRuns(earlier.earlier_caught, earlier.earlier_settings), earlier=True)
+    return _advice(_case(catches(runs), past, runs.settings, dial, scene), within, goal.rate)
 
 
 def _prior(noise: Ratio | None, exponent: Ratio | None) -> Prior:

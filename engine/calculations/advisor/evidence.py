@@ -14,7 +14,7 @@ import numpy as np
 from engine.calculations.advisor.posterior import Readings
 from engine.calculations.advisor.response import Floats, Nominal, Points
 from engine.calculations.domain import expressed, not_negative
-from engine.calculations.kinds import EveryRun, Mass, Speed
+from engine.calculations.kinds import EveryRun, Mass, Rate, Ratio, Speed
 from engine.errors import InputError
 from engine.values import Setting
 
@@ -24,6 +24,54 @@ NOTHING = 0.02
 """A catch below this share of the target says nothing of the dial (own judgement)."""
 GRAIN = 1 / 12
 """Variance of a reading rounded to one step, in steps squared."""
+
+
+@dataclass(frozen=True)
+class CaughtRuns:
+    """What the test runs gave, oldest first."""
+
+    caught: EveryRun[Mass]
+    """Net mass over the course [g, oz]."""
+    settings: EveryRun[Setting]
+    """Where the dials stood; one that is left out stays where it was."""
+    speeds: EveryRun[Speed] | None = None
+    """Speed at which each row was caught [mph, km/h]; the planned one where it is not told."""
+    planting_speed: Speed | None = None
+    """Planned speed [mph, km/h], to which catches at ``speeds`` are brought."""
+
+
+@dataclass(frozen=True)
+class CatchGoal:
+    """What a row is to give over the course."""
+
+    target: Mass
+    """The catch wanted [g, oz]."""
+    tolerance: Ratio
+    """How far off it may be, of the target [%]."""
+    rate: Rate | None = None
+    """The rate that the target stands for [lb/acre, oz/1000 ft], for expected rates."""
+
+
+@dataclass(frozen=True)
+class CatchPrecision:
+    """How sharp a catch is."""
+
+    scale_step: Mass | None = None
+    """Step in which catches were weighed [g, oz]."""
+    container_step: Mass | None = None
+    """Step in which containers were weighed [g, oz]."""
+    noise: Ratio | None = None
+    """Scatter of one catch where it is known [%]."""
+
+
+@dataclass(frozen=True)
+class EarlierCatches:
+    """This planter's own catches of earlier calibrations, brought to this course and rate."""
+
+    earlier_caught: EveryRun[Mass] = ()
+    """Net mass over the course [g, oz]."""
+    earlier_settings: EveryRun[Setting] = ()
+    """Where the dials stood."""
 
 
 @dataclass(frozen=True)
@@ -38,37 +86,25 @@ class Catch:
     earlier: bool = False
 
 
-def catches(
-    caught: EveryRun[Mass],
-    settings: EveryRun[Setting],
-    speeds: EveryRun[Speed] | None = None,
-    planting_speed: Speed | None = None,
-    *,
-    earlier: bool = False,
-) -> list[Catch]:
+def catches(runs: CaughtRuns, *, earlier: bool = False) -> list[Catch]:
     """Every catch with the position that its row's dial was at; a setting stands until the row has another one.
 
     InputError for a catch of a row without a setting, OutOfDomain for one below zero.
     """
-    return list(_catches(caught, settings, speeds or (), planting_speed, earlier))
+    return list(_catches(runs, earlier))
 
 
-def _catches(
-    caught: EveryRun[Mass],
-    settings: EveryRun[Setting],
-    speeds: EveryRun[Speed],
-    planting_speed: Speed | None,
-    earlier: bool,
-) -> Iterator[Catch]:
+def _catches(runs: CaughtRuns, earlier: bool) -> Iterator[Catch]:
     present: dict[int, Setting] = {}
     none = cast(Mapping[int, Any], {})
-    for run, (moved, masses, driven) in enumerate(zip_longest(settings, caught, speeds, fillvalue=none)):
+    each = zip_longest(runs.settings, runs.caught, runs.speeds or (), fillvalue=none)
+    for run, (moved, masses, driven) in enumerate(each):
         present |= moved
         for row, mass in masses.items():
             if row not in present:
                 raise InputError(f"row {row} has a catch but no setting")
             grams = float(expressed(not_negative(f"row {row}", mass), "g").magnitude)
-            speed = _log_ratio(driven.get(row), planting_speed)
+            speed = _log_ratio(driven.get(row), runs.planting_speed)
             yield Catch(row, run, present[row].position, grams, speed, earlier)
 
 

@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from engine.calculations.advisor.drift import learnt
-from engine.calculations.advisor.evidence import Scale, catches, readings, usable
+from engine.calculations.advisor.evidence import CaughtRuns, Scale, catches, readings, usable
 from engine.calculations.advisor.forecast import nearest
 from engine.calculations.advisor.prior import Prior, with_exponent
 from engine.calculations.advisor.response import Nominal
@@ -29,6 +29,46 @@ FAR = 1.6
 
 UNKNOWN_METER: Meter = "between"
 """Taken for a meter whose type is not told (own decision): half of what speed can do at most."""
+
+
+@dataclass(frozen=True)
+class EarlierRates:
+    """This planter's own catches of earlier calibrations of the same product, along the row."""
+
+    earlier_rates: EveryRun[RowRate] = ()
+    """Product per length of row [g/100 m, oz/1000 ft]."""
+    earlier_settings: EveryRun[Setting] = ()
+    """Where the dials stood."""
+
+
+@dataclass(frozen=True)
+class SpeedChange:
+    """How fast earlier catches were driven, and what is planned."""
+
+    earlier_speeds: EveryRun[Speed] | None = None
+    """Speed at which each row was caught [mph, km/h]."""
+    planting_speed: Speed | None = None
+    """Planned speed [mph, km/h]."""
+    meter: Meter | None = None
+    """How the meter answers speed; learnt from the catches where it is not told."""
+
+
+NO_RATES = EarlierRates()
+SPEED_UNTOLD = SpeedChange()
+
+
+@dataclass(frozen=True)
+class RateChart:
+    """The grower's chart, its lines numbered from 1."""
+
+    chart_settings: PerRow[Setting]
+    """The setting of each line."""
+    chart_rates: PerRow[Rate]
+    """The rate of each line [lb/acre, kg/ha, oz/1000 ft]."""
+    chart_spacing: Length
+    """Row spacing it was made for [in, cm]."""
+    chart_speed: Speed | None = None
+    """Speed it was made for [mph, km/h]."""
 
 
 @dataclass(frozen=True)
@@ -58,30 +98,26 @@ def start_by_record(
     rate: Rate,
     spacing: Length,
     dial: Dial,
-    earlier_rates: EveryRun[RowRate] | None = None,
-    earlier_settings: EveryRun[Setting] | None = None,
-    *,
-    earlier_speeds: EveryRun[Speed] | None = None,
-    planting_speed: Speed | None = None,
-    meter: Meter | None = None,
+    earlier: EarlierRates = NO_RATES,
+    driven: SpeedChange = SPEED_UNTOLD,
 ) -> RecordStart:
     """The notch of each row that this planter's own catches of earlier calibrations expect nearest to the rate.
 
     Output over the dial is that of ``advise`` given the earlier catches alone; the last of them weigh no more than the
     others. A row that was never caught starts where the planter as a whole would.
-    ``rows`` in number, ``rate`` [lb/acre, oz/1000 ft] at ``spacing`` [in, cm], ``earlier_rates`` [g/100 m, oz/1000 ft]
-    of the same product at ``earlier_settings``, run at ``earlier_speeds`` [mph] where told: brought to
-    ``planting_speed`` by the ``meter``, or as far as the catches show. Valid: rate and spacing above zero.
+    ``rows`` in number, ``rate`` [lb/acre, oz/1000 ft] at ``spacing`` [in, cm]; ``earlier`` and ``driven``: units beside
+    their fields. Valid: rate and spacing above zero.
     Errors: OutOfDomain; InputError for a catch without a setting. Sources: RESPONSE, BAYES, SPEED-LAW.
     """
     wanted = float(expressed(_along(rate, spacing), "g/100 m").magnitude)
-    masses = tuple({row: quantity(_grams(one), "g") for row, one in run.items()} for run in earlier_rates or ())
+    masses = tuple({row: quantity(_grams(one), "g") for row, one in run.items()} for run in earlier.earlier_rates)
     masses = tuple(_plain(run) for run in masses)
-    found = usable(catches(masses, earlier_settings or (), earlier_speeds, planting_speed, earlier=True), wanted)
+    runs = CaughtRuns(masses, earlier.earlier_settings, driven.earlier_speeds, driven.planting_speed)
+    found = usable(catches(runs, earlier=True), wanted)
     if not found:
         return RecordStart("no_record", {}, {})
     nominal = Nominal(dial, float(np.median([one.position for one in found])))
-    prior = Prior() if meter is None else with_exponent(Prior(), exponent_of(meter))
+    prior = Prior() if driven.meter is None else with_exponent(Prior(), exponent_of(driven.meter))
     posterior = learnt(prior, readings(found, wanted, nominal, Scale(prior.noise)))
     numbers = np.arange(1, rows + 1, dtype=np.int64)
     notches = nearest(posterior, nominal, numbers, 0.0)
@@ -110,25 +146,20 @@ def start_by_chart(
     rate: Rate,
     spacing: Length,
     dial: Dial,
-    chart_settings: PerRow[Setting],
-    chart_rates: PerRow[Rate],
-    chart_spacing: Length,
-    *,
+    chart: RateChart,
     speed: Speed | None = None,
-    chart_speed: Speed | None = None,
     meter: Meter | None = None,
 ) -> ChartStart:
     """The notch that a chart gives for a rate: ln(rate along the row) is interpolated between the two nearest lines.
 
-    The lines of the chart are numbered from 1: ``chart_settings`` and their ``chart_rates`` [lb/acre, kg/ha, oz/1000
-    ft], made for ``chart_spacing`` [in, cm] and ``chart_speed`` [mph, km/h]. A rate on the area R is R s along the row;
-    at another ``speed`` v a meter gives (v0 / v)^n as much, n by the ``meter`` as in ``speed-change-by-meter``, one
-    half where it is not told. ``rate`` [lb/acre, oz/1000 ft] at ``spacing`` [in, cm] is what is wanted.
+    A rate on the area R is R s along the row; at another ``speed`` v [mph, km/h] than that of the ``chart`` a meter
+    gives (v0 / v)^n as much, n by the ``meter`` as in ``speed-change-by-meter``, one half where it is not told.
+    ``rate`` [lb/acre, oz/1000 ft] at ``spacing`` [in, cm] is what is wanted.
     Valid: one line or more, the same numbers in both, rates above zero and rising with the setting. Errors:
     OutOfDomain. Sources: HANDBOOK-RULE, SPEED-LAW, ROW-IDENTITIES.
     """
-    lines = _lines(chart_settings, chart_rates, chart_spacing)
-    wanted = math.log(_grams(_along(rate, spacing))) - _faster(speed, chart_speed, meter)
+    lines = _lines(chart.chart_settings, chart.chart_rates, chart.chart_spacing)
+    wanted = math.log(_grams(_along(rate, spacing))) - _faster(speed, chart.chart_speed, meter)
     logs = [log for _, log in lines]
     position = float(np.interp(wanted, logs, [place for place, _ in lines]))
     outcome: Literal["from_chart", "below_chart", "above_chart"] = "from_chart"

@@ -42,48 +42,73 @@ class CalibrationCheck:
     speed: Speed
 
 
+@dataclass(frozen=True)
+class PlannedWork:
+    """What is to be planted now; what is not known by name is None."""
+
+    rate: Rate
+    """[lb/acre, kg/ha] or along the row."""
+    speed: Speed
+    """As set up [mph, km/h]."""
+    spacing: Length
+    """[in, cm]."""
+    rows: int
+    planned: Speed | None = None
+    """As meant for tonight, where it is not ``speed`` [mph, km/h]."""
+    product: str | None = None
+    lot: str | None = None
+    settings: PerRow[Setting] | None = None
+    planter: str | None = None
+
+
+@dataclass(frozen=True)
+class CalibratedWork:
+    """What the last finished test run was made for; None where it left nothing."""
+
+    calibrated_rate: Rate | None = None
+    """[lb/acre, kg/ha] or along the row."""
+    calibrated_speed: Speed | None = None
+    """[mph, km/h]."""
+    calibrated_spacing: Length | None = None
+    """[in, cm]."""
+    calibrated_rows: int | None = None
+    calibrated_product: str | None = None
+    calibrated_lot: str | None = None
+    calibrated_settings: PerRow[Setting] | None = None
+    calibrated_planter: str | None = None
+
+
 @formula("calibration-check", sources=("RECALIBRATE", "TRADE"))
-def calibration_check(
-    rate: Rate,
-    speed: Speed,
-    spacing: Length,
-    rows: int,
-    *,
-    planned: Speed | None = None,
-    product: str | None = None,
-    lot: str | None = None,
-    settings: PerRow[Setting] | None = None,
-    calibrated_rate: Rate | None = None,
-    calibrated_speed: Speed | None = None,
-    calibrated_spacing: Length | None = None,
-    calibrated_rows: int | None = None,
-    calibrated_product: str | None = None,
-    calibrated_lot: str | None = None,
-    calibrated_settings: PerRow[Setting] | None = None,
-    meter: Meter | None = None,
-    planter: str | None = None,
-    calibrated_planter: str | None = None,
-) -> CalibrationCheck:
+def calibration_check(now: PlannedWork, then: CalibratedWork, meter: Meter | None = None) -> CalibrationCheck:
     """What differs between now and the last finished test run: product, lot, rate, speed, spacing or planter.
 
-    ``rate`` [lb/acre, kg/ha] or along the row, ``planned`` speed or else ``speed`` [mph, km/h] farther off the
-    calibrated one than ``meter`` allows (``speed_within``), ``spacing`` [in, cm], the number of rows and the
-    dial settings, or the name of the planter. A lot or a planter that was not known by name then or now is
-    no difference. Valid: measures above zero. Errors: OutOfDomain. Sources: RECALIBRATE, TRADE.
+    The speed that is planned may be as far off the calibrated one as ``meter`` allows (``speed_within``); a planter is
+    another one by its rows, dial settings or name. A lot or a planter that was not known by name then or now is no
+    difference. ``now`` and ``then``: units beside their fields. Valid: measures above zero. Errors: OutOfDomain.
+    Sources: RECALIBRATE, TRADE.
     """
-    faster = planned if planned is not None else speed
     differs: dict[Fit, bool] = {
-        "product": _named(product) != _named(calibrated_product),
-        "lot": lot is not None and calibrated_lot is not None and _named(lot) != _named(calibrated_lot),
-        "rate": _is_off(area_rate(rate, spacing), _per_area(calibrated_rate, calibrated_spacing), SAME_RATE),
-        "speed": _is_off(positive("speed", faster), calibrated_speed, number(speed_within(meter))),
-        "spacing": _is_off(positive("spacing", spacing), calibrated_spacing, SAME_RATE),
-        "planter": rows != (calibrated_rows or rows)
-        or _moved(settings, calibrated_settings)
-        or (planter is not None and calibrated_planter is not None and _named(planter) != _named(calibrated_planter)),
+        "product": _named(now.product) != _named(then.calibrated_product),
+        "lot": _is_other_name(now.lot, then.calibrated_lot),
+        "rate": _is_off(
+            area_rate(now.rate, now.spacing), _per_area(then.calibrated_rate, then.calibrated_spacing), SAME_RATE
+        ),
+        "speed": _is_off(_tonight(now), then.calibrated_speed, number(speed_within(meter))),
+        "spacing": _is_off(positive("spacing", now.spacing), then.calibrated_spacing, SAME_RATE),
+        "planter": now.rows != (then.calibrated_rows or now.rows)
+        or _moved(now.settings, then.calibrated_settings)
+        or _is_other_name(now.planter, then.calibrated_planter),
     }
     first: Fit = next((what for what, is_other in differs.items() if is_other), "fits")
-    return CalibrationCheck(first, calibrated_speed if calibrated_speed is not None else speed)
+    return CalibrationCheck(first, then.calibrated_speed if then.calibrated_speed is not None else now.speed)
+
+
+def _tonight(now: PlannedWork) -> Speed:
+    return positive("speed", now.planned if now.planned is not None else now.speed)
+
+
+def _is_other_name(now: str | None, then: str | None) -> bool:
+    return now is not None and then is not None and _named(now) != _named(then)
 
 
 def _named(text: str | None) -> str:

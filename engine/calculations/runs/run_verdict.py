@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
 from engine.calculations.advisor.advice import advise
+from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns, EarlierCatches
 from engine.calculations.advisor.handbook import handbook_advice, overall
+from engine.calculations.advisor.starting import NO_RATES, EarlierRates
 from engine.calculations.advisor.verdict import PASSED, Advice, NextCatch, Verdict
 from engine.calculations.catalogue import formula
 from engine.calculations.catch import net_catch, net_catches, poured_catches
 from engine.calculations.domain import at_most, expressed, not_negative, number, positive, tolerance_of
-from engine.calculations.kinds import Density, EveryRun, Length, Mass, PerRow, Rate, Ratio, RowRate, Speed, Volume
+from engine.calculations.kinds import Density, EveryRun, Length, Mass, PerRow, Ratio, RowRate, Speed, Volume
 from engine.calculations.meter import Meter, exponent_of
 from engine.calculations.runs.drive import drive_correction
 from engine.calculations.runs.patterns import fault_pattern
@@ -163,55 +165,69 @@ def rates_along_row(caught: PerRow[Mass], course: Length, passes: int | None = N
     return {row: expressed(not_negative("caught", one) / length, "g/100 m") for row, one in caught.items()}
 
 
+@dataclass(frozen=True)
+class JudgedRuns(CaughtRuns):
+    """The runs, and whom each of them left out on purpose."""
+
+    spared: EveryRun[NextCatch] = ()
+    """Which rows the run after each one could do without."""
+
+
+@dataclass(frozen=True)
+class DrivenCourse:
+    """What was driven for a catch."""
+
+    course: Length | None = None
+    """The course [ft, m]; without it earlier calibrations are not used."""
+    passes: int | None = None
+    """Passes over it into one container; one where none is said."""
+    meter: Meter | None = None
+    """How the meter answers speed; where it is not told, as the runs themselves show."""
+
+
+@dataclass(frozen=True)
+class ReadingSteps:
+    """In what steps a catch was read: on the scale, or in a tube."""
+
+    scale_step: Mass | None = None
+    """Step of the scale [g, oz]."""
+    tube_step: Volume | None = None
+    """Between two marks of the tube [mL, fl oz]."""
+    density: Density | None = None
+    """Bulk density, to weigh the step of the tube [g/mL, lb/ft3]."""
+
+
+STEPS_UNTOLD = ReadingSteps()
+COURSE_UNTOLD = DrivenCourse()
+
+
 @formula("judge-run", sources=("RESPONSE", "BAYES", "TRADE"))
 def judge_run(
     rule: Rule,
-    caught: EveryRun[Mass],
-    settings: EveryRun[Setting],
-    target: Mass,
-    tolerance: Ratio,
+    runs: JudgedRuns,
+    goal: CatchGoal,
     dial: Dial,
-    rate: Rate | None = None,
-    scale_step: Mass | None = None,
-    course: Length | None = None,
-    earlier_rates: EveryRun[RowRate] | None = None,
-    earlier_settings: EveryRun[Setting] | None = None,
-    speeds: EveryRun[Speed] | None = None,
-    planting_speed: Speed | None = None,
-    meter: Meter | None = None,
-    spared: EveryRun[NextCatch] | None = None,
-    passes: int | None = None,
-    tube_step: Volume | None = None,
-    density: Density | None = None,
+    reading: ReadingSteps = STEPS_UNTOLD,
+    driven: DrivenCourse = COURSE_UNTOLD,
+    earlier: EarlierRates = NO_RATES,
 ) -> Advice:
     """Verdicts and next positions of a run by ``rule``: advise (estimation) or handbook (new = old x target / caught).
 
-    Rows that were not caught in the last run are left out, but for those that the run before it ``spared``.
-    ``earlier_rates`` [g/100 m, oz/1000 ft] at ``earlier_settings`` are this planter's own of earlier calibrations, used
-    where ``course`` is given. ``speeds`` of the runs and ``planting_speed`` [mph, km/h] make up for runs driven off
-    the planned speed: by the ``meter`` where it is known, else as much as the runs themselves show. A catch is of
-    ``passes`` over the course; where no scale was read its step is that of the tube, ``tube_step`` [mL, fl oz] by
-    ``density`` [g/mL, lb/ft3].
-    Arguments and units as in advise and handbook-advice.
-    Errors: OutOfDomain as theirs; InputError when no row was caught. Sources: RESPONSE, BAYES, TRADE.
+    Rows that were not caught in the last run are left out, but for those that the run before it spared.
+    ``runs``, ``goal``, ``reading``, ``driven`` and ``earlier``: units beside their fields; else as in advise and
+    handbook-advice. Errors: OutOfDomain as theirs; InputError when no row was caught. Sources: RESPONSE, BAYES, TRADE.
     """
-    rows = _judged_rows(caught, spared or ())
-    caught, settings = _only(rows, caught), _only(rows, settings)
+    rows = _judged_rows(runs.caught, runs.spared)
+    caught, settings = _only(rows, runs.caught), _only(rows, runs.settings)
     if rule == "handbook":
-        return handbook_advice(caught, settings, target, tolerance, dial)
+        return handbook_advice(caught, settings, goal.target, goal.tolerance, dial)
     found = advise(
-        caught,
-        settings,
-        target,
-        tolerance,
+        CaughtRuns(caught, settings, runs.speeds, runs.planting_speed),
+        goal,
         dial,
-        rate=rate,
-        scale_step=reading_step(scale_step, tube_step, density),
-        earlier_caught=_over(None if course is None else over_passes(course, passes), earlier_rates),
-        earlier_settings=earlier_settings if course is not None and earlier_rates else None,
-        speeds=speeds,
-        planting_speed=planting_speed,
-        speed_exponent=None if meter is None else exponent_of(meter),
+        CatchPrecision(reading_step(reading.scale_step, reading.tube_step, reading.density)),
+        _brought_over(driven, earlier),
+        None if driven.meter is None else exponent_of(driven.meter),
     )
     return for_uncaught(found, caught, settings)
 
@@ -251,11 +267,13 @@ def speeds_of_rows(caught: PerRow[Mass], speed: Speed) -> PerRow[Speed]:
     return dict.fromkeys(caught, positive("speed", speed))
 
 
-def _over(course: Length | None, rates: EveryRun[RowRate] | None) -> EveryRun[Mass] | None:
-    """What these rates along the row come to over a course."""
-    if course is None or not rates:
-        return None
-    return tuple({row: expressed(rate * course, "g") for row, rate in run.items()} for run in rates)
+def _brought_over(driven: DrivenCourse, earlier: EarlierRates) -> EarlierCatches:
+    """What earlier rates along the row come to over the course of this run."""
+    if driven.course is None or not earlier.earlier_rates:
+        return EarlierCatches()
+    length = over_passes(driven.course, driven.passes)
+    masses = tuple({row: expressed(one * length, "g") for row, one in run.items()} for run in earlier.earlier_rates)
+    return EarlierCatches(masses, earlier.earlier_settings)
 
 
 def _only(rows: Collection[int], runs: EveryRun[T]) -> tuple[dict[int, T], ...]:

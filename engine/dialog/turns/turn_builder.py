@@ -6,6 +6,7 @@ A walk stops where the dialog needs an answer. It never looks at a clock, a file
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 import engine.calculations.library  # noqa: F401
@@ -63,27 +64,29 @@ from engine.values import Rows, Value
 NEVER = datetime.min.replace(tzinfo=UTC)
 
 
+@dataclass(frozen=True)
+class TurnRules:
+    """What every turn goes by: dialogs and texts, presets, activities that steps hand over to, where the clock on the
+    wall hangs, and the time that application records may take."""
+
+    library: Library
+    house: SystemTexts
+    presets: Mapping[Preset, Value] = field(default_factory=dict)
+    activities: Mapping[str, Activity] = field(default_factory=dict)
+    zone: str = "UTC"
+    within: RecordTime = FEDERAL
+
+
 class TurnBuilder:
     """Facts and lines of one turn. ``questions`` are those still to be asked when it ends, ``asked`` those that the
     operator had heard when he spoke. ``spoken``: the utterance was heard, not typed; ``before`` is what was answered
-    last, and it ``waits`` where nothing is asked. ``now`` is when it was said, ``zone`` where the clock on the wall
-    hangs, ``within`` the time that application records may take.
+    last, and it ``waits`` where nothing is asked. ``now`` is when it was said.
     """
 
-    def __init__(
-        self,
-        library: Library,
-        house: SystemTexts,
-        presets: Mapping[Preset, Value],
-        state: ConversationState,
-        now: datetime = NEVER,
-        zone: str = "UTC",
-        activities: Mapping[str, Activity] | None = None,
-        within: RecordTime = FEDERAL,
-    ) -> None:
-        self.library = library
-        self.house = house
-        self.presets = presets
+    def __init__(self, rules: TurnRules, state: ConversationState, now: datetime = NEVER) -> None:
+        self.library = rules.library
+        self.house = rules.house
+        self.presets = rules.presets
         self.state = state
         self.facts: list[Fact] = []
         self.lines: list[str] = []
@@ -93,9 +96,9 @@ class TurnBuilder:
         self.before = ""
         self.waits = False
         self.now = now
-        self.zone = zone
-        self.within = within
-        self.activities = activities or {}
+        self.zone = rules.zone
+        self.within = rules.within
+        self.activities = rules.activities
         self.back_to: int | None = None
         self.set_aside: tuple[Kept | Skipped | LeftOut | RowsRepaired, ...] = ()
 

@@ -34,7 +34,7 @@ def left(turn: ShiftTurn, told: Reported) -> None:
     levels = {row: _level(turn, row, told.value, _is_own(told)) for row in rows}
     if _cannot_hold(turn, levels) or (not told.confirmed and _asks_of_levels(turn, told, levels)):
         return
-    fact = _noted(turn, told, rows, levels=levels, proofs=_proofs(turn, levels))
+    fact = _noted(turn, told, rows, levels, _proofs(turn, levels))
     if not told.confirmed and far_off(turn, told, fact):
         return
     turn.keep(fact)
@@ -131,12 +131,8 @@ def _noted(
     turn: ShiftTurn,
     told: Reported,
     rows: tuple[int, ...],
-    *,
     levels: dict[int, HopperLevel],
     proofs: dict[int, datetime],
-    added: dict[int, Measure] | None = None,
-    poured: Measure | None = None,
-    full: bool | None = None,
 ) -> Noted:
     return Noted(
         report=told.report,
@@ -148,9 +144,6 @@ def _noted(
         moment=turn.past,
         levels=levels,
         proofs=proofs,
-        added=added or {},
-        poured=poured,
-        full=full,
     )
 
 
@@ -187,16 +180,9 @@ def _keep_refill(
     turn: ShiftTurn, told: Reported, rows: tuple[int, ...], one: Measure, *, each: bool, full: bool
 ) -> None:
     levels = {row: HopperLevel(mass=turn.plan.full(turn.shift, row), at=turn.when, basis=Basis.TOLD) for row in rows}
-    fact = _noted(
-        turn,
-        told,
-        rows,
-        levels=levels if full else {},
-        proofs=_fed_by(turn, rows, one) if full and each else {},
-        added=dict.fromkeys(rows, one) if each else None,
-        poured=None if each else pounds(in_pounds(one) * len(rows)),
-        full=full,
-    )
+    into = {"added": dict.fromkeys(rows, one)} if each else {"poured": pounds(in_pounds(one) * len(rows))}
+    fed = _fed_by(turn, rows, one) if full and each else {}
+    fact = _noted(turn, told, rows, levels if full else {}, fed).model_copy(update={**into, "full": full})
     if not told.confirmed and far_off(turn, told.model_copy(update={"rows": rows, "each": each, "full": full}), fact):
         return
     lot = turn.shift.now.get("lot")
@@ -225,7 +211,7 @@ def _filled_unweighed(turn: ShiftTurn, told: Reported, rows: tuple[int, ...]) ->
         for row in rows
     }
     lot = turn.shift.now.get("lot")
-    turn.keep(_noted(turn, told, rows, levels=levels, proofs={}, full=True))
+    turn.keep(_noted(turn, told, rows, levels, {}).model_copy(update={"full": True}))
     turn.say(SystemKey.SHIFT_FULL, place=turn.place(rows)) if told.rows else turn.say(SystemKey.SHIFT_ALL_FULL)
     if told.value is not None:
         turn.say(SystemKey.SHIFT_BAG, example=turn.rough(EXAMPLE))
