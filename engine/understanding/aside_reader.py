@@ -24,8 +24,9 @@ class AsideReader(SentenceReader):
         naming = self.vocabulary.naming
         parts = [[span for span in part if span.kind is not SpanKind.BREAK] for part in pieces(self.spans)]
         parts = [part for part in parts if part]
-        ends = [part for part in (*parts[:1], *parts[-1:]) if part]
-        if any(one.end == part[-1].end for part in ends for one in self.hearing.find(naming.quits, part[0].start)):
+        quits = (naming.quits, self.vocabulary.commands[Command.CANCEL])
+        found = ((part, one) for part in parts for words in quits for one in self.hearing.find(words, part[0].start))
+        if any(one.end == part[-1].end for part, one in found):
             return (Commanded(command=Command.CANCEL),)
         start = self.hearing.after_breaks(0)
         waits = [one.end for one in self.hearing.find(naming.waits, start)]

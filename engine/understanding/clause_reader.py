@@ -52,6 +52,8 @@ class ClauseReader(Corrections):
         doubts = len(clause.spans) == 1 and self.says(self.vocabulary.loose.doubts, clause.spans)
         if kind == "option" and (doubts or sure < self.limits.acted or self._says_nothing(clause)):
             return None
+        if kind == "option" and (other := self._answered_otherwise(what)) is not None:
+            return options(self.hearing, replace(clause, shares={f"option:{other}": sure}), False, self.excepted)
         if kind == "option":
             level = self.level(clause)
             plain_no = {fold(one.say) for one in self.vocabulary.answers.no}
@@ -130,12 +132,23 @@ class ClauseReader(Corrections):
 
     def _begins_with_answer(self, option: str) -> bool:
         """Whether the sentence begins with a plain yes or no that is the word for this option."""
+        return self._answer_at_first() == option.partition(".")[2]
+
+    def _answered_otherwise(self, option: str) -> str | None:
+        """The other option of the question that a plain yes or no at the beginning is the word for."""
+        name, _, key = option.partition(".")
+        first = self._answer_at_first()
+        asked = self.expectation.slots[0].name == name and not self.expectation.slots[0].per_row
+        return f"{name}.{first}" if asked and first not in (None, key) else None
+
+    def _answer_at_first(self) -> str | None:
+        """The option that a plain yes or no at the beginning of the sentence is the word for."""
         slot = self.expectation.slots[0]
         answers = (self.vocabulary.answers.yes, self.vocabulary.answers.no)
         words = [span for span in self.spans if span.kind is SpanKind.WORD]
         alone = self.spans[:1] if len(words) != 1 else words
         said = tuple(one for told in answers if self.says(told, alone) for one in told)
-        return option_called(slot, said) == option.partition(".")[2]
+        return option_called(slot, said) if said else None
 
     def _troubled(self, clause: Clause) -> bool:
         """Whether a row is named in words that seem to be none of the program's business: they may be a report."""

@@ -163,10 +163,18 @@ def _letters(hearing: MatchContext, place: int) -> CodePart | None:
     ends = [match.end for match in hearing.find(vocabulary.naming.likened, place + 1)]
     letter = len(token.text) == 1 and (token.text.isupper() or token.key not in vocabulary.plain_words)
     if letter and token.text.isalpha() and ends and max(ends) < len(hearing.tokens):
-        return CodePart(token.text.upper(), place, hearing.after_breaks(max(ends) + 1))
+        return CodePart(token.text.upper(), place, _after_small(hearing, max(ends) + 1))
     shouted = hearing.text.isupper() and len(hearing.tokens) > FEW_LETTERS
     plain = token.text.isalpha() and token.text.isupper() and len(token.text) <= FEW_LETTERS and not shouted
     return CodePart(token.text, place, place + 1, typed=True) if plain else None
+
+
+def _after_small(hearing: MatchContext, place: int) -> int:
+    """The token behind marks and words such as "then"."""
+    between = set(map(fold, hearing.vocabulary.naming.between))
+    while place < len(hearing.tokens) and (hearing.tokens[place].is_break or hearing.tokens[place].key in between):
+        place += 1
+    return place
 
 
 def _runs(parts: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> Iterator[list[CodePart]]:

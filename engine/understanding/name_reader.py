@@ -12,16 +12,17 @@ from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.intents import Command
 from engine.messages import Commanded, Either, Entry, Given, Unclear
 from engine.understanding.aside_reader import MOST_BEFORE, AsideReader
+from engine.understanding.extraction.capitals import EDGES
 from engine.understanding.extraction.corrections import CODES, LOT
 from engine.understanding.extraction.inferring import doubtful
 from engine.understanding.extraction.names import (
     CLAUSE_END,
-    EDGES,
     PERSON,
     PRODUCT,
     SPELLED,
     name_in,
     starts,
+    without_replaced,
     without_tail,
     without_while,
 )
@@ -31,6 +32,7 @@ from engine.understanding.surroundings import hardly_a_code, in_doubt
 from engine.understanding.weighing.clauses import Clause
 from engine.understanding.weighing.meaning import DECLINED, NAME, OTHER
 
+TAKEN_BACK = f"command:{Command.SCRATCH}"
 SINGLE = frozenset({"crop_or_site", "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
 FEW_BEFORE = 2
@@ -55,6 +57,7 @@ class NameReader(AsideReader):
         if not led and whole.meaning != NAME and self.passes():
             return (Commanded(command=Command.SKIP),)
         acts = whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led)
+        acts = acts and not (whole.meaning == TAKEN_BACK and self.tells_code())
         if acts and (other := self.meant(whole)) is not None:
             return other
         change = {} if name is None else {"value": name, "said": name, "doubt": None}
@@ -63,6 +66,7 @@ class NameReader(AsideReader):
         sure = (whole.meaning == NAME and whole.sure >= self.limits.name_kept) or plain
         sure = sure and not self._is_odd(name) and not self._leaves_numbers(name)
         sure = sure and not (name is None and slot.role in CODES) and not self.unreal(self.spans)
+        sure = sure and not (slot.role == PERSON and any(map(str.isdigit, name or self.text)))
         return tuple(one if sure or not isinstance(one, Given) else doubtful(one) for one in told)
 
     def _is_bare_name(self, name: str) -> bool:
@@ -109,7 +113,7 @@ class NameReader(AsideReader):
             other = self.found()
             if other and not all(isinstance(one, Unclear) for one in other):
                 return other
-        text = " ".join(str(told.value).split()).strip(" .,;:")
+        text = without_replaced(" ".join(str(told.value).split()), self.hearing).strip(" .,;:")
         cut = without_while if slot.role in PLACES else without_tail
         short = cut(text, self.hearing).strip(" .,;:")
         lost = slot.role in SINGLE and self._calls(text, slot) and not self._calls(short, slot)

@@ -14,6 +14,7 @@ from engine.messages import Given
 from engine.quantities import Measure
 from engine.understanding.codes import PrintedCode, codes_in
 from engine.understanding.extraction.corrections import CODES
+from engine.understanding.extraction.names import without_replaced
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED
@@ -92,8 +93,11 @@ class Revision:
     def is_put_right(self, part: Sequence[TextSpan]) -> bool:
         """Whether something is denied or called wrong in a part."""
         evidence = self.evidence
-        words = (evidence.vocabulary.loose.wrong, evidence.vocabulary.past, evidence.vocabulary.loose.repairs)
-        return evidence.denied(part) or any(evidence.says(one, part) for one in words)
+        loose = evidence.vocabulary.loose
+        words = (loose.wrong, evidence.vocabulary.past, loose.repairs, evidence.vocabulary.lead)
+        told = self.evidence.hearing.said(part[0].start, part[-1].end) if part else ""
+        replaced = without_replaced(told, evidence.hearing) != told
+        return replaced or evidence.denied(part) or any(evidence.says(one, part) for one in words)
 
     def _is_of_unit(self, span: TextSpan, slot: ExpectedSlot) -> bool:
         if span.kind is not SpanKind.AMOUNT or slot.kind is not SlotKind.MEASURE or span.amount is None:

@@ -11,7 +11,7 @@ from engine.entries.confidence import with_rest
 from engine.entries.overrides import with_exceptions
 from engine.entries.phrases.phrase import Phrases
 from engine.entries.phrases.tokens import fold
-from engine.expectation import Asking
+from engine.expectation import Asking, SlotKind
 from engine.intents import Command, Report
 from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Reported
 from engine.understanding.clause_reader import ClauseReader
@@ -21,6 +21,9 @@ from engine.understanding.extraction.merging import merged
 from engine.understanding.scanning.spans import SpanKind, TextSpan, is_amount, is_telling
 from engine.understanding.weighing.clauses import Clause, clauses, pieces, says_something
 from engine.understanding.weighing.meaning import OTHER, VALUE
+
+FEWEST = 2
+"""So many counts in a sentence may be counted together."""
 
 
 class SentenceReader(ClauseReader):
@@ -59,7 +62,23 @@ class SentenceReader(ClauseReader):
             found = [one for one in found if isinstance(one, Given | Reported | Asked)]
         if not whole or any(isinstance(one, Given | Reported) and one.doubt is DoubtReason.INFERRED for one in found):
             found = [doubtful(one) for one in found]
-        return with_rest(with_exceptions(merged(found))) or None
+        return with_rest(with_exceptions(merged(self._summed(found)))) or None
+
+    def _summed(self, found: list[Entry]) -> list[Entry]:
+        """Counts joined by "and" are asked about together, as what they come to: "six here and five there"."""
+        slot = next(iter(self.expectation.slots), None)
+        told = [one for one in found if isinstance(one, Given) and slot is not None and one.slot == slot.name]
+        counts = [span for span in self.told.spans if span.kind is SpanKind.NUMBER and span.amount is not None]
+        numbers = [numeral.value for span in counts if span.amount for numeral, _ in span.amount.parts]
+        joins = {span.start for span in self.told.spans if span.kind is SpanKind.JOIN}
+        joined = all(any(one.end <= place < after.start for place in joins) for one, after in pairwise(counts))
+        other = (self.vocabulary.loose.concludes, self.vocabulary.loose.repairs, self.vocabulary.each)
+        if slot is None or slot.kind is not SlotKind.COUNT or slot.per_row or not told or len(counts) < FEWEST:
+            return found
+        if not joined or self.told.denied or any(map(self.hearing.says, other)):
+            return found
+        total = told[0].model_copy(update={"value": int(sum(numbers)), "doubt": DoubtReason.INFERRED})
+        return [total, *(one for one in found if one not in told)]
 
     def _plain_command(self) -> Command | None:
         """A plain word for going on, or for taking back, as one whole piece of a sentence that tells no amount."""
@@ -71,15 +90,22 @@ class SentenceReader(ClauseReader):
             found = ((part, match) for part in some if part for match in self.hearing.find(phrases, part[0].start))
             return any(match.end == part[-1].end for part, match in found)
 
-        passes = self.vocabulary.loose.passes
-        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(passes, parts[:1]):
+        loose = self.vocabulary.loose
+        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(loose.passes, parts[:1]):
             return Command.SKIP
         if told or self.is_question:
             return None
-        if says(self.vocabulary.commands[Command.SCRATCH], parts) and len(parts) > 1:
+        if says(self.vocabulary.commands[Command.SCRATCH], parts) and len(parts) > 1 and not self.tells_code():
             return Command.SCRATCH
+        puzzled = (one.end for part in parts if part for one in self.hearing.find(loose.puzzled, part[0].start))
+        if self.expectation.asking is Asking.SLOT and any(puzzled):
+            return Command.HELP
         asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans))
-        return Command.SKIP if asks and says(passes, parts) else None
+        return Command.SKIP if asks and says(loose.passes, parts) else None
+
+    def tells_code(self) -> bool:
+        """Whether a number stands in a sentence while a name or a code is asked for, which it then puts right."""
+        return self.expectation.asks_name and any(map(str.isdigit, self.text))
 
     def _split(self, clause: Clause) -> list[Clause]:
         """A clause in its pieces where two of them plainly tell different things."""

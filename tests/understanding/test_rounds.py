@@ -34,14 +34,15 @@ def test_the_last_round_is_understood(language: str) -> None:
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_emergencies_are_answered_whatever_was_asked(language: str) -> None:
     folder = UTTERANCES / language
+    suites = [load_suite(path, folder / "contexts.yaml") for path in sorted(folder.glob("round-*.yaml"))]
+    alike = [one for one in suites if one.contexts == suites[0].contexts]
+    stage = SuiteStage(suites[0], language)
     told, answered = 0, 0
-    for path in sorted(folder.glob("round-*.yaml")):
-        suite = load_suite(path, folder / "contexts.yaml")
-        stage = SuiteStage(suite, language)
-        for case in [one for one in suite.cases if one.asks == "emergency"][::2]:
-            outcome = CaseOutcome(stage.say(stage.place(case.context), case.said))
-            told += 1
-            answered += any(isinstance(one, Asked) and one.topic == case.asks for one in outcome.said.reading.entries)
+    for case in [case for suite in alike for case in suite.cases if case.asks == "emergency"]:
+        outcome = CaseOutcome(stage.say(stage.place(case.context), case.said))
+        told += 1
+        answered += any(isinstance(one, Asked) and one.topic == case.asks for one in outcome.said.reading.entries)
+    assert len(alike) >= len(suites) - 1
     assert told >= 20
     assert answered >= 0.9 * told
 

@@ -13,21 +13,22 @@ from engine.entries.phrases.phrase import Phrases
 class Loose(Part):
     """Words by which people's own sentences are taken apart.
 
-    ``every`` and ``rest`` are ways to say rows, ``ordinals`` of one row (-1 is the last), ``owners`` endings by which a
-    row's number is said to have something ("row 2's full"), ``determiners`` only point at one, ``run_on`` words lead to
-    rows that they belong with, ``relatives`` begin what is said of the rows right before. ``except_words`` and
-    ``range_words`` stand between rows; ``weak_except`` are among them what means something else as well. ``on_words``
-    lead from a value to its row.
+    ``every`` and ``rest`` are ways to say rows, ``ordinals`` of one row (-1 is the last), ``owners`` endings by
+    which a row's number is said to have something ("row 2's full"), ``determiners`` only point at one and words
+    ``toward`` it stand before them, ``run_on`` words lead to rows that they belong with, ``relatives`` begin what
+    is said of the rows right before. ``except_words`` and ``range_words`` stand between rows; ``weak_except`` are
+    among them what means something else as well. ``on_words`` lead from a value to its row.
 
-    ``repairs`` stand between what was said wrongly and what is right, ``contrasts`` and ``concludes`` before what is
-    meant after all, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now, ``conditions`` of
-    what would have to be, ``doubts`` of what is not sure. ``before_pronoun`` makes "one" no number. ``mentions`` are
-    words for a slot by its name where what was told is put right, ``wrong`` says that it
-    is not so, ``same_as`` leads to a row whose value is meant once more. ``other_units`` measure what no question asks
-    for, ``steps`` are those of a dial or a scale in words, ``no_catch`` says that nothing came, ``passes`` go past a
-    question. ``counts`` are words for a count by its digits, ``days`` stand behind a number of days, ``homophones``
-    behind a number may be its last digit; what is ``also`` said of rows is what was said of those before. ``short`` is
-    written for other words, or for none, wherever no name is asked for.
+    ``repairs`` stand between what was said wrongly and what is right, ``contrasts`` and ``concludes`` before what
+    is meant after all, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
+    ``conditions`` of what would have to be, ``doubts`` of what is not sure. ``before_pronoun`` makes "one" no
+    number. ``mentions`` are words for a slot by its name where what was told is put right, ``wrong`` says that it
+    is not so, ``same_as`` leads to a row whose value is meant once more. ``other_units`` measure what no question
+    asks for, ``steps`` are those of a dial or a scale in words, ``no_catch`` says that nothing came, ``passes`` go
+    past a question, and who is ``puzzled`` asks what it means. ``counts`` are words for a count by its digits,
+    ``days`` stand behind a number of days, ``homophones`` behind a number may be its last digit; what is ``also``
+    said of rows is what was said of those before. ``short`` is written for other words, or for none, wherever no
+    name is asked for.
     """
 
     every: Phrases
@@ -88,6 +89,8 @@ class Loose(Part):
     relatives: tuple[str, ...]
     run_on: tuple[str, ...]
     determiners: tuple[str, ...]
+    toward: tuple[str, ...]
+    puzzled: Phrases
     passes: Phrases
     counts: dict[Annotated[str, Field(pattern=r"^\d+$")], Phrases]
     days: Phrases

@@ -37,13 +37,15 @@ class RowWords(Part):
 class NamePhrases(Part):
     """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
     (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
-    ``inside`` a name; ``tails`` trail behind it. Of ``made_of`` names are often made, so that one may be heard
-    that nobody told before. ``places`` lead to where something stands; words of a ``sentence`` stand in no name and in
-    no description; ``dashes`` are how the mark between digits is said, with small words ``between``; what a letter is
-    ``likened`` to tells it ("C as in Charlie"), and words say that a digit is ``repeated`` so often. ``choices`` stand
-    in lists, though in no name. Words are ``abbreviated`` with a dot that ends no clause, ``titles`` stand before a
-    person's name; ``whiles`` at the end say only until when, ``waits`` that the answer comes later, ``quits`` that all
-    of it is given up, and ``questions`` begin one where a name is asked for."""
+    ``inside`` a name; ``tails`` trail behind it, and words ``against`` begin what it is told instead of. Of
+    ``made_of`` names are often made, so that one may be heard that nobody told before. ``places`` lead to where
+    something stands; words of a ``sentence`` stand in no name and in no description; ``dashes`` are how the mark
+    between digits is said, with small words ``between``; what a letter is ``likened`` to tells it ("C as in
+    Charlie"), and words say that a digit is ``repeated`` so often. ``choices`` stand in lists, though in no name.
+    Words are ``abbreviated`` with a dot that ends no clause, ``titles`` stand before a person's name; ``whiles`` at
+    the end say only until when, ``waits`` that the answer comes later, ``quits`` that all of it is given up, and
+    ``questions`` begin one where a name is asked for.
+    """
 
     leads: Phrases
     unknown: Phrases
@@ -51,6 +53,7 @@ class NamePhrases(Part):
     talk: tuple[str, ...]
     inside: tuple[str, ...]
     articles: tuple[str, ...]
+    against: tuple[str, ...]
     tails: tuple[str, ...]
     kinds: tuple[str, ...]
     generic: tuple[str, ...]

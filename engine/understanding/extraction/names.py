@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 
 from engine.entries.matching.match_context import MatchContext
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot
 from engine.understanding.codes import code_told
+from engine.understanding.extraction.capitals import EDGES, MOST_WORDS, Knows, capitals, unknown
 
-Knows = Callable[[str], bool]
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
 CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
 _STRENGTH = re.compile(r"(?:[A-Z][\w-]*\s){0,2}[A-Za-z][\w-]{2,}\s\d+(?:\.\d+)?\s?[gG]\b(?:\s[A-Z][\w-]+)*")
@@ -22,23 +22,23 @@ SPELLED = re.compile(r"(?<![\w'’-])(?:[^\W\d_][-. ]){2,}[^\W\d_](?![\w-])")
 """A name letter by letter: "T-O-R-B-E-L"."""
 _HEADING = re.compile(r"(?:[^\s:,;.\d]+\s){0,4}[^\s:,;.\d]+:\s+(?=\S)")
 """A few words with a colon behind them, that lead to a name: "on the ticket: Product A"."""
-EDGES = " \"'“”«».,;:!?"
 FIELD, PERSON, PRODUCT = "field", "applicator_name", "product"
 """Roles of a field's, a person's and a product's name."""
 LETTERED = frozenset({"certification_number", "lot"})
 """Roles of numbers that may begin with letters that stand apart, such as those of a state."""
-MOST_WORDS = 5
 FEW_WORDS = 5
 LONGEST_ARTICLE = 3
-SHORT = 2
-"""So few words with nothing that leads to a name are the name."""
 
 
 def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Knows) -> str | None:
     """The name that a sentence gives for a slot; None where nothing in it stands out as one."""
     text = " ".join(hearing.text.split())
+    if (meant := without_replaced(text, hearing)) != text:
+        return name_in(_again(meant, hearing), slot, is_code, knows)
     if is_code:
         return code_told(hearing, slot.role in LETTERED)
+    if slot.role == PERSON and (person := _without_digits(text)) != text:
+        return name_in(_again(person, hearing), slot, is_code, knows) if person else None
     if heading := _HEADING.match(text):
         return name_in(_again(text[heading.end() :], hearing), slot, is_code, knows)
     if len(quoted := _QUOTED.findall(text)) == 1:
@@ -60,6 +60,12 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     if told and told[:1].isupper() and before and before[0].istitle() and fold(before[0]) in small:
         return f"{before[0]} {told}"
     return _without_title(told, slot, hearing) if told else told
+
+
+def _without_digits(text: str) -> str:
+    """The clauses of a text in which no number stands, as in no person's name: "Lee Park, his card says 4081"."""
+    parts = [part.strip(EDGES) for part in CLAUSE_END.split(text)]
+    return ", ".join(part for part in parts if part and not any(map(str.isdigit, part)))
 
 
 def _again(text: str, hearing: MatchContext) -> MatchContext:
@@ -111,8 +117,8 @@ def name_told(hearing: MatchContext, before: Collection[str], text: str, knows: 
     known = next((name for name in before if _is_said(name, text, hearing)), None)
     led = _led(hearing, text)
     told = led if led and (led[0].isupper() or _has_article(led, hearing)) else None
-    found = known or _coded(text, hearing) or told or _whole(led, _capitals(hearing, text, knows), hearing) or led
-    name = found or _unknown(hearing, text, knows)
+    found = known or _coded(text, hearing) or told or _whole(led, capitals(hearing, text, knows), hearing) or led
+    name = found or unknown(hearing, text, knows)
     small = name is not None and name[:1].islower()
     return _without_kind(_without_article(name, hearing) if name and small else name, hearing)
 
@@ -159,7 +165,7 @@ def _without_lead(name: str, hearing: MatchContext) -> str:
 def person_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
     """The name of a person: known before, with a capital, or unknown."""
     known = next((name for name in before if _is_said(name, text, hearing)), None)
-    return known or _first(hearing, text) or _capitals(hearing, text, knows) or _unknown(hearing, text, knows)
+    return known or _first(hearing, text) or capitals(hearing, text, knows) or unknown(hearing, text, knows)
 
 
 def _first(hearing: MatchContext, text: str) -> str | None:
@@ -221,6 +227,12 @@ def without_tail(said: str, hearing: MatchContext) -> str:
     return without_while(said if cut is None else said[:cut], hearing)
 
 
+def without_replaced(said: str, hearing: MatchContext) -> str:
+    """The words before those that say instead of what: "milo instead of corn"."""
+    ends = [f"{fold(said)} ".find(f" {fold(words)} ") for words in hearing.vocabulary.naming.against]
+    return said[: min((place for place in ends if place > 0), default=len(said))]
+
+
 def without_while(said: str, hearing: MatchContext) -> str:
     """The words without those at the end that say only until when: "under a tarp till morning"."""
     bare = said.rstrip(EDGES)
@@ -228,54 +240,3 @@ def without_while(said: str, hearing: MatchContext) -> str:
         if len(bare) > len(words) and fold(bare[-len(words) - 1 :]) == f" {fold(words)}":
             return bare[: -len(words) - 1].rstrip(EDGES)
     return said
-
-
-def _capitals(hearing: MatchContext, text: str, knows: Knows) -> str | None:
-    """Words with a capital inside a sentence, with numbers behind and small words between."""
-    if text.isupper():
-        return None
-    return _run(hearing, text, lambda word, place: _is_capital(hearing, word, place, knows))
-
-
-def _unknown(hearing: MatchContext, text: str, knows: Knows) -> str | None:
-    return _run(hearing, text, lambda word, _: _is_unknown(hearing, word, knows))
-
-
-def _is_capital(hearing: MatchContext, word: str, place: int, knows: Knows) -> bool:
-    key = fold(word)
-    if not word[:1].isupper() or key in hearing.vocabulary.talk:
-        return False
-    return place > 0 or not (key in hearing.vocabulary.plain_words or knows(key))
-
-
-def _is_unknown(hearing: MatchContext, word: str, knows: Knows) -> bool:
-    key = fold(word)
-    known = key in hearing.vocabulary.plain_words or key in hearing.vocabulary.talk or knows(key)
-    return not known and key.isalpha() and len(key) > SHORT
-
-
-def _run(hearing: MatchContext, text: str, begins: Callable[[str, int], bool]) -> str | None:
-    """The longest run of words that stand out."""
-    inside = hearing.vocabulary.naming.inside
-    runs: list[list[str]] = [[]]
-    for place, word in enumerate(text.split()):
-        clean = word.strip(EDGES)
-        bare = clean.removesuffix("'s").removesuffix("’s")
-        kinds = hearing.vocabulary.naming.kinds
-        goes_on = bool(runs[-1]) and (any(map(str.isdigit, clean)) or fold(clean) in inside or fold(clean) in kinds)
-        if clean and (begins(bare, place) or goes_on):
-            runs[-1].append(clean)
-            if word[-1:] in ",.;:!?":
-                runs.append([])
-        else:
-            runs.append([])
-    best = max((_trimmed(run, inside) for run in runs), key=len)
-    if best:
-        best = [*best[:-1], best[-1].removesuffix("'s").removesuffix("’s")]
-    return " ".join(best[:MOST_WORDS]) or None
-
-
-def _trimmed(run: list[str], inside: Collection[str]) -> list[str]:
-    while run and fold(run[-1]) in inside:
-        run = run[:-1]
-    return run

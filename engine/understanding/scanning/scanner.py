@@ -39,10 +39,19 @@ class Scanner:
             span = self._longest(place)
             found.append(span)
             place = span.end
-        found = list(self._without_determiners(found))
+        found = list(self._without_determiners(list(self._without_toward(found))))
         ranged = ranges(_half_full(self.amounts.compounds(found)), self.hearing)
         listed = lists(ranged, self.hearing) if self.reporting else ranged
         return tuple(self._parted(exceptions(listed, self.hearing)))
+
+    def _without_toward(self, spans: Sequence[TextSpan]) -> Iterator[TextSpan]:
+        """A row that a clause begins with, without the word before it that something is so of: "al 2 y al 7"."""
+        for place, span in enumerate(spans):
+            begins = not place or spans[place - 1].kind in _MARKS
+            behind = [one for one in spans[place + 1 : place + 3] if one.key not in self.loose.determiners][:1]
+            if self.rows_told and begins and span.key in self.loose.toward and any(map(self._is_row, behind)):
+                continue
+            yield span
 
     def _without_determiners(self, spans: Sequence[TextSpan]) -> Iterator[TextSpan]:
         """A row's number with the word before it that only points at it: "la 2"."""

@@ -50,7 +50,9 @@ def mended(
     tokens = tokenize(text)
     for token, after in zip(tokens, (*tokens[1:], None), strict=False):
         is_row = len(token.key) == 1 and (token.text.isupper() or _abbreviates_row(token.key, after, vocabulary))
-        is_code = len(token.key) > 1 and token.text.isupper() and not text.isupper() and _before_number(after)
+        is_code = (
+            len(token.key) > 1 and token.text.isupper() and not text.isupper() and _before_number(text[token.end :])
+        )
         meant = (None if is_row or is_code else said.get(token.key)) or _parted(token.text, vocabulary)
         meant = meant or _run_together(token.key, vocabulary)
         named = token.text.istitle() and (token.start > 0 or (after is not None and after.text.istitle()))
@@ -110,9 +112,9 @@ def _abbreviates_row(letter: str, after: Token | None, vocabulary: Vocabulary) -
     return after is not None and after.is_number and any(noun.startswith(letter) for noun in vocabulary.loose.nouns)
 
 
-def _before_number(after: Token | None) -> bool:
+def _before_number(rest: str) -> bool:
     """Whether what follows begins with digits, so that capitals before it may be the letters of a code."""
-    return after is not None and after.text[:1].isdigit()
+    return re.match(r"\s*-?\d", rest) is not None
 
 
 def is_misspelt(word: str, vocabulary: Vocabulary) -> bool:

@@ -1,0 +1,72 @@
+"""Words of a sentence that stand out as a name: those with a capital inside it, and those that nobody knows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.phrases.tokens import fold
+
+Knows = Callable[[str], bool]
+EDGES = " \"'“”«».,;:!?"
+MOST_WORDS = 5
+SHORT = 2
+"""Words so short stand out by their capital alone."""
+
+
+def capitals(hearing: MatchContext, text: str, knows: Knows) -> str | None:
+    """Words with a capital inside a sentence, with numbers behind and small words between."""
+    if text.isupper():
+        return None
+    return _run(hearing, text, lambda word, place: _is_capital(hearing, word, place, knows))
+
+
+def unknown(hearing: MatchContext, text: str, knows: Knows) -> str | None:
+    return _run(hearing, text, lambda word, _: _is_unknown(hearing, word, knows))
+
+
+def _is_capital(hearing: MatchContext, word: str, place: int, knows: Knows) -> bool:
+    key = fold(word)
+    if not word[:1].isupper() or key in hearing.vocabulary.talk:
+        return False
+    return place > 0 or _begins_name(hearing) or not (key in hearing.vocabulary.plain_words or knows(key))
+
+
+def _begins_name(hearing: MatchContext) -> bool:
+    """Whether the first word is one that names are made of, with another capital behind it: "North Bottom"."""
+    naming, words = hearing.vocabulary.naming, hearing.text.split()
+    capitals = len(words) > 1 and words[0].istitle() and words[1].istitle()
+    return capitals and fold(words[0]) in {*map(fold, (*naming.made_of, *naming.kinds))}
+
+
+def _is_unknown(hearing: MatchContext, word: str, knows: Knows) -> bool:
+    key = fold(word)
+    known = key in hearing.vocabulary.plain_words or key in hearing.vocabulary.talk or knows(key)
+    return not known and key.isalpha() and len(key) > SHORT
+
+
+def _run(hearing: MatchContext, text: str, begins: Callable[[str, int], bool]) -> str | None:
+    """The longest run of words that stand out."""
+    inside = hearing.vocabulary.naming.inside
+    runs: list[list[str]] = [[]]
+    for place, word in enumerate(text.split()):
+        clean = word.strip(EDGES)
+        bare = clean.removesuffix("'s").removesuffix("’s")
+        kinds = hearing.vocabulary.naming.kinds
+        goes_on = bool(runs[-1]) and (any(map(str.isdigit, clean)) or fold(clean) in inside or fold(clean) in kinds)
+        if clean and (begins(bare, place) or goes_on):
+            runs[-1].append(clean)
+            if word[-1:] in ",.;:!?":
+                runs.append([])
+        else:
+            runs.append([])
+    best = max((_trimmed(run, inside) for run in runs), key=len)
+    if best:
+        best = [*best[:-1], best[-1].removesuffix("'s").removesuffix("’s")]
+    return " ".join(best[:MOST_WORDS]) or None
+
+
+def _trimmed(run: list[str], inside: Collection[str]) -> list[str]:
+    while run and fold(run[-1]) in inside:
+        run = run[:-1]
+    return run
