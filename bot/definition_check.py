@@ -20,7 +20,7 @@ from engine.data.forms import load_forms
 from engine.data.languages import languages_of
 from engine.data.texts import Texts
 from engine.data.units import FILE, read_units, tried
-from engine.dialog.reply.answers import AnswerTexts
+from engine.dialog.reply.answer_texts import AnswerTexts
 from engine.dialog.reply.system_texts import SystemTexts
 from engine.entries.phrases import proofreading, unit_words
 from engine.errors import DefinitionError

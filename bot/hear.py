@@ -19,7 +19,7 @@ from bot.settings import load_settings
 from engine.data.languages import DEFAULT, LANGUAGES, Language, listed
 from engine.entries.grammar import grammar
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.errors import InputError
 from engine.expectation import Asking, Expectation, ExpectedSlot, Range, SlotKind
 from engine.messages import (

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pydantic import BaseModel
 
 from engine.data.texts import Text
-from engine.dialog.reply.answers import AnswerTexts
+from engine.dialog.reply.answer_texts import AnswerTexts
 from engine.dialog.reply.speech_text import aloud
 from engine.dialog.reply.system_texts import load_house
 from engine.library import load_library

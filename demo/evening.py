@@ -19,7 +19,7 @@ from demo.planter import DIAL, START, DemoField
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.dialog.facts.state import DialogState
-from engine.dialog.schema.roles import Role, name_in
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.entries.matching.numerals import spell, spell_digits
 from engine.expectation import Asking
 from engine.messages import Language, Utterance

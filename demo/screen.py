@@ -12,7 +12,7 @@ from rich.text import Text
 from demo.letters import DemoResult, DemoTurn, RowResult
 from demo.play import Crash, DemoSaid
 from demo.wording import DemoWording
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration
 
 HALF = 20

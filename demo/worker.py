@@ -23,7 +23,7 @@ from engine.database import open_database
 from engine.dialog.facts.events import Computed, Fact, Kept
 from engine.dialog.facts.role_values import by_role
 from engine.dialog.facts.state import DialogState
-from engine.dialog.schema.roles import Role, role_of
+from engine.dialog.schema.slot_roles import Role, role_of
 from engine.entries.grammar import grammar
 from engine.history.store.journal import Journal
 from engine.history.store.turn_facts import facts_of

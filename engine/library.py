@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.dialog.library import Library, load_library, problems
+from engine.dialog.script_library import Library, load_library, problems
 from engine.shift import ShiftActivity
 
 __all__ = ["ACTIVITIES", "Library", "load_library", "problems"]

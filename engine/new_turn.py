@@ -8,7 +8,7 @@ from engine.dialog.facts.book_facts import Documented
 from engine.dialog.facts.events import Attached, Fact, Finished, Started
 from engine.dialog.facts.neighbours import renamings
 from engine.dialog.interpreter import Turn
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.facts import write_fact
 from engine.history.store.journal import NewTurn
 from engine.history.store.scan import Scan

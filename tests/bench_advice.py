@@ -15,7 +15,7 @@ import time
 import numpy as np
 
 from engine.calculations.advisor.advice import advise
-from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns
+from engine.calculations.advisor.observations import CatchGoal, CatchPrecision, CaughtRuns
 from engine.quantities import quantity
 from engine.simulation.planter import STEP_G, TARGET_G, planter
 

@@ -12,8 +12,8 @@ import random
 import time
 from pathlib import Path
 
-from bot.bench.place import SuiteStage
 from bot.bench.suite import load_suite
+from bot.bench.suite_stage import SuiteStage
 
 UTTERANCES = Path(__file__).parent / "utterances"
 PLACES = ("rows", "dial", "product", "rate", "check", "dial_setting", "catch3", "doubtful", "verdict", "lot", "field",

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.calculations.advisor.advice import advise
-from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns, EarlierCatches
+from engine.calculations.advisor.observations import CatchGoal, CatchPrecision, CaughtRuns, EarlierCatches
 from engine.calculations.advisor.starting import EarlierRates, start_by_record
 from engine.calculations.kinds import Mass
 from engine.quantities import quantity

@@ -14,22 +14,22 @@ import engine.dialog.facts.book as books
 import engine.dialog.facts.question as questions
 import engine.dialog.facts.register as registers
 import engine.dialog.facts.state as states
-import engine.dialog.facts.stock as stocks
+import engine.dialog.facts.stock_facts as stocks
 import engine.dialog.facts.yearbook as yearbooks
-import engine.shift.record.facts as shift_facts
-import engine.shift.record.ledger as ledgers
-import engine.shift.record.state as shifts
+import engine.shift.record.shift_ledger as ledgers
+import engine.shift.record.shift_state as shifts
 from engine import clock, expectation, messages, quantities, values
 from engine.dialog.activity import ActivityFact
 from engine.dialog.facts import book_facts, events, neighbours
 from engine.dialog.facts.events import DialogFact
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.expectation import Asking, Option, Range, SlotKind
 from engine.facts import read_fact, write_fact
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
 from engine.quantities import Dimension, Measure
 from engine.queues import outbox_message
 from engine.reminders.rules import Decider, Strain
+from engine.shift.record import shift_facts
 from engine.values import Dial, Rows, Value
 from tests.helpers.farm_facts import SAMPLES as FARM_SAMPLES
 from tests.helpers.outbox_samples import SAMPLES as OUTBOX_SAMPLES

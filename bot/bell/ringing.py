@@ -20,15 +20,15 @@ from engine.dialog.reply.speech_text import aloud
 from engine.dialog.reply.system_texts import SystemKey as HouseKey
 from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.dialog.reply.wording import Wording
-from engine.dialog.taking.recording import RECORD
+from engine.dialog.taking.application_taking import RECORD
 from engine.history.store.journal import Journal
 from engine.messages import Button, Language, Reply
 from engine.quantities import Measure
 from engine.queues.outbox_message import ReminderMessage
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, ReminderItem, Ring
 from engine.reminders.wall import zone_called
-from engine.shift.record.facts import LookSet
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_facts import LookSet
+from engine.shift.record.shift_state import ShiftState
 
 _CLOCK = {
     ClockKind.FORWARD: ReminderKey.CLOCK_FORWARD,

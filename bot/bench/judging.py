@@ -9,8 +9,8 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
-from bot.bench.place import Exchange
 from bot.bench.suite import SPOKEN, UtteranceCase
+from bot.bench.suite_stage import Exchange
 from engine.entries.matching.row_numbers import MOST_ROWS
 from engine.facts import write_fact
 from engine.intents import Topic

@@ -18,8 +18,8 @@ import numpy as np
 import typer
 from numpy.typing import NDArray
 
-from bot.bench.place import SuiteStage
 from bot.bench.suite import SPOKEN, Suite, Taught, UtteranceCase, load_suite
+from bot.bench.suite_stage import SuiteStage
 from engine.entries.matching.match_context import MatchContext
 from engine.entries.phrases.pattern import forms
 from engine.entries.phrases.phrase import Phrases

@@ -18,13 +18,13 @@ from bot.settings import load_settings
 from bot.wiring import assistant
 from engine.database import open_database
 from engine.dialog.expectation_builder import USUAL_UNITS
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.entries.acceptance import Acceptance
 from engine.entries.confusions import exchanged, sound_alikes
 from engine.entries.grammar import grammar
 from engine.entries.matching.numerals import readings
 from engine.entries.phrases.vocabulary import Vocabulary
-from engine.entries.reader import read, read_text
+from engine.entries.strict_reader import read, read_text
 from engine.expectation import Asking, Expectation
 from engine.library import load_library
 from engine.messages import Decision, Report, Reported, System, Unclear, Utterance

@@ -16,8 +16,8 @@ from typing import Annotated, Any
 import typer
 
 from bot.bench.judging import CaseOutcome, Grade, judge
-from bot.bench.place import SuiteStage
 from bot.bench.suite import Suite, UtteranceCase, load_suite
+from bot.bench.suite_stage import SuiteStage
 from engine.data.languages import Language
 from engine.errors import RowhandError
 

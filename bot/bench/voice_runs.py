@@ -22,7 +22,7 @@ import numpy as np
 import typer
 
 from bot.bench.engine import ENGINES, POLICY, engine
-from bot.bench.operator import CatchTally, VoiceOperator, begun
+from bot.bench.voice_operator import CatchTally, VoiceOperator, begun
 from bot.hear import utterance
 from bot.settings import load_settings
 from bot.wiring import rules

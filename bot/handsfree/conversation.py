@@ -20,7 +20,7 @@ from engine.assistant import Assistant
 from engine.data.forms import load_forms
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.errors import WorldError
 from engine.messages import Decision, Language, Reply, Utterance
 from speech.endpoint import UtteranceSound

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 
-from bot.record.account import DATE, INDENT, RecordReport
+from bot.record.shift_words import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.form import Form, FormLine, FormPages
 from engine.dialog.facts.applied import Open

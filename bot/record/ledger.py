@@ -8,9 +8,9 @@ from datetime import tzinfo
 from pathlib import Path
 from typing import assert_never
 
-from bot.record.account import INDENT, RecordReport, account
 from bot.record.application import in_words, lacking_of, on_paper
 from bot.record.row_years import RowAccount
+from bot.record.shift_words import INDENT, RecordReport, account
 from bot.record.texts import RecordKey
 from bot.record.what import What
 from bot.sheet.form import FormPages

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bot.record.account import DATE, INDENT, RecordReport
+from bot.record.shift_words import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.words import SEPARATOR, sheet_words
 from engine.calculations.hoppers.wear import Drift
 from engine.dialog.facts.yearbook import Repair, Yearbook
 from engine.dialog.questions.year_answers import wear_told
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration
 from engine.history.rows import row_history
 from engine.history.store.segments import Ending

@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from bot.sheet.words import SheetWords
 from engine.calculations.advisor.verdict import PASSED, Verdict
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration, TestRun
 from engine.messages import Message
 from engine.quantities import Measure

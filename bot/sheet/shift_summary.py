@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 
-from bot.record.account import RecordReport
+from bot.record.shift_words import RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.wall import on_wall
 from engine.history.shifts import ShiftRecord, SuspectStretch

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from datetime import datetime
 
-from bot.record.account import RecordReport
+from bot.record.shift_words import RecordReport
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from engine.data.units import System
 from engine.dialog.facts.role_values import as_word
 from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration, TestRun
 from engine.history.rows import RowRun
 from engine.messages import Language

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from bot.record.account import RecordReport
+from bot.record.shift_words import RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.wall import WallReport, on_wall
 from engine.calculations.hoppers.wear import Drift, Wear

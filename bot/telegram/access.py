@@ -16,7 +16,7 @@ from engine.crew.notifications import News
 from engine.crew.people import Barred, Member, People
 from engine.crew.roles import WHOLE_FARM, PersonRole
 from engine.dialog.facts.events import Cancelled, Fact, Finished
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
 from engine.messages import Language
@@ -35,7 +35,7 @@ from engine.queues.outbox_message import (
 )
 from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
-from engine.shift.record.facts import Noted, RateFound
+from engine.shift.record.shift_facts import Noted, RateFound
 
 Show = Callable[[Member, str, Language, int], list[FileMessage]]
 """Makes messages for a member out of a conversation, in a language, as it stood after a turn."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 import contextlib
 from dataclasses import dataclass, field
 
-from bot.voice.corrections import LOOKED_BACK, corrected
 from bot.voice.lesson import Pairs
+from bot.voice.mishearings import LOOKED_BACK, corrected
 from bot.voice.profiles import Profiles
 from engine.data.languages import LANGUAGES
 from engine.dialog.facts.events import Kept

@@ -177,7 +177,7 @@ def formula(
 
 
 def formulas() -> Mapping[str, Formula]:
-    """Every formula by name. Importing ``engine.calculations.library`` fills it."""
+    """Every formula by name. Importing ``engine.calculations.formulas`` fills it."""
     return types.MappingProxyType(_FORMULAS)
 
 

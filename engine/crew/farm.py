@@ -18,7 +18,7 @@ from engine.database import Database
 from engine.dialog.facts.book_facts import Documented, Registered, Renamed
 from engine.dialog.facts.document import Document
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, Neighbour, farm_told
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.dialog.turns.elements import RecordTime
 from engine.facts import read_fact
 from engine.history.application import Application, applications

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol, TypeVar
 from pydantic import AwareDatetime, BeforeValidator, SerializeAsAny
 
 from engine.dialog.facts.applied import Applied
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Asked, Commanded, Message, Report, Reported
 from engine.quantities import Measure
 from engine.reminders.reminder import Change

@@ -9,12 +9,12 @@ from engine.dialog.facts.events import Kept
 from engine.dialog.facts.question import QuestionKind
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.facts.waiting import offered_name, open_rows, row_count, waiting
-from engine.dialog.library import Library
 from engine.dialog.reply.sentences import reading_texts, ways_texts
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.roles import Role, role_of
 from engine.dialog.schema.script import Script, Watch, asks
 from engine.dialog.schema.slot import Shown, Slot
+from engine.dialog.schema.slot_roles import Role, role_of
+from engine.dialog.script_library import Library
 from engine.expectation import Asking, Expectation, ExpectedSlot, Latest, Option, Range, SlotKind
 from engine.messages import Language, System
 from engine.quantities import UNITS, Measure

@@ -20,7 +20,6 @@ from engine.dialog.facts.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.facts.neighbours import FarmTold
 from engine.dialog.facts.question import Question, QuestionKind, ValueReading, said_again
 from engine.dialog.facts.state import ConversationState
-from engine.dialog.library import Library
 from engine.dialog.questions.topics import answer
 from engine.dialog.reply.prompts import asked_question, buttons, prompt
 from engine.dialog.reply.readback import in_turn
@@ -29,12 +28,13 @@ from engine.dialog.reply.speech_text import shown_text, spoken_text
 from engine.dialog.reply.system_texts import SystemKey, SystemTexts
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import Preset
+from engine.dialog.script_library import Library
 from engine.dialog.taking.absence import after_check, leave_out
+from engine.dialog.taking.application_taking import changes, say_ended
 from engine.dialog.taking.attaching import attach
 from engine.dialog.taking.commands import nothing_open, obey, open_dialog, openings, ways
 from engine.dialog.taking.confirmation import hear, take
 from engine.dialog.taking.correction import correct
-from engine.dialog.taking.recording import changes, say_ended
 from engine.dialog.taking.repairs import note_repair
 from engine.dialog.taking.settling import DOUBTS, answered, chosen
 from engine.dialog.taking.slot_filling import alike, give_rows

@@ -11,7 +11,7 @@ from engine.dialog.expectation_builder import usual
 from engine.dialog.facts.events import Misheard
 from engine.dialog.facts.waiting import rows_of
 from engine.dialog.questions.outlook import say_what_next
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.prompts import closed_answers, other_words
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording

@@ -15,7 +15,7 @@ from engine.calculations.advisor.verdict import PASSED, Verdict
 from engine.dialog.facts.applied import Applied
 from engine.dialog.facts.register import is_restricted, same_name
 from engine.dialog.facts.role_values import as_measure, as_word
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.elements import RecordTime, given, keep_until
 from engine.errors import OutOfDomain
 from engine.history.put_away import StorageRecord
@@ -26,8 +26,8 @@ from engine.history.store.journal import StoredTurn
 from engine.history.store.segments import Ending
 from engine.messages import System
 from engine.quantities import Dimension, Measure
-from engine.shift.record.facts import OverLabel
 from engine.shift.record.parts import parts
+from engine.shift.record.shift_facts import OverLabel
 from engine.values import Value
 
 SPOT_BELOW = Measure(value=0.1, unit="acre")

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from engine.calculations.rate import area_rate
 from engine.quantities import Measure, measure
-from engine.shift.record.ledger import Basis, Round, in_pounds
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_ledger import Basis, Round, in_pounds
+from engine.shift.record.shift_state import ShiftState
 
 FROM_END = 0.995
 """Share of the planted area from which on levels are those of the end; the clock may have been wrong (own decision)."""

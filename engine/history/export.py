@@ -15,7 +15,7 @@ from decimal import Decimal
 from typing import assert_never
 
 from engine.dialog.facts.events import Kept, Reopened, Skipped, Withdrawn
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.conversion import as_wanted, local
 from engine.history.records import Calibration, TestRun
 from engine.history.rows import RowEvent, Touch

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from engine.dialog.facts.events import Computed
 from engine.dialog.facts.role_values import as_word
-from engine.dialog.schema.roles import Phase, Role, holds
+from engine.dialog.schema.slot_roles import Phase, Role, holds
 from engine.history.store.journal import StoredTurn
 from engine.history.store.segments import Ending, Segment, segments
 from engine.quantities import Measure

@@ -12,7 +12,7 @@ from datetime import datetime
 from engine.dialog.facts.events import Kept, Skipped
 from engine.dialog.facts.role_values import as_word, by_role
 from engine.dialog.facts.state import DialogState
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.history.store.journal import StoredTurn
 from engine.history.store.segments import Ending, Segment, segments
 from engine.messages import System

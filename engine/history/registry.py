@@ -10,7 +10,7 @@ from engine.dialog.facts.book_facts import Registered, Renamed
 from engine.dialog.facts.events import Fact
 from engine.dialog.facts.neighbours import FarmTold
 from engine.dialog.facts.register import same_name
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.history.store.journal import StoredTurn
 from engine.history.store.segments import Ending, Segment, segments
 from engine.history.store.turn_facts import facts_of

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
 
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.application import Application
 from engine.history.conversion import bulk, local
 from engine.history.export import Cells, carried, cells, instant, written
 from engine.history.shifts import ShiftRecord
 from engine.quantities import Measure
-from engine.shift.record.facts import RateFound
+from engine.shift.record.shift_facts import RateFound
 
 AMOUNTS = ("total_applied", "area")
 """The elements of an application record that are amounts."""

@@ -11,15 +11,15 @@ from datetime import datetime, timedelta
 
 from engine.dialog.facts.events import Kept, Skipped, TakenBack, Withdrawn
 from engine.dialog.facts.role_values import as_word
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.history.balance import Balance, balance
 from engine.history.put_away import StorageRecord, put_aways
 from engine.history.store.journal import StoredTurn
 from engine.history.store.segments import Ending, FactStep, Segment, segments
 from engine.messages import Report, System
 from engine.quantities import Measure
-from engine.shift.record.facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
-from engine.shift.record.state import LOOKED, NAMED, Pause, ShiftState
+from engine.shift.record.shift_facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
+from engine.shift.record.shift_state import LOOKED, NAMED, Pause, ShiftState
 from engine.shift.reports.suspect_rows import OF_ROWS, latest, scaled
 from engine.values import Value
 

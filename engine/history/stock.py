@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from engine.dialog.facts.book_facts import Stocked
-from engine.dialog.facts.stock import Stock
+from engine.dialog.facts.stock_facts import Stock
 from engine.history.conversion import bulk
 from engine.history.export import Cells, cells, instant
 from engine.history.store.journal import StoredTurn

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.quantities import Measure, measure, quantity
 from engine.reminders.inspection import (
     DEFAULT,
@@ -21,11 +21,11 @@ from engine.reminders.inspection import (
 )
 from engine.reminders.rules import Decider, first_run_out
 from engine.reminders.wall import Wall
-from engine.shift.record.facts import Emptied, LookSet
-from engine.shift.record.ledger import in_pounds
 from engine.shift.record.plan import Plan
-from engine.shift.record.settings import WatchSettings
-from engine.shift.record.state import REFILLS, ShiftState
+from engine.shift.record.shift_facts import Emptied, LookSet
+from engine.shift.record.shift_ledger import in_pounds
+from engine.shift.record.shift_settings import WatchSettings
+from engine.shift.record.shift_state import REFILLS, ShiftState
 from engine.shift.turn import ShiftTurn
 
 ANSWER = timedelta(minutes=2.5)

@@ -7,8 +7,8 @@ from datetime import datetime
 from engine.dialog.facts.state import ConversationState
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
 from engine.reminders.wall import Wall
-from engine.shift.record.facts import LookSet
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_facts import LookSet
+from engine.shift.record.shift_state import ShiftState
 
 LOOK = "look"
 """The name of the reminder of a shift."""

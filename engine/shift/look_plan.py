@@ -9,8 +9,8 @@ from engine.messages import Reported
 from engine.quantities import Dimension, Measure, measure
 from engine.reminders.price import Outfit, Price, price
 from engine.shift.look import longest_apart, look_plan
-from engine.shift.record.ledger import in_pounds
-from engine.shift.record.state import REFILLS
+from engine.shift.record.shift_ledger import in_pounds
+from engine.shift.record.shift_state import REFILLS
 from engine.shift.turn import ShiftTurn
 
 NIGHT = timedelta(hours=12)

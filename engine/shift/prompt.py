@@ -8,8 +8,8 @@ from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.quantities import Measure
 from engine.reminders.rules import Decider, Strain
-from engine.shift.record.facts import LookSet
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_facts import LookSet
+from engine.shift.record.shift_state import ShiftState
 
 
 def look_prompt(shift: ShiftState, wording: Wording, now: datetime) -> str:

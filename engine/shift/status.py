@@ -8,10 +8,10 @@ from datetime import timedelta
 from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Asked, Topic
 from engine.quantities import measure
-from engine.shift import answers
+from engine.shift import shift_answers
 from engine.shift.look import say_why, soonest
 from engine.shift.reports.jump import asks_first
-from engine.shift.reports.label import say_over
+from engine.shift.reports.label_reports import say_over
 from engine.shift.turn import ShiftTurn
 
 
@@ -35,7 +35,7 @@ def answer(turn: ShiftTurn, asked: Asked) -> bool:
         case Topic.WHY if asked.row is None:
             say_why(turn)
         case Topic.MY_VALUES:
-            answers.say_told(turn, asked.slot)
+            shift_answers.say_told(turn, asked.slot)
         case topic if topic in _ANSWERS:
             _ANSWERS[topic](turn)
         case _:
@@ -44,13 +44,13 @@ def answer(turn: ShiftTurn, asked: Asked) -> bool:
 
 
 _ANSWERS: Mapping[Topic, Callable[[ShiftTurn], None]] = {
-    Topic.ACRES_DONE: answers.say_acres_done,
-    Topic.ACRES_LEFT: answers.say_acres_left,
-    Topic.STOPPED_ROWS: answers.say_stopped,
-    Topic.NEXT_LOOK: answers.say_next_look,
-    Topic.WHAT_NEXT: answers.say_what_next,
-    Topic.LEFT_TO_DO: answers.say_left_to_do,
-    Topic.SPEED_TO_HOLD: answers.say_speed,
+    Topic.ACRES_DONE: shift_answers.say_acres_done,
+    Topic.ACRES_LEFT: shift_answers.say_acres_left,
+    Topic.STOPPED_ROWS: shift_answers.say_stopped,
+    Topic.NEXT_LOOK: shift_answers.say_next_look,
+    Topic.WHAT_NEXT: shift_answers.say_what_next,
+    Topic.LEFT_TO_DO: shift_answers.say_left_to_do,
+    Topic.SPEED_TO_HOLD: shift_answers.say_speed,
 }
 
 

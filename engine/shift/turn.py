@@ -6,16 +6,16 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from engine.dialog.facts.question import Question, QuestionKind, ReportWay
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Report, Reported
 from engine.quantities import Measure
-from engine.shift.record.facts import Noted
-from engine.shift.record.fold import advance
-from engine.shift.record.ledger import HopperLevel
 from engine.shift.record.plan import Plan
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_facts import Noted
+from engine.shift.record.shift_fold import advance
+from engine.shift.record.shift_ledger import HopperLevel
+from engine.shift.record.shift_state import ShiftState
 from engine.shift.record.timeline import Timeline
 from engine.values import Value
 

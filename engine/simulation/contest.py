@@ -9,8 +9,8 @@ import numpy as np
 from numpy.random import Generator
 
 from engine.calculations.advisor.advice import advise
-from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns
 from engine.calculations.advisor.handbook import handbook_advice
+from engine.calculations.advisor.observations import CatchGoal, CatchPrecision, CaughtRuns
 from engine.calculations.advisor.verdict import Advice
 from engine.calculations.kinds import EveryRun, Mass, Speed
 from engine.quantities import Quantity, quantity

@@ -12,7 +12,7 @@ from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.dialog.reply.system_texts import SystemTexts, load_house
-from engine.dialog.schema.roles import Role as Meaning
+from engine.dialog.schema.slot_roles import Role as Meaning
 from engine.errors import RowhandError
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
@@ -23,7 +23,7 @@ from engine.queues.outbox import Outbox
 from engine.queues.outbox_message import TextMessage
 from engine.reminders.reminder import ClockNotice, Relief, Ring
 from engine.reminders.schedule import Schedule
-from engine.shift.record.facts import Doubted, RateFound
+from engine.shift.record.shift_facts import Doubted, RateFound
 from engine.simulation.night import SPACING_IN, Night
 from engine.simulation.reminding import ReminderAsked, ReportOutcome
 

@@ -14,7 +14,7 @@ from engine.understanding.extraction.inferring import doubtful
 from engine.understanding.extraction.options import option_called, options
 from engine.understanding.extraction.questions import asked, left_out
 from engine.understanding.extraction.reports import PEOPLE, Clauses
-from engine.understanding.extraction.values import Values
+from engine.understanding.extraction.told_values import Values
 from engine.understanding.scanning.spans import SpanKind, is_amount, is_telling
 from engine.understanding.weighing.clauses import Clause, pieces
 from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, NUMBERED, OTHER, TAKEN_IN, VALUE, YES

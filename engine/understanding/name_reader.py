@@ -12,10 +12,10 @@ from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.intents import Command
 from engine.messages import Commanded, Either, Entry, Given, Unclear
 from engine.understanding.aside_reader import MOST_BEFORE, AsideReader
-from engine.understanding.extraction.capitals import EDGES
+from engine.understanding.extraction.capitals import EDGES, has_capitals
 from engine.understanding.extraction.corrections import CODES, LOT
 from engine.understanding.extraction.inferring import doubtful
-from engine.understanding.extraction.names import (
+from engine.understanding.extraction.told_names import (
     CLAUSE_END,
     PERSON,
     PRODUCT,
@@ -53,7 +53,7 @@ class NameReader(AsideReader):
             return asked
         name = name_in(self.as_said, slot, slot.role in CODES, self.classifier.knows)
         coded = name is not None and name[:1].isupper() and any(map(str.isdigit, name))
-        led = name is not None and (starts(self.hearing) or self._has_capitals(name) or self._is_code or coded)
+        led = name is not None and (starts(self.hearing) or has_capitals(name) or self._is_code or coded)
         if not led and whole.meaning != NAME and self.passes():
             return (Commanded(command=Command.SKIP),)
         acts = whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led)
@@ -73,12 +73,12 @@ class NameReader(AsideReader):
         """Whether the whole text is a name of several words in capitals, none of them a word of talk."""
         small = {*self.vocabulary.sentence_words, *self.vocabulary.talk}
         words = {fold(word.strip(EDGES)) for word in name.split()}
-        return self._has_capitals(name) and name == self.text.strip(EDGES) and not words & small
+        return has_capitals(name) and name == self.text.strip(EDGES) and not words & small
 
     def _ends_with_person(self, name: str) -> bool:
         """Whether a person's first and last name end a sentence or a clause and no other word has a capital: "my dad,
         his name's Leon Brandt"."""
-        if self.expectation.slots[0].role != PERSON or not self._has_capitals(name) or self.told.takes_back:
+        if self.expectation.slots[0].role != PERSON or not has_capitals(name) or self.told.takes_back:
             return False
         before, found, after = self.as_said.text.partition(name)
         capital = any(word[:1].isupper() for word in (*before.split()[1:], *after.split()))
@@ -280,12 +280,6 @@ class NameReader(AsideReader):
             places = [place for place, token in enumerate(said.tokens) if place and not token.is_number]
             strength = strength or any(True for place in places for _ in said.matcher.rule("pair", place))
         return len(name) == 1 or told or strength or bool(CLAUSE_END.search(name))
-
-    @staticmethod
-    def _has_capitals(name: str) -> bool:
-        """Whether several words all begin with a capital, as the first and last name of a person."""
-        words = name.split()
-        return len(words) > 1 and all(word[0].isupper() for word in words)
 
     def _is_odd(self, name: str | None) -> bool:
         """Whether a name may be none: it is asked for in the same words, or is in small letters in a long sentence."""

@@ -9,7 +9,7 @@ from engine.entries.acceptance import Acceptance
 from engine.entries.matching.name import as_before
 from engine.entries.phrases.tokens import MOST_CHARACTERS
 from engine.entries.phrases.vocabulary import Vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.entries.typed_text import plain_utterance
 from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Report, Topic

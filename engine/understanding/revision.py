@@ -14,7 +14,7 @@ from engine.messages import Given
 from engine.quantities import Measure
 from engine.understanding.codes import PrintedCode, codes_in
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.extraction.names import without_replaced
+from engine.understanding.extraction.told_names import without_replaced
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED

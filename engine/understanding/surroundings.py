@@ -9,7 +9,7 @@ from engine.entries.matching.match_context import MatchContext
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot
 from engine.understanding.extraction.capitals import EDGES
-from engine.understanding.extraction.names import CLAUSE_END, PERSON, QUOTES, starts, without_tail
+from engine.understanding.extraction.told_names import CLAUSE_END, PERSON, QUOTES, starts, without_tail
 
 FEW_DIGITS = 3
 """A number of a registration or a licence has hardly fewer digits."""

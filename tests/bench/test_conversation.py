@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from bot.bench.operator import TARE_G, TARGET_G, VoiceOperator, begun, weighed
+from bot.bench.voice_operator import TARE_G, TARGET_G, VoiceOperator, begun, weighed
 from bot.bench.voice_runs import Cab, Unheard
 from bot.cli import app
 from bot.settings import load_settings

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from bot.calculator import figures
 from bot.calculator.calc import app
 from engine.calculations.catalogue import formulas

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.library import formulas
+from engine.calculations.formulas import formulas
 from engine.quantities import quantity
 from engine.values import Dial
 

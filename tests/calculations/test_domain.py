@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from engine.calculations.catalogue import Dimension, ValueShape, formulas
 from engine.calculations.catch import net_catch, net_catches, poured_catch
 from engine.calculations.course import course_speed

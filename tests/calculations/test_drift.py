@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from engine.calculations.advisor.drift import HYPOTHESES, learnt
-from engine.calculations.advisor.evidence import Catch, Scale, readings
+from engine.calculations.advisor.observations import Catch, Scale, readings
 from engine.calculations.advisor.posterior import Readings, condition, kernel_of
 from engine.calculations.advisor.prior import Prior
 from engine.calculations.advisor.response import Nominal, at, mean

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.calculations.advisor.evidence import CatchGoal
+from engine.calculations.advisor.observations import CatchGoal
 from engine.calculations.advisor.starting import EarlierRates
 from engine.calculations.advisor.verdict import Verdict
 from engine.calculations.runs.run_verdict import (

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
-from engine.calculations.advisor.evidence import GRAIN, Catch, Scale, readings
+from engine.calculations.advisor.observations import GRAIN, Catch, Scale, readings
 from engine.calculations.advisor.posterior import Posterior, Readings, condition
 from engine.calculations.advisor.prior import Prior
 from engine.calculations.advisor.response import Nominal, Points, at, covariance, mean, variance

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from engine.calculations.advisor.evidence import Catch
+from engine.calculations.advisor.observations import Catch
 from engine.calculations.advisor.response import Nominal
 from engine.calculations.advisor.stuck import steepness, stuck_rows
 from engine.values import Dial

@@ -13,7 +13,7 @@ from typing import Any, get_type_hints
 import pytest
 import yaml
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from engine.calculations.catalogue import formulas
 from engine.quantities import Measure, read_measure
 from engine.values import Dial, Setting

@@ -15,7 +15,7 @@ from demo.play import FOLDER
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.entries.grammar import grammar
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Decision, Given, Utterance
 from speech.audio import decode
 from speech.recognizer_choice import choose, model

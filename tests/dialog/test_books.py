@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from engine.dialog.interpreter import Turn
-from engine.shift.record.facts import RateFound
+from engine.shift.record.shift_facts import RateFound
 from engine.shift.reports.suspect_rows import latest
 from tests.dialog.test_shift import Night
 

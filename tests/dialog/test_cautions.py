@@ -11,7 +11,7 @@ from engine.dialog.facts.book_facts import Alarmed
 from engine.dialog.facts.register import Register
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.cautions import are_due
 from engine.messages import Asked, Language, Opened, Reading, Topic
 from tests.helpers.talking import START, house, library

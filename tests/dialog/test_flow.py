@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from engine.calculations.catalogue import ValueShape, formulas
 from engine.dialog.checks.control_flow import known_before, reached, successors
 from engine.dialog.schema.script import Script

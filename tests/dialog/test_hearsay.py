@@ -14,10 +14,10 @@ from engine.dialog.facts.question import QuestionKind
 from engine.dialog.facts.state import ConversationState
 from engine.entries.acceptance import load_acceptance
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import DoubtReason, HeardWord, Report, Reported, Unclear, Utterance
 from engine.quantities import Measure
-from engine.shift.record.facts import Noted
+from engine.shift.record.shift_facts import Noted
 from tests.dialog.test_laws import beginning, interpreter
 from tests.dialog.test_shift import EVENING, OURS, REPORTS
 

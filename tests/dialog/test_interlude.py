@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from engine.messages import Language
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_state import ShiftState
 from engine.shift.reports.suspect_rows import latest
 from tests.dialog.test_shift import EVENING
 from tests.dialog.test_shift_told import told

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from engine.dialog.interpreter import Turn
 from engine.shift.look_changes import wanted_look
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_state import ShiftState
 from engine.shift.turn import BACK, SILENT
 from tests.dialog.test_laws import OURS
 from tests.dialog.test_shift import REPORTS, Night

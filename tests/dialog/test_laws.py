@@ -25,7 +25,7 @@ from engine.dialog.facts.question import QuestionKind
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.facts import read_fact, write_fact
 from engine.history.store.journal import StoredTurn

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 import engine.library  # noqa: F401  (activities and their formulas)
 from engine.data.definitions import parse_definition
 from engine.dialog.checks.check import Draft, check
-from engine.dialog.library import Library, load_library, parse_script, problems
 from engine.dialog.schema.script import Script
+from engine.dialog.script_library import Library, load_library, parse_script, problems
 from engine.errors import DefinitionError
 
 SCRIPTS = Path(__file__).parent / "scripts"

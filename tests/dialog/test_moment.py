@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from engine.clock import Ago, ClockTime
 from engine.quantities import Measure
 from engine.reminders.wall import Wall
-from engine.shift.record.facts import Noted
+from engine.shift.record.shift_facts import Noted
 from engine.shift.reports.suspect_rows import latest
 from engine.shift.reports.times import AHEAD, instant
 from tests.dialog.test_shift import Night

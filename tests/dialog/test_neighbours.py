@@ -12,8 +12,8 @@ from engine.dialog.facts.book import Book
 from engine.dialog.facts.book_facts import Registered, Renamed
 from engine.dialog.facts.book_fold import noted
 from engine.dialog.facts.neighbours import LOOK_BACK, FarmEntry, FarmTold, Neighbour, farm_told, neighbours_after
-from engine.dialog.schema.roles import Role
-from engine.dialog.taking.recording import lacks
+from engine.dialog.schema.slot_roles import Role
+from engine.dialog.taking.application_taking import lacks
 from engine.quantities import Measure
 
 NOW = datetime(2026, 4, 21, tzinfo=UTC)

@@ -14,8 +14,8 @@ from engine.conversation_defaults import NUMBERS, ConversationDefaults
 from engine.data.definitions import dialogs_directory
 from engine.data.texts import Text
 from engine.database import Database, open_database
-from engine.dialog.library import whole
 from engine.dialog.reply.system_texts import SystemTexts
+from engine.dialog.script_library import whole
 from engine.history.store.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance

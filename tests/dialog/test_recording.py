@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from engine.conversation_defaults import ConversationDefaults
-from engine.dialog.taking.recording import remind_at
+from engine.dialog.taking.application_taking import remind_at
 from engine.dialog.turns.elements import RecordTime
 from engine.history.shifts import shifts
 from engine.reminders.reminder import Stage

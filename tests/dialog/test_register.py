@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.dialog.facts.register import Register, kinds
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.library import load_library
 
 NAMES = st.text("ab cD", min_size=1, max_size=4).filter(str.strip)

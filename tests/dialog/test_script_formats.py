@@ -5,10 +5,10 @@ from __future__ import annotations
 import yaml
 
 from engine.data.definitions import parse_definition
-from engine.dialog.library import parse_script
-from engine.dialog.schema.roles import ChosenOption, Phase, Role
 from engine.dialog.schema.script import Watch
 from engine.dialog.schema.script_formats import brought_up
+from engine.dialog.schema.slot_roles import ChosenOption, Phase, Role
+from engine.dialog.script_library import parse_script
 from tests.helpers.renaming import contents
 
 ROLES = {

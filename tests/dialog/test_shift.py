@@ -15,13 +15,13 @@ from engine.database import open_database
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Turn
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Utterance
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
 from engine.reminders.schedule import Schedule
 from engine.shift.look_changes import LOOK
-from engine.shift.record.facts import Doubted, LookSet, Noted
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_facts import Doubted, LookSet, Noted
+from engine.shift.record.shift_state import ShiftState
 from engine.shift.reports.suspect_rows import latest
 from tests.dialog.test_laws import EXAMPLES, beginning, interpreter
 from tests.helpers.talking import START, Conversation, beginnings

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.dialog.facts.stock import Hoppers, Movement, Stock
+from engine.dialog.facts.stock_facts import Hoppers, Movement, Stock
 from engine.quantities import Measure
 
 GRAM = Measure(value=1, unit="g").to("lb").value

@@ -9,7 +9,7 @@ import pytest
 
 from engine.data.definitions import dialogs_directory
 from engine.data.languages import LANGUAGES
-from engine.dialog.library import parse_script, whole
+from engine.dialog.script_library import parse_script, whole
 from engine.errors import DefinitionError
 from engine.library import load_library, problems
 

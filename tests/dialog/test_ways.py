@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Chosen, Reading, Utterance
 from tests.dialog.test_laws import interpreter
 from tests.dialog.test_shift import Night

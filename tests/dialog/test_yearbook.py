@@ -21,7 +21,7 @@ from engine.dialog.facts.yearbook import YEARS_KEPT, PastCalibration, Repair, Ye
 from engine.dialog.questions.year_answers import MOST_SAID, MOST_SHOWN, wear_told
 from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.turn_facts import facts_of
 from engine.history.years import yearbook_of

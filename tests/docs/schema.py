@@ -19,7 +19,7 @@ from pydantic_core import PydanticUndefined
 import engine.shift.record.requirements  # noqa: F401
 from engine.dialog.schema import script, slot
 from engine.dialog.schema.activities import ACTIVITIES
-from engine.dialog.schema.roles import NEEDED, TYPES, Phase, Role
+from engine.dialog.schema.slot_roles import NEEDED, TYPES, Phase, Role
 from engine.expectation import SlotKind
 from engine.quantities import UNITS, Dimension
 

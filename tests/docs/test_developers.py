@@ -8,7 +8,7 @@ import re
 
 from typer.main import get_command
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from bot import cli
 from engine import errors
 from engine.calculations.catalogue import formulas

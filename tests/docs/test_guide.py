@@ -9,7 +9,7 @@ import pytest
 
 from engine.dialog.facts.state import ConversationState
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Utterance
 from tests.dialog.test_laws import PLACES, Pure, beginning, interpreter
 from tests.docs.examples import GUIDE

@@ -12,7 +12,7 @@ import pytest
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Asked, Commanded, Given, Opened, Reported, Utterance
 from tests.dialog.test_laws import beginning, interpreter
 from tests.dialog.test_shift import Night

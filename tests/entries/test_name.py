@@ -7,7 +7,7 @@ import pytest
 from engine.entries.grammar import grammar
 from engine.entries.matching.name import known, sayings
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.expectation import Expectation, ExpectedSlot, SlotKind
 from engine.messages import DoubtReason, Given, Report, Reported
 from speech.decoding import grammar as grammars

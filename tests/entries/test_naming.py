@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read_text
+from engine.entries.strict_reader import read_text
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, DoubtReason, Entry, Given, Language
 

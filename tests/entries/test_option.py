@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read_text
+from engine.entries.strict_reader import read_text
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, SlotKind
 from engine.messages import Command, Commanded, Given
 

@@ -8,7 +8,7 @@ from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
 from engine.entries.matching.spoken_name import said_name
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import LANGUAGES, DoubtReason, Given, Language, Unclear, UnclearReason
 from speech.decoding.grammar import automaton

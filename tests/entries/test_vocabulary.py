@@ -8,7 +8,7 @@ from engine.data.definitions import dialogs_directory
 from engine.entries.acceptance import FILE, load_acceptance
 from engine.entries.phrases.pattern import parse_pattern
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.errors import DefinitionError
 from engine.messages import LANGUAGES, Asked, Commanded, Given
 from engine.quantities import UNITS, Measure

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from engine.calculations.advisor.verdict import Advice
-from engine.calculations.library import formulas
+from engine.calculations.formulas import formulas
 from engine.quantities import quantity
 from engine.values import Dial, Setting
 from tests.helpers.quantities import q

@@ -13,7 +13,7 @@ from engine.dialog.facts.events import (
     Taken,
     Withdrawn,
 )
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.facts import write_fact
 from engine.history.store.journal import Journal
 from engine.quantities import Measure

@@ -8,7 +8,7 @@ from typing import assert_never
 
 from engine.entries.acceptance import Acceptance
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, Range, SlotKind
 from engine.messages import (
     Answered,

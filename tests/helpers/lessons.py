@@ -13,7 +13,7 @@ from bot.voice.tutor import Tutor
 from engine.database import Database
 from engine.entries.acceptance import load_acceptance
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.history.store.journal import Journal
 from engine.messages import HeardWord, Reading, Utterance
 from engine.voice_profile import VoiceProfile

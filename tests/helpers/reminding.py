@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from engine.database import Database
 from engine.queues.outbox import Waiting
 from engine.queues.outbox_message import TextMessage, words_of
-from engine.reminders import changes
+from engine.reminders import reminder_changes
 from engine.reminders.reminder import Change, ClockNotice, Relief, Remind, Ring
 from engine.reminders.wall import Wall
 
@@ -19,7 +19,7 @@ EVENING = datetime(2027, 4, 21, 2, 0, tzinfo=UTC)
 
 def apply(database: Database, *wanted: Change, conversation: str = "c1", at: datetime = EVENING) -> None:
     with database.begin() as connection:
-        changes.apply(connection, conversation, wanted, at)
+        reminder_changes.apply(connection, conversation, wanted, at)
 
 
 def check(name: str = "hoppers", minutes: float = 40, foreman: str | None = None, zone: str = CHICAGO) -> Remind:

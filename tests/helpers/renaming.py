@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 from engine.data.definitions import LOADER, dialogs_directory
-from engine.dialog.library import whole
+from engine.dialog.script_library import whole
 
 Content = dict[str, Any]
 DIALOGS = ("ready-check", "set-up", "test-run", "shift", "put-away")

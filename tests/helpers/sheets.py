@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from bot.sheet.sheet import RunSheet, SheetHeader, sheet
 from bot.sheet.words import sheet_words
 from engine.calculations.advisor.verdict import Verdict
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration, TestRun
 from engine.history.store.segments import Ending
 from engine.messages import Language, System

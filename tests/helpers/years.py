@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import numpy as np
 
 from engine.dialog.facts.yearbook import PastCalibration
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.quantities import Measure
 from engine.values import Dial, Value
 

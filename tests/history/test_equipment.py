@@ -7,9 +7,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.record.account import account
 from bot.record.application import form, in_words
 from bot.record.ledger import RecordListing
+from bot.record.shift_words import account
 from bot.record.what import What
 from bot.sheet.sheet import SheetHeader, sheet
 from bot.sheet.words import sheet_words
@@ -18,7 +18,7 @@ from engine.crew.people import People
 from engine.crew.roles import PersonRole as Part
 from engine.database import Database
 from engine.dialog.facts.yearbook import PastCalibration, Yearbook
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.elements import FEDERAL
 from engine.history.application import applications
 from engine.history.records import calibrations

@@ -13,7 +13,7 @@ from bot.cli import app, exit_code
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.dialog.facts.events import Cancelled, Finished, Kept, Started
-from engine.dialog.schema.roles import ChosenOption, Phase, Role
+from engine.dialog.schema.slot_roles import ChosenOption, Phase, Role
 from engine.errors import DatabaseError, UnreadableFact
 from engine.fact_formats import FORMAT, STEPS
 from engine.facts import read_fact, write_fact

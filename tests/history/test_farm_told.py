@@ -18,7 +18,7 @@ from engine.crew.roles import PersonRole as Part
 from engine.database import Database, open_database
 from engine.dialog.facts.fold import fold
 from engine.dialog.facts.neighbours import FarmTold
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.elements import FEDERAL
 from engine.history.application import applications
 from engine.history.copies import digest

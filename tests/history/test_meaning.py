@@ -16,7 +16,7 @@ from bot.record.what import What
 from bot.telegram.services.report import alarms, alarms_of_shift
 from engine.assistant import Assistant
 from engine.database import open_database
-from engine.dialog.library import Library, load_library, problems
+from engine.dialog.script_library import Library, load_library, problems
 from engine.history.export import written as table
 from engine.history.store.journal import Journal
 from engine.messages import Utterance

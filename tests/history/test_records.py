@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from engine.dialog.facts.events import Cancelled, Started
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.errors import OutOfDomain
 from engine.history.application import ApplicationRecord
 from engine.history.export import calibrations_csv, events_csv, written

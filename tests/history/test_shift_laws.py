@@ -14,7 +14,7 @@ from engine.database import open_database
 from engine.dialog.facts.fold import fold
 from engine.dialog.facts.state import ConversationState
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.facts import read_fact, write_fact
 from engine.history.shift_export import doubts_csv, rates_csv, shifts_csv
 from engine.history.shifts import shifts

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from bot.record.account import account
+from bot.record.shift_words import account
 from engine.database import open_database
 from engine.history.export import instant
 from engine.history.put_away import Tubes

@@ -46,7 +46,7 @@ ELSEWHERE = {
     "engine/reminders/inspection.py": ("tests/reminders/test_inspection.py",),
     "engine/reminders/price.py": ("tests/reminders/test_price.py",),
     "engine/shift/record/timeline.py": ("tests/shift/test_timeline.py", "tests/dialog/test_interlude.py"),
-    "engine/shift/record/ledger.py": ("tests/shift/test_ledger.py", "tests/dialog/test_books.py"),
+    "engine/shift/record/shift_ledger.py": ("tests/shift/test_ledger.py", "tests/dialog/test_books.py"),
     "engine/shift/reports/mass_balance.py": OF_A_SHIFT,
     "engine/shift/reports/suspect_rows.py": OF_A_SHIFT,
     "engine/shift/reports/levels.py": OF_A_SHIFT,

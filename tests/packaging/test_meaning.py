@@ -11,7 +11,7 @@ from engine.library import load_library
 
 ROOT = Path(engine.__file__).parent.parent
 EXEMPT = {
-    "engine/dialog/schema/roles.py": "the roles themselves",
+    "engine/dialog/schema/slot_roles.py": "the roles themselves",
     "engine/dialog/schema/first_release.py": "what the first release called things, to read its records",
     "engine/dialog/schema/script_formats.py": "the same, to read its scripts",
     "demo/evening.py": "the recorded answers, with the options they choose",

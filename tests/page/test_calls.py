@@ -15,7 +15,7 @@ from engine.database import Database
 from engine.queues.outbox import DeliveryState, Outbox
 from engine.queues.outbox_message import TextMessage
 from engine.reminders.schedule import Schedule
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_state import ShiftState
 from tests.helpers.page_client import PhoneWire, paired
 from tests.helpers.page_host import PageHost
 from tests.helpers.talking import beginnings

@@ -12,7 +12,7 @@ from bot.page.views.messages import RowStanding
 from bot.page.views.newest import newest_calibration, newest_shift
 from bot.sheet.sheet import sheet
 from bot.sheet.words import sheet_words
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.history.records import calibrations
 from engine.history.shifts import shifts

@@ -8,14 +8,14 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.record.account import RecordReport, account
+from bot.record.shift_words import RecordReport, account
 from engine.database import open_database
 from engine.history.shifts import ShiftRecord, SuspectStretch, shifts
 from engine.history.store.journal import Journal
 from engine.history.store.segments import Ending
 from engine.messages import LANGUAGES, Language, Report, System
 from engine.quantities import Measure
-from engine.shift.record.facts import Doubted
+from engine.shift.record.shift_facts import Doubted
 from tests.helpers.planting import EVENING, plant
 from tests.helpers.planting import night as said
 

@@ -27,7 +27,7 @@ from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.history.store import tables
 from engine.queues.outbox import Outbox, Outgoing
-from engine.reminders import changes
+from engine.reminders import reminder_changes
 from engine.reminders.reminder import Stage
 from engine.reminders.schedule import Schedule
 from tests.helpers.bare_cost import commit_ms
@@ -42,7 +42,7 @@ def fill(database: Database, start: datetime, seconds: dict[str, float]) -> None
     with database.begin() as connection:
         for conversation, after in seconds.items():
             due = start + timedelta(seconds=after)
-            changes.apply(connection, conversation, [look(due)], start)
+            reminder_changes.apply(connection, conversation, [look(due)], start)
 
 
 def lateness(database: Database, open_: int, span: float, seed: int) -> list[float]:

@@ -13,9 +13,9 @@ from zoneinfo import ZoneInfo
 import pytest
 import yaml
 
-from bot.record.account import account
 from bot.record.application import form
-from engine.dialog.schema.roles import Role
+from bot.record.shift_words import account
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.elements import FEDERAL
 from engine.history.application import Application, applications
 from engine.history.stock import stock_changes

@@ -7,8 +7,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.record.account import account
 from bot.record.application import form
+from bot.record.shift_words import account
 from bot.sheet.form import Form, FormLine, FormPages, draw_form
 from bot.sheet.pages import MARGIN, WIDTH, pages
 from bot.sheet.piece import Outline, PlacedText

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageChops, ImageStat
 
-from bot.record.account import account
+from bot.record.shift_words import account
 from bot.sheet.canvas import AnySheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture

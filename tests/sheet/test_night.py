@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 
-from bot.record.account import account
+from bot.record.shift_words import account
 from bot.sheet.canvas import whole
 from bot.sheet.font import font
 from bot.sheet.pages import pages

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from pydantic import TypeAdapter
 
-from bot.record.account import account
+from bot.record.shift_words import account
 from bot.sheet.canvas import AnySheet, paged, whole
 from bot.sheet.font import font
 from bot.sheet.pages import pages

@@ -19,15 +19,15 @@ from engine.dialog.facts.events import Cancelled
 from engine.dialog.facts.fold import fold
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.library import load_library, problems
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.activities import ACTIVITIES
-from engine.dialog.schema.roles import Requirements, Role
 from engine.dialog.schema.script import Script
+from engine.dialog.schema.slot_roles import Requirements, Role
+from engine.dialog.script_library import load_library, problems
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.facts import read_fact, write_fact
 from engine.messages import Asked, Commanded, Report, Reported, Utterance
 from engine.quantities import Measure

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Turn
 from engine.quantities import Measure
-from engine.shift.record.facts import OverLabel, RateFound
-from engine.shift.record.ledger import Basis, HopperLedger, HopperLevel, Round, in_pounds, pounds
+from engine.shift.record.shift_facts import OverLabel, RateFound
+from engine.shift.record.shift_ledger import Basis, HopperLedger, HopperLevel, Round, in_pounds, pounds
 from tests.dialog.test_laws import Pure
 from tests.dialog.test_shift import Night
 from tests.helpers.talking import beginnings

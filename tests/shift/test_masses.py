@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from engine.shift.record.ledger import Basis, in_pounds
+from engine.shift.record.shift_ledger import Basis, in_pounds
 from tests.shift.test_ledger import balanced, levels, night, played
 
 WORDED: dict[str, Callable[[float], str]] = {

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from engine.messages import Report
 from engine.quantities import Measure, quantity
-from engine.shift.record.facts import Noted, ShiftStarted
-from engine.shift.record.fold import advance, begin
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_facts import Noted, ShiftStarted
+from engine.shift.record.shift_fold import advance, begin
+from engine.shift.record.shift_state import ShiftState
 from engine.shift.record.timeline import LEAST_EFFICIENCY, MOST_EFFICIENCY, Span, Timeline
 from tests.dialog.test_laws import interpreter
 from tests.dialog.test_shift import Night

@@ -9,7 +9,7 @@ import pytest
 from bot.hear import utterance
 from engine.entries.grammar import grammar
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Unclear, UnclearReason
 from speech import recognizer_choice
 from tests.helpers.talking import Conversation, beginnings

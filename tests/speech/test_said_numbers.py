@@ -11,7 +11,7 @@ from bot.hear import expectation, utterance
 from engine.dialog.reply.speech_text import aloud
 from engine.entries.grammar import grammar
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Given
 from engine.quantities import Measure
 from speech import recognizer_choice

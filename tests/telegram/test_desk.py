@@ -18,7 +18,7 @@ from engine.crew.people import Member, People
 from engine.crew.roles import MAY, Act, PersonRole
 from engine.database import Database
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.expectation import Expectation
 from engine.history.store import tables
 from engine.history.store.journal import Journal

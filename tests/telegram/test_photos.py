@@ -7,7 +7,7 @@ import pytest
 from bot.telegram import fetching
 from engine.assistant import Assistant
 from engine.database import Database
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.store.journal import Journal
 from tests.helpers.applying import PRODUCT
 from tests.helpers.telegram_server import Person, TelegramServer

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from bot.record.account import account
+from bot.record.shift_words import account
 from bot.sheet.sheet import SheetHeader
 from bot.sheet.words import sheet_words
 from bot.telegram.message import CAPTION, size

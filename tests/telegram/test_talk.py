@@ -14,7 +14,7 @@ from engine.data.forms import load_forms
 from engine.database import Database
 from engine.dialog.facts.state import ConversationState
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.expectation import Expectation
 from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Commanded, Language

@@ -18,7 +18,7 @@ from engine.data.forms import load_forms
 from engine.data.languages import LANGUAGES
 from engine.database import open_database
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.expectation import Asking, Expectation, ExpectedSlot, Option, SlotKind
 from engine.intents import Topic
 from engine.messages import Asked, Button, Reply, Report, Utterance

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.bench.judging import CaseOutcome
-from bot.bench.place import SuiteStage
 from bot.bench.suite import UtteranceCase, load_suite
+from bot.bench.suite_stage import SuiteStage
 from engine.intents import Topic
 from engine.messages import Asked, Reported
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.bench.place import Exchange, SuiteStage
 from bot.bench.suite import load_suite
+from bot.bench.suite_stage import Exchange, SuiteStage
 from engine.messages import Entry, Given, Reported
 from engine.quantities import Measure
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from bot.bench.place import SuiteStage
 from bot.bench.suite import load_suite
+from bot.bench.suite_stage import SuiteStage
 from engine.messages import Either, Given
 from engine.understanding.scanning.name_slips import one_slip_away
 

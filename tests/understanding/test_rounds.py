@@ -9,8 +9,8 @@ import pytest
 
 from bot.bench.judging import CaseOutcome, Grade
 from bot.bench.learning import meanings_of
-from bot.bench.place import SuiteStage
 from bot.bench.suite import load_suite
+from bot.bench.suite_stage import SuiteStage
 from bot.bench.understanding import results
 from engine.messages import Asked
 from engine.understanding.weighing.classifier import load_classifier

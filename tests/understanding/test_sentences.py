@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from bot.bench.judging import CaseOutcome, Grade, judge
-from bot.bench.place import SuiteStage
 from bot.bench.suite import UtteranceCase, load_suite
+from bot.bench.suite_stage import SuiteStage
 from engine.messages import Reported
 from engine.quantities import Measure
 

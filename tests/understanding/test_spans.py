@@ -10,7 +10,7 @@ from engine.entries.matching.match_context import MatchContext
 from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.expectation import Asking, Expectation
 from engine.messages import Report
-from engine.understanding.extraction.names import code_in
+from engine.understanding.extraction.told_names import code_in
 from engine.understanding.scanning.scanner import Scanner
 from engine.understanding.scanning.spans import SpanKind, TextSpan
 from engine.understanding.scanning.spelling import Spelled, mended, slipped

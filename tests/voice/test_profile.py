@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from bot.hear import expectation
 from engine.entries.matching.numerals import spell
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.messages import Decision, DoubtReason, Either, Given, Reading, Reported
 from engine.quantities import Measure
 from engine.voice_profile import MOST_PAIRS, ConfusionSource, VoiceProfile

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from engine.dialog.facts.events import Started
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.history.records import Calibration, calibrations
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.store.journal import Journal, StoredTurn

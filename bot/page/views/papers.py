@@ -14,16 +14,16 @@ from bot.extras import Extra, install, is_installed
 from bot.page.texts import PageKey, PageTexts
 from bot.page.views.messages import PaperLinks
 from bot.page.views.newest import newest_shift
-from bot.record.account import account
 from bot.record.application import form, in_words
 from bot.record.row_years import RowAccount
+from bot.record.shift_words import account
 from bot.sheet.form import FormPages
 from bot.sheet.sheet import judged, sheet
 from bot.sheet.shift_summary import shift_sheet
 from bot.sheet.words import sheet_words
 from bot.sheet.years_chart import year_sheet
 from engine.assistant import Assistant
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.history.application import applications
 from engine.history.records import calibrations
 from engine.history.store.journal import Journal

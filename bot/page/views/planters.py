@@ -11,7 +11,7 @@ from bot.page.views.calls import PageCalls
 from bot.page.views.messages import PlanterCard, PlantersView
 from bot.page.views.newest import newest_shift
 from bot.page.views.rows import RowOverview
-from bot.record.account import RecordReport, account
+from bot.record.shift_words import RecordReport, account
 from engine.assistant import Assistant
 from engine.crew.farm import called, every_planter
 from engine.dialog.reply.system_texts import load_house

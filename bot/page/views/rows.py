@@ -15,12 +15,12 @@ from engine.assistant import Assistant
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.expectation import Expectation, ExpectedSlot
 from engine.history.records import Calibration, calibration_now
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Report
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_state import ShiftState
 
 STANDINGS = {
     RowStanding.OPEN: PageKey.ROW_OPEN,

@@ -19,7 +19,7 @@ from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import LANGUAGES, Button, Language, Report
 from engine.quantities import UNITS, Dimension
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_state import ShiftState
 
 SHOWN_BEFORE = 12
 NAMES_SHOWN = 12

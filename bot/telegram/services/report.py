@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import engine.calculations.library  # noqa: F401
-from bot.record.account import RecordReport
+import engine.calculations.formulas  # noqa: F401
+from bot.record.shift_words import RecordReport
 from bot.sheet.sheet import RowMark, SheetHeader, SheetRow, judged, sheet
 from bot.sheet.texts import SheetKey
 from bot.sheet.words import SheetWords, spans
@@ -14,7 +14,7 @@ from bot.telegram.message import CAPTION, size
 from bot.telegram.texts import ChatKey
 from engine.calculations.catalogue import Argument, formulas
 from engine.data.texts import Several
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.errors import InputError
 from engine.history.records import Calibration, calibrations
 from engine.history.rows import RowRun
@@ -23,7 +23,7 @@ from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
 from engine.messages import Report
 from engine.quantities import Measure
-from engine.shift.record.facts import Noted, OverLabel
+from engine.shift.record.shift_facts import Noted, OverLabel
 from engine.values import Value
 
 WORST = (

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import tzinfo
 from functools import partial
 
-from bot.record.account import DATE, RecordReport, account
 from bot.record.application import lacking_of, on_paper
+from bot.record.shift_words import DATE, RecordReport, account
 from bot.sheet.shift_summary import ShiftSheet, shift_sheet
 from bot.sheet.texts import SheetKey
 from bot.sheet.words import sheet_words

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
-from bot.record.account import account
 from bot.record.row_years import RowAccount
+from bot.record.shift_words import account
 from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
 from bot.sheet.words import SheetWords, sheet_words
 from bot.sheet.years_chart import year_sheet
@@ -18,7 +18,7 @@ from engine.crew.farm import Farm, FarmPlanter, called, of_planter
 from engine.crew.people import Member
 from engine.crew.roles import WHOLE_FARM
 from engine.database import Database
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.opening import SOON
 from engine.history.conversion import held_in

@@ -9,7 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from engine.calculations.advisor.drift import learnt
-from engine.calculations.advisor.evidence import (
+from engine.calculations.advisor.forecast import Outlook, Window, outlook, window
+from engine.calculations.advisor.handbook import overall
+from engine.calculations.advisor.judgement import PASS, STEP, Prospect, judged, next_catch
+from engine.calculations.advisor.observations import (
     Catch,
     CatchGoal,
     CatchPrecision,
@@ -20,9 +23,6 @@ from engine.calculations.advisor.evidence import (
     readings,
     usable,
 )
-from engine.calculations.advisor.forecast import Outlook, Window, outlook, window
-from engine.calculations.advisor.handbook import overall
-from engine.calculations.advisor.judgement import PASS, STEP, Prospect, judged, next_catch
 from engine.calculations.advisor.posterior import Posterior
 from engine.calculations.advisor.prior import Prior, with_exponent
 from engine.calculations.advisor.residual import Fit, fits

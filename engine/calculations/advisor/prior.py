@@ -1,6 +1,6 @@
 """What is believed of a planter before its first catch, as standard deviations of the natural logarithm of its output.
 
-A planter's own earlier catches narrow these beliefs: see ``engine.calculations.advisor.evidence``.
+A planter's own earlier catches narrow these beliefs: see ``engine.calculations.advisor.observations``.
 """
 
 from __future__ import annotations

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.calculations.advisor.evidence import Catch
 from engine.calculations.advisor.forecast import Window
+from engine.calculations.advisor.observations import Catch
 from engine.calculations.advisor.posterior import Posterior
 
 DEVIATIONS = 3.0

@@ -11,8 +11,8 @@ from typing import Literal
 import numpy as np
 
 from engine.calculations.advisor.drift import learnt
-from engine.calculations.advisor.evidence import CaughtRuns, Scale, catches, readings, usable
 from engine.calculations.advisor.forecast import nearest
+from engine.calculations.advisor.observations import CaughtRuns, Scale, catches, readings, usable
 from engine.calculations.advisor.prior import Prior, with_exponent
 from engine.calculations.advisor.response import Nominal
 from engine.calculations.catalogue import formula

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
-from engine.calculations.advisor.evidence import Catch
+from engine.calculations.advisor.observations import Catch
 from engine.calculations.advisor.response import Nominal
 
 CATCHES = 3

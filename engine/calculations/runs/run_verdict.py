@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
 from engine.calculations.advisor.advice import advise
-from engine.calculations.advisor.evidence import CatchGoal, CatchPrecision, CaughtRuns, EarlierCatches
 from engine.calculations.advisor.handbook import handbook_advice, overall
+from engine.calculations.advisor.observations import CatchGoal, CatchPrecision, CaughtRuns, EarlierCatches
 from engine.calculations.advisor.starting import NO_RATES, EarlierRates
 from engine.calculations.advisor.verdict import PASSED, Advice, NextCatch, Verdict
 from engine.calculations.catalogue import formula

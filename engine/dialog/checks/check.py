@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 from engine.data.definitions import Definition
-from engine.dialog.checks import asking, call, cases, control_flow, meaning, overlap, placeholders
+from engine.dialog.checks import asking, call, cases, control_flow, declarations, overlap, placeholders
 from engine.dialog.schema import symbol_table
 from engine.dialog.schema.script import Compute, Script
 from engine.dialog.schema.script_fault import ScriptFault, nearest
@@ -54,7 +54,7 @@ def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
     for name, slot in script.slots.items():
         for number, one in enumerate(slot.checks):
             yield from call.check_faults(one, name, ("slots", name, "checks", number), here)
-    yield from meaning.faults(script, here.types)
+    yield from declarations.faults(script, here.types)
     yield from placeholders.plain_faults(script)
     yield from placeholders.result_faults(here)
     yield from overlap.slot_faults(script)

@@ -8,7 +8,7 @@ from enum import StrEnum
 from pydantic import AwareDatetime
 
 from engine.dialog.facts.register import same_name
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Message
 from engine.quantities import Measure
 from engine.values import Value

@@ -13,9 +13,9 @@ from engine.dialog.facts.book_facts import Filled
 from engine.dialog.facts.events import Fact, Kept, Left
 from engine.dialog.facts.neighbours import Neighbour
 from engine.dialog.facts.register import Register, same_name
-from engine.dialog.facts.stock import Stock
+from engine.dialog.facts.stock_facts import Stock
 from engine.dialog.facts.yearbook import YEARS_KEPT, PastCalibration, Repair, without
-from engine.dialog.schema.roles import Records, Role, name_in, names_in
+from engine.dialog.schema.slot_roles import Records, Role, name_in, names_in
 from engine.messages import Message
 from engine.quantities import Measure
 from engine.values import Rows, Value

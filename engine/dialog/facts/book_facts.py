@@ -7,8 +7,8 @@ from typing import Literal
 from pydantic import AwareDatetime
 
 from engine.dialog.facts.document import Document
-from engine.dialog.facts.stock import Hoppers, Movement
-from engine.dialog.schema.roles import Role
+from engine.dialog.facts.stock_facts import Hoppers, Movement
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Message
 from engine.quantities import Measure
 from engine.values import Value

@@ -22,9 +22,9 @@ from engine.dialog.facts.events import Cancelled, Finished
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, neighbours_after
 from engine.dialog.facts.role_values import as_word
 from engine.dialog.facts.state import DialogState
-from engine.dialog.facts.stock import Lockup, Stock
+from engine.dialog.facts.stock_facts import Lockup, Stock
 from engine.dialog.facts.yearbook import YEARS_KEPT, PastCalibration, Repair, past_calibration
-from engine.dialog.schema.roles import EQUIPMENT, Phase, Role, holds, name_in
+from engine.dialog.schema.slot_roles import EQUIPMENT, Phase, Role, holds, name_in
 from engine.messages import Message
 from engine.quantities import Measure
 from engine.values import Rows, Value

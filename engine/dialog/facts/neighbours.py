@@ -14,7 +14,7 @@ from pydantic import AwareDatetime, Field
 
 from engine.dialog.facts.applied import Applied, renamed
 from engine.dialog.facts.book_facts import Documented, Registered, Renamed
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Message
 
 LOOK_BACK = timedelta(days=400)

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from engine.dialog.facts.document import Document, having
-from engine.dialog.schema.roles import Role, names_in, role_of
 from engine.dialog.schema.script import Script
+from engine.dialog.schema.slot_roles import Role, names_in, role_of
 from engine.messages import Message
 from engine.values import Value
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TypeVar
 
-from engine.dialog.schema.roles import Records, Role, names_in
+from engine.dialog.schema.slot_roles import Records, Role, names_in
 from engine.quantities import Measure
 
 V = TypeVar("V")

@@ -12,7 +12,7 @@ from engine.dialog.facts.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.facts.document import Document
 from engine.dialog.facts.events import Kept, LeftOut, Skipped, TakenBack, TakenIn, ToldStep, Withdrawn
 from engine.dialog.facts.question import Question
-from engine.dialog.schema.roles import Phase, Records, Role, name_in
+from engine.dialog.schema.slot_roles import Phase, Records, Role, name_in
 from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from engine.dialog.facts.state import DialogState
-from engine.dialog.schema.roles import Phase
 from engine.dialog.schema.script import Ask, Collect, Script, asks
+from engine.dialog.schema.slot_roles import Phase
 from engine.values import Rows
 
 

@@ -14,7 +14,7 @@ from pydantic import AwareDatetime
 from engine.calculations.advisor.verdict import PASSED
 from engine.calculations.hoppers.wear import Wear, by_season, wear
 from engine.dialog.facts.role_values import as_measure, by_role
-from engine.dialog.schema.roles import Records, Role
+from engine.dialog.schema.slot_roles import Records, Role
 from engine.messages import Message
 from engine.quantities import Measure, Quantity
 from engine.values import Dial, Rows, Setting, Value

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from engine.data.texts import everywhere
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.roles import Role, name_in
 from engine.dialog.schema.script import Preset, Script
 from engine.dialog.schema.slot import Result, Shown, Slot
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.dialog.taking.commands import nothing_open
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Dimension, Measure

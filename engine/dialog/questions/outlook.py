@@ -7,12 +7,12 @@ from engine.dialog.checks.control_flow import successors
 from engine.dialog.facts.state import DialogState
 from engine.dialog.facts.waiting import is_waiting, open_rows, row_count
 from engine.dialog.questions.knowledge import known, opening
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.sentences import fill, title
 from engine.dialog.reply.step_text import listing
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Phase, Role
 from engine.dialog.schema.script import Branch, Collect, Finish, Script, asks
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.dialog.taking.commands import job
 from engine.dialog.taking.verdicts import last_judged
 from engine.dialog.turns.turn_builder import TurnBuilder

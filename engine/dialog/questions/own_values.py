@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from engine.dialog.questions.knowledge import described_by, known
 from engine.dialog.questions.row_answers import by_value
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.sentences import place
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.taking.commands import nothing_open
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.values import Value

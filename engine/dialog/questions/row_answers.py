@@ -8,9 +8,9 @@ from engine.calculations.advisor.verdict import PASSED
 from engine.dialog.facts.state import DialogState
 from engine.dialog.questions.knowledge import of_rows
 from engine.dialog.questions.year_answers import say_wear, say_years, yearbook
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role, name_in
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.dialog.taking.readiness import found_unfit, unfit_told
 from engine.dialog.taking.verdicts import OFF, last_judged
 from engine.dialog.turns.turn_builder import TurnBuilder

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
-from engine.dialog.facts.stock import POUNDS, StockLot
+from engine.dialog.facts.stock_facts import POUNDS, StockLot
 from engine.dialog.questions.knowledge import MASS, known, measure_of, opening, shown
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from engine.dialog.facts.applied import Applied
 from engine.dialog.questions.outlook import say_test_done
-from engine.dialog.reply.answers import AnswerKey
-from engine.dialog.taking.recording import newest, where_told
+from engine.dialog.reply.answer_texts import AnswerKey
+from engine.dialog.taking.application_taking import newest, where_told
 from engine.dialog.turns.turn_builder import TurnBuilder
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.facts.book_facts import Alarmed
 from engine.dialog.questions.knowledge import MASS, SMALL, known, measures, rate_shown, shown
@@ -21,8 +21,8 @@ from engine.dialog.questions.stock_told import say_stock
 from engine.dialog.questions.summary import say_summary
 from engine.dialog.questions.targets import say_speed, say_tolerance
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
-from engine.dialog.taking.recording import say_records
+from engine.dialog.schema.slot_roles import Role
+from engine.dialog.taking.application_taking import say_records
 from engine.dialog.taking.verdicts import verdict_told, why_told
 from engine.dialog.turns.cautions import say_cautions, say_ready, told
 from engine.dialog.turns.registering import say_register

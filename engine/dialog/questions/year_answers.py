@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from engine.calculations.hoppers.wear import Drift, Wear
 from engine.dialog.facts.yearbook import Repair, RowYear, Yearbook
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.speech_text import Unshown, Unspoken
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.taking.verdicts import OFF
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure, Quantity, measure

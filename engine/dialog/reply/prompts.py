@@ -8,7 +8,7 @@ from engine.dialog.activity import Activity
 from engine.dialog.facts.question import Question, QuestionKind
 from engine.dialog.facts.state import DialogState
 from engine.dialog.facts.waiting import offered, offered_name, open_rows, rows_of, waiting
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.sentences import fill, question, reading_texts, ways_texts
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording

@@ -9,7 +9,7 @@ from engine.data.texts import Several, Text
 from engine.dialog.facts.events import Left
 from engine.dialog.facts.question import Question, QuestionKind, ValueReading
 from engine.dialog.facts.state import DialogState
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording, described
 from engine.dialog.schema.script import Script

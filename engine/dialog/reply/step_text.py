@@ -14,9 +14,9 @@ from engine.dialog.reply.sentences import fill, out_told
 from engine.dialog.reply.speech_text import Unshown, Unspoken, aloud
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording, described
-from engine.dialog.schema.roles import Phase, Role, name_in
 from engine.dialog.schema.script import Finish, Listing, Refuse, Say, Script, Step
 from engine.dialog.schema.slot import Result
+from engine.dialog.schema.slot_roles import Phase, Role, name_in
 from engine.values import Value
 
 MOST_S = 7.0

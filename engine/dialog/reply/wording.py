@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 
 from engine.data.forms import Forms, load_forms
 from engine.data.texts import Several
-from engine.dialog.reply.answers import AnswerKey, AnswerTexts
+from engine.dialog.reply.answer_texts import AnswerKey, AnswerTexts
 from engine.dialog.reply.system_texts import SystemKey, SystemTexts
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.slot import Result, Shown, Slot

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.dialog.schema.roles import Requirements
+from engine.dialog.schema.slot_roles import Requirements
 
 ACTIVITIES: dict[str, Requirements] = {}
 """Each room of an activity puts its own requirements here."""

@@ -13,8 +13,8 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Discriminator, Field, Tag, model_validator
 
 from engine.data.texts import Text, Words
-from engine.dialog.schema.roles import Phase, Records
 from engine.dialog.schema.slot import Name, Renaming, Result, Slot
+from engine.dialog.schema.slot_roles import Phase, Records
 from engine.messages import Message
 
 Target = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
-import engine.calculations.library  # noqa: F401  (fills the catalogue)
+import engine.calculations.formulas  # noqa: F401  (fills the catalogue)
 from engine.calculations.catalogue import ValueShape, ValueType, formulas
 from engine.data.definitions import Place
 from engine.dialog.schema.script import LEFT_OVER, Compute, Preset, Script, Watch

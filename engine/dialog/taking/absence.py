@@ -9,7 +9,7 @@ from engine.dialog.facts.events import Finished, TakenIn
 from engine.dialog.facts.question import Question, QuestionKind
 from engine.dialog.facts.waiting import row_count, rows_of
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Phase, Role, name_in
+from engine.dialog.schema.slot_roles import Phase, Role, name_in
 from engine.dialog.taking.readiness import note_found, note_out
 from engine.dialog.taking.verdicts import last_judged
 from engine.dialog.turns.turn_builder import TurnBuilder

@@ -9,9 +9,9 @@ from engine.dialog.facts.document import Document
 from engine.dialog.facts.events import Attached
 from engine.dialog.facts.register import Register
 from engine.dialog.facts.state import ConversationState
-from engine.dialog.library import Library
-from engine.dialog.reply.answers import AnswerKey
-from engine.dialog.schema.roles import Role, role_of
+from engine.dialog.reply.answer_texts import AnswerKey
+from engine.dialog.schema.slot_roles import Role, role_of
+from engine.dialog.script_library import Library
 
 if TYPE_CHECKING:
     from engine.dialog.turns.turn_builder import TurnBuilder

@@ -8,16 +8,16 @@ from engine.dialog.facts.book import Book
 from engine.dialog.facts.events import Cancelled, Skipped, Started, Switched
 from engine.dialog.facts.question import Question, QuestionKind
 from engine.dialog.facts.waiting import open_rows, rows_of
-from engine.dialog.library import Library
 from engine.dialog.reply.sentences import as_left, fill, place, title
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording, described
-from engine.dialog.schema.roles import BESIDE_THE_JOB, Phase, Role
 from engine.dialog.schema.script import Say, Script, asks
+from engine.dialog.schema.slot_roles import BESIDE_THE_JOB, Phase, Role
+from engine.dialog.script_library import Library
 from engine.dialog.taking.absence import stop_here
+from engine.dialog.taking.application_taking import about
 from engine.dialog.taking.correction import scratch
 from engine.dialog.taking.readiness import note_found, told_at_start
-from engine.dialog.taking.recording import about
 from engine.dialog.taking.repairs import take_back_repair
 from engine.dialog.turns.ending import note_leaving
 from engine.dialog.turns.opening import left_as, left_before, taken

@@ -8,9 +8,9 @@ from engine.calculations.runs.fitness import RowCondition
 from engine.data.languages import LANGUAGES
 from engine.dialog.facts.events import LeftOut, TakenIn
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Phase, Role, holds, name_in
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.slot import SlotOption
+from engine.dialog.schema.slot_roles import Phase, Role, holds, name_in
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Language
 from engine.values import Rows

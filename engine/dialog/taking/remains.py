@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from engine.dialog.facts.waiting import row_count
-from engine.dialog.schema.roles import Role, name_in
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.entries.matching.match_context import Amount, MatchContext
 from engine.entries.phrases.tokens import MOST_CHARACTERS, MOST_TOKENS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from engine.dialog.facts.book_facts import RepairDropped, RowsRepaired
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Repairing
 

@@ -10,7 +10,7 @@ from engine.dialog.facts.book_facts import RowsRepaired
 from engine.dialog.facts.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.facts.question import Question, QuestionKind, ValueReading
 from engine.dialog.facts.waiting import offered, offered_name, rows_of
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.readback import row_kept
 from engine.dialog.reply.sentences import corrected_rows, fill, kept, kept_rows, place, row_places
 from engine.dialog.reply.system_texts import SystemKey

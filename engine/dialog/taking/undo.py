@@ -5,7 +5,7 @@ from __future__ import annotations
 from engine.dialog.activity import KeptReport
 from engine.dialog.facts.book_facts import RowsRepaired
 from engine.dialog.facts.events import Kept, LeftOut, Skipped
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.sentences import place, row_places
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.script import asks

@@ -9,9 +9,9 @@ from engine.dialog.facts.book import Ended
 from engine.dialog.facts.state import DialogState
 from engine.dialog.reply.step_text import listing
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role, name_in
 from engine.dialog.schema.script import Listing, Script
 from engine.dialog.schema.slot import Result, Shown
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure
 

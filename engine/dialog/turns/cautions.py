@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from engine.dialog.facts.book_facts import Cautioned
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.wording import described
-from engine.dialog.schema.roles import Role, name_in
 from engine.dialog.schema.script import Listing, Say
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.reminders.wall import Wall
 
 if TYPE_CHECKING:

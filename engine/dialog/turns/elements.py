@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from engine.dialog.facts.applied import Applied
 from engine.dialog.facts.register import Register
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 
 FEDERAL_DAYS, KEEP_YEARS = 14, 2
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from engine.dialog.facts.book_facts import Documented
 from engine.dialog.facts.events import Cancelled
-from engine.dialog.facts.stock import POUNDS
-from engine.dialog.schema.roles import Role, name_in, role_of
+from engine.dialog.facts.stock_facts import POUNDS
+from engine.dialog.schema.slot_roles import Role, name_in, role_of
 from engine.dialog.turns.registering import learned
 from engine.dialog.turns.stocking import stocked
 from engine.quantities import Measure

@@ -8,8 +8,8 @@ from typing import TypeVar
 
 from engine.dialog.facts.book import Book, Ended
 from engine.dialog.facts.events import Left, Taken
-from engine.dialog.schema.roles import Role, name_in, names_in, role_of
 from engine.dialog.schema.script import Ask, Preset, Script
+from engine.dialog.schema.slot_roles import Role, name_in, names_in, role_of
 from engine.values import Rows, Value
 
 V = TypeVar("V")

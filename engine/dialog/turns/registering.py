@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from engine.dialog.facts.book_facts import Filled, Registered, Renamed
 from engine.dialog.facts.state import ConversationState, DialogState
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role, name_in, names_in, role_of
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.slot import Slot
+from engine.dialog.schema.slot_roles import Role, name_in, names_in, role_of
 from engine.expectation import SlotKind
 from engine.messages import Given
 from engine.values import Value

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from engine.dialog.facts.book_facts import HoppersLeft, Stocked
 from engine.dialog.facts.role_values import as_measure, as_word
 from engine.dialog.facts.state import ConversationState, DialogState
-from engine.dialog.facts.stock import POUNDS, Hoppers, Movement
-from engine.dialog.schema.roles import Phase, Role
+from engine.dialog.facts.stock_facts import POUNDS, Hoppers, Movement
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.quantities import Measure
 
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
-import engine.calculations.library  # noqa: F401
+import engine.calculations.formulas  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas, stored
 from engine.dialog.activity import Activity
 from engine.dialog.facts.book_facts import RowsRepaired
@@ -31,8 +31,7 @@ from engine.dialog.facts.fold import apply
 from engine.dialog.facts.question import Question
 from engine.dialog.facts.state import Before, ConversationState, DialogState
 from engine.dialog.facts.waiting import is_waiting, waiting
-from engine.dialog.library import Library
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.step_text import step_texts
 from engine.dialog.reply.system_texts import SystemKey, SystemTexts
 from engine.dialog.reply.wording import Wording
@@ -53,6 +52,7 @@ from engine.dialog.schema.script import (
     Watch,
     asks,
 )
+from engine.dialog.script_library import Library
 from engine.dialog.turns.cautions import added, is_said
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.ending import note_finish

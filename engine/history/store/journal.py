@@ -26,7 +26,7 @@ from engine.history.store.scan import Scan
 from engine.history.store.snapshot import Snapshot
 from engine.messages import Reply, Utterance
 from engine.queues import outbox
-from engine.reminders import changes
+from engine.reminders import reminder_changes
 from engine.reminders.reminder import Change
 
 Fact = dict[str, object]
@@ -168,7 +168,7 @@ def _append(connection: Connection, turn: NewTurn) -> StoredTurn:
     if turn.facts:
         connection.execute(_FACT, list(_fact_rows(number[0], turn.facts)))
     outbox.put(connection, turn.outgoing)
-    changes.apply(connection, turn.conversation, turn.reminders, turn.utterance.said_at)
+    reminder_changes.apply(connection, turn.conversation, turn.reminders, turn.utterance.said_at)
     if turn.scan is not None:
         scans.put(connection, turn.scan)
     _call(connection, turn)

@@ -9,7 +9,7 @@ from enum import StrEnum
 from engine.dialog.facts.events import Cancelled, Fact, Finished, Started
 from engine.dialog.facts.fold import apply
 from engine.dialog.facts.state import ConversationState, DialogState
-from engine.dialog.schema.roles import Phase
+from engine.dialog.schema.slot_roles import Phase
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
 from engine.messages import System

@@ -16,11 +16,11 @@ from engine.calculations.rate import area_rate
 from engine.dialog.facts.applied import Applied, Open
 from engine.dialog.facts.register import folded_name
 from engine.quantities import Measure, measure
-from engine.shift.record.ledger import Basis, Round, in_pounds
-from engine.shift.record.names import FIELD, LOT, PRODUCT, name_at
+from engine.shift.record.shift_ledger import Basis, Round, in_pounds
+from engine.shift.record.shift_names import FIELD, LOT, PRODUCT, name_at
 
 if TYPE_CHECKING:
-    from engine.shift.record.state import ShiftState
+    from engine.shift.record.shift_state import ShiftState
 
 LEAST = 0.01
 """Acres: less is no application (own decision), but the moment in which a name was told."""

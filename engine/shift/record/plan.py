@@ -9,12 +9,12 @@ from datetime import datetime
 from engine.calculations.hoppers.use import SURELY_SEEN, expected_use, unseen_area
 from engine.calculations.rate import area_rate
 from engine.dialog.facts.state import DialogState
-from engine.dialog.schema.roles import Role, names_in
 from engine.dialog.schema.script import Script, Watch
+from engine.dialog.schema.slot_roles import Role, names_in
 from engine.quantities import Measure, Quantity, measure
 from engine.reminders.rules import PlantingPace
-from engine.shift.record.ledger import in_pounds, pounds
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_ledger import in_pounds, pounds
+from engine.shift.record.shift_state import ShiftState
 from engine.values import Rows, Value
 
 

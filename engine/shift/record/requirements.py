@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.dialog.schema.activities import ACTIVITIES
-from engine.dialog.schema.roles import Requirements, Role
+from engine.dialog.schema.slot_roles import Requirements, Role
 
 SHIFT = "shift"
 ACTIVITIES[SHIFT] = Requirements(

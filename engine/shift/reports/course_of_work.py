@@ -11,9 +11,9 @@ from engine.clock import ClockTime
 from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
-from engine.shift.record.state import FINISHED
-from engine.shift.reports.label import say_over
-from engine.shift.reports.leftover import leave
+from engine.shift.record.shift_state import FINISHED
+from engine.shift.reports.label_reports import say_over
+from engine.shift.reports.leftover_reports import leave
 from engine.shift.reports.suspect_rows import doubt, latest, say, wrong_alike
 from engine.shift.reports.times import span_of, upcoming
 from engine.shift.turn import ShiftTurn

@@ -6,10 +6,10 @@ from datetime import datetime
 
 from engine.calculations.domain import tolerance_of
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
-from engine.shift.record.state import ShiftState
+from engine.shift.record.shift_state import ShiftState
 from engine.shift.reports.suspect_rows import doubt, wrong_alike
 from engine.shift.reports.times import span_of
 from engine.shift.turn import ShiftTurn

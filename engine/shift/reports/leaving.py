@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from engine.calculations.rate import area_rate
 from engine.dialog.facts.events import Cancelled, Left
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.opening import remembered, skipped_for_good
 from engine.quantities import Measure
 from engine.shift.reports.course_of_work import END, still_doubted

@@ -8,8 +8,8 @@ from engine.calculations.hoppers.use import READING, fed_area, unmoved_rows, use
 from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
-from engine.shift.record.facts import Noted
-from engine.shift.record.ledger import Basis, HopperLevel, in_pounds, pounds
+from engine.shift.record.shift_facts import Noted
+from engine.shift.record.shift_ledger import Basis, HopperLevel, in_pounds, pounds
 from engine.shift.reports.feeding import empty
 from engine.shift.reports.mass_balance import far_off
 from engine.shift.turn import ShiftTurn

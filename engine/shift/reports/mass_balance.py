@@ -18,15 +18,15 @@ from engine.calculations.hoppers.use import (
 )
 from engine.calculations.kinds import Mass
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Reported
 from engine.quantities import Measure, Quantity, measure, quantity
-from engine.shift.record.facts import Noted, RateFound
-from engine.shift.record.fold import advance
-from engine.shift.record.ledger import Basis, Round, in_pounds
+from engine.shift.record.shift_facts import Noted, RateFound
+from engine.shift.record.shift_fold import advance
+from engine.shift.record.shift_ledger import Basis, Round, in_pounds
 from engine.shift.record.timeline import Timeline
 from engine.shift.reports.feeding import TOLERANCE
-from engine.shift.reports.label import guard
+from engine.shift.reports.label_reports import guard
 from engine.shift.turn import ShiftTurn
 
 LEAST_AREA = Measure(value=0.05, unit="acre")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from engine.dialog.facts.applied import Applied
 from engine.dialog.facts.register import same_name
-from engine.dialog.taking.recording import say_treated
-from engine.shift.record.names import FIELD, name_at
-from engine.shift.record.state import ShiftState
+from engine.dialog.taking.application_taking import say_treated
+from engine.shift.record.shift_names import FIELD, name_at
+from engine.shift.record.shift_state import ShiftState
 from engine.shift.turn import ShiftTurn
 
 

@@ -8,8 +8,8 @@ from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Command, Commanded, Report, Reported
 from engine.shift import look_plan
-from engine.shift.record.state import ShiftState
-from engine.shift.reports import changes, course_of_work, feeding, jump, label, levels
+from engine.shift.record.shift_state import ShiftState
+from engine.shift.reports import change_reports, course_of_work, feeding, jump, label_reports, levels
 from engine.shift.reports.mass_balance import balance, correct
 from engine.shift.reports.times import stands_at
 from engine.shift.turn import ShiftTurn
@@ -30,14 +30,14 @@ _TAKES: Mapping[Report, Callable[[ShiftTurn, Reported], None]] = {
     Report.WENT_ON: course_of_work.went_on,
     Report.HANDED_OVER: course_of_work.handed_over,
     Report.ENDED: course_of_work.ended,
-    Report.SPEED: changes.speed,
-    Report.RATE: changes.rate,
-    Report.PRODUCT: changes.named,
-    Report.LOT: changes.named,
-    Report.FIELD: changes.named,
+    Report.SPEED: change_reports.speed,
+    Report.RATE: change_reports.rate,
+    Report.PRODUCT: change_reports.named,
+    Report.LOT: change_reports.named,
+    Report.FIELD: change_reports.named,
     Report.SNOOZED: course_of_work.snoozed,
     Report.LOOKS: look_plan.chosen,
-    Report.DECIDED: label.decided,
+    Report.DECIDED: label_reports.decided,
     Report.CLOCK: jump.clock_right,
 }
 _OF_HOPPERS = frozenset({Report.REFILLED, Report.LEFT, Report.LEVEL})

@@ -9,7 +9,7 @@ from engine.calculations.hoppers.stopped import suspect_area
 from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Report
 from engine.quantities import Measure, measure
-from engine.shift.record.facts import Doubted
+from engine.shift.record.shift_facts import Doubted
 from engine.shift.record.timeline import Timeline
 from engine.shift.turn import ShiftTurn
 

@@ -14,6 +14,12 @@ SHORT = 2
 """Words so short stand out by their capital alone."""
 
 
+def has_capitals(name: str) -> bool:
+    """Whether several words all begin with a capital, as the first and last name of a person."""
+    words = name.split()
+    return len(words) > 1 and all(word[0].isupper() for word in words)
+
+
 def capitals(hearing: MatchContext, text: str, knows: Knows) -> str | None:
     """Words with a capital inside a sentence, with numbers behind and small words between."""
     if text.isupper():

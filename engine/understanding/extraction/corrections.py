@@ -9,8 +9,8 @@ from engine.entries.phrases.tokens import fold, tokenize
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, Entry, Given, Reported
 from engine.quantities import Measure
-from engine.understanding.extraction.names import CLAUSE_END, name_in
 from engine.understanding.extraction.options import option_called
+from engine.understanding.extraction.told_names import CLAUSE_END, name_in
 from engine.understanding.scanning.spans import SpanKind, TextSpan, is_number
 from engine.understanding.weighing.evidence import Evidence
 

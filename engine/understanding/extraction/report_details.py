@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from engine.entries.matching.match_context import MatchContext, total
 from engine.messages import Report
 from engine.quantities import UNITS, Dimension, Measure
-from engine.understanding.extraction.names import code_in
+from engine.understanding.extraction.told_names import code_in
 from engine.understanding.scanning.spans import SpanKind, TextSpan
 
 

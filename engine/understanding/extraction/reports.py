@@ -12,10 +12,10 @@ from engine.entries.matching.report_parser import TIMED
 from engine.entries.phrases.phrase import Phrases
 from engine.messages import Report, Reported
 from engine.quantities import Dimension
-from engine.understanding.extraction.names import name_told, person_told
-from engine.understanding.extraction.pairing import Pair, paired
 from engine.understanding.extraction.report_amounts import MEASURED, ReportAmounts
 from engine.understanding.extraction.report_details import lot_number, lot_of_refill, put_off, refill, said_in
+from engine.understanding.extraction.row_pairing import Pair, paired
+from engine.understanding.extraction.told_names import name_told, person_told
 from engine.understanding.scanning.spans import SpanKind, TextSpan, named_rows
 
 OF_ROWS = frozenset({

@@ -9,7 +9,7 @@ from engine.entries.matching.slot_fit import Place, fit, is_usual
 from engine.expectation import ExpectedSlot
 from engine.messages import Entry, Given
 from engine.quantities import Dimension, Measure
-from engine.understanding.extraction.pairing import Pair, paired
+from engine.understanding.extraction.row_pairing import Pair, paired
 from engine.understanding.extraction.slot_values import NOTHING, FoundValues, SlotValues
 from engine.understanding.scanning.spans import SpanKind, TextSpan, is_number, named_rows
 

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta, tzinfo
 from functools import lru_cache
 
 from bot.record.texts import RecordKey, RecordTexts
-from engine.dialog.facts.stock import Movement
+from engine.dialog.facts.stock_facts import Movement
 from engine.dialog.questions.knowledge import MASS
 from engine.dialog.reply.system_texts import SystemKey as HouseKey
 from engine.dialog.reply.system_texts import SystemTexts, load_house
@@ -21,7 +21,7 @@ from engine.history.stock import StockChange
 from engine.history.store.segments import Ending
 from engine.messages import Language, Report, System
 from engine.quantities import Measure
-from engine.shift.record.facts import OverLabel, RateFound
+from engine.shift.record.shift_facts import OverLabel, RateFound
 
 DATE, HOUR = "%Y-%m-%d", "%H:%M"
 ENDINGS = {

@@ -8,15 +8,15 @@ from engine.calculations.domain import number
 from engine.calculations.runs.calibration import speed_within
 from engine.dialog.questions.own_values import say_values
 from engine.dialog.questions.row_answers import say_left_out
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Report
 from engine.quantities import Measure, measure
 from engine.shift.look import say_why
 from engine.shift.prompt import look_prompt
-from engine.shift.reports.changes import meter
-from engine.shift.reports.label import say_over
+from engine.shift.reports.change_reports import meter
+from engine.shift.reports.label_reports import say_over
 from engine.shift.reports.suspect_rows import wrong_alike
 from engine.shift.turn import ShiftTurn
 from engine.values import Value

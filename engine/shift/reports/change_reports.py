@@ -7,13 +7,13 @@ from engine.calculations.meter import Meter, speed_change_by_meter
 from engine.calculations.runs.calibration import speed_within
 from engine.dialog.facts.applied import Applied
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
-from engine.dialog.taking.recording import say_kept_out
+from engine.dialog.schema.slot_roles import Role
+from engine.dialog.taking.application_taking import say_kept_out
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
-from engine.shift.reports.label import on_label, say_over
+from engine.shift.reports.label_reports import on_label, say_over
 from engine.shift.reports.reentry import tell_left
-from engine.shift.reports.season import over_season, tell_season
+from engine.shift.reports.season_reports import over_season, tell_season
 from engine.shift.turn import ShiftTurn
 
 _METERS: dict[str, Meter] = {"positive": "positive", "between": "between", "gravity": "gravity"}

@@ -12,10 +12,10 @@ from engine.dialog.activity import ActivityState, Load
 from engine.dialog.facts.applied import Applied
 from engine.messages import Message, Report
 from engine.quantities import Measure
-from engine.shift.record.facts import Doubted, LookSet, OverLabel, RateFound
-from engine.shift.record.ledger import HopperLedger, HopperLevel
-from engine.shift.record.names import Named
 from engine.shift.record.parts import parts
+from engine.shift.record.shift_facts import Doubted, LookSet, OverLabel, RateFound
+from engine.shift.record.shift_ledger import HopperLedger, HopperLevel
+from engine.shift.record.shift_names import Named
 from engine.shift.record.timeline import Span, Timeline
 from engine.values import Value
 

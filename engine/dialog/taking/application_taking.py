@@ -11,9 +11,9 @@ from engine.dialog.facts.book import Book
 from engine.dialog.facts.events import Finished, Taken
 from engine.dialog.facts.register import is_restricted, same_name
 from engine.dialog.facts.role_values import as_measure
-from engine.dialog.reply.answers import AnswerKey
-from engine.dialog.schema.roles import Phase, Role, name_in
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.schema.script import Script
+from engine.dialog.schema.slot_roles import Phase, Role, name_in
 from engine.dialog.taking.season_total import season_total
 from engine.dialog.turns.elements import ROLES, Element, RecordTime, keep_until, lacking
 from engine.dialog.turns.opening import offers

@@ -14,9 +14,9 @@ from engine.data.gathering import gather, is_told_apart, languages_here
 from engine.data.languages import languages_of
 from engine.dialog.checks.check import Draft, check
 from engine.dialog.facts.register import kinds
-from engine.dialog.schema.roles import Role
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.script_formats import brought_up
+from engine.dialog.schema.slot_roles import Role
 from engine.errors import DefinitionError
 
 _NOT_DIALOGS = ("sources.yaml", "units.yaml")

@@ -8,14 +8,14 @@ from engine.calculations.hoppers.season import season_check
 from engine.dialog.facts.applied import Applied
 from engine.dialog.facts.book import Book
 from engine.dialog.facts.role_values import as_measure
-from engine.dialog.schema.roles import Role
-from engine.dialog.taking.recording import field_size, say_season
+from engine.dialog.schema.slot_roles import Role
+from engine.dialog.taking.application_taking import field_size, say_season
 from engine.dialog.taking.season_total import season_total
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure, measure
 from engine.reminders.wall import zone_called
-from engine.shift.record.facts import OverLabel
 from engine.shift.record.plan import Plan
+from engine.shift.record.shift_facts import OverLabel
 
 
 def season_limit(book: Book, product: str | None) -> Measure | None:

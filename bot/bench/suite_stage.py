@@ -13,7 +13,7 @@ from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.reply.system_texts import load_house
 from engine.entries.phrases.vocabulary import load_vocabulary
-from engine.entries.reader import read
+from engine.entries.strict_reader import read
 from engine.errors import InputError
 from engine.expectation import Asking, Expectation
 from engine.library import load_library

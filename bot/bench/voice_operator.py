@@ -12,7 +12,7 @@ from numpy.random import Generator
 
 from engine.assistant import Assistant
 from engine.dialog.facts.events import Kept, Withdrawn
-from engine.dialog.schema.roles import Role, name_in
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.entries.matching.numerals import spell, spell_digits
 from engine.expectation import Asking, Expectation
 from engine.history.store.journal import StoredTurn

@@ -9,10 +9,10 @@ from typing import TypeVar, assert_never
 from engine.dialog.activity import Load, folds
 from engine.messages import Report
 from engine.quantities import Dimension, Measure
-from engine.shift.record.facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
-from engine.shift.record.ledger import HopperLedger, in_pounds, pounds
-from engine.shift.record.names import KINDS, LOT, Named, called
-from engine.shift.record.state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, ShiftState
+from engine.shift.record.shift_facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
+from engine.shift.record.shift_ledger import HopperLedger, in_pounds, pounds
+from engine.shift.record.shift_names import KINDS, LOT, Named, called
+from engine.shift.record.shift_state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, ShiftState
 from engine.values import Value
 
 T = TypeVar("T", AreaTold, Driven)

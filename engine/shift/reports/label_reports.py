@@ -6,15 +6,15 @@ from collections.abc import Mapping
 
 from engine.calculations.hoppers.label import label_check
 from engine.calculations.rate import area_rate
-from engine.dialog.reply.answers import AnswerKey
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Reported
 from engine.quantities import Measure, Quantity, measure
-from engine.shift.record.facts import OverLabel
 from engine.shift.record.plan import Plan
-from engine.shift.record.state import CALIBRATIONS, OVER
+from engine.shift.record.shift_facts import OverLabel
+from engine.shift.record.shift_state import CALIBRATIONS, OVER
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 

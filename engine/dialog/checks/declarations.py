@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping
 from engine.calculations.catalogue import ValueType
 from engine.dialog.facts.register import RESTRICTED_USE
 from engine.dialog.schema.activities import ACTIVITIES
-from engine.dialog.schema.roles import NEEDED, TYPES, ChosenOption, Requirements, Role, role_of
 from engine.dialog.schema.script import Ask, Script, Watch
 from engine.dialog.schema.script_fault import ScriptFault, nearest
+from engine.dialog.schema.slot_roles import NEEDED, TYPES, ChosenOption, Requirements, Role, role_of
 from engine.expectation import SlotKind
 
 _TUBES = Role.TUBES_CLEANED, Role.TUBES_DISPOSED, Role.TUBES_LATER

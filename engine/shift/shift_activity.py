@@ -11,24 +11,24 @@ from engine.dialog.facts.events import Cancelled, Kept, TakenBack, Withdrawn
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.roles import Role, names_in
 from engine.dialog.schema.script import Script
-from engine.dialog.taking.recording import say_kept_out
+from engine.dialog.schema.slot_roles import Role, names_in
+from engine.dialog.taking.application_taking import say_kept_out
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Asked, Commanded, Report, Reported
 from engine.reminders.reminder import Change
 from engine.shift import look_changes, look_prices, status  # noqa: F401
 from engine.shift.look import wanted
 from engine.shift.prompt import look_prompt
-from engine.shift.record.facts import Noted, ShiftStarted
 from engine.shift.record.plan import Plan
 from engine.shift.record.requirements import SHIFT
-from engine.shift.record.settings import WatchSettings
-from engine.shift.record.state import CALLED, EFFICIENCY, ShiftState
+from engine.shift.record.shift_facts import Noted, ShiftStarted
+from engine.shift.record.shift_settings import WatchSettings
+from engine.shift.record.shift_state import CALLED, EFFICIENCY, ShiftState
 from engine.shift.reports import report
-from engine.shift.reports.label import barred, calibrations, say_over
+from engine.shift.reports.label_reports import barred, calibrations, say_over
 from engine.shift.reports.leaving import depart
-from engine.shift.reports.season import over_season, tell_season
+from engine.shift.reports.season_reports import over_season, tell_season
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 

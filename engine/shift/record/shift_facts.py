@@ -8,11 +8,11 @@ from typing import Literal
 from pydantic import AwareDatetime
 
 from engine.dialog.activity import ActivityFact, KeptReport
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.reminders.rules import Decider, Strain
-from engine.shift.record.ledger import Basis, HopperLevel
+from engine.shift.record.shift_ledger import Basis, HopperLevel
 from engine.values import Rows, Value
 
 
