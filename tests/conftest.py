@@ -1,6 +1,6 @@
 """For every test: laws are judged by what they find, never by how fast a busy machine finds it, and by the same cases
-each time; ``ROWHAND_EXPLORE`` in the environment tries new ones. What the person at this computer installed or set is
-out of every test's sight."""
+each time; ``ROWHAND_EXPLORE`` in the environment tries new ones, and more. What the person at this computer installed
+or set is out of every test's sight."""
 
 from __future__ import annotations
 
@@ -15,8 +15,14 @@ from platformdirs import user_data_path
 
 OWN_MODELS = "ROWHAND_MODELS_OF_THE_PERSON"
 
+EXPLORES = "ROWHAND_EXPLORE" in os.environ
+FEW, MANY = 50, 400
+"""Cases by which a law is tried, each time and where new ones are explored."""
+
 if settings.default is not None and settings.default.deadline is not None:
-    settings.register_profile("rowhand", deadline=None, derandomize="ROWHAND_EXPLORE" not in os.environ)
+    settings.register_profile(
+        "rowhand", deadline=None, derandomize=not EXPLORES, max_examples=MANY if EXPLORES else FEW
+    )
     settings.load_profile("rowhand")
 
 

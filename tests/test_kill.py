@@ -19,7 +19,7 @@ from tests.helpers.chat_bot import timeless
 from tests.helpers.process import Outcome, python, run_lines, run_until_done
 from tests.helpers.talking import beginnings
 
-KILLS = int(os.environ.get("ROWHAND_KILLS", "8"))
+KILLS = int(os.environ.get("ROWHAND_KILLS", "4"))
 SEED = int(os.environ.get("ROWHAND_SEED", "3"))
 SAID = [
     *beginnings()["prepared"],
