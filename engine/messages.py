@@ -95,6 +95,7 @@ class UnclearReason(StrEnum):
     NO_SUCH_ROW = "no_such_row"
     WRONG_UNIT = "wrong_unit"
     NOT_A_CHOICE = "not_a_choice"
+    SEVERAL_CHOICES = "several_choices"
     NO_SUCH_SETTING = "no_such_setting"
     OUT_OF_RANGE = "out_of_range"
     WHICH_ROW = "which_row"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from engine.intents import Command, Topic
-from engine.messages import Asked, Commanded, Given, Opened
+from engine.messages import Asked, Commanded, Given, Opened, Unclear, UnclearReason
 from tests.understanding.test_laws import kept, say
 
 
@@ -71,6 +71,19 @@ def test_what_is_no_answer(language: str, place: str, text: str, command: Comman
     assert [one.command for one in say(language, place, text).reading.entries if isinstance(one, Commanded)] == [
         command
     ]
+
+
+@pytest.mark.parametrize(
+    ("language", "text", "named"),
+    [
+        ("en", "haven't taped the course yet and them containers aint been numbered neither", "course, containers"),
+        ("es", "faltan las llantas y la báscula no se probó", "llantas, báscula"),
+    ],
+)
+def test_of_several_things_that_are_not_done_the_first_is_asked_for(language: str, text: str, named: str) -> None:
+    found = say(language, "machine", text)
+    assert [one.reason for one in found.reading.entries if isinstance(one, Unclear)] == [UnclearReason.SEVERAL_CHOICES]
+    assert named in found.turn.reply.text.splitlines()[0]
 
 
 def test_a_bag_that_runs_out_is_a_spill_and_the_sun_that_goes_down_is_none() -> None:

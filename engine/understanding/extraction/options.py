@@ -55,7 +55,8 @@ def undone_named(hearing: MatchContext) -> Given | Unclear | None:
     nodes = {key: node for key, node in hearing.options[slot.name].items() if key != done}
     named = [key for key, node in nodes.items() if any([*hearing.matcher.match(node, place)] for place in places)]
     if len(named) > 1:
-        return Unclear(reason=UnclearReason.NOT_A_CHOICE, said=hearing.text.strip()[:60], slot=slot.name)
+        both = ", ".join(option.label.lower() for option in slot.options if option.key in named)
+        return Unclear(reason=UnclearReason.SEVERAL_CHOICES, said=both[:60], slot=slot.name)
     if not named or not {token.key for token in hearing.tokens} & {*loose.not_words, *loose.except_words}:
         return None
     return Given(slot=slot.name, value=named[0], said=hearing.text.strip()[:60])
