@@ -1,0 +1,38 @@
+"""The turn of one who writes into a file of SQLite, among other programs that do.
+
+SQLite waits by looking again, soon only every tenth of a second: beside a program that has much to write it may look
+for ten seconds without ever meeting the moment between two transactions. Here it is looked every millisecond.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import time
+from typing import Any
+
+LOOK_AGAIN_S = 0.001
+
+
+def begin_writing(connection: Any) -> None:
+    """Begin a transaction that writes on a connection of SQLite, as soon as others let it.
+
+    Raises sqlite3.OperationalError where they do not within the connection's own ``busy_timeout``.
+    """
+    (patience_ms,) = connection.execute("PRAGMA busy_timeout").fetchone()
+    until = time.monotonic() + patience_ms / 1000
+    connection.execute("PRAGMA busy_timeout = 0")
+    try:
+        while not _begun(connection, until):
+            time.sleep(LOOK_AGAIN_S)
+    finally:
+        connection.execute(f"PRAGMA busy_timeout = {patience_ms}")
+
+
+def _begun(connection: Any, until: float) -> bool:
+    try:
+        connection.execute("BEGIN IMMEDIATE")
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+            raise
+        return False
+    return True
