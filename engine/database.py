@@ -293,4 +293,4 @@ def _on_begin(connection: Connection) -> None:
     if connection.get_execution_options().get(_READS, False):
         connection.exec_driver_sql("BEGIN")
     else:
-        begin_writing(connection.connection.driver_connection)
+        begin_writing(connection)

@@ -8,31 +8,34 @@ from __future__ import annotations
 
 import sqlite3
 import time
-from typing import Any
+
+from sqlalchemy import Connection
+from sqlalchemy.exc import OperationalError
 
 LOOK_AGAIN_S = 0.001
 
 
-def begin_writing(connection: Any) -> None:
-    """Begin a transaction that writes on a connection of SQLite, as soon as others let it.
+def begin_writing(connection: Connection) -> None:
+    """Begin a transaction that writes, as soon as others let it.
 
-    Raises sqlite3.OperationalError where they do not within the connection's own ``busy_timeout``.
+    Raises OperationalError where they do not within the connection's own ``busy_timeout``.
     """
-    (patience_ms,) = connection.execute("PRAGMA busy_timeout").fetchone()
+    patience_ms = connection.exec_driver_sql("PRAGMA busy_timeout").scalar_one()
     until = time.monotonic() + patience_ms / 1000
-    connection.execute("PRAGMA busy_timeout = 0")
+    connection.exec_driver_sql("PRAGMA busy_timeout = 0")
     try:
         while not _begun(connection, until):
             time.sleep(LOOK_AGAIN_S)
     finally:
-        connection.execute(f"PRAGMA busy_timeout = {patience_ms}")
+        connection.exec_driver_sql(f"PRAGMA busy_timeout = {patience_ms}")
 
 
-def _begun(connection: Any, until: float) -> bool:
+def _begun(connection: Connection, until: float) -> bool:
     try:
-        connection.execute("BEGIN IMMEDIATE")
-    except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    except OperationalError as error:
+        code = getattr(error.orig, "sqlite_errorcode", 0)
+        if code & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
             raise
         return False
     return True
