@@ -22,6 +22,8 @@ from engine.database import Database
 MOST = 64
 LONGEST_S = 0.05
 """A batch takes nothing more after so long: who waits for its first piece waits for all of it."""
+REST_S = 0.003
+"""Between two batches on a file it is free for so long, or another program that writes into it would wait for ever."""
 P = ParamSpec("P")
 T = TypeVar("T")
 
@@ -37,6 +39,11 @@ class SharedCommits:
     def most(self) -> int:
         """On a server, whose writers lock each other out, each piece is kept by itself."""
         return 1 if self.database.is_server else MOST
+
+    @property
+    def rests(self) -> bool:
+        """Whether other programs wait for a batch to end, and see that only by looking again and again."""
+        return not self.database.is_server
 
 
 @dataclass(eq=False)
@@ -126,6 +133,8 @@ class RecordThread:
                 mine = [piece for piece in done if piece.loop is loop]
                 if not loop.is_closed():
                     loop.call_soon_threadsafe(_tell, mine)
+            if self.shared and self.shared.rests and self._shares():
+                time.sleep(REST_S)
 
     def _next(self, waits: bool = False) -> _Piece | None:
         """The next piece that somebody still wants; None where there is none, or at the end."""

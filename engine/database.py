@@ -29,6 +29,7 @@ from engine.errors import DatabaseError
 from engine.history.store import upgrades
 from engine.record_file import FileGuard, make_private
 from engine.trouble import told
+from engine.writers_turn import begin_writing
 
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"
@@ -289,5 +290,7 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
 
 
 def _on_begin(connection: Connection) -> None:
-    reads = connection.get_execution_options().get(_READS, False)
-    connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+    if connection.get_execution_options().get(_READS, False):
+        connection.exec_driver_sql("BEGIN")
+    else:
+        begin_writing(connection)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Iterable
 from enum import StrEnum
@@ -15,6 +16,8 @@ from engine.entries.phrases.tokens import tokenize
 from engine.messages import Confusion
 
 MOST_PAIRS, MOST_COUNT, MOST_LETTERS = 500, 9999, 40
+MOST_TURNS = 50
+"""Turns that are remembered as counted; what is done a second time is done soon after the first (own decision)."""
 HINTS_ENOUGH = 2
 """Corrections and unsure readings of the same word after which it is asked (own decision)."""
 NAME = re.compile(r"\w[\w ._-]{0,39}")
@@ -36,6 +39,7 @@ def _name(text: str) -> str:
 
 Spoken = Annotated[str, StringConstraints(strip_whitespace=True, max_length=MOST_LETTERS), AfterValidator(_plain_words)]
 PersonName = Annotated[str, AfterValidator(_name)]
+TurnMark = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{16}$")]
 
 
 class ConfusionSource(StrEnum):
@@ -76,7 +80,10 @@ class HeardFor(BaseModel):
 
 
 class VoiceProfile(BaseModel):
-    """The pairs of one person in one language, as its file holds them. Pairs are only ever added to."""
+    """The pairs of one person in one language, as its file holds them. Pairs are only ever added to.
+
+    ``turns`` are marks of the last ones whose corrections were counted.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
@@ -84,6 +91,7 @@ class VoiceProfile(BaseModel):
     person: PersonName
     language: Language
     pairs: tuple[HeardFor, ...] = Field(default=(), max_length=MOST_PAIRS)
+    turns: tuple[TurnMark, ...] = Field(default=(), max_length=MOST_TURNS)
 
     @model_validator(mode="after")
     def _each_once(self) -> Self:
@@ -109,6 +117,14 @@ class VoiceProfile(BaseModel):
             if new.key[0] != new.key[1] and (new.key in pairs or len(pairs) < MOST_PAIRS):
                 pairs[new.key] = pairs.get(new.key, new).once_more(shown)
         return self.model_copy(update={"pairs": tuple(pairs.values())})
+
+    def with_corrections(self, found: Iterable[tuple[str, str]], utterance: str) -> VoiceProfile:
+        """The profile with what the turn of an utterance corrected counted, once, however often it is told."""
+        mark = hashlib.sha256(utterance.encode()).hexdigest()[:16]
+        if mark in self.turns:
+            return self
+        counted = self.with_pairs(found, ConfusionSource.CORRECTED)
+        return counted.model_copy(update={"turns": (*self.turns, mark)[-MOST_TURNS:]})
 
     def confusions(self, text: str) -> tuple[Confusion, ...]:
         """Those to be asked whose heard words stand in a text, the most frequent first."""

@@ -20,9 +20,9 @@ from pathlib import Path
 
 from sqlalchemy import select
 
+from bot.bench.bare_cost import commit_ms, loop_ms, used_s
 from engine.database import open_database
 from engine.history.store import tables
-from tests.helpers.bare_cost import commit_ms, loop_ms, used_s
 from tests.helpers.chat_bot import bot_process
 from tests.helpers.chat_crash import SAID, campaign
 from tests.helpers.chat_ruin import Plan, ruin

@@ -23,6 +23,18 @@ BENCHES = {
         "Measure what is understood of utterances: right, asked, not understood, kept wrong.",
     ),
     "learn": LatePlace("bot.bench.learning:learning", "Learn how meanings are told apart."),
+    "turns": LatePlace(
+        "bot.bench.turns:turns",
+        "Measure what a typed turn takes beside a bare commit, where it goes, and how a long talk opens.",
+    ),
+    "reminders": LatePlace(
+        "bot.bench.reminders:reminders",
+        "Measure what a turn takes while many reminders wait, and how late those that are due leave.",
+    ),
+    "crowd": LatePlace(
+        "bot.bench.crowd:crowd",
+        "Measure how many updates a second the engine takes of many chats at once, beside bare commits.",
+    ),
 }
 
 app = typer.Typer(cls=late(BENCHES), help="Measure what Rowhand can do.", no_args_is_help=True)

@@ -11,16 +11,20 @@ from datetime import UTC, datetime
 from bot.telegram.context import ChatContext
 from bot.telegram.updates.update import TypedText, Visit, client_language
 from engine.crew.people import Member
+from engine.history.store.journal import StoredTurn
 from engine.messages import Language
 from engine.queues.inbox import Incoming
 
 
 @dataclass(frozen=True)
 class QuickTurn:
-    """A text that was taken: who said it, and in which language they are spoken to."""
+    """A text that was taken: who said it, in which language they are spoken to, and the turn, which was delivered to
+    ``everyone``."""
 
     member: Member
     language: Language
+    turn: StoredTurn
+    everyone: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -31,7 +35,10 @@ class QuickTurns:
 
     async def take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
         """None where the long way has to be gone; a turn that was taken before is found again there."""
-        return await self.chat.mind.do(self._take, one, said)
+        taken = await self.chat.mind.do(self._take, one, said)
+        if taken is not None:
+            await self.chat.mind.notice(taken.turn, taken.everyone)
+        return taken
 
     def _take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
         member = self.chat.crew.seat_now(one.conversation)
@@ -40,11 +47,12 @@ class QuickTurns:
         visit, language = Visit(one, said, member), self.chat.mind.language_now(member.conversation)
         if self._greets(visit, language) or self.chat.texts.order(said.text, language) is not None:
             return None
-        turn = self.chat.mind.hear_now(visit.utterance(language, said.text), self.chat.crew.everyone_now(member))
+        everyone = self.chat.crew.everyone_now(member)
+        turn = self.chat.mind.hear_now(visit.utterance(language, said.text), everyone)
         if self.chat.crew.concerns(turn):
             return None
         self.chat.inbox.done(one.update_id, datetime.now(UTC))
-        return QuickTurn(member, language)
+        return QuickTurn(member, language, turn, tuple(everyone))
 
     def _greets(self, visit: Visit, language: Language) -> bool:
         """Whether the conversation begins, and in another language."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import logging
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -19,6 +20,7 @@ from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
 from engine.dialog.facts.state import ConversationState
 from engine.entries.grammar import grammar
+from engine.errors import WorldError
 from engine.expectation import Expectation
 from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.scan import Scan
@@ -60,7 +62,16 @@ class EngineWorker:
 
     async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         """Take a turn; the first of those it is delivered to spoke, and is asked for what their voice is heard for."""
-        return await self.do(self.hear_now, utterance, deliver)
+        turn = await self.do(self.hear_now, utterance, deliver)
+        await self.notice(turn, deliver)
+        return turn
+
+    async def notice(self, turn: StoredTurn, deliver: Sequence[str]) -> None:
+        """Learn what a turn shows of the voice that spoke: once it is on the disk, for what was taken together with
+        others may be undone and taken again. Where it fails the turn is kept all the same."""
+        if deliver and self.voice(deliver[0]).teaches(turn):
+            with contextlib.suppress(WorldError):
+                await self.do(self.voice(deliver[0]).notice, turn)
 
     async def attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str]) -> StoredTurn:
         """Keep a document with the product that it is for."""
@@ -75,14 +86,13 @@ class EngineWorker:
         return self._voices.setdefault(chat, VoiceMemory(self._profiles, chat.replace(":", " "), self._journal))
 
     def hear_now(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
-        """The same for work that is on the thread of the record already, as all that ends in ``now``."""
+        """The same for work that is on the thread of the record already, as all that ends in ``now``; what the turn
+        shows of a voice is for ``notice``."""
         if not deliver:
             return self._assistant.hear(utterance, deliver)
         voice = self.voice(deliver[0])
         known = voice.confusions(utterance.text, utterance.language) if utterance.spoken else ()
-        turn = self._assistant.hear(utterance.model_copy(update={"confusions": known}), deliver)
-        voice.notice(turn)
-        return turn
+        return self._assistant.hear(utterance.model_copy(update={"confusions": known}), deliver)
 
     async def state(self, conversation: str) -> ConversationState:
         return await self.do(self._assistant.state, conversation)

@@ -53,16 +53,18 @@ class VoiceMemory:
         for found, shown in ((pairs, ConfusionSource.READ), (near, ConfusionSource.NEARLY)):
             self._last[language] = self.profiles.add(self.person, language, found, shown)
 
+    def teaches(self, turn: StoredTurn) -> bool:
+        """Whether a turn may correct anything; asks no record."""
+        return any(fact["kind"] == KEPT for fact in turn.facts)
+
     def notice(self, turn: StoredTurn) -> None:
-        """Count what a turn corrects. What fails here is left: the turn itself is kept."""
-        if not any(fact["kind"] == KEPT for fact in turn.facts):
+        """Count what a turn that is kept corrects, once. What fails here is left: the turn itself is kept."""
+        if not self.teaches(turn):
             return
         try:
             before = self.journal.turns(turn.conversation, after=max(turn.seq - 1 - LOOKED_BACK, 0))
             pairs = corrected([one for one in before if one.seq < turn.seq], turn)
             if pairs:
-                self._last[turn.language] = self.profiles.add(
-                    self.person, turn.language, pairs, ConfusionSource.CORRECTED
-                )
+                self._last[turn.language] = self.profiles.correct(self.person, turn.language, pairs, turn.utterance_id)
         except RowhandError:
             return

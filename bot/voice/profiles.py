@@ -68,9 +68,18 @@ class Profiles:
     ) -> VoiceProfile:
         """Count these pairs (said, heard) in a profile and keep it."""
         old = self.of(person, language)
-        new = old.with_pairs(pairs, shown)
+        return self._kept(old, old.with_pairs(pairs, shown))
+
+    def correct(
+        self, person: str, language: Language, pairs: Iterable[tuple[str, str]], utterance: str
+    ) -> VoiceProfile:
+        """Count what the turn of an utterance corrected, once, and keep it."""
+        old = self.of(person, language)
+        return self._kept(old, old.with_corrections(pairs, utterance))
+
+    def _kept(self, old: VoiceProfile, new: VoiceProfile) -> VoiceProfile:
         if new != old:
-            self._write(self._file(person, language), new)
+            self._write(self._file(old.person, old.language), new)
         return new
 
     def forget(self, person: str, language: Language | None = None) -> int:

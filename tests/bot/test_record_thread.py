@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import threading
+import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -200,3 +201,28 @@ async def test_after_a_failure_nothing_more_of_a_batch_is_written(database: Data
         await thread.do(both)
     thread.close()
     assert kept(database) == set()
+
+
+@files_only
+async def test_another_program_gets_its_turn_beside_one_that_has_much_to_write(tmp_path: Path) -> None:
+    """Each batch holds the file for some 50 ms, and there are fifteen seconds of them."""
+    busy, other = (open_database(tmp_path / "record.db") for _ in range(2))
+    thread, done = RecordThread(SharedCommits(busy, lambda: None)), list[str]()
+
+    def work(name: str) -> None:
+        done.append(add(busy, name))
+        time.sleep(0.01)
+
+    tasks = [asyncio.create_task(thread.do(work, f"busy {number}")) for number in range(1500)]
+    while not done:
+        await asyncio.sleep(0.01)
+    for number in range(8):
+        await asyncio.to_thread(add, other, f"other {number}")
+        await asyncio.sleep(0.05)
+    assert len(done) < 500
+    for task in tasks:
+        task.cancel()
+    await asyncio.gather(*tasks, return_exceptions=True)
+    thread.close()
+    busy.close()
+    other.close()

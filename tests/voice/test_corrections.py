@@ -110,6 +110,20 @@ def test_the_answer_to_such_a_question_counts_where_the_other_was_meant(evening:
     assert evening.pairs == [("eight", "six", 1)]
 
 
+def test_a_turn_that_comes_again_is_counted_once(evening: Evening) -> None:
+    """A line whose answer was lost is said again by its phone, an update after a kill is handled again."""
+    evening.said("row one eighty six")
+    turn = evening.said("correction row one eighty eight")
+    evening.memory.notice(turn)
+    started_again = VoiceMemory(evening.memory.profiles, "Ann", evening.memory.journal)
+    started_again.notice(turn)
+    assert evening.pairs == [("eight", "six", 1)]
+    assert started_again.confusions("six", "en") == ()
+    evening.said("row two eighty six")
+    evening.said("correction row two eighty eight")
+    assert evening.pairs == [("eight", "six", 2)]
+
+
 def test_somebody_who_looked_again_shows_nothing(evening: Evening) -> None:
     evening.said("row one eighty six")
     evening.said("correction row one seventy eight")

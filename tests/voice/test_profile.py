@@ -12,7 +12,7 @@ from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.strict_reader import read
 from engine.messages import Decision, DoubtReason, Either, Given, Reading, Reported
 from engine.quantities import Measure
-from engine.voice_profile import MOST_PAIRS, ConfusionSource, VoiceProfile
+from engine.voice_profile import MOST_PAIRS, MOST_TURNS, ConfusionSource, VoiceProfile
 from tests.helpers.lessons import during_shift, said_by
 
 WORDS = {
@@ -117,6 +117,17 @@ def test_a_report_that_may_be_another_is_asked() -> None:
     (entry,) = doubtful.entries
     assert isinstance(entry, Reported)
     assert entry.doubt is DoubtReason.LOW_CONFIDENCE
+
+
+def test_the_last_turns_that_were_counted_are_remembered_and_no_more() -> None:
+    profile = VoiceProfile(person="Ann", language="en")
+    for number in range(MOST_TURNS + 10):
+        profile = profile.with_corrections([("eight", "six")], f"u{number}")
+    assert profile.pairs[0].corrected == MOST_TURNS + 10
+    assert len(profile.turns) == len(set(profile.turns)) == MOST_TURNS
+    for number in range(10, MOST_TURNS + 10):
+        assert profile.with_corrections([("eight", "six")], f"u{number}") == profile
+    assert VoiceProfile.model_validate(profile.model_dump()) == profile
 
 
 def test_one_correction_may_be_a_change_of_mind_and_two_are_none() -> None:

@@ -73,6 +73,7 @@ def test_forgetting_removes_all_of_one_person_even_what_cannot_be_read(tmp_path:
         (GOOD.replace("said: eight", f"said: {'a' * 50}"), "40"),
         (GOOD + "- {said: eight, heard: six, read: 1}\n", "stands twice"),
         (GOOD + "command: rm\n", "command"),
+        (GOOD + "turns: [u1]\n", "pattern"),
         (GOOD.replace("eight", "!!python/object/apply:os.system [true]"), "tags"),
         ("&a " + GOOD.replace("pairs:", "pairs: *a\nx:"), "aliases"),
         ("[" * 5000, "line|deeply"),

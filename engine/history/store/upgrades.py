@@ -7,6 +7,7 @@ upgraded record against a new one. On PostgreSQL there are records from format 6
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from sqlalchemy import Connection, insert, inspect, select, text, update
@@ -112,20 +113,18 @@ def _relief(connection: Connection) -> None:
 
 def _snapshots(connection: Connection) -> None:
     """Where a conversation stood at one of its turns; made by the program as it goes on."""
-    connection.execute(
-        text(
-            """CREATE TABLE snapshot (
+    _compared_by_characters(
+        connection,
+        """CREATE TABLE snapshot (
             conversation TEXT NOT NULL PRIMARY KEY REFERENCES conversation (id), seq INTEGER NOT NULL,
-            body TEXT NOT NULL, sha256 TEXT NOT NULL)"""
-        )
+            body TEXT NOT NULL, sha256 TEXT NOT NULL)""",
     )
 
 
 def _documents(connection: Connection) -> None:
     """Documents that are kept beside what was told, each once by the checksum of its content."""
-    connection.execute(
-        text("CREATE TABLE document (sha256 TEXT NOT NULL PRIMARY KEY, media TEXT NOT NULL, content TEXT NOT NULL)")
-    )
+    made = "CREATE TABLE document (sha256 TEXT NOT NULL PRIMARY KEY, media TEXT NOT NULL, content TEXT NOT NULL)"
+    _compared_by_characters(connection, made)
     written_once(connection, "document")
 
 
@@ -135,7 +134,7 @@ def _inviters(connection: Connection) -> None:
         "ALTER TABLE invitation ADD COLUMN invited_by TEXT",
         "CREATE TABLE account (channel TEXT NOT NULL PRIMARY KEY, name TEXT NOT NULL)",
     ):
-        connection.execute(text(statement))
+        _compared_by_characters(connection, statement)
 
 
 def _holds(connection: Connection) -> None:
@@ -145,9 +144,19 @@ def _holds(connection: Connection) -> None:
         "CREATE INDEX inbox_by_waiting ON inbox (conversation, update_id) WHERE done_at IS NULL",
         "CREATE TABLE hold (conversation TEXT NOT NULL PRIMARY KEY, worker TEXT NOT NULL, until VARCHAR(27) NOT NULL)",
     ):
-        connection.execute(text(statement))
+        _compared_by_characters(connection, statement)
 
 
+def _compared_by_characters(connection: Connection, statement: str) -> None:
+    """Run a step of which there are records on a server, whose text would be compared as people sort it."""
+    if connection.dialect.name == "postgresql":
+        statement = _TEXT.sub(r'\g<0> COLLATE "C"', statement)
+    connection.execute(text(statement))
+
+
+_TEXT = re.compile(r"\b(?:TEXT|VARCHAR\(\d+\))")
+FIRST_ON_SERVER = 6
+"""The oldest format of which there are records on PostgreSQL."""
 STEPS: tuple[Callable[[Connection], None], ...] = (
     _reminders,
     _inbox,
@@ -182,6 +191,10 @@ def upgrade_one(connection: Connection, place: str) -> bool:
     number = found(connection, place)
     if number > current():
         raise NewerDatabase(place, number, current())
+    if 0 < number < FIRST_ON_SERVER and connection.dialect.name == "postgresql":
+        raise DatabaseError(
+            f"{place} has format {number}, which no release wrote on a server: put back a copy; it was left untouched"
+        )
     if number == 0:
         create_all(connection)
         connection.execute(insert(version).values(version=current()))
