@@ -6,34 +6,24 @@ Exit codes as for ``rowhand``: 0 every row on target, 1 not so, 2 what was given
 from __future__ import annotations
 
 import sys
-import time
 from enum import StrEnum
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from shutil import rmtree
+from tempfile import mkdtemp
 from typing import Annotated
 
 import typer
 from rich.console import Console
 
 from bot.cli import exit_code
-from demo.evening import load
-from demo.keeper import Keeper
-from demo.letters import Orders
-from demo.play import DemoOperator
-from demo.screen import DemoScreen
-from demo.wording import wording
-from demo.worker import CONVERSATION
-from engine.database import open_database
-from engine.errors import RowhandError
-from engine.history.records import Calibration, calibrations
-from engine.history.store.journal import Journal
+from bot.settings import load_settings
+from demo.pace import FAST, SPOKEN, Pace
+from demo.screen import COLUMNS
+from demo.script_lines import DemoPart
+from demo.show import DemoShow, all_passed
+from engine.errors import InputError, RowhandError
 from engine.history.store.segments import Ending
-from engine.messages import Language
 from speech.errors import SpeechError
-from speech.recognizer_choice import Preference
-
-PAUSE_S = 0.25
-PASSED = {"on_target", "closest_notch"}
 
 
 class Tongue(StrEnum):
@@ -54,36 +44,47 @@ def demo(
     engine: Annotated[EarsOption, typer.Option(help="Which ears: panel are the two models that came along.")] = (
         EarsOption.PANEL
     ),
-    fast: Annotated[bool, typer.Option("--fast", help="Without pauses.")] = False,
+    fast: Annotated[bool, typer.Option("--fast", help="Without pauses; at a terminal Enter ends one.")] = False,
+    part: Annotated[str, typer.Option(help="Show these parts alone, commas between them.")] = ",".join(DemoPart),
+    into: Annotated[Path | None, typer.Option(help="The folder for record and pictures; a new one else.")] = None,
 ) -> None:
-    """A recorded operator calibrates an eight-row planter by voice until every row is on target."""
+    """A recorded operator calibrates a planter by voice and plants by night; the foreman gets a summary."""
+    parts = chosen(part)
     voice = not text and language is Tongue.EN
-    console = Console(highlight=False, width=None if sys.stdout.isatty() else 110)
-    with TemporaryDirectory(prefix="rowhand-demo-") as folder:
-        record = play(console, Path(folder) / "record.db", language.value, engine.value, voice, 0 if fast else PAUSE_S)
+    console = Console(highlight=False, width=None if sys.stdout.isatty() else COLUMNS)
+    folder = _folder(into)
+    pace, zone = FAST if fast else SPOKEN if voice else Pace(), load_settings().time_zone
+    show = DemoShow(console, folder, language.value, engine.value, voice, pace, zone, parts)
+    kept = into is not None
+    try:
+        record = show.play()
+        kept = kept or DemoPart.SUMMARY in parts
+    finally:
+        if not kept:
+            rmtree(folder, ignore_errors=True)
     if record.ending is not Ending.FINISHED or not all_passed(record):
         raise typer.Exit(1)
 
 
-def play(
-    console: Console, record: Path, language: Language, ears: Preference, voice: bool, pause_s: float
-) -> Calibration:
-    """Play the evening onto a record and give what the record holds of it."""
-    started = time.monotonic()
-    words = wording(language)
-    screen = DemoScreen(console, words)
-    screen.opening(words.spoken if voice else words.typed)
-    with Keeper(Orders(record=str(record), language=language, ears=ears)) as keeper:
-        for event in DemoOperator(keeper, language, voice).play(load(), lambda: time.sleep(pause_s)):
-            screen.show(event)
-    kept = calibrations(Journal(open_database(record)).turns(CONVERSATION))[-1]
-    screen.summary(kept, time.monotonic() - started)
-    return kept
+def chosen(parts: str) -> frozenset[DemoPart]:
+    """The parts that are named; InputError for one that there is not."""
+    named = [one.strip() for one in parts.split(",")]
+    if strange := [one for one in named if one not in set(DemoPart)]:
+        raise InputError(f"the demo has no part {strange[0]!r}: name any of {', '.join(DemoPart)}")
+    return frozenset(map(DemoPart, named))
 
 
-def all_passed(record: Calibration) -> bool:
-    verdicts = record.runs[-1].rows.get("verdict", {})
-    return len(verdicts) == len(record.rows) and all(verdict in PASSED for verdict in verdicts.values())
+def _folder(into: Path | None) -> Path:
+    """Where the record of this evening is kept; InputError where it cannot be, or something lies there already."""
+    if into is None:
+        return Path(mkdtemp(prefix="rowhand-demo-"))
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+        if any(into.iterdir()):
+            raise InputError(f"{into} is not empty: name a new folder")
+    except OSError as error:
+        raise InputError(f"{into} cannot be made: {error.strerror}") from error
+    return into.resolve()
 
 
 def main() -> None:

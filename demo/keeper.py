@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Self
 
-from demo.letters import DemoStatus, DemoTurn, DemoUtterance, Orders
+from demo.letters import DemoCall, DemoCalls, DemoStatus, DemoTurn, DemoUtterance, DemoWait, Orders
 from engine.errors import WorldError
 
 ROOT = Path(__file__).parents[1]
@@ -47,7 +48,12 @@ class Keeper:
 
     def begin(self, said: DemoUtterance) -> None:
         """Say one thing without waiting."""
-        print(said.model_dump_json(), file=self._input, flush=True)
+        self._send(said)
+
+    def wait(self, until: datetime) -> tuple[DemoCall, ...]:
+        """Say nothing until a moment; what rings meanwhile."""
+        self._send(DemoWait(until=until))
+        return DemoCalls.model_validate_json(self._line()).calls
 
     def kill(self) -> int:
         """SIGKILL: no goodbye, nothing flushed. Gives the exit status, minus the signal."""
@@ -62,6 +68,9 @@ class Keeper:
         self._process = self._new()
         self.standing = DemoStatus.model_validate_json(self._line())
         return self.standing
+
+    def _send(self, one: DemoUtterance | DemoWait) -> None:
+        print(one.model_dump_json(), file=self._input, flush=True)
 
     def _new(self) -> subprocess.Popen[str]:
         """In a session of its own, so that Ctrl-C reaches the keeper alone."""

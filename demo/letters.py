@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, Field, TypeAdapter
 
 from engine.expectation import Asking
 from engine.messages import Language, Message
@@ -10,11 +13,14 @@ from speech.recognizer_choice import Preference
 
 
 class Orders(Message):
-    """How a worker is to be started: the record it keeps, the language, and the ears it hears with."""
+    """How a worker is to be started: the record it keeps, the language, the ears it hears with, the zone of the clock
+    on the wall, and when the evening began."""
 
     record: str
     language: Language
     ears: Preference
+    zone: str
+    began: AwareDatetime
 
     @property
     def place(self) -> Path:
@@ -22,11 +28,39 @@ class Orders(Message):
 
 
 class DemoUtterance(Message):
-    """One thing said: a voice note where there is one, else the text as typed."""
+    """One thing said at a moment: a voice note where there is one, else the text as typed."""
 
+    kind: Literal["said"] = "said"
     id: str
+    at: AwareDatetime
     text: str
     note: str | None = None
+
+
+class DemoWait(Message):
+    """Nothing is said until a moment: what rings meanwhile is wanted."""
+
+    kind: Literal["wait"] = "wait"
+    until: AwareDatetime
+
+
+Sent = Annotated[DemoUtterance | DemoWait, Field(discriminator="kind")]
+SENT: TypeAdapter[DemoUtterance | DemoWait] = TypeAdapter(Sent)
+"""Reads what is sent to a worker."""
+
+
+class DemoCall(Message):
+    """A reminder that rang: when, what it said, and for the how manieth time."""
+
+    at: AwareDatetime
+    text: str
+    attempt: int
+
+
+class DemoCalls(Message):
+    """What rang while nothing was said, in order."""
+
+    calls: tuple[DemoCall, ...]
 
 
 class RowResult(Message):
@@ -59,9 +93,24 @@ class DemoStatus(Message):
     """What each way of understanding a doubtful answer would keep."""
 
 
-class DemoTurn(Message):
-    """One turn: what was heard by which ears (none for typed text), how sure and how long; the reply; what was kept."""
+class DemoDoubt(Message):
+    """Rows in doubt, and what is in doubt of them as the operator is told it; ``empty_at`` is when the first hopper
+    would have been empty, ``more`` the acres that these rows would have missed until then."""
 
+    rows: tuple[int, ...]
+    since: AwareDatetime
+    until: AwareDatetime
+    area: str
+    short: str
+    empty_at: AwareDatetime | None
+    more: str
+
+
+class DemoTurn(Message):
+    """One turn: what was heard by which ears (none for typed text), how sure and how long; the reply; what was kept;
+    the run that it judged, and what it put in doubt."""
+
+    at: AwareDatetime
     heard: str
     ears: str | None
     sure: float
@@ -69,4 +118,5 @@ class DemoTurn(Message):
     reply: str
     kept: dict[str, str]
     result: DemoResult | None
+    doubt: DemoDoubt | None
     standing: DemoStatus

@@ -1,4 +1,4 @@
-"""``python -m demo.picture`` draws the middle of the evening, as it was heard, into ``demo/picture.svg``."""
+"""``python -m demo.picture`` draws the middle of the calibration, as it was heard, into ``demo/picture.svg``."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from tempfile import TemporaryDirectory
 from rich.console import Console
 from rich.terminal_theme import TerminalTheme
 
-from demo.evening import load
 from demo.keeper import Keeper
-from demo.letters import Orders
-from demo.play import Crash, DemoOperator, DemoSaid
-from demo.screen import DemoScreen
+from demo.play import DemoEvent, DemoOperator, DemoSaid
+from demo.screen import COLUMNS, DemoScreen
+from demo.script_lines import load
+from demo.show import clock_of, orders_for
 from demo.wording import wording
 
 FILE = Path(__file__).parent / "picture.svg"
-COLUMNS = 100
+ZONE = "UTC"
 DUSK = TerminalTheme(
     (24, 30, 26),
     (222, 226, 214),
@@ -44,12 +44,12 @@ FIRST, LAST = "all ", "status"
 def main() -> None:
     """Play the evening and draw the part of it."""
     console = Console(record=True, width=COLUMNS, file=io.StringIO(), highlight=False, force_terminal=True)
-    screen = DemoScreen(console, wording("en"))
+    screen = DemoScreen(console, wording("en"), clock_of("en", ZONE))
     with TemporaryDirectory() as folder:
-        orders = Orders(record=str(Path(folder) / "record.db"), language="en", ears="panel")
+        orders = orders_for(Path(folder), "en", "panel", ZONE)
         with Keeper(orders) as keeper:
             drawing = False
-            for event in DemoOperator(keeper, "en", voice=True).play(load(), lambda: None):
+            for event in DemoOperator(keeper, "en", voice=True, began=orders.began).play(load(), lambda: None):
                 drawing = drawing or _begins(event)
                 if drawing:
                     screen.show(event)
@@ -59,12 +59,12 @@ def main() -> None:
     FILE.write_text(ORNAMENT.sub("", FAR_FONT.sub("", drawn)), encoding="utf-8")
 
 
-def _begins(event: DemoSaid | Crash) -> bool:
-    return event.text.startswith(FIRST)
+def _begins(event: DemoEvent) -> bool:
+    return isinstance(event, DemoSaid) and event.text.startswith(FIRST)
 
 
-def _ends(event: DemoSaid | Crash) -> bool:
-    return event.text == LAST
+def _ends(event: DemoEvent) -> bool:
+    return isinstance(event, DemoSaid) and event.text == LAST
 
 
 if __name__ == "__main__":

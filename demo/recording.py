@@ -28,7 +28,8 @@ import typer
 import yaml
 from numpy.typing import NDArray
 
-from demo.evening import ANSWERS, evening, save
+from demo.evening import evening
+from demo.script_lines import notes, save
 
 FOLDER = Path(__file__).parent / "voice"
 EVENING = FOLDER / "evening"
@@ -79,7 +80,7 @@ def main(
     lines = evening()
     save(lines)
     told = script()
-    names = {line.note: line.en for line in (*lines, *ANSWERS.values())}
+    names = notes(lines)
     for old in EVENING.glob("*.ogg"):
         if old.stem not in names:
             old.unlink()

@@ -1,123 +1,164 @@
-"""What the demo shows: the talk as it goes, the rows closing in on the target after each run, the record at the end."""
+"""What the demo shows of the talk as it goes: what is said and answered, the crash, the calls, what a look saved."""
 
 from __future__ import annotations
 
-from rich.console import Console, Group
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import assert_never
+
+from rich.console import Console, Group, RenderableType
 from rich.padding import Padding
 from rich.panel import Panel
 from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
-from demo.letters import DemoResult, DemoTurn, RowResult
-from demo.play import Crash, DemoSaid
+from demo.letters import DemoCall, DemoTurn
+from demo.palette import ALARM, FIELD, HAND, OPERATOR
+from demo.play import Crash, DemoEvent, DemoSaid
+from demo.rows_chart import record_table, rows_picture
+from demo.saving import RowStops, Saved
+from demo.script_lines import DemoPart
 from demo.wording import DemoWording
-from engine.dialog.schema.slot_roles import Role
+from engine.expectation import Asking
 from engine.history.records import Calibration
 
-HALF = 20
-"""Columns to either side of the target."""
-WIDEST = 0.40
-"""Share of the target that the outermost column stands for."""
-TOLERANCE = 0.05
-OPERATOR, HAND, FIELD, ALARM = "bold #e0a526", "#7fb069", "#5c6f57", "bold #d1495b"
-VERDICT_STYLE = {"on_target": "bold #7fb069", "closest_notch": "bold #7fb069", "adjust": "bold #e0a526"}
+ASSISTANT = "rowhand"
+COLUMNS = 80
 
 
 class DemoScreen:
-    """Prints an evening to a console."""
+    """Prints an evening to a console; ``clock`` writes a moment as on the wall."""
 
-    def __init__(self, console: Console, wording: DemoWording) -> None:
+    def __init__(self, console: Console, wording: DemoWording, clock: Callable[[datetime], str]) -> None:
         self._console = console
         self._words = wording
+        self._clock = clock
 
-    def opening(self, how: str) -> None:
-        self._console.print(Rule(Text(self._words.title, style="bold"), style=FIELD))
-        self._console.print(Text(how, style="dim"))
+    def opening(self, *lines: str) -> None:
+        self._console.print(Text(self._words.title, style="bold"))
+        for line in lines:
+            self._console.print(Text(line, style="dim"))
+
+    def part(self, part: DemoPart) -> None:
         self._console.print()
+        self._console.print(Rule(Text(self._words.parts[part], style="bold"), style=FIELD))
 
-    def show(self, event: DemoSaid | Crash) -> None:
-        if isinstance(event, Crash):
-            self._crash(event)
-            return
-        self._console.print(self._operator(event))
-        self._console.print(self._hand(event.answered.reply))
-        if event.answered.result:
-            self._console.print(Padding(rows_picture(event.answered.result, self._words), (1, 0, 1, 2)))
+    def show(self, event: DemoEvent) -> None:
+        """Print what happened."""
+        match event:
+            case DemoSaid():
+                self._said(event)
+            case Crash():
+                self._crash(event)
+            case DemoCall():
+                note = self._words.again.format(attempt=event.attempt)
+                self._console.print(_turn(ASSISTANT, Text(event.text), ALARM, note, self._clock(event.at)))
+            case RowStops(row, at):
+                self._console.print(_turn("", Text(self._words.stops.format(row=row)), ALARM, "", self._clock(at)))
+            case Saved():
+                self._boxed(saved_table(event, self._words, self._clock), self._words.saved_title, HAND)
+            case _:
+                assert_never(event)
 
-    def summary(self, record: Calibration, seconds: float) -> None:
+    def calibrated(self, record: Calibration, seconds: float) -> None:
         self._console.print(Padding(record_table(record, self._words), (1, 0, 0, 0)))
         self._console.print(Text(self._words.took.format(seconds=seconds), style="dim"))
 
-    def _operator(self, said: DemoSaid) -> Table:
-        return _turn(self._words.operator, Text(said.answered.heard, style="bold"), OPERATOR, _ears(said.answered))
+    def foreman(self, *texts: str) -> None:
+        """Messages on the phone of the foreman."""
+        for text in texts:
+            self._boxed(Text(text), self._words.foreman, OPERATOR)
 
-    def _hand(self, reply: str) -> Table:
-        return _turn("rowhand", Text(reply), HAND)
+    def files(self, files: Sequence[Path], commands: tuple[str, str], seconds: float) -> None:
+        """Where the record lies, and how to look at it."""
+        words, (look, ask) = self._words, commands
+        for name, file in zip(words.files, files, strict=True):
+            self._line(f"{name}: {file}")
+        self._line(words.kept, "dim")
+        self._line(f"{words.look}: {look}")
+        self._line(f"{words.ask}: {ask}")
+        self._line(f"  {words.question}", "dim")
+        self._line(words.played.format(seconds=seconds), "dim")
+
+    def _line(self, text: str, style: str = "") -> None:
+        """A line that a terminal may break, and nobody else: it is to be copied."""
+        self._console.print(Text(text, style=style), soft_wrap=True)
+
+    def _said(self, said: DemoSaid) -> None:
+        answered, words = said.answered, self._words
+        at = self._clock(answered.at) if said.line.part is DemoPart.NIGHT else ""
+        note = _ears(answered) if answered.ears or not said.line.typed else words.by_hand
+        if said.line.brief and answered.standing.asking is Asking.SLOT:
+            self._console.print(_brief(words.operator, answered, _sure(answered) or note, at))
+            return
+        self._console.print(_turn(words.operator, Text(answered.heard, style="bold"), OPERATOR, note, at))
+        self._console.print(_turn(ASSISTANT, Text(answered.reply), HAND, "", " " if at else ""))
+        if answered.result:
+            self._console.print(Padding(rows_picture(answered.result, words), (1, 0, 1, 2)))
 
     def _crash(self, crash: Crash) -> None:
         words = self._words
         killed = words.killed.format(pid=crash.pid, text=crash.text)
         same = words.same if crash.resumed else words.other
         back = words.back.format(seconds=crash.seconds, turn=crash.after.turn, same=same)
-        body = Group(Text(killed), Text(back), Text(crash.after.prompt, style=HAND))
-        self._console.print(Padding(Panel(body, title=words.crash, title_align="left", border_style=ALARM), (1, 0)))
+        self._boxed(Group(Text(killed), Text(back), Text(crash.after.prompt, style=HAND)), words.crash, ALARM)
+
+    def _boxed(self, body: RenderableType, title: str, style: str) -> None:
+        self._console.print(Padding(Panel(body, title=title, title_align="left", border_style=style), (1, 0)))
 
 
-def _turn(who: str, what: Text, style: str, note: str = "") -> Table:
+def _turn(who: str, what: Text, style: str, note: str = "", at: str = "") -> Table:
+    """Who says what, with what is to be noted of it; the hour in front where it matters."""
+    table = _grid((*((9,) if at else ()), 9), bool(note))
+    hour = (Text(at, style="dim"),) if at else ()
+    table.add_row(*hour, Text(who, style=style), what, *((Text(note, style="dim"),) if note else ()))
+    return table
+
+
+def _brief(who: str, answered: DemoTurn, note: str, at: str) -> Table:
+    """An answer to a plain question and what was kept of it, on one line."""
+    said = answered.reply.removesuffix(answered.standing.prompt).split("\n")
+    table = _grid((9, 9, 20) if at else (9, 30), bool(note))
+    hour = (Text(at, style="dim"),) if at else ()
+    heard, kept = Text(answered.heard, style="bold"), Text(" ".join(filter(None, said)), style=HAND)
+    table.add_row(*hour, Text(who, style=OPERATOR), heard, kept, *((Text(note, style="dim"),) if note else ()))
+    return table
+
+
+def _grid(widths: Sequence[int], noted: bool) -> Table:
+    """Columns of these widths, then what is said, then a note where there is one."""
     table = Table.grid(padding=(0, 1), expand=True)
-    table.add_column(width=9, justify="right")
+    for width in widths:
+        table.add_column(width=width, justify="right" if width == 9 else "left")
     table.add_column(ratio=1)
-    table.add_column(justify="right")
-    table.add_row(Text(who, style=style), what, Text(note, style="dim"))
+    if noted:
+        table.add_column(justify="right", no_wrap=True)
     return table
 
 
 def _ears(answered: DemoTurn) -> str:
-    return f"{answered.ears} {answered.sure:.0%} {answered.seconds:.1f} s" if answered.ears else ""
+    return f"{answered.ears} {_sure(answered)} {answered.seconds:.1f} s" if answered.ears else ""
 
 
-def rows_picture(result: DemoResult, words: DemoWording) -> Table:
-    """One line for each row of a run: how far it is from the target, and where its dial goes."""
+def _sure(answered: DemoTurn) -> str:
+    return f"{answered.sure:.0%}" if answered.ears else ""
+
+
+def saved_table(saved: Saved, words: DemoWording, clock: Callable[[datetime], str]) -> Table:
+    """What a look saved, in five lines."""
+    row, over = saved.stopped.row, saved.over
+    told = (
+        words.secret.format(at=clock(saved.stopped.at)),
+        ", ".join(clock(call.at) for call in saved.calls),
+        words.feeds.format(found=clock(saved.found.until), over=clock(over.until)),
+        words.in_doubt.format(since=clock(over.since), until=clock(over.until), area=over.area, short=over.short),
+        words.without.format(at=clock(saved.found.empty_at), more=saved.found.more) if saved.found.empty_at else "",
+    )
     table = Table.grid(padding=(0, 2))
-    title = Text(words.run.format(run=result.run, target=result.target_g), style="bold")
-    table.add_row("", title, "", "")
-    for row in result.rows:
-        style = VERDICT_STYLE.get(row.verdict, ALARM)
-        off = Text(f"{row.off:+.1%}", style=style)
-        table.add_row(Text(f"{words.row} {row.row}", style="dim"), track(row.off, style), off, _dial(row))
-    return table
-
-
-def track(off: float, style: str) -> Text:
-    """A row's place on a line whose middle is the target and whose bright part is the tolerance."""
-    at = round(max(-1.0, min(1.0, off / WIDEST)) * HALF)
-    line = Text()
-    for column in range(-HALF, HALF + 1):
-        inside = abs(column) <= TOLERANCE / WIDEST * HALF
-        if column == at:
-            line.append("●", style=style)
-        elif column == 0:
-            line.append("┃", style=HAND)
-        else:
-            line.append("━" if inside else "─", style=HAND if inside else FIELD)
-    return line
-
-
-def _dial(row: RowResult) -> Text:
-    moved = row.next != row.setting
-    return Text(f"{row.setting} → {row.next}" if moved else row.setting, style="" if moved else "dim")
-
-
-def record_table(record: Calibration, words: DemoWording) -> Table:
-    """The record of the calibration, row by row: dial and catch of every run, and how it ended."""
-    table = Table(title=words.record, title_justify="left", title_style="bold", border_style=FIELD, header_style=HAND)
-    table.add_column(words.row, justify="right")
-    for run in record.runs:
-        table.add_column(words.dial_and_catch.format(run=run.number), justify="right")
-    table.add_column(words.ended)
-    for row in record.rows:
-        cells = [f"{run.of(row)[Role.SETTING]} · {run.of(row)[Role.CATCH_MASS]}" for run in record.runs]
-        last = record.runs[-1].of(row)
-        table.add_row(str(row), *cells, Text(words.verdicts[str(last[Role.VERDICT])], style=HAND))
+    table.add_column(no_wrap=True)
+    table.add_column()
+    for name, text in zip(words.saved, told, strict=True):
+        table.add_row(Text(name.format(row=row), style="dim"), Text(text))
     return table

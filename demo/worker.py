@@ -8,43 +8,53 @@ from __future__ import annotations
 import hashlib
 import sys
 import time
-from collections.abc import Iterable
-from datetime import UTC, datetime
+from collections.abc import Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TextIO
+from typing import TextIO, assert_never
 
+from bot.bell.ringing import Ringing
 from bot.hear import utterance
-from bot.settings import load_settings
-from demo.evening import place, shown
-from demo.letters import DemoResult, DemoStatus, DemoTurn, DemoUtterance, Orders, RowResult
+from bot.settings import CONVERSATION, load_settings
+from demo.demo_farm import join
+from demo.letters import SENT, DemoCall, DemoCalls, DemoStatus, DemoTurn, DemoUtterance, DemoWait, Orders
+from demo.script_lines import Keeps, kept, place_in, reported, shown
+from demo.turn_results import doubt, result
 from engine.assistant import Assistant
 from engine.conversation_defaults import ConversationDefaults
 from engine.database import open_database
-from engine.dialog.facts.events import Computed, Fact, Kept
-from engine.dialog.facts.role_values import by_role
 from engine.dialog.facts.state import DialogState
-from engine.dialog.schema.slot_roles import Role, role_of
+from engine.dialog.reply.system_texts import load_house
+from engine.dialog.reply.wording import Wording
+from engine.dialog.schema.script import Script
 from engine.entries.grammar import grammar
 from engine.history.store.journal import Journal
 from engine.history.store.turn_facts import facts_of
-from engine.messages import Given, Language, Utterance
-from engine.quantities import Measure
-from engine.values import Rows, Value
+from engine.library import load_library
+from engine.messages import Utterance
+from engine.queues.outbox import Outbox
+from engine.queues.outbox_message import ReminderMessage
+from engine.reminders.schedule import Schedule
+from engine.shift import WatchSettings
 from speech.audio import decode
 from speech.recognizer_choice import choose
 
-CONVERSATION = "evening"
+LEASE = timedelta(minutes=1)
 
 
 class Worker:
-    """The assistant on a record, with ears."""
+    """The assistant on a record, with ears and a bell. Its clock is that of who talks to it."""
 
     def __init__(self, orders: Orders) -> None:
         database = open_database(orders.place)
-        self._language: Language = orders.language
-        self._ears = orders.ears
-        self._journal = Journal(database)
-        self._assistant = Assistant(database, ConversationDefaults(language=orders.language))
+        join(database, orders.began)
+        self._orders = orders
+        self._journal, self._schedule, self._outbox = Journal(database), Schedule(database), Outbox(database)
+        self._library, house = load_library(), load_house()
+        defaults = ConversationDefaults(language=orders.language, watch=WatchSettings(zone=orders.zone))
+        self._assistant = Assistant(database, defaults, self._library, house)
+        self._wording = Wording(house, orders.language, defaults.system, orders.zone)
+        self._bell = Ringing(self._assistant, database, orders.zone, house=house)
 
     def standing(self) -> DemoStatus:
         state = self._assistant.state(CONVERSATION)
@@ -63,90 +73,66 @@ class Worker:
         turn = self._assistant.hear(heard)
         seconds = time.perf_counter() - started
         facts = facts_of(turn)
+        after = self._assistant.state(CONVERSATION).dialog
         return DemoTurn(
+            at=said.at,
             heard=turn.heard,
             ears=ears,
             sure=turn.confidence,
             seconds=seconds,
             reply=turn.reply.text,
-            kept={_place(before, fact): shown(fact.value) for fact in facts if isinstance(fact, Kept)},
-            result=_result(facts, before),
+            kept=kept(facts, before),
+            result=result(facts, before),
+            doubt=doubt(facts, after, self._script(after), self._wording, said.at),
             standing=self.standing(),
         )
+
+    def wait(self, until: datetime) -> DemoCalls:
+        """Ring what is due until then."""
+        return DemoCalls(calls=tuple(self._rung(until)))
+
+    def _rung(self, until: datetime) -> Iterator[DemoCall]:
+        while (due := self._schedule.next_due()) is not None and due <= until:
+            self._schedule.tick(due, self._bell.compose)
+            for one in self._outbox.claim("demo", due, LEASE, 1, CONVERSATION):
+                self._outbox.mark_sent(one.key)
+                if isinstance(one.message, ReminderMessage):
+                    yield DemoCall(at=due, text=one.message.text, attempt=one.message.attempt)
+
+    def _script(self, dialog: DialogState | None) -> Script | None:
+        return self._library.script(dialog.script) if dialog else None
 
     def _heard(self, said: DemoUtterance) -> tuple[Utterance, str | None]:
         if said.note is None:
             return self._typed(said), None
         expected = self._assistant.expectation(CONVERSATION)
         wanted = grammar(expected, self._assistant.vocabulary(expected.language))
-        ears = choose(expected.language, self._ears, load_settings().models)
+        ears = choose(expected.language, self._orders.ears, load_settings().models)
         transcript = ears.transcribe(decode(Path(said.note)), expected.language, wanted)
         heard = utterance(transcript, expected.language)
-        return heard.model_copy(update={"id": said.id, "conversation": CONVERSATION}), transcript.engine
+        return heard.model_copy(
+            update={"id": said.id, "conversation": CONVERSATION, "said_at": said.at}
+        ), transcript.engine
 
     def _typed(self, said: DemoUtterance) -> Utterance:
         return Utterance(
             id=said.id,
             conversation=CONVERSATION,
             text=said.text,
-            language=self._language,
-            said_at=datetime.now(UTC),
+            language=self._orders.language,
+            said_at=said.at,
         )
 
 
-def _place(dialog: DialogState | None, given: Kept | Given) -> str:
-    """Where a value belongs, by what the dialog says it means."""
-    role = role_of(dialog.records, given.slot) if dialog else None
-    return place(role or given.slot, given.row)
-
-
-def _choices(dialog: DialogState | None) -> Iterable[dict[str, str]]:
-    for reading in dialog.questions[0].readings if dialog and dialog.questions else ():
-        yield {_place(dialog, given): shown(given.value) for given in reading.givens}
-
-
-def _result(facts: Iterable[Fact], dialog: DialogState | None) -> DemoResult | None:
-    """The run that these facts judged, if they did."""
-    judged = [fact for fact in facts if isinstance(fact, Computed) and fact.formula == "judge-run"]
-    if not judged or dialog is None:
-        return None
-    fact = judged[-1]
-    caught, settings = _newest(fact.arguments["caught"]), _newest(fact.arguments["settings"])
-    target = _as(fact.arguments["target"], "g")
-    results = by_role(dialog.records, fact.results)
-    errors, verdicts = _rows(results[Role.ERROR]), _rows(results[Role.VERDICT])
-    after = _rows(results[Role.NEXT_SETTING])
-    rows = (
-        RowResult(
-            row=row,
-            setting=shown(settings[row]),
-            next=shown(after[row]),
-            caught_g=_as(caught[row], "g"),
-            off=_as(errors[row], "1") if row in errors else _as(caught[row], "g") / target - 1,
-            verdict=shown(verdicts[row]),
-        )
-        for row in verdicts
-    )
-    return DemoResult(run=fact.run, target_g=target, rows=tuple(rows))
-
-
-def _newest(value: object) -> Rows:
-    """Of each row the newest of a per-row argument given for every run: it may have been spared in the last."""
-    if not isinstance(value, tuple):
-        raise TypeError(f"{value!r} is not given for every run")
-    return {row: one for run in value for row, one in _rows(run).items()}
-
-
-def _rows(value: object) -> Rows:
-    if not isinstance(value, dict):
-        raise TypeError(f"{value!r} is not given per row")
-    return value
-
-
-def _as(value: Value | Rows | tuple[Rows, ...], unit: str) -> float:
-    if not isinstance(value, Measure):
-        raise TypeError(f"{value!r} is not a measure")
-    return value.to(unit).value
+def _choices(dialog: DialogState | None) -> Iterator[Keeps]:
+    """What each way of understanding a doubtful answer would keep."""
+    for question in dialog.questions[:1] if dialog else ():
+        for reading in question.readings:
+            yield {place_in(dialog, given): shown(given.value) for given in reading.givens}
+        if question.reports:
+            yield {
+                of: told for one in question.reports for of, told in reported(one.report, one.rows, one.value).items()
+            }
 
 
 def work(orders: Orders, source: TextIO, target: TextIO) -> None:
@@ -155,8 +141,18 @@ def work(orders: Orders, source: TextIO, target: TextIO) -> None:
     target.write(worker.standing().model_dump_json() + "\n")
     target.flush()
     for line in source:
-        target.write(worker.hear(DemoUtterance.model_validate_json(line)).model_dump_json() + "\n")
+        target.write(_answer(worker, SENT.validate_json(line)).model_dump_json() + "\n")
         target.flush()
+
+
+def _answer(worker: Worker, sent: DemoUtterance | DemoWait) -> DemoTurn | DemoCalls:
+    match sent:
+        case DemoUtterance():
+            return worker.hear(sent)
+        case DemoWait(until=until):
+            return worker.wait(until)
+        case other:
+            assert_never(other)
 
 
 if __name__ == "__main__":

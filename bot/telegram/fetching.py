@@ -10,11 +10,12 @@ from telegram.error import BadRequest, TelegramError
 
 from bot.photo_file import MOST_BYTES, ScanFault, scan
 from bot.telegram.access import Crew
-from bot.telegram.texts import ChatKey
+from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.update import Photo, Visit
 from bot.telegram.worker import EngineWorker
 from engine.history.store.journal import StoredTurn
+from engine.queues.outbox_message import TextMessage
 
 READ_S, TRIES = 30.0, 8
 TOAST = 200
@@ -74,8 +75,8 @@ WHY = {
 class Photos:
     """Takes what was sent where it is for a product."""
 
-    def __init__(self, mind: EngineWorker, fetcher: Fetcher, crew: Crew) -> None:
-        self._mind, self._fetcher, self._crew = mind, fetcher, crew
+    def __init__(self, mind: EngineWorker, fetcher: Fetcher, crew: Crew, texts: ChatTexts) -> None:
+        self._mind, self._fetcher, self._crew, self._texts = mind, fetcher, crew, texts
 
     async def take(self, visit: Visit, photo: Photo) -> StoredTurn | ChatKey | None:
         """The turn in which it was kept, or why it was not; None where it is for no product."""
@@ -94,3 +95,9 @@ class Photos:
             return WHY[found]
         said = visit.utterance(await self._mind.language(visit.talk), photo.caption)
         return await self._mind.attach(said, found, await self._crew.everyone(visit.member))
+
+    async def unread(self, visit: Visit) -> TextMessage:
+        """What is answered to one that is for no product and has no words: nothing is read from it; what is asked."""
+        head = self._texts.say(ChatKey.PHOTO_UNREAD, await self._mind.language(visit.talk))
+        reply = await self._mind.prompt(visit.talk)
+        return TextMessage(text=f"{head}\n{reply.text}", buttons=reply.buttons, seq=await self._mind.seq(visit.talk))

@@ -72,7 +72,7 @@ class Listener:
         self._taps = Taps(chat.mind, chat.inbox.database, editing, chat.texts)
         self._replacement = AnswerReplacement(editing, chat)
         self._lessons = Lessons(chat.mind, chat.outbox, ears, chat.texts)
-        self._photos = Photos(chat.mind, fetcher, chat.crew)
+        self._photos = Photos(chat.mind, fetcher, chat.crew, chat.texts)
         self._quick = QuickTurns(chat)
 
     async def take(self, one: Incoming) -> None:
@@ -221,7 +221,7 @@ class Listener:
             await self._done(visit.update, *voiced, *await self._crew.told(turn, visit))
 
     async def _photo(self, visit: Visit, photo: Photo) -> None:
-        """Kept where it is for a product; else the words under it are heard."""
+        """Kept where it is for a product; else the words under it are heard, and without any it is not read."""
         taken = await self._photos.take(visit, photo)
         if isinstance(taken, ChatKey):
             await self._notice(visit, taken)
@@ -230,7 +230,7 @@ class Listener:
         elif photo.caption:
             await self._said(visit, TypedText(photo.caption))
         else:
-            await self._notice(visit, ChatKey.TEXT_OR_VOICE)
+            await self._done(visit.update, visit.line(await self._photos.unread(visit)))
 
     async def _voiced(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
         """The text as a voice note too, for somebody who spoke."""

@@ -34,6 +34,7 @@ class ChatKey(TextKey):
     PHOTO_TOO_LARGE = "photo_too_large"
     PHOTO_NONE = "photo_none"
     PHOTO_NOT_FETCHED = "photo_not_fetched"
+    PHOTO_UNREAD = "photo_unread"
     VOICE_NOT_FETCHED = "voice_not_fetched"
     VOICE_NO_EARS = "voice_no_ears"
     OLD_BUTTON = "old_button"

@@ -14,7 +14,8 @@ EXEMPT = {
     "engine/dialog/schema/slot_roles.py": "the roles themselves",
     "engine/dialog/schema/first_release.py": "what the first release called things, to read its records",
     "engine/dialog/schema/script_formats.py": "the same, to read its scripts",
-    "demo/evening.py": "the recorded answers, with the options they choose",
+    "demo/calibration_script.py": "the recorded answers, with the options they choose",
+    "demo/night_script.py": "the same of the shift",
 }
 OWN_NAMES = ("engine/calculations/", "engine/shift/")
 """Rooms with names of their own: arguments of formulas, and what a report changes for the rest of a shift."""
@@ -75,7 +76,7 @@ def constants(tree: ast.Module) -> Iterator[tuple[int, str]]:
 ARGUMENTS = {
     ("bot/telegram/services/report.py", "label_low"),
     ("bot/telegram/services/report.py", "label_high"),
-    ("demo/worker.py", "target"),
+    ("demo/turn_results.py", "target"),
 }
 """Names of arguments of a formula, which are Python's own."""
 OTHERS: dict[tuple[str, str], str] = {

@@ -60,3 +60,23 @@ async def test_a_file_that_is_too_large_is_not_fetched(
     person.sends_photo(picture("PNG", (400, 300)), "Terravel 15")
     assert await answer(person) == "That is too large to keep. Send a smaller photo."
     assert documents(database, 63) == 0
+
+
+@pytest.mark.parametrize(
+    ("chat", "language", "words", "told"),
+    [
+        (64, "en", ["set up", "four"], "I read no photos or files: say or type what it shows."),
+        (65, "es-MX", ["preparar", "cuatro"], "No leo fotos ni archivos: diga o escriba lo que muestra."),
+    ],
+)
+async def test_a_photo_of_what_is_asked_is_not_read_and_the_question_stands(
+    server: TelegramServer, database: Database, chat: int, language: str, words: list[str], told: str
+) -> None:
+    person = server.user(chat, language=language)
+    asked = [await say(person, one) for one in words][-1].splitlines()[-1]
+    turns = len(Journal(database).turns(f"telegram:{chat}"))
+    person.sends_photo(picture("JPEG"))
+    lines = (await answer(person)).splitlines()
+    assert lines[0].startswith(told)
+    assert lines[1:] == [asked]
+    assert len(Journal(database).turns(f"telegram:{chat}")) == turns

@@ -138,7 +138,7 @@ async def test_the_language_of_the_client_begins(server: TelegramServer) -> None
 async def test_what_is_no_text_and_what_is_too_long(server: TelegramServer, database: Database) -> None:
     person = server.user(46)
     person.sends_document(b"%PDF-1.4", "notes.pdf", "application/pdf")
-    assert "text and voice" in (await person.receives()).text
+    assert "say or type what it shows" in (await person.receives()).text
     assert "1000 characters" in await say(person, "x" * 1001)
     assert Journal(database).turns("telegram:46") == ()
 
@@ -149,7 +149,9 @@ async def test_words_under_a_picture_are_words(server: TelegramServer, database:
     person.sends_photo(PIXEL, "two")
     assert "far apart" in (await person.receives()).text
     person.sends_photo(PIXEL)
-    assert "text and voice" in (await person.receives()).text
+    told = (await person.receives()).text
+    assert "say or type what it shows" in told
+    assert told.endswith("How far apart are the rows?")
     assert [turn.heard for turn in Journal(database).turns("telegram:52")] == ["set up", "two"]
 
 
