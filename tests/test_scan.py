@@ -13,7 +13,7 @@ from PIL import Image
 
 from bot import photo_file as scans
 from bot.photo_file import MOST_BYTES, MOST_PIXELS, ScanFault, scan
-from engine.dialog.facts.document import Media
+from engine.document import Media
 from engine.history.store.scan import Scan
 
 

@@ -18,8 +18,8 @@ from engine.crew.farm import labels
 from engine.crew.people import People
 from engine.crew.roles import PersonRole as Part
 from engine.database import Database, open_database
-from engine.dialog.facts.document import Media
 from engine.dialog.schema.slot_roles import Role
+from engine.document import Media
 from engine.history.copies import audit, digest
 from engine.history.copies.archive import MANIFEST, member, open_archive
 from engine.history.copies.transfer import export_record, import_record
