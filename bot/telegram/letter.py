@@ -86,7 +86,7 @@ class LetterDesk:
         talk = self.crew.talk_now(one.conversation)
         newest = self.mind.seq_now(talk) == shown.seq
         ways = shown.buttons or (self.mind.ways_now(talk) if newest else ())
-        label = Labels(self.mind, self.texts).offered_now(_utterance(one), self.mind.language_now(talk))
+        label = Labels(self.mind, self.texts).offered_now(_utterance(one))
         return shown.model_copy(update={"buttons": (*label, *ways)})
 
     def _text(self, waiting: Waiting) -> str:

@@ -60,9 +60,10 @@ class RateLimit:
 
 
 UPLOAD_S = 60.0
-LARGEST_SIDE = 1280
+LARGEST_SIDE, LARGEST_PICTURE = 1280, 5 << 20
 """A photo with more pixels on a side is made smaller by the chat (seen by others: github.com/tginfo/Telegram-Limits,
-issue 179); a file comes as it was sent."""
+issue 179), and one of more than 10 MB is not taken (Bot API); a file comes as it was sent. Half of that leaves room
+(own decision)."""
 VOICE_FILE, PICTURE_FILE = "rowhand.ogg", "rowhand.png"
 SHEET: TypeAdapter[AnySheet] = TypeAdapter(AnySheet)
 log = logging.getLogger("rowhand.telegram")
@@ -153,7 +154,7 @@ class Sender:
 
     async def _as_kept(self, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None) -> None:
         """A picture that the chat would make smaller, or does not take as one, goes as a file: small print is read."""
-        if not fits(content, LARGEST_SIDE):
+        if len(content) > LARGEST_PICTURE or not fits(content, LARGEST_SIDE):
             return await self._document(chat, content, name, caption, quiet)
         try:
             await self._photo(chat, content, name, caption, quiet)

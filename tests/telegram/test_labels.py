@@ -189,3 +189,18 @@ async def test_a_photo_under_the_word_label_is_one_to_keep(server: TelegramServe
     sent = await person.receives()
     assert (sent.text, sent.file) == ("Which product is it for? Send it again with its name.", None)
     await keeps(person, BACK, "label of Terravel 15")
+
+
+async def test_every_phone_of_the_conversation_has_the_button(server: TelegramServer, database: Database) -> None:
+    first = joined(server, database, 831, "north", PersonRole.OPERATOR)
+    await say(first, *PRODUCT)
+    await keeps(first, FRONT)
+    await say(first, "set up", "two", "thirty inches", "zero to thirty by one", "no", "skip", "Terravel 15")
+    await say(first, "add a phone")
+    second = server.user(832)
+    await say(second, f"/start {first.received[-1].text.split('start=')[1].split()[0]}", "emergency")
+    other = await first.receives()
+    assert second.received[-1].buttons[0] == other.buttons[0] == ["Label of Terravel 15"]
+    first.presses("Label of Terravel 15")
+    assert (await first.receives()).file == FRONT
+    assert len(second.received) == second.seen, "who did not ask is not sent it"

@@ -77,20 +77,20 @@ class Labels:
 
     # ---- in an emergency
 
-    def offered_now(self, utterance_id: str, language: Language) -> tuple[Button, ...]:
+    def offered_now(self, utterance_id: str) -> tuple[Button, ...]:
         """The button that fetches the label of what was handled, where a turn says whom to call; what cannot be read
         holds no such answer up."""
         try:
-            return self._offered(utterance_id, language)
+            return self._offered(utterance_id)
         except UnreadableFact as error:
             log.warning("label not offered error=%s", type(error).__name__)
             return ()
 
-    def _offered(self, utterance_id: str, language: Language) -> tuple[Button, ...]:
+    def _offered(self, utterance_id: str) -> tuple[Button, ...]:
         turn = self._mind.turn_now(utterance_id)
         alarm = next((fact for fact in turn.facts if fact["kind"] == ALARMED), None) if turn else None
         if turn is None or alarm is None:
             return ()
         shelf, product = self._mind.labels_now(turn.conversation), alarm.get("product")
         label = shelf.of(product) if isinstance(product, str) else None
-        return (self._fetching(label, language),) if label else ()
+        return (self._fetching(label, self._mind.language_now(turn.conversation)),) if label else ()
