@@ -13,6 +13,7 @@ from engine.crew.roles import Act
 from engine.dialog.facts.book_facts import Alarmed
 from engine.dialog.facts.label import EmptyShelf, NoLabel, ProductLabel, SeveralLabels, UnknownProduct
 from engine.errors import UnreadableFact
+from engine.history.alarms import alarms
 from engine.messages import Button, Language
 from engine.queues.outbox_message import DocumentMessage, OutboxMessage, TextMessage
 
@@ -88,9 +89,8 @@ class Labels:
 
     def _offered(self, utterance_id: str) -> tuple[Button, ...]:
         turn = self._mind.turn_now(utterance_id)
-        alarm = next((fact for fact in turn.facts if fact["kind"] == ALARMED), None) if turn else None
-        if turn is None or alarm is None:
+        if turn is None or not any(fact["kind"] == ALARMED for fact in turn.facts):
             return ()
-        shelf, product = self._mind.labels_now(turn.conversation), alarm.get("product")
-        label = shelf.of(product) if isinstance(product, str) else None
+        shelf, handled = self._mind.labels_now(turn.conversation), [one.product for one in alarms([turn])]
+        label = next((found for one in handled if one and (found := shelf.of(one))), None)
         return (self._fetching(label, self._mind.language_now(turn.conversation)),) if label else ()
