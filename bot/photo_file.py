@@ -14,12 +14,11 @@ from engine.history.store.scan import Scan
 MOST_BYTES, MOST_PIXELS = 10 << 20, 40_000_000
 """The largest file, and the largest picture once it is unpacked (own decision): a telephone takes some 12 million
 pixels in 4 MB."""
-LONGEST_NAME = 80
-"""So much of the name of a product is part of that of a file."""
+LONGEST_NAME = 50
+"""So much of the name of a product is part of that of a file (own decision): in any script less than the 255 bytes of
+ext4 (Linux, Documentation/filesystems/ext4)."""
 END_WITHIN = 1024
 """So many bytes before its end a PDF says that it ends (ISO 32000-1, annex H: readers accept it there)."""
-
-
 SUFFIXES = {Media.JPEG: ".jpg", Media.PNG: ".png", Media.PDF: ".pdf"}
 
 
