@@ -15,7 +15,7 @@ from engine.conversation_defaults import ConversationDefaults
 from engine.crew.farm import told_on_farm
 from engine.database import Database
 from engine.dialog.facts.fold import apply, fold
-from engine.dialog.facts.label import LabelShelf, label_shelf
+from engine.dialog.facts.label_shelf import LabelShelf, label_shelf
 from engine.dialog.facts.neighbours import FarmTold, Neighbour
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn

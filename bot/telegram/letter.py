@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from bot.telegram.access import Crew
-from bot.telegram.services.labels import Labels
+from bot.telegram.services.label_fetching import Labels
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.updates.intake import Reach
 from bot.telegram.worker import EngineWorker

@@ -17,7 +17,7 @@ from bot.telegram.texts import ChatKey
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
-from engine.dialog.facts.label import LabelShelf
+from engine.dialog.facts.label_shelf import LabelShelf
 from engine.dialog.facts.state import ConversationState
 from engine.entries.grammar import grammar
 from engine.expectation import Expectation

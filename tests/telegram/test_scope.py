@@ -15,7 +15,7 @@ from engine.crew.farm import Farm
 from engine.crew.people import People
 from engine.crew.roles import Act, PersonRole
 from engine.database import Database
-from engine.dialog.facts.label import ProductLabel
+from engine.dialog.facts.label_shelf import ProductLabel
 from engine.document import Media
 from engine.history.store import tables
 from engine.history.store.scan import Scan

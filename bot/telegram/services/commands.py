@@ -8,7 +8,7 @@ from datetime import time
 from typing import assert_never
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from bot.telegram.services.labels import Labels
+from bot.telegram.services.label_fetching import Labels
 from bot.telegram.services.membership import Roster, role_names
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button, plain

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from engine.dialog.facts.book_facts import Cautioned
-from engine.dialog.facts.label import product_in_hand
+from engine.dialog.facts.label_shelf import product_in_hand
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.wording import described
 from engine.dialog.schema.script import Listing, Say

@@ -11,7 +11,7 @@ from bot.telegram.texts import ChatKey, ChatTexts, button
 from bot.telegram.worker import EngineWorker
 from engine.crew.roles import Act
 from engine.dialog.facts.book_facts import Alarmed
-from engine.dialog.facts.label import EmptyShelf, NoLabel, ProductLabel, SeveralLabels, UnknownProduct
+from engine.dialog.facts.label_shelf import EmptyShelf, NoLabel, ProductLabel, SeveralLabels, UnknownProduct
 from engine.errors import UnreadableFact
 from engine.history.alarms import alarms
 from engine.messages import Button, Language

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from engine.dialog.facts.book import Book
-from engine.dialog.facts.label import (
+from engine.dialog.facts.label_shelf import (
     EmptyShelf,
     LabelShelf,
     MeantLabel,
@@ -17,7 +17,7 @@ from engine.dialog.facts.label import (
 )
 from engine.dialog.facts.register import Register
 from engine.dialog.facts.state import ConversationState
-from engine.dialog.schema.roles import Role
+from engine.dialog.schema.slot_roles import Role
 from engine.document import Document, Media
 from tests.helpers.applying import EVENING, PRODUCT, Talk, loading, night, prepared
 from tests.history.test_documents import LABEL, OTHER, send
