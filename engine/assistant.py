@@ -15,6 +15,7 @@ from engine.conversation_defaults import ConversationDefaults
 from engine.crew.farm import told_on_farm
 from engine.database import Database
 from engine.dialog.facts.fold import apply, fold
+from engine.dialog.facts.label_shelf import LabelShelf, label_shelf
 from engine.dialog.facts.neighbours import FarmTold, Neighbour
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
@@ -151,6 +152,10 @@ class Assistant:
     def product_for(self, conversation: str, caption: str) -> str | None:
         """The product that a document with these words under it would be kept with; None where it is for none."""
         return product_for(self._library, self._on_farm(conversation), caption)
+
+    def labels(self, conversation: str) -> LabelShelf:
+        """The labels that are kept on the farm of a conversation."""
+        return label_shelf(self._on_farm(conversation))
 
     def _once(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
         try:

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from bot import photo_file as scans
-from bot.photo_file import MOST_BYTES, MOST_PIXELS, ScanFault, scan
-from engine.dialog.facts.document import Media
+from bot.photo_file import MOST_BYTES, MOST_PIXELS, ScanFault, file_name, fits, scan
+from engine.document import Media
 from engine.history.store.scan import Scan
 
 
@@ -94,3 +94,32 @@ def test_a_picture_with_one_byte_changed_is_a_picture_or_refused(place: int, by:
     whole[place % len(whole)] ^= by
     found = scan(bytes(whole))
     assert isinstance(found, Scan | ScanFault)
+
+
+@pytest.mark.parametrize(
+    ("content", "small"),
+    [
+        (picture("PNG", (1280, 20)), True),
+        (picture("JPEG", (20, 1280)), True),
+        (picture("PNG", (1281, 20)), False),
+        (picture("JPEG", (20, 1281)), False),
+        (huge_png(60_000, 60_000), False),
+        (b"%PDF-1.7\n%%EOF", False),
+        (b"", False),
+    ],
+    ids=range(7),
+)
+def test_only_a_picture_with_no_longer_side_fits(content: bytes, small: bool) -> None:
+    assert fits(content, 1280) is small
+
+
+@pytest.mark.parametrize(
+    "product", ["../../etc/passwd", "C:\\Grano\0", "...", "Ñandú 15 %", "\U0001d518" * 300, "CON.", "\u202egpj"]
+)
+def test_the_name_of_a_file_stays_in_its_folder_and_tells_documents_apart(product: str) -> None:
+    one, other = (Scan(content, Media.PDF).document for content in (b"1", b"2"))
+    names = {file_name(product, one), file_name(product, other)}
+    assert len(names) == 2
+    for name in names:
+        assert name.endswith(".pdf") and len(name.encode()) <= 255
+        assert name.removesuffix(".pdf").replace("-", "").isalnum()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import uuid
 from contextlib import closing
 from datetime import UTC, datetime
@@ -13,8 +12,6 @@ import typer
 
 from bot.record.place import DB, record_there
 from engine.errors import InputError
-
-SUFFIXES = {"jpeg": ".jpg", "png": ".png", "pdf": ".pdf"}
 
 
 def label(
@@ -61,27 +58,30 @@ def labels(
     db: DB = None, into: Annotated[Path | None, typer.Option(help="Write the files into this folder.")] = None
 ) -> None:
     """The labels that are kept, by product; as files where a folder is named."""
+    from bot.photo_file import file_name
     from bot.wiring import open_record
     from engine.crew.farm import labels as kept
     from engine.history.store.scan import find
 
     with closing(open_record(record_there(db))) as record:
         for product, document in kept(record):
-            name = f"{_plain(product)}-{document.sha256[:12]}{SUFFIXES[document.media]}"
-            if into is not None and (found := find(record, document.sha256)) is not None:
-                _write(into, name, found.content)
-            typer.echo(f"{product}: {name}")
+            name, found = file_name(product, document), find(record, document.sha256)
+            if found is None:
+                typer.echo(f"{product}: {document.media.upper()}, not in the record any more: keep it anew")
+                continue
+            if into is not None:
+                _write(into / name, found.content)
+            typer.echo(f"{product}: {document.media.upper()}, {len(found.content)} bytes, {name}")
 
 
-def _plain(product: str) -> str:
-    """A product as part of the name of a file; where nothing of it can be one, its checksum."""
-    plain = "-".join("".join(mark if mark.isalnum() else " " for mark in product).split())
-    return plain[:80] or hashlib.sha256(product.encode()).hexdigest()[:12]
-
-
-def _write(folder: Path, name: str, content: bytes) -> None:
+def _write(file: Path, content: bytes) -> None:
+    """Write a file that is not there; the same one stays, and another one is not written over."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / name).write_bytes(content)
+        file.parent.mkdir(parents=True, exist_ok=True)
+        with file.open("xb") as new:
+            new.write(content)
+    except FileExistsError:
+        if not file.is_file() or file.read_bytes() != content:
+            raise InputError(f"{file} is there already, and is something else: name another folder") from None
     except OSError as error:
-        raise InputError(f"{folder / name} cannot be written: {error.strerror}") from None
+        raise InputError(f"{file} cannot be written: {error.strerror}") from None

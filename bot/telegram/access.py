@@ -23,6 +23,7 @@ from engine.messages import Language
 from engine.queues.inbox import Incoming
 from engine.queues.outbox import Outgoing, put
 from engine.queues.outbox_message import (
+    DocumentMessage,
     FileMessage,
     OutboxMessage,
     PagesMessage,
@@ -107,7 +108,14 @@ class Crew:
         match one.message:
             case VoiceNoteMessage(silent=silent):
                 return silent
-            case TextMessage() | ReminderMessage() | PictureMessage() | PagesMessage() | TableMessage() as shown:
+            case (
+                TextMessage()
+                | ReminderMessage()
+                | PictureMessage()
+                | PagesMessage()
+                | TableMessage()
+                | DocumentMessage()
+            ) as shown:
                 return shown.silent or (shown.can_wait and self._wants_quiet(one.conversation))
             case WithdrawalMessage():
                 return True

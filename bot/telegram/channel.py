@@ -46,6 +46,7 @@ from engine.crew.people import People
 from engine.database import Database
 from engine.errors import DefinitionError, InputError, WorldError
 from engine.history.store.journal import Journal
+from engine.history.store.scan import find
 from engine.queues.inbox import Gone, Inbox
 from engine.queues.lease import RENEWED, Leases, worker_name
 from engine.queues.outbox import Outbox
@@ -173,7 +174,7 @@ async def channel(
     keyboards, menus = Keyboards(bot, pace), Menus(bot, texts)
     front = Front(Reception(people, texts, settings.zone, settings.units), menus, keyboards)
     chat = ChatContext(mind, inbox, outbox, crew, texts, settings)
-    delivery = MessageDelivery(chat, Sender(bot, pace, mouth), reach, keyboards, me)
+    delivery = MessageDelivery(chat, Sender(bot, pace, mouth, partial(find, database)), reach, keyboards, me)
     listener = Listener(chat, reach, desk, ears, fetcher, front, delivery.wake)
     hears, turns = WorkKind.HEAR in kinds, WorkKind.TURN in kinds
     chats = Chats(listener.take, inbox, mind.first, me, quick=turns, slow=hears)

@@ -9,11 +9,10 @@ from telegram import Bot
 from telegram.error import BadRequest, TelegramError
 
 from bot.photo_file import MOST_BYTES, ScanFault, scan
-from bot.telegram.access import Crew
-from bot.telegram.texts import ChatKey, ChatTexts
+from bot.telegram.context import ChatContext
+from bot.telegram.texts import ChatKey
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.update import Photo, Visit
-from bot.telegram.worker import EngineWorker
 from engine.history.store.journal import StoredTurn
 from engine.queues.outbox_message import TextMessage
 
@@ -75,16 +74,20 @@ WHY = {
 class Photos:
     """Takes what was sent where it is for a product."""
 
-    def __init__(self, mind: EngineWorker, fetcher: Fetcher, crew: Crew, texts: ChatTexts) -> None:
-        self._mind, self._fetcher, self._crew, self._texts = mind, fetcher, crew, texts
+    def __init__(self, chat: ChatContext, fetcher: Fetcher) -> None:
+        self._mind, self._crew, self._texts, self._fetcher = chat.mind, chat.crew, chat.texts, fetcher
 
     async def take(self, visit: Visit, photo: Photo) -> StoredTurn | ChatKey | None:
-        """The turn in which it was kept, or why it was not; None where it is for no product."""
+        """The turn in which it was kept, or why it was not; None where it is for no product.
+
+        Under words that ask for a label it is one to keep: an older one that came back would look like it.
+        """
         before = await self._mind.turn(visit.id)
         if before is not None:
             return before
         if await self._mind.product_for(visit.talk, photo.caption) is None:
-            return None
+            asks = self._texts.fetches(photo.caption, await self._mind.language(visit.talk))
+            return ChatKey.PHOTO_FOR_WHICH if asks else None
         if photo.size > MOST_BYTES:
             return ChatKey.PHOTO_TOO_LARGE
         content = await self._fetcher.fetch(photo.file_id, MOST_BYTES)

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from bot.telegram.access import Crew
+from bot.telegram.services.label_fetching import Labels
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.updates.intake import Reach
 from bot.telegram.worker import EngineWorker
 from engine.queues.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback, Waiting
 from engine.queues.outbox_message import (
+    DocumentMessage,
     PagesMessage,
     PictureMessage,
     ReminderMessage,
@@ -77,12 +79,15 @@ class LetterDesk:
         return any(is_voice(other.outgoing) and other.outgoing.key != one.key for other in waiting)
 
     def _with_ways(self, one: Outgoing, shown: ShownMessage) -> ShownMessage:
-        """A reply after which nothing is open has the ways on as buttons, unless more was said meanwhile."""
-        if not isinstance(shown, TextMessage) or shown.buttons or not one.key.startswith(REPLY):
+        """A reply after which nothing is open has the ways on as buttons, unless more was said meanwhile; before them
+        one that says whom to call has the label."""
+        if not isinstance(shown, TextMessage) or not one.key.startswith(REPLY):
             return shown
         talk = self.crew.talk_now(one.conversation)
         newest = self.mind.seq_now(talk) == shown.seq
-        return shown.model_copy(update={"buttons": self.mind.ways_now(talk)}) if newest else shown
+        ways = shown.buttons or (self.mind.ways_now(talk) if newest else ())
+        label = Labels(self.mind, self.texts).offered_now(_utterance(one))
+        return shown.model_copy(update={"buttons": (*label, *ways)})
 
     def _text(self, waiting: Waiting) -> str:
         """The words; those that perhaps arrived before say so."""
@@ -101,10 +106,15 @@ class LetterDesk:
                 return 0
             case TextMessage() | ReminderMessage():
                 return self.mind.seq_now(one.conversation, one.key.removeprefix(REPLY))
-            case VoiceNoteMessage() | PictureMessage() | PagesMessage() | TableMessage():
+            case VoiceNoteMessage() | PictureMessage() | PagesMessage() | TableMessage() | DocumentMessage():
                 return 0
             case other:
                 assert_never(other)
+
+
+def _utterance(one: Outgoing) -> str:
+    """What a reply answers; that to others who take part has their chat behind it."""
+    return one.key.removeprefix(REPLY).removesuffix(f":{one.conversation}")
 
 
 def is_voice(one: Outgoing) -> bool:

@@ -72,7 +72,7 @@ class Listener:
         self._taps = Taps(chat.mind, chat.inbox.database, editing, chat.texts)
         self._replacement = AnswerReplacement(editing, chat)
         self._lessons = Lessons(chat.mind, chat.outbox, ears, chat.texts)
-        self._photos = Photos(chat.mind, fetcher, chat.crew, chat.texts)
+        self._photos = Photos(chat, fetcher)
         self._quick = QuickTurns(chat)
 
     async def take(self, one: Incoming) -> None:
@@ -243,7 +243,7 @@ class Listener:
             return
         tap = await self._taps.meant(visit, press)
         self._fetcher.acknowledge(press.query, tap.toast if isinstance(tap, Ignores) else "")
-        if press.message is not None:
+        if press.message is not None and not (isinstance(tap, Answers) and tap.stays):
             self._keyboards.close(visit.chat, press.message)
         match tap:
             case Answers(words):

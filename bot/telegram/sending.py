@@ -12,13 +12,16 @@ from pydantic import JsonValue, TypeAdapter
 from telegram import Bot, InlineKeyboardMarkup
 from telegram.error import BadRequest
 
+from bot.photo_file import fits
 from bot.sheet.canvas import AnySheet
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
 from bot.telegram.message import CAPTION, keyboard, parts
 from bot.telegram.updates.update import PREFIX
 from bot.telegram.worker import Full, SpeechWorker
+from engine.history.store.scan import Scan
 from engine.queues.outbox_message import (
+    DocumentMessage,
     FileMessage,
     PagesMessage,
     PictureMessage,
@@ -57,16 +60,20 @@ class RateLimit:
 
 
 UPLOAD_S = 60.0
+LARGEST_SIDE, LARGEST_PICTURE = 1280, 5 << 20
+"""A photo with more pixels on a side is made smaller by the chat (seen by others: github.com/tginfo/Telegram-Limits,
+issue 179), and one of more than 10 MB is not taken (Bot API); a file comes as it was sent. Half of that leaves room
+(own decision)."""
 VOICE_FILE, PICTURE_FILE = "rowhand.ogg", "rowhand.png"
 SHEET: TypeAdapter[AnySheet] = TypeAdapter(AnySheet)
 log = logging.getLogger("rowhand.telegram")
 
 
 class Sender:
-    """Sends into chats, no faster than the pace allows."""
+    """Sends into chats, no faster than the pace allows; ``kept`` finds a document of the record by its checksum."""
 
-    def __init__(self, bot: Bot, pace: RateLimit, mouth: SpeechWorker) -> None:
-        self._bot, self._pace, self._mouth = bot, pace, mouth
+    def __init__(self, bot: Bot, pace: RateLimit, mouth: SpeechWorker, kept: Callable[[str], Scan | None]) -> None:
+        self._bot, self._pace, self._mouth, self._kept = bot, pace, mouth, kept
 
     async def send(self, chat: str, message: ShownMessage, text: str, seq: int, silent: bool) -> int | None:
         """Send a message; ``text`` are its words as they stand now, ``seq`` the turn that its buttons answer.
@@ -79,7 +86,7 @@ class Sender:
                 return await self._voice(chat, message, silent)
             case TextMessage(buttons=buttons) | ReminderMessage(buttons=buttons):
                 return await self._texts(chat, parts(text), keyboard(buttons, seq), silent)
-            case PictureMessage() | PagesMessage() | TableMessage():
+            case PictureMessage() | PagesMessage() | TableMessage() | DocumentMessage():
                 return await self._file(chat, message, text, silent)
             case _:
                 assert_never(message)
@@ -107,39 +114,73 @@ class Sender:
 
     async def _file(self, chat: str, message: FileMessage, text: str, silent: bool) -> int | None:
         """A picture or a document under the first words, as far as a caption may be long; the rest as texts. Where it
-        cannot be drawn, the words alone."""
-        content = await _content(message)
+        cannot be drawn, the words alone; where it is gone, those that say so."""
+        content = await self._content(message)
         if content is None:
-            return await self._texts(chat, parts(text), None, silent)
+            words = message.instead if isinstance(message, DocumentMessage) else text
+            return await self._texts(chat, parts(words), None, silent)
         caption, *rest = parts(text, CAPTION)
         await self._pace.turn(chat)
         await self._upload(chat, message, content, caption or None, silent or None)
         return await self._texts(chat, rest, None, silent)
+
+    async def _content(self, message: FileMessage) -> bytes | None:
+        """The file; None where it cannot be drawn, or is not in the record any more."""
+        match message:
+            case TableMessage(table=table):
+                return table.encode("utf-8-sig")
+            case PictureMessage(drawing=drawing):
+                return await _painted(picture, drawing)
+            case PagesMessage(drawing=drawing):
+                return await _painted(pages, drawing)
+            case DocumentMessage(document=document):
+                found = await asyncio.to_thread(self._kept, document.sha256)
+                return found.content if found else None
+            case _:
+                assert_never(message)
 
     async def _upload(
         self, chat: str, message: FileMessage, content: bytes, caption: str | None, quiet: bool | None
     ) -> None:
         match message:
             case PictureMessage():
-                await self._bot.send_photo(
-                    _chat(chat),
-                    content,
-                    caption=caption,
-                    filename=PICTURE_FILE,
-                    disable_notification=quiet,
-                    write_timeout=UPLOAD_S,
-                )
+                await self._photo(chat, content, PICTURE_FILE, caption, quiet)
             case PagesMessage(name=name) | TableMessage(name=name):
-                await self._bot.send_document(
-                    _chat(chat),
-                    content,
-                    caption=caption,
-                    filename=name,
-                    disable_notification=quiet,
-                    write_timeout=UPLOAD_S,
-                )
+                await self._document(chat, content, name, caption, quiet)
+            case DocumentMessage(name=name):
+                await self._as_kept(chat, content, name, caption, quiet)
             case _:
                 assert_never(message)
+
+    async def _as_kept(self, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None) -> None:
+        """A picture that the chat would make smaller, or does not take as one, goes as a file: small print is read."""
+        if len(content) > LARGEST_PICTURE or not fits(content, LARGEST_SIDE):
+            return await self._document(chat, content, name, caption, quiet)
+        try:
+            await self._photo(chat, content, name, caption, quiet)
+        except BadRequest as error:
+            log.info("picture refused error=%s", type(error).__name__)
+            await self._document(chat, content, name, caption, quiet)
+
+    async def _photo(self, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None) -> None:
+        await self._bot.send_photo(
+            _chat(chat),
+            content,
+            caption=caption,
+            filename=name,
+            disable_notification=quiet,
+            write_timeout=UPLOAD_S,
+        )
+
+    async def _document(self, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None) -> None:
+        await self._bot.send_document(
+            _chat(chat),
+            content,
+            caption=caption,
+            filename=name,
+            disable_notification=quiet,
+            write_timeout=UPLOAD_S,
+        )
 
     async def _voice(self, chat: str, message: VoiceNoteMessage, silent: bool) -> int | None:
         if self._mouth.is_full and not message.silent:
@@ -156,19 +197,6 @@ class Sender:
             disable_notification=silent or None,
         )
         return sent.message_id
-
-
-async def _content(message: FileMessage) -> bytes | None:
-    """The file; None where it cannot be drawn."""
-    match message:
-        case TableMessage(table=table):
-            return table.encode("utf-8-sig")
-        case PictureMessage(drawing=drawing):
-            return await _painted(picture, drawing)
-        case PagesMessage(drawing=drawing):
-            return await _painted(pages, drawing)
-        case _:
-            assert_never(message)
 
 
 async def _painted(paint: Callable[[AnySheet], bytes], drawing: JsonValue) -> bytes | None:

@@ -35,6 +35,16 @@ class ChatKey(TextKey):
     PHOTO_NONE = "photo_none"
     PHOTO_NOT_FETCHED = "photo_not_fetched"
     PHOTO_UNREAD = "photo_unread"
+    PHOTO_FOR_WHICH = "photo_for_which"
+    LABEL_REGISTERED = "label_registered", "product", "number"
+    LABEL_UNREGISTERED = "label_unregistered", "product"
+    LABEL_PART = "label_part", "label", "number", "count"
+    LABEL_WHICH = "label_which"
+    LABEL_NONE = "label_none"
+    LABEL_NONE_OF = "label_none_of", "product"
+    LABEL_UNKNOWN = "label_unknown"
+    LABEL_GONE = "label_gone", "product"
+    LABEL_BUTTON = "label_button", "product"
     VOICE_NOT_FETCHED = "voice_not_fetched"
     VOICE_NO_EARS = "voice_no_ears"
     OLD_BUTTON = "old_button"
@@ -137,9 +147,12 @@ class MenuCommand(Message):
 
 
 class Service(Message):
-    """Something the chat itself does: how it is asked for, agreed to where it is asked back, and what it is for."""
+    """Something the chat itself does: how it is asked for, what is only typed for it and not listened for, behind which
+    words a name may follow, how it is agreed to where it is asked back, and what it is for."""
 
     says: Words
+    typed: Words | None = None
+    named: Words | None = None
     sure: Text | None = None
     about: Text
 
@@ -193,12 +206,17 @@ class ChatTexts(Texts[ChatKey]):
         for act, service in self.services.items():
             if service.sure and plain(text) == plain(service.sure.of(language)):
                 return ChatOrder(act, YES)
-            for said in sorted(service.says.of(language), key=len, reverse=True):
-                if plain(text) == plain(said):
-                    return ChatOrder(act)
-                if act in NAMED and plain(text).startswith(f"{plain(said)} "):
+            if plain(text) in map(plain, (*service.says.of(language), *_words(service.typed, language))):
+                return ChatOrder(act)
+            for said in sorted(_words(service.named, language), key=len, reverse=True):
+                if plain(text).startswith(f"{plain(said)} "):
                     return ChatOrder(act, " ".join(text.split()[len(said.split()) :]))
         return None
+
+    def fetches(self, text: str, language: Language) -> bool:
+        """Whether a text only asks for a label again, which answers nothing and changes nothing."""
+        order = self.order(text, language)
+        return order is not None and order.act is Act.LABEL
 
     def with_orders(self, grammar: str, language: Language) -> str:
         """A grammar in which the services can be asked for too."""
@@ -212,8 +230,8 @@ def button(label: str, says: str) -> Button:
     return Button(label=label, says=says)
 
 
-NAMED = frozenset({Act.HANDOVER, Act.PLANTER})
-"""Services behind whose words a name may follow."""
+def _words(words: Words | None, language: Language) -> tuple[str, ...]:
+    return words.of(language) if words else ()
 
 
 @lru_cache(4096)

@@ -18,6 +18,7 @@ from bot.telegram.texts import ChatKey
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
+from engine.dialog.facts.label_shelf import LabelShelf
 from engine.dialog.facts.state import ConversationState
 from engine.entries.grammar import grammar
 from engine.errors import WorldError
@@ -81,6 +82,16 @@ class EngineWorker:
         """The product that a document with these words under it is for."""
         return await self.do(self._assistant.product_for, conversation, caption)
 
+    async def labels(self, conversation: str) -> LabelShelf:
+        """The labels that are kept on the farm of a conversation."""
+        return await self.do(self.labels_now, conversation)
+
+    def labels_now(self, conversation: str) -> LabelShelf:
+        return self._assistant.labels(conversation)
+
+    def turn_now(self, utterance_id: str) -> StoredTurn | None:
+        return self._journal.turn(utterance_id)
+
     def voice(self, chat: str) -> VoiceMemory:
         """What is known of the voice that speaks in a chat."""
         return self._voices.setdefault(chat, VoiceMemory(self._profiles, chat.replace(":", " "), self._journal))
@@ -116,7 +127,7 @@ class EngineWorker:
 
     def seq_now(self, conversation: str, utterance_id: str = "") -> int:
         """The number of the turn of an utterance, of the newest one where it made none; 0 before the first."""
-        turn = self._journal.turn(utterance_id) if utterance_id else None
+        turn = self.turn_now(utterance_id) if utterance_id else None
         return turn.seq if turn else self._journal.last(conversation)
 
     def ways_now(self, conversation: str) -> tuple[Button, ...]:
@@ -126,7 +137,7 @@ class EngineWorker:
         return await self.do(self._assistant.prompt, conversation, datetime.now(UTC))
 
     async def turn(self, utterance_id: str) -> StoredTurn | None:
-        return await self.do(self._journal.turn, utterance_id)
+        return await self.do(self.turn_now, utterance_id)
 
     async def seq(self, conversation: str) -> int:
         """The number of the newest turn, 0 before the first."""

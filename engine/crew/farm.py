@@ -16,10 +16,10 @@ from engine.crew.people import LONGEST_NAME, Member, begin
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.dialog.facts.book_facts import Documented, Registered, Renamed
-from engine.dialog.facts.document import Document
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, Neighbour, farm_told
 from engine.dialog.schema.slot_roles import Phase
 from engine.dialog.turns.elements import RecordTime
+from engine.document import Document
 from engine.facts import read_fact
 from engine.history.application import Application, applications
 from engine.history.records import Calibration, calibrations

@@ -19,6 +19,7 @@ class Act(StrEnum):
     UNITS = "units"
     SUMMARY = "summary"
     HISTORY = "history"
+    LABEL = "label"
     EXPORT = "export"
     PLANTER = "planter"
     HANDOVER = "handover"
@@ -39,6 +40,7 @@ _OPERATOR = frozenset(
         Act.UNITS,
         Act.SUMMARY,
         Act.HISTORY,
+        Act.LABEL,
         Act.PLANTER,
         Act.HANDOVER,
         Act.PHONE,

@@ -98,6 +98,10 @@ class ActivityState(Message):
         """Who did it last, where a name was told."""
         return None
 
+    def product(self, planned: str | None) -> str | None:
+        """What is handled in it now, where it began with what was ``planned``; None where that is not known."""
+        return planned
+
     def applied(self, _put_back: Measure | None = None) -> tuple[Applied, ...]:
         """What was applied where in it; ``put_back`` is what was weighed as left after it."""
         return ()

@@ -15,7 +15,6 @@ from typing import assert_never
 
 from engine.dialog.activity import Activity
 from engine.dialog.expectation_builder import expectation
-from engine.dialog.facts.document import Document
 from engine.dialog.facts.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.facts.neighbours import FarmTold
 from engine.dialog.facts.question import Question, QuestionKind, ValueReading, said_again
@@ -41,6 +40,7 @@ from engine.dialog.taking.slot_filling import alike, give_rows
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.turn_builder import NEVER, TurnBuilder, TurnRules
 from engine.dialog.unclear import aside, misheard
+from engine.document import Document
 from engine.expectation import Expectation
 from engine.messages import (
     Answered,

@@ -8,6 +8,7 @@ from typing import Annotated, Literal, assert_never
 
 from pydantic import Field, JsonValue, TypeAdapter
 
+from engine.document import Document
 from engine.messages import Button, Language, Message, Reply
 from engine.queues.outbox_formats import brought_up
 
@@ -92,6 +93,16 @@ class TableMessage(_Shown):
     name: str
 
 
+class DocumentMessage(_Shown):
+    """A document of the record, a file called ``name``: what it holds is read when it is sent, ``instead`` is said
+    where it is gone by then."""
+
+    kind: Literal["document"] = "document"
+    document: Document
+    name: str
+    instead: str
+
+
 class WithdrawalMessage(_Outbound):
     """Takes messages out of a chat again, those of the outbox with these ``keys``."""
 
@@ -99,7 +110,7 @@ class WithdrawalMessage(_Outbound):
     keys: tuple[str, ...]
 
 
-FileMessage = PictureMessage | PagesMessage | TableMessage
+FileMessage = PictureMessage | PagesMessage | TableMessage | DocumentMessage
 ShownMessage = TextMessage | ReminderMessage | VoiceNoteMessage | FileMessage
 """What can be read, seen or heard; the other kinds do something to what was sent."""
 OutboxMessage = Annotated[ShownMessage | WithdrawalMessage, Field(discriminator="kind")]
@@ -121,7 +132,7 @@ def words_of(message: OutboxMessage) -> str:
     match message:
         case TextMessage(text=text) | ReminderMessage(text=text):
             return text
-        case PictureMessage(text=text) | PagesMessage(text=text) | TableMessage(text=text):
+        case PictureMessage(text=text) | PagesMessage(text=text) | TableMessage(text=text) | DocumentMessage(text=text):
             return text
         case VoiceNoteMessage() | WithdrawalMessage():
             return ""
@@ -136,7 +147,9 @@ def reply_of(message: OutboxMessage) -> Reply:
             return Reply(text=text, speech=speech, buttons=buttons)
         case ReminderMessage(text=text, speech=speech, buttons=buttons):
             return Reply(text=text, speech=speech, buttons=buttons)
-        case PictureMessage() | PagesMessage() | TableMessage() | VoiceNoteMessage() | WithdrawalMessage():
+        case PictureMessage() | PagesMessage() | TableMessage() | DocumentMessage():
+            return Reply(text=words_of(message))
+        case VoiceNoteMessage() | WithdrawalMessage():
             return Reply(text=words_of(message))
         case _:
             assert_never(message)
@@ -149,7 +162,7 @@ def attempt_of(message: OutboxMessage) -> int:
             return attempt
         case TextMessage() | VoiceNoteMessage() | WithdrawalMessage():
             return 0
-        case PictureMessage() | PagesMessage() | TableMessage():
+        case PictureMessage() | PagesMessage() | TableMessage() | DocumentMessage():
             return 0
         case _:
             assert_never(message)

@@ -158,11 +158,16 @@ def _said(node: Any) -> frozenset[str]:
     """The words under the keys of ``SAID``."""
     match node:
         case dict():
-            return frozenset().union(*(_words(part) if key in SAID else _said(part) for key, part in node.items()))
+            return frozenset().union(*(_heard(part) if key in SAID else _said(part) for key, part in node.items()))
         case list():
             return frozenset().union(*map(_said, node))
         case _:
             return frozenset()
+
+
+def _heard(part: Any) -> frozenset[str]:
+    """The words under such a key; of an order of the chat that is called so, those that are listened for."""
+    return _words(part["says"] if isinstance(part, dict) and "says" in part else part)
 
 
 def _words(node: Any) -> frozenset[str]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from engine.dialog.facts.book_facts import Documented, Registered, Renamed
-from engine.dialog.facts.document import Document, Media
 from engine.dialog.facts.events import Attached
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, Neighbour
 from engine.dialog.schema.slot_roles import Role
+from engine.document import Document, Media
 
 AT = datetime(2026, 4, 21, 22, 15, tzinfo=UTC)
 ENTRY = FarmEntry(at=AT, fact=Registered(thing=Role.FIELD, name="Ñ"))

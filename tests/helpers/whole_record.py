@@ -10,7 +10,7 @@ from sqlalchemy import insert, select, update
 from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.dialog.facts.document import Media
+from engine.document import Media
 from engine.history.store import scan, tables
 from engine.queues.inbox import Gone, Inbox, Incoming
 from engine.queues.outbox import Outbox, Outgoing

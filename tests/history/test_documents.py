@@ -18,8 +18,8 @@ from engine.crew.farm import labels
 from engine.crew.people import People
 from engine.crew.roles import PersonRole as Part
 from engine.database import Database, open_database
-from engine.dialog.facts.document import Media
 from engine.dialog.schema.slot_roles import Role
+from engine.document import Media
 from engine.history.copies import audit, digest
 from engine.history.copies.archive import MANIFEST, member, open_archive
 from engine.history.copies.transfer import export_record, import_record
@@ -189,8 +189,14 @@ def test_the_command_keeps_a_file_and_gives_all_back(tmp_path: Path) -> None:
     ):
         code, said = run("label", str(tmp_path / file), "--product", product)
         assert code != 0 and why in said
-    assert run("labels", "--into", str(tmp_path / "out"))[1].startswith("Terravel 15: Terravel-15-")
+    listed = f"Terravel 15: JPEG, {len(LABEL.content)} bytes, Terravel-15-"
+    assert run("labels")[1].startswith(listed) and not (tmp_path / "out").exists()
+    for _ in range(2):
+        assert run("labels", "--into", str(tmp_path / "out"))[1].startswith(listed)
     (written,) = (tmp_path / "out").iterdir()
     assert written.read_bytes() == LABEL.content and written.suffix == ".jpg"
+    written.write_bytes(b"noted on it")
+    code, told = run("labels", "--into", str(tmp_path / "out"))
+    assert code != 0 and "is something else" in told and written.read_bytes() == b"noted on it"
     assert run("check")[0] == 0
     shutil.rmtree(tmp_path / "out")

@@ -10,21 +10,29 @@ import pytest
 from sqlalchemy import select
 
 from bot.telegram.texts import ChatTexts
+from engine.assistant import Assistant
 from engine.crew.farm import Farm
 from engine.crew.people import People
 from engine.crew.roles import Act, PersonRole
 from engine.database import Database
+from engine.dialog.facts.label_shelf import ProductLabel
+from engine.document import Media
 from engine.history.store import tables
+from engine.history.store.scan import Scan
 from engine.library import load_library
-from engine.messages import Language
+from engine.messages import Language, Utterance
 from engine.queues.inbox import Inbox
 from engine.queues.outbox import Outbox
+from tests.helpers.applying import PRODUCT
 from tests.helpers.crew import ALMOST_DONE, almost_done, joined
 from tests.helpers.telegram_server import Person, TelegramServer
+from tests.test_scan import picture
 
 pytestmark = pytest.mark.usefixtures("running")
 NORTH, NAME, PLANTER = 401, "Mildred Unmistakable", "Thunderous Planter"
-SECRETS = (NAME, PLANTER, "68.0", "69.0", "70.0", f"telegram:{NORTH}", str(NORTH))
+GRAIN, NUMBER, LABEL = "Curious Grain", "9911-7", Scan(picture("PNG"), Media.PNG)
+MARK = ProductLabel(GRAIN, None, ()).mark
+SECRETS = (NAME, PLANTER, GRAIN, NUMBER, "68.0", "69.0", "70.0", f"telegram:{NORTH}", str(NORTH))
 
 ECHOED = (Act.PLANTER, Act.HANDOVER)
 """Orders that say back the name they were given; those with a name of the other farm are tried one by one."""
@@ -40,7 +48,18 @@ def north(server: TelegramServer, database: Database) -> tuple[int, ...]:
     assert member is not None
     Farm(database, member).work_with(PLANTER, datetime.now(UTC))
     Farm(database, member).hand_over(NAME, datetime.now(UTC))
+    label_kept(database)
     return tuple(range(len(ALMOST_DONE) + 2))
+
+
+def label_kept(database: Database) -> None:
+    """A product is told, and the photo of its label kept, at another planter of the farm in the north."""
+    assistant, place = Assistant(database), {"conversation": f"telegram:{NORTH + 1}", "language": "en"}
+    for at, text in enumerate(("product", GRAIN, NUMBER, *PRODUCT[3:])):
+        assistant.hear(Utterance(id=f"grain:{at}", text=text, said_at=datetime.now(UTC), **place))  # type: ignore[arg-type]
+    photo = Utterance(id="photo", text=GRAIN, said_at=datetime.now(UTC), **place)  # type: ignore[arg-type]
+    assistant.attach(photo, LABEL)
+    assert assistant.labels(f"telegram:{NORTH}").meant(MARK) == ProductLabel(GRAIN, NUMBER, (LABEL.document,))
 
 
 def everything_of(database: Database, farm: str) -> list[object]:
@@ -64,13 +83,16 @@ def everything_of(database: Database, farm: str) -> list[object]:
 def said(language: Language) -> Iterator[str]:
     """Every command with what could be forged behind it, every opening, every question about a row."""
     texts = ChatTexts.load()
+    labels = texts.services[Act.LABEL]
     for name in texts.menu(language):
-        named = (f" {PLANTER}", f" {NAME}", f" telegram:{NORTH}", f" telegram:{NORTH} yes")
+        named = (f" {GRAIN}", f" {MARK}", f" {PLANTER}", f" {NAME}", f" telegram:{NORTH}", f" telegram:{NORTH} yes")
         for behind in ("", " 1", " 2 yes", *(named if name not in ECHOED else ())):
             if name not in (Act.LEAVE, Act.FORGET):
                 yield f"/{name}{behind}"
     for service in texts.services.values():
         yield from service.says.of(language)
+        yield from service.typed.of(language) if service.typed else ()
+    yield from (f"{words} {GRAIN}" for words in labels.named.of(language)) if labels.named else ()
     for script in load_library().scripts.values():
         yield from script.opens.of(language)
     yield from ("target", "what was row one", "last catch of row one", "setting of row two", "repeat", "status")
@@ -83,6 +105,9 @@ def forged(seqs: tuple[int, ...]) -> Iterator[str]:
     yield from (
         f"0:/planter telegram:{NORTH}",
         f"0:/remove telegram:{NORTH} yes",
+        f"0:/label {MARK}",
+        f"0:/label {GRAIN}",
+        f"0:/label {LABEL.document.sha256[:32]}",
         f"{NORTH}",
         ":",
         "0:",
@@ -128,6 +153,7 @@ async def test_nothing_of_another_farm_is_reached(
     for secret in SECRETS:
         assert secret not in told, secret
         assert not any(secret.encode() in file for file in files)
+    assert LABEL.content not in files
     assert everything_of(database, "north") == before
     assert [Outbox(database).pending(f"telegram:{NORTH + at}") for at in (0, 1)] == [(), ()]
     assert server.user(NORTH).received == server.user(NORTH + 1).received == []

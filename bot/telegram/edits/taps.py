@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from bot.telegram.bell import answers_ring
 from bot.telegram.edits.editing import Editing
@@ -20,14 +21,17 @@ CHANGE = "="
 """Stands before the number of a turn and the words that are to be its answer instead."""
 FAR = 50
 """A button of so many turns ago is not looked into any more."""
+AGAIN, CHATS_KEPT = timedelta(seconds=10), 10_000
+"""What is fetched once more within so long is one tap of a cold thumb (own decision)."""
 NO_ANSWER = Misheard | Heard | StepsTold | Moved
 
 
 @dataclass(frozen=True)
 class Answers:
-    """It says these words."""
+    """It says these words; the buttons beside it ``stay`` where they answer nothing."""
 
     words: str
+    stays: bool = False
 
 
 @dataclass(frozen=True)
@@ -60,12 +64,15 @@ class Taps:
 
     def __init__(self, mind: EngineWorker, database: Database, editing: Editing, texts: ChatTexts) -> None:
         self._mind, self._database, self._editing, self._texts = mind, database, editing, texts
+        self._fetched: dict[tuple[str, str], tuple[str, datetime]] = {}
 
     async def meant(self, visit: Visit, press: Pressed) -> Tap:
         answer = pressed(press.data)
         if answer is None:
             return await self._old(visit)
         seq, words = answer
+        if self._texts.fetches(words, await self._mind.language(visit.talk)):
+            return Ignores() if self._twice(visit, words) else Answers(words, stays=True)
         now = await self._mind.seq(visit.talk)
         if words.startswith(CHANGE):
             return await self._change(visit, seq == now, words.removeprefix(CHANGE))
@@ -74,6 +81,17 @@ class Taps:
         if not now - FAR <= seq < now:
             return await self._old(visit)
         return await self._late(visit, seq, words)
+
+    def _twice(self, visit: Visit, words: str) -> bool:
+        """Whether the same was fetched a moment ago by another press."""
+        if len(self._fetched) > CHATS_KEPT:
+            self._fetched.clear()
+        now = visit.update.received_at
+        update, at = self._fetched.get((visit.chat, words), (visit.id, now))
+        if update != visit.id and now - at < AGAIN:
+            return True
+        self._fetched[visit.chat, words] = (visit.id, now)
+        return False
 
     async def _rings(self, visit: Visit, words: str) -> bool:
         """Whether the words answer a reminder that still asks, whatever else was said meanwhile."""

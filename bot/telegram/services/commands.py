@@ -8,6 +8,7 @@ from datetime import time
 from typing import assert_never
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from bot.telegram.services.label_fetching import Labels
 from bot.telegram.services.membership import Roster, role_names
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button, plain
@@ -121,7 +122,7 @@ class Desk:
         self, mind: EngineWorker, roster: Roster, preferences: Preferences, showing: Showing, texts: ChatTexts
     ) -> None:
         self._mind, self._roster, self._preferences = mind, roster, preferences
-        self._showing, self._texts = showing, texts
+        self._showing, self._texts, self._labels = showing, texts, Labels(mind, texts)
 
     async def serve(self, visit: Visit, order: ChatOrder, language: Language) -> tuple[Outgoing, ...]:
         """The messages that answer an order, in order."""
@@ -146,6 +147,8 @@ class Desk:
                 return [await do(self._preferences.answer, member, order, language)]
             case Act.SUMMARY | Act.HISTORY | Act.EXPORT:
                 return await do(self._shown, member, order, language)
+            case Act.LABEL:
+                return await self._labels.answer(visit.talk, rest, language)
             case Act.PLANTER:
                 return [await self._planter(visit, rest, language)]
             case Act.HANDOVER:

@@ -6,9 +6,9 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from engine.dialog.facts.document import Document
 from engine.dialog.facts.stock_facts import Hoppers, Movement
 from engine.dialog.schema.slot_roles import Role
+from engine.document import Document
 from engine.messages import Message
 from engine.quantities import Measure
 from engine.values import Value

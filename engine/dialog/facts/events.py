@@ -23,10 +23,10 @@ from engine.dialog.facts.book_facts import (
     RowsRepaired,
     Stocked,
 )
-from engine.dialog.facts.document import Document
 from engine.dialog.facts.neighbours import FarmTold
 from engine.dialog.facts.question import Question
 from engine.dialog.schema.slot_roles import Phase, Records
+from engine.document import Document
 from engine.messages import Language, Message, Report, System, UnclearReason
 from engine.values import Rows, Value
 

@@ -21,7 +21,6 @@ from engine.dialog.facts.book_facts import (
     Stocked,
 )
 from engine.dialog.facts.book_fold import applied, learned, left, noted, replaced
-from engine.dialog.facts.document import having
 from engine.dialog.facts.events import (
     Attached,
     Cancelled,
@@ -47,6 +46,7 @@ from engine.dialog.facts.events import (
 )
 from engine.dialog.facts.neighbours import FarmTold
 from engine.dialog.facts.state import Again, Before, ConversationState, DialogState
+from engine.document import having
 from engine.values import Value
 
 UNDO_DEPTH = 40

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from engine.dialog.facts.document import Document, having
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.slot_roles import Role, names_in, role_of
+from engine.document import Document, having
 from engine.messages import Message
 from engine.values import Value
 
@@ -111,6 +111,18 @@ def is_restricted(values: Mapping[Role, Value]) -> bool | None:
 def folded_name(name: str | None) -> str | None:
     """A name without what does not tell it from others: capitals, and how many spaces stand in it."""
     return name and " ".join(name.casefold().split())
+
+
+def named_in(names: Iterable[str], text: str) -> str | None:
+    """The name that stands in a text, marks and capitals aside; the longest of several."""
+    found = [name for name in names if spaced(name).strip() and spaced(name) in spaced(text)]
+    return max(found, key=len, default=None)
+
+
+def spaced(text: str) -> str:
+    """The words of a text with a space around each, without marks and capitals."""
+    plain = "".join(mark if mark.isalnum() else " " for mark in text.casefold())
+    return f" {' '.join(plain.split())} "
 
 
 def same_name(one: str | None, other: str | None) -> bool:

@@ -9,10 +9,10 @@ from pydantic import AwareDatetime
 from engine.dialog.activity import AnyReport, AnyState
 from engine.dialog.facts.book import Book
 from engine.dialog.facts.book_facts import RepairDropped, RowsRepaired
-from engine.dialog.facts.document import Document
 from engine.dialog.facts.events import Kept, LeftOut, Skipped, TakenBack, TakenIn, ToldStep, Withdrawn
 from engine.dialog.facts.question import Question
 from engine.dialog.schema.slot_roles import Phase, Records, Role, name_in
+from engine.document import Document
 from engine.messages import Language, Message, System
 from engine.values import Rows, Value
 

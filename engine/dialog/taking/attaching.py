@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from engine.dialog.facts.book_facts import Documented
-from engine.dialog.facts.document import Document
 from engine.dialog.facts.events import Attached
-from engine.dialog.facts.register import Register
+from engine.dialog.facts.register import named_in
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.schema.slot_roles import Role, role_of
 from engine.dialog.script_library import Library
+from engine.document import Document
 
 if TYPE_CHECKING:
     from engine.dialog.turns.turn_builder import TurnBuilder
@@ -19,12 +19,13 @@ if TYPE_CHECKING:
 
 def product_for(library: Library, state: ConversationState, caption: str) -> str | None:
     """The product that a document is for: the one that its caption names, else the one that is being told."""
-    return _named_in(state.book.things, caption) or _being_told(library, state)
+    return named_in(state.book.things.names(Role.PRODUCT), caption) or _being_told(library, state)
 
 
 def attach(walk: TurnBuilder, document: Document, caption: str) -> None:
     """Note a document with its product; say where it belongs if there is none."""
-    named, told = _named_in(walk.state.book.things, caption), _being_told(walk.library, walk.state)
+    named = named_in(walk.state.book.things.names(Role.PRODUCT), caption)
+    told = _being_told(walk.library, walk.state)
     if named is not None:
         walk.add(Documented(thing=Role.PRODUCT, name=named, document=document))
     elif told is not None:
@@ -33,18 +34,6 @@ def attach(walk: TurnBuilder, document: Document, caption: str) -> None:
         walk.say(AnswerKey.DOCUMENT_WHERE)
         return
     walk.say(AnswerKey.DOCUMENT_KEPT, name=named or str(told))
-
-
-def _named_in(things: Register, caption: str) -> str | None:
-    """The product whose name stands in a caption, the longest of several."""
-    found = [name for name in things.names(Role.PRODUCT) if _words(name).strip() and _words(name) in _words(caption)]
-    return max(found, key=len, default=None)
-
-
-def _words(text: str) -> str:
-    """The words of a text with a space around each, without marks and capitals."""
-    plain = "".join(mark if mark.isalnum() else " " for mark in text.casefold())
-    return f" {' '.join(plain.split())} "
 
 
 def _being_told(library: Library, state: ConversationState) -> str | None:

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from engine.dialog.facts.book_facts import Cautioned
+from engine.dialog.facts.label_shelf import product_in_hand
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.wording import described
 from engine.dialog.schema.script import Listing, Say
@@ -74,11 +75,10 @@ def say_ready(walk: TurnBuilder) -> None:
 
 def told(walk: TurnBuilder, role: Role) -> str | None:
     """What is known of the product in hand, as people read it: its name, or what the register holds of it."""
-    dialog, book = walk.state.dialog, walk.state.book
-    product = (dialog.of(Role.PRODUCT) if dialog else None) or book.of(Role.PRODUCT)
-    if not isinstance(product, str):
+    product = product_in_hand(walk.state)
+    if product is None:
         return None
-    entry = book.things.of(Role.PRODUCT, product)
+    entry = walk.state.book.things.of(Role.PRODUCT, product)
     value = product if role is Role.PRODUCT else entry.values.get(role) if entry else None
     found = [described(script, name_in(script.records, role) or "") for script in walk.library.in_order]
     return None if value is None else walk.wording.value(value, next((one for one in found if one), None))

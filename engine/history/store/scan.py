@@ -14,7 +14,7 @@ from functools import cached_property
 from sqlalchemy import Connection, select
 
 from engine.database import Database, insert_new
-from engine.dialog.facts.document import Document, Media
+from engine.document import Document, Media
 from engine.history.store.tables import document
 
 

@@ -15,7 +15,7 @@ from engine.quantities import Measure
 from engine.shift.record.parts import parts
 from engine.shift.record.shift_facts import Doubted, LookSet, OverLabel, RateFound
 from engine.shift.record.shift_ledger import HopperLedger, HopperLevel
-from engine.shift.record.shift_names import Named
+from engine.shift.record.shift_names import PRODUCT, Named
 from engine.shift.record.timeline import Span, Timeline
 from engine.values import Value
 
@@ -155,6 +155,11 @@ class ShiftState(ActivityState):
     def operator(self) -> str | None:
         found = self.now.get(NAMED[Report.HANDED_OVER])
         return found if isinstance(found, str) else None
+
+    def product(self, planned: str | None) -> str | None:
+        """The name that was told last; None after another product that was not named yet."""
+        told = [one.value for one in self.names if one.name == PRODUCT]
+        return told[-1] if told else planned
 
     def applied(self, put_back: Measure | None = None) -> tuple[Applied, ...]:
         return parts(self, put_back=put_back)
