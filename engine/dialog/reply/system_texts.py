@@ -251,6 +251,7 @@ class SystemKey(TextKey):
     SHIFT_OTHER_FIELD = "shift_other_field"
     SHIFT_FIELD = "shift_field", "value"
     SHIFT_RECALIBRATE = "shift_recalibrate"
+    SHIFT_LONG_WAIT = "shift_long_wait", "time"
     SHIFT_SNOOZED = "shift_snoozed", "time", "area"
     SHIFT_SNOOZED_OVER = "shift_snoozed_over", "time", "area", "accepted"
     SHIFT_EMPTY_BEFORE = "shift_empty_before", "row", "time"

@@ -19,6 +19,8 @@ from engine.shift.reports.times import span_of, upcoming
 from engine.shift.turn import ShiftTurn
 
 LONGEST_WAIT = Measure(value=24.0, unit="h")
+LONG_WAIT = Measure(value=3.0, unit="h")
+"""A look put off by more than this is asked about: a weight may have been heard as hours (own decision)."""
 """Nobody puts a look off for longer (own decision); what was heard as more is read back as this."""
 SNOOZE = Measure(value=10.0, unit="min")
 DECIMALS = 1
@@ -208,6 +210,10 @@ def snoozed(turn: ShiftTurn, told: Reported) -> None:
     if isinstance(told.when, ClockTime):
         until = upcoming(told.when, turn.shift.wall(turn.now), turn.walk.zone)
         length = Measure(value=(until - turn.shift.wall(turn.now)).total_seconds(), unit="s")
+    if length.to("s").value > LONG_WAIT.to("s").value and not told.confirmed:
+        at = turn.clock(turn.now + timedelta(seconds=length.to("s").value))
+        turn.ask(SystemKey.SHIFT_LONG_WAIT, told, time=at)
+        return
     look = turn.shift.look
     ahead = (look.due - turn.now).total_seconds() if look and look.due else 0.0
     turn.note(told, value=length if length.to("s").value >= ahead else Measure(value=ahead, unit="s"))

@@ -98,9 +98,14 @@ class SlotValues:
         }
 
     def _fits(self, slot: ExpectedSlot, span: TextSpan, first: bool) -> bool:
-        if span.amount is None or (span.kind is SpanKind.NUMBER and not first):
+        if span.amount is None or (span.kind is SpanKind.NUMBER and not first) or self._is_said_of_rows(slot):
             return False
         return isinstance(fit(self._amount(span, slot), Place(slot, None, "")), Given)
+
+    def _is_said_of_rows(self, slot: ExpectedSlot) -> bool:
+        """Whether rows are named in a sentence, so that nothing in it is for a later question about no row."""
+        rows = any(span.kind is SpanKind.ROWS for span in self.told.spans)
+        return rows and not slot.per_row and slot in self.expectation.anywhere
 
     def _amount(self, span: TextSpan, slot: ExpectedSlot) -> Amount:
         """The amount in the slot's own terms."""
