@@ -44,8 +44,20 @@ def remind(database: Database, number: int, due: datetime | None = None, at: dat
     apply(database, look(due or soon()), conversation=f"telegram:{number}", at=at or soon())
 
 
-def next_try(database: Database) -> None:
-    """The few minutes until the next try are over."""
+async def next_try(database: Database) -> None:
+    """The few minutes until the next try are over, and it is known that the last one was sent."""
+    await until(lambda: not pending(database))
+    time_is_over(database)
+
+
+def pending(database: Database) -> int:
+    with database.read() as connection:
+        waits = tables.outbox.c.state == DeliveryState.PENDING
+        return connection.execute(select(func.count()).where(waits)).scalar() or 0
+
+
+def time_is_over(database: Database) -> None:
+    """The next try is now."""
     waiting = tables.reminder.c.next_at.is_not(None)
     with database.begin() as connection:
         connection.execute(update(tables.reminder).where(waiting).values(next_at=soon()))
@@ -80,14 +92,14 @@ async def test_called_loud_then_also_by_voice_until_it_is_answered(
     first = await person.receives()
     assert first.text.startswith(CALLS) and not first.silent
     assert first.buttons == [["All good"], ["Ten more minutes"]]
-    next_try(database)
+    await next_try(database)
     second, note = await person.receives(), await person.receives()
     assert second.text.startswith("No answer since") and not second.silent
     assert note.method == "sendVoice" and not note.silent
     assert tone.said == [said for said in tone.said if said.startswith("No answer since")]
     await until(lambda: shown(server, 401) == [second, note])
     apply(database, Answer("look"), conversation="telegram:401", at=soon())
-    next_try(database)
+    await next_try(database)
     person.says("help")
     await person.hears("set up")
     assert Schedule(database).waiting("telegram:401") == ()
@@ -102,7 +114,7 @@ async def test_a_phone_that_was_out_of_reach_shows_the_last_call_alone(
     remind(database, 411)
     await person.receives()
     for _ in range(2):
-        next_try(database)
+        await next_try(database)
         call, note = await person.receives(), await person.receives()
     assert call.text.startswith("Call 3: no answer since") and note.method == "sendVoice"
     await until(lambda: shown(server, 411) == [call, note])
@@ -136,7 +148,7 @@ async def test_a_call_too_old_to_be_taken_back_stays(server: TelegramServer, dat
     first = await person.receives()
     server.faults.plan("deleteMessage", Refused(bad_request("message can't be deleted")))
     for told in ("No answer since", "Call 3"):
-        next_try(database)
+        await next_try(database)
         last = await person.receives()
         assert last.text.startswith(told)
     await until(lambda: shown(server, 412) == [first, last])
@@ -175,7 +187,7 @@ async def test_a_line_that_is_down_over_several_tries_brings_one_message(
         remind(database, 403)
         await until(lambda: attempts(database) > 0)
         for _ in range(3):
-            next_try(database)
+            time_is_over(database)
             await until(lambda: next_at(database) > soon(10))
         server.faults.network_down = False
         assert CALLS in (await person.receives()).text
@@ -215,13 +227,13 @@ async def test_the_foreman_is_told_loud_in_his_quiet_hours_and_in_his_language(
     remind(database, 405)
     for told in (CALLS, "No answer", "Call 3"):
         assert (await person.receives()).text.startswith(told)
-        next_try(database)
+        await next_try(database)
     message = await foreman.receives()
     assert message.text.startswith("Sin respuesta de un operador desde la")
     assert "3 avisos, cerca de" in message.text
     assert not message.silent and message.buttons == []
     assert (await second.receives()).text.startswith("No answer from an operator since")
-    next_try(database)
+    await next_try(database)
     foreman.says("ayuda")
     await foreman.receives()
     received = [len(one.received) for one in (person, foreman, second, stranger)]

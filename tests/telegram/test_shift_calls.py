@@ -67,7 +67,7 @@ async def test_ten_more_minutes_in_words_then_all_good_by_button(server: Telegra
     person.says("ten more minutes")
     assert "I ask again at" in (await person.receives()).text
     assert put_off_by_ten_minutes(open_one(database, 602))
-    next_try(database)
+    await next_try(database)
     assert CALLS in (await person.receives()).text
     person.presses("All good")
     assert "Next look by" in (await person.receives()).text
