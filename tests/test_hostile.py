@@ -15,15 +15,16 @@ import pytest
 import soundfile
 
 from bot.lines import lines
+from bot.photo_file import file_name
 from bot.record import daily
 from bot.record.daily import Rotation
-from bot.record.labels import _plain
 from bot.settings import Settings
 from bot.sheet.pages import pages
 from bot.sheet.sheet import RowMark
 from engine.crew.people import LONGEST_NAME, People, plain_name
 from engine.crew.roles import PersonRole
 from engine.database import open_database
+from engine.document import Document, Media
 from engine.errors import DatabaseError
 from engine.history.export import written
 from engine.history.store.journal import Journal
@@ -68,10 +69,10 @@ def test_who_joins_is_kept_by_a_plain_name(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("product", ["../../etc/passwd", "C:\\x", "/", "..", "a/b", "\u202egpj.x", "\0", "x" * 900])
 def test_a_product_names_a_file_in_its_folder_and_no_other(product: str, tmp_path: Path) -> None:
-    name = _plain(product)
-    assert name and len(name) <= 80
+    name = file_name(product, Document(sha256="0" * 64, media=Media.JPEG))
+    assert name and len(name) <= 120
     assert (tmp_path / name).resolve().parent == tmp_path.resolve()
-    assert set(name) <= set(name) - set("/\\.\0\u202e")
+    assert set(name.removesuffix(".jpg")) <= set(name) - set("/\\.\0\u202e")
 
 
 # ---- tables and pages
