@@ -134,7 +134,8 @@ class MessageDelivery:
     async def _pause(self, due: datetime | None) -> None:
         seconds = min((due - datetime.now(UTC)).total_seconds(), self._idle_s) if due else self._idle_s
         try:
-            await asyncio.wait_for(self._wake.wait(), max(seconds, 0.01) if not self._flying else self._idle_s)
+            async with asyncio.timeout(max(seconds, 0.01) if not self._flying else self._idle_s):
+                await self._wake.wait()
         except TimeoutError:
             return
 

@@ -176,7 +176,8 @@ class Chats:
             except WorldError as error:
                 log.warning("inbox failed error=%s", type(error).__name__)
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._wake.wait(), looks_s)
+                async with asyncio.timeout(looks_s):
+                    await self._wake.wait()
 
     def _keep(self, updates: Sequence[Incoming]) -> tuple[tuple[Incoming, ...], _Change]:
         return self._inbox.put(updates), self._take()

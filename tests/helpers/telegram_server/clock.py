@@ -32,6 +32,7 @@ class Bell:
     async def wait(self, seconds: float) -> None:
         """Until the next ring, or until the seconds are over."""
         try:
-            await asyncio.wait_for(self._event.wait(), max(seconds, 0))
+            async with asyncio.timeout(max(seconds, 0)):
+                await self._event.wait()
         except TimeoutError:
             return
