@@ -147,7 +147,7 @@ def _any_within(slot: Slot) -> float | None:
 def _reason(walk: TurnBuilder, unclear: Unclear) -> str:
     """Why, in other words where the same was said the last times."""
     if unclear.reason is UnclearReason.SEVERAL_CHOICES and walk.state.misheard < SECOND:
-        return walk.wording.say(SystemKey.UNCLEAR_SEVERAL_CHOICES, choices=unclear.said)
+        return walk.wording.say(AnswerKey.UNCLEAR_SEVERAL, choices=unclear.said)
     line, times = _why(walk, unclear), walk.state.misheard
     if unclear.reason is UnclearReason.MISPLACED:
         return line

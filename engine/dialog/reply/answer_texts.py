@@ -116,6 +116,7 @@ class AnswerKey(TextKey):
     KEPT_ALONE = "kept_alone", "value"
     KEPT_ROWS_ALONE = "kept_rows_alone", "place", "value"
     UNCLEAR_AGAIN = "unclear_again"
+    UNCLEAR_SEVERAL = "unclear_several", "choices"
     UNCLEAR_THIRD = "unclear_third"
     UNCLEAR_HEARD = "unclear_heard", "what"
     UNCLEAR_ROW_WITHOUT_VALUE = "unclear_row_without_value", "row"

@@ -127,7 +127,6 @@ class SystemKey(TextKey):
     UNCLEAR_NO_SUCH_ROW = "unclear_no_such_row", "row", "rows"
     UNCLEAR_WRONG_UNIT = "unclear_wrong_unit", "name"
     UNCLEAR_NOT_A_CHOICE = "unclear_not_a_choice", "choices"
-    UNCLEAR_SEVERAL_CHOICES = "unclear_several_choices", "choices"
     UNCLEAR_NO_SUCH_SETTING = "unclear_no_such_setting", "dial"
     UNCLEAR_OUT_OF_RANGE = "unclear_out_of_range", "name", "low", "high"
     UNCLEAR_WHICH_ROW = "unclear_which_row"
