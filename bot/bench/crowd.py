@@ -167,7 +167,7 @@ def _commit(place: Path) -> Took:
 
 def _take(share: Share) -> Took:
     """Every line of these chats, each chat as soon as it is answered."""
-    desk = Desk(share)
+    desk = CrowdDesk(share)
     try:
         desk.hear(desk.line(f"{_WARM}{share.first}", 0), "help")
         begun = _together()
@@ -177,7 +177,7 @@ def _take(share: Share) -> Took:
         desk.close()
 
 
-class Desk:
+class CrowdDesk:
     """One program on the record."""
 
     def __init__(self, share: Share) -> None:

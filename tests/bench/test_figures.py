@@ -107,7 +107,7 @@ def _programs(name: str) -> str:
 
 def test_a_line_that_was_not_answered_is_no_figure(tmp_path: Path) -> None:
     share = crowd.Share(tmp_path / "record.db", 0, 2, 2, crowd.Commits.OWN)
-    desk = crowd.Desk(share)
+    desk = crowd.CrowdDesk(share)
     line = desk.line("chat0", 1)
     Inbox(open_database(share.place)).put([line])
     desk.hear(line, "set up")

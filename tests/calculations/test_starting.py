@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from engine.calculations.advisor.starting import EarlierRates, RateChart, SpeedChange, start_by_chart, start_by_record
+from engine.calculations.advisor.starting import EarlierDrive, EarlierRates, RateChart, start_by_chart, start_by_record
 from engine.calculations.meter import Meter
 from engine.errors import OutOfDomain
 from engine.values import Dial
@@ -52,7 +52,7 @@ def test_the_record_of_another_speed_counts_by_the_meter() -> None:
     meters: tuple[Meter, ...] = ("gravity", "positive")
     gravity, roll = (
         start_by_record(
-            6, q("60 g/100 m"), SPACING, DIAL, EarlierRates(runs, settings), SpeedChange(speeds, q("5 mph"), meter)
+            6, q("60 g/100 m"), SPACING, DIAL, EarlierRates(runs, settings), EarlierDrive(speeds, q("5 mph"), meter)
         )
         for meter in meters
     )

@@ -42,7 +42,7 @@ class EarlierRates:
 
 
 @dataclass(frozen=True)
-class SpeedChange:
+class EarlierDrive:
     """How fast earlier catches were driven, and what is planned."""
 
     earlier_speeds: EveryRun[Speed] | None = None
@@ -54,7 +54,7 @@ class SpeedChange:
 
 
 NO_RATES = EarlierRates()
-SPEED_UNTOLD = SpeedChange()
+DRIVE_UNTOLD = EarlierDrive()
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ def start_by_record(
     spacing: Length,
     dial: Dial,
     earlier: EarlierRates = NO_RATES,
-    driven: SpeedChange = SPEED_UNTOLD,
+    driven: EarlierDrive = DRIVE_UNTOLD,
 ) -> RecordStart:
     """The notch of each row that this planter's own catches of earlier calibrations expect nearest to the rate.
 
