@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from functools import cache
+
+from pint.facets.plain import PlainUnit
+
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import expressed, not_negative, positive
 from engine.calculations.kinds import AreaRate, Length, Mass, Rate, RowRate
@@ -9,7 +13,12 @@ from engine.calculations.kinds import AreaRate, Length, Mass, Rate, RowRate
 
 def is_per_area(rate: Rate) -> bool:
     """Whether a rate is mass on an area; else it is mass along a row."""
-    return bool(rate.is_compatible_with("kilogram / hectare"))
+    return _is_per_area(rate.units)
+
+
+@cache
+def _is_per_area(unit: PlainUnit) -> bool:
+    return bool(unit.is_compatible_with("kilogram / hectare"))
 
 
 @formula("area-rate", sources=("ROW-IDENTITIES",))

@@ -17,7 +17,7 @@ from engine.calculations.coverage import work_rate
 from engine.calculations.domain import expressed, not_negative, number, positive, share
 from engine.calculations.kinds import Area, AreaRate, Length, Mass, PerRow, Ratio, Speed, Time
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 
 RUN_OUT_SHARE = 0.8
 
@@ -76,12 +76,14 @@ def run_out(left: PerRow[Mass], rate: AreaRate, spacing: Length, speed: Speed, e
 def first_run_out(
     left: PerRow[Mass], rate: AreaRate, pace: PlantingPace, spacing: Length
 ) -> tuple[int, timedelta] | None:
-    """The row whose hopper is empty first, and the time until then; None without rows."""
-    times = run_out(left, rate, spacing, pace.speed, pace.efficiency)
-    if not times:
+    """The row whose hopper is empty first, and the time until then; None without rows.
+
+    All hoppers feed alike, so it is the one that holds least. Errors: OutOfDomain.
+    """
+    if not left:
         return None
-    row = min(times, key=lambda row: (times[row].magnitude, row))
-    return row, _length(times[row])
+    row = min(left, key=lambda row: (magnitude(left[row], "kg"), row))
+    return row, _length(run_out({row: left[row]}, rate, spacing, pace.speed, pace.efficiency)[row])
 
 
 @dataclass(frozen=True)

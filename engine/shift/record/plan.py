@@ -112,11 +112,13 @@ class Plan:
 
     def content(self, shift: ShiftState, row: int, at: datetime) -> Measure:
         """What a hopper should hold at an instant, never less than nothing: reckoned from its last level."""
-        held = in_pounds(shift.ledger.held(row)) - in_pounds(self.use(shift, row, at))
-        return pounds(max(held, 0.0)).to(shift.ledger.accounts[row].level.mass.unit)
+        return _after(shift, row, self.use(shift, row, at))
 
     def contents(self, shift: ShiftState, at: datetime) -> dict[int, Measure]:
-        return {row: self.content(shift, row, at) for row in shift.rows}
+        """What every hopper should hold at an instant; what those filled together used is reckoned once."""
+        levels = {row: shift.ledger.accounts[row].level.at for row in shift.rows}
+        used = {since: self.use_between(shift, since, at) for since in set(levels.values())}
+        return {row: _after(shift, row, used[since]) for row, since in levels.items()}
 
     def use(self, shift: ShiftState, row: int, at: datetime) -> Measure:
         """What one hopper should have used since its last level [kg]."""
@@ -139,3 +141,9 @@ class Plan:
             return value
         bag = self.measure(Role.BAG)
         return bag.model_copy(update={"value": bag.value * value.value}) if bag else None
+
+
+def _after(shift: ShiftState, row: int, used: Measure) -> Measure:
+    """What is left of the last level of a hopper."""
+    held = in_pounds(shift.ledger.held(row)) - in_pounds(used)
+    return pounds(max(held, 0.0)).to(shift.ledger.accounts[row].level.mass.unit)

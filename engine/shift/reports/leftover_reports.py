@@ -13,7 +13,7 @@ def leave(turn: ShiftTurn) -> None:
     step = walk.script.step(walk.dialog.step)
     if not isinstance(step, Watch) or not step.into:
         return
-    contents: Rows = {row: turn.plan.content(shift, row, now) for row in shift.rows}
+    contents: Rows = dict(turn.plan.contents(shift, now))
     full: Rows = {row: one.mass for row, one in shift.filled.items()}
     reckoned: Rows = {row: turn.plan.use(shift, row, now) for row in shift.rows}
     walk.compute(walk.dialog.step, LEFT_OVER, {"contents": contents, "full": full, "reckoned": reckoned}, step.into)
