@@ -6,13 +6,25 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any, assert_never
 
-from sqlalchemy import Connection, Update, and_, insert, update
+from sqlalchemy import Connection, and_, bindparam, insert, not_, or_, select, update
 
-from engine.database import insert_new
 from engine.history.store.tables import relief, reminder
 from engine.queues.outbox import ANSWERED
 from engine.reminders import query
 from engine.reminders.reminder import OPEN, Answer, CallOff, Change, Remind, Snooze, Stage
+
+_UNIQUE = ("conversation", "name", "local", "second")
+_SAME = and_(*(reminder.c[name] == bindparam(f"of_{name}") for name in _UNIQUE))
+_ITS_NAME = and_(*(reminder.c[name] == bindparam(f"of_{name}") for name in _UNIQUE[:2]))
+_IS_OPEN = reminder.c.state.in_(OPEN)
+_RUNG = select(reminder.c.rung).where(reminder.c.conversation == bindparam("of"), _IS_OPEN)
+_CALLED = select(reminder.c.state, reminder.c.rung, _SAME.label("same")).where(_ITS_NAME, or_(_IS_OPEN, _SAME))
+_SET = insert(reminder)
+_OPEN = update(reminder).where(_ITS_NAME, _IS_OPEN)
+_SETTLE = update(reminder).values(state=bindparam("stage"), next_at=None, settled_at=bindparam("at"))
+_SETTLE_OTHERS = _SETTLE.where(_ITS_NAME, _IS_OPEN, not_(_SAME))
+_SETTLE_NAME = _SETTLE.where(_ITS_NAME, _IS_OPEN)
+_SETTLE_EVERY = _SETTLE.where(reminder.c.conversation == bindparam("of_conversation"), _IS_OPEN)
 
 
 def apply(connection: Connection, conversation: str, changes: Iterable[Change], at: datetime) -> None:
@@ -24,20 +36,30 @@ def apply(connection: Connection, conversation: str, changes: Iterable[Change], 
             case Snooze(name=name, until=until):
                 again = {"state": Stage.WAITING, "due_at": until, "next_at": until, "asked": 0}
                 _hush(connection, conversation, name, at)
-                connection.execute(_open(conversation, name).values(**again))
+                connection.execute(_OPEN.values(**again), {"of_conversation": conversation, "of_name": name})
             case Answer(name=name):
-                _hush(connection, conversation, name, at)
-                connection.execute(_open(conversation, name).values(**_settled(Stage.ANSWERED, at)))
+                _settle(connection, conversation, name, Stage.ANSWERED, at)
             case CallOff(name=name):
-                _hush(connection, conversation, name, at)
-                connection.execute(_open(conversation, name).values(**_settled(Stage.CALLED_OFF, at)))
+                _settle(connection, conversation, name, Stage.CALLED_OFF, at)
             case _:
                 assert_never(change)
 
 
+def _settle(connection: Connection, conversation: str, name: str | None, stage: Stage, at: datetime) -> None:
+    """Nothing more is asked for the open one of this name, or for every open one."""
+    _hush(connection, conversation, name, at)
+    settled = {"of_conversation": conversation, "stage": stage, "at": at}
+    if name is None:
+        connection.execute(_SETTLE_EVERY, settled)
+    else:
+        connection.execute(_SETTLE_NAME, settled | {"of_name": name})
+
+
 def _hush(connection: Connection, conversation: str, name: str | None, at: datetime) -> None:
     """What still waits to ask is not sent any more, unless it asks for something else too; a foreman who was told that
-    nobody answers is told that somebody did."""
+    nobody answers is told that somebody did. Where nothing rang yet, nobody was asked or told."""
+    if not any(connection.execute(_RUNG, {"of": conversation}).scalars()):
+        return
     told = connection.execute(query.told(conversation, name)).scalars().all()
     if told:
         connection.execute(insert(relief), [{"reminder": one, "answered_at": at} for one in told])
@@ -50,14 +72,18 @@ def _hush(connection: Connection, conversation: str, name: str | None, at: datet
 def _remind(connection: Connection, conversation: str, change: Remind, at: datetime) -> None:
     """Call off the open one of this name, then set it; a time that already rang does not ring again."""
     new = _row(conversation, change)
-    same = and_(*(reminder.c[name] == new[name] for name in ("conversation", "name", "local", "second")))
-    if connection.execute(query.told(conversation, change.name).where(~same)).first():
+    which = {f"of_{name}": new[name] for name in _UNIQUE}
+    known = connection.execute(_CALLED, which).all()
+    same = [one for one in known if one.same]
+    others = {one.state for one in known if not one.same}
+    if Stage.TOLD in others:
         _hush(connection, conversation, change.name, at)
-    others = _open(conversation, change.name).where(~same)
-    connection.execute(others.values(**_settled(Stage.CALLED_OFF, at)))
-    insert_new(connection, reminder, [new])
-    silent = and_(same, reminder.c.state == Stage.CALLED_OFF, reminder.c.rung == 0)
-    connection.execute(update(reminder).where(silent).values(**new, settled_at=None))
+    if others:
+        connection.execute(_SETTLE_OTHERS, which | {"stage": Stage.CALLED_OFF, "at": at})
+    if not same:
+        connection.execute(_SET, new)
+    elif same[0].state == Stage.CALLED_OFF and not same[0].rung:
+        connection.execute(update(reminder).where(_SAME).values(**new, settled_at=None), which)
 
 
 def _row(conversation: str, change: Remind) -> dict[str, Any]:
@@ -77,12 +103,3 @@ def _row(conversation: str, change: Remind) -> dict[str, Any]:
         "asked": 0,
         "rung": 0,
     }
-
-
-def _open(conversation: str, name: str | None) -> Update:
-    mine = and_(reminder.c.conversation == conversation, reminder.c.state.in_(OPEN))
-    return update(reminder).where(mine if name is None else and_(mine, reminder.c.name == name))
-
-
-def _settled(stage: Stage, at: datetime) -> dict[str, Any]:
-    return {"state": stage, "next_at": None, "settled_at": at}
