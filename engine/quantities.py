@@ -92,13 +92,24 @@ class Measure(BaseModel):
 
 def quantity(value: float, unit: str) -> Quantity:
     """A pint quantity from a number and one of our unit symbols."""
-    return registry().Quantity(value, UNITS[unit].pint)
+    table = unit_table()
+    return table.registry.Quantity(value, table.parsed[unit])
+
+
+def converted(amount: Quantity, unit: str) -> Quantity:
+    """The same amount in one of our unit symbols; pint.DimensionalityError where it measures something else."""
+    return quantity(magnitude(amount, unit), unit)
+
+
+def magnitude(amount: Quantity, unit: str) -> float:
+    """How many of one of our units an amount is; pint.DimensionalityError where it measures something else."""
+    return float(amount.magnitude * unit_table().factor(amount.units, unit))
 
 
 def measure(amount: Quantity, unit: str) -> Measure:
     """A pint quantity as a Measure in ``unit``; WrongDimension if it is of another kind."""
     try:
-        return Measure(value=float(amount.to(UNITS[unit].pint).magnitude), unit=unit)
+        return Measure(value=magnitude(amount, unit), unit=unit)
     except pint.DimensionalityError as error:
         raise WrongDimension(str(amount.units), UNITS[unit].dimension) from error
 

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from engine.errors import OutOfDomain
-from engine.quantities import UNITS, Quantity, registry
+from engine.quantities import UNITS, Quantity, converted, magnitude, registry
 
 CLOSE = 1e-9
 """Two values nearer than this share of each other are equal: conversion between units costs a few last digits."""
@@ -91,13 +91,12 @@ def counted(argument: str, value: int) -> int:
 
 def expressed(amount: Any, unit: str) -> Quantity:
     """A quantity in one of our unit symbols; what pint's arithmetic gives has no type of its own."""
-    found: Quantity = amount.to(UNITS[unit].pint)
-    return found
+    return converted(amount, unit)
 
 
 def number(ratio: Quantity) -> float:
     """A ratio as a plain number: 5 % is 0.05."""
-    return float(ratio.to("dimensionless").magnitude)
+    return magnitude(ratio, "1")
 
 
 def _guarded(argument: str, value: Quantity, holds: bool, why: str) -> Quantity:

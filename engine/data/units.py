@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
 import pint
+from pint.facets.plain import PlainUnit
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 from engine.data.definitions import Definition, Place, PlacedError, dialogs_directory, read_definition
@@ -192,6 +193,25 @@ class UnitTable(_Part):
                 with _refused(symbol):
                     made.define(unit.line)
         return made
+
+    @cached_property
+    def parsed(self) -> Mapping[str, pint.Unit]:
+        """Every unit as pint computes with it."""
+        return {symbol: self.registry.Unit(unit.pint) for symbol, unit in self.units.items()}
+
+    def factor(self, unit: PlainUnit, symbol: str) -> float:
+        """What a magnitude in any unit is multiplied by to be one in a unit of the table: each pair is worked out once.
+
+        Raises pint.DimensionalityError where they measure different things.
+        """
+        key = (unit, symbol)
+        if key not in self._factors:
+            self._factors[key] = float(self.registry.convert(1.0, unit, self.parsed[symbol]))
+        return self._factors[key]
+
+    @cached_property
+    def _factors(self) -> dict[tuple[PlainUnit, str], float]:
+        return {}
 
 
 @contextmanager
