@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import TypeAlias
 
 from engine.conversation_defaults import ConversationDefaults
 from engine.crew.farm import told_on_farm
@@ -48,6 +49,10 @@ class _Place:
     said: str = ""
     snapshot: int = 0
     moment: object | None = None
+
+
+_Take: TypeAlias = Callable[[_Place, FarmTold | None], StoredTurn]
+"""Takes a turn from where the conversation stands, with what the other planters of the farm told."""
 
 
 class Assistant:
@@ -140,14 +145,14 @@ class Assistant:
         others only take part.
         Raises WorldError when it could not be kept; then nothing of it was.
         """
-        return self._once(utterance, lambda: self._take(utterance, deliver))
+        return self._once(utterance, lambda place, farm: self._take(place, farm, utterance, deliver))
 
     def attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str] = ()) -> StoredTurn:
         """Keep a document with the product that it is for; the text of the utterance are the words under it.
 
         Once, delivered and raising as ``hear``; nothing of it is kept where it is for no product.
         """
-        return self._once(utterance, lambda: self._attach(utterance, scan, deliver))
+        return self._once(utterance, lambda place, farm: self._attach(place, farm, utterance, scan, deliver))
 
     def product_for(self, conversation: str, caption: str) -> str | None:
         """The product that a document with these words under it would be kept with; None where it is for none."""
@@ -157,7 +162,7 @@ class Assistant:
         """The labels that are kept on the farm of a conversation."""
         return label_shelf(self._on_farm(conversation))
 
-    def _once(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
+    def _once(self, utterance: Utterance, take: _Take) -> StoredTurn:
         try:
             return self._tried(utterance, take)
         except ConflictError:
@@ -171,27 +176,28 @@ class Assistant:
             self._places.pop(utterance.conversation, None)
             raise
 
-    def _tried(self, utterance: Utterance, take: Callable[[], StoredTurn]) -> StoredTurn:
-        stored = self._journal.turn(utterance.id)
-        if stored is not None:
-            return stored
-        turn = take()
+    def _tried(self, utterance: Utterance, take: _Take) -> StoredTurn:
+        with self._database.at_one_moment():
+            stored = self._journal.turn(utterance.id)
+            if stored is not None:
+                return stored
+            place = self._place(utterance.conversation)
+            farm = self._farm_told(utterance.conversation, place.state)
+        turn = take(place, farm)
         if self._kept:
             self._kept()
         return turn
 
-    def _take(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
-        place = self._place(utterance.conversation)
+    def _take(self, place: _Place, farm: FarmTold | None, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         interpreter = self._interpreter()
-        farm = self._farm_told(utterance.conversation, place.state)
         expected = interpreter.expectation(apply(place.state, farm) if farm else place.state)
         reading = understand(utterance, expected, self.vocabulary(expected.language), self._rules.acceptance)
         turn = interpreter.take(place.state, reading, utterance.said_at, place.said, farm)
         return self._keep(place, utterance, turn, deliver)
 
-    def _attach(self, utterance: Utterance, scan: Scan, deliver: Sequence[str]) -> StoredTurn:
-        place = self._place(utterance.conversation)
-        farm = self._farm_told(utterance.conversation, place.state)
+    def _attach(
+        self, place: _Place, farm: FarmTold | None, utterance: Utterance, scan: Scan, deliver: Sequence[str]
+    ) -> StoredTurn:
         turn = self._interpreter().attach(place.state, scan.document, utterance.text, utterance.said_at, farm)
         return self._keep(place, utterance, turn, deliver, scan)
 

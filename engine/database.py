@@ -4,8 +4,8 @@ On SQLite every commit is on the disk before it returns (write-ahead log, synchr
 a transaction that writes takes the one lock of the record at its start, so that writers come one after another and
 never deadlock. On PostgreSQL one that writes ``beside`` others takes its part in that lock and the whole lock of its
 conversation; any other one takes the whole lock of the record. One that reads sees one moment, beside any writer. What
-only one kind of database understands stands in this module, in ``triggers``, in ``upgrades`` and in
-``backup``.
+only one kind of database understands stands in this module, in ``database_locks``, in ``triggers``, in ``upgrades`` and
+in ``backup``.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
 
 from engine.database_address import address
+from engine.database_locks import ALONE, BESIDE, lock, take_name
 from engine.errors import DatabaseError
 from engine.history.store import upgrades
 from engine.record_file import FileGuard, make_private
@@ -34,10 +35,6 @@ from engine.writers_turn import begin_writing
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"
 _SNAPSHOT = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
-_RECORD = "hashtext('rowhand'), hashtext(coalesce(current_schema(), ''))"
-_ALONE = f"SELECT pg_advisory_xact_lock({_RECORD})"
-_BESIDE = f"SELECT pg_advisory_xact_lock_shared({_RECORD})"
-_CONVERSATION = "SELECT pg_advisory_xact_lock(hashtextextended(coalesce(current_schema(), '') || '/' || %s, 0))"
 
 
 @dataclass
@@ -50,10 +47,11 @@ class _Joint:
 
 
 class _Joints(threading.local):
-    """The joint transactions of each thread, by the record they are on."""
+    """The joint transactions of each thread, and those that only read, by the record they are on."""
 
     def __init__(self) -> None:
         self.of: dict[Engine, _Joint] = {}
+        self.reading: dict[Engine, Connection] = {}
 
 
 _joints = _Joints()
@@ -69,29 +67,44 @@ class Database:
     @contextmanager
     def begin(self) -> Iterator[Connection]:
         """One transaction that writes: all of it or none. IntegrityError passes, other trouble is DatabaseError."""
-        with self._writing(_ALONE) as connection:
+        with self._writing(ALONE) as connection:
             yield connection
 
     @contextmanager
     def beside(self, conversation: str = "") -> Iterator[Connection]:
         """The same for what may be written while others write: only those of the same conversation are waited for."""
-        with self._writing(_BESIDE) as connection:
+        with self._writing(BESIDE) as connection:
             if conversation:
                 take_name(connection, conversation)
             yield connection
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
-        """One transaction that only reads, beside any writer; inside ``together`` a part of that one."""
-        joint = self._joint()
+        """One transaction that only reads, beside any writer; inside ``together`` or ``at_one_moment`` part of that."""
+        joint, reading = self._joint(), _joints.reading.get(self.engine)
         options = {_READS: True} | (_SNAPSHOT if self.is_server else {})
         with told(self.place):
             if joint is not None:
                 with _noted(joint):
                     yield joint.connection
+            elif reading is not None:
+                yield reading
             else:
                 with self.engine.execution_options(**options).begin() as connection:
                     yield connection
+
+    @contextmanager
+    def at_one_moment(self) -> Iterator[None]:
+        """What this thread reads meanwhile is read in one transaction; what it writes goes its own way."""
+        with self.read() as connection:
+            if self._joint() is not None or self.engine in _joints.reading:
+                yield
+                return
+            _joints.reading[self.engine] = connection
+            try:
+                yield
+            finally:
+                del _joints.reading[self.engine]
 
     @contextmanager
     def together(self) -> Iterator[None]:
@@ -125,16 +138,16 @@ class Database:
         return _joints.of.get(self.engine)
 
     @contextmanager
-    def _writing(self, lock: str) -> Iterator[Connection]:
+    def _writing(self, part: str) -> Iterator[Connection]:
         joint = self._joint()
         with told(self.place):
             if joint is None:
                 with self.engine.begin() as connection:
-                    _lock(connection, lock)
+                    lock(connection, part)
                     yield connection
             else:
                 with _noted(joint), joint.connection.begin_nested():
-                    _lock(joint.connection, lock)
+                    lock(joint.connection, part)
                     yield joint.connection
 
     def close(self) -> None:
@@ -175,23 +188,6 @@ def insert_new(connection: Connection, table: Table, rows: Sequence[dict[str, An
     """Insert the rows that are not there yet; those whose unique key exists are left as they are."""
     if rows:
         connection.execute(dialect_insert(connection, table).on_conflict_do_nothing(), rows)
-
-
-def in_hand(connection: Connection, conversation: str) -> bool:
-    """Take a conversation for the rest of a transaction that writes beside others, where nobody else has it now."""
-    return connection.dialect.name != "postgresql" or bool(
-        connection.exec_driver_sql(_CONVERSATION.replace("advisory", "try_advisory"), (conversation,)).scalar()
-    )
-
-
-def take_name(connection: Connection, name: str) -> None:
-    """Wait for a name that others take too, for the rest of a transaction that writes beside others."""
-    _lock(connection, _CONVERSATION, name)
-
-
-def _lock(connection: Connection, lock: str, *names: str) -> None:
-    if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql(lock, names)
 
 
 def dialect_insert(connection: Connection, table: Table) -> Any:

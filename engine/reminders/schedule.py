@@ -18,7 +18,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, insert, select, update
 
-from engine.database import Database, in_hand
+from engine.database import Database
+from engine.database_locks import in_hand
 from engine.history.store import tables
 from engine.queues import outbox
 from engine.queues.outbox_message import OutboxMessage, write_message

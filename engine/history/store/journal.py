@@ -16,7 +16,8 @@ from typing import Any
 from sqlalchemy import Connection, Row, bindparam, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
-from engine.database import Database, insert_new, take_name
+from engine.database import Database, insert_new
+from engine.database_locks import take_name
 from engine.errors import ConflictError, DatabaseError
 from engine.history.store import scan as scans
 from engine.history.store import snapshot as snapshots
