@@ -66,9 +66,10 @@ class Sentence:
                 yield from self._phrases(start, phrases, Chosen(index=index), cost)
             for index, name in enumerate(self.expectation.ways):
                 yield from self._phrases(start, self.vocabulary.ways[name], Chosen(index=index), cost)
-        for commanded, phrases in self.vocabulary.orders.values():
-            yield from self._phrases(start, phrases, commanded, VALID - 2)
-        for topic, phrases in self.vocabulary.topics.items():
+        key = self.hearing.key(start)
+        for name, phrases in self.vocabulary.orders_by_key.at(key).items():
+            yield from self._phrases(start, phrases, self.vocabulary.orders[name][0], VALID - 2)
+        for topic, phrases in self.vocabulary.topics_by_key.at(key).items():
             yield from self._phrases(start, phrases, Asked(topic=topic), VALID - 1)
         for dialog, node in self.hearing.openings.items():
             for match in self.hearing.matcher.match(node, start):

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from engine.clock import Ago, ClockTime, Moment
 from engine.entries.matching.match_context import MatchContext
-from engine.entries.matching.matcher import Capture, Captures, Match, Matches
 from engine.entries.matching.row_numbers import numerals
+from engine.entries.phrases.match import Capture, Captures, Match, Matches
 from engine.quantities import Measure
 
 NOON, DAY = 12, 24

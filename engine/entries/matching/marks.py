@@ -6,8 +6,9 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
-from engine.entries.matching.matcher import Match, Matcher
+from engine.entries.matching.matcher import Matcher
 from engine.entries.matching.numerals import spell
+from engine.entries.phrases.match import Match
 from engine.entries.phrases.pattern import Choice, Node, Word, phrase
 from engine.entries.phrases.pattern import Sequence as InOrder
 from engine.entries.phrases.tokens import Token, fold, tokenize

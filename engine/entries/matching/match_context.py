@@ -9,10 +9,11 @@ from functools import cached_property
 from itertools import pairwise
 
 from engine.entries.matching.marks import mark_node, read_marks
-from engine.entries.matching.matcher import Capture, Captures, Match, Matcher, Matches
+from engine.entries.matching.matcher import Matcher
 from engine.entries.matching.numeral import Numeral, combine
 from engine.entries.matching.row_numbers import numerals, row_list, row_numbers, row_range
-from engine.entries.phrases.pattern import Choice, Node, Sequence, Word
+from engine.entries.phrases.match import Capture, Captures, Match, Matches
+from engine.entries.phrases.pattern import Node, any_typed, typed
 from engine.entries.phrases.phrase import Meaning, Phrases, spoken
 from engine.entries.phrases.stop_words import kept_words, parted
 from engine.entries.phrases.tokens import tokenize
@@ -91,9 +92,10 @@ class MatchContext:
 
     def find(self, phrases: Phrases, start: int) -> Iterator[Match]:
         """Every fit of these phrases from ``start`` on."""
+        text = self.matcher.text
         for one in phrases:
-            if one.openings is None or self._key(start) in one.openings:
-                yield from self.matcher.match(one.node, start)
+            if one.may_begin(text, start):
+                yield from one.node.fits(text, start)
 
     def says(self, phrases: Phrases, places: Iterable[int] | None = None) -> bool:
         """Whether any of these phrases begins at one of the places, or anywhere."""
@@ -106,15 +108,16 @@ class MatchContext:
             str(capture.value) for match in self.matcher.rule("measured_in", place) for capture in match.captures
         )
 
-    def _key(self, place: int) -> str:
-        return self.tokens[place].key if place < len(self.tokens) else ""
+    def key(self, place: int) -> str:
+        """How the token there is compared; END behind the last one."""
+        return self.matcher.text.keys[place]
 
     # ---- rules that depend on what is expected
 
     def _unit(self, start: int) -> Matches:
         return tuple(
             Match(match.end, (Capture("unit", symbol),))
-            for symbol, node in self.vocabulary.units_opening.get(self._key(start), ())
+            for symbol, node in self.vocabulary.units_opening.get(self.key(start), ())
             for match in self.matcher.match(node, start)
         )
 
@@ -240,7 +243,7 @@ class MatchContext:
         """For each choice, the words of its options."""
         return {
             slot.name: {
-                option.key: Choice(tuple(self.plain(words) for words in (*option.words, option.label, option.key)))
+                option.key: any_typed((*option.words, option.label, option.key), self.vocabulary.silent)
                 for option in slot.options
             }
             for slot in self.slots
@@ -259,17 +262,14 @@ class MatchContext:
     @cached_property
     def openings(self) -> dict[str, Node]:
         """For each dialog, the words that open it."""
-        dialogs = self.expectation.dialogs.items()
-        return {name: Choice(tuple(self.plain(words) for words in opens)) for name, opens in dialogs}
+        return {name: any_typed(opens, self.vocabulary.silent) for name, opens in self.expectation.dialogs.items()}
 
     def plain(self, words: str) -> Node:
         """Words from a dialog as they stand in a text whose fillers dropped out; never nothing."""
-        tokens = tokenize(words, self.vocabulary.silent) or tokenize(words)
-        return Sequence(tuple(Word(token.text) for token in tokens)) if tokens else _NEVER
+        return typed(words, self.vocabulary.silent)
 
 
 _NUMBERED = frozenset({SlotKind.MEASURE, SlotKind.COUNT, SlotKind.SETTING})
-_NEVER: Node = Choice(())
 
 
 def _amount(captures: Captures) -> Amount:

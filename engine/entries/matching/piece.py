@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from engine.entries.matching.match_context import Amount, Picked, RawValue
-from engine.entries.matching.matcher import Captures
+from engine.entries.phrases.match import Captures
 from engine.messages import Entry
 from engine.quantities import Measure
 from engine.values import Dial

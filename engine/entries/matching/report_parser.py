@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 from engine.clock import Moment
 from engine.entries.matching.clock_phrases import Clocks
 from engine.entries.matching.match_context import MatchContext, total
-from engine.entries.matching.matcher import Capture, Hook, Match, Matches
+from engine.entries.matching.matcher import Hook
 from engine.entries.matching.numeral import Numeral
 from engine.entries.matching.reporting import reported, size
 from engine.entries.matching.row_numbers import numerals, row_list, row_numbers
 from engine.entries.matching.stretch import Stretches, is_plain
+from engine.entries.phrases.match import Capture, Match, Matches
 from engine.entries.phrases.phrase import Phrases
 from engine.messages import Report, Reported
 from engine.quantities import Dimension, Measure
@@ -98,8 +99,9 @@ class Telling:
                     yield ReportPiece(end, entry.model_copy(update={"when": since, "until": until}), rank=-1)
 
     def _plain(self, report: Report, start: int) -> Iterator[ReportPiece]:
-        every = set(self.hearing.every_row)
-        matches = [*self.hearing.find(self.words.reports[report], start)]
+        phrases = self.words.reports_by_key.at(self.hearing.key(start)).get(report, ())
+        matches = [*self.hearing.find(phrases, start)]
+        every = set(self.hearing.every_row) if matches else set()
         for match in matches:
             entry = reported(report, match, self.hearing.said(start, match.end), every)
             if entry is not None and entry.when is not None and not self._is_whole(start, match.end):
@@ -249,7 +251,7 @@ class Telling:
 
     def _is_command(self, start: int, end: int) -> bool:
         """Whether words are no name, as in "field is done"."""
-        commands = (phrases for _, phrases in self.words.orders.values())
+        commands = self.words.orders_by_key.at(self.hearing.key(start)).values()
         return any(match.end == end for phrases in commands for match in self.hearing.find(phrases, start))
 
 

@@ -6,8 +6,8 @@ from typing import assert_never
 
 from engine.clock import Ago, ClockTime, Moment
 from engine.entries.matching.clock_phrases import moment_of
-from engine.entries.matching.matcher import Match
 from engine.entries.matching.numeral import Numeral
+from engine.entries.phrases.match import Match
 from engine.messages import Report, Reported
 from engine.quantities import Measure
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.entries.matching.matcher import Capture, Captures, Match, Matches
 from engine.entries.matching.numeral import Numeral
+from engine.entries.phrases.match import Capture, Captures, Match, Matches
 
 MOST_ROWS = 99
 

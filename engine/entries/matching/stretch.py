@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from engine.clock import ClockTime, Moment
 from engine.entries.matching.clock_phrases import moment_of
 from engine.entries.matching.match_context import MatchContext
-from engine.entries.matching.matcher import Match
+from engine.entries.phrases.match import Match
 from engine.entries.phrases.phrase import Phrases
 from engine.messages import Report, Reported
 

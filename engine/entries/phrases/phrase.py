@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from functools import cached_property
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Generic, Self, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from engine.data.definitions import Place
-from engine.entries.phrases.pattern import Choice, Node, Rule, openings, parse_pattern, walk
+from engine.entries.phrases.match import Matches
+from engine.entries.phrases.pattern import END, Choice, Leads, Node, Rule, Text, leads, parse_pattern, walk
+
+Name = TypeVar("Name")
 
 
 class Meaning(StrEnum):
@@ -45,9 +48,20 @@ class Phrase(BaseModel):
         return parse_pattern(self.say)
 
     @cached_property
-    def openings(self) -> frozenset[str] | None:
+    def leads(self) -> Leads | None:
         """What the pattern may begin with; None for anything."""
-        return openings(self.node)
+        return leads(self.node)
+
+    def fits(self, text: Text, start: int) -> Matches:
+        """Every fit of the pattern, not even tried where nothing that it may begin with stands."""
+        return self.node.fits(text, start) if self.may_begin(text, start) else ()
+
+    def may_begin(self, text: Text, start: int) -> bool:
+        """Whether anything that the pattern may begin with stands there."""
+        lead = self.leads
+        if lead is None or text.keys[start] in lead.keys:
+            return True
+        return bool(lead.rules) and any(text.rule(name, start) for name in lead.rules)
 
 
 def _phrase(data: Any) -> Any:
@@ -80,6 +94,28 @@ def placed(value: Any, place: Place = ()) -> Iterator[tuple[Place, Phrase]]:
                 yield from placed(inner, (*place, number))
         case _:
             return
+
+
+class PhraseIndex(Generic[Name]):
+    """Phrases by a name, found by the key that a text goes on with."""
+
+    def __init__(self, named: Mapping[Name, Phrases]) -> None:
+        keys = {key for phrases in named.values() for one in phrases if one.leads for key in one.leads.keys}
+        self._by_key = {key: _beginning(named, key) for key in keys}
+        self._otherwise = _beginning(named, END)
+
+    def at(self, key: str) -> Mapping[Name, Phrases]:
+        """Those that may begin with a key, in the order in which they were given."""
+        return self._by_key.get(key, self._otherwise)
+
+
+def _beginning(named: Mapping[Name, Phrases], key: str) -> Mapping[Name, Phrases]:
+    found = {name: tuple(one for one in phrases if _may_begin(one, key)) for name, phrases in named.items()}
+    return {name: phrases for name, phrases in found.items() if phrases}
+
+
+def _may_begin(one: Phrase, key: str) -> bool:
+    return one.leads is None or bool(one.leads.rules) or key in one.leads.keys
 
 
 def spoken(phrases: Phrases) -> Node:

@@ -13,7 +13,7 @@ from engine.data.definitions import Definition, PlacedError, dialogs_directory, 
 from engine.entries.phrases.free_words import Danger, Loose
 from engine.entries.phrases.number_words import Dials, Numbers, Part, TimePhrases
 from engine.entries.phrases.pattern import Choice, Node, Rule, openings, phrase, walk
-from engine.entries.phrases.phrase import Phrase, Phrases, SomePhrases, placed, rules_of, spoken
+from engine.entries.phrases.phrase import Phrase, PhraseIndex, Phrases, SomePhrases, placed, rules_of, spoken
 from engine.entries.phrases.switching import switching
 from engine.entries.phrases.tokens import fold
 from engine.entries.phrases.unit_words import prove_words
@@ -167,6 +167,26 @@ class Vocabulary(Part):
             **{str(command): (Commanded(command=command), phrases) for command, phrases in self.commands.items()},
             **{f"language_{code}": (one, self.languages[code]) for code, one in switching.items()},
         }
+
+    @cached_property
+    def orders_by_key(self) -> PhraseIndex[str]:
+        return PhraseIndex({name: phrases for name, (_, phrases) in self.orders.items()})
+
+    @cached_property
+    def topics_by_key(self) -> PhraseIndex[Topic]:
+        return PhraseIndex(self.topics)
+
+    @cached_property
+    def reports_by_key(self) -> PhraseIndex[Report]:
+        return PhraseIndex(self.reports)
+
+    @cached_property
+    def rules_by_key(self) -> PhraseIndex[str]:
+        return PhraseIndex(self.rules)
+
+    @cached_property
+    def number_words_by_key(self) -> Mapping[str, PhraseIndex[str]]:
+        return {name: PhraseIndex(table) for name, table in self.numbers.words.items()}
 
     @cached_property
     def silent(self) -> frozenset[str]:
