@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
+from functools import cached_property
 from typing import Self
 
 from pydantic import model_validator
 
 from engine.data.definitions import PlacedError
+from engine.data.languages import LANGUAGES
 from engine.data.texts import TextKey, Texts, Words
 from engine.entries.grammar_text import public_rule
+from engine.entries.phrases.channel_phrases import ChannelPhrases
 from engine.messages import Language
 
 
@@ -56,11 +60,17 @@ class HandsfreeTexts(Texts[HandsfreeKey]):
         missing = [order for order in HandsfreeOrder if order not in self.phrases]
         if missing:
             raise PlacedError(("phrases",), f"{missing[0]} is missing", "add its phrases in every language")
+        assert self._asked, "every phrase can be read"
         return self
 
     def ordered(self, text: str, language: Language) -> HandsfreeOrder | None:
         """The order that a whole utterance is, None for anything else."""
-        return next((order for order, words in self.phrases.items() if text in words.of(language)), None)
+        return self._asked[language].whole(text)
+
+    @cached_property
+    def _asked(self) -> Mapping[Language, ChannelPhrases[HandsfreeOrder]]:
+        said = self.phrases.items()
+        return {language: ChannelPhrases({order: one.of(language) for order, one in said}) for language in LANGUAGES}
 
     def rule(self, order: HandsfreeOrder, language: Language) -> str:
         """The phrases of an order as one public rule of a JSGF text."""

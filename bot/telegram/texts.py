@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property
 from typing import Self
 
 from pydantic import model_validator
 
 from engine.crew.roles import Act
 from engine.data.definitions import PlacedError
+from engine.data.languages import LANGUAGES
 from engine.data.texts import Text, TextKey, Texts, Words
 from engine.entries.grammar_text import public_rule
+from engine.entries.phrases.channel_phrases import ChannelPhrases
 from engine.messages import Button, Language, Message
 from engine.queues.outbox_message import TextMessage
 
@@ -168,6 +168,20 @@ class ChatOrder:
 YES = "yes"
 
 
+class _Asked:
+    """How the services are asked for in one language; ValueError where a phrase is wrong."""
+
+    def __init__(self, services: Mapping[Act, Service], language: Language) -> None:
+        said = {act: one.says.of(language) + _of(one.typed, language) for act, one in services.items()}
+        self.whole = ChannelPhrases(said)
+        self.named = ChannelPhrases({act: _of(one.named, language) for act, one in services.items()})
+        self.sure = ChannelPhrases({act: (one.sure.of(language),) for act, one in services.items() if one.sure})
+
+
+def _of(words: Words | None, language: Language) -> tuple[str, ...]:
+    return words.of(language) if words else ()
+
+
 class ChatTexts(Texts[ChatKey]):
     """All texts by key, the menu by command, and the services."""
 
@@ -181,6 +195,8 @@ class ChatTexts(Texts[ChatKey]):
         missing = [act for act in Act if act not in self.services]
         if missing:
             raise PlacedError(("services",), f"{missing[0]} is missing", "add its words in every language")
+        for language in LANGUAGES:
+            _Asked(self.services, language)
         return self
 
     def message(self, key: ChatKey, language: Language, *buttons: Button, **values: str) -> TextMessage:
@@ -203,15 +219,17 @@ class ChatTexts(Texts[ChatKey]):
         if first.startswith("/"):
             name = first[1:].split("@")[0].lower()
             return ChatOrder(Act(name), rest.strip()) if name in set(Act) else None
-        for act, service in self.services.items():
-            if service.sure and plain(text) == plain(service.sure.of(language)):
-                return ChatOrder(act, YES)
-            if plain(text) in map(plain, (*service.says.of(language), *_words(service.typed, language))):
-                return ChatOrder(act)
-            for said in sorted(_words(service.named, language), key=len, reverse=True):
-                if plain(text).startswith(f"{plain(said)} "):
-                    return ChatOrder(act, " ".join(text.split()[len(said.split()) :]))
-        return None
+        asked = self._asked[language]
+        if (sure := asked.sure.whole(text)) is not None:
+            return ChatOrder(sure, YES)
+        if (act := asked.whole.whole(text)) is not None:
+            return ChatOrder(act)
+        named = asked.named.before(text)
+        return ChatOrder(*named) if named is not None else None
+
+    @cached_property
+    def _asked(self) -> Mapping[Language, _Asked]:
+        return {language: _Asked(self.services, language) for language in LANGUAGES}
 
     def fetches(self, text: str, language: Language) -> bool:
         """Whether a text only asks for a label again, which answers nothing and changes nothing."""
@@ -228,14 +246,3 @@ class ChatTexts(Texts[ChatKey]):
 def button(label: str, says: str) -> Button:
     """A button, and the words that pressing it says."""
     return Button(label=label, says=says)
-
-
-def _words(words: Words | None, language: Language) -> tuple[str, ...]:
-    return words.of(language) if words else ()
-
-
-@lru_cache(4096)
-def plain(text: str) -> str:
-    """A text without capitals, accents and punctuation."""
-    bare = "".join(sign for sign in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(sign))
-    return " ".join(re.findall(r"\w+", bare))

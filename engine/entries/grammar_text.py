@@ -26,12 +26,40 @@ def public_rule(name: str, sayings: Iterable[str]) -> str:
     return f"public <{name}> = {' | '.join(sayings)};\n"
 
 
+@dataclass(frozen=True)
+class Printed:
+    """The text of a pattern and the rules that it names; false where it says nothing."""
+
+    text: str
+    rules: frozenset[str] = frozenset()
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
+
+    def within(self, opening: str, closing: str) -> Printed:
+        return Printed(f"{opening}{self.text}{closing}", self.rules)
+
+
+def _in_order(parts: Iterable[Printed]) -> Printed:
+    found = list(parts)
+    return Printed(" ".join(part.text for part in found), _rules_of(found))
+
+
+def _any_of(options: Iterable[Printed]) -> Printed:
+    found = list(options)
+    return Printed(" | ".join(dict.fromkeys(option.text for option in found)), _rules_of(found))
+
+
+def _rules_of(found: Iterable[Printed]) -> frozenset[str]:
+    return frozenset().union(*(part.rules for part in found))
+
+
 @dataclass
 class GrammarText:
     """The rules of one grammar text, each written once. ``names`` says which rule stands for another."""
 
     vocabulary: Vocabulary
-    bodies: dict[str, str | None] = field(default_factory=dict)
+    bodies: dict[str, Printed | None] = field(default_factory=dict)
     names: dict[str, str | None] = field(default_factory=dict)
 
     def define(self, name: str, phrases: Iterable[Phrase | Node], names: Names | None = None) -> bool:
@@ -41,14 +69,16 @@ class GrammarText:
         nodes = [one.node if isinstance(one, Phrase) else one for one in phrases if _is_said(one)]
         texts = [text for text in map(self._text, nodes) if text]
         self.names = before
-        self.bodies[name] = " | ".join(dict.fromkeys(texts)) or None
+        self.bodies[name] = _any_of(texts) if texts else None
         return bool(texts)
 
     def print(self, public: str) -> str:
         """The whole text; ``public`` is the name of the rule that is an utterance."""
         used = self._reached(public)
-        lines = [f"<{name}> = {body};" for name, body in self.bodies.items() if name in used and name != public]
-        return "\n".join(["#JSGF V1.0;", "grammar rowhand;", f"public <{public}> = {self.bodies[public]};", *lines, ""])
+        bodies = {name: body.text if body else None for name, body in self.bodies.items() if name in used}
+        first = f"public <{public}> = {bodies.pop(public)};"
+        lines = [f"<{name}> = {text};" for name, text in bodies.items()]
+        return "\n".join(["#JSGF V1.0;", "grammar rowhand;", first, *lines, ""])
 
     def _reached(self, name: str) -> set[str]:
         """The rules that one rule is made of, itself among them."""
@@ -58,41 +88,41 @@ class GrammarText:
             rule = waiting.pop()
             if rule not in reached:
                 reached.add(rule)
-                waiting.extend(re.findall(r"<(\w+)>", self.bodies[rule] or ""))
+                body = self.bodies[rule]
+                waiting.extend(body.rules if body else ())
         return reached
 
-    def _text(self, node: Node) -> str | None:
+    def _text(self, node: Node) -> Printed | None:
         """The text of a pattern; empty for nothing, None where it cannot be said."""
         match node:
             case Word(text):
-                return text.lower() if _SPEAKABLE.fullmatch(text) else None
+                return Printed(text.lower()) if _SPEAKABLE.fullmatch(text) else None
             case Rule(name):
                 return self._reference(name)
             case Sequence(parts):
                 spoken = [self._text(part) for part in parts]
-                return None if None in spoken else " ".join(filter(None, spoken))
+                return None if None in spoken else _in_order(filter(None, spoken))
             case Choice(options):
                 return self._choice(options)
             case Repeat(part):
                 once = self._text(part)
-                return f"({once})+" if once else None
+                return once.within("(", ")+") if once else None
             case _:
                 assert_never(node)
 
-    def _choice(self, options: tuple[Node, ...]) -> str | None:
-        texts = dict.fromkeys(text for option in options if option != NOTHING and (text := self._text(option)))
+    def _choice(self, options: tuple[Node, ...]) -> Printed | None:
+        texts = [text for option in options if option != NOTHING and (text := self._text(option))]
         if not texts:
-            return "" if NOTHING in options else None
-        inside = " | ".join(texts)
-        return f"[{inside}]" if NOTHING in options else f"({inside})"
+            return Printed("") if NOTHING in options else None
+        return _any_of(texts).within(*("[]" if NOTHING in options else "()"))
 
-    def _reference(self, name: str) -> str | None:
+    def _reference(self, name: str) -> Printed | None:
         used = self.names.get(name, name)
         if used is None:
             return None
         if used not in self.bodies:
             self._define_known(used)
-        return f"<{used}>" if self.bodies[used] else None
+        return Printed(f"<{used}>", frozenset({used})) if self.bodies[used] else None
 
     def _define_known(self, name: str) -> None:
         self.bodies[name] = None

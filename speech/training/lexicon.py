@@ -145,7 +145,7 @@ def _read(file: Path) -> Any:
     return yaml.safe_load(file.read_text(encoding="utf-8"))
 
 
-SAID = frozenset({"opens", "called", "declined", "words", "label", "phrases"})
+SAID = frozenset({"opens", "called", "declined", "words", "label", "phrases", "services"})
 """Keys of a dialog file under which stands what may be said."""
 _LETTERS = re.compile(r"[^\W\d_](?:[^\W\d_]|')*")
 TYPED = frozenset({"danger", "loose", "naming"})
@@ -166,8 +166,14 @@ def _said(node: Any) -> frozenset[str]:
 
 
 def _heard(part: Any) -> frozenset[str]:
-    """The words under such a key; of an order of the chat that is called so, those that are listened for."""
-    return _words(part["says"] if isinstance(part, dict) and "says" in part else part)
+    """The words under such a key; of what is asked of the chat, those that are listened for."""
+    match part:
+        case {"says": says}:
+            return _words([says, part.get("sure", "")])
+        case dict() if all(isinstance(one, dict) for one in part.values()):
+            return frozenset().union(*map(_heard, part.values()))
+        case _:
+            return _words(part)
 
 
 def _words(node: Any) -> frozenset[str]:

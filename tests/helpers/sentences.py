@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import random
 import re
+from collections.abc import Iterator
+
+from engine.entries.phrases.pattern import forms, parse_pattern
 
 _RULE = re.compile(r"(?:public )?<(\w+)> = (.*);")
 
@@ -66,3 +69,8 @@ def _single(piece: str, pieces: list[str]) -> tuple:
         assert pieces.pop(0) == (")" if piece == "(" else "]")
         return inside if piece == "(" else ("maybe", inside)
     return ("rule", piece[1:-1]) if piece.startswith("<") else ("word", piece)
+
+
+def spelt(*patterns: str) -> Iterator[str]:
+    """Every way in which these patterns of words can be said."""
+    yield from (" ".join(form) for pattern in patterns for form in forms(parse_pattern(pattern)))

@@ -28,6 +28,7 @@ from engine.queues.outbox_message import TextMessage
 from speech.decoding.grammar import automaton
 from speech.pocketsphinx import PocketSphinxRecognizer
 from tests.helpers.crew import ALMOST_DONE, almost_done, invited, joined
+from tests.helpers.sentences import spelt
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.turns import utterance
 
@@ -45,7 +46,7 @@ def test_words_of_the_desk_are_its_own(language: Language) -> None:
     texts, said = ChatTexts.load(), []
     for act, service in texts.services.items():
         sure = [service.sure.of(language)] if service.sure else []
-        for words in (*service.says.of(language), *sure):
+        for words in (*spelt(*service.says.of(language)), *sure):
             said.append(words)
             order = texts.order(f"{words.capitalize()}.", language)
             assert order is not None and order.act is act

@@ -25,6 +25,7 @@ from engine.queues.inbox import Inbox
 from engine.queues.outbox import Outbox
 from tests.helpers.applying import PRODUCT
 from tests.helpers.crew import ALMOST_DONE, almost_done, joined
+from tests.helpers.sentences import spelt
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.test_scan import picture
 
@@ -90,9 +91,9 @@ def said(language: Language) -> Iterator[str]:
             if name not in (Act.LEAVE, Act.FORGET):
                 yield f"/{name}{behind}"
     for service in texts.services.values():
-        yield from service.says.of(language)
-        yield from service.typed.of(language) if service.typed else ()
-    yield from (f"{words} {GRAIN}" for words in labels.named.of(language)) if labels.named else ()
+        yield from spelt(*service.says.of(language))
+        yield from spelt(*service.typed.of(language)) if service.typed else ()
+    yield from (f"{words} {GRAIN}" for words in (*spelt(*labels.named.of(language)),)[:3]) if labels.named else ()
     for script in load_library().scripts.values():
         yield from script.opens.of(language)
     yield from ("target", "what was row one", "last catch of row one", "setting of row two", "repeat", "status")

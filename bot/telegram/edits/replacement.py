@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from bot.telegram.context import ChatContext
 from bot.telegram.edits.editing import Editing, NotReplaced
-from bot.telegram.texts import ChatKey, plain
+from bot.telegram.texts import ChatKey
 from bot.telegram.updates.update import Visit
+from engine.entries.phrases.channel_phrases import said_plainly
 from engine.history.store.journal import StoredTurn
 from engine.queues.outbox import Outgoing
 from engine.queues.outbox_message import TextMessage, words_of
@@ -26,7 +27,7 @@ class AnswerReplacement:
     async def edited(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
         """A message has other words now; the same ones once more are nothing new."""
         old = await self.editing.edited(visit)
-        if old is not None and plain(old.heard) == plain(text):
+        if old is not None and said_plainly(old.heard) == said_plainly(text):
             return ()
         return await self._closed(visit, text) if old is None else await self.replaced(visit, old, text)
 

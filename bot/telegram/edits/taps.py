@@ -8,11 +8,12 @@ from datetime import datetime, timedelta
 from bot.telegram.bell import answers_ring
 from bot.telegram.edits.editing import Editing
 from bot.telegram.message import CALLBACK_BYTES, pressed
-from bot.telegram.texts import ChatKey, ChatTexts, button, plain
+from bot.telegram.texts import ChatKey, ChatTexts, button
 from bot.telegram.updates.update import Pressed, Visit
 from bot.telegram.worker import EngineWorker
 from engine.database import Database
 from engine.dialog.facts.events import Heard, Misheard, Moved, StepsTold
+from engine.entries.phrases.channel_phrases import said_plainly
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
 from engine.queues.outbox_message import TextMessage
@@ -105,7 +106,7 @@ class Taps:
         known = words in labels or words in {one.says for one in await self._mind.ways(visit.talk)}
         if known and (answering is None or await self._still_asked(visit, asking)):
             return Answers(words)
-        if answering is not None and plain(answering.heard) == plain(words):
+        if answering is not None and said_plainly(answering.heard) == said_plainly(words):
             return Ignores()
         if answering is None or words not in labels:
             return await self._old(visit)

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from bot.telegram.services.label_fetching import Labels
 from bot.telegram.services.membership import Roster, role_names
 from bot.telegram.services.showing import Showing
-from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button, plain
+from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button
 from bot.telegram.updates.update import Answer, Visit
 from bot.telegram.worker import EngineWorker
 from engine.crew.farm import Farm
@@ -19,6 +19,7 @@ from engine.crew.notifications import News, Quiet, Wishes, with_summary
 from engine.crew.people import Member
 from engine.crew.roles import MAY, Act, PersonRole
 from engine.data.forms import load_forms
+from engine.entries.phrases.channel_phrases import said_plainly
 from engine.messages import LANGUAGES, Button, Language
 from engine.queues.outbox import Outgoing
 from engine.queues.outbox_message import TextMessage
@@ -86,7 +87,7 @@ class Preferences:
     def _quieter(self, wishes: Wishes, rest: str) -> Wishes | None:
         """The wishes with other quiet hours; None for words that name none."""
         words = rest.split()
-        if plain(rest) in ("off", "no"):
+        if said_plainly(rest) in ("off", "no"):
             return Wishes(wishes.runs, wishes.shifts, None)
         try:
             start, end = (_clock(word) for word in words[:2])

@@ -6,13 +6,14 @@ import hashlib
 from collections.abc import Awaitable, Callable, Sequence
 from datetime import UTC, datetime, timedelta
 
-from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button, plain
+from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button
 from bot.telegram.updates.update import Addressed, Answer, Visit
 from bot.telegram.worker import EngineWorker
 from engine.crew.erasure import Forgetting
 from engine.crew.farm import Farm
 from engine.crew.people import Member, People
 from engine.crew.roles import INVITES, Act, PersonRole
+from engine.entries.phrases.channel_phrases import said_plainly
 from engine.messages import Language
 from engine.queues.outbox_message import TextMessage
 
@@ -81,8 +82,8 @@ class Roster:
     def _role(self, said: str, language: Language) -> PersonRole | None:
         if not said:
             return PersonRole.OPERATOR
-        named = {plain(self._texts.say(key, language)): role for role, key in ROLES.items()}
-        return (named | {role.value: role for role in PersonRole}).get(plain(said))
+        named = {said_plainly(self._texts.say(key, language)): role for role, key in ROLES.items()}
+        return (named | {role.value: role for role in PersonRole}).get(said_plainly(said))
 
     def _members(self, member: Member, language: Language) -> TextMessage:
         people = Farm(self._people.database, member).people()
