@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -25,9 +26,14 @@ from tests.helpers.page_sayings import said_on_phones
 from tests.helpers.sayings import Program, Saying
 
 ROOT = Path(__file__).parents[1]
-ALL = sorted(Program(ROOT, "engine", "bot").sayings(), key=lambda one: one.place)
 ASKED = "asked.figures"
 """A question holds its text and figures until it is asked: both are proved where it is put."""
+
+
+@cache
+def found() -> tuple[Saying, ...]:
+    """Every place in the program that says a text; reading all of it takes seconds."""
+    return tuple(Program(ROOT, "engine", "bot").sayings())
 
 
 def keys_of(catalogue: type[Texts[Any]]) -> list[TextKey]:
@@ -38,23 +44,29 @@ def keys_of(catalogue: type[Texts[Any]]) -> list[TextKey]:
 
 
 def test_the_sayings_were_found() -> None:
-    assert len(ALL) > 350
-    assert len({one.place.partition(":")[0] for one in ALL}) > 40
+    assert len(found()) > 350
+    assert len({one.place.partition(":")[0] for one in found()}) > 40
 
 
-@pytest.mark.parametrize("saying", ALL, ids=lambda one: one.place)
-def test_a_text_is_said_with_exactly_its_values(saying: Saying) -> None:
+def test_every_text_is_said_with_exactly_its_values() -> None:
+    assert {one.place: wrong for one in found() if (wrong := wrong_with(one))} == {}
+
+
+def wrong_with(saying: Saying) -> str | list[TextKey]:
+    """What is wrong at a place that says a text: a sentence, or the keys whose values it does not pass."""
     if saying.unknown == ASKED:
-        return
+        return ""
     more = frozenset(rules(load_settings()).numbers if saying.keys == {SystemKey.EMERGENCY} else ())
-    assert bool(saying.unknown) == bool(more), "write the values out, or a mapping with its names in sight"
-    assert saying.keys, "it cannot be told which texts are said here"
-    assert [key for key in saying.keys if not saying.fits(key, more)] == []
+    if bool(saying.unknown) != bool(more):
+        return "write the values out, or a mapping with its names in sight"
+    if not saying.keys:
+        return "it cannot be told which texts are said here"
+    return [key for key in saying.keys if not saying.fits(key, more)]
 
 
 @pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: one.__name__)
 def test_no_text_is_never_said(catalogue: type[Texts[Any]]) -> None:
-    said = {(type(key), key) for one in ALL for key in one.keys} | {(PageKey, key) for key in said_on_phones()}
+    said = {(type(key), key) for one in found() for key in one.keys} | {(PageKey, key) for key in said_on_phones()}
     assert [key for key in keys_of(catalogue) if (type(key), key) not in said] == []
 
 
