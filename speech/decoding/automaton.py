@@ -111,30 +111,35 @@ class AutomatonBuilder:
 
     def automaton(self, end: int) -> Automaton:
         """The minimal automaton of everything that leads from state 0 to ``end``."""
-        first = self._closure((0,))
+        closures = [self._closure(state) for state in range(len(self.silent))]
+        first = closures[0]
         numbers = {first: 0}
         arcs: list[dict[str, int]] = [{}]
         waiting = [first]
         while waiting:
             states = waiting.pop()
-            for word, following in self._step(states).items():
-                if following not in numbers:
-                    numbers[following] = len(numbers)
+            out = arcs[numbers[states]]
+            for word, ends in self._spoken_from(states).items():
+                following = closures[ends[0]]
+                if len(ends) > 1:
+                    following = following.union(*[closures[one] for one in ends[1:]])
+                number = out[word] = numbers.setdefault(following, len(numbers))
+                if number == len(arcs):
                     arcs.append({})
                     waiting.append(following)
-                arcs[numbers[states]][word] = numbers[following]
         return _minimal(arcs, {number for states, number in numbers.items() if end in states})
 
-    def _step(self, states: frozenset[int]) -> dict[str, frozenset[int]]:
+    def _spoken_from(self, states: frozenset[int]) -> dict[str, list[int]]:
         reached: dict[str, list[int]] = {}
         for state in states:
             for word, end in self.spoken[state]:
                 reached.setdefault(word, []).append(end)
-        return {word: self._closure(tuple(ends)) for word, ends in reached.items()}
+        return reached
 
-    def _closure(self, states: tuple[int, ...]) -> frozenset[int]:
-        seen = set(states)
-        waiting = list(states)
+    def _closure(self, state: int) -> frozenset[int]:
+        """The state and all that silent arcs lead to from it."""
+        seen = {state}
+        waiting = [state]
         while waiting:
             for end in self.silent[waiting.pop()]:
                 if end not in seen:
@@ -144,19 +149,22 @@ class AutomatonBuilder:
 
 
 def _minimal(arcs: Sequence[Mapping[str, int]], final: Collection[int]) -> Automaton:
+    """The first classes are told apart by their words and whether they may end, so that only ends are compared then."""
     alive = _leading_to(arcs, final)
-    kept = [{word: end for word, end in out.items() if end in alive} for out in arcs]
-    classes = [int(state in final) for state in range(len(kept))]
-    count = len(set(classes))
+    kept = [{word: end for word, end in sorted(out.items()) if end in alive} for out in arcs]
+    ends = [tuple(out.values()) for out in kept]
+    known: dict[object, int] = {}
+    classes = [known.setdefault((state in final, *out), len(known)) for state, out in enumerate(kept)]
+    count = len(known)
     while True:
-        signatures: dict[object, int] = {}
+        known = {}
+        class_of = classes.__getitem__
         classes = [
-            signatures.setdefault((classes[state], frozenset((w, classes[e]) for w, e in out.items())), len(signatures))
-            for state, out in enumerate(kept)
+            known.setdefault((classes[state], *map(class_of, out)), len(known)) for state, out in enumerate(ends)
         ]
-        if len(signatures) == count:
+        if len(known) == count:
             return _numbered(kept, classes, final)
-        count = len(signatures)
+        count = len(known)
 
 
 def _leading_to(arcs: Sequence[Mapping[str, int]], final: Collection[int]) -> set[int]:
