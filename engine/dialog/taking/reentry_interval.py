@@ -54,16 +54,16 @@ def _interval(book: Book, product: str | None) -> timedelta | None:
     return timedelta(hours=interval.to("h").value) if interval and interval.value > 0 else None
 
 
-def keeping_out(state: ConversationState) -> dict[str, KeptOut]:
-    """What was treated here and is treated no more, with the last moment to keep out of each; of a field that another
-    planter of the farm treated as well, with that of the later."""
+def keeping_out(state: ConversationState, *, farm: bool = False) -> dict[str, KeptOut]:
+    """What was treated here, or on the whole ``farm``, and is treated no more, with the last moment to keep out of
+    each; of a field that another planter treated as well, with that of the later."""
     activity, book = _activity(state), state.book
     found: dict[str, KeptOut] = {}
     for one in _ends(book, (*book.applied, *(activity.left() if activity else ()))):
         found[one.key] = _later(found.get(one.key), one)
     for one in _ends(book, tuple(one for other in book.neighbours.values() for one in other.applied)):
-        if one.key in found:
-            found[one.key] = _later(found[one.key], one)
+        if farm or one.key in found:
+            found[one.key] = _later(found.get(one.key), one)
     found.pop(folded_name(activity.treating if activity else None) or "", None)
     return found
 
