@@ -169,8 +169,7 @@ class _Bell:
     compose: Compose
 
     def ring(self, due: Sequence[Row[Any]]) -> Iterator[Ring]:
-        """Ring all that is due in one conversation: what is said once, then the foreman for what was asked in vain,
-        then the operator."""
+        """Ring all that is due in one conversation, first what is said once."""
         for row in due:
             if is_once(row.body):
                 yield from notify(self.connection, row, self.now, self.policy.grace, self.compose)

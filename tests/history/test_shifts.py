@@ -19,7 +19,7 @@ from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.segments import Ending
 from engine.messages import Report
 from engine.quantities import Measure
-from tests.helpers.planting import EVENING, NIGHT, WEIGHED, plant
+from tests.helpers.planting import EVENING, NIGHT, plant
 from tests.helpers.planting import night as said
 
 CARRIED = 2e-3
@@ -67,16 +67,6 @@ def test_looks_refills_and_pauses_are_when_they_were_said(night: ShiftRecord) ->
     assert [one - EVENING for one in night.looks] == [timedelta(minutes=at) for at in (30, 60, 91, 180, 240, 301)]
     assert night.pauses == ((minute(93), minute(123)), (minute(305), minute(306)))
     assert night.refills == ()
-
-
-def test_what_the_hoppers_hold_is_a_look_where_one_was_due_and_not_between() -> None:
-    database = open_database(":memory:")
-    said = [(2, "row three has thirty nine pounds left"), (60, WEIGHED), (61, "end of shift"), (62, WEIGHED)]
-    plant(database, said)
-    (record,) = shifts(Journal(database).turns("c"))
-    assert {one.at for one in record.reports if one.report is Report.LEFT} == {minute(2), minute(60), minute(62)}
-    assert [one - EVENING for one in record.looks] == [timedelta(minutes=60)]
-    assert record.seen_at == minute(62)
 
 
 def test_what_was_taken_back_is_not_in_the_record(told: tuple[StoredTurn, ...]) -> None:
