@@ -24,6 +24,7 @@ from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.dialog.schema.slot import Slot
 from engine.dialog.taking.attaching import product_for
 from engine.dialog.taking.commands import job
+from engine.dialog.taking.reentry_interval import KeptOut, keeping_out
 from engine.dialog.turns.elements import RecordTime
 from engine.dialog.turns.turn_builder import NEVER
 from engine.entries.phrases.vocabulary import Vocabulary, load_vocabulary
@@ -161,6 +162,10 @@ class Assistant:
     def labels(self, conversation: str) -> LabelShelf:
         """The labels that are kept on the farm of a conversation."""
         return label_shelf(self._on_farm(conversation))
+
+    def keeping_out(self, conversation: str) -> dict[str, KeptOut]:
+        """The fields treated in a conversation, with the last moment to keep out of each by all that the farm told."""
+        return keeping_out(self._on_farm(conversation))
 
     def _once(self, utterance: Utterance, take: _Take) -> StoredTurn:
         try:

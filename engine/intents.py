@@ -49,6 +49,7 @@ class Topic(StrEnum):
     SUMMARY = "summary"
     CAUTIONS = "cautions"
     RECORD = "record"
+    REENTRY = "reentry"
     EMERGENCY = "emergency"
 
 

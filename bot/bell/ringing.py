@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import assert_never
 
 from pydantic import ValidationError
 
+from bot.bell.bell_pen import BellPen
+from bot.bell.clock_words import clock_told, is_record
+from bot.bell.field_words import entry_told, kept_out_key
 from bot.bell.hour import LocalHours
 from bot.bell.texts import BellTexts, ReminderKey
 from engine.assistant import Assistant
@@ -17,7 +20,6 @@ from engine.crew.people import Member, People
 from engine.database import Database
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.reply.speech_text import aloud
-from engine.dialog.reply.system_texts import SystemKey as HouseKey
 from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.dialog.reply.wording import Wording
 from engine.dialog.taking.application_taking import RECORD
@@ -25,55 +27,15 @@ from engine.history.store.journal import Journal
 from engine.messages import Button, Language, Reply
 from engine.quantities import Measure
 from engine.queues.outbox_message import ReminderMessage
-from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, ReminderItem, Ring
+from engine.reminders.reminder import Audience, ClockNotice, Relief, Reminder, ReminderItem, Ring
 from engine.reminders.wall import zone_called
 from engine.shift.record.shift_facts import LookSet
 from engine.shift.record.shift_state import ShiftState
 
-_CLOCK = {
-    ClockKind.FORWARD: ReminderKey.CLOCK_FORWARD,
-    ClockKind.BACK: ReminderKey.CLOCK_BACK,
-    ClockKind.STOPPED: ReminderKey.CLOCK_STOPPED,
-}
 LOUD = 2
 """From this call on a channel that can speak does."""
-_MINUTES, _HOURS = timedelta(minutes=2), timedelta(hours=2)
-"""From so long on a time is told in minutes, and in hours."""
 _SURE = timedelta(hours=1)
 """So long after a look was due it may be taken that the planter went on at its pace."""
-
-
-@dataclass(frozen=True)
-class _Pen:
-    """Writes one message, to be read or to be said."""
-
-    texts: BellTexts
-    wording: Wording
-    hours: LocalHours
-    spoken: bool
-
-    def say(self, key: ReminderKey, **values: str) -> str:
-        return self.texts.say(key, self.wording.language, **values)
-
-    def time(self, moment: datetime) -> str:
-        return self.hours.said(moment) if self.spoken else self.hours.shown(moment)
-
-    def times(self, moments: Sequence[datetime]) -> str:
-        """ "at 1:10 AM, at 1:40 AM and at 2:10 AM" """
-        told = [self.say(ReminderKey.AT, time=self.time(moment)) for moment in sorted(set(moments))]
-        head, last = ", ".join(told[:-1]), told[-1]
-        return f"{head} {self.wording.say(HouseKey.AND)} {last}" if head else last
-
-    def length(self, length: timedelta) -> str:
-        length = abs(length)
-        seconds = length.total_seconds()
-        if length >= _HOURS:
-            return self.wording.amount(Measure(value=round(seconds / 3600, 1), unit="h"))
-        unit, each = ("min", 60) if length >= _MINUTES else ("s", 1)
-        return self.wording.amount(Measure(value=round(seconds / each), unit=unit))
-
-    def unseen(self, area: Measure | None) -> str:
-        return self.say(ReminderKey.UNSEEN, area=self.wording.rough(area)) if area else ""
 
 
 class Ringing:
@@ -93,6 +55,8 @@ class Ringing:
     def compose(self, said: Ring | Relief | ClockNotice) -> ReminderMessage:
         """What rings, worded for who hears it."""
         match said:
+            case Ring() if said.items[0].reminder.once:
+                return self._said_once(said, said.items[0].reminder)
             case Ring(audience=Audience.OPERATOR):
                 state = self._assistant.state(said.conversation)
                 unseen, looks = _unseen(said, state), _looks(said)
@@ -115,18 +79,33 @@ class Ringing:
                 return _message(reply, state.language, Audience.FOREMAN, silent=True)
             case ClockNotice(change=change):
                 state = self._assistant.state(said.conversation)
-                reply = self._reply(state, change.seen_at, lambda pen: _clock(said, pen))
+                reply = self._reply(state, change.seen_at, lambda pen: clock_told(said, pen))
                 return _message(reply, state.language, Audience.OPERATOR)
             case _:
                 assert_never(said)
 
+    def _said_once(self, ring: Ring, reminder: Reminder) -> ReminderMessage:
+        """That a re-entry interval is over: nothing to answer, so it can wait where its reader wants quiet."""
+        foreman = ring.audience is Audience.FOREMAN
+        member = People(self._database).member(ring.conversation) if foreman else None
+        state = self._assistant.state(member.conversation if member else ring.conversation)
+        kept_out = self._assistant.keeping_out(reminder.conversation).get(kept_out_key(reminder))
+        reply = self._reply(
+            state,
+            ring.at,
+            lambda pen: entry_told(
+                reminder, kept_out, pen, self._who(reminder.conversation, pen, member) if foreman else None
+            ),
+        )
+        return _message(reply, state.language, ring.audience).model_copy(update={"can_wait": True})
+
     def _reply(
-        self, state: ConversationState, now: datetime, write: Callable[[_Pen], str], *, buttons: bool = False
+        self, state: ConversationState, now: datetime, write: Callable[[BellPen], str], *, buttons: bool = False
     ) -> Reply:
         wording = Wording(self._house, state.language, state.system)
         hours = LocalHours(self._texts, state.language, state.system, self._zone, now)
-        text = write(_Pen(self._texts, wording, hours, spoken=False))
-        speech = aloud(write(_Pen(self._texts, wording, hours, spoken=True)), state.language)
+        text = write(BellPen(self._texts, wording, hours, spoken=False))
+        speech = aloud(write(BellPen(self._texts, wording, hours, spoken=True)), state.language)
         return Reply(text=text, speech=speech, buttons=self._buttons(state.language) if buttons else ())
 
     def _buttons(self, language: Language) -> tuple[Button, ...]:
@@ -137,15 +116,15 @@ class Ringing:
         )
 
     def _asked(
-        self, ring: Ring, looks: Ring | None, pen: _Pen, unseen: Measure | None, state: ConversationState
+        self, ring: Ring, looks: Ring | None, pen: BellPen, unseen: Measure | None, state: ConversationState
     ) -> str:
         """The looks that are due, and the records that lack something."""
         lines = [_called(looks, pen, unseen)] if looks else []
-        records = [self._record(one, pen, state) for one in ring.items if is_record(one)]
+        records = [self._record(one, pen, state) for one in ring.items if is_record(one.reminder)]
         lines += [pen.say(ReminderKey.RECORD, where=where, day=day) for where, day in records]
         return " ".join(lines)
 
-    def _record(self, item: ReminderItem, pen: _Pen, state: ConversationState) -> tuple[str, str]:
+    def _record(self, item: ReminderItem, pen: BellPen, state: ConversationState) -> tuple[str, str]:
         """Field and day of a record, and the last day to complete it."""
         zone, since = zone_called(self._zone), datetime.fromisoformat(str(item.reminder.body[RECORD]))
         found = next((one for one in state.book.applied if one.since == since), None)
@@ -155,11 +134,11 @@ class Ringing:
         where = f"{found.field}, {day}" if found and found.field else day
         return where, pen.wording.day(last)
 
-    def _told(self, ring: Ring, pen: _Pen, unseen: Measure | None, member: Member | None) -> str:
+    def _told(self, ring: Ring, pen: BellPen, unseen: Measure | None, member: Member | None) -> str:
         since = pen.time(min(item.reminder.due_at for item in ring.items))
         who = self._who(ring.items[0].reminder.conversation, pen, member)
         asked = self._assistant.state(ring.items[0].reminder.conversation)
-        records = [self._record(one, pen, asked) for one in ring.items if is_record(one)]
+        records = [self._record(one, pen, asked) for one in ring.items if is_record(one.reminder)]
         if records and not _looks(ring):
             return " ".join(
                 pen.say(ReminderKey.RECORD_NO_ANSWER, who=who, where=where, day=day) for where, day in records
@@ -168,11 +147,11 @@ class Ringing:
             return pen.say(ReminderKey.NOT_SHOWN, who=who, since=since, unseen=pen.unseen(unseen))
         return pen.say(ReminderKey.NO_ANSWER, who=who, since=since, unseen=pen.unseen(unseen), count=str(ring.loudness))
 
-    def _relieved(self, relief: Relief, pen: _Pen, member: Member | None) -> str:
+    def _relieved(self, relief: Relief, pen: BellPen, member: Member | None) -> str:
         who = self._who(relief.reminder.conversation, pen, member)
         return pen.say(ReminderKey.ANSWERED, who=who, time=pen.time(relief.at))
 
-    def _who(self, talk: str, pen: _Pen, member: Member | None) -> str:
+    def _who(self, talk: str, pen: BellPen, member: Member | None) -> str:
         """Whose conversation it is, as far as the farm of the foreman knows."""
         if member is None:
             return pen.say(ReminderKey.WHO_UNKNOWN)
@@ -205,14 +184,9 @@ def _message(
     )
 
 
-def is_record(item: ReminderItem) -> bool:
-    """Whether it is an application record that is asked for, not a look."""
-    return RECORD in item.reminder.body
-
-
 def _looks(ring: Ring) -> Ring | None:
     """The looks alone that a ring asks for; None where there are none."""
-    items = tuple(one for one in ring.items if not is_record(one))
+    items = tuple(one for one in ring.items if not is_record(one.reminder))
     return replace(ring, items=items) if items else None
 
 
@@ -239,7 +213,7 @@ def _planted(item: ReminderItem, now: datetime, asked: ConversationState) -> Mea
     return look.area.model_copy(update={"value": look.area.value * pace})
 
 
-def _called(ring: Ring, pen: _Pen, area: Measure | None) -> str:
+def _called(ring: Ring, pen: BellPen, area: Measure | None) -> str:
     dues, unseen = [item.reminder.due_at for item in ring.items], pen.unseen(area)
     if ring.missed:
         return pen.say(ReminderKey.MISSED, dues=pen.times(dues), unseen=unseen)
@@ -247,16 +221,3 @@ def _called(ring: Ring, pen: _Pen, area: Measure | None) -> str:
         return pen.say(ReminderKey.LOOK, dues=pen.times(dues), unseen=unseen)
     key = ReminderKey.LOOK_AGAIN if ring.loudness == 2 else ReminderKey.LOOK_ALARM
     return pen.say(key, since=pen.time(min(dues)), unseen=unseen, **key.only(count=str(ring.loudness)))
-
-
-def _clock(notice: ClockNotice, pen: _Pen) -> str:
-    change = notice.change
-    due = min((one.next_at for one in notice.waiting if one.next_at), default=None)
-    after = (
-        pen.say(ReminderKey.NEXT_LOOK, time=pen.time(due))
-        if due and due > change.seen_at
-        else pen.say(ReminderKey.NEXT_NOW)
-    )
-    before, now = pen.time(change.seen_at - change.by), pen.time(change.seen_at)
-    key = _CLOCK[change.kind]
-    return pen.say(key, length=pen.length(change.by), now=now, next=after, **key.only(before=before))

@@ -102,6 +102,15 @@ class ActivityState(Message):
         """What is handled in it now, where it began with what was ``planned``; None where that is not known."""
         return planned
 
+    @property
+    def treating(self) -> str | None:
+        """The field that is treated in it now; None where that has no name, or nothing is treated any more."""
+        return None
+
+    def left(self) -> tuple[Applied, ...]:
+        """What was applied in it where nothing is applied any more, by the clock on the wall; without amounts."""
+        return ()
+
     def applied(self, _put_back: Measure | None = None) -> tuple[Applied, ...]:
         """What was applied where in it; ``put_back`` is what was weighed as left after it."""
         return ()

@@ -28,6 +28,7 @@ from engine.dialog.reply.system_texts import SystemKey, SystemTexts
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import Preset
 from engine.dialog.script_library import Library
+from engine.dialog.taking import reentry_interval
 from engine.dialog.taking.absence import after_check, leave_out
 from engine.dialog.taking.application_taking import changes, say_ended
 from engine.dialog.taking.attaching import attach
@@ -163,7 +164,7 @@ class Interpreter:
 
     def _turn(self, walk: TurnBuilder, state: ConversationState) -> Turn:
         reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, walk.state))
-        reminders += changes(state.book, walk.state.book, walk)
+        reminders += changes(state.book, walk.state.book, walk) + reentry_interval.changes(state, walk.state, walk)
         return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)
 
     def _walk(self, state: ConversationState, now: datetime, farm: FarmTold | None = None) -> TurnBuilder:

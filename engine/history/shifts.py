@@ -23,6 +23,9 @@ from engine.shift.record.shift_state import LOOKED, NAMED, Pause, ShiftState
 from engine.shift.reports.suspect_rows import OF_ROWS, latest, scaled
 from engine.values import Value
 
+_LEVELS = frozenset({Report.LEFT, Report.LEVEL})
+"""Reports of what hoppers hold."""
+
 
 @dataclass(frozen=True)
 class SuspectStretch:
@@ -44,7 +47,8 @@ class ShiftRecord:
     """One shift. ``ended_at`` is the last moment known of it, ``worked`` the time without pauses.
 
     ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
-    hopper held at the start, ``looks`` when somebody looked at them, ``reports`` everything told that still counts.
+    hopper held at the start, ``looks`` when somebody looked at them, ``seen_at`` when anything was last told of them,
+    levels too, ``reports`` everything told that still counts.
     ``first`` and ``last`` are the numbers of its turns, the last one that which ended it, or the newest; ``system`` are
     the units wanted last. ``unproved`` is the most that the planter did since a row in use was last known to feed,
     ``unproved_since``, where that is not told to be in doubt; ``over_label`` are rates over the label's highest,
@@ -70,6 +74,7 @@ class ShiftRecord:
     planted: Measure
     worked: timedelta
     looks: tuple[datetime, ...]
+    seen_at: datetime
     reports: tuple[Noted, ...]
     stretches: tuple[SuspectStretch, ...]
     unproved: Measure
@@ -96,8 +101,8 @@ class ShiftRecord:
 
     @property
     def unlooked(self) -> timedelta:
-        """Time since somebody last looked at the hoppers, or since the beginning."""
-        return self.ended_at - max(self.looks, default=self.started_at)
+        """Time since anything was last told of the hoppers, or since the beginning."""
+        return self.ended_at - self.seen_at
 
     @property
     def refills(self) -> tuple[datetime, ...]:
@@ -128,7 +133,7 @@ def _record(found: Segment, shift: ShiftState) -> ShiftRecord:
     steps = list(_standing(found.steps))
     named = list(_named(steps))
     noted = [(one.turn.seq, one.fact) for one in steps if isinstance(one.fact, Noted)]
-    looks = {seq: fact.at for seq, fact in noted if fact.report in LOOKED}
+    looks = {one.turn.seq: one.fact.at for one in steps if isinstance(one.fact, Noted) and _is_look(one, one.fact)}
     timeline = shift.timeline
     loaded = [one.fact.hoppers for one in steps if isinstance(one.fact, ShiftStarted)]
     stretches = tuple(_stretch(one, named) for one in latest(shift.doubts, timeline))
@@ -152,6 +157,7 @@ def _record(found: Segment, shift: ShiftState) -> ShiftRecord:
         planted=timeline.planted(shift.last),
         worked=timeline.worked(shift.last),
         looks=tuple(looks.values()),
+        seen_at=max((fact.at for _, fact in noted if fact.report in LOOKED), default=shift.started),
         reports=tuple(fact for _, fact in noted),
         stretches=stretches,
         unproved=_unproved(shift),
@@ -163,6 +169,16 @@ def _record(found: Segment, shift: ShiftState) -> ShiftRecord:
         balance=balance(shift),
         state=shift,
     )
+
+
+def _is_look(step: FactStep, noted: Noted) -> bool:
+    """Whether somebody went and looked: what hoppers hold may be told between looks too, so it is one only where a look
+    was due by then."""
+    if noted.report not in _LEVELS:
+        return noted.report in LOOKED
+    shift = step.state.activity
+    due = shift.look.due if isinstance(shift, ShiftState) and shift.look else None
+    return due is not None and due <= noted.at
 
 
 def _over_label(steps: Iterable[FactStep]) -> Iterator[OverLabel]:

@@ -38,6 +38,11 @@ def next_due() -> Select[Any]:
     return select(func.min(reminder.c.next_at))
 
 
+def newest() -> Select[Any]:
+    """The number of the reminder that was set last."""
+    return select(func.max(reminder.c.id))
+
+
 def conversations_due(now: datetime, most: int) -> Select[Any]:
     """The conversations in which something is due, those that have waited longest."""
     return (
@@ -122,8 +127,9 @@ def messages_of(rings: Iterable[tuple[int, int]]) -> Select[Any]:
 
 
 def messages(conversation: str, name: str | None) -> CompoundSelect[Any]:
-    """The last messages of open reminders: to who is asked, and to foremen who were told."""
-    asked = select(reminder.c.message).where(*_open(conversation, name), reminder.c.message.is_not(None))
+    """The last messages of open reminders and of those that were said once: to who is asked, and to foremen who were
+    told."""
+    asked = select(reminder.c.message).where(*_called(conversation, name), reminder.c.message.is_not(None))
     last = tables.ring.c.number == reminder.c.rung, tables.ring.c.audience == Audience.FOREMAN
     passed = select(tables.ring.c.message).join(reminder).where(*_open(conversation, name), *last)
     return union_all(asked, passed)
@@ -142,7 +148,15 @@ def told(conversation: str, name: str | None) -> Select[Any]:
 
 
 def _open(conversation: str, name: str | None) -> tuple[ColumnElement[bool], ...]:
-    mine = reminder.c.conversation == conversation, reminder.c.state.in_(OPEN)
+    return _in_stage(conversation, name, OPEN)
+
+
+def _called(conversation: str, name: str | None) -> tuple[ColumnElement[bool], ...]:
+    return _in_stage(conversation, name, (*OPEN, Stage.SAID))
+
+
+def _in_stage(conversation: str, name: str | None, stages: Sequence[Stage]) -> tuple[ColumnElement[bool], ...]:
+    mine = reminder.c.conversation == conversation, reminder.c.state.in_(stages)
     return mine if name is None else (*mine, reminder.c.name == name)
 
 

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
 
 from engine.queues.outbox_message import Audience as Audience
+from engine.queues.outbox_message import OutboxMessage
 from engine.reminders.wall import Wall
 
 
 class Stage(StrEnum):
-    """Where a reminder is: not due yet, asked, asked in vain and the foreman told, answered, or called off."""
+    """Where a reminder is: not due yet, asked, asked in vain and the foreman told, answered, said once where nothing is
+    to be answered, or called off."""
 
     WAITING = "waiting"
     ASKED = "asked"
     TOLD = "told"
     ANSWERED = "answered"
+    SAID = "said"
     CALLED_OFF = "called_off"
 
 
 OPEN = (Stage.WAITING, Stage.ASKED, Stage.TOLD)
-"""The stages in which an answer is still wanted."""
+"""The stages in which an answer is still wanted, or something is still to be said."""
+_ONCE = "once"
 
 
 # ---------------------------------------------------------------- changes that a turn makes
@@ -32,7 +37,8 @@ class Remind:
     """Ask at ``wall``; an open reminder of the same name in the conversation is called off.
 
     ``elapsed`` means after a length of time, not at an hour: it moves along when the clock is set. ``body`` is
-    JSON-ready and comes back when it rings. ``foreman`` is the conversation to tell when nobody answers.
+    JSON-ready and comes back when it rings. ``foreman`` is the conversation to tell when nobody answers. ``once``:
+    there is nothing to answer, so it is said one time, to the foremen as well.
     """
 
     name: str
@@ -40,6 +46,12 @@ class Remind:
     elapsed: bool = False
     body: dict[str, object] = field(default_factory=dict)
     foreman: str | None = None
+    once: bool = False
+
+    @property
+    def kept_body(self) -> dict[str, object]:
+        """What its row keeps of it as JSON."""
+        return {**self.body, _ONCE: True} if self.once else self.body
 
 
 @dataclass(frozen=True)
@@ -85,6 +97,16 @@ class Reminder:
     rung: int
     body: dict[str, object]
     foreman: str | None = None
+
+    @property
+    def once(self) -> bool:
+        """Whether it is said one time, with nothing to answer."""
+        return is_once(self.body)
+
+
+def is_once(body: Mapping[str, object]) -> bool:
+    """Whether a reminder with this body is said one time, with nothing to answer."""
+    return body.get(_ONCE) is True
 
 
 @dataclass(frozen=True)
@@ -152,3 +174,7 @@ class ClockNotice:
     conversation: str
     change: ClockChange
     waiting: tuple[Reminder, ...]
+
+
+Compose = Callable[[Ring | Relief | ClockNotice], OutboxMessage]
+"""Words what rings."""

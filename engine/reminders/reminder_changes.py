@@ -17,7 +17,8 @@ _UNIQUE = ("conversation", "name", "local", "second")
 _SAME = and_(*(reminder.c[name] == bindparam(f"of_{name}") for name in _UNIQUE))
 _ITS_NAME = and_(*(reminder.c[name] == bindparam(f"of_{name}") for name in _UNIQUE[:2]))
 _IS_OPEN = reminder.c.state.in_(OPEN)
-_RUNG = select(reminder.c.rung).where(reminder.c.conversation == bindparam("of"), _IS_OPEN)
+_IS_SAID = and_(reminder.c.state == Stage.SAID, reminder.c.name == bindparam("said"))
+_RUNG = select(reminder.c.rung).where(reminder.c.conversation == bindparam("of"), or_(_IS_OPEN, _IS_SAID))
 _CALLED = select(reminder.c.state, reminder.c.rung, _SAME.label("same")).where(_ITS_NAME, or_(_IS_OPEN, _SAME))
 _SET = insert(reminder)
 _OPEN = update(reminder).where(_ITS_NAME, _IS_OPEN)
@@ -58,7 +59,7 @@ def _settle(connection: Connection, conversation: str, name: str | None, stage: 
 def _hush(connection: Connection, conversation: str, name: str | None, at: datetime) -> None:
     """What still waits to ask is not sent any more, unless it asks for something else too; a foreman who was told that
     nobody answers is told that somebody did. Where nothing rang yet, nobody was asked or told."""
-    if not any(connection.execute(_RUNG, {"of": conversation}).scalars()):
+    if not any(connection.execute(_RUNG, {"of": conversation, "said": name}).scalars()):
         return
     told = connection.execute(query.told(conversation, name)).scalars().all()
     if told:
@@ -96,7 +97,7 @@ def _row(conversation: str, change: Remind) -> dict[str, Any]:
         "second": change.wall.second,
         "elapsed": change.elapsed,
         "foreman": change.foreman,
-        "body": change.body,
+        "body": change.kept_body,
         "due_at": due_at,
         "next_at": due_at,
         "state": Stage.WAITING,

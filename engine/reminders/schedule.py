@@ -10,37 +10,39 @@ itself waits there for a program that shows it; the foreman is told after as lon
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence, Set
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, select
 
 from engine.database import Database
 from engine.database_locks import in_hand
 from engine.history.store import tables
 from engine.queues import outbox
-from engine.queues.outbox_message import OutboxMessage, write_message
+from engine.queues.outbox_message import write_message
 from engine.reminders import query
 from engine.reminders.clock import TOLERANCE
+from engine.reminders.clock_mending import beat, mend
 from engine.reminders.escalation import at_the_machine, foremen
+from engine.reminders.notification import notify
 from engine.reminders.reminder import (
     Audience,
     ClockChange,
     ClockKind,
     ClockNotice,
+    Compose,
     Relief,
     Reminder,
     ReminderItem,
     Ring,
     Stage,
+    is_once,
 )
 
 _RING = re.compile(r"ring/\d+/\d+")
-Compose = Callable[[Ring | Relief | ClockNotice], OutboxMessage]
-"""Words what rings."""
 
 
 @dataclass(frozen=True)
@@ -78,14 +80,14 @@ class Schedule:
         return Audience(found) if found else None
 
     def asks(self, message: str) -> bool:
-        """Whether nobody answered or put off yet what a message asks; True for one that is no ring.
+        """Whether nobody answered or put off yet what a message asks; True for one that is no ring, or asks nothing.
 
         What was made of a ring for others, or as a voice note, asks what the ring does.
         """
         ring = _RING.match(message)
         with self.database.read() as connection:
             rang = connection.execute(query.rung_by(ring[0] if ring else message)).scalars().all()
-        return not rang or any(Stage(state) in (Stage.ASKED, Stage.TOLD) for state in rang)
+        return not rang or any(Stage(state) in (Stage.ASKED, Stage.TOLD, Stage.SAID) for state in rang)
 
     def asking(self, conversation: str) -> tuple[str, ...]:
         """The last calls of a conversation that nobody answered or put off yet, by their keys in the outbox."""
@@ -117,35 +119,39 @@ class Schedule:
             for row in connection.execute(query.reliefs()).all():
                 _relieve(connection, row, now, compose)
 
-    def notice(self, change: ClockChange, compose: Compose) -> tuple[ClockNotice, ...]:
+    def newest(self) -> int:
+        """The number of the reminder that was set last; 0 where none was."""
+        with self.database.read() as connection:
+            return connection.execute(query.newest()).scalar() or 0
+
+    def notice(self, change: ClockChange, compose: Compose, since: int | None = None) -> tuple[ClockNotice, ...]:
         """Tell every conversation with open reminders about its clock, and keep what runs by elapsed time right.
 
         What is due only because the clock jumped ahead is asked for by this message, and rings later where nobody
-        answers. Where another process on this record saw the same and told it, nothing is done.
+        answers. Where another process on this record saw the same and told it, nothing is done. Reminders behind the
+        one ``since`` were set under this clock.
         """
         with self.database.begin() as connection:
             if connection.execute(query.told_of(change.kind, change.seen_at, TOLERANCE)).first():
                 return ()
-            _mend(connection, change)
+            mend(connection, change, since)
             rows = connection.execute(query.still_open()).all()
-            notices = tuple(
-                ClockNotice(conversation, change, tuple(map(query.reminder_of, group)))
-                for conversation, group in groupby(rows, lambda row: row.conversation)
-            )
+            talks = groupby(rows, lambda row: row.conversation)
+            notices = tuple(ClockNotice(talk, change, tuple(map(query.reminder_of, group))) for talk, group in talks)
             outbox.put(connection, [_notice(notice, compose) for notice in notices])
             if change.kind is ClockKind.FORWARD:
                 connection.execute(query.skipped(change).values(next_at=change.seen_at + self.policy.again))
         return notices
 
-    def mend(self, change: ClockChange) -> None:
+    def mend(self, change: ClockChange, since: int | None = None) -> None:
         """Keep what runs by elapsed time right, without a word."""
         with self.database.begin() as connection:
-            _mend(connection, change)
+            mend(connection, change, since)
 
     def beat(self, now: datetime) -> None:
         """Note that the program was awake now."""
         with self.database.beside() as connection:
-            _beat(connection, now)
+            beat(connection, now)
 
     def last_beat(self) -> datetime | None:
         """When the program was last known to be awake."""
@@ -163,7 +169,14 @@ class _Bell:
     compose: Compose
 
     def ring(self, due: Sequence[Row[Any]]) -> Iterator[Ring]:
-        """Ring all that is due in one conversation: the foreman for what was asked in vain, then the operator."""
+        """Ring all that is due in one conversation, first what is said once."""
+        for row in due:
+            if is_once(row.body):
+                yield from notify(self.connection, row, self.now, self.policy.grace, self.compose)
+        if asking := [row for row in due if not is_once(row.body)]:
+            yield from self._ring_until_answered(asking)
+
+    def _ring_until_answered(self, due: Sequence[Row[Any]]) -> Iterator[Ring]:
         conversation = due[0].conversation
         held = self.connection.execute(query.not_left_yet(conversation)).all()
         held_ids = {row.id for row in held}
@@ -280,20 +293,6 @@ def _relieve(connection: Connection, row: Row[Any], now: datetime, compose: Comp
 
 def _key(fresh: Sequence[Row[Any]]) -> str:
     return f"ring/{fresh[0].id}/{fresh[0].rung + 1}"
-
-
-def _beat(connection: Connection, now: datetime) -> None:
-    if not connection.execute(update(tables.heartbeat).values(seen_at=now)).rowcount:
-        connection.execute(insert(tables.heartbeat).values(id=1, seen_at=now))
-
-
-def _mend(connection: Connection, change: ClockChange) -> None:
-    """Move what runs by elapsed time back with the clock. Never later: too soon costs a look, too late an acre."""
-    _beat(connection, change.seen_at)
-    if change.by < timedelta():
-        for row in connection.execute(query.elapsed()).all():
-            moved = {"due_at": row.due_at + change.by, "next_at": row.next_at + change.by}
-            connection.execute(query.these([row.id]).values(**moved))
 
 
 def _notice(notice: ClockNotice, compose: Compose) -> outbox.Outgoing:

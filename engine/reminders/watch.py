@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from engine.reminders.clock import ClockReading, compare, compare_restart, read_clock
-from engine.reminders.reminder import ClockChange, ClockKind, Ring
-from engine.reminders.schedule import Compose, Schedule
+from engine.reminders.reminder import ClockChange, ClockKind, Compose, Ring
+from engine.reminders.schedule import Schedule
 
 BEAT = timedelta(minutes=1)
 ANCHOR = timedelta(minutes=10)
@@ -25,11 +25,14 @@ class ReminderWatch:
     _anchor: ClockReading | None = field(default=None, init=False)
     _last: ClockReading | None = field(default=None, init=False)
     _beaten: datetime | None = field(default=None, init=False)
+    _since: int | None = field(default=None, init=False)
     _stopped: bool = field(default=False, init=False)
 
     def step(self) -> tuple[Ring, ...]:
         """Look at the clocks, then ring. Call it again after ``pause``."""
         now = self.read()
+        if self._since is None:
+            self._since = self.schedule.newest()
         change = self._change(now)
         if change is not None:
             self._tell(change)
@@ -53,9 +56,9 @@ class ReminderWatch:
         """A clock that stands still is mended each time and told once."""
         stopped = change.kind is ClockKind.STOPPED
         if stopped and self._stopped:
-            self.schedule.mend(change)
+            self.schedule.mend(change, self._since)
         else:
-            self.schedule.notice(change, self.compose)
+            self.schedule.notice(change, self.compose, self._since)
         self._stopped = stopped
 
     def _remember(self, now: ClockReading, change: ClockChange | None) -> None:

@@ -17,7 +17,7 @@ from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
 from engine.messages import LANGUAGES, Button, Language, System
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, Ring
-from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring, say
+from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring, say, waiting_field
 
 GOLDEN = yaml.safe_load((Path(__file__).parent / "rings.yaml").read_text(encoding="utf-8"))
 OPERATOR, FOREMAN = "telegram:1", "telegram:2"
@@ -47,6 +47,19 @@ SAID: dict[str, Ring | Relief | ClockNotice] = {
         unshown=True,
     ),
     "answered after all": Relief(FOREMAN, DUE + minutes(17), reminder(talk=OPERATOR, asked=3)),
+    "field over": ring(waiting_field()),
+    "field over, told late": ring(waiting_field(), now=DUE + minutes(60 * 20), missed=True),
+    "field without a name over": ring(waiting_field(field="")),
+    "field over, to the foreman": ring(waiting_field(talk=OPERATOR), to=FOREMAN, audience=Audience.FOREMAN),
+    "field without a name over, to the foreman": ring(
+        waiting_field(field="", talk=OPERATOR), to=FOREMAN, audience=Audience.FOREMAN
+    ),
+    "clock ahead, a field alone": notice(ClockKind.FORWARD, minutes(60), waiting_field(due=DUE + minutes(300))),
+    "clock back, a field alone": notice(ClockKind.BACK, minutes(-300), waiting_field(due=DUE + minutes(60 * 30))),
+    "clock stopped, a field alone": notice(ClockKind.STOPPED, minutes(-2), waiting_field(due=DUE + minutes(300))),
+    "clock back, a look and a field": notice(
+        ClockKind.BACK, minutes(-300), waiting_field(due=DUE - minutes(5)), reminder(2, due=DUE + minutes(5))
+    ),
     "clock ahead": notice(ClockKind.FORWARD, minutes(60), reminder(due=DUE + minutes(5))),
     "clock ahead, look due": notice(ClockKind.FORWARD, minutes(60), reminder(due=DUE - minutes(5))),
     "clock back": notice(ClockKind.BACK, minutes(-300), reminder(due=DUE + minutes(5))),
@@ -97,6 +110,13 @@ def test_the_operator_can_press_what_he_would_say(database: Database) -> None:
     for other in ("foreman", "clock back"):
         assert ringing(database).compose(SAID[other]).buttons == ()
     assert ringing(database).compose(SAID["foreman"]).audience == "foreman"
+
+
+@pytest.mark.parametrize("name", ["field over", "field over, told late", "field over, to the foreman"])
+def test_a_field_that_is_over_asks_nothing_and_lets_its_reader_sleep(database: Database, name: str) -> None:
+    farm(database)
+    body = ringing(database).compose(SAID[name])
+    assert body.buttons == () and not body.aloud_too and body.can_wait and body.attempt == 1
 
 
 def test_metric_units(database: Database) -> None:

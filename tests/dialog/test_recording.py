@@ -10,10 +10,10 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from engine.conversation_defaults import ConversationDefaults
-from engine.dialog.taking.application_taking import remind_at
+from engine.dialog.taking.application_taking import RECORD, remind_at
 from engine.dialog.turns.elements import RecordTime
 from engine.history.shifts import shifts
-from engine.reminders.reminder import Stage
+from engine.reminders.reminder import Reminder, Stage
 from engine.reminders.schedule import Schedule
 from tests.helpers.applying import (
     APPLICATOR,
@@ -51,7 +51,12 @@ def nights(talk: Talk, count: int) -> list[str]:
 
 
 def open_reminders(talk: Talk) -> list[str]:
-    return [one.name for one in Schedule(talk.database).waiting("c") if one.stage is Stage.WAITING]
+    return [one.name for one in records_waiting(talk) if one.stage is Stage.WAITING]
+
+
+def records_waiting(talk: Talk) -> tuple[Reminder, ...]:
+    """Reminders of records alone."""
+    return tuple(one for one in Schedule(talk.database).waiting("c") if one.name.startswith(RECORD))
 
 
 def test_at_the_end_of_a_field_it_says_how_long_to_keep_out() -> None:
@@ -110,10 +115,10 @@ def test_a_reminder_waits_before_the_time_runs_out_and_is_called_off() -> None:
     talk = without_applicator()
     (reply,) = nights(talk, 1)
     assert "lacks certified applicator, certification number. Add by May 05, 2026." in reply
-    (waiting,) = Schedule(talk.database).waiting("c")
+    (waiting,) = records_waiting(talk)
     assert waiting.due_at == datetime(2026, 5, 3, 8, tzinfo=CHICAGO)
     talk.say_all(APPLICATOR, EVENING + timedelta(days=2))
-    assert Schedule(talk.database).waiting("c") == ()
+    assert records_waiting(talk) == ()
 
 
 def test_a_state_that_asks_for_hours_is_reminded_of_in_time() -> None:
@@ -129,7 +134,7 @@ def test_a_state_that_asks_for_hours_is_reminded_of_in_time() -> None:
 def test_rules_of_a_state_reach_the_reminder() -> None:
     talk = without_applicator(replace(zone_of("America/Chicago"), record=RecordTime(hours=24)))
     nights(talk, 1)
-    (waiting,) = Schedule(talk.database).waiting("c")
+    (waiting,) = records_waiting(talk)
     assert waiting.due_at == (EVENING + timedelta(minutes=240, hours=18)).astimezone(UTC)
 
 

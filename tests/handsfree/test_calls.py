@@ -20,7 +20,7 @@ from engine.queues.outbox import Outbox
 from engine.reminders.reminder import Answer, Snooze
 from speech.audio import AudioClip
 from speech.synthesis import voices
-from tests.helpers.bell import look
+from tests.helpers.bell import field_over, look
 from tests.helpers.cab import Cab
 from tests.helpers.reminding import apply
 
@@ -95,6 +95,17 @@ def test_what_was_answered_while_it_waited_is_not_wanted(
     assert line is not None and line.key is not None
     apply(database, change, conversation=CONVERSATION, at=now())
     assert not calls.wanted(line.key)
+
+
+def test_a_field_that_is_over_is_said_once(database: Database, tmp_path: Path) -> None:
+    calls = errand(database, tmp_path)
+    apply(database, field_over(now()), conversation=CONVERSATION, at=now())
+    line = calls.look(0.0)
+    assert line is not None and line.key is not None and calls.wanted(line.key)
+    assert line.reply.speech.startswith("Ridge forty: the re-entry time told from the label ended at")
+    calls.said(line.key)
+    next_try(database)
+    assert calls.look(10.0) is None
 
 
 def test_others_are_rung_while_a_line_waits_for_the_end_of_an_utterance(database: Database, tmp_path: Path) -> None:

@@ -47,6 +47,17 @@ def look(
     return Remind("look", Wall.of(due, zone), elapsed=True, body=body, foreman=foreman)
 
 
+def field_over(due: datetime = DUE, field: str = "Ridge 40") -> Remind:
+    """The bell of a field whose re-entry interval of two days is over."""
+    body: dict[str, object] = {"reentry": field, "since": (due - timedelta(hours=52)).isoformat()}
+    return Remind(f"reentry {field.casefold()}", Wall.of(due, CHICAGO), elapsed=True, body=body, once=True)
+
+
+def waiting_field(number: int = 1, due: datetime = DUE, field: str = "Ridge 40", talk: str = "c") -> Reminder:
+    change = field_over(due, field)
+    return Reminder(number, talk, change.name, change.wall, due, due, Stage.WAITING, 0, 0, change.kept_body)
+
+
 def reminder(number: int = 1, due: datetime = DUE, talk: str = "c", asked: int = 0, area: bool = True) -> Reminder:
     change = look(due)
     body = change.body if area else {}

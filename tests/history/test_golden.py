@@ -38,13 +38,15 @@ NEW_COLUMNS = frozenset(
 """Of application records: a field's name was told as its location, number and unit stood in one cell, and what is good
 practice was not told."""
 TOLD_OTHERWISE: dict[tuple[str, What], frozenset[str]] = {
-    ("format-1", What.SHIFTS): frozenset({"known_area", "used", "true_rate"}),
+    ("format-1", What.SHIFTS): frozenset({"known_area", "used", "true_rate", "looks"}),
     ("format-1", What.APPLICATIONS): NEW_COLUMNS,
+    ("format-2", What.SHIFTS): frozenset({"looks"}),
     ("format-2", What.APPLICATIONS): NEW_COLUMNS,
 }
 """Columns that a golden record tells otherwise today on purpose, by its folder and table. The first release took what
 lay in the hoppers before a refill as it had reckoned it: 221 lb over 12 acres. The books of that night know 320 lb
-loaded, four bags of 50 lb on top and 240 lb left: 280 lb over 24 acres, and so the total amount applied."""
+loaded, four bags of 50 lb on top and 240 lb left: 280 lb over 24 acres, and so the total amount applied.
+What hoppers held counted as a look whenever it was told."""
 CLOSE = 1e-3
 """What a number of four digits may differ by."""
 NOW_IN = {

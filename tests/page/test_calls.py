@@ -13,11 +13,13 @@ from bot.page.views.calls import PageCalls
 from bot.wiring import watch
 from engine.database import Database
 from engine.queues.outbox import DeliveryState, Outbox
-from engine.queues.outbox_message import TextMessage
+from engine.queues.outbox_message import TextMessage, words_of
 from engine.reminders.schedule import Schedule
 from engine.shift.record.shift_state import ShiftState
+from tests.helpers.bell import field_over
 from tests.helpers.page_client import PhoneWire, paired
 from tests.helpers.page_host import PageHost
+from tests.helpers.reminding import apply
 from tests.helpers.talking import beginnings
 
 PLANTED = timedelta(minutes=30)
@@ -120,6 +122,24 @@ def test_a_message_that_asks_nothing_stays_until_it_was_read(host: PageHost) -> 
     assert [(one.key, one.asks) for one in page.ringing()] == [("note", False)]
     page.shown("note")
     assert page.ringing() == () and not page.take()
+
+
+def test_a_field_that_is_over_is_shown_once_on_the_page_or_in_talk(host: PageHost) -> None:
+    host.stop()
+    step = watch(host.settings, host.parts.taker.assistant, host.record).step
+    page = PageCalls(Outbox(host.record), "console")
+    apply(host.record, field_over(datetime.now(UTC)), conversation="console", at=datetime.now(UTC))
+    step()
+    assert page.take()
+    (call,) = page.ringing()
+    assert not call.asks and call.buttons == () and call.text.startswith("Ridge 40: the re-entry time told")
+    page.shown(call.key)
+    assert page.ringing() == () and [*Calls(Outbox(host.record), "console", "talk", step).due()] == []
+    later = datetime.now(UTC)
+    apply(host.record, field_over(later, "South"), conversation="console", at=later)
+    (message,) = Calls(Outbox(host.record), "console", "talk", step).due()
+    assert words_of(message).startswith("South: the re-entry time told")
+    assert [*Calls(Outbox(host.record), "console", "talk", step).due()] == []
 
 
 def test_a_call_that_was_leased_and_never_shown_is_given_back(due: PageHost) -> None:

@@ -59,13 +59,15 @@ def kill_rounds(folder: Path, rounds: int, seed: int) -> Tally:
 
 
 def _set(place: str, number: int, chance: Random) -> int:
-    """Set this round's reminders, due while the process starts and after; how many rang before."""
+    """Set this round's reminders, due while the process starts and after, a third of them to be said once; how many
+    rang before."""
     database = open_database(place)
     before = sum(_count(database).values())
     start = datetime.now(UTC) + timedelta(seconds=0.5)
     for one in range(EACH):
         due = Wall.of(start + timedelta(seconds=chance.uniform(0, SPAN)), CHICAGO)
-        apply(database, Remind(f"{number}/{one}", due, elapsed=True), conversation=f"c{number}-{one % 4}", at=start)
+        wanted = Remind(f"{number}/{one}", due, elapsed=True, once=one % 3 == 0)
+        apply(database, wanted, conversation=f"c{number}-{one % 4}", at=start)
     database.close()
     return before
 

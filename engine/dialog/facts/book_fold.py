@@ -104,12 +104,12 @@ def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
         if any(runs)
         else before
     )
-    rows = {**book.rows, **dialog.last_rows}
+    rows, stands = {**book.rows, **dialog.last_rows}, _handled(values, dialog)
     return replaced(
         book,
-        values=values,
+        values=stands,
         rows=rows,
-        roles=roles_known(book.roles, dialog.records, {**values, **rows}),
+        roles=roles_known(book.roles, dialog.records, {**stands, **rows}),
         finished={**book.finished, dialog.dialog: dialog.script},
         ended=worth_keeping(ended),
         learned=_numbers(book, dialog),
@@ -119,6 +119,20 @@ def learned(book: Book, dialog: DialogState, fact: Finished) -> Book:
         past=(*book.past, *_calibrated(dialog, runs, fact))[-YEARS_KEPT:],
         left={name: one for name, one in book.left.items() if name != dialog.dialog},
     )
+
+
+def _handled(values: dict[str, Value], dialog: DialogState | None) -> dict[str, Value]:
+    """The values with the product that was handled last in an activity that ends; without any where it was another one
+    that nobody named."""
+    name = name_in(dialog.records, Role.PRODUCT) if dialog and dialog.activity else None
+    if name is None or dialog is None or dialog.activity is None:
+        return values
+    planned = as_word(dialog.of(Role.PRODUCT))
+    product = dialog.activity.product(planned)
+    if product == planned:
+        return values
+    others = {key: value for key, value in values.items() if key != name}
+    return others if product is None else {**others, name: product}
 
 
 def _locked_up(stock: Stock, dialog: DialogState, fact: Finished) -> Stock:
@@ -148,14 +162,14 @@ def left(book: Book, dialog: DialogState | None, fact: Cancelled) -> Book:
     """The book after a dialog that was left: its per-row values stay known, on top of those known before."""
     newest = dialog.last_rows if dialog else {}
     rows = {name: {**book.rows.get(name, {}), **rows} for name, rows in newest.items()}
-    values = {**book.values, **fact.values}
+    values, told = (_handled(one, dialog) for one in ({**book.values, **fact.values}, fact.values))
     began = dialog is not None and dialog.activity is not None
     before = {name: one for name, one in book.left.items() if not (began and name == fact.dialog)}
     return replaced(
         book,
         values=values,
         rows={**book.rows, **rows},
-        roles=roles_known(book.roles, dialog.records, {**fact.values, **rows}) if dialog else book.roles,
+        roles=roles_known(book.roles, dialog.records, {**told, **rows}) if dialog else book.roles,
         learned=_numbers(book, dialog),
         skipped={**book.skipped, fact.dialog: fact.skipped} if began else book.skipped,
         left={**before, fact.dialog: fact.left} if fact.left else before,

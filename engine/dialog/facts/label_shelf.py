@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from engine.dialog.facts.register import folded_name, named_in, same_name, spaced
 from engine.dialog.facts.role_values import as_word
 from engine.dialog.facts.state import ConversationState
-from engine.dialog.schema.slot_roles import Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.document import Document, having
 
 TELLING = 3
@@ -109,7 +109,7 @@ def label_shelf(state: ConversationState) -> LabelShelf:
 
 def product_in_hand(state: ConversationState) -> str | None:
     """The product that is handled now, else the one that was last; None where that is not known."""
-    dialog = state.dialog
+    dialog = state.dialog if state.dialog and state.dialog.phase is not Phase.RECORD else None
     planned = as_word((dialog.of(Role.PRODUCT) if dialog else None) or state.book.of(Role.PRODUCT))
     return dialog.activity.product(planned) if dialog and dialog.activity else planned
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import engine.calculations.formulas  # noqa: F401
 from engine.calculations.catalogue import Argument, formulas
 from engine.dialog.facts.book_facts import Alarmed
+from engine.dialog.questions.entry_told import say_entry
 from engine.dialog.questions.knowledge import MASS, SMALL, known, measures, rate_shown, shown
 from engine.dialog.questions.outlook import (
     say_acres,
@@ -51,7 +52,7 @@ def answer(walk: TurnBuilder, asked: Asked, numbers: Mapping[str, str]) -> None:
             _run_out(walk)
         case Topic.ACRES_DONE | Topic.ACRES_LEFT:
             say_acres(walk)
-        case Topic.REGISTER | Topic.STOCK | Topic.SUMMARY:
+        case Topic.REGISTER | Topic.STOCK | Topic.SUMMARY | Topic.REENTRY:
             _of_the_farm(walk, asked.topic)
         case Topic.NEXT_LOOK:
             say_look(walk)
@@ -60,12 +61,14 @@ def answer(walk: TurnBuilder, asked: Asked, numbers: Mapping[str, str]) -> None:
 
 
 def _of_the_farm(walk: TurnBuilder, topic: Topic) -> None:
-    """What is known by name, what is on hand, or what was done last."""
+    """What is known by name, what is on hand, when a field may be entered, or what was done last."""
     match topic:
         case Topic.REGISTER:
             say_register(walk)
         case Topic.STOCK:
             say_stock(walk)
+        case Topic.REENTRY:
+            say_entry(walk)
         case _:
             say_summary(walk)
 

@@ -14,6 +14,7 @@ from engine.dialog.facts.role_values import as_measure
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.slot_roles import Phase, Role, name_in
+from engine.dialog.taking.reentry_interval import kept_out_until
 from engine.dialog.taking.season_total import season_total
 from engine.dialog.turns.elements import ROLES, Element, RecordTime, keep_until, lacking
 from engine.dialog.turns.opening import offers
@@ -157,7 +158,10 @@ def say_treated(walk: TurnBuilder, one: Applied, here: Sequence[Applied] = ()) -
     what was applied in an activity that has not ended."""
     values = walk.state.book.things.known(Role.PRODUCT, one.product)
     interval, until = values.get(Role.REENTRY), kept_out_until(walk.state.book, one)
-    if isinstance(interval, Measure) and until is not None:
+    latest = _kept_out(walk.state.book, one.field, here)
+    if latest is not None and latest > (until or one.until):
+        walk.say(AnswerKey.STILL_KEPT_OUT, where=one.field or "", until=walk.wording.clock(latest, one.until))
+    elif isinstance(interval, Measure) and until is not None:
         shown = walk.wording.clock(until, one.until)
         length = walk.wording.amount(interval)
         if one.field:
@@ -169,20 +173,18 @@ def say_treated(walk: TurnBuilder, one: Applied, here: Sequence[Applied] = ()) -
         say_season(walk, one.field, one.product, limit, one.since, here)
 
 
-def kept_out_until(book: Book, one: Applied) -> datetime | None:
-    """When the re-entry interval of what was treated ends; None where the label's was not told, or is nothing."""
-    interval = as_measure(book.things.known(Role.PRODUCT, one.product).get(Role.REENTRY))
-    return one.until + timedelta(hours=interval.to("h").value) if interval and interval.value > 0 else None
-
-
 def say_kept_out(walk: TurnBuilder, field: str | None, here: Sequence[Applied] = ()) -> None:
     """Warn who enters a field whose re-entry interval still runs, whatever it got; ``here`` is what was applied in an
     activity that has not ended."""
-    book = walk.state.book
-    treated = [one for one in (*book.on_farm, *here) if one.field and same_name(one.field, field)]
-    ends = [until for one in treated if (until := kept_out_until(book, one)) is not None and until > walk.now]
-    if ends:
-        walk.say(AnswerKey.STILL_KEPT_OUT, where=treated[-1].field or "", until=walk.wording.clock(max(ends), walk.now))
+    until = _kept_out(walk.state.book, field, here)
+    if field is not None and until is not None and until > walk.now:
+        walk.say(AnswerKey.STILL_KEPT_OUT, where=field, until=walk.wording.clock(until, walk.now))
+
+
+def _kept_out(book: Book, field: str | None, here: Sequence[Applied]) -> datetime | None:
+    """Until when to keep out of a field by all that it got on the farm; ``here`` as above."""
+    treated = [one for one in (*book.on_farm, *here) if same_name(one.field, field)]
+    return max((until for one in treated if (until := kept_out_until(book, one)) is not None), default=None)
 
 
 def say_season(

@@ -56,6 +56,20 @@ def parts(shift: ShiftState, zone: tzinfo | None = None, put_back: Measure | Non
     return tuple(one for one in made if one.area.value >= LEAST)
 
 
+def left_parts(shift: ShiftState) -> tuple[Applied, ...]:
+    """The parts of the fields in which nothing is planted any more, without amounts: all of them once planting is
+    over."""
+    moved = any(one.name == FIELD and one.at > shift.started for one in shift.names)
+    if not moved and not shift.closing:
+        return ()
+    here = None if shift.closing else folded_name(name_at(shift.names, FIELD, shift.last))
+    found: dict[tuple[object, ...], list[_Span]] = {}
+    for span in _spans(shift, None):
+        found.setdefault(_key(shift, span, None), []).append(span)
+    gone = [_part(shift, spans, []) for (field, *_), spans in found.items() if shift.closing or field != here]
+    return tuple(one for one in gone if one.area.value >= LEAST)
+
+
 def _key(shift: ShiftState, span: _Span, zone: tzinfo | None) -> tuple[object, ...]:
     day = span.since.astimezone(zone).date() if zone else None
     return (*(folded_name(name_at(shift.names, name, span.since)) for name in (FIELD, PRODUCT)), day)

@@ -12,10 +12,10 @@ from engine.dialog.activity import ActivityState, Load
 from engine.dialog.facts.applied import Applied
 from engine.messages import Message, Report
 from engine.quantities import Measure
-from engine.shift.record.parts import parts
+from engine.shift.record.parts import left_parts, parts
 from engine.shift.record.shift_facts import Doubted, LookSet, OverLabel, RateFound
 from engine.shift.record.shift_ledger import HopperLedger, HopperLevel
-from engine.shift.record.shift_names import PRODUCT, Named
+from engine.shift.record.shift_names import FIELD, PRODUCT, Named, name_at
 from engine.shift.record.timeline import Span, Timeline
 from engine.values import Value
 
@@ -163,6 +163,17 @@ class ShiftState(ActivityState):
 
     def applied(self, put_back: Measure | None = None) -> tuple[Applied, ...]:
         return parts(self, put_back=put_back)
+
+    @property
+    def treating(self) -> str | None:
+        return None if self.closing else name_at(self.names, FIELD, self.last)
+
+    def left(self) -> tuple[Applied, ...]:
+        return tuple(map(self.by_the_wall, left_parts(self)))
+
+    def by_the_wall(self, one: Applied) -> Applied:
+        """A part with its moments as the clock on the wall had them."""
+        return one.model_copy(update={"since": self.wall(one.since), "until": self.wall(one.until)})
 
     @property
     def loads(self) -> tuple[Load, ...]:

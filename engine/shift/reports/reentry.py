@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from engine.dialog.facts.applied import Applied
 from engine.dialog.facts.register import same_name
 from engine.dialog.taking.application_taking import say_treated
 from engine.shift.record.shift_names import FIELD, name_at
@@ -17,9 +16,4 @@ def tell_left(turn: ShiftTurn, was: ShiftState) -> None:
     left = name_at(was.names, FIELD, turn.when)
     for one in here:
         if (one.field is None and left is None) or same_name(one.field, left):
-            say_treated(turn.walk, _by_the_wall(turn, one), here)
-
-
-def _by_the_wall(turn: ShiftTurn, one: Applied) -> Applied:
-    """The same with its moments as the clock on the wall had them."""
-    return one.model_copy(update={"since": turn.shift.wall(one.since), "until": turn.shift.wall(one.until)})
+            say_treated(turn.walk, turn.shift.by_the_wall(one), here)
