@@ -41,7 +41,7 @@ class FarmPlanter:
 def every_planter(database: Database) -> tuple[FarmPlanter, ...]:
     """All planters of a record, the oldest first: for who has the record itself in hand."""
     with database.read() as connection:
-        rows = connection.execute(select(conversation).order_by(conversation.c.created)).all()
+        rows = connection.execute(select(conversation).order_by(conversation.c.created, conversation.c.id)).all()
     return tuple(FarmPlanter(row.id, row.planter) for row in rows)
 
 
@@ -85,7 +85,7 @@ class Farm:
     def planters(self) -> tuple[FarmPlanter, ...]:
         """All planters of the farm, the oldest first."""
         with self.database.read() as connection:
-            rows = connection.execute(select(conversation).where(self._mine()).order_by(conversation.c.created)).all()
+            rows = connection.execute(select(conversation).where(self._mine()).order_by(conversation.c.created, conversation.c.id)).all()
         return tuple(FarmPlanter(row.id, row.planter) for row in rows)
 
     def planter_of(self, talk: str) -> str | None:
