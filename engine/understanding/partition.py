@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from engine.entries.matching.match_context import Amount
+from engine.entries.matching.match_context import Amount, MatchContext
+from engine.entries.phrases.phrase import Phrases
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.quantities import Dimension
 from engine.understanding.extraction.corrections import CODES
 from engine.understanding.name_reader import SINGLE
-from engine.understanding.revision import Revision
+from engine.understanding.revision import OWNED, Revision
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NAME
@@ -172,7 +173,12 @@ class Partition:
     def mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
         called = {fold(word) for word in slot.called}
-        return self.evidence.says(phrases, part) or any(span.key in called for span in part)
+        bare = {span.key.removesuffix(one) for span in part for one in OWNED if span.key.endswith(one)}
+        owned = bare & called or any(self._says(word, phrases) for word in bare)
+        return bool(owned) or self.evidence.says(phrases, part) or any(span.key in called for span in part)
+
+    def _says(self, word: str, phrases: Phrases) -> bool:
+        return MatchContext(word, self.evidence.expectation, self.evidence.vocabulary).says(phrases)
 
 
 def _since_mark(before: Sequence[TextSpan]) -> Sequence[TextSpan]:

@@ -1,0 +1,127 @@
+"""What of a typed sentence went into no answer although it tells something: that is said, so nothing is lost unseen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from engine.entries.phrases.tokens import fold
+from engine.expectation import Asking, ExpectedSlot, SlotKind
+from engine.messages import Entry, Given
+from engine.understanding.codes import codes_in
+from engine.understanding.extraction.capitals import EDGES
+from engine.understanding.extraction.corrections import CODES
+from engine.understanding.partition import Partition, takes
+from engine.understanding.scanning.spans import SpanKind, TextSpan
+from engine.understanding.series import MOST_PARTS, ReadPart
+from engine.understanding.weighing.evidence import Evidence
+
+SHORTEST_CODE = 4
+"""A code that is seen without its name has at least so many characters."""
+
+
+@dataclass(frozen=True)
+class Remainder:
+    """One typed sentence cut at its marks and joining words, beside the entries that came of it.
+
+    ``read`` reads one part under an expectation.
+    """
+
+    evidence: Evidence
+    partition: Partition
+    read: ReadPart
+
+    def left(self, entries: Sequence[Entry]) -> tuple[str, ...]:
+        """The parts that tell something for another question, of which no entry tells; none where nothing was taken."""
+        expected = self.evidence.expectation
+        given = [one for one in entries if isinstance(one, Given)]
+        asked = expected.slots[0] if expected.slots else None
+        if asked is None or asked.per_row or expected.asking is not Asking.SLOT or not given:
+            return ()
+        parts = self.partition.parts()
+        if not 1 < len(parts) <= MOST_PARTS or self.evidence.is_question:
+            return ()
+        told = {one.slot for one in given}
+        return tuple(self._text(part) for part in parts if self._tells(part, told) and not self._is_taken(part, given))
+
+    def _text(self, part: Sequence[TextSpan]) -> str:
+        """The words of a part as they were typed, where no word of the sentence became two."""
+        hearing, typed = self.evidence.hearing, self.evidence.as_said
+        same = len(hearing.tokens) == len(typed.tokens)
+        return (typed if same else hearing).said(part[0].start, part[-1].end).strip(EDGES)
+
+    def _only_takes_back(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is no more than words that take something back: "no wait"."""
+        repairs = self.evidence.vocabulary.loose.repairs
+        return any(one.end >= part[-1].end for one in self.evidence.hearing.find(repairs, part[0].start))
+
+    def _others(self, told: set[str]) -> list[ExpectedSlot]:
+        expected = self.evidence.expectation
+        slots = (*expected.slots, *expected.known, *expected.ahead)
+        return [slot for slot in slots if slot.name not in told and not slot.per_row]
+
+    def _tells(self, part: Sequence[TextSpan], told: set[str]) -> bool:
+        """Whether a part names another question and more, or tells what only another question takes."""
+        others = self._others(told)
+        amounts = [span.amount for span in part if span.kind is SpanKind.AMOUNT and span.amount is not None]
+        measured = any(takes(slot, [one]) for one in amounts for slot in others)
+        return (
+            measured or any(self._is_about(part, slot) for slot in others) or self._is_name(part) or self._coded(part)
+        )
+
+    def _is_about(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
+        """Whether a part names a question and says something of it, or one of its closed answers."""
+        if slot.kind is SlotKind.TEXT and slot.any_words and self.partition.mentions(part, slot):
+            return True
+        loose = self.evidence.vocabulary.loose
+        small = {*loose.copulas, *loose.determiners, *map(fold, self.evidence.vocabulary.naming.articles)}
+        words = [span for span in part if span.key not in small]
+        return self.partition.mentions(part, slot) and len(words) > 1
+
+    def _is_name(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is a name by its capitals, where one is asked later: "La Loma"."""
+        tokens = self.evidence.hearing.tokens
+        words = [tokens[place].text for place in range(part[0].start, part[-1].end)]
+        expected = self.evidence.expectation
+        names = [slot for slot in expected.ahead if slot.kind is SlotKind.TEXT and not slot.any_words]
+        bare = len(words) > 1 and all(word[:1].isupper() for word in words)
+        return bool(names) and part[0].start > 0 and (bare or self.partition.leads_to_name(part))
+
+    def _coded(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a printed code stands in a part, where one is asked later or was told."""
+        expected = self.evidence.expectation
+        wanted = any(slot.role in CODES for slot in (*expected.ahead, *expected.known))
+        inside = [one for one in codes_in(self.evidence.hearing, lettered=True) if part[0].start <= one.start]
+        return wanted and any(one.end <= part[-1].end and len(one.text) >= SHORTEST_CODE for one in inside)
+
+    def _is_taken(self, part: Sequence[TextSpan], given: Sequence[Given]) -> bool:
+        """Whether an entry tells what a part does, or the part what stands already."""
+        said, whole = fold(self._text(part)), fold(self.evidence.text.strip())[:60]
+        for one in given:
+            value = fold(str(one.value)) if isinstance(one.value, str) else ""
+            words = fold(one.said)
+            if value and (value in said or said in value):
+                return True
+            if words and words != whole and (words in said or said in words):
+                return True
+        return any(self._reads_same(part, one) for one in given) or self._stands(part)
+
+    def _reads_same(self, part: Sequence[TextSpan], one: Given) -> bool:
+        slot = next((slot for slot in self._others(set()) if slot.name == one.slot), None)
+        return slot is not None and any(
+            isinstance(other, Given) and (other.slot, other.value) == (one.slot, one.value)
+            for other in self._read_for(part, slot)
+        )
+
+    def _stands(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part says once more what was told before."""
+        known = [slot for slot in self.evidence.expectation.known if self.partition.mentions(part, slot)]
+        return any(
+            isinstance(one, Given) and one.slot == slot.name and one.value == slot.told.get(0)
+            for slot in known
+            for one in self._read_for(part, slot)
+        )
+
+    def _read_for(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> Sequence[Entry]:
+        now = self.evidence.expectation.model_copy(update={"slots": (slot,), "ahead": (), "known": (), "latest": None})
+        return self.read(self._text(part), now)
