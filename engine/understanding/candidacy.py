@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
+from engine.understanding.description_reader import SINGLE
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.name_reader import SINGLE
 from engine.understanding.partition import Partition, takes
 from engine.understanding.scanning.spans import SpanKind, TextSpan, is_telling
 from engine.understanding.weighing.evidence import Evidence

@@ -10,8 +10,8 @@ from engine.entries.phrases.phrase import Phrases
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.quantities import Dimension
+from engine.understanding.description_reader import SINGLE
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.name_reader import SINGLE
 from engine.understanding.revision import OWNED, Revision
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
@@ -70,10 +70,13 @@ class Partition:
         if expected.slots[0].any_words or not expected.asks_name:
             return found
         for slot in expected.ahead:
+            named = 0
             for place, span in enumerate(spans):
                 after = spans[place + 1 : place + 1 + NEAR]
-                if slot.role in CODES and self.mentions([span], slot) and any(map(_has_digit, self._said(after))):
+                coded = slot.role in CODES and self.mentions([span], slot) and any(map(_has_digit, self._said(after)))
+                if coded and span.start >= named:
                     found.add(span.start)
+                    named = self._name_end(span, slot)
                 if slot.kind is SlotKind.COUNT and place and spans[place - 1].is_value and self.mentions([span], slot):
                     found |= {spans[place - 1].start, *(one.start for one in after[:1])}
         return found
@@ -124,6 +127,11 @@ class Partition:
             slot for slot in self.evidence.expectation.ahead if slot.role in SINGLE or slot.kind is SlotKind.CHOICE
         ]
         return any(self.mentions([span], slot) for slot in single)
+
+    def _name_end(self, span: TextSpan, slot: ExpectedSlot) -> int:
+        """Where the words end that name a question from here on: "EPA reg number"."""
+        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
+        return max((one.end for one in self.evidence.hearing.find(phrases, span.start)), default=span.end)
 
     def _said(self, spans: Sequence[TextSpan]) -> list[str]:
         return [self.evidence.hearing.said(span.start, span.end) for span in spans]

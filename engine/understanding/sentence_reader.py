@@ -54,7 +54,7 @@ class SentenceReader(ClauseReader):
             found = and_others(found, entries or (), group)
         if any(isinstance(one, Given | Reported) for one in found):
             found = [one for one in found if not (isinstance(one, Answered) and one.yes)]
-        if any(isinstance(one, Asked) for one in found):
+        if any(isinstance(one, Asked | Given) for one in found):
             found = [one for one in found if not (isinstance(one, Commanded) and one.command is Command.SKIP)]
         if not found:
             return None if missing else ()
@@ -90,8 +90,8 @@ class SentenceReader(ClauseReader):
             found = ((part, match) for part in some if part for match in self.hearing.find(phrases, part[0].start))
             return any(match.end == part[-1].end for part, match in found)
 
-        loose = self.vocabulary.loose
-        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(loose.passes, parts[:1]):
+        loose, chooses = self.vocabulary.loose, self._chooses()
+        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(loose.passes, parts[:1]) and not chooses:
             return Command.SKIP
         if told or self.is_question:
             return None
@@ -100,8 +100,16 @@ class SentenceReader(ClauseReader):
         puzzled = (one.end for part in parts if part for one in self.hearing.find(loose.puzzled, part[0].start))
         if self.expectation.asking is Asking.SLOT and any(puzzled):
             return Command.HELP
-        asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans))
+        asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans)) and not chooses
         return Command.SKIP if asks and says(loose.passes, parts) else None
+
+    def _chooses(self) -> bool:
+        """Whether a piece of a sentence is most likely an answer to a closed question, as going on without may be."""
+        slot = next(iter(self.expectation.slots), None)
+        if slot is None or slot.kind is not SlotKind.CHOICE or slot.per_row:
+            return False
+        parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(self.spans)]
+        return any(one.meaning.startswith(f"option:{slot.name}.") and one.sure >= self.limits.chosen for one in parts)
 
     def tells_code(self) -> bool:
         """Whether a number stands in a sentence while a name or a code is asked for, which it then puts right."""

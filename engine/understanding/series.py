@@ -11,8 +11,8 @@ from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Answered, Entry, Given, Unclear
 from engine.understanding.agreement import agree
 from engine.understanding.candidacy import MOST_SLOTS, Candidacy
+from engine.understanding.description_reader import SINGLE
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.name_reader import SINGLE
 from engine.understanding.partition import Partition
 from engine.understanding.revision import Revision, without_confirming
 from engine.understanding.scanning.spans import TextSpan
@@ -63,7 +63,7 @@ class Series:
         more = more or (len(parts) > 1 and self._is_lost(found))
         again = not corrected and 0 < len(others) < len(parts)
         others = [part for part in others if not (corrected and self.partition.is_loose_text(part))]
-        if not (corrected or more or again) or self._is_turned(others):
+        if not (corrected or more or again) or self._is_turned(others, bool(corrected)):
             return ()
         answers = self._answered(others, left)
         slots = {one.slot for one in answers or ()}
@@ -192,11 +192,17 @@ class Series:
         expected = self.evidence.expectation
         return any(self.partition.mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
 
-    def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
+    def _only_refuses(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is a no alone, which what is put right beside it explains."""
+        refusals = {*self.evidence.vocabulary.loose.denies_all, *self.evidence.plain_answers}
+        return all(span.key in refusals for span in part)
+
+    def _is_turned(self, parts: Sequence[Sequence[TextSpan]], corrected: bool) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
         repair = repaired(self._beside_names([span for part in parts for span in part]), evidence.hearing)
         told = [part[1:] if self._is_plain_answer(part) else part for part in parts if not self._is_option(part)]
+        told = told if not corrected else [part for part in told if not self._only_refuses(part)]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
 
@@ -228,7 +234,8 @@ class Series:
         asked = self.evidence.expectation.slots[0].name
         named = [slot for slot in slots if slot.any_words and self.partition.mentions(part, slot)]
         slots = named or [slot for slot in slots if slot.name == asked]
-        if not slots or self.candidacy.only_leads(part) or self.candidacy.has_others(part, slots[0]):
+        asks = any(True for _ in self.evidence.hearing.find(self.evidence.vocabulary.naming.questions, part[0].start))
+        if asks or not slots or self.candidacy.only_leads(part) or self.candidacy.has_others(part, slots[0]):
             return None
         now = self.evidence.expectation.model_copy(update={"slots": tuple(slots[:1]), "ahead": (), "latest": None})
         told = self.read(self.candidacy.text(part), now)
