@@ -65,7 +65,7 @@ class Series:
         others = [part for part in others if not (corrected and self.partition.is_loose_text(part))]
         if not (corrected or more or again) or self._is_turned(others, bool(corrected)):
             return ()
-        answers = self._answered(others, left)
+        answers = self._answered(others, left, bool(corrected))
         slots = {one.slot for one in answers or ()}
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
         lost = self._is_lost(found) and asked[0].name in slots
@@ -97,7 +97,9 @@ class Series:
         told = [*ahead, *((earlier,) if earlier is not None else ())]
         return [slot for slot in told if slot.kind in (SlotKind.CHOICE, SlotKind.TEXT)]
 
-    def _answered(self, parts: Sequence[Sequence[TextSpan]], left: list[ExpectedSlot]) -> list[Given] | None:
+    def _answered(
+        self, parts: Sequence[Sequence[TextSpan]], left: list[ExpectedSlot], corrected: bool
+    ) -> list[Given] | None:
         """What the parts answer of what is open; None where one of them neither answers nor is a remark."""
         answers: list[Given] = []
         unsure: list[Sequence[TextSpan]] = []
@@ -110,7 +112,7 @@ class Series:
             answers += told or ()
             left = [slot for slot in left if slot.name not in {one.slot for one in answers}]
         for part in unsure:
-            if not answers or not (doubted := self._doubted(part, left)):
+            if not (answers or corrected) or not (doubted := self._doubted(part, left)):
                 return None
             answers.append(doubted)
             left = [slot for slot in left if slot.name != doubted.slot]
