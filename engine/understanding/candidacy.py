@@ -48,24 +48,40 @@ class Candidacy:
         small = {*map(fold, vocabulary.naming.inside), *vocabulary.loose.on_words, *vocabulary.loose.per}
         small -= {span.key for span in part if self.evidence.says(vocabulary.each, [span])}
         tokens = self.evidence.hearing.tokens
-        apart = len(part) > 1 and tokens[part[-1].start].start > tokens[part[-2].end - 1].end
+        gap = slice(tokens[part[-2].end - 1].end, tokens[part[-1].start].start) if len(part) > 1 else slice(0, 0)
+        apart = self.evidence.hearing.text[gap].isspace()
         last = part[-2] if apart and part[-1].kind is SpanKind.WORD and part[-1].key in small else part[-1]
         return self.evidence.hearing.said(part[0].start, last.end)
 
     def candidates(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> list[ExpectedSlot]:
         """The slots that a part names, else those that it may answer; what tells rows answers no single number."""
-        rows = any(span.kind is SpanKind.ROWS for span in part)
+        rows = self._names_rows(part, left)
         open_ = [slot for slot in left if not (rows and slot.kind in NUMBERED and not slot.per_row)]
         named = [slot for slot in open_ if self.partition.mentions(part, slot)]
         if named and self._begins_with_name(part, left):
             return [left[0], *(slot for slot in named if slot is not left[0])][:MOST_SLOTS]
+        if not named and (name := self._named_by_capitals(part, open_)) is not None:
+            return [name]
         return (named or [slot for slot in open_ if self._may_answer(part, slot, left)])[:MOST_SLOTS]
+
+    def _named_by_capitals(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> ExpectedSlot | None:
+        """The only name that is asked later, where a part is a bare one and what is asked now is none: "lot 447, La
+        Loma"."""
+        names = [slot for slot in left if slot.kind is SlotKind.TEXT and not slot.any_words and slot.role not in CODES]
+        asked = self.evidence.expectation.slots[0]
+        plain = len(names) == 1 and names[0].name != asked.name and not asked.any_words
+        return names[0] if plain and part[0].start > 0 and self.partition.is_bare_name(part) else None
 
     def _begins_with_name(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether the name that is asked for may stand before the word for something else: "Beltane granules"."""
         asked = self.evidence.expectation.slots[0]
         name = asked is left[0] and asked.kind is SlotKind.TEXT and not asked.any_words and asked.role not in CODES
         return name and not any(self.partition.mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
+
+    def _names_rows(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
+        """Whether rows are named, where anything is told of rows; elsewhere "each one" is a bag."""
+        by_row = any(slot.per_row for slot in (*left, *self.evidence.expectation.known))
+        return by_row and any(span.kind is SpanKind.ROWS for span in part)
 
     def _may_answer(self, part: Sequence[TextSpan], slot: ExpectedSlot, left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part may be for a slot that it does not name: what is asked now, a closed answer in its own words,
@@ -76,7 +92,7 @@ class Candidacy:
             return self._names_option(part, slot)
         amounts = [span.amount for span in part if span.kind is SpanKind.AMOUNT and span.amount is not None]
         each = self.evidence.says(self.evidence.vocabulary.each, part) and any(one.per_row for one in left)
-        rows = each or any(span.kind is SpanKind.ROWS for span in part)
+        rows = each or self._names_rows(part, left)
         alike = [one for one in left[:2] if takes(one, amounts) and one.per_row == rows]
         ranged = sum(span.is_value for span in part) == len(alike) == MOST_SLOTS
         if not alike and not rows:

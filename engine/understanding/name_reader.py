@@ -26,7 +26,7 @@ from engine.understanding.extraction.told_names import (
 from engine.understanding.scanning.spans import SpanKind
 from engine.understanding.surroundings import hardly_a_code, in_doubt
 from engine.understanding.weighing.clauses import Clause
-from engine.understanding.weighing.meaning import NAME, OTHER
+from engine.understanding.weighing.meaning import DECLINED, NAME, OTHER
 
 TAKEN_BACK = f"command:{Command.SCRATCH}"
 STRENGTH = re.compile(r"\S+\s?[gG]")
@@ -49,6 +49,7 @@ class NameReader(DescriptionReader):
             return (Commanded(command=Command.SKIP),)
         acts = whole.meaning != NAME and whole.sure >= self.limits.acted and not (whole.meaning == OTHER and led)
         acts = acts and not (whole.meaning == TAKEN_BACK and self.tells_code())
+        acts = acts and not (whole.meaning == DECLINED and self._ends_with_person(name or ""))
         if acts and (other := self.meant(whole)) is not None:
             return other
         change = {} if name is None else {"value": name, "said": name, "doubt": None}

@@ -11,6 +11,7 @@ from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.quantities import Dimension
 from engine.understanding.description_reader import SINGLE
+from engine.understanding.extraction.capitals import has_capitals
 from engine.understanding.extraction.corrections import CODES
 from engine.understanding.revision import OWNED, Revision
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
@@ -177,6 +178,11 @@ class Partition:
         hearing, places = self.evidence.hearing, [span.start for span in part]
         ends = [one.end for place in places for one in hearing.find(self.evidence.vocabulary.naming.leads, place)]
         return any(end < part[-1].end and hearing.tokens[end].text[:1].isupper() for end in ends)
+
+    def is_bare_name(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is several words with capitals and nothing else: "La Loma"."""
+        tokens = self.evidence.hearing.tokens
+        return has_capitals(" ".join(tokens[place].text for place in range(part[0].start, part[-1].end)))
 
     def mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())

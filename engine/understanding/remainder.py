@@ -64,10 +64,18 @@ class Remainder:
         """Whether a part names another question and more, or tells what only another question takes."""
         others = self._others(told)
         amounts = [span.amount for span in part if span.kind is SpanKind.AMOUNT and span.amount is not None]
+        taken = [slot for slot in self._others(set()) if slot.name in told]
         measured = any(takes(slot, [one]) for one in amounts for slot in others)
-        return (
-            measured or any(self._is_about(part, slot) for slot in others) or self._is_name(part) or self._coded(part)
-        )
+        measured = measured and not any(takes(slot, [one]) for one in amounts for slot in taken)
+        named = any(self._is_about(part, slot) for slot in others) or self._is_name(part)
+        return measured or named or self._coded(part) or self._may_be_asked(part, told)
+
+    def _may_be_asked(self, part: Sequence[TextSpan], told: set[str]) -> bool:
+        """Whether a description is asked for and not told, and a number or a name stands in the part."""
+        asked, tokens = self.evidence.expectation.slots[0], self.evidence.hearing.tokens
+        words = [tokens[place].text for place in range(part[0].start, part[-1].end)]
+        says = any(any(map(str.isdigit, word)) for word in words) or any(word.istitle() for word in words[1:])
+        return asked.any_words and asked.name not in told and says
 
     def _is_about(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether a part names a question and says something of it, or one of its closed answers."""
@@ -80,12 +88,10 @@ class Remainder:
 
     def _is_name(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is a name by its capitals, where one is asked later: "La Loma"."""
-        tokens = self.evidence.hearing.tokens
-        words = [tokens[place].text for place in range(part[0].start, part[-1].end)]
-        expected = self.evidence.expectation
-        names = [slot for slot in expected.ahead if slot.kind is SlotKind.TEXT and not slot.any_words]
-        bare = len(words) > 1 and all(word[:1].isupper() for word in words)
-        return bool(names) and part[0].start > 0 and (bare or self.partition.leads_to_name(part))
+        ahead = self.evidence.expectation.ahead
+        names = [slot for slot in ahead if slot.kind is SlotKind.TEXT and not slot.any_words]
+        named = self.partition.is_bare_name(part) or self.partition.leads_to_name(part)
+        return bool(names) and part[0].start > 0 and named
 
     def _coded(self, part: Sequence[TextSpan]) -> bool:
         """Whether a printed code stands in a part, where one is asked later or was told."""

@@ -14,8 +14,9 @@ from engine.messages import Given
 from engine.quantities import Measure
 from engine.understanding.codes import PrintedCode, codes_in
 from engine.understanding.description_reader import SINGLE
+from engine.understanding.extraction.capitals import has_capitals
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.extraction.told_names import PERSON, without_replaced
+from engine.understanding.extraction.told_names import PERSON, starts, without_replaced
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED
@@ -130,10 +131,10 @@ class Revision:
             return self._choice(stretch, slot, said)
         if slot.role in CODES:
             return self._code(stretch, slot, said)
-        if slot.role in SINGLE and (single := self._single(stretch, slot, said)) is not None:
-            return single
         told = self.amends(said)
-        return None if told is not None and slot.role == PERSON and len(str(told.value).split()) == 1 else told
+        if slot.role in SINGLE and (told is None or told.doubt is not None):
+            return self._single(stretch, slot, said) or told
+        return None if told is not None and slot.role == PERSON and not has_capitals(str(told.value)) else told
 
     def _single(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
         """The one thing of its kind that is named and neither denied nor told before, with a word before it that says
@@ -145,10 +146,10 @@ class Revision:
             ends = [one.end for one in evidence.hearing.find(phrases, span.start)]
             if not ends or span.key in called:
                 continue
-            begin = self._thing_begins(stretch, place)
+            begin = self._thing_begins(stretch, place, called)
             if begin is None:
                 return None
-            denied = evidence.denied(stretch[max(0, begin - 1) : begin])
+            denied = self._is_denied_at(stretch, begin)
             found[evidence.hearing.said(stretch[begin].start, max(ends))] = denied
         meant = [thing for thing, denied in found.items() if not denied]
         meant = [thing for thing in meant if fold(thing) != fold(str(slot.told.get(0, "")))]
@@ -156,16 +157,28 @@ class Revision:
             return None
         return Given(slot=slot.name, value=meant[0], said=said[:60], correcting=bool(slot.told))
 
-    def _thing_begins(self, stretch: Sequence[TextSpan], place: int) -> int | None:
+    def _is_denied_at(self, stretch: Sequence[TextSpan], place: int) -> bool:
+        """Whether a denial stands right before a place, but for small words: "no es"."""
+        small = {*self.evidence.vocabulary.loose.copulas, *self.evidence.vocabulary.loose.determiners}
+        while place and stretch[place - 1].key in small:
+            place -= 1
+        return self.evidence.denied(stretch[max(0, place - 1) : place])
+
+    def _thing_begins(self, stretch: Sequence[TextSpan], place: int, called: set[str]) -> int | None:
         """Where the thing named at a place begins, behind a small word or a denial; None where that is too far off."""
         vocabulary = self.evidence.vocabulary
         loose = vocabulary.loose
         small = {*loose.copulas, *loose.determiners, *loose.per, *loose.on_words, *loose.not_words, *loose.single}
         small |= {*map(fold, vocabulary.naming.inside), *map(fold, vocabulary.naming.articles), *loose.range_words}
+        led = starts(self.evidence.hearing)
         for begin in range(place, max(-1, place - MOST_BEFORE), -1):
             before = stretch[begin - 1] if begin else None
-            if before is None or before.kind in (SpanKind.BREAK, SpanKind.JOIN) or before.key in small:
+            if before is None or before.kind in (SpanKind.BREAK, SpanKind.JOIN):
                 return begin
+            if before.key in small or stretch[begin].start in led:
+                return begin
+            if before.key.partition("'")[0] in called or before.is_value:
+                return None
         return None
 
     def _number(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:

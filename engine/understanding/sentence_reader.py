@@ -41,7 +41,8 @@ class SentenceReader(ClauseReader):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
-            entries = () if entries and _elaborates(entries, found, group) else entries
+            if entries and _elaborates(entries, found, group):
+                found, entries = self._rather_named(entries, found, group), ()
             entries = None if entries and found and self._is_no_question(entries, group) else entries
             if entries == () and self.excepted and self._denies(group):
                 entries = (
@@ -63,6 +64,19 @@ class SentenceReader(ClauseReader):
         if not whole or any(isinstance(one, Given | Reported) and one.doubt is DoubtReason.INFERRED for one in found):
             found = [doubtful(one) for one in found]
         return with_rest(with_exceptions(merged(self._summed(found)))) or None
+
+    def _rather_named(self, entries: Sequence[Entry], found: list[Entry], group: Sequence[Clause]) -> list[Entry]:
+        """What was told of the row before; asked about as what it says itself where the words that go on about it name
+        another trouble: "plugged at the bottom, mud in the outlet"."""
+        first, last = entries[0], found[-1] if found else None
+        if not isinstance(first, Given) or not isinstance(last, Given) or first.value == last.value:
+            return found
+        node = self.hearing.options.get(first.slot, {}).get(str(first.value))
+        places = [span.start for clause in group for span in clause.spans]
+        named = node is not None and any(True for place in places for _ in self.hearing.matcher.match(node, place))
+        same = [one for one in found if isinstance(one, Given) and (one.slot, one.value) == (last.slot, last.value)]
+        changed = {id(one): doubtful(one.model_copy(update={"value": first.value})) for one in same}
+        return [changed.get(id(one), one) for one in found] if named else found
 
     def _summed(self, found: list[Entry]) -> list[Entry]:
         """Counts joined by "and" are asked about together, as what they come to: "six here and five there"."""

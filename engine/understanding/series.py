@@ -62,8 +62,9 @@ class Series:
         more = len(parts) > 1 and any(self.candidacy.candidates(part, left[1:]) for part in others)
         more = more or (len(parts) > 1 and self._is_lost(found))
         again = not corrected and 0 < len(others) < len(parts)
-        others = [part for part in others if not (corrected and self.partition.is_loose_text(part))]
-        if not (corrected or more or again) or self._is_turned(others, bool(corrected)):
+        beside = (part for part in others if not (corrected and self.partition.is_loose_text(part)))
+        others = [part for part in beside if not (corrected and self._only_refuses(part))]
+        if not (corrected or more or again) or self._is_turned(others):
             return ()
         answers = self._answered(others, left, bool(corrected))
         slots = {one.slot for one in answers or ()}
@@ -199,12 +200,11 @@ class Series:
         refusals = {*self.evidence.vocabulary.loose.denies_all, *self.evidence.plain_answers}
         return all(span.key in refusals for span in part)
 
-    def _is_turned(self, parts: Sequence[Sequence[TextSpan]], corrected: bool) -> bool:
+    def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
         repair = repaired(self._beside_names([span for part in parts for span in part]), evidence.hearing)
         told = [part[1:] if self._is_plain_answer(part) else part for part in parts if not self._is_option(part)]
-        told = told if not corrected else [part for part in told if not self._only_refuses(part)]
         denied = any(evidence.denied(self._beside_names(part)) for part in told)
         return denied or repair.takes_back or repair.denied or evidence.is_question
 

@@ -52,7 +52,7 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
     if stands_out is not None:
         return _without_title(stands_out, slot, hearing)
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
-        said = without_tail(_without_remark(text, hearing, knows), hearing).strip(EDGES)
+        said = without_tail(_without_remark(_without_filler(text, hearing), hearing, knows), hearing).strip(EDGES)
         name = _without_title(said or text, slot, hearing)
         return _without_lead(name if _keeps_article(name, slot) else _without_article(name, hearing), hearing)
     told = name_told(hearing, slot.names, text, knows)
@@ -103,6 +103,12 @@ def _full_name(hearing: MatchContext, text: str) -> str | None:
     names = {part for part in parts if has_capitals(part) and not small & {fold(word) for word in part.split()}}
     names = {part for part in names if len([word for word in part.split() if fold(word) not in titles]) > 1}
     return names.pop() if len(parts) > 1 and len(names) == 1 else None
+
+
+def _without_filler(text: str, hearing: MatchContext) -> str:
+    """A text without a first word that only fills: "um Mill Creek"."""
+    first, _, rest = text.partition(" ")
+    return rest if rest and fold(first.strip(EDGES)) in hearing.vocabulary.silent else text
 
 
 def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
