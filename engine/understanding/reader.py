@@ -68,8 +68,8 @@ def understand(
     entries = tuple(as_typed(one, typed, free.spelled, expectation, vocabulary) for one in entries)
     entries = tuple(one_slip_away(one, expectation) for one in entries)
     series = _series(utterance, free, acceptance)
-    left = Remainder(free, series.partition, series.read).left(entries)
-    return reading.model_copy(update={"entries": entries, "left": left})
+    remainder = Remainder(free, series.partition, series.read)
+    return reading.model_copy(update={"entries": remainder.doubted(entries), "left": remainder.left(entries)})
 
 
 def _series(utterance: Utterance, free: Free, acceptance: Acceptance | None) -> Series:
