@@ -55,6 +55,8 @@ class SentenceReader(ClauseReader):
             found = and_others(found, entries or (), group)
         if any(isinstance(one, Given | Reported) for one in found):
             found = [one for one in found if not (isinstance(one, Answered) and one.yes)]
+        skips = any(isinstance(one, Commanded) and one.command is Command.SKIP for one in found)
+        found = [doubtful(one) for one in found] if skips else found
         if any(isinstance(one, Asked | Given) for one in found):
             found = [one for one in found if not (isinstance(one, Commanded) and one.command is Command.SKIP)]
         if not found:
