@@ -188,7 +188,7 @@ class Interpreter:
                 self._enter(walk, entry)
             return
         for same in alike(givens):
-            pending = walk.questions[0] if walk.questions else None
+            pending = walk.questions[0] if walk.questions and walk.questions[0] in walk.asked else None
             give_rows(walk, same, DOUBTS if said_again(pending, same) else frozenset())
 
     def _enter(self, walk: TurnBuilder, entry: Entry) -> None:

@@ -55,7 +55,8 @@ class Series:
         fit."""
         asked = self.evidence.expectation.slots[:1]
         parts = self.partition.parts() if self.evidence.expectation.asking is Asking.SLOT else []
-        if not 0 < len(parts) <= MOST_PARTS:
+        dial = any(slot.kind is SlotKind.DIAL for slot in asked) and any(isinstance(one, Given) for one in found)
+        if dial or not 0 < len(parts) <= MOST_PARTS:
             return ()
         corrected, others = self._corrected(parts)
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]

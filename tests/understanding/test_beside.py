@@ -65,6 +65,8 @@ def test_what_may_be_meant_is_asked(language: str, place: str, text: str, value:
         ("es", "al 2 y al 7 se les saltó la cadena", {2, 7}, "chain"),
         ("es", "a la 3 y a la 5 les falta la manguera", {3, 5}, "hose"),
         ("en", "eight is missing its chain otherwise they are good", set(range(1, 8)), "fit"),
+        ("en", "aint nothin wrong with any of em", set(range(1, 9)), "fit"),
+        ("es", "la siete tiene la tolva partida. lo otro anda", {*range(1, 7), 8}, "fit"),
     ],
 )
 def test_rows_that_belong_together(language: str, text: str, rows: set[int], value: str) -> None:
@@ -106,3 +108,18 @@ def test_a_bag_that_runs_out_is_a_spill_and_the_sun_that_goes_down_is_none() -> 
     assert [one.topic for one in spilt if isinstance(one, Asked)] == [Topic.EMERGENCY]
     assert not any(isinstance(one, Asked) for one in evening)
     assert all(isinstance(one, Opened) for one in evening)
+
+
+@pytest.mark.parametrize(
+    ("language", "place", "text"),
+    [
+        ("en", "in_use", "skippin the 2 middle ones 4 and 5 for the tram, everythin else plants"),
+        ("en", "check", "6 is plugged at the bottom, mud dauber nest in the outlet"),
+        ("en", "shift", "18 acres covered, everything's flowing, filled nothing"),
+        ("es", "machine", "creo que ya todo, quien sabe las llantas"),
+    ],
+)
+def test_what_one_breath_tells_in_two_ways_is_asked(language: str, place: str, text: str) -> None:
+    said = say(language, place, text)
+    assert not [fact for fact in said.turn.facts if fact.kind in ("kept", "noted", "skipped")]
+    assert said.turn.reply.text.endswith("?")
