@@ -263,10 +263,12 @@ class Decision(StrEnum):
 
 
 class Reading(Message):
-    """All that one utterance was taken to mean, in the order it was said; ``spoken`` where it was heard."""
+    """All that one utterance was taken to mean, in the order it was said; ``spoken`` where it was heard, ``left`` what
+    tells something and went into no entry."""
 
     entries: tuple[Entry, ...]
     spoken: bool = False
+    left: tuple[str, ...] = ()
 
     @property
     def decision(self) -> Decision:

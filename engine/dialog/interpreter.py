@@ -20,6 +20,7 @@ from engine.dialog.facts.neighbours import FarmTold
 from engine.dialog.facts.question import Question, QuestionKind, ValueReading, said_again
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.questions.topics import answer
+from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.prompts import asked_question, buttons, prompt
 from engine.dialog.reply.readback import in_turn
 from engine.dialog.reply.sentences import title
@@ -145,6 +146,8 @@ class Interpreter:
                 aside(walk)
             for entries in _gathered(understood.entries):
                 self._enter_all(walk, entries)
+            if understood.left:
+                walk.say(AnswerKey.NOT_TAKEN, said=", ".join(understood.left))
             self._settle(walk)
             say_ended(walk, state.book)
         return self._turn(walk, state)
@@ -185,7 +188,7 @@ class Interpreter:
                 self._enter(walk, entry)
             return
         for same in alike(givens):
-            pending = walk.questions[0] if walk.questions else None
+            pending = walk.questions[0] if walk.questions and walk.questions[0] in walk.asked else None
             give_rows(walk, same, DOUBTS if said_again(pending, same) else frozenset())
 
     def _enter(self, walk: TurnBuilder, entry: Entry) -> None:

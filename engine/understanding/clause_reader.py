@@ -219,7 +219,8 @@ class ClauseReader(Corrections):
         )
         if made is None:
             return None
-        turned = self.denied(clause.spans) if report in FINE else self.denies_trouble(clause.spans)
+        plainly = report in FINE or (report is Report.REFILLED and not any(map(is_telling, clause.spans)))
+        turned = self.denied(clause.spans) if plainly else self.denies_trouble(clause.spans)
         like = max((clause.shares.get(one, 0.0) for one in ALIKE.get(clause.meaning, ())), default=0.0)
         turned = turned or self.denies_rows(clause.spans)
         nameless = report in PEOPLE and made.reports[0].value is None and clause.sure < self.limits.nameless

@@ -16,6 +16,8 @@ START = 2
 """So many signs at the beginning of two codes show that one is a false start of the other."""
 MOST_ALIKE = 2
 """So many codes stand in a sentence that puts one right."""
+MOST_APART = 3
+"""So many digits that stand one by one are told one by one, and stand together on paper."""
 FEW_LETTERS = 4
 """So many letters at most stand before or behind the digits of a code."""
 
@@ -242,6 +244,7 @@ def _code(run: Sequence[CodePart]) -> PrintedCode | None:
     if not told or any(part.measured for part in run):
         return None
     said = any(not part.typed for part in run if part.text != HYPHEN) or all(len(part.text) == 1 for part in run)
+    said = said or (len(told) >= MOST_APART and all(len(part.text) == 1 for part in told))
     if len(run) == 1 and not run[0].typed and len(run[0].text) == 1:
         return None
     text = "".join("".join(one) for one in _glued(run, said))

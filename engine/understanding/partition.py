@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from engine.entries.matching.match_context import Amount
+from engine.entries.matching.match_context import Amount, MatchContext
+from engine.entries.phrases.phrase import Phrases
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.quantities import Dimension
+from engine.understanding.description_reader import SINGLE
+from engine.understanding.extraction.capitals import has_capitals
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.name_reader import SINGLE
-from engine.understanding.revision import Revision
+from engine.understanding.revision import OWNED, Revision
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NAME
@@ -69,10 +71,13 @@ class Partition:
         if expected.slots[0].any_words or not expected.asks_name:
             return found
         for slot in expected.ahead:
+            named = 0
             for place, span in enumerate(spans):
                 after = spans[place + 1 : place + 1 + NEAR]
-                if slot.role in CODES and self.mentions([span], slot) and any(map(_has_digit, self._said(after))):
+                coded = slot.role in CODES and self.mentions([span], slot) and any(map(_has_digit, self._said(after)))
+                if coded and span.start >= named:
                     found.add(span.start)
+                    named = self._name_end(span, slot)
                 if slot.kind is SlotKind.COUNT and place and spans[place - 1].is_value and self.mentions([span], slot):
                     found |= {spans[place - 1].start, *(one.start for one in after[:1])}
         return found
@@ -124,6 +129,11 @@ class Partition:
         ]
         return any(self.mentions([span], slot) for slot in single)
 
+    def _name_end(self, span: TextSpan, slot: ExpectedSlot) -> int:
+        """Where the words end that name a question from here on: "EPA reg number"."""
+        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
+        return max((one.end for one in self.evidence.hearing.find(phrases, span.start)), default=span.end)
+
     def _said(self, spans: Sequence[TextSpan]) -> list[str]:
         return [self.evidence.hearing.said(span.start, span.end) for span in spans]
 
@@ -169,10 +179,20 @@ class Partition:
         ends = [one.end for place in places for one in hearing.find(self.evidence.vocabulary.naming.leads, place)]
         return any(end < part[-1].end and hearing.tokens[end].text[:1].isupper() for end in ends)
 
+    def is_bare_name(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is several words with capitals and nothing else: "La Loma"."""
+        tokens = self.evidence.hearing.tokens
+        return has_capitals(" ".join(tokens[place].text for place in range(part[0].start, part[-1].end)))
+
     def mentions(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
         called = {fold(word) for word in slot.called}
-        return self.evidence.says(phrases, part) or any(span.key in called for span in part)
+        bare = {span.key.removesuffix(one) for span in part for one in OWNED if span.key.endswith(one)}
+        owned = bare & called or any(self._says(word, phrases) for word in bare)
+        return bool(owned) or self.evidence.says(phrases, part) or any(span.key in called for span in part)
+
+    def _says(self, word: str, phrases: Phrases) -> bool:
+        return MatchContext(word, self.evidence.expectation, self.evidence.vocabulary).says(phrases)
 
 
 def _since_mark(before: Sequence[TextSpan]) -> Sequence[TextSpan]:

@@ -33,6 +33,7 @@ from engine.understanding.extraction.inferring import doubtful
 from engine.understanding.extraction.options import option_called, undone_named
 from engine.understanding.extraction.reports import PEOPLE
 from engine.understanding.name_reader import NameReader
+from engine.understanding.remainder import Remainder
 from engine.understanding.revision import Revision
 from engine.understanding.scanning.abbreviations import without_dots
 from engine.understanding.scanning.counting import counted_out
@@ -65,11 +66,14 @@ def understand(
         return reading
     entries = _together(utterance, free, reading, acceptance)
     entries = tuple(as_typed(one, typed, free.spelled, expectation, vocabulary) for one in entries)
-    return reading.model_copy(update={"entries": tuple(one_slip_away(one, expectation) for one in entries)})
+    entries = tuple(one_slip_away(one, expectation) for one in entries)
+    series = _series(utterance, free, acceptance)
+    remainder = Remainder(free, series.partition, series.read)
+    return reading.model_copy(update={"entries": remainder.doubted(entries), "left": remainder.left(entries)})
 
 
-def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Acceptance | None) -> tuple[Entry, ...]:
-    """What is told piece by piece, or put right, else what was read of the whole."""
+def _series(utterance: Utterance, free: Free, acceptance: Acceptance | None) -> Series:
+    """A sentence as answers one after the other."""
     expectation, vocabulary = free.expectation, free.vocabulary
 
     def part(text: str, now: Expectation) -> tuple[Entry, ...]:
@@ -81,14 +85,20 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
         names = {slot.name for slot in expectation.known if not slot.any_words}
         return Amendment(alone, part).given(()) or (renamed if renamed and renamed.slot in names else None)
 
+    return Series(free, part, Revision(free, amends))
+
+
+def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Acceptance | None) -> tuple[Entry, ...]:
+    """What is told piece by piece, or put right, else what was read of the whole."""
+    expectation, vocabulary = free.expectation, free.vocabulary
     alarmed = any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
     if alarmed and sounds_dangerous(free.hearing):
         return reading.entries
-    series = Series(free, part, Revision(free, amends))
+    series = _series(utterance, free, acceptance)
     found: Sequence[Entry] = series.answers(reading.entries)
     if alarmed:
         return tuple(found) or reading.entries
-    if not found and (amended := Amendment(free, part).given(reading.entries)) is not None:
+    if not found and (amended := Amendment(free, series.read).given(reading.entries)) is not None:
         found = (amended,)
     if not found and (text := free.meant_after_all()):
         meant = utterance.model_copy(update={"text": text})

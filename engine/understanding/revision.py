@@ -13,8 +13,10 @@ from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Given
 from engine.quantities import Measure
 from engine.understanding.codes import PrintedCode, codes_in
+from engine.understanding.description_reader import SINGLE
+from engine.understanding.extraction.capitals import has_capitals
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.extraction.told_names import without_replaced
+from engine.understanding.extraction.told_names import PERSON, starts, without_replaced
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED
@@ -23,6 +25,10 @@ from engine.understanding.weighing.repair import repaired
 OWNED = ("'s", "\u2019s")
 NEAR = 3
 """Words within which a denial reaches."""
+MOST_BEFORE = 3
+"""So many words at most say which of its kind a thing is, "waxy seed corn"."""
+SHORTEST = 5
+"""A code has at least so many characters to be known as one without its name."""
 TWICE = 2
 """A code put right is so much longer than the piece of it that is called wrong."""
 
@@ -48,6 +54,8 @@ class Revision:
         if named:
             first = min(named, key=lambda one: one[0])[1]
             return None if self._may_be_asked(first, part) else first
+        if (coded := self._coded(part, known)) is not None:
+            return coded
         evidence, loose = self.evidence, self.evidence.vocabulary.loose
         words = (loose.wrong, evidence.vocabulary.past)
         if not evidence.denied([*part, *after]) and not any(evidence.says(one, [*part, *after]) for one in words):
@@ -56,6 +64,16 @@ class Revision:
         amounts = [span for span in part if not any(self._is_of_unit(span, slot) for slot in open_)]
         units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in amounts)]
         return units[0] if len(units) == 1 else None
+
+    def _coded(self, part: Sequence[TextSpan], known: Sequence[ExpectedSlot]) -> ExpectedSlot | None:
+        """The only code told before, where a printed number is put right and no code is asked: "the number was 2218-64
+        not 2218-46"."""
+        slots = [slot for slot in known if slot.role in CODES]
+        asked = any(slot.role in CODES for slot in self.evidence.expectation.slots)
+        printed = [one for one in codes_in(self.evidence.hearing, lettered=True) if part and _inside(one, part)]
+        printed = [one for one in printed if len(one.text) >= SHORTEST and not one.text.isalpha()]
+        right = bool(printed) and self.evidence.denied(part)
+        return slots[0] if len(slots) == 1 and not asked and right else None
 
     def _may_be_asked(self, slot: ExpectedSlot, part: Sequence[TextSpan]) -> bool:
         """Whether a number that is asked now is of the same kind as an earlier one that is mentioned, not named in
@@ -113,7 +131,55 @@ class Revision:
             return self._choice(stretch, slot, said)
         if slot.role in CODES:
             return self._code(stretch, slot, said)
-        return self.amends(said)
+        told = self.amends(said)
+        if slot.role in SINGLE and (told is None or told.doubt is not None):
+            return self._single(stretch, slot, said) or told
+        return None if told is not None and slot.role == PERSON and not has_capitals(str(told.value)) else told
+
+    def _single(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
+        """The one thing of its kind that is named and neither denied nor told before, with a word before it that says
+        which: "take the formulation back to pellet, not granule", "it's sweet corn"."""
+        evidence, called = self.evidence, {fold(word) for word in slot.called}
+        phrases = evidence.vocabulary.loose.mentions.get(slot.name, ())
+        found: dict[str, bool] = {}
+        for place, span in enumerate(stretch):
+            ends = [one.end for one in evidence.hearing.find(phrases, span.start)]
+            if not ends or span.key in called:
+                continue
+            begin = self._thing_begins(stretch, place, called)
+            if begin is None:
+                return None
+            denied = self._is_denied_at(stretch, begin)
+            found[evidence.hearing.said(stretch[begin].start, max(ends))] = denied
+        meant = [thing for thing, denied in found.items() if not denied]
+        meant = [thing for thing in meant if fold(thing) != fold(str(slot.told.get(0, "")))]
+        if len(meant) != 1 or not self.is_put_right(stretch) or evidence.unreal(stretch):
+            return None
+        return Given(slot=slot.name, value=meant[0], said=said[:60], correcting=bool(slot.told))
+
+    def _is_denied_at(self, stretch: Sequence[TextSpan], place: int) -> bool:
+        """Whether a denial stands right before a place, but for small words: "no es"."""
+        small = {*self.evidence.vocabulary.loose.copulas, *self.evidence.vocabulary.loose.determiners}
+        while place and stretch[place - 1].key in small:
+            place -= 1
+        return self.evidence.denied(stretch[max(0, place - 1) : place])
+
+    def _thing_begins(self, stretch: Sequence[TextSpan], place: int, called: set[str]) -> int | None:
+        """Where the thing named at a place begins, behind a small word or a denial; None where that is too far off."""
+        vocabulary = self.evidence.vocabulary
+        loose = vocabulary.loose
+        small = {*loose.copulas, *loose.determiners, *loose.per, *loose.on_words, *loose.not_words, *loose.single}
+        small |= {*map(fold, vocabulary.naming.inside), *map(fold, vocabulary.naming.articles), *loose.range_words}
+        led = starts(self.evidence.hearing)
+        for begin in range(place, max(-1, place - MOST_BEFORE), -1):
+            before = stretch[begin - 1] if begin else None
+            if before is None or before.kind in (SpanKind.BREAK, SpanKind.JOIN):
+                return begin
+            if before.key in small or stretch[begin].start in led:
+                return begin
+            if before.key.partition("'")[0] in called or before.is_value:
+                return None
+        return None
 
     def _number(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
         told = repaired(stretch, self.evidence.hearing)

@@ -41,7 +41,8 @@ class SentenceReader(ClauseReader):
             self.excepted = excepted
             entries = self._meant_by(group)
             excepted = self._taken_out(group)
-            entries = () if entries and _elaborates(entries, found, group) else entries
+            if entries and _elaborates(entries, found, group):
+                found, entries = self._rather_named(entries, found, group), ()
             entries = None if entries and found and self._is_no_question(entries, group) else entries
             if entries == () and self.excepted and self._denies(group):
                 entries = (
@@ -54,7 +55,9 @@ class SentenceReader(ClauseReader):
             found = and_others(found, entries or (), group)
         if any(isinstance(one, Given | Reported) for one in found):
             found = [one for one in found if not (isinstance(one, Answered) and one.yes)]
-        if any(isinstance(one, Asked) for one in found):
+        skips = any(isinstance(one, Commanded) and one.command is Command.SKIP for one in found)
+        found = [doubtful(one) for one in found] if skips else found
+        if any(isinstance(one, Asked | Given) for one in found):
             found = [one for one in found if not (isinstance(one, Commanded) and one.command is Command.SKIP)]
         if not found:
             return None if missing else ()
@@ -63,6 +66,19 @@ class SentenceReader(ClauseReader):
         if not whole or any(isinstance(one, Given | Reported) and one.doubt is DoubtReason.INFERRED for one in found):
             found = [doubtful(one) for one in found]
         return with_rest(with_exceptions(merged(self._summed(found)))) or None
+
+    def _rather_named(self, entries: Sequence[Entry], found: list[Entry], group: Sequence[Clause]) -> list[Entry]:
+        """What was told of the row before; asked about as what it says itself where the words that go on about it name
+        another trouble: "plugged at the bottom, mud in the outlet"."""
+        first, last = entries[0], found[-1] if found else None
+        if not isinstance(first, Given) or not isinstance(last, Given) or first.value == last.value:
+            return found
+        node = self.hearing.options.get(first.slot, {}).get(str(first.value))
+        places = [span.start for clause in group for span in clause.spans]
+        named = node is not None and any(True for place in places for _ in self.hearing.matcher.match(node, place))
+        same = [one for one in found if isinstance(one, Given) and (one.slot, one.value) == (last.slot, last.value)]
+        changed = {id(one): doubtful(one.model_copy(update={"value": first.value})) for one in same}
+        return [changed.get(id(one), one) for one in found] if named else found
 
     def _summed(self, found: list[Entry]) -> list[Entry]:
         """Counts joined by "and" are asked about together, as what they come to: "six here and five there"."""
@@ -90,8 +106,8 @@ class SentenceReader(ClauseReader):
             found = ((part, match) for part in some if part for match in self.hearing.find(phrases, part[0].start))
             return any(match.end == part[-1].end for part, match in found)
 
-        loose = self.vocabulary.loose
-        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(loose.passes, parts[:1]):
+        loose, chooses = self.vocabulary.loose, self._chooses()
+        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(loose.passes, parts[:1]) and not chooses:
             return Command.SKIP
         if told or self.is_question:
             return None
@@ -100,8 +116,16 @@ class SentenceReader(ClauseReader):
         puzzled = (one.end for part in parts if part for one in self.hearing.find(loose.puzzled, part[0].start))
         if self.expectation.asking is Asking.SLOT and any(puzzled):
             return Command.HELP
-        asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans))
+        asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans)) and not chooses
         return Command.SKIP if asks and says(loose.passes, parts) else None
+
+    def _chooses(self) -> bool:
+        """Whether a piece of a sentence is most likely an answer to a closed question, as going on without may be."""
+        slot = next(iter(self.expectation.slots), None)
+        if slot is None or slot.kind is not SlotKind.CHOICE or slot.per_row:
+            return False
+        parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(self.spans)]
+        return any(one.meaning.startswith(f"option:{slot.name}.") and one.sure >= self.limits.chosen for one in parts)
 
     def tells_code(self) -> bool:
         """Whether a number stands in a sentence while a name or a code is asked for, which it then puts right."""

@@ -7,23 +7,21 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import takewhile
 
-from engine.entries.phrases.tokens import fold
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
-from engine.messages import Answered, Entry, Given
+from engine.messages import Answered, Entry, Given, Unclear
 from engine.understanding.agreement import agree
+from engine.understanding.candidacy import MOST_SLOTS, Candidacy
+from engine.understanding.description_reader import SINGLE
 from engine.understanding.extraction.corrections import CODES
-from engine.understanding.name_reader import SINGLE
-from engine.understanding.partition import Partition, takes
+from engine.understanding.partition import Partition
 from engine.understanding.revision import Revision, without_confirming
-from engine.understanding.scanning.spans import SpanKind, TextSpan, is_telling
+from engine.understanding.scanning.spans import TextSpan
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED, OTHER
 from engine.understanding.weighing.repair import repaired
 
 NEAR = 4
 """Words between the name of a number and the number: "registration number on it is"."""
-MOST_SLOTS = 2
-"""So many questions at most are tried for one part."""
 MOST_TOGETHER = 3
 """So many parts at most tell one thing that is put right."""
 MOST_PARTS = 6
@@ -48,27 +46,42 @@ class Series:
     def partition(self) -> Partition:
         return Partition(self.evidence, self.revision)
 
+    @cached_property
+    def candidacy(self) -> Candidacy:
+        return Candidacy(self.evidence, self.partition)
+
     def answers(self, found: Sequence[Entry]) -> tuple[Given, ...]:
         """The answers, where they are more than were found in the sentence as a whole; none where any part does not
         fit."""
         asked = self.evidence.expectation.slots[:1]
         parts = self.partition.parts() if self.evidence.expectation.asking is Asking.SLOT else []
-        if not 0 < len(parts) <= MOST_PARTS:
+        dial = any(slot.kind is SlotKind.DIAL for slot in asked) and any(isinstance(one, Given) for one in found)
+        if dial or not 0 < len(parts) <= MOST_PARTS:
             return ()
         corrected, others = self._corrected(parts)
         left = [*self.evidence.expectation.slots, *self.evidence.expectation.ahead]
-        more = any(self._candidates(part, left[1:]) for part in others) and len(parts) > 1
+        more = len(parts) > 1 and any(self.candidacy.candidates(part, left[1:]) for part in others)
+        more = more or (len(parts) > 1 and self._is_lost(found))
         again = not corrected and 0 < len(others) < len(parts)
-        others = [part for part in others if not (corrected and self.partition.is_loose_text(part))]
+        beside = (part for part in others if not (corrected and self.partition.is_loose_text(part)))
+        others = [part for part in beside if not (corrected and self._only_refuses(part))]
         if not (corrected or more or again) or self._is_turned(others):
             return ()
-        answers = self._answered(others, left)
+        answers = self._answered(others, left, bool(corrected))
         slots = {one.slot for one in answers or ()}
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
-        told = corrected or (again and slots) or (asked[0].name in slots and len(slots) > 1 and not slots <= plain)
+        lost = self._is_lost(found) and asked[0].name in slots
+        several = asked[0].name in slots and len(slots) > 1 and not slots <= plain
+        told = corrected or (again and slots) or several or lost
         if answers is None or not told or not agree([*corrected, *answers], found, bool(corrected), asked[0].name):
             return ()
         return (*corrected, *(without_confirming(answers, asked[0]) if corrected else answers))
+
+    def _is_lost(self, found: Sequence[Entry]) -> bool:
+        """Whether nothing was understood of the whole, where one number is asked for."""
+        asked = self.evidence.expectation.slots[:1]
+        numbered = any(slot.kind in NUMBERED and not slot.per_row for slot in asked)
+        return numbered and bool(found) and all(isinstance(one, Unclear) for one in found)
 
     def leaves_out(self, found: Sequence[Entry]) -> bool:
         """Whether a part tells what is no amount for another question, and nothing was found for that."""
@@ -86,17 +99,25 @@ class Series:
         told = [*ahead, *((earlier,) if earlier is not None else ())]
         return [slot for slot in told if slot.kind in (SlotKind.CHOICE, SlotKind.TEXT)]
 
-    def _answered(self, parts: Sequence[Sequence[TextSpan]], left: list[ExpectedSlot]) -> list[Given] | None:
+    def _answered(
+        self, parts: Sequence[Sequence[TextSpan]], left: list[ExpectedSlot], corrected: bool
+    ) -> list[Given] | None:
         """What the parts answer of what is open; None where one of them neither answers nor is a remark."""
         answers: list[Given] = []
+        unsure: list[Sequence[TextSpan]] = []
         for part in parts:
             told = self._answer(part, left)
             if told is None and self._goes_on(part, answers):
                 return None
-            if told is None and not (self._is_remark(part, left) and not self._may_be_listed(part, answers)):
-                return None
+            if told is None and not (self.candidacy.is_remark(part, left) and not self._may_be_listed(part, answers)):
+                unsure.append(part)
             answers += told or ()
             left = [slot for slot in left if slot.name not in {one.slot for one in answers}]
+        for part in unsure:
+            if not (answers or corrected) or not (doubted := self._doubted(part, left)):
+                return None
+            answers.append(doubted)
+            left = [slot for slot in left if slot.name != doubted.slot]
         return answers
 
     def _goes_on(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
@@ -175,6 +196,11 @@ class Series:
         expected = self.evidence.expectation
         return any(self.partition.mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
 
+    def _only_refuses(self, part: Sequence[TextSpan]) -> bool:
+        """Whether a part is a no alone, which what is put right beside it explains."""
+        refusals = {*self.evidence.vocabulary.loose.denies_all, *self.evidence.plain_answers}
+        return all(span.key in refusals for span in part)
+
     def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
         """Whether anything is taken back, denied or asked; a plain no that is an answer by itself denies nothing."""
         evidence = self.evidence
@@ -204,97 +230,36 @@ class Series:
         found = [(span.start, one.end) for span in part for one in self.evidence.hearing.find(phrases, span.start)]
         return [span for span in part if not any(start <= span.start < end for start, end in found)]
 
+    def _doubted(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> Given | None:
+        """The name or description that a part most likely is, where nothing in it is plain: asked about, and the other
+        parts stand. A code has no bounds to be in doubt."""
+        slots = [slot for slot in left if slot.kind is SlotKind.TEXT and slot.role not in CODES]
+        asked = self.evidence.expectation.slots[0].name
+        named = [slot for slot in slots if slot.any_words and self.partition.mentions(part, slot)]
+        slots = named or [slot for slot in slots if slot.name == asked]
+        asks = any(True for _ in self.evidence.hearing.find(self.evidence.vocabulary.naming.questions, part[0].start))
+        if asks or not slots or self.candidacy.only_leads(part) or self.candidacy.has_others(part, slots[0]):
+            return None
+        now = self.evidence.expectation.model_copy(update={"slots": tuple(slots[:1]), "ahead": (), "latest": None})
+        told = self.read(self.candidacy.text(part), now)
+        given = told[0] if len(told) == 1 else None
+        return given if isinstance(given, Given) and given.slot == slots[0].name else None
+
     def _answer(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> tuple[Given, ...] | None:
         """The question that a part names, else the first of those left that it answers."""
-        text = self._text(part)
-        for slot in self._candidates(part, left):
-            if slot.kind is SlotKind.TEXT and (self._only_leads(part) or self._has_others(part, slot)):
+        words = self.candidacy.text(part)
+        for slot in self.candidacy.candidates(part, left):
+            if slot.kind is SlotKind.TEXT and (
+                self.candidacy.only_leads(part) or self.candidacy.has_others(part, slot)
+            ):
                 continue
             place = left.index(slot)
             now = self.evidence.expectation.model_copy(
                 update={"slots": (slot,), "ahead": tuple(left[place + 1 :]), "latest": None}
             )
-            told = self.read(text, now)
+            told = self.read(words, now)
             if any(isinstance(one, Given) for one in told):
                 told = [one for one in told if not (isinstance(one, Answered) and one.yes)]
             if told and all(isinstance(one, Given) and one.doubt is None for one in told):
                 return tuple(one for one in told if isinstance(one, Given))
         return None
-
-    def _has_others(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
-        """Whether a text stands in one part with a word for another one, or the one thing that it is with an amount."""
-        expected, tokens = self.evidence.expectation, self.evidence.hearing.tokens
-        if not slot.any_words:
-            small = [span for span in part if tokens[span.start].text.islower()]
-            single = [one for one in expected.ahead if one.role in SINGLE]
-            return any(self.partition.mentions(small, one) for one in single)
-        others = [one for one in (*expected.slots, *expected.ahead) if one.any_words and one is not slot]
-        measured = any(span.kind is SpanKind.AMOUNT for span in part)
-        named = any(self.partition.mentions(part, one) for one in others)
-        return named or (slot.role in SINGLE and measured)
-
-    def _only_leads(self, part: Sequence[TextSpan]) -> bool:
-        """Whether a part is no more than the words that lead to a name."""
-        leads = self.evidence.hearing.find(self.evidence.vocabulary.naming.leads, part[0].start)
-        return any(match.end >= part[-1].end for match in leads)
-
-    def _text(self, part: Sequence[TextSpan]) -> str:
-        """The words of a part without a small word at its end, which led to what was cut off there."""
-        vocabulary = self.evidence.vocabulary
-        small = {*map(fold, vocabulary.naming.inside), *vocabulary.loose.on_words, *vocabulary.loose.per}
-        small -= {span.key for span in part if self.evidence.says(vocabulary.each, [span])}
-        tokens = self.evidence.hearing.tokens
-        apart = len(part) > 1 and tokens[part[-1].start].start > tokens[part[-2].end - 1].end
-        last = part[-2] if apart and part[-1].kind is SpanKind.WORD and part[-1].key in small else part[-1]
-        return self.evidence.hearing.said(part[0].start, last.end)
-
-    def _candidates(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> list[ExpectedSlot]:
-        """The slots that a part names, else those that it may answer; what tells rows answers no single number."""
-        rows = any(span.kind is SpanKind.ROWS for span in part)
-        open_ = [slot for slot in left if not (rows and slot.kind in NUMBERED and not slot.per_row)]
-        named = [slot for slot in open_ if self.partition.mentions(part, slot)]
-        if named and self._begins_with_name(part, left):
-            return [left[0], *(slot for slot in named if slot is not left[0])][:MOST_SLOTS]
-        return (named or [slot for slot in open_ if self._may_answer(part, slot, left)])[:MOST_SLOTS]
-
-    def _begins_with_name(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
-        """Whether the name that is asked for may stand before the word for something else: "Beltane granules"."""
-        asked = self.evidence.expectation.slots[0]
-        name = asked is left[0] and asked.kind is SlotKind.TEXT and not asked.any_words and asked.role not in CODES
-        return name and not any(self.partition.mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
-
-    def _may_answer(self, part: Sequence[TextSpan], slot: ExpectedSlot, left: Sequence[ExpectedSlot]) -> bool:
-        """Whether a part may be for a slot that it does not name: what is asked now, a closed answer in its own words,
-        or what is asked next where no question after it takes the unit."""
-        if slot.name == self.evidence.expectation.slots[0].name:
-            return True
-        if slot.kind is SlotKind.CHOICE:
-            return self._names_option(part, slot)
-        amounts = [span.amount for span in part if span.kind is SpanKind.AMOUNT and span.amount is not None]
-        each = self.evidence.says(self.evidence.vocabulary.each, part) and any(one.per_row for one in left)
-        rows = each or any(span.kind is SpanKind.ROWS for span in part)
-        alike = [one for one in left[:2] if takes(one, amounts) and one.per_row == rows]
-        ranged = sum(span.is_value for span in part) == len(alike) == MOST_SLOTS
-        return bool(amounts) and alike[: 1 if ranged else None] == [slot]
-
-    def _names_option(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
-        """Whether one of the slot's answers is named, where they are not a plain yes and no."""
-        plain = self.evidence.plain_answers
-        named = [f" {fold(word)} " for option in slot.options for word in option.words]
-        said = f" {' '.join(span.key for span in part)} "
-        return not (slot.per_row or plain & {one.strip() for one in named}) and any(one in said for one in named)
-
-    def _is_remark(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
-        """Whether a part tells nothing: no amounts, rows or trouble in it, nothing denied, no question named."""
-        evidence = self.evidence
-        trailing = (*evidence.vocabulary.naming.whiles, *evidence.vocabulary.naming.tails)
-        if fold(self._text(part)) in map(fold, trailing):
-            return True
-        by_row = any(slot.per_row for slot in left)
-        told = [span for span in part if is_telling(span) and (by_row or not (span.every or span.rest))]
-        if told or evidence.turned(part) or any(span.key in evidence.vocabulary.loose.trouble for span in part):
-            return False
-        shares = evidence.weigh(part)
-        best = max(shares, key=lambda one: shares[one])
-        moved = best.startswith(("command:", "topic:", "report:")) and shares[best] >= evidence.limits.acted
-        return not moved and (best == OTHER or not any(self.partition.mentions(part, slot) for slot in left))

@@ -6,6 +6,7 @@ import pytest
 
 from engine.intents import Command, Topic
 from engine.messages import Asked, Commanded, Given, Opened, Unclear, UnclearReason
+from engine.quantities import Measure
 from tests.understanding.test_laws import kept, say
 
 
@@ -19,6 +20,12 @@ from tests.understanding.test_laws import kept, say
         ("en", "certification", "C as in cat, then 55183", {"certification": "C55183"}),
         ("es", "crop", "va algodón este año", {"crop": "algodón"}),
         ("es", "applicator", "el Nacho Berrueta", {"applicator": "Nacho Berrueta"}),
+        ("es", "applicator", "Don Beto Arizmendi, que es el que tiene papeles", {"applicator": "Beto Arizmendi"}),
+        ("en", "applicator", "hired man does it, Benny Escarra", {"applicator": "Benny Escarra"}),
+        ("es", "store", "la bodega de lámina junto al taller", {"store": "bodega de lámina junto al taller"}),
+        ("es", "crop", "algodón este año, antes era sorgo", {"crop": "algodón"}),
+        ("en", "named", "says here Brackmoor 3 G on the front of the sack", {"product": "Brackmoor 3 G"}),
+        ("en", "certification", "KA 7 7 0 2 uhh no, KA 7 7 2 0", {"certification": "KA7720"}),
     ],
 )
 def test_what_is_beside_a_text_is_no_part_of_it(language: str, place: str, text: str, told: dict[str, str]) -> None:
@@ -33,13 +40,20 @@ def test_what_is_beside_a_text_is_no_part_of_it(language: str, place: str, text:
         ("es", "empties", "nueve acá y cuatro en la caja de la troca", 13),
         ("en", "applicator", "Tomas Arrieta, his card says PA-40817", "Tomas Arrieta"),
         ("en", "applicator", "license 40817", "license 40817"),
-        ("en", "new_field", "North Bottom, sixty-two acres of it, goin to corn", "North Bottom"),
         ("en", "right", "nope thats not what the bag says", "wrong"),
         ("es", "right", "simón, todo cuadra", "right"),
-        ("es", "location", "mapa 9, y el cultivo cambialo a sorgo", "mapa 9, y el cultivo cambialo a sorgo"),
+        ("en", "crop", "popcorn on contract", "popcorn on contract"),
+        ("en", "location", "map 7 in the binder", "map 7 in the binder"),
+        ("es", "location", "mapa 7 en la oficina", "mapa 7 en la oficina"),
+        (
+            "es",
+            "active",
+            "creo que diez, aunque puede que sea doce, la verdad no le hallo",
+            Measure(value=10, unit="%"),
+        ),
     ],
 )
-def test_what_may_be_meant_is_asked(language: str, place: str, text: str, value: str | int) -> None:
+def test_what_may_be_meant_is_asked(language: str, place: str, text: str, value: str | int | Measure) -> None:
     found = say(language, place, text).reading.entries
     assert kept(say(language, place, text)) == []
     assert [one.value for one in found if isinstance(one, Given)] == [value]
@@ -51,6 +65,8 @@ def test_what_may_be_meant_is_asked(language: str, place: str, text: str, value:
         ("es", "al 2 y al 7 se les saltó la cadena", {2, 7}, "chain"),
         ("es", "a la 3 y a la 5 les falta la manguera", {3, 5}, "hose"),
         ("en", "eight is missing its chain otherwise they are good", set(range(1, 8)), "fit"),
+        ("en", "aint nothin wrong with any of em", set(range(1, 9)), "fit"),
+        ("es", "la siete tiene la tolva partida. lo otro anda", {*range(1, 7), 8}, "fit"),
     ],
 )
 def test_rows_that_belong_together(language: str, text: str, rows: set[int], value: str) -> None:
@@ -92,3 +108,18 @@ def test_a_bag_that_runs_out_is_a_spill_and_the_sun_that_goes_down_is_none() -> 
     assert [one.topic for one in spilt if isinstance(one, Asked)] == [Topic.EMERGENCY]
     assert not any(isinstance(one, Asked) for one in evening)
     assert all(isinstance(one, Opened) for one in evening)
+
+
+@pytest.mark.parametrize(
+    ("language", "place", "text"),
+    [
+        ("en", "in_use", "skippin the 2 middle ones 4 and 5 for the tram, everythin else plants"),
+        ("en", "check", "6 is plugged at the bottom, mud dauber nest in the outlet"),
+        ("en", "shift", "18 acres covered, everything's flowing, filled nothing"),
+        ("es", "machine", "creo que ya todo, quien sabe las llantas"),
+    ],
+)
+def test_what_one_breath_tells_in_two_ways_is_asked(language: str, place: str, text: str) -> None:
+    said = say(language, place, text)
+    assert not [fact for fact in said.turn.facts if fact.kind in ("kept", "noted", "skipped")]
+    assert said.turn.reply.text.endswith("?")

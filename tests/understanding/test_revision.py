@@ -92,3 +92,35 @@ def test_a_denied_answer_is_not_kept(language: str) -> None:
 def test_several_in_one_breath(language: str, place: str, text: str, told: dict[str, object]) -> None:
     found = values(kept(say(language, place, text)))
     assert {slot: one.value if isinstance(one, Measure) else one for slot, one in found.items()} == told
+
+
+@pytest.mark.parametrize(
+    ("language", "place", "text", "told"),
+    [
+        ("en", "location", "SW 9-104-33 Benning county, an its soybeans not corn", {"crop": "soybeans"}),
+        ("es", "location", "mapa 9, y el cultivo cambialo a sorgo", {"crop": "sorgo"}),
+        ("en", "active", "20, and take that formulation back to pellet, not granule", {"formulation": "pellet"}),
+        ("es", "active", "cinco por ciento, la formulación no es granulado, dice pellets", {"formulation": "pellets"}),
+        ("en", "formulation", "fine granules. and the number was 2218-64 not 2218-46", {"registration": "2218-64"}),
+        (
+            "en",
+            "registration",
+            "hold up I said the name wrong, its Dellmark 5G. number is 4451-29",
+            {"product": "Dellmark 5G"},
+        ),
+        ("es", "right", "está mal el nombre, es Vallegrano 10G y es de uso general", {"product": "Vallegrano 10G"}),
+        ("en", "certification", "KX-5503, and spell the name Jorgen Hald with a J", {"applicator": "Jorgen Hald"}),
+        (
+            "es",
+            "certification",
+            "LC 2218, y el apellido es Zubeldía con zeta, Marcos Zubeldía",
+            {"applicator": "Marcos Zubeldía"},
+        ),
+    ],
+)
+def test_what_was_told_is_put_right_beside_an_answer(
+    language: str, place: str, text: str, told: dict[str, str]
+) -> None:
+    found = values(kept(say(language, place, text)))
+    assert told.items() <= found.items()
+    assert len(found) > 1

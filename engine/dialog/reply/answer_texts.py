@@ -127,6 +127,7 @@ class AnswerKey(TextKey):
     NEEDED_CHOICE = "needed_choice", "what", "choices"
     ALL_ROWS = "all_rows", "answer"
     ALL_SAYS = "all_says", "word"
+    NOT_TAKEN = "not_taken", "said"
     ASKED_NEXT = "asked_next", "place", "value"
     ONCE_MORE = "once_more", "question"
     AS_BEFORE = "as_before", "text"

@@ -80,7 +80,8 @@ class Corrections(Evidence):
                 continue
             rest = self._after_denied(slot) or self._after_wrong(slot)
             name = self._name(rest, slot) if rest else None
-            more = any(span.kind is SpanKind.AMOUNT for span in self.spans)
+            amounts = [span for span in self.spans if span.kind is SpanKind.AMOUNT]
+            more = any(self.hearing.said(span.start, span.end) not in str(name) for span in amounts)
             if name is not None and not more:
                 return Given(slot=slot.name, value=name, said=self.text.strip()[:60], correcting=True)
         return None

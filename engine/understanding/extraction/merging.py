@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.messages import Entry, Report, Reported
+from engine.messages import Entry, Given, Report, Reported
 from engine.understanding.extraction.inferring import doubtful
 
 
@@ -37,7 +37,10 @@ ONE_AT_A_TIME = frozenset({Report.LOT, Report.PLANTED, Report.REMAINING, Report.
 
 
 def _is_disputed(entry: Entry, entries: Sequence[Entry]) -> bool:
-    """Whether another report of the same breath tells another amount."""
+    """Whether another report of the same breath tells another amount, or another answer of it another value."""
+    if isinstance(entry, Given):
+        others = (one for one in entries if isinstance(one, Given) and one.slot == entry.slot)
+        return entry.row is None and any(one.value != entry.value for one in others)
     return any(
         isinstance(entry, Reported)
         and isinstance(one, Reported)

@@ -104,7 +104,10 @@ class SlotValues:
 
     def _is_said_of_rows(self, slot: ExpectedSlot) -> bool:
         """Whether rows are named in a sentence, so that nothing in it is for a later question about no row."""
-        rows = any(span.kind is SpanKind.ROWS for span in self.told.spans)
+        expected = self.expectation
+        counts = any(one.kind is SlotKind.COUNT for one in expected.slots[:1])
+        by_row = not counts or any(one.per_row for one in (*expected.slots, *expected.anywhere, *expected.known))
+        rows = by_row and any(span.kind is SpanKind.ROWS for span in self.told.spans)
         return rows and not slot.per_row and slot in self.expectation.anywhere
 
     def _amount(self, span: TextSpan, slot: ExpectedSlot) -> Amount:

@@ -9,7 +9,7 @@ from engine.entries.matching.match_context import MatchContext
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot
 from engine.understanding.codes import code_told
-from engine.understanding.extraction.capitals import EDGES, MOST_WORDS, Knows, capitals, unknown
+from engine.understanding.extraction.capitals import EDGES, MOST_WORDS, Knows, capitals, has_capitals, unknown
 
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
 CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
@@ -47,11 +47,12 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
         word = "".join(filter(str.isalpha, spelled[0])).capitalize()
         named = next((part for part in CLAUSE_END.split(text) if fold(word) in fold(part).split()), None)
         return word if named is None else name_in(_again(named, hearing), slot, is_code, knows)
-    stands_out = _beside_a_sentence(hearing, text)
+    stands_out = _full_name(hearing, text) if slot.role == PERSON else None
+    stands_out = stands_out or _beside_a_sentence(hearing, text)
     if stands_out is not None:
         return _without_title(stands_out, slot, hearing)
     if len(text.split()) <= FEW_WORDS and not starts(hearing):
-        said = without_tail(_without_remark(text, hearing, knows), hearing).strip(EDGES)
+        said = without_tail(_without_remark(_without_filler(text, hearing), hearing, knows), hearing).strip(EDGES)
         name = _without_title(said or text, slot, hearing)
         return _without_lead(name if _keeps_article(name, slot) else _without_article(name, hearing), hearing)
     told = name_told(hearing, slot.names, text, knows)
@@ -92,6 +93,22 @@ def _beside_a_sentence(hearing: MatchContext, text: str) -> str | None:
     names = [part for part in parts if not small & {fold(word) for word in part.split()}]
     plain = len(parts) > 1 and len(names) == 1 and len(names[0].split()) > 1
     return names[0] if plain and all(word[0].isupper() for word in names[0].split()) else None
+
+
+def _full_name(hearing: MatchContext, text: str) -> str | None:
+    """The one clause of several that is a first and a last name: "the last name is Hald with a d, Jorgen Hald"."""
+    parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
+    small = {*hearing.vocabulary.sentence_words, *hearing.vocabulary.talk}
+    titles = {fold(title) for title in hearing.vocabulary.naming.titles}
+    names = {part for part in parts if has_capitals(part) and not small & {fold(word) for word in part.split()}}
+    names = {part for part in names if len([word for word in part.split() if fold(word) not in titles]) > 1}
+    return names.pop() if len(parts) > 1 and len(names) == 1 else None
+
+
+def _without_filler(text: str, hearing: MatchContext) -> str:
+    """A text without a first word that only fills: "um Mill Creek"."""
+    first, _, rest = text.partition(" ")
+    return rest if rest and fold(first.strip(EDGES)) in hearing.vocabulary.silent else text
 
 
 def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:

@@ -15,6 +15,7 @@ from engine.understanding.extraction.row_values import RowValues
 from engine.understanding.extraction.slot_values import NOTHING, FoundValues
 from engine.understanding.scanning.lone_units import one_of
 from engine.understanding.scanning.spans import SpanKind, TextSpan
+from engine.understanding.weighing.clauses import pieces
 from engine.understanding.weighing.contrast import is_concluded, meant_after_all
 
 TARE = "tare"
@@ -59,11 +60,18 @@ class Values(RowValues):
         before = self.hearing.tokens[span.start - 1].text if span.start else ""
         if self.expectation.asks_name and span.kind is SpanKind.AMOUNT and before.istitle():
             return True
+        if span.kind is SpanKind.NUMBER and self._is_each(span):
+            return True
         after = self.hearing.tokens[span.end : span.end + 1]
         loose = self.hearing.vocabulary.loose
         asked = self.expectation.slots[0] if self.expectation.slots else None
         bags = () if asked is not None and asked.kind is SlotKind.COUNT else loose.bags
         return span.kind is SpanKind.NUMBER and bool(after) and after[0].key in (*bags, *loose.counted)
+
+    def _is_each(self, span: TextSpan) -> bool:
+        """Whether a number stands inside words for each: "cada uno"."""
+        each, before = self.hearing.vocabulary.each, range(max(0, span.start - 2), span.start)
+        return any(one.end >= span.end for place in before for one in self.hearing.find(each, place))
 
     def _one_each(self, slots: Sequence[tuple[ExpectedSlot, bool]], values: Sequence[TextSpan]) -> FoundValues:
         taken: dict[str, tuple[ExpectedSlot, bool, TextSpan]] = {}
@@ -148,7 +156,11 @@ class Values(RowValues):
         if Dimension.RATIO not in slot.dimensions or len(told) != 2 or sum(told) != WHOLE:
             return []
         usual = [span for span in values if self._may_be(slot, span)]
-        return usual if len(usual) == 1 else []
+        parts = pieces(self.told.spans)
+        phrases = self.hearing.vocabulary.loose.mentions.get(slot.name, ())
+        named = [part for part in parts if self.hearing.says(phrases, (span.start for span in part))]
+        named_values = [span for span in usual if any(span in part for part in named)]
+        return usual if len(usual) == 1 else named_values if len(named_values) == 1 else []
 
     def _may_be(self, slot: ExpectedSlot, span: TextSpan) -> bool:
         """Whether a bare number would be a usual value of a slot."""

@@ -57,7 +57,7 @@ def mended(
         meant = meant or _run_together(token.key, vocabulary)
         named = token.text.istitle() and (token.start > 0 or (after is not None and after.text.istitle()))
         plain = token.key.isalpha() and len(token.key) >= SHORTEST and not named
-        if meant is None and plain and not knows(token.key):
+        if meant is None and plain and token.key not in vocabulary.silent and not knows(token.key):
             meant = _nearest(token.key, vocabulary, answers)
             guessed = guessed or (meant is not None and _is_like_others(token.key, meant, vocabulary))
         if meant is not None:

@@ -1,0 +1,157 @@
+"""A list or a description where one is asked for: what of a sentence it is, and whether its bounds are in doubt."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from engine.entries.matching.match_context import MatchContext
+from engine.entries.matching.naming import PLACES
+from engine.entries.phrases.tokens import fold
+from engine.expectation import ExpectedSlot
+from engine.intents import Command
+from engine.messages import Commanded, Either, Entry, Given, Unclear
+from engine.understanding.aside_reader import MOST_BEFORE, AsideReader
+from engine.understanding.extraction.capitals import EDGES
+from engine.understanding.extraction.inferring import doubtful
+from engine.understanding.extraction.told_names import CLAUSE_END, without_replaced, without_tail, without_while
+from engine.understanding.scanning.spelling import nearest_of
+from engine.understanding.weighing.clauses import Clause
+from engine.understanding.weighing.meaning import DECLINED, NAME, OTHER
+
+CROP, LOCATION = "crop_or_site", "location"
+SINGLE = frozenset({CROP, "formulation"})
+"""Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
+FEW_BEFORE = 2
+"""So many words before what is asked for make it a sentence."""
+_WORD = re.compile(r"[^\W\d_]+")
+
+
+class DescriptionReader(AsideReader):
+    """Reads one sentence where a list or a description is asked for."""
+
+    def as_typed(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
+        """The whole text where a list or a description is asked for; something else only where it surely is that."""
+        slot = self.expectation.slots[0]
+        told = next((one for one in strict if isinstance(one, Given) and one.slot == slot.name), None)
+        if told is None:
+            too_long = any(isinstance(one, Unclear) for one in strict) and self.passes()
+            return (Commanded(command=Command.SKIP),) if too_long else None
+        whole = Clause(self.spans, self.weigh(self.spans))
+        if (asked := self.instead(whole)) is not None:
+            return asked
+        if whole.meaning != NAME and self.passes():
+            return (Commanded(command=Command.SKIP),)
+        place = self._is_led_to_place() and whole.meaning in (DECLINED, OTHER)
+        if self.told.takes_back or (whole.meaning != NAME and whole.sure >= self.limits.acted and not place):
+            other = self.found()
+            if other and not all(isinstance(one, Unclear) for one in other):
+                return other
+        text = without_replaced(" ".join(str(told.value).split()), self.hearing).strip(" .,;:")
+        cut = without_while if slot.role in PLACES else without_tail
+        short = cut(text, self.hearing).strip(" .,;:")
+        lost = slot.role in SINGLE and self._calls(text, slot) and not self._calls(short, slot)
+        text = text if lost else self._without_small(short, slot)
+        given = told.model_copy(update={"value": text, "said": text, "doubt": None})
+        first = self._single(text) if slot.role in SINGLE else ""
+        if first and not (self.is_question or self.told.takes_back):
+            return (told.model_copy(update={"value": first, "said": first, "doubt": None}),)
+        odd = self.is_question or self.told.takes_back or self.unreal(self.spans) or self.is_talk()
+        odd = odd or self._is_sentence(text) or (slot.role in SINGLE and bool(CLAUSE_END.search(text)))
+        odd = odd or self.begins_question() or self._names_itself(text) or lost or self._is_told_of(text, slot)
+        odd = odd or self._trails(text, slot)
+        plain = (whole.meaning == NAME or self._is_led_to_place()) and not odd
+        if plain and (meant := self._slip(text)):
+            return (Either(readings=((given.model_copy(update={"value": meant}),), (given,))),)
+        return (given,) if plain else (doubtful(given),)
+
+    def _single(self, text: str) -> str:
+        """The one thing that stands before a mark, where it is called by a word for such and the rest is a remark about
+        it: "field corn, not the sweet"; nothing where it is not so plain."""
+        slot = self.expectation.slots[0]
+        parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
+        parts = [without_tail(part, self.hearing).strip(EDGES) for part in parts]
+        calls = [self._calls(part, slot) for part in parts]
+        others = [one for one in (*self.expectation.ahead, *self.expectation.known) if one is not slot]
+        beside = any(self._calls(part, one) for part in parts[1:] for one in others) or any(map(str.isdigit, text))
+        goes_on = any(self._begins_small(part) for part in parts[1:])
+        again = any(call and not self._was(part) for part, call in zip(parts[1:], calls[1:], strict=True))
+        plain = len(parts) > 1 and calls[0] and not again and not (beside or goes_on)
+        plain = plain and not self._is_sentence(parts[0])
+        said = DescriptionReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
+        plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
+        return parts[0] if plain else ""
+
+    def _was(self, part: str) -> bool:
+        """Whether a part tells what was so before: "it was beans last year"."""
+        said = MatchContext(part, self.expectation, self.vocabulary)
+        return said.says(self.vocabulary.past) or said.says(self.vocabulary.loose.unreal)
+
+    def _without_small(self, text: str, slot: ExpectedSlot) -> str:
+        """One thing without its article, "a granule", and a place without one: "la bodega"."""
+        first, _, rest = text.partition(" ")
+        single = {*self.vocabulary.loose.single, *map(fold, self.vocabulary.naming.articles)}
+        small = single if slot.role in SINGLE else {*self.vocabulary.loose.determiners} if slot.role in PLACES else ()
+        return rest if rest and fold(first) in small and first.islower() else text
+
+    def _trails(self, text: str, slot: ExpectedSlot) -> bool:
+        """Whether words behind a crop, or behind a number of few words for a place, may be a remark: "popcorn on
+        contract", "map 7 in the binder"."""
+        loose, words = self.vocabulary.loose, text.split()
+        leads = {*loose.on_words} - {*loose.copulas, *loose.determiners}
+        at = next((place for place, word in enumerate(words) if place and fold(word) in leads), 0)
+        numbered = slot.role == LOCATION and at <= MOST_BEFORE and any(map(str.isdigit, words[at - 1]))
+        if not at or not (slot.role == CROP or numbered):
+            return False
+        return not self._calls(" ".join(words[at + 1 :]), slot)
+
+    def _is_told_of(self, text: str, slot: ExpectedSlot) -> bool:
+        """Whether several words stand before the one for what is asked, "the landlord wants peanuts", or it is one
+        letter."""
+        words = text.split()
+        at = next((place for place in range(len(words)) if self._calls(" ".join(words[: place + 1]), slot)), 0)
+        return slot.role in SINGLE and (at >= FEW_BEFORE or len(text) == 1)
+
+    def _begins_small(self, part: str) -> bool:
+        """Whether a part goes on with what is before the mark: "on a clay carrier"."""
+        loose, first = self.vocabulary.loose, fold(part.split(maxsplit=1)[0])
+        return first in {*loose.on_words, *map(fold, self.vocabulary.naming.inside)} - {*loose.determiners}
+
+    def _names_itself(self, text: str) -> bool:
+        """Whether a text is no more than the name of a question: "the formulation"."""
+        small = {*map(fold, self.vocabulary.naming.inside), *self.vocabulary.loose.copulas}
+        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.ahead)
+
+        def bare(words: str) -> list[str]:
+            return [word for word in fold(words).split() if word not in small]
+
+        return any(bare(text) == bare(name) for one in slots for name in one.called)
+
+    def _is_led_to_place(self) -> bool:
+        """Whether several words lead to where something is: "what's left is in the"."""
+        places = self.hearing.find(self.vocabulary.naming.places, self.hearing.after_breaks(0))
+        return self.expectation.slots[0].role in PLACES and any(one.end >= MOST_BEFORE for one in places)
+
+    def _slip(self, text: str) -> str:
+        """The text with a word that is one slip of the finger away from a word for what is asked as that word."""
+        slot = self.expectation.slots[0]
+        phrases = self.vocabulary.loose.mentions.get(slot.name, ()) if slot.role in SINGLE else ()
+        meant = {fold(word): word for one in phrases for word in _WORD.findall(one.say)}
+        for word in text.split():
+            key = fold(word)
+            near = None if key in meant else nearest_of(key, meant)
+            if near is not None and not self.classifier.knows(key):
+                return text.replace(word, meant[near])
+        return ""
+
+    def _calls(self, text: str, slot: ExpectedSlot) -> bool:
+        """Whether a word for what a slot asks for stands in a text."""
+        phrases = self.vocabulary.loose.mentions.get(slot.name, ())
+        return MatchContext(text, self.expectation, self.vocabulary).says(phrases)
+
+    def _is_sentence(self, text: str) -> bool:
+        """Whether words stand in a text that a name or a description has none of, such as "its" or "was"."""
+        words = {fold(word.strip(EDGES)) for word in text.split()}
+        slot = self.expectation.slots[0]
+        listed = slot.any_words and slot.role not in SINGLE and slot.role not in PLACES
+        return bool(words & self.vocabulary.sentence_words - ({*self.vocabulary.naming.choices} if listed else set()))
