@@ -85,7 +85,9 @@ class Farm:
     def planters(self) -> tuple[FarmPlanter, ...]:
         """All planters of the farm, the oldest first."""
         with self.database.read() as connection:
-            rows = connection.execute(select(conversation).where(self._mine()).order_by(conversation.c.created, conversation.c.id)).all()
+            rows = connection.execute(
+                select(conversation).where(self._mine()).order_by(conversation.c.created, conversation.c.id)
+            ).all()
         return tuple(FarmPlanter(row.id, row.planter) for row in rows)
 
     def planter_of(self, talk: str) -> str | None:
