@@ -10,6 +10,7 @@ import sqlite3
 import time
 
 from sqlalchemy import Connection
+from sqlalchemy.exc import OperationalError
 
 LOOK_AGAIN_S = 0.001
 
@@ -17,7 +18,7 @@ LOOK_AGAIN_S = 0.001
 def begin_writing(connection: Connection) -> None:
     """Begin a transaction that writes, as soon as others let it.
 
-    Raises sqlite3.OperationalError where they do not within the connection's own ``busy_timeout``.
+    Raises OperationalError where they do not within the connection's own ``busy_timeout``.
     """
     file = connection.connection.driver_connection
     assert isinstance(file, sqlite3.Connection)
@@ -25,17 +26,18 @@ def begin_writing(connection: Connection) -> None:
     until = time.monotonic() + patience_ms / 1000
     file.execute("PRAGMA busy_timeout = 0")
     try:
-        while not _begun(file, until):
+        while not _begun(connection, until):
             time.sleep(LOOK_AGAIN_S)
     finally:
         file.execute(f"PRAGMA busy_timeout = {patience_ms}")
 
 
-def _begun(file: sqlite3.Connection, until: float) -> bool:
+def _begun(connection: Connection, until: float) -> bool:
     try:
-        file.execute("BEGIN IMMEDIATE")
-    except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    except OperationalError as error:
+        code = getattr(error.orig, "sqlite_errorcode", 0)
+        if code & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
             raise
         return False
     return True

@@ -88,7 +88,9 @@ class Night:
 
 
 def after(due: datetime | None, change: Change) -> datetime | None:
-    """What the open reminder is due at once a change is made."""
+    """What the open reminder of a look is due at once a change is made."""
+    if change.name != LOOK:
+        return due
     match change:
         case Remind(wall=wall):
             return wall.instant
@@ -208,6 +210,7 @@ def test_one_reminder_is_open_while_the_planter_plants_and_none_in_a_pause(repor
         assert shift.look.due is None or shift.look.due >= shift.look.at
     night.settle()
     night.say("end of shift")
+    night.settle()
     night.say("done")
     assert night.state.dialog is None
     assert night.open is None
