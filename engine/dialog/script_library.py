@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from engine.data.definitions import Definition, dialogs_directory, parse_definition, read_definition
@@ -85,8 +85,22 @@ def parse_script(source: str, file: str) -> Script:
 
 
 def load_library(directory: Path | None = None) -> Library:
-    """Every dialog of a directory, by default the one beside the package; the first problem is raised."""
-    drafts, found = _look(directory or dialogs_directory())
+    """Every dialog of a directory, by default the one beside the package; the first problem is raised.
+
+    Files that are as they were when they were read last are not read again.
+    """
+    place = directory or dialogs_directory()
+    return _loaded(place, tuple(map(_stamp, sorted(place.rglob("*.yaml")))))
+
+
+def _stamp(path: Path) -> tuple[Path, int, int]:
+    found = path.stat()
+    return path, found.st_mtime_ns, found.st_size
+
+
+@lru_cache(maxsize=4)
+def _loaded(directory: Path, _files: tuple[tuple[Path, int, int], ...]) -> Library:
+    drafts, found = _look(directory)
     if found:
         raise found[0]
     return Library(

@@ -6,6 +6,7 @@ import json
 import os
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -38,10 +39,15 @@ class AiogramJudge:
 
     def _judge(self, kind: Any, value: Any, what: str) -> list[str]:
         try:
-            read = TypeAdapter(kind).validate_python(value)
+            read = _adapter(kind).validate_python(value)
         except ValidationError as error:
             return [f"aiogram: {what}: {one['loc']}: {one['msg']}" for one in error.errors(include_url=False)]
         return [f"aiogram: {what}: no such field: {name}" for name in _extras(read)]
+
+
+@cache
+def _adapter(kind: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(kind)
 
 
 def _method(name: str) -> Any:
