@@ -124,3 +124,27 @@ def test_what_was_told_is_put_right_beside_an_answer(
     found = values(kept(say(language, place, text)))
     assert told.items() <= found.items()
     assert len(found) > 1
+
+
+BEFORE = {
+    "en": ("it was {0} hours, I said {1} before", "gloves, and it was {0} hours, earlier I told you {1} hours"),
+    "es": ("eran {0} horas, te dije {1} antes", "guantes, y eran {0} horas, antes le dije {1} horas"),
+}
+
+
+@pytest.mark.parametrize(("language", "said"), [(code, one) for code in LANGUAGES for one in BEFORE[code]])
+def test_what_was_told_before_is_not_what_is_meant_now(language: str, said: str) -> None:
+    entries = say(language, "protection", said.format(72, 4)).reading.entries
+    assert values([*entries])["reentry"] == Measure(value=72, unit="h")
+
+
+HANGING = {
+    "en": ("the bracket on 7 is hanging by one bolt", "bracket on 7 has one bolt missing"),
+    "es": ("el soporte del 7 cuelga de un tornillo", "al soporte del 7 le falta 1 tornillo"),
+}
+
+
+@pytest.mark.parametrize(("language", "said"), [(code, one) for code in LANGUAGES for one in HANGING[code]])
+def test_a_number_of_bolts_is_no_row(language: str, said: str) -> None:
+    rows = {one.row for one in say(language, "check", said).reading.entries if isinstance(one, Given)}
+    assert rows <= {7}

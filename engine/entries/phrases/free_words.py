@@ -19,16 +19,17 @@ class Loose(Part):
     is said of the rows right before. ``except_words`` and ``range_words`` stand between rows; ``weak_except`` are
     among them what means something else as well. ``on_words`` lead from a value to its row.
 
-    ``repairs`` stand between what was said wrongly and what is right, ``contrasts`` and ``concludes`` before what
+    ``repairs`` stand between what was said wrongly and what is right, ``told_before`` is the wrong number with the
+    words that say it was told earlier, ``contrasts`` and ``concludes`` before what
     is meant after all, ``not_words`` before what is denied; ``unreal`` words tell of what is not so now,
     ``conditions`` of what would have to be, ``doubts`` of what is not sure. ``before_pronoun`` makes "one" no
     number. ``mentions`` are words for a slot by its name where what was told is put right, ``wrong`` says that it
     is not so, ``same_as`` leads to a row whose value is meant once more. ``other_units`` measure what no question
-    asks for, ``steps`` are those of a dial or a scale in words, ``no_catch`` says that nothing came, ``passes`` go
-    past a question, and who is ``puzzled`` asks what it means. ``counts`` are words for a count by its digits,
-    ``days`` stand behind a number of days, ``homophones`` behind a number may be its last digit; what is ``also``
-    said of rows is what was said of those before. ``short`` is written for other words, or for none, wherever no
-    name is asked for.
+    asks for, ``small_parts`` are counted and no row's number stands before them, ``steps`` are those of a dial or a
+    scale in words, ``no_catch`` says that nothing came, ``passes`` go past a question, and who is ``puzzled`` asks
+    what it means. ``counts`` are words for a count by its digits, ``days`` stand behind a number of days,
+    ``homophones`` behind a number may be its last digit; what is ``also`` said of rows is what was said of those
+    before. ``short`` is written for other words, or for none, wherever no name is asked for.
     """
 
     every: Phrases
@@ -40,6 +41,7 @@ class Loose(Part):
     range_words: tuple[str, ...]
     on_words: tuple[str, ...]
     repairs: Phrases
+    told_before: Phrases
     not_words: tuple[str, ...]
     unreal: Phrases
     conditions: Phrases
@@ -82,6 +84,7 @@ class Loose(Part):
     nothing: Phrases
     no_catch: Phrases
     other_units: tuple[str, ...]
+    small_parts: tuple[str, ...]
     steps: dict[Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")], Phrases]
     mentions: dict[str, Phrases]
     wrong: Phrases

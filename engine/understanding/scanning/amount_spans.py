@@ -45,7 +45,7 @@ class AmountSpans:
             yield from self._single(place)
             return
         amount = readings[0]
-        if self._is_part(place, amount):
+        if self._is_part(place, amount) or self._counts_small_parts(longest, amount):
             return
         short = self._row_before(place, found, amount) or self._row_of_list(place, longest, amount)
         if short is not None:
@@ -119,6 +119,11 @@ class AmountSpans:
             and not self.hearing.tokens[place].is_number
             and numeral.value > 0
         )
+
+    def _counts_small_parts(self, end: int, amount: Amount) -> bool:
+        """Whether a number only counts bolts or links, which no question asks for: "hanging by one bolt"."""
+        after = self.hearing.tokens[end : end + 1]
+        return amount.parts[-1][1] is None and bool(after) and after[0].key in self.loose.small_parts
 
     def _row_before(self, place: int, found: list[tuple[int, Amount]], amount: Amount) -> TextSpan | None:
         """A row's number where the whole would be no usual value and the rest is: "one sixty seven" is row 1, 67."""

@@ -61,6 +61,7 @@ def repaired(spans: Sequence[TextSpan], hearing: MatchContext) -> Repaired:
             left = left[:place] + left[end:]
         else:
             place = end
+    _without_told_before(left, dropped, hearing)
     denied = _without_denied(left, dropped, hearing)
     correcting = correcting or (bool(dropped) and bool(spans) and spans[0].key in hearing.vocabulary.loose.denies_all)
     return Repaired(tuple(left), correcting, denied, tuple(dropped))
@@ -74,6 +75,17 @@ def _is_put_right_behind(spans: Sequence[TextSpan], before: int, place: int, end
     alone = all(span.kind is SpanKind.BREAK for span in rest)
     rows = after and after[0].may_be_row and spans[before].may_be_row and _kind(after[0]) == _kind(spans[before])
     return bool(hearing.expectation.reports and words and alone and rows)
+
+
+def _without_told_before(left: list[TextSpan], dropped: list[TextSpan], hearing: MatchContext) -> None:
+    """Drop a number that is only said to have been told earlier, where another one stands beside it: "it was 48, I said
+    4 before"."""
+    for first in tuple(left):
+        end = max((one.end for one in hearing.find(hearing.vocabulary.loose.told_before, first.start)), default=0)
+        inside = [one for one in left if first.start <= one.start < end]
+        if inside and any(_kind(one) == "value" for one in left if one not in inside):
+            dropped += inside
+            left[:] = [one for one in left if one not in inside]
 
 
 def _without_denied(left: list[TextSpan], dropped: list[TextSpan], hearing: MatchContext) -> bool:
