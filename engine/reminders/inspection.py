@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from typing import TypeAlias, assert_never
 
-from engine.calculations.domain import counted, expressed, not_negative, number, positive, share
+from engine.calculations.domain import counted, not_negative, number, positive, share
 from engine.calculations.kinds import Area, Ratio
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 from engine.reminders.rules import RUN_OUT_SHARE, Decider, PlantingPace, Strain
 
 STRETCH = 0.25
@@ -170,7 +170,7 @@ def _between(looks: int, filling: Filling) -> float | None:
 def _spare(pace: PlantingPace, area: Area, limits: Limits) -> float:
     """The area that may be lost less what goes by before a stopped row shows and before somebody looks, and less what
     a faster pace plants on top."""
-    lost = float(expressed(positive("area", area), "acre").magnitude)
+    lost = magnitude(positive("area", area), "acre")
     unseen = 0.0 if limits.unseen is None else _acres("unseen", limits.unseen)
     return max((lost - min(unseen, KEPT * lost) - _planted(pace, limits.answer)) / (1 + PACE_DOUBT), 0.0)
 
@@ -179,7 +179,7 @@ def _at_pass_end(passes: Passes | None, acres: float, latest: float, *, nearest:
     """Passes and acres to the end of a pass at the look; as it was where no pass ends before."""
     if passes is None:
         return None, acres
-    one, begun = float(expressed(positive("area", passes.area), "acre").magnitude), _acres("begun", passes.begun)
+    one, begun = magnitude(positive("area", passes.area), "acre"), _acres("begun", passes.begun)
     exact = (begun + acres) / one
     count = round(exact) if nearest else math.floor(exact * (1 + 1e-9))
     if count * one - begun > latest:
@@ -196,7 +196,7 @@ def _strains(tightening: Tightening, local: datetime, on_shift: timedelta, inter
 
 
 def _acres(name: str, area: Area) -> float:
-    return float(expressed(not_negative(name, area), "acre").magnitude)
+    return magnitude(not_negative(name, area), "acre")
 
 
 def _planted(pace: PlantingPace, length: timedelta) -> float:

@@ -54,14 +54,14 @@ class PlantingPace:
 
     def time(self, area: Area) -> timedelta:
         """Time in which this area is planted."""
-        acres = float(expressed(positive("area", area), "acre").magnitude)
+        acres = magnitude(positive("area", area), "acre")
         return _whole(acres / self._acres_per_second)
 
     @cached_property
     def _acres_per_second(self) -> float:
         """Worked out once: a night asks for it at every look."""
         worked: Area = work_rate(self.width, self.speed, self.efficiency) * quantity(1, "s")
-        return float(expressed(worked, "acre").magnitude)
+        return magnitude(worked, "acre")
 
 
 def run_out(left: PerRow[Mass], rate: AreaRate, spacing: Length, speed: Speed, efficiency: Ratio) -> Mapping[int, Time]:
@@ -117,7 +117,7 @@ def learned_efficiency(
 
 
 def _length(amount: Time) -> timedelta:
-    return _whole(float(expressed(amount, "s").magnitude))
+    return _whole(magnitude(amount, "s"))
 
 
 def _whole(seconds: float) -> timedelta:

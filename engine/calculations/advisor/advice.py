@@ -31,10 +31,10 @@ from engine.calculations.advisor.stuck import steepness, stuck_rows
 from engine.calculations.advisor.verdict import Advice, Verdict
 from engine.calculations.catalogue import formula
 from engine.calculations.distribution import student_value
-from engine.calculations.domain import expressed, not_negative, number, positive, share, tolerance_of
+from engine.calculations.domain import not_negative, number, positive, share, tolerance_of
 from engine.calculations.kinds import EveryRun, Mass, PerRow, Rate, Ratio
 from engine.errors import InputError
-from engine.quantities import Quantity, quantity
+from engine.quantities import Quantity, magnitude, quantity
 from engine.values import Dial, Setting
 
 INTERVAL = 0.9
@@ -124,7 +124,7 @@ def _share(step: Mass | None, target: Mass) -> float:
 
 
 def _grams(target: Mass) -> float:
-    return float(expressed(positive("target", target), "g").magnitude)
+    return magnitude(positive("target", target), "g")
 
 
 def _case(

@@ -13,9 +13,10 @@ import numpy as np
 
 from engine.calculations.advisor.posterior import Readings
 from engine.calculations.advisor.response import Floats, Nominal, Points
-from engine.calculations.domain import expressed, not_negative
+from engine.calculations.domain import not_negative
 from engine.calculations.kinds import EveryRun, Mass, Rate, Ratio, Speed
 from engine.errors import InputError
+from engine.quantities import magnitude
 from engine.values import Setting
 
 STOPPED = 0.3
@@ -103,7 +104,7 @@ def _catches(runs: CaughtRuns, earlier: bool) -> Iterator[Catch]:
         for row, mass in masses.items():
             if row not in present:
                 raise InputError(f"row {row} has a catch but no setting")
-            grams = float(expressed(not_negative(f"row {row}", mass), "g").magnitude)
+            grams = magnitude(not_negative(f"row {row}", mass), "g")
             speed = _log_ratio(driven.get(row), runs.planting_speed)
             yield Catch(row, run, present[row].position, grams, speed, earlier)
 

@@ -16,12 +16,12 @@ from engine.calculations.advisor.observations import CaughtRuns, Scale, catches,
 from engine.calculations.advisor.prior import Prior, with_exponent
 from engine.calculations.advisor.response import Nominal
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import expressed, number, positive
+from engine.calculations.domain import number, positive
 from engine.calculations.kinds import EveryRun, Length, Mass, PerRow, Rate, RowRate, Speed
 from engine.calculations.meter import Meter, exponent_of
 from engine.calculations.rate import is_per_area, rate_along_row
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 from engine.values import Dial, Setting
 
 FAR = 1.6
@@ -109,7 +109,7 @@ def start_by_record(
     their fields. Valid: rate and spacing above zero.
     Errors: OutOfDomain; InputError for a catch without a setting. Sources: RESPONSE, BAYES, SPEED-LAW.
     """
-    wanted = float(expressed(_along(rate, spacing), "g/100 m").magnitude)
+    wanted = magnitude(_along(rate, spacing), "g/100 m")
     masses = tuple({row: quantity(_grams(one), "g") for row, one in run.items()} for run in earlier.earlier_rates)
     masses = tuple(_plain(run) for run in masses)
     runs = CaughtRuns(masses, earlier.earlier_settings, driven.earlier_speeds, driven.planting_speed)
@@ -133,7 +133,7 @@ def _plain(run: PerRow[Mass]) -> dict[int, Mass]:
 
 
 def _grams(rate: RowRate) -> float:
-    return float(expressed(rate, "g/100 m").magnitude)
+    return magnitude(rate, "g/100 m")
 
 
 def _along(rate: Rate, spacing: Length) -> RowRate:

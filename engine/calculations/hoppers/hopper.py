@@ -12,7 +12,7 @@ from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Ratio, S
 from engine.calculations.rate import area_rate, rate_along_row
 from engine.calculations.runs.uniformity import farthest_row
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 
 LEVEL = quantity(10, "%")
 """Hoppers read by eye agree within this. Common practice, no source."""
@@ -80,7 +80,7 @@ def hopper_levels(used: PerRow[Mass], allowed: Ratio = LEVEL) -> HopperLevels:
     """
     if len(used) < 3:
         raise OutOfDomain("rows", len(used), "levels are compared among at least three")
-    kilograms = {row: float(expressed(not_negative(f"row {row}", one), "kg").magnitude) for row, one in used.items()}
+    kilograms = {row: magnitude(not_negative(f"row {row}", one), "kg") for row, one in used.items()}
     middle = statistics.median(kilograms.values())
     positive("middle", quantity(middle, "kg"))
     row = farthest_row({row: one / middle - 1 for row, one in kilograms.items()})

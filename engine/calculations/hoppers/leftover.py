@@ -10,7 +10,7 @@ from engine.calculations.catalogue import formula
 from engine.calculations.domain import expressed, not_negative, number
 from engine.calculations.hoppers.use import RATE_DOUBT, READING
 from engine.calculations.kinds import Mass, PerRow
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 
 DEVIATIONS = 2
 """Standard deviations by which weighed and booked may differ (common practice, no source)."""
@@ -63,4 +63,4 @@ def put_away_check(booked: Mass, doubt: Mass, put_back: Mass | None = None) -> L
 
 
 def _pounds(name: str, masses: PerRow[Mass]) -> dict[int, float]:
-    return {row: float(expressed(not_negative(f"{name} {row}", m), "lb").magnitude) for row, m in masses.items()}
+    return {row: magnitude(not_negative(f"{name} {row}", m), "lb") for row, m in masses.items()}

@@ -15,7 +15,7 @@ from engine.calculations.hoppers.mixture import Mixture
 from engine.calculations.kinds import Area, Length, Mass, PerRow, Rate, Ratio
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 
 EYE = quantity(7, "%")
 """Share of a full hopper by which a level must stand above the others before the eye sees it (common practice, no
@@ -180,7 +180,7 @@ def unmoved_rows(used: PerRow[Mass], expected: PerRow[Mass], reading: Mass, time
         raise OutOfDomain("times", times, "less than twice the error of a reading proves nothing")
     doubt = _kilograms("reading", positive("reading", reading))
     due = {row: _kilograms(f"row {row}", one) for row, one in expected.items()}
-    gone = {row: float(expressed(one, "kg").magnitude) for row, one in used.items()}
+    gone = {row: magnitude(one, "kg") for row, one in used.items()}
     return tuple(row for row in sorted(gone.keys() & due.keys()) if due[row] >= times * doubt and gone[row] <= doubt)
 
 
@@ -195,4 +195,4 @@ def use_doubt(full: Mass, refills: int = 1) -> Mass:
 
 
 def _kilograms(name: str, mass: Mass) -> float:
-    return float(expressed(not_negative(name, mass), "kg").magnitude)
+    return magnitude(not_negative(name, mass), "kg")

@@ -18,10 +18,10 @@ import numpy as np
 from engine.calculations.advisor.response import Nominal
 from engine.calculations.catalogue import formula
 from engine.calculations.distribution import student_value
-from engine.calculations.domain import expressed, not_negative
+from engine.calculations.domain import not_negative
 from engine.calculations.kinds import EveryRun, Mass, PerRow, Ratio
 from engine.errors import InputError
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 from engine.values import Dial, Setting
 
 SEASONS = 3
@@ -122,7 +122,7 @@ def by_season(
 
 def _needs(run: PerRow[Mass], at: PerRow[Setting], dial: Dial, least: float) -> dict[int, float]:
     """What each row of a run needs against the middle one; nothing where too few were caught."""
-    grams = {row: float(expressed(not_negative("caught", one), "g").magnitude) for row, one in run.items()}
+    grams = {row: magnitude(not_negative("caught", one), "g") for row, one in run.items()}
     rows = [row for row, one in grams.items() if one > 0 and row in at]
     if len(rows) < least:
         return {}

@@ -14,12 +14,12 @@ from enum import StrEnum
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, expressed, not_negative, number, positive, share, tolerance_of
+from engine.calculations.domain import at_most, not_negative, number, positive, share, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
 from engine.calculations.meter import NOISE
 from engine.calculations.runs.uniformity import farthest_row
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 
 SURE = 2.0
 """A figure this many standard deviations from nothing is taken as real: about one false alarm in twenty."""
@@ -192,10 +192,8 @@ def _same_rows(one: PerRow[Mass], other: PerRow[Mass]) -> None:
 def _mean(caught: PerRow[Mass]) -> float:
     if not caught:
         raise OutOfDomain("rows", len(caught), "there must be at least one")
-    return statistics.fmean(
-        float(expressed(not_negative(f"row {row}", one), "g").magnitude) for row, one in caught.items()
-    )
+    return statistics.fmean(magnitude(not_negative(f"row {row}", one), "g") for row, one in caught.items())
 
 
 def _grams(argument: str, mass: Mass) -> float:
-    return float(expressed(positive(argument, mass), "g").magnitude)
+    return magnitude(positive(argument, mass), "g")

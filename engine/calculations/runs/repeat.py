@@ -8,12 +8,12 @@ from typing import Literal
 
 from engine.calculations.catalogue import formula
 from engine.calculations.distribution import chi_square_value
-from engine.calculations.domain import at_most, expressed, number, positive, share
+from engine.calculations.domain import at_most, number, positive, share
 from engine.calculations.kinds import EveryRun, Mass, Ratio
 from engine.calculations.meter import NOISE
 from engine.calculations.runs.patterns import NextCheck
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 
 FALSE_ALARM = 0.01
 """How often scatter that is only noise is called a fault."""
@@ -47,9 +47,7 @@ def scatter(caught: EveryRun[Mass], scale_step: Mass, noise: Ratio = NOISE) -> S
     means = {row: statistics.fmean(grams) for row, grams in repeats.items()}
     squares = {row: sum((one / means[row] - 1) ** 2 for one in grams) for row, grams in repeats.items()}
     freedom = sum(len(grams) - 1 for grams in repeats.values())
-    grain = (
-        GRAIN * float(expressed(positive("scale_step", scale_step), "g").magnitude) / statistics.fmean(means.values())
-    )
+    grain = GRAIN * magnitude(positive("scale_step", scale_step), "g") / statistics.fmean(means.values())
     usual = number(share("noise", noise))
     explained = usual**2 + grain**2
     total = sum(squares.values())
@@ -69,7 +67,7 @@ def _repeats(caught: EveryRun[Mass]) -> dict[int, list[float]]:
     every: dict[int, list[float]] = {}
     for run in caught:
         for row, one in run.items():
-            every.setdefault(row, []).append(float(expressed(positive(f"row {row}", one), "g").magnitude))
+            every.setdefault(row, []).append(magnitude(positive(f"row {row}", one), "g"))
     repeats = {row: grams for row, grams in every.items() if len(grams) >= 2}
     if not repeats:
         raise OutOfDomain("rows", len(repeats), "at least one must be caught twice at one setting")

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, expressed, not_negative, number, positive, tolerance_of
+from engine.calculations.domain import at_most, not_negative, number, positive, tolerance_of
 from engine.calculations.kinds import Mass, PerRow, Ratio
 from engine.errors import OutOfDomain
-from engine.quantities import quantity
+from engine.quantities import magnitude, quantity
 
 ALLOWED = quantity(5, "%")
 """How far a row may be from the mean of all rows. Source: GA-2020."""
@@ -41,7 +41,7 @@ def spread(caught: PerRow[Mass]) -> Spread:
     """
     if len(caught) < 2:
         raise OutOfDomain("rows", len(caught), "the spread needs at least two")
-    grams = {row: float(expressed(not_negative(f"row {row}", one), "g").magnitude) for row, one in caught.items()}
+    grams = {row: magnitude(not_negative(f"row {row}", one), "g") for row, one in caught.items()}
     mean = statistics.fmean(grams.values())
     positive("mean", quantity(mean, "g"))
     deviations = {row: one / mean - 1 for row, one in grams.items()}
