@@ -52,7 +52,7 @@ class _Place:
     moment: object | None = None
 
 
-_Take: TypeAlias = Callable[[_Place, FarmTold | None], StoredTurn]
+_TakesTurn: TypeAlias = Callable[[_Place, FarmTold | None], StoredTurn]
 """Takes a turn from where the conversation stands, with what the other planters of the farm told."""
 
 
@@ -167,7 +167,7 @@ class Assistant:
         """The fields treated in a conversation, with the last moment to keep out of each by all that the farm told."""
         return keeping_out(self._on_farm(conversation))
 
-    def _once(self, utterance: Utterance, take: _Take) -> StoredTurn:
+    def _once(self, utterance: Utterance, take: _TakesTurn) -> StoredTurn:
         try:
             return self._tried(utterance, take)
         except ConflictError:
@@ -181,7 +181,7 @@ class Assistant:
             self._places.pop(utterance.conversation, None)
             raise
 
-    def _tried(self, utterance: Utterance, take: _Take) -> StoredTurn:
+    def _tried(self, utterance: Utterance, take: _TakesTurn) -> StoredTurn:
         with self._database.at_one_moment():
             stored = self._journal.turn(utterance.id)
             if stored is not None:

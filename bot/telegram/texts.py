@@ -195,8 +195,7 @@ class ChatTexts(Texts[ChatKey]):
         missing = [act for act in Act if act not in self.services]
         if missing:
             raise PlacedError(("services",), f"{missing[0]} is missing", "add its words in every language")
-        for language in LANGUAGES:
-            _Asked(self.services, language)
+        self._asked.keys()  # every phrase is read now, and refused here
         return self
 
     def message(self, key: ChatKey, language: Language, *buttons: Button, **values: str) -> TextMessage:

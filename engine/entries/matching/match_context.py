@@ -92,10 +92,8 @@ class MatchContext:
 
     def find(self, phrases: Phrases, start: int) -> Iterator[Match]:
         """Every fit of these phrases from ``start`` on."""
-        text = self.matcher.text
         for one in phrases:
-            if one.may_begin(text, start):
-                yield from one.node.fits(text, start)
+            yield from one.fits(self.matcher.text, start)
 
     def says(self, phrases: Phrases, places: Iterable[int] | None = None) -> bool:
         """Whether any of these phrases begins at one of the places, or anywhere."""

@@ -8,7 +8,7 @@ from typing import TypeAlias
 
 from engine.entries.matching.numeral import Numeral, combine, written, written_fraction
 from engine.entries.phrases.match import Capture, Captures, Match, Matches, once
-from engine.entries.phrases.pattern import END, Node, Text
+from engine.entries.phrases.pattern import END, KeyedText, Node
 from engine.entries.phrases.phrase import Phrase, Phrases
 from engine.entries.phrases.tokens import Token
 from engine.entries.phrases.vocabulary import Vocabulary
@@ -21,7 +21,7 @@ class Matcher:
 
     def __init__(self, tokens: Items[Token], vocabulary: Vocabulary) -> None:
         self.tokens = tokens
-        self.text = Text((*(token.key for token in tokens), END, END), self.rule)
+        self.text = KeyedText((*(token.key for token in tokens), END, END), self.rule)
         self.vocabulary = vocabulary
         self.hooks: dict[str, Hook] = {"written": self._written, "written_fraction": self._fraction}
         self._found: dict[tuple[str, int], Matches] = {}

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Generic, TypeVar
 
 from engine.entries.phrases.match import Matches
-from engine.entries.phrases.pattern import END, Node, Rule, Text, parse_pattern, walk
+from engine.entries.phrases.pattern import END, KeyedText, Node, Rule, parse_pattern, walk
 from engine.entries.phrases.tokens import Token, tokenize
 
 Name = TypeVar("Name")
@@ -34,7 +34,7 @@ class ChannelPhrases(Generic[Name]):
         return name, text[tokens[end].start :].strip()
 
     def _found(self, tokens: list[Token]) -> Iterator[tuple[Name, int]]:
-        text = Text((*(token.key for token in tokens), END), _no_rule)
+        text = KeyedText((*(token.key for token in tokens), END), _no_rule)
         for name, nodes in self._nodes.items():
             for node in nodes:
                 yield from ((name, match.end) for match in node.fits(text, 0))

@@ -23,7 +23,7 @@ END = ""
 Keys: TypeAlias = tuple[str, ...]
 
 
-class Text(NamedTuple):
+class KeyedText(NamedTuple):
     """What patterns are matched against: the ``keys`` of its tokens with END behind them, and the fits of each rule."""
 
     keys: Keys
@@ -40,7 +40,7 @@ class Word:
     def key(self) -> str:
         return fold(self.text)
 
-    def fits(self, text: Text, start: int) -> Matches:
+    def fits(self, text: KeyedText, start: int) -> Matches:
         return (Match(start + 1, ()),) if text.keys[start] == self.key else ()
 
 
@@ -48,7 +48,7 @@ class Word:
 class Rule:
     name: str
 
-    def fits(self, text: Text, start: int) -> Matches:
+    def fits(self, text: KeyedText, start: int) -> Matches:
         return text.rule(self.name, start)
 
 
@@ -62,7 +62,7 @@ class Sequence:
         keys = tuple(part.key for part in self.parts if isinstance(part, Word))
         return keys if len(keys) == len(self.parts) else None
 
-    def fits(self, text: Text, start: int) -> Matches:
+    def fits(self, text: KeyedText, start: int) -> Matches:
         if self.words is not None:
             end = start + len(self.words)
             return (Match(end, ()),) if text.keys[start:end] == self.words else ()
@@ -88,7 +88,7 @@ class Choice:
         known = frozenset().union(*(keys for _, keys in leads if keys))
         return {key: tuple(one for one, keys in leads if keys is None or key in keys) for key in known}, always
 
-    def fits(self, text: Text, start: int) -> Matches:
+    def fits(self, text: KeyedText, start: int) -> Matches:
         by_key, always = self._by_key
         found = [fit for option in by_key.get(text.keys[start], always) for fit in option.fits(text, start)]
         return once(found) if len(found) > 1 else tuple(found)
@@ -100,7 +100,7 @@ class Repeat:
 
     part: Node
 
-    def fits(self, text: Text, start: int) -> Matches:
+    def fits(self, text: KeyedText, start: int) -> Matches:
         paths = [*self.part.fits(text, start)]
         for path in paths:
             following = self.part.fits(text, path.end) if path.end > start else ()

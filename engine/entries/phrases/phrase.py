@@ -11,7 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 
 from engine.data.definitions import Place
 from engine.entries.phrases.match import Matches
-from engine.entries.phrases.pattern import END, Choice, Leads, Node, Rule, Text, leads, parse_pattern, walk
+from engine.entries.phrases.pattern import END, Choice, KeyedText, Leads, Node, Rule, leads, parse_pattern, walk
 
 Name = TypeVar("Name")
 
@@ -52,11 +52,11 @@ class Phrase(BaseModel):
         """What the pattern may begin with; None for anything."""
         return leads(self.node)
 
-    def fits(self, text: Text, start: int) -> Matches:
+    def fits(self, text: KeyedText, start: int) -> Matches:
         """Every fit of the pattern, not even tried where nothing that it may begin with stands."""
         return self.node.fits(text, start) if self.may_begin(text, start) else ()
 
-    def may_begin(self, text: Text, start: int) -> bool:
+    def may_begin(self, text: KeyedText, start: int) -> bool:
         """Whether anything that the pattern may begin with stands there."""
         lead = self.leads
         if lead is None or text.keys[start] in lead.keys:
