@@ -23,7 +23,8 @@ MOST = 64
 LONGEST_S = 0.05
 """A batch takes nothing more after so long: who waits for its first piece waits for all of it."""
 REST_S = 0.003
-"""Between two batches on a file it is free for so long, or another program that writes into it would wait for ever."""
+"""Between two batches on a file it is free for so long, once in each such while, or another program that writes into it
+would wait for ever."""
 P = ParamSpec("P")
 T = TypeVar("T")
 
@@ -48,11 +49,13 @@ class SharedCommits:
 
 @dataclass(eq=False)
 class _Piece:
-    """A piece of work and what came of it: a ``value`` or an ``error``; ``alone`` shares no transaction."""
+    """A piece of work and what came of it: a ``value`` or an ``error``; one that is kept ``at_once`` ends
+    its transaction, one that is ``alone`` shares none."""
 
     work: Callable[[], Any]
     wanted: asyncio.Future[Any]
     loop: asyncio.AbstractEventLoop
+    at_once: bool = False
     alone: bool = False
     value: Any = None
     error: Exception | None = None
@@ -94,14 +97,21 @@ class RecordThread:
         value: T = await self._add(self._leaving, lambda: work(*given, **named))
         return value
 
+    async def at_once(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """The same, and nothing else is begun before it is on the disk: a kill until then would repeat it."""
+        value: T = await self._add(self._leaving, lambda: work(*given, **named), at_once=True)
+        return value
+
     async def alone(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """As ``do``, in transactions of its own: for work that remembers what it did."""
         value: T = await self._add(self._coming, lambda: work(*given, **named), alone=True)
         return value
 
-    def _add(self, lane: deque[_Piece], work: Callable[[], Any], alone: bool = False) -> asyncio.Future[Any]:
+    def _add(
+        self, lane: deque[_Piece], work: Callable[[], Any], at_once: bool = False, alone: bool = False
+    ) -> asyncio.Future[Any]:
         loop = asyncio.get_running_loop()
-        piece = _Piece(work, loop.create_future(), loop, alone)
+        piece = _Piece(work, loop.create_future(), loop, at_once, alone)
         with self._ready:
             if self._ends:
                 raise asyncio.CancelledError
@@ -127,14 +137,16 @@ class RecordThread:
             self._thread.join()
 
     def _run(self) -> None:
+        rested = time.monotonic()
         while (first := self._next(waits=True)) is not None:
             done = self._batch(first)
             for loop in {piece.loop for piece in done}:
                 mine = [piece for piece in done if piece.loop is loop]
                 if not loop.is_closed():
                     loop.call_soon_threadsafe(_tell, mine)
-            if self.shared and self.shared.rests and self._shares():
+            if self.shared and self.shared.rests and self._shares() and time.monotonic() - rested > LONGEST_S:
                 time.sleep(REST_S)
+                rested = time.monotonic()
 
     def _next(self, waits: bool = False) -> _Piece | None:
         """The next piece that somebody still wants; None where there is none, or at the end."""
@@ -168,11 +180,11 @@ class RecordThread:
 
     def _pieces(self, first: _Piece, most: int) -> Iterator[_Piece]:
         until = time.monotonic() + LONGEST_S
-        yield first
+        yield (piece := first)
         for _ in range(most - 1):
-            if time.monotonic() > until or not self._shares() or (piece := self._next()) is None:
+            if piece.at_once or time.monotonic() > until or not self._shares() or (found := self._next()) is None:
                 return
-            yield piece
+            yield (piece := found)
 
     def _shares(self) -> bool:
         """Whether the next piece may be done together with others."""

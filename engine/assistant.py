@@ -100,7 +100,7 @@ class Assistant:
 
     def ways(self, conversation: str) -> tuple[Button, ...]:
         """What can be begun now, as buttons; nothing where a dialog is open."""
-        return self._interpreter().ways(self._on_farm(conversation))
+        return () if self.state(conversation).dialog else self._interpreter().ways(self._on_farm(conversation))
 
     def opened(self, conversation: str) -> tuple[str, datetime] | None:
         """The dialog that is open, by its name, and since when; None where none is."""
@@ -121,6 +121,14 @@ class Assistant:
         dialog = self.state(conversation).dialog
         script = self._library.script(dialog.script) if dialog else None
         return script.slots.get(name) if script else None
+
+    def prepare(self, language: Language) -> None:
+        """Read all that the first turn in a language would wait for: one is taken that is kept nowhere. Touches no
+        database, and may be done beside other work."""
+        state, interpreter = self._beginning().model_copy(update={"language": language}), self._interpreter()
+        said = Utterance(id="-", conversation="-", text=self.first_opening(language), language=language, said_at=NEVER)
+        reading = understand(said, interpreter.expectation(state), self.vocabulary(language), self._rules.acceptance)
+        interpreter.take(state, reading, NEVER)
 
     def is_new(self, conversation: str) -> bool:
         """Whether nothing was ever said in a conversation."""

@@ -11,23 +11,23 @@ in ``backup``.
 from __future__ import annotations
 
 import sqlite3
-import threading
 import time
 import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, QueuePool, Table, create_engine, event
 from sqlalchemy.dialects import postgresql, sqlite
-from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from engine.database_address import address
 from engine.database_locks import ALONE, BESIDE, lock, take_name
 from engine.errors import DatabaseError
 from engine.history.store import upgrades
+from engine.joint_transaction import JointTransaction, JointTransactions, noted, undoable
 from engine.record_file import FileGuard, make_private
 from engine.trouble import told
 from engine.writers_turn import begin_writing
@@ -37,24 +37,7 @@ _READS = "rowhand_reads"
 _SNAPSHOT = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 
 
-@dataclass
-class _Joint:
-    """The transaction that a thread does all its work in; ``failed``: the database did, and nothing of it is kept."""
-
-    connection: Connection
-    failed: bool = False
-    moment: object = field(default_factory=object)
-
-
-class _Joints(threading.local):
-    """The joint transactions of each thread, and those that only read, by the record they are on."""
-
-    def __init__(self) -> None:
-        self.of: dict[Engine, _Joint] = {}
-        self.reading: dict[Engine, Connection] = {}
-
-
-_joints = _Joints()
+_joints = JointTransactions()
 
 
 @dataclass(frozen=True)
@@ -85,7 +68,7 @@ class Database:
         options = {_READS: True} | (_SNAPSHOT if self.is_server else {})
         with told(self.place):
             if joint is not None:
-                with _noted(joint):
+                with noted(joint):
                     yield joint.connection
             elif reading is not None:
                 yield reading
@@ -116,7 +99,7 @@ class Database:
             yield
             return
         with told(self.place), self.engine.begin() as connection:
-            joint = _Joint(connection)
+            joint = JointTransaction(connection)
             _joints.of[self.engine] = joint
             try:
                 yield
@@ -134,7 +117,7 @@ class Database:
         """The same while this thread has the record for itself, on SQLite inside ``together``: nobody else writes."""
         return joint.moment if (joint := self._joint()) and not self.is_server else None
 
-    def _joint(self) -> _Joint | None:
+    def _joint(self) -> JointTransaction | None:
         return _joints.of.get(self.engine)
 
     @contextmanager
@@ -146,25 +129,12 @@ class Database:
                     lock(connection, part)
                     yield connection
             else:
-                with _noted(joint), joint.connection.begin_nested():
+                with noted(joint), undoable(joint.connection):
                     lock(joint.connection, part)
                     yield joint.connection
 
     def close(self) -> None:
         self.engine.dispose()
-
-
-@contextmanager
-def _noted(joint: _Joint) -> Iterator[None]:
-    if joint.failed:  # SQLite may have ended the transaction by itself, and would keep what comes now
-        raise DatabaseError("what was written together with this was not kept")
-    try:
-        yield
-    except IntegrityError:
-        raise
-    except (DBAPIError, sqlite3.Error):
-        joint.failed = True
-        raise
 
 
 def open_database(where: str | Path) -> Database:

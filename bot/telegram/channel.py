@@ -43,16 +43,20 @@ from engine.account import Accounts
 from engine.assistant import Assistant
 from engine.crew.notifications import News
 from engine.crew.people import People
+from engine.data.languages import LANGUAGES
 from engine.database import Database
 from engine.errors import DefinitionError, InputError, WorldError
 from engine.history.store.journal import Journal
 from engine.history.store.scan import find
+from engine.messages import Language
 from engine.queues.inbox import Gone, Inbox
 from engine.queues.lease import RENEWED, Leases, worker_name
 from engine.queues.outbox import Outbox
 
 READ_S = 10.0
 REMEMBERED = timedelta(days=8)
+LEFT_S = 1.0
+"""So long what an earlier run left to be sent has the program for itself."""
 log = logging.getLogger("rowhand.telegram")
 
 
@@ -78,7 +82,7 @@ def work_kinds(given: str) -> frozenset[WorkKind]:
 
 @dataclass(frozen=True)
 class TelegramChannel:
-    """All parts of a running channel."""
+    """All parts of a running channel; ``languages`` are those it is spoken in, the one it begins in first."""
 
     bot: Bot
     inbox: Inbox
@@ -90,6 +94,7 @@ class TelegramChannel:
     leases: Leases
     mind: EngineWorker
     kinds: frozenset[WorkKind]
+    languages: tuple[Language, ...]
 
     async def run(self) -> None:
         """Answer for ever; what an earlier run left undone comes first."""
@@ -105,6 +110,7 @@ class TelegramChannel:
 
     def _parts(self) -> Iterator[Coroutine[None, None, None]]:
         yield self._live()
+        yield self._prepare()
         if self.kinds & {WorkKind.HEAR, WorkKind.TURN}:
             yield self.chats.run()
         if WorkKind.SEND in self.kinds:
@@ -114,6 +120,17 @@ class TelegramChannel:
         if self.source is not None:
             yield self.source.run()
             yield self.menus.run()
+
+    async def _prepare(self) -> None:
+        """What turns read once is read before the record waits for it; what is left to be sent goes first."""
+        if WorkKind.SEND in self.kinds:
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(LEFT_S):
+                    await self.delivery.caught_up.wait()
+        for language in self.languages if WorkKind.TURN in self.kinds else ():
+            await asyncio.to_thread(self.mind.prepare, language)
+            self.chats.ready.set()
+        self.chats.ready.set()
 
     async def _live(self) -> None:
         """Say that this program lives, and take over from those here that do not."""
@@ -181,7 +198,8 @@ async def channel(
     bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
     try:
         brings = source(settings, way, bot, database, chats.keep) if way else None
-        yield TelegramChannel(bot, inbox, chats, brings, delivery, bell, menus, leases, mind, kinds)
+        languages = settings.language, *(one for one in LANGUAGES if one != settings.language)
+        yield TelegramChannel(bot, inbox, chats, brings, delivery, bell, menus, leases, mind, kinds, languages)
     finally:
         for part in (chats, fetcher, delivery, keyboards, menus):
             await part.stop()

@@ -37,6 +37,8 @@ LOOK_S = 5.0
 """So often it is looked whom other programs on the record found lost."""
 READY_AT_ONCE = 12
 """So many messages are made ready in a round: the first of many leaves before the last is looked up."""
+GATHERED_S = 0.01
+"""What arrives within so long is marked together: each visit to the record costs the turns that wait for it."""
 TRIES, ROOM = 10, timedelta(seconds=2)
 """A call is said aloud as soon as there is room for it among those that are being said, or not at all."""
 log = logging.getLogger("rowhand.telegram")
@@ -61,7 +63,7 @@ class MessageDelivery:
         self._desk = LetterDesk(chat.outbox, Schedule(database), chat.mind, reach, chat.crew, chat.texts)
         self._idle_s = AWAY_S if database.is_server else IDLE_S
         self._looked = time.monotonic()
-        self._wake = asyncio.Event()
+        self._wake, self.caught_up = asyncio.Event(), asyncio.Event()
         self._keys: set[str] = set()
         self._flying: set[asyncio.Task[None]] = set()
         self._outcomes: list[Arrival | Setback] = []
@@ -92,7 +94,8 @@ class MessageDelivery:
         room, looks = min(AT_ONCE - len(self._flying), READY_AT_ONCE), time.monotonic() - self._looked > LOOK_S
         outcomes, self._outcomes = self._outcomes, []
         try:
-            found = await self._mind.first(self._visit, outcomes, room, looks)
+            visit = self._mind.at_once if outcomes else self._mind.first
+            found = await visit(self._visit, outcomes, room, looks)
         except (WorldError, asyncio.CancelledError):
             self._outcomes = outcomes + self._outcomes
             raise
@@ -104,6 +107,8 @@ class MessageDelivery:
             self._flying.add(task)
             task.add_done_callback(self._landed)
         if not found.due:
+            if not self._flying:
+                self.caught_up.set()
             await self._pause(found.next_due)
 
     def _visit(self, outcomes: Sequence[Arrival | Setback], room: int, looks: bool) -> _Round:
@@ -141,7 +146,7 @@ class MessageDelivery:
 
     def _landed(self, task: asyncio.Task[None]) -> None:
         self._flying.discard(task)
-        self._wake.set()
+        asyncio.get_running_loop().call_later(GATHERED_S, self._wake.set)
 
     async def _settle(self, one: Waiting, ready: Readied) -> None:
         """Send a message; how that went is noted in the next round, at once where nothing of it is to be kept."""

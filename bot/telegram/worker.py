@@ -53,9 +53,17 @@ class EngineWorker:
         """Any short work on the record, in turn with all else; it is on the disk when this returns."""
         return await self._thread.do(work, *given, **named)
 
+    def prepare(self, language: Language) -> None:
+        """Read what turns in a language need, beside all work on the record."""
+        self._assistant.prepare(language)
+
     async def first(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """The same before all that is not: to keep what comes, and for what has to leave."""
         return await self._thread.first(work, *given, **named)
+
+    async def at_once(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
+        """As ``first``, and on the disk before anything else is begun."""
+        return await self._thread.at_once(work, *given, **named)
 
     async def alone(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """As ``do``, for work that remembers what it did."""

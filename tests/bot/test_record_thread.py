@@ -138,6 +138,25 @@ async def test_what_leaves_goes_before_what_came(database: Database) -> None:
     assert order == ["out", "in 1", "in 2"]
 
 
+async def test_what_is_kept_at_once_is_on_the_disk_before_the_next_is_begun(database: Database) -> None:
+    """Another program, which sees only what is on the disk, looks for what left at once and what came with it."""
+    seen, free = list[set[str]](), threading.Event()
+    beside = open_database(database.engine.url.render_as_string(hide_password=False))
+    thread = RecordThread(SharedCommits(database, lambda: None))
+    first = asyncio.create_task(thread.do(lambda: free.wait(60)))
+    await asyncio.sleep(0.05)
+    tasks = [
+        asyncio.create_task(thread.do(lambda: seen.append(kept(beside)))),
+        asyncio.create_task(thread.at_once(lambda: add(database, "left"))),
+    ]
+    await asyncio.sleep(0.05)
+    free.set()
+    await asyncio.gather(first, *tasks)
+    thread.close()
+    beside.close()
+    assert seen == [{"left"}]
+
+
 async def test_work_that_remembers_what_it_did_keeps_it_in_a_transaction_of_its_own(database: Database) -> None:
     moments, free = list[object | None](), threading.Event()
     thread = RecordThread(SharedCommits(database, lambda: None))

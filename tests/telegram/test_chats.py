@@ -59,10 +59,22 @@ class Work:
 @contextlib.asynccontextmanager
 async def program(database: Database, work: Work) -> AsyncIterator[Chats]:
     chats = Chats(work.take, Inbox(database), asyncio.to_thread, worker_name())
+    chats.ready.set()
     running = asyncio.create_task(chats.run())
     yield chats
     running.cancel()
     await chats.stop()
+
+
+async def test_nothing_is_begun_before_it_can_be_answered(database: Database) -> None:
+    work = Work(database)
+    async with program(database, work) as chats:
+        chats.ready.clear()
+        await chats.keep([came(1, 1)])
+        await asyncio.sleep(0.1)
+        assert (work.done, len(Inbox(database).waiting())) == ([], 1)
+        chats.ready.set()
+        await work.until(1)
 
 
 async def test_a_long_queue_of_one_chat_delays_no_other(database: Database) -> None:
@@ -122,6 +134,7 @@ async def test_a_program_does_the_kinds_of_work_that_it_is_for(database: Databas
     work = Work(database)
     Inbox(database).put([came(1, 1, slow=True), came(2, 2)])
     chats = Chats(work.take, Inbox(database), asyncio.to_thread, worker_name(), quick=True, slow=False)
+    chats.ready.set()
     running = asyncio.create_task(chats.run())
     await work.until(1)
     running.cancel()

@@ -17,3 +17,4 @@ async def test_killed_thirty_times_nothing_is_lost_and_everybody_is_called_once(
     assert {name: found.killed[name] for name in found.calm} == found.calm
     assert set(found.rung.values()) == {1}
     assert len(found.rung) == len(found.called) == plan.kills * plan.rings
+    assert found.twice <= found.hits

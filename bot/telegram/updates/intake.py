@@ -136,7 +136,7 @@ class Chats:
 
     Only so many are at work that the answers of the first leave while the last still wait, and a chat that has much to
     say has one place of these at most. What takes long has places of its own. The programs on one record share the
-    work; what an earlier run left undone comes first.
+    work; what an earlier run left undone comes first. Nothing is begun before it is ``ready``.
     """
 
     def __init__(
@@ -152,7 +152,7 @@ class Chats:
         self._lines = [_Line(False, QUICK_AT_ONCE)] * quick + [_Line(True, SLOW_AT_ONCE)] * slow
         self._over: set[str] = set()
         self._tasks: set[asyncio.Task[None]] = set()
-        self._wake, self._taking = asyncio.Event(), asyncio.Lock()
+        self._wake, self._taking, self.ready = asyncio.Event(), asyncio.Lock(), asyncio.Event()
 
     @property
     def is_busy(self) -> bool:
@@ -207,6 +207,7 @@ class Chats:
 
     async def _run(self, line: _Line, one: Incoming) -> None:
         try:
+            await self.ready.wait()
             await self._work(one)
         finally:
             line.busy.discard(one.conversation)
