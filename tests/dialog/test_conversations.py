@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ FILES = sorted(FOLDER.glob("*.yaml"))
 RUNS = 8
 
 
+@cache
 def conversation(path: Path) -> dict[str, Any]:
     found: dict[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))
     return found
@@ -55,9 +57,10 @@ def take(talk: Conversation, turn: dict[str, Any], script: dict[str, Any]) -> li
         problems.append(f"reply {text!r}")
     if "facts" in turn and turn["facts"] != (facts := told_facts(answered)):
         problems.append(f"facts {facts}")
-    if "asks" in turn and turn["asks"] != talk.asks:
-        problems.append(f"asks {talk.asks}")
-    if talk.asks is not None and "?" not in text.splitlines()[-1] and not text.endswith("."):
+    asks = talk.asks
+    if "asks" in turn and turn["asks"] != asks:
+        problems.append(f"asks {asks}")
+    if asks is not None and "?" not in text.splitlines()[-1] and not text.endswith("."):
         problems.append(f"no question at the end of {text!r}")
     return problems
 

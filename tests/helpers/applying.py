@@ -11,6 +11,7 @@ from engine.database import Database, open_database
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, Utterance
 from engine.shift import WatchSettings
+from tests.helpers.retelling import retell
 from tests.helpers.talking import beginnings, house, library
 
 EVENING = datetime(2026, 4, 22, 0, 5, tzinfo=UTC)
@@ -31,20 +32,28 @@ class Talk:
         self.database = database or open_database(":memory:")
         self.rules = rules or zone_of("America/Chicago")
         self.assistant = Assistant(self.database, self.rules, library(), house())
-        self._number = 0
+        self._begins = repr(self.rules) if database is None else None
+        self._told: list[tuple[str, str, datetime, Language | None]] = []
         self.chat = "c"
 
     def say(self, text: str, at: datetime, language: Language | None = None) -> str:
         """The reply to one utterance."""
-        self._number += 1
+        self._told.append((self.chat, text, at, language))
         language = language or self.assistant.state(self.chat).language
-        said = Utterance(id=f"u{self._number}", conversation=self.chat, text=text, language=language, said_at=at)
+        said = Utterance(id=f"u{len(self._told)}", conversation=self.chat, text=text, language=language, said_at=at)
         return self.assistant.hear(said).reply.text
 
     def say_all(self, texts: Iterable[str], at: datetime) -> list[str]:
         """The replies to utterances that end a minute before an instant."""
         said = list(texts)
-        return [self.say(text, at - timedelta(minutes=len(said) - number)) for number, text in enumerate(said)]
+        told = [(self.chat, text, at - timedelta(minutes=len(said) - n), None) for n, text in enumerate(said)]
+        after = [*self._told, *told]
+        if self._begins is None:
+            return [self.say(text, moment) for _, text, moment, _ in told]
+        retell(self.database, (self._begins, tuple(after)), lambda: [self.say(text, when) for _, text, when, _ in told])
+        self._told = after
+        turns = self.turns()
+        return [turn.reply.text for turn in turns[len(turns) - len(said) :]]
 
     def turns(self) -> tuple[StoredTurn, ...]:
         return Journal(self.database).turns(self.chat)

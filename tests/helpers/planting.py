@@ -11,6 +11,7 @@ from engine.conversation_defaults import ConversationDefaults
 from engine.database import Database, open_database
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, System, Utterance
+from tests.helpers.retelling import is_empty, retell
 from tests.helpers.talking import beginnings, house, library
 
 EVENING = datetime(2026, 4, 22, 0, 5, tzinfo=UTC)
@@ -52,14 +53,22 @@ def plant(
     language: Language = "en",
 ) -> None:
     """Set up, make a test run, and say a shift whose planting begins at an instant."""
-    assistant = Assistant(database, ConversationDefaults(language=language, system=System.US), library(), house())
     told = iter(("roll", "Product A"))
     prepared = [next(told) if text == "skip" else text for text in beginnings()["prepared"]]
-    before = [*prepared, *beginnings()["catching"], *beginnings()["finished"], *ASKED]
-    for number, text in enumerate(before, 1):
-        _say(assistant, conversation, text, begun - timedelta(minutes=len(before) - number))
-    for minutes, text in said:
-        _say(assistant, conversation, text, begun + timedelta(minutes=minutes))
+    asked = [*prepared, *beginnings()["catching"], *beginnings()["finished"], *ASKED]
+    before = [(begun - timedelta(minutes=len(asked) - number), text) for number, text in enumerate(asked, 1)]
+    night = [(begun + timedelta(minutes=minutes), text) for minutes, text in said]
+
+    def tell(lines: Sequence[tuple[datetime, str]]) -> None:
+        assistant = Assistant(database, ConversationDefaults(language=language, system=System.US), library(), house())
+        for moment, text in lines:
+            _say(assistant, conversation, text, moment)
+
+    if is_empty(database):
+        retell(database, (begun, conversation, language), lambda: tell(before))
+    else:
+        tell(before)
+    tell(night)
 
 
 @cache

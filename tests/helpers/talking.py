@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -17,10 +16,11 @@ from engine.database import open_database
 from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.entries.acceptance import load_acceptance
 from engine.expectation import Asking, Expectation
-from engine.history.store.journal import StoredTurn
+from engine.history.store.journal import Journal, StoredTurn
 from engine.library import Library, load_library
 from engine.messages import HeardWord, Language, System, Utterance
 from engine.values import Setting
+from tests.helpers.retelling import retell
 
 START = datetime(2026, 4, 21, 22, 15, tzinfo=UTC)
 BEGINNINGS = Path(__file__).parent.parent / "conversations" / "beginnings.yml"
@@ -51,12 +51,14 @@ class Conversation:
         self._rules = ConversationDefaults(
             language=language, system=system, numbers={"emergency": "1", "poison": "2", "spill": "3"}
         )
-        self._numbers = itertools.count(1)
+        self._begins = language, system
+        self._told: list[tuple[str, str | None, datetime]] = []
         self._waited = timedelta()
         self.assistant = self._open()
 
     def _open(self) -> Assistant:
-        return Assistant(open_database(str(self._database)), self._rules, library(), house())
+        self._record = open_database(str(self._database))
+        return Assistant(self._record, self._rules, library(), house())
 
     def restart(self) -> None:
         self.assistant = self._open()
@@ -67,8 +69,8 @@ class Conversation:
 
     def utterance(self, text: str, heard: str | None = None) -> Utterance:
         """Typed text, or words that were heard "well", or so "badly" that a value is asked."""
-        number = next(self._numbers)
-        moment = START + timedelta(minutes=number) + self._waited
+        number, moment = len(self._told) + 1, self._moment(len(self._told) + 1)
+        self._told.append((text, heard, moment))
         language = self.assistant.state("c").language
         said = Utterance(id=f"u{number}", conversation="c", text=text, language=language, said_at=moment)
         if heard is None:
@@ -82,7 +84,15 @@ class Conversation:
         return self.assistant.hear(self.utterance(text, heard))
 
     def say_all(self, texts: Sequence[str]) -> StoredTurn:
-        return [self.say(text) for text in texts][-1]
+        """Typed texts, one after the other; the last turn."""
+        first = len(self._told) + 1
+        after = [*self._told, *((text, None, self._moment(number)) for number, text in enumerate(texts, first))]
+        retell(self._record, (self._begins, tuple(after)), lambda: [self.say(text) for text in texts])
+        self._told = after
+        return Journal(self._record).turns("c", len(after) - 1)[-1]
+
+    def _moment(self, number: int) -> datetime:
+        return START + timedelta(minutes=number) + self._waited
 
     @property
     def expects(self) -> Expectation:

@@ -40,6 +40,7 @@ from tests.dialog.test_laws import EXAMPLES, OURS, TALKS, hear
 from tests.golden.night import CONVERSATION, FOLDER
 from tests.helpers.planting import NIGHT, plant
 from tests.helpers.record import files_only, where
+from tests.helpers.retelling import forget_told
 from tests.helpers.talking import house, library
 from tests.helpers.whole_record import LATER
 
@@ -47,10 +48,14 @@ FEW = 5
 BEGINNING = ConversationState(language="en")
 
 
-@pytest.fixture(autouse=True)
-def often(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(autouse=True, scope="module")
+def often() -> Iterator[None]:
     """A snapshot every few turns."""
-    monkeypatch.setattr(assistants, "EVERY", FEW)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(assistants, "EVERY", FEW)
+        forget_told()
+        yield
+    forget_told()
 
 
 def opened(database: Database, conversation: str = "c", rules: ConversationDefaults | None = None) -> ConversationState:
