@@ -159,7 +159,7 @@ def names_in(records: Records) -> dict[Role, str]:
 
 def role_of(records: Records, name: str) -> Role | None:
     """The first role of a name; None where it has none."""
-    return next((role for role, held in names_in(records).items() if held == name), None)
+    return next((role for role, held in records.items() if isinstance(held, str) and held == name), None)
 
 
 def holds(records: Records, role: Role, values: Mapping[str, Value]) -> bool | None:

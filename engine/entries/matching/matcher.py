@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from collections.abc import Sequence as Items
+from functools import lru_cache
 from typing import TypeAlias
 
 from engine.entries.matching.numeral import Numeral, combine, written, written_fraction
@@ -25,6 +26,8 @@ class Matcher:
         self.vocabulary = vocabulary
         self.hooks: dict[str, Hook] = {"written": self._written, "written_fraction": self._fraction}
         self._found: dict[tuple[str, int], Matches] = {}
+        self._begins: Mapping[str, frozenset[str] | None] = {}
+        self._hooked = 0
 
     def rule(self, name: str, start: int) -> Matches:
         """Every fit of a rule from ``start`` on."""
@@ -41,11 +44,18 @@ class Matcher:
     def _rule(self, name: str, start: int) -> list[Match]:
         if hook := self.hooks.get(name):
             return list(hook(start))
-        key = self.text.keys[start]
+        key, begins = self.text.keys[start], self._beginnings().get(name)
+        if begins is not None and key not in begins:
+            return []
         if words := self.vocabulary.number_words_by_key.get(name):
             return self._words(words.at(key), start)
         phrases = self.vocabulary.rules_by_key.at(key).get(name, ())
         return [made for phrase in phrases for made in self._phrase(phrase, start)]
+
+    def _beginnings(self) -> Mapping[str, frozenset[str] | None]:
+        if self._hooked != len(self.hooks):
+            self._begins, self._hooked = rule_beginnings(self.vocabulary, frozenset(self.hooks)), len(self.hooks)
+        return self._begins
 
     def _words(self, table: Mapping[str, Phrases], start: int) -> list[Match]:
         return [
@@ -83,3 +93,32 @@ def _folded(phrase: Phrase, captures: Captures) -> list[Captures]:
         return [captures]
     numerals = [capture.value for capture in captures if isinstance(capture.value, Numeral)]
     return [(_number(numeral),) for numeral in combine(phrase.means, numerals)]
+
+
+@lru_cache(maxsize=64)
+def rule_beginnings(vocabulary: Vocabulary, hooks: frozenset[str]) -> Mapping[str, frozenset[str] | None]:
+    """The keys that each rule of a vocabulary may begin with, beside these hooks; None where a hook leaves that open,
+    or where it may be empty."""
+    tables = vocabulary.numbers.words
+    said = {name: tuple(one for phrases in table.values() for one in phrases) for name, table in tables.items()}
+    rules = {**vocabulary.rules, **said}
+    found: dict[str, frozenset[str] | None] = dict.fromkeys(hooks)
+
+    def keys_of(name: str) -> frozenset[str] | None:
+        if name not in found:
+            found[name] = None  # of a rule that begins with itself
+            found[name] = _together([_keys(one, keys_of) for one in rules.get(name, ())])
+        return found[name]
+
+    for name in rules:
+        keys_of(name)
+    return found
+
+
+def _keys(one: Phrase, keys_of: Callable[[str], frozenset[str] | None]) -> frozenset[str] | None:
+    return None if one.leads is None else _together([one.leads.keys, *map(keys_of, one.leads.rules)])
+
+
+def _together(found: Items[frozenset[str] | None]) -> frozenset[str] | None:
+    known = [keys for keys in found if keys is not None]
+    return frozenset().union(*known) if len(known) == len(found) else None
