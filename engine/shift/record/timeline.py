@@ -93,12 +93,11 @@ class Timeline:
 
     def speed(self, at: datetime) -> Measure:
         """Speed driven at an instant."""
-        place = bisect_right(self.speeds, at, key=lambda one: one[0])
-        return self.speeds[max(place - 1, 0)][1]
+        return self.speeds[self._place(at)][1]
 
     def pace(self, at: datetime) -> PlantingPace:
         """Pace at an instant, with the efficiency of the present."""
-        return PlantingPace(self.speed(at).quantity, self.width, quantity(self.efficiency, "1"))
+        return self._paces[self._place(at)]
 
     def learned(self, believed: float) -> float:
         """Field efficiency that the told areas teach, one after the other, beginning with ``believed`` [1]."""
@@ -138,7 +137,16 @@ class Timeline:
 
     def _full(self, at: datetime) -> float:
         """Acres a second at full speed, without turns and stops."""
-        return self._rates[max(bisect_right(self.speeds, at, key=lambda one: one[0]) - 1, 0)]
+        return self._rates[self._place(at)]
+
+    def _place(self, at: datetime) -> int:
+        """Which of the speeds was driven at an instant; the first one before it was told."""
+        return max(bisect_right(self.speeds, at, key=lambda one: one[0]) - 1, 0)
+
+    @cached_property
+    def _paces(self) -> tuple[PlantingPace, ...]:
+        efficiency = quantity(self.efficiency, "1")
+        return tuple(PlantingPace(speed.quantity, self.width, efficiency) for _, speed in self.speeds)
 
     @cached_property
     def _rates(self) -> tuple[float, ...]:
