@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from functools import cached_property
-from typing import Annotated, Any, Generic, Self, TypeVar
+from operator import itemgetter
+from typing import Annotated, Any, Generic, Self, TypeAlias, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from engine.data.definitions import Place
 from engine.entries.phrases.match import Matches
-from engine.entries.phrases.pattern import END, Choice, KeyedText, Leads, Node, Rule, leads, parse_pattern, walk
+from engine.entries.phrases.pattern import Choice, KeyedText, Leads, Node, Rule, leads, parse_pattern, walk
 
 Name = TypeVar("Name")
 
@@ -96,26 +98,37 @@ def placed(value: Any, place: Place = ()) -> Iterator[tuple[Place, Phrase]]:
             return
 
 
+_Placed: TypeAlias = list[tuple[int, Name, Phrase]]
+
+
 class PhraseIndex(Generic[Name]):
     """Phrases by a name, found by the key that a text goes on with."""
 
     def __init__(self, named: Mapping[Name, Phrases]) -> None:
-        keys = {key for phrases in named.values() for one in phrases if one.leads for key in one.leads.keys}
-        self._by_key = {key: _beginning(named, key) for key in keys}
-        self._otherwise = _beginning(named, END)
+        always: _Placed[Name] = []
+        own: defaultdict[str, _Placed[Name]] = defaultdict(list)
+        said = ((name, one) for name, phrases in named.items() for one in phrases)
+        for place, (name, one) in enumerate(said):
+            for those in _those(one, always, own):
+                those.append((place, name, one))
+        self._by_key = {key: _by_name([*always, *those]) for key, those in own.items()}
+        self._otherwise = _by_name(always)
 
     def at(self, key: str) -> Mapping[Name, Phrases]:
         """Those that may begin with a key, in the order in which they were given."""
         return self._by_key.get(key, self._otherwise)
 
 
-def _beginning(named: Mapping[Name, Phrases], key: str) -> Mapping[Name, Phrases]:
-    found = {name: tuple(one for one in phrases if _may_begin(one, key)) for name, phrases in named.items()}
-    return {name: phrases for name, phrases in found.items() if phrases}
+def _those(one: Phrase, always: _Placed[Name], own: Mapping[str, _Placed[Name]]) -> list[_Placed[Name]]:
+    """The lists a phrase belongs to: that of each key it may begin with, or where that is open, of all."""
+    return [always] if one.leads is None or one.leads.rules else [own[key] for key in one.leads.keys]
 
 
-def _may_begin(one: Phrase, key: str) -> bool:
-    return one.leads is None or bool(one.leads.rules) or key in one.leads.keys
+def _by_name(found: _Placed[Name]) -> Mapping[Name, Phrases]:
+    named: dict[Name, Phrases] = {}
+    for _, name, one in sorted(found, key=itemgetter(0)):
+        named[name] = (*named.get(name, ()), one)
+    return named
 
 
 def spoken(phrases: Phrases) -> Node:
