@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterator
+from contextlib import contextmanager
 
 from sqlalchemy import select
 
@@ -32,8 +33,15 @@ def retell(database: Database, told: Hashable, tell: Callable[[], object]) -> No
         _told.popitem(last=False)[1].close()
 
 
-def forget_told() -> None:
-    """Tell anew: by other rules a record holds something else."""
+@contextmanager
+def told_anew() -> Iterator[None]:
+    """Nothing is taken from before, nor kept: by other rules a record holds something else."""
+    _forget()
+    yield
+    _forget()
+
+
+def _forget() -> None:
     while _told:
         _told.popitem()[1].close()
 

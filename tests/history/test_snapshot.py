@@ -40,7 +40,7 @@ from tests.dialog.test_laws import EXAMPLES, OURS, TALKS, hear
 from tests.golden.night import CONVERSATION, FOLDER
 from tests.helpers.planting import NIGHT, plant
 from tests.helpers.record import files_only, where
-from tests.helpers.retelling import forget_told
+from tests.helpers.retelling import told_anew
 from tests.helpers.talking import house, library
 from tests.helpers.whole_record import LATER
 
@@ -51,11 +51,9 @@ BEGINNING = ConversationState(language="en")
 @pytest.fixture(autouse=True, scope="module")
 def often() -> Iterator[None]:
     """A snapshot every few turns."""
-    with pytest.MonkeyPatch.context() as patch:
+    with pytest.MonkeyPatch.context() as patch, told_anew():
         patch.setattr(assistants, "EVERY", FEW)
-        forget_told()
         yield
-    forget_told()
 
 
 def opened(database: Database, conversation: str = "c", rules: ConversationDefaults | None = None) -> ConversationState:
@@ -65,8 +63,7 @@ def opened(database: Database, conversation: str = "c", rules: ConversationDefau
 
 def whole(database: Database, conversation: str = "c") -> ConversationState:
     """The fold of all its facts."""
-    turns = Journal(database).turns(conversation)
-    return fold(BEGINNING, [fact for turn in turns for fact in facts_of(turn)])
+    return fold(BEGINNING, [fact for turn in Journal(database).turns(conversation) for fact in facts_of(turn)])
 
 
 def kept(database: Database, conversation: str = "c") -> Snapshot | None:
@@ -90,9 +87,6 @@ def planted(database: Database) -> Iterator[Database]:
     """A shift under way."""
     plant(database, NIGHT[:9])
     yield database
-
-
-# ---- the same
 
 
 @pytest.mark.parametrize("end", [0, 4, 9, 13, len(NIGHT)])
