@@ -37,8 +37,10 @@ def retell(database: Database, told: Hashable, tell: Callable[[], object]) -> No
 def told_anew() -> Iterator[None]:
     """Nothing is taken from before, nor kept: by other rules a record holds something else."""
     _forget()
-    yield
-    _forget()
+    try:
+        yield
+    finally:
+        _forget()
 
 
 def _forget() -> None:
