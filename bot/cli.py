@@ -160,7 +160,7 @@ def talk(
         rings = sys.stdin.isatty() and not json if ring is None else ring
         due = calls(settings, mind, record) if rings else None
     if json or not terminal.fits():
-        run(talking, json, calls=due)
+        run(talking, json, sys.stdin, due)
         return
     from bot.terminal.channel import run as sit
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 import uuid
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -92,7 +91,7 @@ class Talk:
         return self._assistant.expectation(self._conversation)
 
 
-def run(talk: Talk, as_json: bool, source: TextIO = sys.stdin, calls: Calls | None = None) -> None:
+def run(talk: Talk, as_json: bool, source: TextIO, calls: Calls | None = None) -> None:
     """Talk until the input ends; what ``calls`` brings is shown in between."""
     terminal = source.isatty() and not as_json
     page = Page(Console(highlight=False, emoji=False), as_json, terminal)

@@ -13,7 +13,6 @@ from enum import StrEnum
 from functools import partial
 
 from telegram import Bot
-from telegram.request import HTTPXRequest
 
 from bot import wiring
 from bot.settings import Settings
@@ -33,7 +32,7 @@ from bot.telegram.services.menu import Menus
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatTexts
 from bot.telegram.updates.address import Address
-from bot.telegram.updates.client import client
+from bot.telegram.updates.client import client, http_request
 from bot.telegram.updates.intake import Chats, Reach
 from bot.telegram.updates.source import Source, UpdateWay, source
 from bot.telegram.worker import EngineWorker, HearingWorker, SpeechWorker
@@ -169,7 +168,7 @@ async def channel(
     settings: Settings, way: UpdateWay | None = UpdateWay.POLLING, kinds: frozenset[WorkKind] = EVERY_KIND
 ) -> AsyncIterator[TelegramChannel]:
     """A channel on the record of the settings, ready to run; everything is closed at the end."""
-    requests = HTTPXRequest(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), HTTPXRequest()
+    requests = http_request(connection_pool_size=AT_ONCE + 10, read_timeout=READ_S), http_request()
     bot = client(settings, *requests)
     database = _record(settings)
     outbox, inbox, texts = Outbox(database), Inbox(database), ChatTexts.load()

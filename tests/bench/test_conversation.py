@@ -63,6 +63,7 @@ def test_who_is_never_understood_gives_up_and_leaves_nothing_wrong():
     assert (tried.given_up, tried.left) == (8, 0)
 
 
+@pytest.mark.campaign
 @pytest.mark.skipif(voices.choose("en", "espeak-ng") is None, reason="espeak-ng is not installed")
 def test_a_test_run_by_voice():
     done = CliRunner().invoke(

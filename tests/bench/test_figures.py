@@ -37,6 +37,7 @@ TINY = {
     "reminders": ["--waiting", "30", "--turns", "4", "--due", "5", "--span", "0.2"],
     "crowd": ["--chats", "3", "--each", "2"],
 }
+LONG = pytest.mark.campaign
 MACHINE = Machine("a processor", 2, "3.11", "3.40", "ext4", 0.5)
 
 
@@ -49,7 +50,7 @@ def measured(bench: str) -> dict[str, dict[str, Any]]:
     return {line["name"]: line for line in lines}
 
 
-@pytest.mark.parametrize("bench", TINY)
+@pytest.mark.parametrize("bench", ["reminders", *(pytest.param(one, marks=LONG) for one in ("turns", "crowd"))])
 def test_each_figure_stands_with_machine_method_and_bare_cost(bench: str, tmp_path: Path) -> None:
     found = measured(bench)
     for line in found.values():
@@ -64,6 +65,7 @@ def test_each_figure_stands_with_machine_method_and_bare_cost(bench: str, tmp_pa
                 assert found[name]["value"] <= found[other]["value"]
 
 
+@pytest.mark.campaign
 def test_a_turn_is_its_parts_and_our_own_time_is_what_the_commit_leaves(tmp_path: Path) -> None:
     held, timed = timed_turns(tmp_path, facts=50, said=9)
     assert held > 50

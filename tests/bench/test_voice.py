@@ -166,6 +166,7 @@ def run(*arguments):
     return CliRunner().invoke(app, ["bench", "voice", *map(str, arguments)])
 
 
+@pytest.mark.campaign
 def test_the_command_gives_a_line_for_each_set_condition_and_engine(notes):
     done = run("--data", notes, "--snr", "clean,0", "--engines", "policy,vosk", "--json")
     lines = [json.loads(line) for line in done.stdout.splitlines()]

@@ -60,6 +60,7 @@ def test_people_read_a_night_a_table_and_what_was_named() -> None:
     assert "named within two refills" in run("--nights", "2", "--hours", "4", "--under-feed", "25")
 
 
+@pytest.mark.campaign
 def test_what_was_named_as_json() -> None:
     found = json.loads(run("--nights", "2", "--hours", "4", "--under-feed", "25", "--json"))
     assert list(found) == [

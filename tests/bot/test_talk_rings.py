@@ -21,7 +21,7 @@ from engine.queues.outbox import Outbox
 from engine.queues.outbox_message import words_of
 from engine.reminders.schedule import Schedule
 from tests.helpers.bell import look
-from tests.helpers.process import ROOT, python
+from tests.helpers.process import ROOT, python, started
 from tests.helpers.reminding import apply
 
 PROMPT = b"you\x1b[0m "
@@ -75,9 +75,9 @@ def test_at_a_terminal_without_an_editor_it_rings_while_nothing_is_typed(tmp_pat
 
 def ringing_pipe(place: Path, *options: str) -> list[str]:
     """What comes when a reminder falls due between two lines; where it is to be silent, two seconds pass."""
-    process = start(place, *options, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+    process = started([*TALK, str(place), *options])
     assert process.stdin and process.stdout
-    process.stdin.write("setúp\n".encode())
+    process.stdin.write("setúp\n")
     process.stdin.flush()
     read_until(process.stdout.fileno(), b"\n")
     remind(place, 0.2)
@@ -86,9 +86,9 @@ def ringing_pipe(place: Path, *options: str) -> list[str]:
         rung = read_until(process.stdout.fileno(), b"\n")
     else:
         time.sleep(2.0)
-    out, _ = process.communicate(b"help", timeout=60)
+    out, _ = process.communicate("help", timeout=60)
     assert process.returncode == 0
-    return (rung + out).decode().splitlines()
+    return [*rung.decode().splitlines(), *out.splitlines()]
 
 
 def test_in_a_pipe_it_rings_where_it_is_asked_to(tmp_path: Path) -> None:

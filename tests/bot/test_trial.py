@@ -48,6 +48,7 @@ def test_every_family_can_be_tried(family: Family) -> None:
     assert f"family {family}" in " ".join(run("--family", family).split())
 
 
+@pytest.mark.campaign
 def test_all_foreign_families_in_one_table() -> None:
     shown = run("--families")
     assert all(family in shown for family in FOREIGN)

@@ -33,6 +33,7 @@ def said(entry: Entry) -> dict[str, str]:
             return {}
 
 
+@pytest.mark.campaign
 @pytest.mark.skipif(not model("en"), reason="no English model of Vosk is here")
 def test_no_note_is_kept_as_a_value_that_was_not_said() -> None:
     assistant, ears = Assistant(open_database(":memory:")), choose("en", "vosk")

@@ -56,6 +56,7 @@ def turns(folder: Path) -> tuple[StoredTurn, ...]:
     return Journal(open_database(folder / "record.db")).turns(CONVERSATION)
 
 
+@pytest.mark.campaign
 def test_every_value_spoken_is_the_value_in_the_record(tmp_path: Path) -> None:
     record, shown_text = played(tmp_path, voice=True)
     kept = [{f"catch_mass {row}": shown(value) for row, value in run.rows["catch_mass"].items()} for run in record.runs]

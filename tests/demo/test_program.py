@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.forked import ForkedProcess
+
 ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-m", "demo", "--text"]
 
@@ -19,7 +21,9 @@ def start(*options: str, scratch: Path | None = None) -> subprocess.CompletedPro
     """The demo without pauses; ``scratch`` is where it makes folders of its own."""
     command = [*COMMAND, "--fast", *options]
     own = {**os.environ, **({"TMPDIR": str(scratch)} if scratch else {})}
-    return subprocess.run(command, cwd=ROOT, env=own, capture_output=True, text=True, timeout=120, check=False)
+    forked = ForkedProcess(command, ROOT, own)
+    printed, complained = forked.communicate(timeout=120)
+    return subprocess.CompletedProcess(command, forked.wait(), printed, complained)
 
 
 @pytest.mark.parametrize("language", ["en", pytest.param("es", marks=pytest.mark.campaign)])
@@ -33,6 +37,7 @@ def test_the_typed_evening_ends_on_target_with_a_record_to_look_at(language: str
     assert (looked.returncode, "La Loma" in looked.stdout) == (0, True)
 
 
+@pytest.mark.campaign
 def test_one_part_is_played_alone_and_leaves_nothing_of_which_it_does_not_tell(tmp_path: Path) -> None:
     done = start("--part", "calibrate", scratch=tmp_path)
     assert done.returncode == 0

@@ -47,10 +47,8 @@ WORDS: dict[Language, tuple[str, str, tuple[str, ...]]] = {
 def brought_to(name: str, folder: Path) -> Conversation:
     language, begins, said = STATES[name]
     talk = Conversation(folder / "talk.db", language)
-    for one in begins:
-        talk.say_all(beginnings()[one])
-    for one in said:
-        talk.say(one)
+    if texts := [*(text for one in begins for text in beginnings()[one]), *said]:
+        talk.say_all(texts)
     return talk
 
 

@@ -34,7 +34,7 @@ from engine.quantities import Measure
 from engine.values import Value
 from tests.helpers.talking import START, beginnings, house, library
 
-EXAMPLES = int(os.environ.get("ROWHAND_EXAMPLES", "20"))
+EXAMPLES = int(os.environ.get("ROWHAND_EXAMPLES", "10"))
 OURS = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
 PLACES: dict[str, tuple[str, ...]] = {
     "nothing": (),

@@ -65,9 +65,15 @@ class Place:
         return bool(entries) and not any(isinstance(one, Unclear) for one in entries)
 
 
+@pytest.fixture(scope="module", params=["en", pytest.param("es", marks=pytest.mark.campaign)])
+def language(request: pytest.FixtureRequest) -> Language:
+    found: Language = request.param
+    return found
+
+
 @pytest.fixture(scope="module")
-def places(tmp_path_factory: pytest.TempPathFactory) -> dict[Language, list[Place]]:
-    return {language: [*walked(language, tmp_path_factory.mktemp(language))] for language in WALKS}
+def places(language: Language, tmp_path_factory: pytest.TempPathFactory) -> list[Place]:
+    return [*walked(language, tmp_path_factory.mktemp(language))]
 
 
 def walked(language: Language, folder: Path) -> Iterator[Place]:
@@ -81,18 +87,16 @@ def walked(language: Language, folder: Path) -> Iterator[Place]:
             yield Place(talk.assistant.expectation("c"), f"{reply.text}\n{helped.text}", says)
 
 
-@pytest.mark.parametrize("language", WALKS)
-def test_the_walks_come_by_most_questions(places: dict[Language, list[Place]], language: Language) -> None:
-    assert len({place.slot for place in places[language]}) > 25
+def test_the_walks_come_by_most_questions(places: list[Place]) -> None:
+    assert len({place.slot for place in places}) > 25
 
 
-@pytest.mark.parametrize("language", WALKS)
-def test_what_is_quoted_and_what_stands_on_buttons(places: dict[Language, list[Place]], language: Language) -> None:
+def test_what_is_quoted_and_what_stands_on_buttons(places: list[Place]) -> None:
     lost = {
         (place.slot, text)
-        for place in places[language]
+        for place in places
         for text in (*QUOTED.findall(place.printed), *place.says)
-        if not place.understands(text) and not any(other.understands(text) for other in later(places[language], place))
+        if not place.understands(text) and not any(other.understands(text) for other in later(places, place))
     }
     assert lost == set()
 
@@ -113,23 +117,21 @@ def texts(language: Language) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-@pytest.mark.parametrize("language", WALKS)
-def test_every_quotation_in_every_text(places: dict[Language, list[Place]], language: Language) -> None:
+def test_every_quotation_in_every_text(places: list[Place], language: Language) -> None:
     lost = set()
     for key, quoted in texts(language):
         text = re.sub(r"\{(\w+)\}", lambda found: SAMPLES.get(found[1], found[0]), quoted)
         if "{" in text or text == NAMED[language]:
             continue
-        if not any(place.understands(text) for place in places[language] if not place.asks_name):
+        if not any(place.understands(text) for place in places if not place.asks_name):
             lost.add((key, text))
     assert lost == set()
 
 
-@pytest.mark.parametrize("language", WALKS)
-def test_every_option_by_its_label(places: dict[Language, list[Place]], language: Language) -> None:
+def test_every_option_by_its_label(places: list[Place], language: Language) -> None:
     lost = {
         (place.slot, option.label)
-        for place in places[language]
+        for place in places
         if place.expected.asking is Asking.SLOT
         for option in place.expected.slots[0].options
         if not place.understands(option.label)
@@ -137,10 +139,9 @@ def test_every_option_by_its_label(places: dict[Language, list[Place]], language
     assert lost == set()
 
 
-@pytest.mark.parametrize("language", WALKS)
-def test_every_unit_as_it_is_shown(places: dict[Language, list[Place]], language: Language) -> None:
+def test_every_unit_as_it_is_shown(places: list[Place], language: Language) -> None:
     lost = set()
-    for place in places[language]:
+    for place in places:
         asked = place.expected.slots[0] if place.expected.slots else None
         if asked is None or place.expected.asking is not Asking.SLOT:
             continue
@@ -153,13 +154,12 @@ def test_every_unit_as_it_is_shown(places: dict[Language, list[Place]], language
             ):
                 lost.add((place.slot, text))
     assert lost == set()
-    assert {unit for place in places[language] for slot in place.expected.slots for unit in slot.units} <= set(UNITS)
+    assert {unit for place in places for slot in place.expected.slots for unit in slot.units} <= set(UNITS)
 
 
 @pytest.mark.parametrize("system", System)
-@pytest.mark.parametrize("language", WALKS)
-def test_every_hour_of_the_day(places: dict[Language, list[Place]], language: Language, system: System) -> None:
-    watching = next(place for place in places[language] if place.expected.asking is Asking.REPORT)
+def test_every_hour_of_the_day(places: list[Place], language: Language, system: System) -> None:
+    watching = next(place for place in places if place.expected.asking is Asking.REPORT)
     clock, lead = load_forms(language).clock, {"en": "row 5 stopped at ", "es": "surco 5 parado desde "}[language]
     for hour in range(24):
         text = lead + clock.in_sentence(hour, 5, system)

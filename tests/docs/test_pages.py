@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -127,13 +128,19 @@ def test_every_command_is_told_of_on_some_page() -> None:
 
 @pytest.mark.parametrize("page", PAGES, ids=name_of)
 def test_every_option_named_is_an_option(page: Path) -> None:
-    played = typer.Typer()
-    played.command()(demo)
-    asked = [(cli.app, line) for line in _commands()] + [(played, [])]
-    known = "".join(CliRunner().invoke(app, [*line, "--help"], env={"COLUMNS": "200"}).output for app, line in asked)
+    known = _helped()
     ours = "\n".join(line for line in text_of(page).splitlines() if "python -m" not in line)
     named = set(re.findall(r"(?<![\w-])--[a-z]+", ours))
     assert {option for option in named if option not in known} == set()
+
+
+@cache
+def _helped() -> str:
+    """What all commands and the demo tell of themselves."""
+    played = typer.Typer()
+    played.command()(demo)
+    asked = [(cli.app, line) for line in _commands()] + [(played, [])]
+    return "".join(CliRunner().invoke(app, [*line, "--help"], env={"COLUMNS": "200"}).output for app, line in asked)
 
 
 def _commands() -> list[list[str]]:

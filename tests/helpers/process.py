@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
+from tests.helpers.forked import ForkedProcess, can_be_forked
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -35,15 +37,14 @@ def run_lines(
     kill_after: int | None = None,
     pause: float = 0.0,
     folder: Path = ROOT,
+    cold: bool = False,
 ) -> Outcome:
-    """Feed ``lines`` on standard input and read what comes.
+    """Feed ``lines`` on standard input and read what comes, of a new interpreter where it is to start ``cold``.
 
     With ``kill_after`` the process gets SIGKILL ``pause`` seconds after its ``kill_after``-th line (0: its start);
     a process that ends before that is not killed. Raises TimeoutError after two minutes.
     """
-    environment = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
-    process = subprocess.Popen(command, cwd=folder, env=environment, encoding="utf-8", bufsize=1, **pipes)  # type: ignore[call-overload]
+    process = started(command, folder, cold)
     try:
         return _feed(process, lines, kill_after, pause)
     finally:
@@ -51,12 +52,23 @@ def run_lines(
         process.wait()
 
 
-def _feed(process: subprocess.Popen[str], lines: Sequence[str], kill_after: int | None, pause: float) -> Outcome:
+def started(command: Sequence[str], folder: Path = ROOT, cold: bool = False) -> subprocess.Popen[str] | ForkedProcess:
+    """A process with three pipes of text: a fork where that can be and it is not to start ``cold``."""
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
+    if not cold and can_be_forked(command):
+        return ForkedProcess(command, folder, environment)
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    return subprocess.Popen(command, cwd=folder, env=environment, encoding="utf-8", bufsize=1, **pipes)  # type: ignore[call-overload, no-any-return]
+
+
+def _feed(
+    process: subprocess.Popen[str] | ForkedProcess, lines: Sequence[str], kill_after: int | None, pause: float
+) -> Outcome:
     assert process.stdin and process.stdout
     text = "".join(f"{line}\n" for line in lines)
     if kill_after is None:
         out, errors = process.communicate(text, timeout=120)
-        return Outcome(tuple(out.splitlines()), errors, process.returncode)
+        return Outcome(tuple(out.splitlines()), errors, process.wait())
     os.write(process.stdin.fileno(), text.encode())  # fits the pipe: the process never waits for us
     seen: list[str] = []
     while len(seen) < kill_after and (line := process.stdout.readline()):
@@ -64,7 +76,7 @@ def _feed(process: subprocess.Popen[str], lines: Sequence[str], kill_after: int 
     time.sleep(pause)
     process.kill()
     out, errors = process.communicate(timeout=120)
-    return Outcome((*seen, *out.splitlines()), errors, process.returncode)
+    return Outcome((*seen, *out.splitlines()), errors, process.wait())
 
 
 def run_until_done(

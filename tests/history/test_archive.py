@@ -174,10 +174,10 @@ def test_an_archive_of_an_earlier_format_is_brought_up(
 
 def test_killed_while_it_is_taken_in_the_record_is_empty_or_whole(packed: Path, tmp_path: Path) -> None:
     chance, found = Random(20260421), []
-    for number in range(7):
+    for number in range(4):
         place = where(tmp_path / f"{number}.db")
         command = python(IMPORTER, str(packed), place)
-        done = run_lines(command, ["go"], kill_after=1 + number // 6, pause=chance.uniform(0, 0.1 * number))
+        done = run_lines(command, ["go"], kill_after=1 + number // 3, pause=chance.uniform(0, 0.1 * number))
         record = open_database(place)
         rows = {name for name, many in content(record).items() if many}
         assert rows in ({tables.version.name}, set(content(record))), done.errors

@@ -24,7 +24,7 @@ from tests.helpers.record import where
 from tests.helpers.turns import new_turn
 from tests.helpers.whole_record import content
 
-SLOW = settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+SLOW = settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 # ---- refused
@@ -144,6 +144,7 @@ ANY = st.recursive(
 )
 
 
+@pytest.mark.campaign
 @SLOW
 @given(data=st.data())
 def test_an_archive_made_by_hand_is_taken_whole_or_not(packed: Path, tmp_path: Path, data: st.DataObject) -> None:

@@ -223,7 +223,7 @@ def test_a_record_of_a_newer_program_is_not_replaced(tmp_path: Path) -> None:
 def test_killed_while_it_is_put_back_the_record_is_the_old_or_the_new(tmp_path: Path, damaged: bool) -> None:
     copy = Path(shutil.copy(FOLDER / "format-2" / "record.db", tmp_path / "copy.db"))
     chance, ends = Random(20260421), set()
-    for number in range(6):
+    for number in range(4):
         folder = tmp_path / str(number)
         folder.mkdir()
         place = folder / "record.db"
@@ -233,7 +233,7 @@ def test_killed_while_it_is_put_back_the_record_is_the_old_or_the_new(tmp_path: 
             open_database(place).close()
             before = place.read_bytes()
         command, pause = python(RESTORER, str(copy), str(place)), chance.uniform(0, 0.8) * (number > 0)
-        done = run_lines(command, ["go"], kill_after=1 + number // 5, pause=pause)
+        done = run_lines(command, ["go"], kill_after=1 + number // 3, pause=pause)
         if place.read_bytes() != before:
             database = open_database(place)
             assert len(content(database)["turn"]) == 72, done.errors

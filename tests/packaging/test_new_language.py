@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
+LONG = pytest.mark.campaign
 TRANSLATED = {
     "forms.yaml": {
         "name: Spanish": "name: Portuguese",
@@ -82,6 +83,7 @@ def translated(tmp_path: Path) -> Path:
     return tmp_path
 
 
+@pytest.mark.campaign
 def test_a_copied_folder_says_what_is_to_be_done_first(tmp_path: Path) -> None:
     place = begun(tmp_path)
     found = rowhand(tmp_path, "dialogs", "check")
@@ -103,6 +105,7 @@ def test_a_conversation_is_held_in_it(translated: Path) -> None:
     assert again.startswith("Agora em português.")
 
 
+@pytest.mark.campaign
 def test_it_is_read_strictly_until_its_meanings_are_learned(translated: Path) -> None:
     free = "yo creo que todas se ven bien, nada más la tres trae floja la cadena"
     *_, strict = replies(translated, "revisão", "oito", free)
@@ -112,6 +115,7 @@ def test_it_is_read_strictly_until_its_meanings_are_learned(translated: Path) ->
     assert freely != strict
 
 
+@pytest.mark.campaign
 def test_a_conversation_goes_on_in_it_under_a_script_that_knows_it_not(translated: Path) -> None:
     (translated / "dialogs" / "pt").rename(translated / "away")
     assert replies(translated, "ready check", "eight", language="en")[-1].startswith("Rows: 8.")
@@ -123,12 +127,12 @@ def test_a_conversation_goes_on_in_it_under_a_script_that_knows_it_not(translate
 @pytest.mark.parametrize(
     ("name", "old", "new", "wrong"),
     [
-        ("house.yaml", '  goes_on: "Seguimos."\n', "", "texts.goes_on: pt is missing"),
+        pytest.param("house.yaml", '  goes_on: "Seguimos."\n', "", "texts.goes_on: pt is missing", marks=LONG),
         ("ready-check.yaml", '    ask: "Quantas linhas?"\n', "", "slots.rows.ask: ask is missing"),
-        ("ready-check.yaml", "  rows:\n", "  rowss:\n", "slots.rowss: nothing is said at rowss"),
-        ("units.yaml", "    shown: lb\n", "", "units.lb.shown: pt is missing"),
-        ("forms.yaml", "through: a\n", "", "through: Field required"),
-        ("vocabulary.yaml", "fillers:", "filers:", "Field required"),
+        pytest.param("ready-check.yaml", "  rows:\n", "  rowss:\n", "slots.rowss: nothing is said", marks=LONG),
+        pytest.param("units.yaml", "    shown: lb\n", "", "units.lb.shown: pt is missing", marks=LONG),
+        pytest.param("forms.yaml", "through: a\n", "", "through: Field required", marks=LONG),
+        pytest.param("vocabulary.yaml", "fillers:", "filers:", "Field required", marks=LONG),
     ],
 )
 def test_what_it_lacks_is_told_at_its_own_file(translated: Path, name: str, old: str, new: str, wrong: str) -> None:

@@ -194,6 +194,7 @@ def test_the_laboratory_asked_for_from_the_wheel_is_said_to_be_in_the_checkout(
     assert (done.returncode, done.stdout, done.stderr) == (5, "", said)
 
 
+@pytest.mark.campaign
 def test_who_only_types_needs_no_extra(text_only: Callable[..., subprocess.CompletedProcess[str]]) -> None:
     talk = text_only("talk", said="set up\nhelp\nsummary\n")
     assert (talk.returncode, talk.stderr) == (0, "")
@@ -210,12 +211,12 @@ def test_who_only_types_needs_no_extra(text_only: Callable[..., subprocess.Compl
 @pytest.mark.parametrize(
     ("words", "extra"),
     [
-        (["hear", "a.wav"], "speech"),
+        pytest.param(["hear", "a.wav"], "speech", marks=pytest.mark.campaign),
         (["say", "hello"], "speech"),
-        (["models", "list"], "speech"),
-        (["voice", "learn"], "sound"),
-        (["voice", "learn", "--recordings", "."], "speech"),
-        (["handsfree"], "sound"),
+        pytest.param(["models", "list"], "speech", marks=pytest.mark.campaign),
+        pytest.param(["voice", "learn"], "sound", marks=pytest.mark.campaign),
+        pytest.param(["voice", "learn", "--recordings", "."], "speech", marks=pytest.mark.campaign),
+        pytest.param(["handsfree"], "sound", marks=pytest.mark.campaign),
         (["telegram"], "chat"),
     ],
 )

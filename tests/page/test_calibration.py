@@ -108,6 +108,7 @@ def spanish(browser: Browser, tmp_path: Path) -> Iterator[TestPhone]:
     host.close()
 
 
+@pytest.mark.campaign
 def test_the_same_in_spanish_and_the_language_is_changed_by_a_button(spanish: TestPhone) -> None:
     spanish.press("Preparar", "#answers")
     for asked, answer in AJUSTE:

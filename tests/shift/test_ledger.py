@@ -18,7 +18,7 @@ from tests.dialog.test_laws import Pure
 from tests.dialog.test_shift import Night
 from tests.helpers.talking import beginnings
 
-LAW = settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 START = datetime.fromisoformat("2026-04-22T02:00:00+00:00")
 GRAM = 1 / 453.59237
 """A gram in pounds: the international pound is 453.59237 g by definition (NIST Handbook 44, appendix C)."""

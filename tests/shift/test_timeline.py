@@ -20,7 +20,7 @@ from engine.shift.record.timeline import LEAST_EFFICIENCY, MOST_EFFICIENCY, Span
 from tests.dialog.test_laws import interpreter
 from tests.dialog.test_shift import Night
 
-LAW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 START = datetime.fromisoformat("2026-04-22T02:00:00+00:00")
 DST = tuple(map(datetime.fromisoformat, ("2026-03-08T07:30:00+00:00", "2026-11-01T06:30:00+00:00")))
 """In Chicago half an hour before the clock goes on from 2:00 to 3:00, and back from 2:00 to 1:00."""

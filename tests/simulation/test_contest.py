@@ -214,6 +214,7 @@ def test_the_advisor_reaches_what_it_must() -> None:
     assert handbook.runs_mean >= 1.65 * advisor.runs_mean
 
 
+@pytest.mark.campaign
 def test_what_is_claimed_is_so() -> None:
     """Of the rows passed with a probability near p a share near p is within tolerance, and not less."""
     claims = [claim for one, _ in contest(Contest(150, 77)) for claim in one.claims]
@@ -224,6 +225,7 @@ def test_what_is_claimed_is_so() -> None:
         assert np.mean(true[some]) >= np.mean(stated[some]) - 0.05
 
 
+@pytest.mark.campaign
 @pytest.mark.parametrize("shape", [OutputCurve.KINKED, OutputCurve.DEAD_ZONE, OutputCurve.HEAVY_TAILS])
 def test_it_holds_on_curves_that_the_model_does_not_contain(shape: OutputCurve) -> None:
     advisor = [one for one, _ in contest(Contest(60, 5, shape=shape))]

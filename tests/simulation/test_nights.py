@@ -97,6 +97,7 @@ def test_what_must_be_reached_is_reached() -> None:
     assert risk.checks_per_night > habit.checks_per_night > none.checks_per_night
 
 
+@pytest.mark.campaign
 def test_more_that_may_be_lost_is_fewer_looks() -> None:
     few, many = (play(draw_night(replace(SURE, accepted=acres), 1, 0), NightPolicy.RISK) for acres in (15.0, 5.0))
     assert few.checks < many.checks

@@ -94,6 +94,7 @@ def test_clipping_is_told(recognizer: Recognizer) -> None:
     assert heard.trouble is SoundTrouble.CLIPPED
 
 
+@pytest.mark.campaign
 def test_long_noise_takes_bounded_time(recognizer: Recognizer) -> None:
     started = time.process_time()
     assert recognizer.transcribe(loud(hum(20)), "en", GRAMMAR).confidence < 0.5

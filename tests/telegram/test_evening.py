@@ -66,6 +66,7 @@ async def say(person: Person, line: DemoLine, assistant: Assistant) -> None:
     raise AssertionError(f"{line.en!r} was not understood: {person.received[-1].text}")
 
 
+@pytest.mark.campaign
 async def test_from_the_invitation_to_the_summary_of_the_foreman(
     server: TelegramServer, settings: Settings, database: Database
 ) -> None:

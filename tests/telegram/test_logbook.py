@@ -107,7 +107,7 @@ async def trouble(server: TelegramServer, person: Person) -> None:
         await asyncio.sleep(0.02)
 
 
-@pytest.mark.parametrize("webhook", [False, True], ids=["polling", "webhook"])
+@pytest.mark.parametrize("webhook", [False, pytest.param(True, marks=pytest.mark.campaign)], ids=["polling", "webhook"])
 async def test_a_conversation_with_all_its_troubles_leaves_no_words(tmp_path: Path, webhook: bool) -> None:
     log = tmp_path / "bot.log"
     async with TelegramServer() as server:

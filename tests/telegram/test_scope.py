@@ -139,7 +139,10 @@ async def tried(person: Person, database: Database, seqs: tuple[int, ...], langu
     return len(person.received)
 
 
-@pytest.mark.parametrize(("role", "language"), [(PersonRole.OPERATOR, "en"), (PersonRole.OWNER, "es")])
+@pytest.mark.parametrize(
+    ("role", "language"),
+    [(PersonRole.OPERATOR, "en"), pytest.param(PersonRole.OWNER, "es", marks=pytest.mark.campaign)],
+)
 async def test_nothing_of_another_farm_is_reached(
     server: TelegramServer, database: Database, north: tuple[int, ...], role: PersonRole, language: Language
 ) -> None:

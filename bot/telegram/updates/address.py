@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from telegram import Bot
 from telegram.error import TelegramError
 from telegram.helpers import create_deep_linked_url
-from telegram.request import HTTPXRequest
 
 from bot.settings import Settings
-from bot.telegram.updates.client import client
+from bot.telegram.updates.client import client, http_request
 from bot.telegram.updates.update import PREFIX
 from engine.account import Accounts
 from engine.database import Database
@@ -58,8 +57,8 @@ def link_of(settings: Settings, database: Database, code: str) -> str | None:
 
 
 async def _link(settings: Settings, database: Database, code: str) -> str | None:
-    request = HTTPXRequest()
+    requests = http_request()
     try:
-        return await Address(client(settings, request, request), Accounts(database)).link(code)
+        return await Address(client(settings, requests, requests), Accounts(database)).link(code)
     finally:
-        await request.shutdown()
+        await requests.shutdown()

@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+import ssl
+from functools import cache
+from typing import Any
+
+import httpx
 from telegram import Bot
 from telegram.request import HTTPXRequest
 
 from bot.settings import Settings
 from engine.errors import DefinitionError
+
+
+@cache
+def _certificates() -> ssl.SSLContext:
+    """The authorities that are trusted, read once for all connections."""
+    return httpx.create_ssl_context()
+
+
+def http_request(**limits: Any) -> HTTPXRequest:
+    """Connections to the Bot API, with the limits of ``HTTPXRequest``."""
+    return HTTPXRequest(httpx_kwargs={"verify": _certificates()}, **limits)
 
 
 def client(settings: Settings, request: HTTPXRequest, polling: HTTPXRequest) -> Bot:
