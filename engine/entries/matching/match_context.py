@@ -92,8 +92,12 @@ class MatchContext:
 
     def find(self, phrases: Phrases, start: int) -> Iterator[Match]:
         """Every fit of these phrases from ``start`` on."""
+        text = self.matcher.text
+        key = text.keys[start]
         for one in phrases:
-            yield from one.fits(self.matcher.text, start)
+            lead = one.leads
+            if lead is None or key in lead.keys or (lead.rules and one.may_begin(text, start)):
+                yield from one.node.fits(text, start)
 
     def says(self, phrases: Phrases, places: Iterable[int] | None = None) -> bool:
         """Whether any of these phrases begins at one of the places, or anywhere."""
