@@ -156,7 +156,7 @@ def reply_of(message: OutboxMessage) -> Reply:
 
 
 def attempt_of(message: OutboxMessage) -> int:
-    """The how manieth call a message is, from 1; 0 for what is no call."""
+    """Which call a message is, from 1; 0 for what is no call."""
     match message:
         case ReminderMessage(attempt=attempt):
             return attempt

@@ -111,7 +111,7 @@ def is_once(body: Mapping[str, object]) -> bool:
 
 @dataclass(frozen=True)
 class ReminderItem:
-    """One reminder in a message: the how manieth try this is, and how late it comes."""
+    """One reminder in a message: which try this is, from 1, and how late it comes."""
 
     reminder: Reminder
     attempt: int

@@ -18,7 +18,7 @@ HABIT_HOURS = 2.0
 
 @dataclass(frozen=True)
 class ReminderAsked:
-    """When something was asked, of whom, and for the how manieth time."""
+    """When something was asked, of whom, and which time it was, from 1."""
 
     at: datetime
     audience: Audience

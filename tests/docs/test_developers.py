@@ -42,6 +42,21 @@ def test_every_room_of_the_map_is_there_and_every_room_is_on_the_map() -> None:
     assert found >= packages | set(ROOMS)
 
 
+def test_every_module_that_the_map_explains_is_in_its_room() -> None:
+    drawn = re.search(r"### The map\n\n```text\n(.*?)```", GUIDE, re.DOTALL)
+    assert drawn
+    place, told, lost = "", 0, []
+    for line in drawn[1].splitlines():
+        if room := re.match(r"( *)(\w+)/", line):
+            place = f"{place.split('/', maxsplit=1)[0]}/{room[2]}" if room[1] else room[2]
+        for name in re.findall(r"(?:/ +|, |: |\(|^ +)(\w+) \(", line):
+            told += 1
+            if not (ROOT / place / f"{name}.py").exists():
+                lost.append(f"{place}: {name}")
+    assert told > 15
+    assert lost == []
+
+
 NOT_IN_SHIFT = (
     "asyncio",
     "engine.assistant",
@@ -82,7 +97,7 @@ def test_the_newcomer_reads_first_what_the_first_hour_needs() -> None:
     assert titles[4].startswith("One recipe: ") and titles.index("Glossary") > titles.index("Recipes")
 
 
-CHANNELS = ("telegram", "handsfree", "terminal")
+CHANNELS = ("telegram", "handsfree", "terminal", "page")
 
 
 def test_no_channel_imports_another() -> None:

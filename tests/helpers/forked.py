@@ -13,11 +13,16 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
+from multiprocessing.context import ForkServerProcess
 from pathlib import Path
 from typing import TextIO
 
+from bot.settings import Settings
+from engine import assistant
+from tests.helpers.talking import house, library
+
 FORKS = get_context("forkserver")
-FORKS.set_forkserver_preload(["tests.helpers.warm"])
+FORKS.set_forkserver_preload(["tests.helpers.loaded"])
 
 
 def can_be_forked(command: Sequence[str]) -> bool:
@@ -110,3 +115,31 @@ def _run(words: Sequence[str], folder: str, environment: Mapping[str, str], ends
     else:
         sys.argv = list(words)
         runpy.run_path(words[0], run_name="__main__")
+
+
+def chat_process(settings: Settings, log: Path, brings: bool = True, hears: bool = False) -> ForkServerProcess:
+    """The whole chat channel as its own process, which writes into ``log`` and hums; ``kill`` is SIGKILL. One that
+    does not bring updates works on what another one brought; one that ``hears`` has processes of its own, and has to be
+    killed."""
+    given = settings.model_dump() | _plain(settings), str(log), brings
+    process = FORKS.Process(target=_run_chat, args=given, daemon=not hears)
+    process.start()
+    return process
+
+
+def _plain(settings: Settings) -> dict[str, object]:
+    assert settings.telegram_token
+    return {"telegram_token": settings.telegram_token.get_secret_value()}
+
+
+def _run_chat(given: dict[str, object], log: str, brings: bool) -> None:
+    from bot import wiring
+    from bot.telegram.channel import run
+    from bot.telegram.updates.source import UpdateWay
+    from tests.helpers.tone import Tone
+
+    wiring.voice = lambda settings, language: Tone()  # type: ignore[assignment, return-value]
+    assistant.load_library, assistant.load_house = library, house
+    file = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+    os.dup2(file, 1), os.dup2(file, 2)
+    run(Settings(**given), UpdateWay.POLLING if brings else None)  # type: ignore[arg-type]

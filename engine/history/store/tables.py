@@ -5,6 +5,8 @@ A turn and its facts are written once and never changed; triggers refuse any oth
 
 from __future__ import annotations
 
+from functools import cache
+
 from sqlalchemy import (
     BigInteger,
     Boolean,
@@ -17,7 +19,9 @@ from sqlalchemy import (
     MetaData,
     Table,
     UniqueConstraint,
+    make_url,
 )
+from sqlalchemy.schema import CreateIndex, CreateTable, ExecutableDDLElement
 
 from engine.history.store.columns import Instant, Json, TextColumn
 from engine.history.store.triggers import only_forgets_whose, written_once
@@ -266,9 +270,21 @@ document = Table(
 )
 
 
+@cache
+def _written_for(dialect: str) -> tuple[str, ...]:
+    """What makes the tables and their indexes on a database of this kind; written out once, since it takes longer than
+    making them."""
+    kind = make_url(f"{dialect}://").get_dialect()()
+    made: list[ExecutableDDLElement] = []
+    for table in metadata.sorted_tables:
+        made += [CreateTable(table), *map(CreateIndex, table.indexes)]
+    return tuple(str(one.compile(dialect=kind)) for one in made)
+
+
 def create_all(connection: Connection) -> None:
     """Every table of a new record."""
-    metadata.create_all(connection)
+    for statement in _written_for(connection.dialect.name):
+        connection.exec_driver_sql(statement)
     for table in (fact, ring, document):
         written_once(connection, table.name)
     others = (column.name for column in turn.columns if column.name != "conversation")
