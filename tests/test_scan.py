@@ -30,7 +30,7 @@ def huge_png(width: int, height: int) -> bytes:
         return struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
 
     head = struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0)
-    rows = zlib.compress(bytes((width + 7) // 8 + 1) * height, 9)
+    rows = zlib.compress(bytes((width + 7) // 8 + 1) * height, 1)
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b"")
 
 
@@ -69,7 +69,7 @@ def test_what_does_not_open_is_none(content: bytes) -> None:
 
 def test_a_small_file_that_unpacks_to_a_huge_picture_is_refused_by_its_header() -> None:
     side = int(MOST_PIXELS**0.5) + 1
-    for bomb in (huge_png(side, side), huge_png(30_000, 30_000), huge_png(60_000, 60_000)):
+    for bomb in (huge_png(side, side), huge_png(60_000, 60_000)):
         assert len(bomb) < MOST_BYTES
         assert scan(bomb) is ScanFault.TOO_MANY_PIXELS
 
@@ -103,7 +103,7 @@ def test_a_picture_with_one_byte_changed_is_a_picture_or_refused(place: int, by:
         (picture("JPEG", (20, 1280)), True),
         (picture("PNG", (1281, 20)), False),
         (picture("JPEG", (20, 1281)), False),
-        (huge_png(60_000, 60_000), False),
+        (huge_png(10_000, 10_000), False),
         (b"%PDF-1.7\n%%EOF", False),
         (b"", False),
     ],

@@ -1,4 +1,5 @@
-"""Judges that nobody here wrote: aiogram's models, and the Bot API's own description where its file is given."""
+"""Judges that nobody here wrote: aiogram's models, read when the first of them is asked since that takes seconds, and
+the Bot API's own description where its file is given."""
 
 from __future__ import annotations
 
@@ -10,8 +11,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
-import aiogram.methods
-from aiogram.types import Update
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 DESCRIPTION = "ROWHAND_TELEGRAM_API"
@@ -35,6 +34,8 @@ class AiogramJudge:
         return self._judge(_method(method).__returning__, value, f"result of {method}")
 
     def update(self, value: dict[str, Any]) -> list[str]:
+        from aiogram.types import Update
+
         return self._judge(Update, value, "update")
 
     def _judge(self, kind: Any, value: Any, what: str) -> list[str]:
@@ -51,6 +52,8 @@ def _adapter(kind: Any) -> TypeAdapter[Any]:
 
 
 def _method(name: str) -> Any:
+    import aiogram.methods
+
     return getattr(aiogram.methods, name[0].upper() + name[1:])
 
 
