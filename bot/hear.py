@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Annotated, Any, TypeVar, assert_never
 
 import typer
-from pydantic import BaseModel, ConfigDict
 
 from bot.settings import load_settings
 from engine.data.languages import DEFAULT, LANGUAGES, Language, listed
@@ -22,6 +21,7 @@ from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.strict_reader import read
 from engine.errors import InputError
 from engine.expectation import Asking, Expectation, ExpectedSlot, Range, SlotKind
+from engine.frozen_model import FrozenModel
 from engine.messages import (
     Decision,
     Either,
@@ -47,10 +47,8 @@ UNREADABLE_EXIT = 3
 USAGE_EXIT = 2
 
 
-class HeardFile(BaseModel):
+class HeardFile(FrozenModel):
     """What one file gave; ``error`` is one sentence where the file could not be read."""
-
-    model_config = ConfigDict(frozen=True)
 
     file: str
     words: tuple[HeardWord, ...] = ()

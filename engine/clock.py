@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from engine.frozen_model import FrozenModel
 from engine.quantities import Measure
 
 
-class _Said(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
-
-
-class ClockTime(_Said):
+class ClockTime(FrozenModel):
     """A time of day. ``twice``: no half of the day was said, so that it may be twelve hours later as well."""
 
     kind: Literal["clock"] = "clock"
@@ -25,7 +22,7 @@ class ClockTime(_Said):
         return f"{self.hour}:{self.minute:02d}{'?' if self.twice else ''}"
 
 
-class Ago(_Said):
+class Ago(FrozenModel):
     """So long before it was said; ``length`` is a time."""
 
     kind: Literal["ago"] = "ago"

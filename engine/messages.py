@@ -9,12 +9,13 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+from pydantic import AwareDatetime, Field
 
 from engine.clock import Moment
 from engine.data.languages import LANGUAGES as LANGUAGES
 from engine.data.languages import Language as Language
 from engine.data.units import System as System
+from engine.frozen_model import FrozenModel
 from engine.intents import Command as Command
 from engine.intents import Report as Report
 from engine.intents import Topic as Topic
@@ -22,10 +23,8 @@ from engine.quantities import Measure
 from engine.values import Value
 
 
-class Message(BaseModel):
+class Message(FrozenModel):
     """Base of everything that crosses a door: frozen, closed, comparable."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 # ---------------------------------------------------------------- what was said

@@ -13,11 +13,12 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, TypeAlias
 
 import pint
-from pydantic import AfterValidator, BaseModel, ConfigDict
+from pydantic import AfterValidator
 
 from engine.data.units import Dimension as Dimension
 from engine.data.units import Unit, unit_table
 from engine.errors import UnreadableQuantity, WrongDimension
+from engine.frozen_model import FrozenModel
 
 Quantity: TypeAlias = pint.Quantity[Any]
 
@@ -61,10 +62,8 @@ def _finite(value: float) -> float:
     return value
 
 
-class Measure(BaseModel):
+class Measure(FrozenModel):
     """A number and a unit symbol: how a quantity crosses a door, and how it is stored."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     value: Annotated[float, AfterValidator(_finite)]
     unit: Annotated[str, AfterValidator(_known)]

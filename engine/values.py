@@ -5,18 +5,17 @@ from __future__ import annotations
 import math
 from typing import Self
 
-from pydantic import BaseModel, ConfigDict, model_validator
+from pydantic import model_validator
 
+from engine.frozen_model import FrozenModel
 from engine.quantities import Measure
 
 
-class Setting(BaseModel):
+class Setting(FrozenModel):
     """One position of a meter's dial: its place on the scale and how the dial shows it.
 
     On a numbered dial ``position`` is the number itself; on a dial with marks it is the mark's place, from 0.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     position: float
     label: str
@@ -25,13 +24,11 @@ class Setting(BaseModel):
         return self.label
 
 
-class Dial(BaseModel):
+class Dial(FrozenModel):
     """The scale of a meter: numbers from ``low`` to ``high`` by ``step``, or ``marks`` in order of output.
 
     ``step`` is one notch, the smallest move the dial can make. With ``marks`` the scale is 0 .. len(marks) - 1 by 1.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     low: float
     high: float

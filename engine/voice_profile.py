@@ -8,11 +8,12 @@ from collections.abc import Iterable
 from enum import StrEnum
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
 from engine.data.definitions import PlacedError
 from engine.data.languages import Language
 from engine.entries.phrases.tokens import tokenize
+from engine.frozen_model import FrozenModel
 from engine.messages import Confusion
 
 MOST_PAIRS, MOST_COUNT, MOST_LETTERS = 500, 9999, 40
@@ -50,10 +51,8 @@ class ConfusionSource(StrEnum):
     CORRECTED = "corrected"
 
 
-class HeardFor(BaseModel):
+class HeardFor(FrozenModel):
     """How often ``heard`` was heard where ``said`` was said, in a lesson, nearly there, and by corrections."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     said: Spoken
     heard: Spoken
@@ -79,13 +78,11 @@ class HeardFor(BaseModel):
         return self.model_copy(update={shown.value: min(count + 1, MOST_COUNT)})
 
 
-class VoiceProfile(BaseModel):
+class VoiceProfile(FrozenModel):
     """The pairs of one person in one language, as its file holds them. Pairs are only ever added to.
 
     ``turns`` are marks of the last ones whose corrections were counted.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     format: Literal["1"] = "1"
     person: PersonName

@@ -10,17 +10,18 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BeforeValidator, ConfigDict, Field
 
 from engine.data.definitions import read_definition
 from engine.data.languages import Language
+from engine.frozen_model import FrozenModel
 
 SPOKEN = {"english": "en", "spanish": "es"}
 """How a suite names the language that somebody wants to go on in."""
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+class _Part(FrozenModel):
+    model_config = ConfigDict(populate_by_name=True)
 
 
 class Context(_Part):

@@ -6,37 +6,34 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import Field, StringConstraints
 
 from engine.data.definitions import dialogs_directory, read_definition
 from engine.data.gathering import languages_here
 from engine.data.languages import LANGUAGES, Language
 from engine.data.units import System
+from engine.frozen_model import FrozenModel
 
 FILE = "forms.yaml"
 Word = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 HALF_DAY = 12
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
-
-
-class AnswerButtons(_Part):
+class AnswerButtons(FrozenModel):
     """What stands on the buttons of a question; pressing one says it."""
 
     yes: Word
     no: Word
 
 
-class ClockHours(_Part):
+class ClockHours(FrozenModel):
     """How many hours a clock counts, for people used to each system of units."""
 
     us: Literal["12", "24"]
     metric: Literal["12", "24"]
 
 
-class Clock(_Part):
+class Clock(FrozenModel):
     """Times of day. ``sharp`` is said at a full hour, ``below_ten`` before minutes under ten; ``half_days`` are written
     behind the time where hours are counted to twelve. ``endings`` change how the number of an hour ends. ``articles``
     stand before a time inside a sentence: that of one o'clock, and that of all other hours."""
@@ -73,7 +70,7 @@ class Clock(_Part):
         return hour
 
 
-class Speech(_Part):
+class Speech(FrozenModel):
     """What is needed to hear and to speak: the ``voice`` of espeak-ng, the ``numbers`` of which a model must know some,
     and a word to try a voice with."""
 
@@ -82,7 +79,7 @@ class Speech(_Part):
     trial: Word
 
 
-class Forms(_Part):
+class Forms(FrozenModel):
     """The forms of one language.
 
     ``name`` is what it is called in English, ``own_name`` what it calls itself. ``called`` is typed to go on in it,

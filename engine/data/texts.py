@@ -17,8 +17,6 @@ from typing import Annotated, Any, ClassVar, Generic, Literal, Self, TypeVar, ca
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
-    ConfigDict,
     Field,
     RootModel,
     StringConstraints,
@@ -30,13 +28,10 @@ from pydantic import (
 from engine.data.definitions import PlacedError, dialogs_directory
 from engine.data.gathering import gather
 from engine.data.languages import LANGUAGES, Language
+from engine.frozen_model import FrozenModel
 
 _FORMATTER = Formatter()
 _FORMS = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
-
-
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 def placeholders(template: str) -> frozenset[str]:
@@ -79,8 +74,6 @@ Code = Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]
 
 class InEachLanguage(RootModel[dict[Code, OfLanguage]], Generic[OfLanguage]):
     """The same for every language, by its code. What was written before there was a language need not have it."""
-
-    model_config = ConfigDict(frozen=True, defer_build=True)
 
     @model_validator(mode="after")
     def _complete(self, info: ValidationInfo) -> Self:
@@ -146,7 +139,7 @@ class TextKey(StrEnum):
 AnyKey = TypeVar("AnyKey", bound=TextKey)
 
 
-class Texts(_Part, Generic[AnyKey]):
+class Texts(FrozenModel, Generic[AnyKey]):
     """A text in every language for every key, with exactly the values in it that the key declares."""
 
     file: ClassVar[str]

@@ -13,12 +13,13 @@ from typing import Annotated, Any, Literal, Self
 
 import pint
 from pint.facets.plain import PlainUnit
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
 from engine.data.definitions import Definition, Place, PlacedError, dialogs_directory, read_definition
 from engine.data.gathering import Gathered, gather
 from engine.data.languages import Language
 from engine.data.texts import Text, Words
+from engine.frozen_model import FrozenModel
 
 FILE = "units.yaml"
 
@@ -73,11 +74,7 @@ def _plain(text: Text) -> Text:
 Plain = Annotated[Text, AfterValidator(_plain)]
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
-
-
-class Unit(_Part):
+class Unit(FrozenModel):
     """One unit: what it is, how it is written and said, and what a person may say or type for it."""
 
     symbol: Annotated[str, Field(min_length=1)]
@@ -123,7 +120,7 @@ class Unit(_Part):
         yield from ((("typed", code), text) for code, typed in self.typed.items() for text in typed)
 
 
-class UnitTable(_Part):
+class UnitTable(FrozenModel):
     """Every unit by its symbol, no two of them written alike."""
 
     format: Literal["1"]

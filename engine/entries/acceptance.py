@@ -6,15 +6,16 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from engine.data.definitions import read_definition
+from engine.frozen_model import FrozenModel
 from engine.messages import Decision
 
 FILE = Path(__file__).parent / "thresholds.yaml"
 
 
-class Acceptance(BaseModel):
+class Acceptance(FrozenModel):
     """Confidences from 0 to 1 of the least certain word.
 
     From ``value_kept`` on a value is kept, below ``value_heard`` nothing was heard, between them it is asked. A value
@@ -24,8 +25,6 @@ class Acceptance(BaseModel):
     on. From ``repeat_kept`` on a value that was asked counts as said again. ``alternatives`` is how many other readings
     of the recogniser are looked at.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     value_kept: float = Field(ge=0, le=1)
     usual_kept: float = Field(ge=0, le=1)

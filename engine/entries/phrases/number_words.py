@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from engine.entries.phrases.phrase import Phrases
+from engine.frozen_model import FrozenModel
 
 
-class Part(BaseModel):
+class Part(FrozenModel):
     """A part of a vocabulary."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Spelling(Part):

@@ -9,11 +9,12 @@ from functools import cached_property
 from operator import itemgetter
 from typing import Annotated, Any, Generic, Self, TypeAlias, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, Field, model_validator
 
 from engine.data.definitions import Place
 from engine.entries.phrases.match import Matches
 from engine.entries.phrases.pattern import Choice, KeyedText, Leads, Node, Rule, leads, parse_pattern, walk
+from engine.frozen_model import FrozenModel
 
 Name = TypeVar("Name")
 
@@ -31,10 +32,8 @@ class Meaning(StrEnum):
     UNSAID_LAST = "unsaid_last"
 
 
-class Phrase(BaseModel):
+class Phrase(FrozenModel):
     """One pattern. ``heard`` is no for what is understood and not expected to be spoken."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     say: str
     means: Meaning = Meaning.SAME

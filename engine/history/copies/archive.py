@@ -25,11 +25,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 from sqlalchemy import Boolean, Column, Float, Integer, Table
 
 from engine.errors import ArchiveRefused
 from engine.fact_formats import FORMAT as FACT_FORMAT
+from engine.frozen_model import FrozenModel
 from engine.history.store import tables
 from engine.history.store.columns import Instant, Json, instant_read, instant_written
 
@@ -64,11 +65,7 @@ ADDED: Mapping[int, frozenset[str]] = {2: frozenset({tables.document.name})}
 """The tables that came with a format: an archive of an earlier one holds none of them."""
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Packed(_Part):
+class Packed(FrozenModel):
     """One file of the archive."""
 
     rows: int = Field(ge=0)
@@ -76,14 +73,14 @@ class Packed(_Part):
     sha256: str
 
 
-class ConversationDigest(_Part):
+class ConversationDigest(FrozenModel):
     """How many turns a conversation has, and the checksum over them in their order."""
 
     turns: int = Field(ge=0)
     sha256: str
 
 
-class Manifest(_Part):
+class Manifest(FrozenModel):
     """What is in an archive. ``facts`` is the newest format of a fact in it."""
 
     rowhand_archive: int
