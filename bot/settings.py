@@ -26,6 +26,7 @@ from pydantic_settings import (
 
 from engine.data.languages import DEFAULT
 from engine.dialog.turns.elements import FEDERAL_DAYS, RecordTime
+from engine.emergency_numbers import NUMBERS
 from engine.errors import DefinitionError
 from engine.messages import Language, System
 
@@ -157,9 +158,9 @@ class Settings(BaseSettings):
     webhook_secret: Annotated[SecretStr, AfterValidator(_long_secret)] | None = None
     listen_address: str = "127.0.0.1"
     listen_port: int = Field(default=8443, ge=0, le=65535)
-    emergency_number: str = "911"
-    poison_number: str = "1-800-222-1222"
-    spill_number: str = "1-800-424-9300"
+    emergency_number: str = NUMBERS["emergency"]
+    poison_number: str = NUMBERS["poison"]
+    spill_number: str = NUMBERS["spill"]
 
     @property
     def voice_profiles(self) -> Path:

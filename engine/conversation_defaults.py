@@ -9,6 +9,7 @@ from engine.data.languages import DEFAULT
 from engine.dialog.activity import Activity
 from engine.dialog.schema.script import Preset
 from engine.dialog.turns.elements import FEDERAL, RecordTime
+from engine.emergency_numbers import NUMBERS
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.messages import Language, System
 from engine.quantities import Measure
@@ -16,8 +17,6 @@ from engine.shift import ShiftActivity, WatchSettings
 from engine.values import Value
 
 TOLERANCE = Measure(value=5.0, unit="%")
-NUMBERS: Mapping[str, str] = {"emergency": "911", "poison": "1-800-222-1222", "spill": "1-800-424-9300"}
-"""Whom to call in the United States, where nothing else is set: emergency, Poison Help, large spills."""
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,13 @@ import pytest
 from bot.settings import load_settings
 from bot.wiring import rules
 from engine.assistant import Assistant
-from engine.conversation_defaults import NUMBERS, ConversationDefaults
+from engine.conversation_defaults import ConversationDefaults
 from engine.data.definitions import dialogs_directory
 from engine.data.texts import Text
 from engine.database import Database, open_database
 from engine.dialog.reply.system_texts import SystemTexts
 from engine.dialog.script_library import whole
+from engine.emergency_numbers import NUMBERS
 from engine.history.store.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance

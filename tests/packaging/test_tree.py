@@ -5,7 +5,9 @@ from __future__ import annotations
 import ast
 import re
 import subprocess
+from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -46,6 +48,17 @@ def modules() -> list[Path]:
     found = [path for path in tracked() if path.suffix == ".py"]
     assert len(found) > 50
     return found
+
+
+@cache
+def definitions() -> tuple[tuple[Path, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef], ...]:
+    """Every class and function with its file; reading all of them takes seconds."""
+    return tuple(
+        (path, node)
+        for path in modules()
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+    )
 
 
 def places(pattern: str) -> list[str]:
@@ -90,24 +103,22 @@ def test_modules_stay_short() -> None:
 
 
 def test_functions_stay_short() -> None:
-    long = {}
-    for path in modules():
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and node.end_lineno:
-                length = node.end_lineno - node.lineno + 1
-                if length > LONGEST_FUNCTION:
-                    long[f"{path.relative_to(ROOT)}:{node.name}"] = length
-    assert long == {}
+    lengths = {
+        f"{path.relative_to(ROOT)}:{node.name}": (node.end_lineno or node.lineno) - node.lineno + 1
+        for path, node in definitions()
+        if not isinstance(node, ast.ClassDef)
+    }
+    assert len(lengths) > 5000
+    assert {name: length for name, length in lengths.items() if length > LONGEST_FUNCTION} == {}
 
 
 def test_functions_have_few_arguments() -> None:
     """A command has as many as it has options; anything else has a type for them."""
     many = {
         f"{path.relative_to(ROOT)}:{node.name}"
-        for path in modules()
-        if not path.is_relative_to(ROOT / "tests")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and _arguments(node) > MOST_ARGUMENTS
+        for path, node in definitions()
+        if not path.is_relative_to(ROOT / "tests") and not isinstance(node, ast.ClassDef)
+        if _arguments(node) > MOST_ARGUMENTS
     }
     assert many - COMMANDS == set()
     assert len(many) == len(COMMANDS), "a command that has few options needs no exception"
@@ -116,6 +127,17 @@ def test_functions_have_few_arguments() -> None:
 def _arguments(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
     named = [one.arg for one in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
     return len([one for one in named if one not in ("self", "cls")])
+
+
+def test_a_class_has_a_name_of_its_own() -> None:
+    """Who searches for a name finds one thing; a name with a leading line is of its module alone."""
+    named = Counter(
+        node.name
+        for path, node in definitions()
+        if isinstance(node, ast.ClassDef) and not path.is_relative_to(ROOT / "tests") and not node.name.startswith("_")
+    )
+    assert len(named) > 500
+    assert {name: often for name, often in named.items() if often > 1} == {}
 
 
 def test_modules_are_named_after_what_they_are() -> None:

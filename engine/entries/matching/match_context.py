@@ -92,11 +92,9 @@ class MatchContext:
 
     def find(self, phrases: Phrases, start: int) -> Iterator[Match]:
         """Every fit of these phrases from ``start`` on."""
-        text = self.matcher.text
-        key = text.keys[start]
+        text, key = self.matcher.text, self.key(start)
         for one in phrases:
-            lead = one.leads
-            if lead is None or key in lead.keys or (lead.rules and one.may_begin(text, start)):
+            if (lead := one.leads) is None or key in lead.keys or (lead.rules and one.may_begin(text, start)):
                 yield from one.node.fits(text, start)
 
     def says(self, phrases: Phrases, places: Iterable[int] | None = None) -> bool:
