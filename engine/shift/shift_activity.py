@@ -21,7 +21,7 @@ from engine.shift import look_changes, look_prices, status  # noqa: F401
 from engine.shift.look import wanted
 from engine.shift.prompt import look_prompt
 from engine.shift.record.plan import Plan
-from engine.shift.record.requirements import SHIFT
+from engine.shift.record.plan import SHIFT
 from engine.shift.record.shift_facts import Noted, ShiftStarted
 from engine.shift.record.shift_settings import WatchSettings
 from engine.shift.record.shift_state import CALLED, EFFICIENCY, ShiftState

@@ -21,7 +21,7 @@ from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.activities import ACTIVITIES
+from engine.dialog.schema.slot_roles import ACTIVITIES
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.slot_roles import Requirements, Role
 from engine.dialog.script_library import load_library, problems

@@ -6,10 +6,9 @@ from collections.abc import Iterator, Mapping
 
 from engine.calculations.catalogue import ValueType
 from engine.dialog.facts.register import RESTRICTED_USE
-from engine.dialog.schema.activities import ACTIVITIES
 from engine.dialog.schema.script import Ask, Script, Watch
 from engine.dialog.schema.script_fault import ScriptFault, nearest
-from engine.dialog.schema.slot_roles import NEEDED, TYPES, ChosenOption, Requirements, Role, role_of
+from engine.dialog.schema.slot_roles import ACTIVITIES, NEEDED, ChosenOption, Requirements, Role, role_of
 from engine.expectation import SlotKind
 
 _TUBES = Role.TUBES_CLEANED, Role.TUBES_DISPOSED, Role.TUBES_LATER
@@ -57,7 +56,7 @@ def _register_faults(script: Script) -> Iterator[ScriptFault]:
 
 
 def _name_faults(role: Role, name: str, types: Mapping[str, ValueType]) -> Iterator[ScriptFault]:
-    found, wanted, place = types.get(name), TYPES[role], ("records", role)
+    found, wanted, place = types.get(name), role.held, ("records", role)
     if role in OPTIONS:
         yield ScriptFault(place, f"{role} is an option of a choice", "write {of: slot, is: option}")
     elif found is None:
@@ -70,7 +69,7 @@ def _name_faults(role: Role, name: str, types: Mapping[str, ValueType]) -> Itera
 def _option_faults(script: Script, role: Role, meant: ChosenOption) -> Iterator[ScriptFault]:
     slot, place = script.slots.get(meant.of), ("records", role)
     if role not in OPTIONS:
-        yield ScriptFault(place, f"{role} is {TYPES[role]}, not an option", "name the value that it is")
+        yield ScriptFault(place, f"{role} is {role.held}, not an option", "name the value that it is")
     elif slot is None or slot.per_row:
         mend = nearest(meant.of, script.slots, "name a slot of this dialog")
         yield ScriptFault((*place, "of"), f"{meant.of} is not a slot with one value", mend)
@@ -91,7 +90,7 @@ def _watch_faults(script: Script, activity: str, number: int, types: Mapping[str
 
 def _missing(script: Script, needed: frozenset[Role], who: str, place: tuple[str | int, ...]) -> Iterator[ScriptFault]:
     for role in sorted(needed - script.records.keys()):
-        yield ScriptFault(place, f"{who} needs {role}", f"add {role} to records: {TYPES[role]}")
+        yield ScriptFault(place, f"{who} needs {role}", f"add {role} to records: {role.held}")
 
 
 def _word_faults(script: Script, asked: Requirements, types: Mapping[str, ValueType]) -> Iterator[ScriptFault]:

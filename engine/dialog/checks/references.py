@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from engine.calculations.catalogue import formulas
 from engine.data.definitions import Place
 from engine.dialog.checks.placeholders import THIS, mentions
-from engine.dialog.schema.activities import ACTIVITIES
 from engine.dialog.schema.script import Branch, Collect, Compute, Listing, Redo, Script, Watch, asks
 from engine.dialog.schema.slot import Slot
-from engine.dialog.schema.slot_roles import Requirements, names_in
+from engine.dialog.schema.slot_roles import ACTIVITIES, Requirements, names_in
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,30 @@ from engine.calculations.hoppers.use import SURELY_SEEN, expected_use, unseen_ar
 from engine.calculations.rate import area_rate
 from engine.dialog.facts.state import DialogState
 from engine.dialog.schema.script import Script, Watch
-from engine.dialog.schema.slot_roles import Role, names_in
+from engine.dialog.schema.slot_roles import ACTIVITIES, Requirements, Role, names_in
 from engine.quantities import Measure, Quantity, measure
 from engine.reminders.rules import PlantingPace
 from engine.shift.record.shift_ledger import in_pounds, pounds
 from engine.shift.record.shift_state import ShiftState
 from engine.values import Rows, Value
+
+SHIFT = "shift"
+ACTIVITIES[SHIFT] = Requirements(
+    needed=frozenset({Role.ROWS, Role.SPACING, Role.RATE, Role.SPEED, Role.LOADED}),
+    welcome=frozenset(
+        {
+            *(Role.WILLING, Role.PLANNED, Role.IN_USE, Role.PLANTING, Role.LONGEST, Role.BAG, Role.METER),
+            *(Role.PRODUCT, Role.LOT, Role.FIELD, Role.FIELD_AREA, Role.COURSE, Role.TARGET, Role.TUBE, Role.TARE),
+            *(Role.TOLERANCE, Role.LABEL_LOW, Role.LABEL_HIGH, Role.CAPACITY, Role.PASS_LENGTH, Role.ROW_RATE),
+        }
+    ),
+    words={
+        Role.IN_USE: frozenset({"on", "off"}),
+        Role.PLANTING: frozenset({"on", "off"}),
+        Role.METER: frozenset({"positive", "between", "gravity"}),
+    },
+)
+"""What the shift needs to know of the dialog that it watches for."""
 
 
 @dataclass(frozen=True)
