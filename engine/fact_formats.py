@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from engine.dialog.schema.first_release import FIRST_DIALOGS
+from engine.dialog.schema.script_formats import FIRST_DIALOGS
 from engine.shift.record.first_facts import noted
 
 Body = dict[str, object]

@@ -22,8 +22,7 @@ from engine.dialog.facts.state import ConversationState
 from engine.dialog.questions.topics import answer
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.prompts import asked_question, buttons, prompt
-from engine.dialog.reply.readback import in_turn
-from engine.dialog.reply.sentences import title
+from engine.dialog.reply.sentences import in_turn, title
 from engine.dialog.reply.speech_text import shown_text, spoken_text
 from engine.dialog.reply.system_texts import SystemKey, SystemTexts
 from engine.dialog.reply.wording import Wording

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
 
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
-from engine.quantities import Measure, measure, quantity
+from engine.messages import Reported
+from engine.quantities import Dimension, Measure, measure, quantity
 from engine.reminders.inspection import (
     DEFAULT,
     Filling,
@@ -19,17 +21,34 @@ from engine.reminders.inspection import (
     WithinArea,
     next_look,
 )
+from engine.reminders.price import Outfit, Price, price
 from engine.reminders.rules import Decider, first_run_out
 from engine.reminders.wall import Wall
 from engine.shift.record.plan import Plan
 from engine.shift.record.shift_facts import Emptied, LookSet
 from engine.shift.record.shift_ledger import in_pounds
-from engine.shift.record.shift_settings import WatchSettings
 from engine.shift.record.shift_state import REFILLS, ShiftState
 from engine.shift.turn import ShiftTurn
 
 ANSWER = timedelta(minutes=2.5)
 """After so long a reminder is answered on the average, where it is within five minutes (own decision)."""
+NIGHT = timedelta(hours=12)
+"""A night's shift, for what a plan of looks costs (own decision)."""
+
+
+@dataclass(frozen=True)
+class WatchSettings:
+    """How a shift is watched, as the settings say. ``zone`` is where the clock on the wall hangs. From ``late_from`` to
+    ``late_until`` and after ``long_after`` on shift looks come closer together; None, as usual, where they do not.
+    ``efficiency`` is the field efficiency that is believed until acres are reported [1]: 50 to 75 %, typically 65 %
+    (ASAE-D497).
+    """
+
+    zone: str = "UTC"
+    late_from: time | None = None
+    late_until: time = time(6)
+    long_after: timedelta | None = None
+    efficiency: float = 0.65
 
 
 def wanted(turn: ShiftTurn, settings: WatchSettings) -> LookSet:
@@ -169,3 +188,30 @@ def say_why(turn: ShiftTurn) -> None:
             turn.say(SystemKey.WHY_OWN, limit=turn.walk.wording.amount(longest) if longest else "")
         case _:
             turn.say(SystemKey.WHY_FLOOR)
+
+
+def chosen(turn: ShiftTurn, told: Reported) -> None:
+    """Take the plan that was said, and say its price."""
+    if told.value is None or (isinstance(told.value, Measure) and told.value.value <= 0):
+        return
+    turn.note(told)
+    found, looks, echo = _price(turn), turn.shift.looks, turn.walk.wording.echo
+    within, row = (turn.rough(measure(one, "acre")) for one in (found.within, found.within_row))
+    figures = {"looks": str(found.looks), "within": within, "row": row}
+    if isinstance(told.value, Measure) and told.value.dimension is Dimension.TIME:
+        turn.say(SystemKey.LOOKS_TIMED, time=echo(told.value), **figures)
+    elif isinstance(looks, Measure):
+        turn.say(SystemKey.LOOKS_EVERY, area=echo(looks), **figures)
+    else:
+        turn.say(SystemKey.LOOKS_REFILLS if looks == REFILLS else SystemKey.LOOKS_ONCE, **figures)
+
+
+def _price(turn: ShiftTurn) -> Price:
+    """What the plan of now comes to in a night, from this planter's own figures."""
+    shift, longest = turn.shift, longest_apart(turn)
+    hopper = min((turn.plan.full(shift, row) for row in shift.rows), key=in_pounds)
+    own = timedelta(seconds=longest.to("s").value) if longest else None
+    pace = turn.timeline.pace(turn.now)
+    rate = turn.plan.rate(shift).quantity
+    outfit = Outfit(len(shift.rows), turn.plan.spacing, hopper.quantity, rate, pace, own=own)
+    return price(look_plan(turn), outfit, NIGHT)

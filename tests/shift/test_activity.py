@@ -21,9 +21,8 @@ from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.slot_roles import ACTIVITIES
 from engine.dialog.schema.script import Script
-from engine.dialog.schema.slot_roles import Requirements, Role
+from engine.dialog.schema.slot_roles import ACTIVITIES, Requirements, Role
 from engine.dialog.script_library import load_library, problems
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.entries.phrases.vocabulary import load_vocabulary

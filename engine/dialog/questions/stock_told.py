@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import engine.calculations.formulas  # noqa: F401
-from engine.calculations.catalogue import Argument, formulas
+from engine.calculations.catalogue import Argument
+from engine.calculations.formulas import formulas
 from engine.dialog.facts.stock_facts import POUNDS, StockLot
 from engine.dialog.questions.knowledge import MASS, known, measure_of, opening, shown
 from engine.dialog.reply.answer_texts import AnswerKey

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import engine.calculations.formulas  # noqa: F401
-from engine.calculations.catalogue import formulas
 from engine.calculations.course import SPEED_TOLERANCE
 from engine.calculations.domain import number
+from engine.calculations.formulas import formulas
 from engine.dialog.questions.knowledge import SPEED, measure_of, measures, say_unknown, shown, tolerance
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.schema.slot_roles import Role

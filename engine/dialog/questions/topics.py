@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-import engine.calculations.formulas  # noqa: F401
-from engine.calculations.catalogue import Argument, formulas
+from engine.calculations.catalogue import Argument
+from engine.calculations.formulas import formulas
 from engine.dialog.facts.book_facts import Alarmed
 from engine.dialog.questions.entry_told import say_entry
 from engine.dialog.questions.knowledge import MASS, SMALL, known, measures, rate_shown, shown

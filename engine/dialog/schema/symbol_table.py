@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
-import engine.calculations.formulas  # noqa: F401  (fills the catalogue)
-from engine.calculations.catalogue import ValueShape, ValueType, formulas
+from engine.calculations.catalogue import ValueShape, ValueType
+from engine.calculations.formulas import formulas
 from engine.data.definitions import Place
 from engine.dialog.schema.script import LEFT_OVER, Compute, Preset, Script, Watch
 from engine.dialog.schema.script_fault import ScriptFault

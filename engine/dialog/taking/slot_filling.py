@@ -11,8 +11,7 @@ from engine.dialog.facts.events import Kept, LeftOut, Reopened, Skipped
 from engine.dialog.facts.question import Question, QuestionKind, ValueReading
 from engine.dialog.facts.waiting import offered, offered_name, rows_of
 from engine.dialog.reply.answer_texts import AnswerKey
-from engine.dialog.reply.readback import row_kept
-from engine.dialog.reply.sentences import corrected_rows, fill, kept, kept_rows, place, row_places
+from engine.dialog.reply.sentences import corrected_rows, fill, kept, kept_rows, place, row_kept, row_places
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.taking.undo import return_to
 from engine.dialog.turns.registering import fill_in_given

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
-import engine.calculations.formulas  # noqa: F401
-from engine.calculations.catalogue import Argument, formulas, stored
+from engine.calculations.catalogue import Argument, stored
+from engine.calculations.formulas import formulas
 from engine.dialog.activity import Activity
 from engine.dialog.facts.book_facts import RowsRepaired
 from engine.dialog.facts.events import (
