@@ -110,11 +110,11 @@ class Assistant:
 
     def first_opening(self, language: Language) -> str:
         """What opens the dialog with which the work begins."""
-        return next(iter(job(self._library))).opens.of(language)[0]
+        return next(iter(job(self._library))).opening(language)
 
     def openings(self, language: Language) -> tuple[str, ...]:
         """What opens each dialog of the work, in the order in which they are done."""
-        return tuple(script.opens.of(language)[0] for script in job(self._library))
+        return tuple(script.opening(language) for script in job(self._library))
 
     def slot(self, conversation: str, name: str) -> Slot | None:
         """What the open dialog asks under a name, to say how its values are written; None where it has no such slot."""

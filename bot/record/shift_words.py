@@ -9,7 +9,6 @@ from functools import lru_cache
 
 from bot.record.texts import RecordKey, RecordTexts
 from engine.dialog.facts.stock_facts import Movement
-from engine.dialog.questions.knowledge import MASS
 from engine.dialog.reply.system_texts import SystemKey as HouseKey
 from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.dialog.reply.wording import Wording
@@ -225,7 +224,7 @@ class RecordReport:
         """What came in, was loaded or went back of a lot, and what was on hand after it."""
         lot = found.change.lot or self.say(RecordKey.STOCK_NO_LOT)
         name = self.say(RecordKey.STOCK_LOT, product=found.change.product, lot=lot) if found.change.product else lot
-        mass, held = (one.to(MASS[self.system.value]) for one in (found.change.mass, found.on_hand))
+        mass, held = map(self.wording.usual, (found.change.mass, found.on_hand))
         line = self.say(
             MOVEMENTS[found.change.why],
             at=self.moment(found.at),

@@ -6,14 +6,11 @@ the same turn on any machine and on any day.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
 from itertools import groupby
 from typing import assert_never
 
-from engine.dialog.activity import Activity
 from engine.dialog.expectation_builder import expectation
 from engine.dialog.facts.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.facts.neighbours import FarmTold
@@ -24,10 +21,8 @@ from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.prompts import asked_question, buttons, prompt
 from engine.dialog.reply.sentences import in_turn, title
 from engine.dialog.reply.speech_text import shown_text, spoken_text
-from engine.dialog.reply.system_texts import SystemKey, SystemTexts
+from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.script import Preset
-from engine.dialog.script_library import Library
 from engine.dialog.taking import reentry_interval
 from engine.dialog.taking.absence import after_check, leave_out
 from engine.dialog.taking.application_taking import changes, say_ended
@@ -38,7 +33,6 @@ from engine.dialog.taking.correction import correct
 from engine.dialog.taking.repairs import note_repair
 from engine.dialog.taking.settling import DOUBTS, answered, chosen
 from engine.dialog.taking.slot_filling import alike, give_rows
-from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.turn_builder import NEVER, TurnBuilder, TurnRules
 from engine.dialog.unclear import aside, misheard
 from engine.document import Document
@@ -63,7 +57,6 @@ from engine.messages import (
 )
 from engine.messages import Reading as Understood
 from engine.reminders.reminder import Change
-from engine.values import Value
 
 
 @dataclass(frozen=True)
@@ -77,24 +70,8 @@ class Turn:
 
 
 @dataclass(frozen=True)
-class Interpreter:
-    """Walks dialogs. ``presets`` come from the settings; ``numbers`` are telephone numbers by name.
-
-    ``activities`` are what steps that watch hand over to, by the names dialog files have for them; ``zone`` is where
-    the clock on the wall hangs, ``within`` the time that application records may take.
-    """
-
-    library: Library
-    house: SystemTexts
-    presets: Mapping[Preset, Value] = field(default_factory=dict)
-    numbers: Mapping[str, str] = field(default_factory=dict)
-    activities: Mapping[str, Activity] = field(default_factory=dict)
-    zone: str = "UTC"
-    within: RecordTime = FEDERAL
-
-    @cached_property
-    def _rules(self) -> TurnRules:
-        return TurnRules(self.library, self.house, self.presets, self.activities, self.zone, self.within)
+class Interpreter(TurnRules):
+    """Walks dialogs by these rules."""
 
     def wording(self, state: ConversationState) -> Wording:
         return Wording(self.house, state.language, state.system, self.zone)
@@ -135,7 +112,7 @@ class Interpreter:
             walk.questions = []
             for asked in understood.entries:
                 if isinstance(asked, Asked) and asked.topic is Topic.EMERGENCY:
-                    answer(walk, asked, self.numbers)
+                    answer(walk, asked)
             walk.say(SystemKey.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
         else:
             walk.spoken = understood.spoken
@@ -171,7 +148,7 @@ class Interpreter:
 
     def _walk(self, state: ConversationState, now: datetime, farm: FarmTold | None = None) -> TurnBuilder:
         """A turn that begins, with what other planters told as its first fact."""
-        walk = TurnBuilder(self._rules, state, now)
+        walk = TurnBuilder(self, state, now)
         if farm is not None:
             walk.add(farm)
         return walk
@@ -195,7 +172,7 @@ class Interpreter:
             case Commanded():
                 self._obey(walk, entry)
             case Asked():
-                answer(walk, entry, self.numbers)
+                answer(walk, entry)
             case Opened():
                 open_dialog(walk, entry)
             case LeavingOut():

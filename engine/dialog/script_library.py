@@ -16,7 +16,7 @@ from engine.dialog.checks.check import Draft, check
 from engine.dialog.facts.register import kinds
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.script_formats import brought_up
-from engine.dialog.schema.slot_roles import Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.errors import DefinitionError
 
 _NOT_DIALOGS = ("sources.yaml", "units.yaml")
@@ -52,6 +52,10 @@ class Library:
     def in_order(self) -> tuple[Script, ...]:
         """The current scripts, each behind the one it comes after."""
         return tuple(sorted(self.scripts.values(), key=self._depth))
+
+    def of_phase(self, phase: Phase) -> Script | None:
+        """The first of the current scripts that is for this; None where none is."""
+        return next((script for script in self.in_order if script.phase is phase), None)
 
     def _depth(self, script: Script) -> int:
         before = self.scripts.get(script.after) if script.after else None

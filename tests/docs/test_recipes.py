@@ -125,7 +125,7 @@ def test_a_question_takes_its_topic_its_answer_and_its_phrases(copy: Copy) -> No
     copy.put(
         "engine/dialog/questions/topics.py",
         '        case Topic.WHO:\n            walk.say(SystemKey.WELCOME, dialogs="set up")\n',
-        "        case Topic.TARGET:",
+        "        case Topic.HOW_MUCH:",
     )
     for language, words in (("en", "who is there"), ("es", "quién anda ahí")):
         copy.put(f"dialogs/{language}/vocabulary.yaml", f"  who: [{words}]\n", "  run_out: ")

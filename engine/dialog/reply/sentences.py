@@ -30,7 +30,7 @@ FEWEST = 3
 
 def title(script: Script, wording: Wording) -> str:
     """What a dialog is called: "Test run"."""
-    name = script.opens.of(wording.language)[0]
+    name = script.opening(wording.language)
     return name[0].upper() + name[1:]
 
 

@@ -71,7 +71,7 @@ def nothing_open(walk: TurnBuilder) -> None:
 
 def openings(library: Library, wording: Wording) -> str:
     """How the dialogs are called: "set up or test run"."""
-    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in job(library)])
+    return wording.join([f"“{script.opening(wording.language)}”" for script in job(library)])
 
 
 def job(library: Library) -> tuple[Script, ...]:
@@ -83,7 +83,7 @@ def ways(library: Library, book: Book, wording: Wording) -> tuple[Button, ...]:
     """The dialogs of the work that can be opened now as buttons, in front those that follow what was done."""
     can = [script for script in job(library) if not _comes_too_early(book, script)]
     can.sort(key=lambda script: script.after not in book.finished or script.dialog in book.finished)
-    return tuple(Button(label=title(one, wording), says=one.opens.of(wording.language)[0]) for one in can)
+    return tuple(Button(label=title(one, wording), says=one.opening(wording.language)) for one in can)
 
 
 # ---------------------------------------------------------------- opening and leaving
@@ -150,7 +150,7 @@ def leave(walk: TurnBuilder, to_return: bool = False) -> None:
     walk.questions = []
     note_found(walk, found if isinstance(found, dict) else {})
     if activity is not None and to_return:
-        walk.say(SystemKey.LEFT_FOR, word=script.opens.of(walk.state.language)[0])
+        walk.say(SystemKey.LEFT_FOR, word=script.opening(walk.state.language))
     else:
         walk.say(SystemKey.CANCELLED, dialog=title(script, walk.wording))
 

@@ -58,7 +58,7 @@ def told_at_start(walk: TurnBuilder, script: Script) -> Iterator[str]:
     if undone is not None:
         yield walk.wording.say(SystemKey.NOT_DONE, what=undone)
     if unfit or undone is not None:
-        yield walk.wording.say(SystemKey.CHECK_AGAIN, word=_checks(walk)[0].opens.of(walk.state.language)[0])
+        yield walk.wording.say(SystemKey.CHECK_AGAIN, word=_checks(walk)[0].opening(walk.state.language))
 
 
 def unfit_told(walk: TurnBuilder, unfit: dict[str, list[int]]) -> Iterator[str]:

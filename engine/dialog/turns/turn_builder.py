@@ -66,12 +66,16 @@ NEVER = datetime.min.replace(tzinfo=UTC)
 
 @dataclass(frozen=True)
 class TurnRules:
-    """What every turn goes by: dialogs and texts, presets, activities that steps hand over to, where the clock on the
-    wall hangs, and the time that application records may take."""
+    """What every turn goes by. ``presets`` come from the settings; ``numbers`` are telephone numbers by name.
+
+    ``activities`` are what steps that watch hand over to, by the names dialog files have for them; ``zone`` is where
+    the clock on the wall hangs, ``within`` the time that application records may take.
+    """
 
     library: Library
     house: SystemTexts
     presets: Mapping[Preset, Value] = field(default_factory=dict)
+    numbers: Mapping[str, str] = field(default_factory=dict)
     activities: Mapping[str, Activity] = field(default_factory=dict)
     zone: str = "UTC"
     within: RecordTime = FEDERAL
@@ -87,6 +91,7 @@ class TurnBuilder:
         self.library = rules.library
         self.house = rules.house
         self.presets = rules.presets
+        self.numbers = rules.numbers
         self.state = state
         self.facts: list[Fact] = []
         self.lines: list[str] = []
@@ -188,7 +193,7 @@ class TurnBuilder:
         for dialog, left in self.state.book.left.items():
             script = self.library.scripts.get(dialog)
             if finished and script and script.after == name and self.now - left.at <= SOON:
-                self.say(SystemKey.GO_BACK, word=script.opens.of(self.state.language)[0])
+                self.say(SystemKey.GO_BACK, word=script.opening(self.state.language))
 
     def _after(self, number: int, then: str) -> int:
         return number + 1 if then == NEXT else self.script.places[then]
