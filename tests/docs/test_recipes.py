@@ -203,9 +203,7 @@ def test_a_report_takes_its_kind_its_handler_and_its_phrases(copy: Copy) -> None
 
 @pytest.mark.campaign
 def test_a_role_takes_its_name_with_its_type_and_the_dialog_that_holds_it(copy: Copy) -> None:
-    copy.put(
-        "engine/dialog/schema/slot_roles.py", '    CHECKED = "checked_by_eye", _WORD\n', '    TOTAL = "total_applied"'
-    )
+    copy.put("engine/dialog/schema/slot_roles.py", '    CHECKED = "checked_by_eye"\n', '    TOTAL = "total_applied"')
     copy.put("dialogs/field.yaml", "  checked_by_eye: right\n", "  location: location")
     assert len(copy.touched) == 2
     assert copy.is_sound()

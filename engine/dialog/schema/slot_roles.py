@@ -48,11 +48,11 @@ def _measure(*dimensions: Dimension, shape: ValueShape = ValueShape.ONE) -> Valu
 
 class Role(StrEnum):
     """What a value means, whatever the dialog calls it; ``held`` is what a name must hold to have it, of an option its
-    slot."""
+    slot: a word where nothing else is said."""
 
     held: ValueType
 
-    def __new__(cls, text: str, held: ValueType) -> Self:
+    def __new__(cls, text: str, held: ValueType = _WORD) -> Self:
         member = str.__new__(cls, text)
         member._value_ = text
         member.held = held
@@ -61,14 +61,14 @@ class Role(StrEnum):
     ROWS = "rows", _COUNT
     SPACING = "spacing", _measure(Dimension.LENGTH)
     DIAL = "dial", ValueType("dial")
-    DRIVE = "drive", _WORD
-    PRODUCT = "product", _WORD
+    DRIVE = "drive"
+    PRODUCT = "product"
     LABEL_LOW = "label_low", _measure(*_RATE)
     LABEL_HIGH = "label_high", _measure(*_RATE)
     RATE = "rate", _measure(*_RATE)
     SPEED = "speed", _measure(Dimension.SPEED)
     COURSE = "course", _measure(Dimension.LENGTH)
-    CATCH_BY = "catch_by", _WORD
+    CATCH_BY = "catch_by"
     TARE = "tare", _measure(Dimension.MASS)
     SCALE_STEP = "scale_step", _measure(Dimension.MASS)
     DENSITY = "density", _measure(Dimension.DENSITY)
@@ -82,7 +82,7 @@ class Role(StrEnum):
     CATCH_VOLUME = "catch_volume", _measure(Dimension.VOLUME, shape=_ROWS)
     RUN_TIME = "course_time", _measure(Dimension.TIME)
     TRUE_SPEED = "true_speed", _measure(Dimension.SPEED)
-    AGAIN = "again", _WORD
+    AGAIN = "again"
     TRUE_SPEED_ROWS = "row_speed", _measure(Dimension.SPEED, shape=_ROWS)
     START = "start_setting", ValueType("setting", shape=_ROWS)
     START_BASIS = "start_basis", _WORDS
@@ -92,8 +92,8 @@ class Role(StrEnum):
     TREND_SINCE = "trend_since", _COUNT
     SPEED_OFF = "speed_off", _measure(Dimension.RATIO)
     CONDITION = "condition", _WORDS
-    MACHINE_CHECK = "machine_check", _WORD
-    MACHINE_DONE = "machine_done", _WORD
+    MACHINE_CHECK = "machine_check"
+    MACHINE_DONE = "machine_done"
     GAVE = "gave", _measure(Dimension.MASS, shape=_ROWS)
     GAVE_BEFORE = "gave_before", _measure(Dimension.MASS, shape=_ROWS)
     NET = "net", _measure(Dimension.MASS, shape=_ROWS)
@@ -116,42 +116,42 @@ class Role(StrEnum):
     PLANTING = "planting", _WORDS
     LONGEST = "longest", _measure(Dimension.TIME)
     BAG = "bag", _measure(Dimension.MASS)
-    METER = "meter", _WORD
-    LOT = "lot", _WORD
-    FIELD = "field", _WORD
+    METER = "meter"
+    LOT = "lot"
+    FIELD = "field"
     FIELD_AREA = "field_area", _measure(Dimension.AREA)
     CAPACITY = "capacity", _measure(Dimension.MASS)
     PASS_LENGTH = "pass_length", _measure(Dimension.LENGTH)
     LEFT_OVER = "left_over", _measure(Dimension.MASS)
     PUT_BACK = "put_back", _measure(Dimension.MASS)
     GAP = "gap", _measure(Dimension.MASS)
-    OWN_CONTAINER = "own_container", _WORD
-    LOCKED = "locked", _WORD
-    REGISTRATION = "registration_number", _WORD
-    FORMULATION = "formulation", _WORD
+    OWN_CONTAINER = "own_container"
+    LOCKED = "locked"
+    REGISTRATION = "registration_number"
+    FORMULATION = "formulation"
     ACTIVE = "active_ingredient", _measure(Dimension.RATIO)
     SEASON_HIGH = "season_high", _measure(*_RATE)
     REENTRY = "reentry_interval", _measure(Dimension.TIME)
-    PROTECTION = "protection", _WORD
-    RESTRICTED = "restricted_use", _WORD
-    CROP = "crop_or_site", _WORD
-    LOCATION = "location", _WORD
-    APPLICATOR = "applicator_name", _WORD
-    CERTIFICATION = "certification_number", _WORD
+    PROTECTION = "protection"
+    RESTRICTED = "restricted_use"
+    CROP = "crop_or_site"
+    LOCATION = "location"
+    APPLICATOR = "applicator_name"
+    CERTIFICATION = "certification_number"
     DELIVERED = "delivered", _measure(Dimension.MASS)
     BAGS = "bags", _COUNT
     EMPTIES = "empty_containers", _COUNT
-    STORE = "store", _WORD
-    LOCKED_BY = "locked_by", _WORD
-    TUBES_CLEANED = "tubes_cleaned", _WORD
-    TUBES_DISPOSED = "tubes_disposed", _WORD
-    TUBES_LATER = "tubes_later", _WORD
+    STORE = "store"
+    LOCKED_BY = "locked_by"
+    TUBES_CLEANED = "tubes_cleaned"
+    TUBES_DISPOSED = "tubes_disposed"
+    TUBES_LATER = "tubes_later"
     TOTAL = "total_applied", _measure(Dimension.MASS)
-    PLANTER = "planter_name", _WORD
-    METERS = "meters_name", _WORD
-    SCALE = "scale_name", _WORD
+    PLANTER = "planter_name"
+    METERS = "meters_name"
+    SCALE = "scale_name"
     SCALE_CAPACITY = "scale_capacity", _measure(Dimension.MASS)
-    SCALE_CHECKED = "scale_checked", _WORD
+    SCALE_CHECKED = "scale_checked"
 
 
 class ChosenOption(Message):
