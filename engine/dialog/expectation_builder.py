@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from engine.dialog.activity import Activity, Reports
 from engine.dialog.facts.events import Kept
 from engine.dialog.facts.question import QuestionKind
+from engine.dialog.facts.role_values import as_measure
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.facts.waiting import offered_name, open_rows, row_count, waiting
 from engine.dialog.reply.sentences import reading_texts, ways_texts
@@ -180,8 +181,7 @@ _READ_IN_STEPS = {Role.TUBE_STEP: Role.CATCH_VOLUME, Role.SCALE_STEP: Role.CATCH
 
 def _read_in(step: Role, script: Script, dialog: DialogState, name: str) -> Measure | None:
     """How finely a catch is read, where this slot is one: between two marks of the tube, or by the scale."""
-    found = dialog.of(step) if role_of(script.records, name) is _READ_IN_STEPS[step] else None
-    return found if isinstance(found, Measure) else None
+    return as_measure(dialog.of(step)) if role_of(script.records, name) is _READ_IN_STEPS[step] else None
 
 
 def _told(dialog: DialogState, name: str) -> dict[int, Value]:

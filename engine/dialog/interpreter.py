@@ -19,10 +19,9 @@ from engine.dialog.facts.state import ConversationState
 from engine.dialog.questions.topics import answer
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.prompts import asked_question, buttons, prompt
-from engine.dialog.reply.sentences import in_turn, title
+from engine.dialog.reply.sentences import in_turn
 from engine.dialog.reply.speech_text import shown_text, spoken_text
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.reply.wording import Wording
 from engine.dialog.taking import reentry_interval
 from engine.dialog.taking.absence import after_check, leave_out
 from engine.dialog.taking.application_taking import changes, say_ended
@@ -73,9 +72,6 @@ class Turn:
 class Interpreter(TurnRules):
     """Walks dialogs by these rules."""
 
-    def wording(self, state: ConversationState) -> Wording:
-        return Wording(self.house, state.language, state.system, self.zone)
-
     def expectation(self, state: ConversationState) -> Expectation:
         """What may be said now."""
         return expectation(self.library, state, self.wording(state), self.activities)
@@ -83,8 +79,7 @@ class Interpreter(TurnRules):
     def prompt(self, state: ConversationState, now: datetime = NEVER) -> Reply:
         """What is asked now, for a channel that opens again: the same words as at the end of the last reply, but for a
         look that is overdue by ``now``."""
-        walk = self._walk(state, now)
-        return self._reply(walk, SystemKey.WELCOME)
+        return self._reply(self._walk(state, now), SystemKey.WELCOME)
 
     def ways(self, state: ConversationState) -> tuple[Button, ...]:
         """What can be begun now, as buttons; nothing where a dialog is open."""
@@ -220,26 +215,19 @@ class Interpreter(TurnRules):
         walk.go_on(start_at, again=again)
 
     def _reply(self, walk: TurnBuilder, idle: SystemKey | None) -> Reply:
-        lines, dialog = list(walk.lines), walk.state.dialog
-        if dialog is None:
-            if idle is not None or not lines:
-                lines.append(
-                    walk.wording.say(idle or SystemKey.NOTHING_OPEN, dialogs=openings(self.library, walk.wording))
-                )
+        lines, dialog, misheard = list(walk.lines), walk.state.dialog, walk.state.misheard
+        script = self.library.script(dialog.script) if dialog else None
+        if dialog is None and (idle is not None or not lines):
+            told = openings(self.library, walk.wording)
+            lines.append(walk.wording.say(idle or SystemKey.NOTHING_OPEN, dialogs=told))
+        if dialog is None or script is None:
             return self._worded(walk, lines)
-        script = self.library.script(dialog.script)
-        if script is None:
-            return self._worded(walk, lines)
-        current = {**self.library.scripts, dialog.dialog: script}
-        titles = {name: title(one, walk.wording) for name, one in current.items()}
-        if walk.waits:
-            return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
-        if dialog.questions:
-            misheard = walk.state.misheard
-            lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles, misheard))
-        else:
-            lines.append(prompt(script, dialog, walk.wording, walk.state.misheard, walk.now, walk.activity))
-        return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
+        if dialog.questions and not walk.waits:
+            asked, scripts = dialog.questions[0], self.library.scripts
+            lines.append(asked_question(asked, script, dialog, walk.wording, scripts, misheard))
+        elif not walk.waits:
+            lines.append(prompt(script, dialog, walk.wording, misheard, walk.now, walk.activity))
+        return self._worded(walk, lines, buttons(script, dialog, walk.wording, misheard))
 
     def _worded(self, walk: TurnBuilder, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
         told = in_turn(lines, walk.wording)

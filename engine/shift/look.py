@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
+from engine.dialog.facts.role_values import as_measure
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
 from engine.messages import Reported
@@ -78,9 +79,7 @@ def wanted(turn: ShiftTurn, settings: WatchSettings) -> LookSet:
 def _willing(turn: ShiftTurn) -> Measure | None:
     """The area of the machine that may be lost, where the grower said one."""
     chosen = turn.shift.looks
-    if chosen is None:
-        return turn.plan.measure(Role.WILLING)
-    return chosen if isinstance(chosen, Measure) else None
+    return turn.plan.measure(Role.WILLING) if chosen is None else as_measure(chosen)
 
 
 def look_plan(turn: ShiftTurn) -> LookPlan:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from engine.dialog.activity import Reports
 from engine.dialog.facts.events import Cancelled, Kept, TakenBack, Withdrawn
+from engine.dialog.facts.role_values import as_word
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
@@ -80,7 +81,7 @@ class ShiftActivity:
         given = {role: plan.given[role] for role in _NAMES if role in plan.given}
         now: dict[str, Value] = {str(role): value for role, value in given.items() if not isinstance(value, dict)}
         learned = turn.state.book.learned.get(EFFICIENCY, self.settings.efficiency)
-        field, product = (one if isinstance(one := now.get(role), str) else None for role in (Role.FIELD, Role.PRODUCT))
+        field, product = (as_word(now.get(role)) for role in (Role.FIELD, Role.PRODUCT))
         say_kept_out(turn, field)
         tell_season(turn, field, product)
         over = barred(turn, plan) or over_season(turn, plan, field, product, plan.needed(Role.RATE))

@@ -87,10 +87,13 @@ class DialogState(Message):
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
 
+    def known(self, name: str) -> Value | Rows | None:
+        """What it knows under a name, per row where it is that."""
+        return self.rows[name] if name in self.rows else self.values.get(name)
+
     def of(self, role: Role) -> Value | Rows | None:
         """What it knows of a role, per row where it is that."""
-        name = name_in(self.records, role) or ""
-        return self.rows[name] if name in self.rows else self.values.get(name)
+        return self.known(name_in(self.records, role) or "")
 
     def rows_of(self, role: Role) -> Rows:
         """The per-row values of a role in this run; none where it has none."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 
 from engine.dialog.activity import Activity
@@ -9,7 +10,7 @@ from engine.dialog.facts.question import Question, QuestionKind
 from engine.dialog.facts.state import DialogState
 from engine.dialog.facts.waiting import offered, offered_name, open_rows, rows_of, waiting
 from engine.dialog.reply.answer_texts import AnswerKey
-from engine.dialog.reply.sentences import fill, question, reading_texts, ways_texts
+from engine.dialog.reply.sentences import fill, question, reading_texts, title, ways_texts
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import Ask, Collect, Script, asks
@@ -75,25 +76,17 @@ def _places(script: Script, dialog: DialogState, slot: str) -> tuple[int | None,
 
 
 def asked_question(
-    asked: Question,
-    script: Script,
-    dialog: DialogState,
-    wording: Wording,
-    titles: dict[str, str],
-    misheard: int = 0,
+    asked: Question, script: Script, dialog: DialogState, wording: Wording, scripts: Mapping[str, Script], misheard: int
 ) -> str:
-    """The words of a question; ``titles`` are what the dialogs are called."""
-    text = _question(asked, script, dialog, wording, titles)
+    """The words of a question; ``scripts`` are the dialogs for which this one may be left."""
+    other = scripts.get(asked.dialog or "")
+    if asked.about is QuestionKind.LEAVE and other is not None:
+        text = wording.say(SystemKey.LEAVE_SURE, dialog=title(script, wording), other=title(other, wording))
+    elif asked.about in (QuestionKind.CANCEL, QuestionKind.LEAVE):
+        text = wording.say(SystemKey.CANCEL_SURE, dialog=title(script, wording))
+    else:
+        text = question(asked, script, wording, dialog)
     return wording.say(AnswerKey.ONCE_MORE, question=text) if other_words(misheard) else text
-
-
-def _question(asked: Question, script: Script, dialog: DialogState, wording: Wording, titles: dict[str, str]) -> str:
-    name = titles[dialog.dialog]
-    if asked.about is QuestionKind.CANCEL or (asked.about is QuestionKind.LEAVE and asked.dialog not in titles):
-        return wording.say(SystemKey.CANCEL_SURE, dialog=name)
-    if asked.about is QuestionKind.LEAVE and asked.dialog is not None:
-        return wording.say(SystemKey.LEAVE_SURE, dialog=name, other=titles[asked.dialog])
-    return question(asked, script, wording, dialog)
 
 
 def buttons(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> tuple[Button, ...]:

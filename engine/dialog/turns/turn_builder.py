@@ -80,6 +80,9 @@ class TurnRules:
     zone: str = "UTC"
     within: RecordTime = FEDERAL
 
+    def wording(self, state: ConversationState) -> Wording:
+        return Wording(self.house, state.language, state.system, self.zone)
+
 
 class TurnBuilder:
     """Facts and lines of one turn. ``questions`` are those still to be asked when it ends, ``asked`` those that the
@@ -88,8 +91,8 @@ class TurnBuilder:
     """
 
     def __init__(self, rules: TurnRules, state: ConversationState, now: datetime = NEVER) -> None:
+        self.rules = rules
         self.library = rules.library
-        self.house = rules.house
         self.presets = rules.presets
         self.numbers = rules.numbers
         self.state = state
@@ -109,7 +112,7 @@ class TurnBuilder:
 
     @property
     def wording(self) -> Wording:
-        return Wording(self.house, self.state.language, self.state.system, self.zone)
+        return self.rules.wording(self.state)
 
     @property
     def dialog(self) -> DialogState:
@@ -279,17 +282,13 @@ class TurnBuilder:
         self, names: Mapping[str, str], runs: Mapping[str, str], this: Value | None = None
     ) -> dict[str, Argument]:
         """The arguments of a formula, None for those that are not known."""
-        single = {argument: this if name == "this" else self.known(name) for argument, name in names.items()}
+        single = {argument: this if name == "this" else self.dialog.known(name) for argument, name in names.items()}
         return {**single, **{argument: self._runs(name) for argument, name in runs.items()}}
 
     def _runs(self, name: str) -> tuple[Rows, ...] | None:
         """A per-row value of every run; None where it should be recalled and nothing fitting is known."""
         recalls = self.script.recalls
         return None if name in recalls and name not in self.dialog.recalled else self.dialog.every_run(name)
-
-    def known(self, name: str) -> Value | Rows | None:
-        """A value of this dialog, per row where it is that."""
-        return self.dialog.rows[name] if name in self.dialog.rows else self.dialog.values.get(name)
 
     # ------------------------------------------------------------ going back
 

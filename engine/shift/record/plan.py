@@ -8,6 +8,7 @@ from datetime import datetime
 
 from engine.calculations.hoppers.use import SURELY_SEEN, expected_use, unseen_area
 from engine.calculations.rate import area_rate
+from engine.dialog.facts.role_values import as_measure, as_word
 from engine.dialog.facts.state import DialogState
 from engine.dialog.schema.script import Script, Watch
 from engine.dialog.schema.slot_roles import ACTIVITIES, Requirements, Role, names_in
@@ -51,19 +52,15 @@ class Plan:
     @classmethod
     def told(cls, script: Script, dialog: DialogState) -> Plan:
         """The answers of a dialog, whatever step it stands at."""
-        known = {
-            role: dialog.rows[name] if name in dialog.rows else dialog.values.get(name)
-            for role, name in names_in(script.records).items()
-        }
-        return cls({role: value for role, value in known.items() if value is not None}, names_in(script.records))
+        names = names_in(script.records)
+        known = {role: dialog.known(name) for role, name in names.items()}
+        return cls({role: value for role, value in known.items() if value is not None}, names)
 
     def measure(self, role: Role) -> Measure | None:
-        found = self.given.get(role)
-        return found if isinstance(found, Measure) else None
+        return as_measure(self.given.get(role))
 
     def word(self, role: Role) -> str | None:
-        found = self.given.get(role)
-        return found if isinstance(found, str) else None
+        return as_word(self.given.get(role))
 
     def needed(self, role: Role) -> Measure:
         """A measure without which nothing is watched; the loader saw to it."""

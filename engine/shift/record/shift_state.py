@@ -10,6 +10,7 @@ from pydantic import AwareDatetime
 
 from engine.dialog.activity import ActivityState, Load
 from engine.dialog.facts.applied import Applied
+from engine.dialog.facts.role_values import as_measure, as_word
 from engine.messages import Message, Report
 from engine.quantities import Measure
 from engine.shift.record.parts import left_parts, parts
@@ -143,8 +144,7 @@ class ShiftState(ActivityState):
     @property
     def wanted(self) -> Measure:
         """The rate that is wanted now, by area or along the row."""
-        found = self.now.get(str(Report.RATE))
-        return found if isinstance(found, Measure) else self.rate
+        return as_measure(self.now.get(str(Report.RATE))) or self.rate
 
     @property
     def learned(self) -> dict[str, float]:
@@ -153,8 +153,7 @@ class ShiftState(ActivityState):
 
     @property
     def operator(self) -> str | None:
-        found = self.now.get(NAMED[Report.HANDED_OVER])
-        return found if isinstance(found, str) else None
+        return as_word(self.now.get(NAMED[Report.HANDED_OVER]))
 
     def product(self, planned: str | None) -> str | None:
         """The name that was told last; None after another product that was not named yet."""

@@ -7,6 +7,7 @@ from engine.calculations.meter import Meter, speed_change_by_meter
 from engine.calculations.runs.calibration import speed_within
 from engine.dialog.facts.applied import Applied
 from engine.dialog.facts.register import same_name
+from engine.dialog.facts.role_values import as_word
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
 from engine.dialog.taking.application_taking import say_kept_out, say_treated
@@ -70,7 +71,7 @@ def named(turn: ShiftTurn, told: Reported) -> None:
     """Another product, lot or field, by name where it was said."""
     was = turn.shift
     turn.note(told)
-    name = told.value if isinstance(told.value, str) else None
+    name = as_word(told.value)
     if turn.shift.entered != was.entered:
         _tell_left(turn, was)
     if told.report is Report.PRODUCT:
@@ -96,8 +97,7 @@ def named(turn: ShiftTurn, told: Reported) -> None:
 def _guard_season(turn: ShiftTurn, field: str, here: tuple[Applied, ...]) -> None:
     """What the new field has got this year; stop where this pass brings it over the label's season limit. ``here`` is
     what the shift has applied before it."""
-    product = turn.shift.now.get(str(Role.PRODUCT))
-    product = product if isinstance(product, str) else None
+    product = as_word(turn.shift.now.get(str(Role.PRODUCT)))
     tell_season(turn.walk, field, product, here)
     over = over_season(turn.walk, turn.plan, field, product, turn.rate, here)
     if over is not None:
