@@ -13,7 +13,8 @@ from engine.quantities import Dimension, Measure
 from engine.shift.record.shift_facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
 from engine.shift.record.shift_ledger import HopperLedger, in_pounds, pounds
 from engine.shift.record.shift_names import KINDS, LOT, Named, called
-from engine.shift.record.shift_state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, ShiftState
+from engine.shift.record.shift_state import CALLED, FINISHED, LOOKED, NAMED, ShiftState
+from engine.shift.record.timeline import AreaTold, Driven, Pause
 from engine.values import Value
 
 T = TypeVar("T", AreaTold, Driven)
