@@ -28,9 +28,8 @@ from engine.database_locks import ALONE, BESIDE, lock, take_name
 from engine.errors import DatabaseError
 from engine.history.store import upgrades
 from engine.joint_transaction import JointTransaction, JointTransactions, noted, undoable
-from engine.record_file import FileGuard, make_private
+from engine.record_file import FileGuard, begin_writing, make_private
 from engine.trouble import told
-from engine.writers_turn import begin_writing
 
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"

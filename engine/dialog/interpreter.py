@@ -27,10 +27,9 @@ from engine.dialog.taking.absence import after_check, leave_out
 from engine.dialog.taking.application_taking import changes, say_ended
 from engine.dialog.taking.attaching import attach
 from engine.dialog.taking.commands import nothing_open, obey, open_dialog, openings, ways
-from engine.dialog.taking.confirmation import hear, take
+from engine.dialog.taking.confirmation import DOUBTS, answered, chosen, hear, take
 from engine.dialog.taking.correction import correct
 from engine.dialog.taking.repairs import note_repair
-from engine.dialog.taking.settling import DOUBTS, answered, chosen
 from engine.dialog.taking.slot_filling import alike, give_rows
 from engine.dialog.turns.turn_builder import NEVER, TurnBuilder, TurnRules
 from engine.dialog.unclear import aside, misheard

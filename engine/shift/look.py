@@ -7,6 +7,7 @@ from datetime import datetime, time, timedelta
 
 from engine.dialog.facts.role_values import as_measure
 from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot_roles import Role
 from engine.messages import Reported
 from engine.quantities import Dimension, Measure, measure, quantity
@@ -23,7 +24,7 @@ from engine.reminders.inspection import (
     next_look,
 )
 from engine.reminders.price import Outfit, Price, price
-from engine.reminders.rules import Decider, first_run_out
+from engine.reminders.rules import Decider, Strain, first_run_out
 from engine.reminders.wall import Wall
 from engine.shift.record.plan import Plan
 from engine.shift.record.shift_facts import Emptied, LookSet
@@ -189,6 +190,9 @@ def say_why(turn: ShiftTurn) -> None:
             turn.say(SystemKey.WHY_FLOOR)
 
 
+# ---------------------------------------------------------------- the plan, its price
+
+
 def chosen(turn: ShiftTurn, told: Reported) -> None:
     """Take the plan that was said, and say its price."""
     if told.value is None or (isinstance(told.value, Measure) and told.value.value <= 0):
@@ -214,3 +218,76 @@ def _price(turn: ShiftTurn) -> Price:
     rate = turn.plan.rate(shift).quantity
     outfit = Outfit(len(shift.rows), turn.plan.spacing, hopper.quantity, rate, pace, own=own)
     return price(look_plan(turn), outfit, NIGHT)
+
+
+# ---------------------------------------------------------------- at the end of every reply
+
+
+def look_prompt(shift: ShiftState, wording: Wording, now: datetime) -> str:
+    """The next look in one short sentence; nothing once the shift is over."""
+    if shift.closing:
+        return "" if shift.ended else _closing(shift, wording)
+    if shift.over is not None:
+        return wording.say(SystemKey.LOOK_OVER_LABEL)
+    if shift.paused or shift.look is None or shift.look.due is None:
+        return wording.say(SystemKey.LOOK_PAUSED)
+    due = shift.snoozed or shift.look.due
+    if shift.wall(due) < now and shift.wall(shift.look.at) < now:
+        return wording.say(SystemKey.LOOK_OVERDUE, time=wording.clock(shift.wall(due), now))
+    return _snoozed(shift, shift.look, wording) if shift.snoozed else _next(shift, shift.look, wording)
+
+
+def _closing(shift: ShiftState, wording: Wording) -> str:
+    """At the end both the area and what is left are asked for, until they were told."""
+    stood = shift.stood or shift.last
+    acres = bool(shift.told) and shift.told[-1].at >= stood
+    match acres, all(one.level.at >= stood for one in shift.ledger.accounts.values()):
+        case True, True:
+            return wording.say(SystemKey.LOOK_CLOSING_DONE)
+        case True, False:
+            return wording.say(SystemKey.LOOK_CLOSING_LEFT)
+        case False, True:
+            return wording.say(SystemKey.LOOK_CLOSING_ACRES)
+        case _:
+            return wording.say(SystemKey.LOOK_CLOSING)
+
+
+def _snoozed(shift: ShiftState, look: LookSet, wording: Wording) -> str:
+    assert shift.snoozed is not None
+    time, area = wording.clock(shift.wall(shift.snoozed), shift.wall(shift.last)), _area(look, wording)
+    text = wording.say(SystemKey.SHIFT_SNOOZED, time=time, area=area)
+    if look.accepted is not None:
+        text = wording.say(SystemKey.SHIFT_SNOOZED_OVER, time=time, area=area, accepted=wording.rough(look.accepted))
+    if look.empty is None:
+        return text
+    at = wording.clock(shift.wall(look.empty.at), shift.wall(look.at))
+    empty = wording.say(SystemKey.SHIFT_EMPTY_BEFORE, row=str(look.empty.row), time=at)
+    return f"{text} {empty}"
+
+
+def _next(shift: ShiftState, look: LookSet, wording: Wording) -> str:
+    assert look.due is not None
+    area, time = _area(look, wording), wording.clock(shift.wall(look.due), shift.wall(look.at))
+    if look.due <= look.at:
+        return wording.say(SystemKey.LOOK_NOW, area=area)
+    match look.decided_by:
+        case Decider.FILLING if look.passes:
+            text = wording.say(SystemKey.LOOK_PASSES, passes=str(look.passes), time=time, area=area)
+        case Decider.FILLING:
+            text = wording.say(SystemKey.LOOK_FILLING, time=time, area=area)
+        case Decider.RUN_OUT:
+            text = wording.say(SystemKey.LOOK_RUN_OUT, time=time, area=area)
+        case Decider.OWN:
+            text = wording.say(SystemKey.LOOK_OWN, time=time, area=area)
+        case _:
+            text = wording.say(SystemKey.LOOK_BY, time=time, area=area)
+    return " ".join([text, *_reasons(look, wording)])
+
+
+def _reasons(look: LookSet, wording: Wording) -> list[str]:
+    late = [wording.say(SystemKey.LOOK_LATE)] if Strain.LATE in look.tightened else []
+    return late + ([wording.say(SystemKey.LOOK_LONG)] if Strain.LONG in look.tightened else [])
+
+
+def _area(look: LookSet, wording: Wording) -> str:
+    return wording.rough(look.area or Measure(value=0, unit="acre"))

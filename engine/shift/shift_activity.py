@@ -19,8 +19,7 @@ from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Asked, Commanded, Report, Reported
 from engine.reminders.reminder import Change
 from engine.shift import look_changes, look_prices, shift_answers  # noqa: F401
-from engine.shift.look import WatchSettings, wanted
-from engine.shift.prompt import look_prompt
+from engine.shift.look import WatchSettings, look_prompt, wanted
 from engine.shift.record.plan import SHIFT, Plan
 from engine.shift.record.shift_facts import Noted, ShiftStarted
 from engine.shift.record.shift_state import CALLED, EFFICIENCY, ShiftState

@@ -14,8 +14,7 @@ from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
 from engine.messages import Asked, Report, Topic
 from engine.quantities import Measure, measure
-from engine.shift.look import say_why, soonest
-from engine.shift.prompt import look_prompt
+from engine.shift.look import look_prompt, say_why, soonest
 from engine.shift.reports.change_reports import meter
 from engine.shift.reports.jump import asks_first
 from engine.shift.reports.label_reports import say_over

@@ -11,7 +11,7 @@ from engine.dialog.questions.year_answers import say_wear, say_years, yearbook
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
-from engine.dialog.taking.readiness import found_unfit, unfit_told
+from engine.dialog.taking.absence import found_unfit, unfit_told
 from engine.dialog.taking.verdicts import OFF, catch_of, last_judged
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.values import Rows

@@ -14,10 +14,9 @@ from engine.dialog.reply.wording import Wording, described
 from engine.dialog.schema.script import Say, Script, asks
 from engine.dialog.schema.slot_roles import BESIDE_THE_JOB, Phase, Role
 from engine.dialog.script_library import Library
-from engine.dialog.taking.absence import stop_here
+from engine.dialog.taking.absence import note_found, stop_here, told_at_start
 from engine.dialog.taking.application_taking import about
 from engine.dialog.taking.correction import scratch
-from engine.dialog.taking.readiness import note_found, told_at_start
 from engine.dialog.taking.repairs import take_back_repair
 from engine.dialog.turns.ending import note_leaving
 from engine.dialog.turns.opening import left_as, left_before, taken
