@@ -218,7 +218,8 @@ class Assistant:
         self, place: _Place, utterance: Utterance, turn: Turn, deliver: Sequence[str], scan: Scan | None = None
     ) -> StoredTurn:
         seq = place.seq + 1
-        taken = self._snapshot(seq, utterance, turn.state) if seq - place.snapshot >= EVERY else None
+        due = seq - place.snapshot >= EVERY
+        taken = Snapshot.taken(seq, utterance.id, self._beginning(), turn.state) if due else None
         new = replace(new_turn(self._library, utterance, seq, turn, deliver), snapshot=taken)
         stored = self._journal.append(replace(new, scan=scan) if scan and is_kept(turn.facts, scan) else new)
         newest = seq if taken else place.snapshot
@@ -246,9 +247,6 @@ class Assistant:
             return None
         running = place.state.dialog.activity if place.state.dialog else None
         return Neighbour(seq=place.seq, applied=(*place.state.book.applied, *(running.applied() if running else ())))
-
-    def _snapshot(self, seq: int, utterance: Utterance, state: ConversationState) -> Snapshot:
-        return Snapshot.taken(seq, utterance.id, self._beginning(), state)
 
     def _place(self, conversation: str) -> _Place:
         """The newest state: what is in memory, or the snapshot, moved on by the turns that were added since."""

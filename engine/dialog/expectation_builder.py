@@ -38,9 +38,9 @@ def expectation(
     rest = tuple(slot for slot in here if slot not in asked)
     step = script.step(dialog.step)
     watches = isinstance(step, Watch)
-    told = activities[step.watch].expects(script, state) if isinstance(step, Watch) else Reports(())
-    anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
-    anew = (*anew, *_left_open(script, dialog, asked))
+    reports = activities[step.watch].expects(script, state) if isinstance(step, Watch) else Reports(())
+    told = tuple(name for name in script.slots if name in dialog.values or dialog.rows.get(name))
+    anew = (*(script.remembers if watches else told), *_left_open(script, dialog, asked))
     known = tuple(name for name in anew if name not in asked)
     rows = row_count(script, dialog)
     return Expectation(
@@ -52,12 +52,12 @@ def expectation(
         candidates=_candidates(dialog, script, wording),
         ways=tuple(way.name for way in dialog.questions[0].ways) if dialog.questions else (),
         dialogs=dialogs,
-        reports=told.kinds,
-        naming=told.naming if not dialog.questions else None,
-        names=dict(told.names),
+        reports=reports.kinds,
+        naming=reports.naming if not dialog.questions else None,
+        names=dict(reports.names),
         latest=_latest(dialog),
-        down=told.down,
-        latest_report=told.latest if not dialog.questions else None,
+        down=reports.down,
+        latest_report=reports.latest if not dialog.questions else None,
         ahead=tuple(_slot(script, dialog, name, state) for name in _ahead(script, dialog, (*asked, *rest))),
         units=_units(script, dialog, state.system),
         elsewhere=_elsewhere(library, script, (*asked, *rest)) if asked and not dialog.questions else (),
@@ -123,10 +123,6 @@ def _candidates(dialog: DialogState, script: Script, wording: Wording) -> tuple[
         return ways_texts(asked, wording)
     texts = reading_texts(asked, script, wording)
     return texts if asked.about is QuestionKind.CHOICE else texts[:1]
-
-
-def _is_known(dialog: DialogState, name: str) -> bool:
-    return name in dialog.values or bool(dialog.rows.get(name))
 
 
 def _asking(dialog: DialogState, asked: tuple[str, ...], watches: bool) -> Asking:

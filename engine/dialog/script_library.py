@@ -66,10 +66,6 @@ class Library:
         """The kinds of things that are known by name, and what is kept of each."""
         return kinds(self.scripts.values())
 
-    def hash_of(self, dialog: str) -> str:
-        """The hash of the current script of a dialog; KeyError where there is none."""
-        return self.hashes[dialog]
-
     def with_pinned(self, source: str) -> Library:
         """With an older script under its hash; DefinitionError where the source no longer fits the schema."""
         sha256 = source_hash(source)

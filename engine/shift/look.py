@@ -215,7 +215,7 @@ def _price(turn: ShiftTurn) -> Price:
     hopper = min((turn.plan.full(shift, row) for row in shift.rows), key=in_pounds)
     own = timedelta(seconds=longest.to("s").value) if longest else None
     pace = turn.timeline.pace(turn.now)
-    rate = turn.plan.rate(shift).quantity
+    rate = shift.wanted.quantity
     outfit = Outfit(len(shift.rows), turn.plan.spacing, hopper.quantity, rate, pace, own=own)
     return price(look_plan(turn), outfit, NIGHT)
 

@@ -105,7 +105,7 @@ class ShiftTurn:
 
     @property
     def rate(self) -> Measure:
-        return self.plan.rate(self.shift)
+        return self.shift.wanted
 
     # ---- words
 

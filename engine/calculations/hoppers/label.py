@@ -23,22 +23,8 @@ class LabelCheck:
     rate: AreaRate
 
 
-@dataclass(frozen=True)
-class LabelRange:
-    """Whether the label rates were entered low first."""
-
-    outcome: Literal["fine", "upside_down"]
-
-
-@dataclass(frozen=True)
-class LabelOrder:
-    """Whether two label rates are told low first, and in the same kind."""
-
-    outcome: Literal["fine", "upside_down", "unlike"]
-
-
 @formula("label-order", sources=("LABEL-LAW",))
-def label_order(label_low: Rate, label_high: Rate) -> LabelOrder:
+def label_order(label_low: Rate, label_high: Rate) -> Literal["fine", "upside_down", "unlike"]:
     """The same as label-range where no row spacing is known: rates of one kind only, by area or along the row.
 
     Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m]. ``unlike`` where one is by area and the other along the row.
@@ -46,8 +32,8 @@ def label_order(label_low: Rate, label_high: Rate) -> LabelOrder:
     """
     low, high = positive("label_low", label_low), positive("label_high", label_high)
     if not low.is_compatible_with(high):
-        return LabelOrder("unlike")
-    return LabelOrder("fine" if at_most(number(low / high), 1) else "upside_down")
+        return "unlike"
+    return "fine" if at_most(number(low / high), 1) else "upside_down"
 
 
 @formula("label-check", sources=("LABEL-LAW", "ROW-IDENTITIES"))
@@ -57,7 +43,7 @@ def label_check(rate: Rate, label_low: Rate, label_high: Rate, spacing: Length) 
     Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm]. Result ``rate`` [kg/ha].
     Valid: all above zero, label_low not above label_high. Errors: OutOfDomain. Sources: LABEL-LAW, ROW-IDENTITIES.
     """
-    if label_range(label_low, label_high, spacing).outcome == "upside_down":
+    if label_range(label_low, label_high, spacing) == "upside_down":
         raise OutOfDomain("label_low", shown(label_low), f"it is above the highest label rate, {shown(label_high)}")
     wanted, low, high = (area_rate(one, spacing) for one in (rate, label_low, label_high))
     if not at_most(number(low / wanted), 1):
@@ -85,7 +71,7 @@ def label_rows(
 
 
 @formula("label-range", sources=("LABEL-LAW", "ROW-IDENTITIES"))
-def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> LabelRange:
+def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> Literal["fine", "upside_down"]:
     """Whether the lowest label rate is no higher than the highest; equal rates are a label with a single rate.
 
     Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm].
@@ -93,7 +79,7 @@ def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> LabelRang
     """
     low = area_rate(positive("label_low", label_low), spacing)
     high = area_rate(positive("label_high", label_high), spacing)
-    return LabelRange("fine" if at_most(number(low / high), 1) else "upside_down")
+    return "fine" if at_most(number(low / high), 1) else "upside_down"
 
 
 @dataclass(frozen=True)

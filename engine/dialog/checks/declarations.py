@@ -13,7 +13,6 @@ from engine.data.texts import Words
 from engine.dialog.facts.register import RESTRICTED_USE
 from engine.dialog.schema.script import Ask, Script, Watch
 from engine.dialog.schema.script_fault import ScriptFault, nearest
-from engine.dialog.schema.slot import Slot
 from engine.dialog.schema.slot_roles import ACTIVITIES, NEEDED, ChosenOption, Requirements, Role, role_of
 from engine.expectation import SlotKind
 from engine.messages import LANGUAGES
@@ -125,11 +124,8 @@ def slot_faults(script: Script) -> Iterator[ScriptFault]:
     called = [(name, slot.called, ("slots", name, "called")) for name, slot in script.slots.items() if slot.called]
     yield from _among([(name, words, place) for name, words, place in called if words])
     for name, slot in script.slots.items():
-        yield from _among(_options(slot, ("slots", name, "options")))
-
-
-def _options(slot: Slot, place: Place) -> list[Called]:
-    return [(key, option.words, (*place, key, "words")) for key, option in slot.options.items()]
+        place = ("slots", name, "options")
+        yield from _among([(key, option.words, (*place, key, "words")) for key, option in slot.options.items()])
 
 
 def _among(all_called: Sequence[Called]) -> Iterator[ScriptFault]:

@@ -13,7 +13,7 @@ from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Phase, Role
 from engine.dialog.taking.application_taking import newest, where_told
-from engine.dialog.taking.reentry_interval import KeptOut, keeping_out, kept_out_until
+from engine.dialog.taking.reentry_interval import keeping_out, kept_out_until
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure
 from engine.reminders.wall import zone_called
@@ -123,8 +123,8 @@ def say_entry(walk: TurnBuilder) -> None:
     before = len(walk.lines)
     running = [one for one in keeping_out(walk.state, farm=True).values() if one.until > walk.now]
     for one in sorted(running, key=lambda one: one.until)[:MOST]:
-        until = walk.wording.clock(one.until, walk.now)
-        walk.say(AnswerKey.STILL_KEPT_OUT, where=_where(walk, one), until=until)
+        where = one.field or walk.wording.day(one.since.astimezone(zone_called(walk.zone)).date())
+        walk.say(AnswerKey.STILL_KEPT_OUT, where=where, until=walk.wording.clock(one.until, walk.now))
     dialog = walk.state.dialog
     if dialog and dialog.activity and dialog.activity.treating:
         walk.say(AnswerKey.ENTRY_IN_HAND, where=dialog.activity.treating)
@@ -133,7 +133,3 @@ def say_entry(walk: TurnBuilder) -> None:
             walk.say(AnswerKey.ENTRY_UNTOLD, where=where_told(walk, treated))
     if len(walk.lines) == before:
         walk.say(AnswerKey.ENTRY_NONE)
-
-
-def _where(walk: TurnBuilder, one: KeptOut) -> str:
-    return one.field or walk.wording.day(one.since.astimezone(zone_called(walk.zone)).date())

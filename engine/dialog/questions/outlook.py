@@ -64,7 +64,8 @@ def _sure_to_be_asked(script: Script, dialog: DialogState) -> tuple[str, ...]:
         for name in asks(script.steps[number])
         if not ({*ends} & _without(script, dialog, start, number))
     ]
-    return tuple(dict.fromkeys(name for name in found if _is_open(script, dialog, name)))
+    untold = {name for name in found if script.slots[name].per_row and not dialog.rows.get(name)}
+    return tuple(dict.fromkeys(name for name in found if name in untold or is_waiting(script, dialog, name)))
 
 
 def _without(script: Script, dialog: DialogState, start: int, left_out: int) -> frozenset[int]:
@@ -81,10 +82,6 @@ def _ahead(script: Script, dialog: DialogState, number: int) -> tuple[int, ...]:
     if isinstance(step, Branch) and step.branch in dialog.values:
         return (script.places.get(step.cases[str(dialog.values[step.branch])], number + 1),)
     return successors(script, number)
-
-
-def _is_open(script: Script, dialog: DialogState, name: str) -> bool:
-    return is_waiting(script, dialog, name) or (script.slots[name].per_row and not dialog.rows.get(name))
 
 
 # ---------------------------------------------------------------- what comes next

@@ -67,12 +67,9 @@ def _in_other_words(script: Script, wording: Wording, name: str, rows: tuple[int
 
 def _has_begun(script: Script, dialog: DialogState) -> bool:
     """Whether anything was given at this step in this run."""
-    here = asks(script.step(dialog.step))
-    return any(not dialog.is_open(slot, row) for slot in here for row in _places(script, dialog, slot))
-
-
-def _places(script: Script, dialog: DialogState, slot: str) -> tuple[int | None, ...]:
-    return rows_of(script, dialog) if script.slots[slot].per_row else (None,)
+    rows = rows_of(script, dialog)
+    places = {slot: rows if script.slots[slot].per_row else (None,) for slot in asks(script.step(dialog.step))}
+    return any(not dialog.is_open(slot, row) for slot, each in places.items() for row in each)
 
 
 def asked_question(
@@ -108,13 +105,10 @@ def closed_answers(script: Script, dialog: DialogState, wording: Wording, mishea
     if offered(script, dialog) or offered_name(script, dialog) is not None:
         return (_button(wording.forms.answers.yes),)
     if slot.kind is SlotKind.CHOICE:
-        return (*_all_rows(script, dialog, slot, wording), *_options(slot, wording, misheard))
+        options = wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
+        return (*_all_rows(script, dialog, slot, wording), *options)
     dial = dialog.values.get(slot.dial) if slot.dial and misheard >= ASKED_OTHERWISE else None
     return tuple(Button(label=mark, says=mark) for mark in dial.marks) if isinstance(dial, Dial) else ()
-
-
-def _options(slot: Slot, wording: Wording, misheard: int) -> tuple[Button, ...]:
-    return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
 
 
 def _all_rows(script: Script, dialog: DialogState, slot: Slot, wording: Wording) -> tuple[Button, ...]:

@@ -5,7 +5,7 @@ For the ear, values of rows that follow each other are read back in one breath, 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from engine.data.texts import Several, Text
@@ -206,11 +206,6 @@ def fill(
         if name not in more
     }
     return text.fill(wording.language, {**written, **more})
-
-
-def out_told(rows: Collection[int], wording: Wording) -> str:
-    """The rows that are done without."""
-    return wording.say(SystemKey.ROWS_OUT, rows=wording.row_names(sorted(rows)))
 
 
 # ---------------------------------------------------------------- rows read back one after the other

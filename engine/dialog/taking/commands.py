@@ -111,7 +111,7 @@ def start(walk: TurnBuilder, dialog: str) -> None:
     if script.phase is Phase.RECORD and asked is None:
         return
     left = left_before(script, book, walk.now)
-    pinned = walk.library.hash_of(dialog)
+    pinned = walk.library.hashes[dialog]
     walk.add(Started(dialog=dialog, script=pinned, phase=script.phase, records=script.records))
     walk.add(asked or taken(script, book, walk.presets, left))
     if left is not None:

@@ -104,11 +104,8 @@ class Plan:
         done = shift.timeline.between(shift.entered, at)
         return Measure(value=size.to("acre").value - done.to("acre").value, unit="acre")
 
-    def rate(self, shift: ShiftState) -> Measure:
-        return shift.wanted
-
     def area_rate(self, shift: ShiftState) -> Quantity:
-        return area_rate(self.rate(shift).quantity, self.spacing)
+        return area_rate(shift.wanted.quantity, self.spacing)
 
     def pace(self, shift: ShiftState) -> PlantingPace:
         """How fast it plants now."""

@@ -30,7 +30,8 @@ def left(turn: ShiftTurn, told: Reported) -> None:
     rows = turn.rows(told)
     if not rows or not isinstance(told.value, Measure):
         return
-    levels = {row: _level(turn, row, told.value, _is_own(told)) for row in rows}
+    own = bool(told.rows) and not told.rest
+    levels = {row: _level(turn, row, told.value, own) for row in rows}
     if _cannot_hold(turn, levels) or (not told.confirmed and _asks_of_levels(turn, told, levels)):
         return
     fact = turn.noted(told, rows).model_copy(update={"levels": levels, "proofs": _proofs(turn, levels)})
@@ -49,11 +50,6 @@ def _say_left(turn: ShiftTurn, told: Reported, rows: tuple[int, ...], mass: Meas
         turn.say(SystemKey.SHIFT_ALL_LEFT, value=shown)
     if told.rows and told.value.value <= 0 and turn.shift.runs:
         empty(turn, told, rows)
-
-
-def _is_own(told: Reported) -> bool:
-    """Whether it was told of these rows, not of all that were left over together."""
-    return bool(told.rows) and not told.rest
 
 
 def _level(turn: ShiftTurn, row: int, value: Measure, own: bool) -> HopperLevel:
