@@ -8,6 +8,7 @@ process has moved the conversation on. What opens it begins at its newest snapsh
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeAlias
@@ -20,7 +21,7 @@ from engine.dialog.facts.label_shelf import LabelShelf, label_shelf
 from engine.dialog.facts.neighbours import FarmTold, Neighbour
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.reply.system_texts import SystemTexts, load_house
+from engine.dialog.reply.system_texts import SystemTexts
 from engine.dialog.schema.slot import Slot
 from engine.dialog.taking.attaching import product_for
 from engine.dialog.taking.commands import job
@@ -64,16 +65,15 @@ class Assistant:
         database: Database,
         rules: ConversationDefaults | None = None,
         library: Library | None = None,
-        house: SystemTexts | None = None,
         kept: Callable[[], None] | None = None,
     ) -> None:
-        """``kept`` is called whenever a turn was kept, before it is answered."""
+        """``kept`` is called whenever a turn was kept, before it is answered. Raises DefinitionError."""
         self._database = database
         self._journal = Journal(database)
         self._rules = rules or ConversationDefaults()
         self._kept = kept
         self._library = library or load_library()
-        self._house = house or load_house()
+        SystemTexts.load()
         self._places: dict[str, _Place] = {}
 
     @property
@@ -279,20 +279,8 @@ class Assistant:
         if digest is None or self._library.script(digest) is not None:
             return
         source = self._journal.script(digest)
-        if source is None:
-            return
-        try:
-            self._library = self._library.with_pinned(source)
-        except DefinitionError:
-            return
+        with suppress(DefinitionError):
+            self._library = self._library.with_pinned(source) if source is not None else self._library
 
     def _interpreter(self) -> Interpreter:
-        return Interpreter(
-            self._library,
-            self._house,
-            self._rules.presets,
-            self._rules.numbers,
-            self._rules.activities,
-            self._rules.zone,
-            self._rules.record,
-        )
+        return self._rules.interpreter(self._library)

@@ -31,7 +31,7 @@ from engine.facts import read_fact, write_fact
 from engine.messages import Asked, Commanded, Report, Reported, Utterance
 from engine.quantities import Measure
 from engine.reminders.reminder import Change
-from tests.helpers.talking import START, house
+from tests.helpers.talking import START
 
 FUEL = "fuel"
 DIALOG = """\
@@ -150,7 +150,7 @@ class Talk:
     def __init__(self, folder: Path) -> None:
         (folder / "tank.yaml").write_text(DIALOG, encoding="utf-8")
         assert problems(folder) == ()
-        self.interpreter = Interpreter(load_library(folder), house(), activities={FUEL: FuelActivity()})
+        self.interpreter = Interpreter(load_library(folder), activities={FUEL: FuelActivity()})
         self.state = ConversationState(language="en")
         self.facts: list[dict[str, object]] = []
         self.said = 0

@@ -36,7 +36,6 @@ _FAR = timedelta(hours=16)
 class Wording:
     """Writes texts of the house and values in one language and one system of units, and the hour of one zone."""
 
-    house: SystemTexts
     language: Language
     system: System
     zone: str = "UTC"
@@ -48,7 +47,7 @@ class Wording:
     def say(self, key: SystemKey | AnswerKey, **values: str) -> str:
         if isinstance(key, AnswerKey):
             return AnswerTexts.load().say(key, self.language, **values)
-        return self.house.say(key, self.language, **values)
+        return SystemTexts.load().say(key, self.language, **values)
 
     def unit(self, symbol: str) -> str:
         return UNITS[symbol].shown.of(self.language)

@@ -33,7 +33,7 @@ from engine.dialog.facts.state import Before, ConversationState, DialogState
 from engine.dialog.facts.waiting import is_waiting, waiting
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.step_text import step_texts
-from engine.dialog.reply.system_texts import SystemKey, SystemTexts
+from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import (
     NEXT,
@@ -73,7 +73,6 @@ class TurnRules:
     """
 
     library: Library
-    house: SystemTexts
     presets: Mapping[Preset, Value] = field(default_factory=dict)
     numbers: Mapping[str, str] = field(default_factory=dict)
     activities: Mapping[str, Activity] = field(default_factory=dict)
@@ -81,7 +80,7 @@ class TurnRules:
     within: RecordTime = FEDERAL
 
     def wording(self, state: ConversationState) -> Wording:
-        return Wording(self.house, state.language, state.system, self.zone)
+        return Wording(state.language, state.system, self.zone)
 
 
 class TurnBuilder:

@@ -13,7 +13,6 @@ from engine.dialog.facts.state import DialogState
 from engine.dialog.schema.script import Script, Watch
 from engine.dialog.schema.slot_roles import ACTIVITIES, Requirements, Role, names_in
 from engine.quantities import Measure, Quantity, measure
-from engine.reminders.rules import PlantingPace
 from engine.shift.record.shift_ledger import in_pounds, pounds
 from engine.shift.record.shift_state import ShiftState
 from engine.values import Rows, Value
@@ -106,10 +105,6 @@ class Plan:
 
     def area_rate(self, shift: ShiftState) -> Quantity:
         return area_rate(shift.wanted.quantity, self.spacing)
-
-    def pace(self, shift: ShiftState) -> PlantingPace:
-        """How fast it plants now."""
-        return shift.timeline.pace(shift.last)
 
     # ---- what the hoppers hold
 
