@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from engine.calculations.domain import number
 from engine.calculations.runs.calibration import speed_within
-from engine.dialog.questions.own_values import say_values
+from engine.dialog.questions.knowledge import say_values
 from engine.dialog.questions.row_answers import say_left_out
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey

@@ -1,4 +1,4 @@
-"""What is known of a role by now, from the dialog that is open or those before it, and what is not known yet."""
+"""What is known by now, from the dialog that is open or those before it, and what is not; what the operator told."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from engine.calculations.catalogue import Argument
 from engine.calculations.formulas import formulas
 from engine.dialog.facts.role_values import as_measure
 from engine.dialog.reply.answer_texts import AnswerKey
+from engine.dialog.reply.sentences import place
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.script import Preset, Script
 from engine.dialog.schema.slot import Result, Slot
@@ -14,6 +15,12 @@ from engine.dialog.taking.commands import nothing_open
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure
 from engine.values import Rows, Value
+
+TOLD = (
+    *(Role.ROWS, Role.SPACING, Role.PRODUCT, Role.LOT, Role.RATE, Role.LABEL_LOW, Role.LABEL_HIGH, Role.SPEED),
+    *(Role.COURSE, Role.TARE, Role.FIELD, Role.FIELD_AREA),
+)
+"""What is told, in this order."""
 
 
 def known(walk: TurnBuilder, role: Role) -> Value | Rows | None:
@@ -79,3 +86,51 @@ def product_needed(rate: Measure, spacing: Measure, area: Measure, rows: int) ->
     results = formulas()["product-needed"].evaluate(arguments).results
     total, each = (one for one in (results["total"], results["per_hopper"]) if isinstance(one, Measure))
     return total, each
+
+
+def by_value(walk: TurnBuilder, rows: Rows, key: AnswerKey) -> str:
+    """Rows with what they hold, those that hold the same together: "rows 1-4 at 17; row 5 at 18"."""
+    together: dict[str, list[int]] = {}
+    for row in sorted(rows):
+        together.setdefault(walk.wording.value(rows[row], None), []).append(row)
+    names = {value: walk.wording.row_names(same) for value, same in together.items()}
+    return "; ".join(walk.wording.say(key, rows=named, value=value) for value, named in names.items())
+
+
+# ---------------------------------------------------------------- what the operator told
+
+
+def say_values(walk: TurnBuilder, slot: str | None, now: dict[Role, Value] | None = None) -> None:
+    """What is known of the planter and the job in one line; ``now`` is what has changed since, by role."""
+    if slot is not None and walk.state.dialog is not None:
+        _say_one(walk, slot)
+        return
+    parts = [text for role in TOLD if (text := _told(walk, role, (now or {}).get(role)))]
+    if parts:
+        line = ", ".join(parts)
+        walk.say(AnswerKey.MY_VALUES, values=f"{line[0].upper()}{line[1:]}")
+    else:
+        walk.say(AnswerKey.NO_VALUES)
+        if walk.state.dialog is None:
+            nothing_open(walk)
+
+
+def _say_one(walk: TurnBuilder, name: str) -> None:
+    slot, dialog = walk.script.slots[name], walk.dialog
+    rows = dialog.last_rows.get(name, {})
+    key = AnswerKey.ROWS_AT if slot.dial else AnswerKey.ROWS_GAVE
+    if name in dialog.values:
+        value = walk.wording.value(dialog.values[name], slot)
+        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=value)
+    elif rows:
+        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=by_value(walk, rows, key))
+    else:
+        walk.say(SystemKey.NOT_GIVEN, place=place(walk.script, walk.wording, name, None))
+
+
+def _told(walk: TurnBuilder, role: Role, now: Value | None) -> str:
+    value = known(walk, role) if now is None else now
+    found = described_by(walk, role)
+    if value is None or isinstance(value, dict) or found is None:
+        return ""
+    return f"{walk.wording.name(found[1]).lower()} {walk.wording.value(value, found[1])}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from engine.calculations.advisor.verdict import PASSED
 from engine.dialog.facts.state import DialogState
-from engine.dialog.questions.knowledge import of_rows
+from engine.dialog.questions.knowledge import by_value, of_rows
 from engine.dialog.questions.year_answers import say_wear, say_years, yearbook
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
@@ -14,7 +14,6 @@ from engine.dialog.schema.slot_roles import Role
 from engine.dialog.taking.absence import found_unfit, unfit_told
 from engine.dialog.taking.verdicts import OFF, catch_of, last_judged
 from engine.dialog.turns.turn_builder import TurnBuilder
-from engine.values import Rows
 
 _CATCHES = (Role.CATCH_MASS, Role.CATCH_VOLUME)
 MOST_RUNS = 6
@@ -45,15 +44,6 @@ def say_catches(walk: TurnBuilder, row: int | None) -> None:
         walk.say(SystemKey.LAST_CATCH, row=str(row), value=walk.wording.value(found[row], None))
     else:
         walk.say(SystemKey.NO_CATCH, row=str(row))
-
-
-def by_value(walk: TurnBuilder, rows: Rows, key: AnswerKey) -> str:
-    """Rows with what they hold, those that hold the same together: "rows 1-4 at 17; row 5 at 18"."""
-    together: dict[str, list[int]] = {}
-    for row in sorted(rows):
-        together.setdefault(walk.wording.value(rows[row], None), []).append(row)
-    names = {value: walk.wording.row_names(same) for value, same in together.items()}
-    return "; ".join(walk.wording.say(key, rows=named, value=value) for value, named in names.items())
 
 
 # ---------------------------------------------------------------- run by run

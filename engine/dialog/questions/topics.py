@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 
 from engine.dialog.facts.book_facts import Alarmed
 from engine.dialog.questions.farm_answers import say_entry, say_stock, say_summary
+from engine.dialog.questions.knowledge import say_values
 from engine.dialog.questions.outlook import say_acres, say_left_to_do, say_look, say_test_done, say_what_next
-from engine.dialog.questions.own_values import say_values
 from engine.dialog.questions.row_answers import say_catches, say_history, say_settings, say_stopped
 from engine.dialog.questions.targets import say_how_much, say_run_out, say_speed, say_target, say_tolerance
 from engine.dialog.reply.system_texts import SystemKey

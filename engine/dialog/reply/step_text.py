@@ -64,12 +64,8 @@ class RowsLine:
 def listing(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
     """The lines of a list step: rows of one case joined where the text speaks of ``{rows}``."""
     cases = listed_cases(step, script, wording, dialog)
-    return [*list_title(step, script, wording, dialog), *(line.text for lines in cases for line in lines)]
-
-
-def list_title(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
-    """What stands above a list, where anything does."""
-    return [fill(step.title, script, wording, dialog.values, run=str(dialog.run))] if step.title else []
+    title = [fill(step.title, script, wording, dialog.values, run=str(dialog.run))] if step.title else []
+    return [*title, *(line.text for lines in cases for line in lines)]
 
 
 def listed_cases(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[list[RowsLine]]:

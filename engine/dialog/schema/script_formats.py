@@ -33,10 +33,7 @@ class FirstDialog:
 
 
 FIRST_DIALOGS: Mapping[str, FirstDialog] = {
-    "ready-check": FirstDialog(
-        "readiness",
-        "rows",
-    ),
+    "ready-check": FirstDialog("readiness", "rows"),
     "set-up": FirstDialog(
         "set-up",
         "rows spacing dial drive product label_low label_high rate speed course catch_by tare scale_step "

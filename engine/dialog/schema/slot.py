@@ -164,18 +164,14 @@ def _range(pair: list[str]) -> dict[str, object]:
     if all(end.replace(".", "", 1).isdigit() for end in pair):
         low, high, unit = float(pair[0]), float(pair[1]), None
     else:
-        low, high, unit = _measured(*pair)
+        try:
+            first, last = read_measure(pair[0]), read_measure(pair[1])
+            low, high, unit = first.value, last.to(first.unit).value, first.unit
+        except InputError as error:
+            raise ValueError(str(error)) from error
     if not low < high:
         raise ValueError("a range runs from lower to higher")
     return {"low": low, "high": high, "unit": unit}
-
-
-def _measured(lowest: str, highest: str) -> tuple[float, float, str]:
-    try:
-        first, last = read_measure(lowest), read_measure(highest)
-        return first.value, last.to(first.unit).value, first.unit
-    except InputError as error:
-        raise ValueError(str(error)) from error
 
 
 class Result(Message):

@@ -27,15 +27,12 @@ from engine.values import Value
 
 def on_label(turn: ShiftTurn, rate: Quantity) -> bool:
     """Whether a rate is one that the label allows, as far as its limits are known; says where it is not."""
-    low, high = turn.plan.measure(Role.LABEL_LOW), turn.plan.measure(Role.LABEL_HIGH)
-    if low is None or high is None:
-        return True
-    outcome = label_check(rate, low.quantity, high.quantity, turn.plan.spacing).outcome
+    outcome = _by_label(turn.plan, rate)
     if outcome == "below":
-        turn.say(SystemKey.SHIFT_LABEL_BELOW, limit=turn.rough(low))
+        turn.say(SystemKey.SHIFT_LABEL_BELOW, limit=turn.rough(turn.plan.needed(Role.LABEL_LOW)))
     elif outcome == "above":
-        turn.say(SystemKey.SHIFT_LABEL_ABOVE, limit=turn.rough(high))
-    return outcome == "within"
+        turn.say(SystemKey.SHIFT_LABEL_ABOVE, limit=turn.rough(turn.plan.needed(Role.LABEL_HIGH)))
+    return outcome in ("within", None)
 
 
 def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
@@ -51,10 +48,15 @@ def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
 
 
 def _is_over(plan: Plan, rate: Value) -> bool:
+    return isinstance(rate, Measure) and rate.value > 0 and _by_label(plan, rate.quantity) == "above"
+
+
+def _by_label(plan: Plan, rate: Quantity) -> str | None:
+    """Where a rate lies against the label; None where that was not told."""
     low, high = plan.measure(Role.LABEL_LOW), plan.measure(Role.LABEL_HIGH)
-    if low is None or high is None or not isinstance(rate, Measure) or rate.value <= 0:
-        return False
-    return label_check(rate.quantity, low.quantity, high.quantity, plan.spacing).outcome == "above"
+    if low is None or high is None:
+        return None
+    return label_check(rate, low.quantity, high.quantity, plan.spacing).outcome
 
 
 def say_over(turn: ShiftTurn) -> None:
