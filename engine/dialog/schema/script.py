@@ -189,9 +189,7 @@ AnyStep = Annotated[
     | Annotated[Refuse, Tag("refuse")]
     | Annotated[Finish, Tag("finish")],
     Discriminator(
-        _kind,
-        custom_error_type="unknown_step",
-        custom_error_message=f"a step is one of {', '.join(_KINDS)}",
+        _kind, custom_error_type="unknown_step", custom_error_message=f"a step is one of {', '.join(_KINDS)}"
     ),
 ]
 
