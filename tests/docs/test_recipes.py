@@ -223,10 +223,8 @@ STEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared, 2: _asked}
 def test_a_changed_fact_takes_its_class_and_a_step(copy: Copy) -> None:
     copy.talk("set up", "eight", "thirty inches", "zero to thirty by one", "no", "skip")
     copy.put("engine/dialog/facts/events.py", "    asked: bool\n\n\n", "class Withdrawn(Message):")
-    copy.swap("engine/fact_formats.py", "FIRST, FORMAT = 1, 2\n", "FIRST, FORMAT = 1, 3\n")
-    copy.swap(
-        "engine/fact_formats.py", "\nSTEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared}\n", STEP
-    )
+    copy.swap("engine/facts.py", "FIRST, FORMAT = 1, 2\n", "FIRST, FORMAT = 1, 3\n")
+    copy.swap("engine/facts.py", "\nSTEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared}\n", STEP)
     assert len(copy.touched) == 2
     assert copy.rowhand("record", "check", "--db", "en.db").endswith("all agree\n")
     assert "answers so far: 4." in copy.talk("status")

@@ -27,7 +27,7 @@ from engine.database import Database, open_database
 from engine.dialog.facts.fold import fold
 from engine.dialog.facts.state import ConversationState
 from engine.errors import DatabaseError
-from engine.fact_formats import FORMAT
+from engine.facts import FORMAT
 from engine.history.copies import backup as copies
 from engine.history.copies.audit import audit
 from engine.history.store import snapshot as snapshots
