@@ -22,13 +22,7 @@ from engine.shift.reports.suspect_rows import wrong_alike
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 
-_ROLES = {
-    Report.PRODUCT: Role.PRODUCT,
-    Report.LOT: Role.LOT,
-    Report.RATE: Role.RATE,
-    Report.SPEED: Role.SPEED,
-    Report.FIELD: Role.FIELD,
-}
+_ROLES = (Role.PRODUCT, Role.LOT, Role.RATE, Role.SPEED, Role.FIELD)
 """What a report changes, as it was told before."""
 
 
@@ -182,11 +176,8 @@ def say_speed(turn: ShiftTurn) -> None:
 
 def say_told(turn: ShiftTurn, slot: str | None) -> None:
     """What was told for this shift, with what has changed since."""
-    now: dict[Role, Value] = {}
-    for report, role in _ROLES.items():
-        value = turn.shift.now.get(str(report))
-        if value is not None:
-            now[role] = value
+    found = {role: turn.shift.now.get(str(role)) for role in _ROLES}
+    now: dict[Role, Value] = {role: value for role, value in found.items() if value is not None}
     planned = turn.plan.measure(Role.PLANNED)
     if planned is not None:
         now.setdefault(Role.SPEED, planned)
