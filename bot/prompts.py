@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from engine.data.texts import Text
 from engine.dialog.reply.answer_texts import AnswerTexts
 from engine.dialog.reply.speech_text import aloud
-from engine.dialog.reply.system_texts import load_house
+from engine.dialog.reply.system_texts import SystemTexts
 from engine.library import load_library
 from engine.messages import Language
 from speech.synthesis.utterable import sentences
@@ -20,7 +20,7 @@ def fixed_sentences(language: Language) -> tuple[str, ...]:
 
     Raises DefinitionError where a definition file is wrong.
     """
-    texts = [*_texts(load_library().scripts), *load_house().texts.values(), *AnswerTexts.load().texts.values()]
+    texts = [*_texts(load_library().scripts), *SystemTexts.load().texts.values(), *AnswerTexts.load().texts.values()]
     found = (sentence for text in texts for sentence in sentences(text.of(language)))
     said = (aloud(sentence, language) for sentence in found if "{" not in sentence)
     return tuple(dict.fromkeys(one for one in said if sentences(one)))

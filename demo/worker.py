@@ -24,7 +24,6 @@ from engine.assistant import Assistant
 from engine.conversation_defaults import ConversationDefaults
 from engine.database import open_database
 from engine.dialog.facts.state import DialogState
-from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import Script
 from engine.entries.grammar import grammar
@@ -50,11 +49,11 @@ class Worker:
         join(database, orders.began)
         self._orders = orders
         self._journal, self._schedule, self._outbox = Journal(database), Schedule(database), Outbox(database)
-        self._library, house = load_library(), load_house()
+        self._library = load_library()
         defaults = ConversationDefaults(language=orders.language, watch=WatchSettings(zone=orders.zone))
-        self._assistant = Assistant(database, defaults, self._library, house)
-        self._wording = Wording(house, orders.language, defaults.system, orders.zone)
-        self._bell = Ringing(self._assistant, database, orders.zone, house=house)
+        self._assistant = Assistant(database, defaults, self._library)
+        self._wording = Wording(orders.language, defaults.system, orders.zone)
+        self._bell = Ringing(self._assistant, database, orders.zone)
 
     def standing(self) -> DemoStatus:
         state = self._assistant.state(CONVERSATION)

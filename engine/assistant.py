@@ -8,6 +8,7 @@ process has moved the conversation on. What opens it begins at its newest snapsh
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeAlias
@@ -20,7 +21,7 @@ from engine.dialog.facts.label_shelf import LabelShelf, label_shelf
 from engine.dialog.facts.neighbours import FarmTold, Neighbour
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.reply.system_texts import SystemTexts, load_house
+from engine.dialog.reply.system_texts import SystemTexts
 from engine.dialog.schema.slot import Slot
 from engine.dialog.taking.attaching import product_for
 from engine.dialog.taking.commands import job
@@ -64,16 +65,15 @@ class Assistant:
         database: Database,
         rules: ConversationDefaults | None = None,
         library: Library | None = None,
-        house: SystemTexts | None = None,
         kept: Callable[[], None] | None = None,
     ) -> None:
-        """``kept`` is called whenever a turn was kept, before it is answered."""
+        """``kept`` is called whenever a turn was kept, before it is answered. Raises DefinitionError."""
         self._database = database
         self._journal = Journal(database)
         self._rules = rules or ConversationDefaults()
         self._kept = kept
         self._library = library or load_library()
-        self._house = house or load_house()
+        SystemTexts.load()
         self._places: dict[str, _Place] = {}
 
     @property
@@ -110,11 +110,11 @@ class Assistant:
 
     def first_opening(self, language: Language) -> str:
         """What opens the dialog with which the work begins."""
-        return next(iter(job(self._library))).opens.of(language)[0]
+        return next(iter(job(self._library))).opening(language)
 
     def openings(self, language: Language) -> tuple[str, ...]:
         """What opens each dialog of the work, in the order in which they are done."""
-        return tuple(script.opens.of(language)[0] for script in job(self._library))
+        return tuple(script.opening(language) for script in job(self._library))
 
     def slot(self, conversation: str, name: str) -> Slot | None:
         """What the open dialog asks under a name, to say how its values are written; None where it has no such slot."""
@@ -218,7 +218,8 @@ class Assistant:
         self, place: _Place, utterance: Utterance, turn: Turn, deliver: Sequence[str], scan: Scan | None = None
     ) -> StoredTurn:
         seq = place.seq + 1
-        taken = self._snapshot(seq, utterance, turn.state) if seq - place.snapshot >= EVERY else None
+        due = seq - place.snapshot >= EVERY
+        taken = Snapshot.taken(seq, utterance.id, self._beginning(), turn.state) if due else None
         new = replace(new_turn(self._library, utterance, seq, turn, deliver), snapshot=taken)
         stored = self._journal.append(replace(new, scan=scan) if scan and is_kept(turn.facts, scan) else new)
         newest = seq if taken else place.snapshot
@@ -246,9 +247,6 @@ class Assistant:
             return None
         running = place.state.dialog.activity if place.state.dialog else None
         return Neighbour(seq=place.seq, applied=(*place.state.book.applied, *(running.applied() if running else ())))
-
-    def _snapshot(self, seq: int, utterance: Utterance, state: ConversationState) -> Snapshot:
-        return Snapshot.taken(seq, utterance.id, self._beginning(), state)
 
     def _place(self, conversation: str) -> _Place:
         """The newest state: what is in memory, or the snapshot, moved on by the turns that were added since."""
@@ -281,20 +279,8 @@ class Assistant:
         if digest is None or self._library.script(digest) is not None:
             return
         source = self._journal.script(digest)
-        if source is None:
-            return
-        try:
-            self._library = self._library.with_pinned(source)
-        except DefinitionError:
-            return
+        with suppress(DefinitionError):
+            self._library = self._library.with_pinned(source) if source is not None else self._library
 
     def _interpreter(self) -> Interpreter:
-        return Interpreter(
-            self._library,
-            self._house,
-            self._rules.presets,
-            self._rules.numbers,
-            self._rules.activities,
-            self._rules.zone,
-            self._rules.record,
-        )
+        return self._rules.interpreter(self._library)

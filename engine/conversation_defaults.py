@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 
 from engine.data.languages import DEFAULT
 from engine.dialog.activity import Activity
+from engine.dialog.interpreter import Interpreter
 from engine.dialog.schema.script import Preset
+from engine.dialog.script_library import Library
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.emergency_numbers import NUMBERS
 from engine.entries.acceptance import Acceptance, load_acceptance
@@ -46,3 +48,7 @@ class ConversationDefaults:
     @property
     def presets(self) -> dict[Preset, Value]:
         return {Preset.TOLERANCE: self.tolerance, Preset.RULE: self.rule}
+
+    def interpreter(self, library: Library) -> Interpreter:
+        """What walks the dialogs of a library by these settings."""
+        return Interpreter(library, self.presets, self.numbers, self.activities, self.zone, self.record)

@@ -21,16 +21,15 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, QueuePool, Table, create_engine, event
 from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
-from engine.database_address import address
 from engine.database_locks import ALONE, BESIDE, lock, take_name
 from engine.errors import DatabaseError
 from engine.history.store import upgrades
 from engine.joint_transaction import JointTransaction, JointTransactions, noted, undoable
-from engine.record_file import FileGuard, make_private
+from engine.record_file import FileGuard, begin_writing, make_private
 from engine.trouble import told
-from engine.writers_turn import begin_writing
 
 BUSY_SECONDS = 10
 _READS = "rowhand_reads"
@@ -168,6 +167,15 @@ def dialect_insert(connection: Connection, table: Table) -> Any:
 def _upgrade_one(database: Database) -> bool:
     with database.begin() as connection:
         return upgrades.upgrade_one(connection, database.place)
+
+
+def address(url: str) -> URL:
+    """A database URL, with the driver of the ``server`` extra where it names PostgreSQL and no driver.
+
+    Raises ArgumentError for what is no URL.
+    """
+    parsed = make_url(url)
+    return parsed.set(drivername="postgresql+psycopg") if parsed.drivername in ("postgresql", "postgres") else parsed
 
 
 def _server(url: str) -> Engine:

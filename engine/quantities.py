@@ -95,11 +95,6 @@ def quantity(value: float, unit: str) -> Quantity:
     return table.registry.Quantity(value, table.parsed[unit])
 
 
-def converted(amount: Quantity, unit: str) -> Quantity:
-    """The same amount in one of our unit symbols; pint.DimensionalityError where it measures something else."""
-    return quantity(magnitude(amount, unit), unit)
-
-
 def magnitude(amount: Quantity, unit: str) -> float:
     """How many of one of our units an amount is; pint.DimensionalityError where it measures something else."""
     return float(amount.magnitude * unit_table().factor(amount.units, unit))

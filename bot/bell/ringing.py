@@ -20,7 +20,6 @@ from engine.crew.people import Member, People
 from engine.database import Database
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.reply.speech_text import aloud
-from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.dialog.reply.wording import Wording
 from engine.dialog.taking.application_taking import RECORD
 from engine.history.store.journal import Journal
@@ -47,10 +46,9 @@ class Ringing:
         database: Database,
         zone: str,
         texts: BellTexts | None = None,
-        house: SystemTexts | None = None,
     ) -> None:
         self._assistant, self._database, self._zone = assistant, database, zone
-        self._texts, self._house = texts or BellTexts.load(), house or load_house()
+        self._texts = texts or BellTexts.load()
 
     def compose(self, said: Ring | Relief | ClockNotice) -> ReminderMessage:
         """What rings, worded for who hears it."""
@@ -102,7 +100,7 @@ class Ringing:
     def _reply(
         self, state: ConversationState, now: datetime, write: Callable[[BellPen], str], *, buttons: bool = False
     ) -> Reply:
-        wording = Wording(self._house, state.language, state.system)
+        wording = Wording(state.language, state.system)
         hours = LocalHours(self._texts, state.language, state.system, self._zone, now)
         text = write(BellPen(self._texts, wording, hours, spoken=False))
         speech = aloud(write(BellPen(self._texts, wording, hours, spoken=True)), state.language)

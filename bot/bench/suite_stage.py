@@ -11,7 +11,6 @@ from engine.conversation_defaults import ConversationDefaults
 from engine.data.languages import Language
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.interpreter import Interpreter, Turn
-from engine.dialog.reply.system_texts import load_house
 from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.strict_reader import read
 from engine.errors import InputError
@@ -52,8 +51,7 @@ class SuiteStage:
 
     @cached_property
     def interpreter(self) -> Interpreter:
-        rules = ConversationDefaults(language=self.language)
-        return Interpreter(load_library(), load_house(), rules.presets, rules.numbers, rules.activities, rules.zone)
+        return ConversationDefaults(language=self.language).interpreter(load_library())
 
     def expectation(self, place: SuitePlace) -> Expectation:
         return self.interpreter.expectation(place.state)

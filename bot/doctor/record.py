@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Engine, create_engine, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from bot.doctor.finding import Finding, note, ok, wrong
-from engine.database_address import address
+from engine.database import address
 from engine.errors import DatabaseError
 from engine.history.store import tables, upgrades
 

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from functools import lru_cache
 
 from bot.record.texts import RecordKey, RecordTexts
 from engine.dialog.facts.stock_facts import Movement
-from engine.dialog.questions.knowledge import MASS
 from engine.dialog.reply.system_texts import SystemKey as HouseKey
-from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.dialog.reply.wording import Wording
 from engine.history.alarms import EmergencyAsked
 from engine.history.balance import Balance
@@ -54,14 +51,13 @@ class RecordReport:
     """Tells what the record holds."""
 
     texts: RecordTexts
-    house: SystemTexts
     language: Language
     zone: tzinfo
     system: System = System.US
 
     @property
     def wording(self) -> Wording:
-        return Wording(self.house, self.language, self.system)
+        return Wording(self.language, self.system)
 
     def say(self, key: RecordKey, **values: str) -> str:
         return self.texts.say(key, self.language, **values)
@@ -225,7 +221,7 @@ class RecordReport:
         """What came in, was loaded or went back of a lot, and what was on hand after it."""
         lot = found.change.lot or self.say(RecordKey.STOCK_NO_LOT)
         name = self.say(RecordKey.STOCK_LOT, product=found.change.product, lot=lot) if found.change.product else lot
-        mass, held = (one.to(MASS[self.system.value]) for one in (found.change.mass, found.on_hand))
+        mass, held = map(self.wording.usual, (found.change.mass, found.on_hand))
         line = self.say(
             MOVEMENTS[found.change.why],
             at=self.moment(found.at),
@@ -287,11 +283,6 @@ class RecordReport:
         return self.say(RecordKey.FIELD, field=", ".join(names)) if names else self.say(RecordKey.NAMELESS_FIELD)
 
 
-@lru_cache(maxsize=1)
-def _house() -> SystemTexts:
-    return load_house()
-
-
 def account(language: Language, zone: tzinfo, system: System = System.US) -> RecordReport:
     """Raises DefinitionError where a file of texts is wrong."""
-    return RecordReport(RecordTexts.load(), _house(), language, zone, system)
+    return RecordReport(RecordTexts.load(), language, zone, system)

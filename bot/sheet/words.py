@@ -12,7 +12,6 @@ from bot.sheet.texts import SheetKey, SheetTexts
 from engine.calculations.advisor.verdict import Verdict
 from engine.data.units import System
 from engine.dialog.facts.role_values import as_word
-from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration, TestRun
@@ -64,7 +63,7 @@ class SheetWords:
 
     @property
     def wording(self) -> Wording:
-        return Wording(load_house(), self.language, System.US)
+        return Wording(self.language, System.US)
 
     def moment(self, when: datetime, system: System) -> str:
         """Day and hour on the wall, as the farm writes them."""

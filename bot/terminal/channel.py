@@ -17,7 +17,6 @@ from bot.terminal.editor import LineEditor
 from bot.terminal.history import LineHistory
 from bot.terminal.texts import OwnLine, TerminalKey, TerminalTexts
 from engine.data.forms import load_forms
-from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
 
 LONG_AGO = timedelta(days=300)
@@ -76,7 +75,7 @@ class _Sitting:
         if now - since > LONG_AGO:
             self._tell(TerminalKey.OPEN_FOR, dialog=called, days=str((now - since).days))
             return
-        wording = Wording(load_house(), self.talk.language, self.talk.system, self.zone)
+        wording = Wording(self.talk.language, self.talk.system, self.zone)
         self._tell(TerminalKey.OPEN, dialog=called, since=wording.clock(since, now))
 
     def _talk(self) -> None:

@@ -7,7 +7,8 @@ A dialog names a formula, its arguments and its results; the loader compares the
 * arguments are annotated with the types of ``kinds``, int, str, ``Setting`` or ``Dial``; a default makes one optional
   (a dialog passes nothing or None); a frozen dataclass stands for its fields, each an argument by its own name;
 * it returns one such value (its result is then called ``value``) or a frozen dataclass whose fields are the results;
-  a field ``outcome`` annotated as a ``Literal`` lists the closed set a dialog must branch on;
+  a field ``outcome`` annotated as a ``Literal`` lists the closed set a dialog must branch on, and so does a
+  ``Literal`` that is returned alone;
 * results annotated with ``| None`` may be missing; ``without`` names those that each outcome lacks where the outcome
   decides it, and then every other outcome has them.
 """
@@ -27,7 +28,7 @@ from typing import Any, Literal, TypeVar
 import pint
 
 from engine.errors import InputError, WrongDimension
-from engine.quantities import Dimension, Measure, Quantity, measure
+from engine.quantities import Dimension, Measure, measure, quantity
 from engine.values import Dial, Rows, Setting, Value
 
 
@@ -151,6 +152,8 @@ class Formula:
         if missing:
             raise InputError(f"{self.name} needs {', '.join(missing)}")
         given = self.reckon(ready)
+        if not self.results:
+            return Evaluation({}, given)
         if not dataclasses.is_dataclass(given):
             return Evaluation({"value": _leave(self.results["value"], given)}, None)
         fields = {name: getattr(given, name) for name in self.results}
@@ -202,6 +205,8 @@ def _fields(group: Any) -> dict[str, ValueType]:
 
 
 def _results(hint: Any) -> tuple[dict[str, ValueType], tuple[str, ...]]:
+    if typing.get_origin(hint) is Literal:
+        return {}, typing.get_args(hint)
     if not dataclasses.is_dataclass(hint):
         return {"value": _value_type(hint)}, ()
     fields = typing.get_type_hints(hint, include_extras=True)
@@ -218,23 +223,15 @@ def _value_type(hint: Any) -> ValueType:
         return ValueType("measure", frozenset(d for d in args[1:] if isinstance(d, Dimension)))
     if origin is Literal:
         return ValueType("word", words=args)
-    if origin in (Mapping, dict) or _is_mapping(origin):
+    if isinstance(origin, type) and issubclass(origin, Mapping):
         return dataclasses.replace(_value_type(args[1]), shape=ValueShape.ROWS)
-    if _is_sequence(origin):
+    if isinstance(origin, type) and issubclass(origin, Sequence):
         return dataclasses.replace(_value_type(args[0]), shape=ValueShape.RUNS)
     if hint in PLAIN:
         return PLAIN[hint]
     if isinstance(hint, type) and issubclass(hint, StrEnum):
         return ValueType("word", words=tuple(hint))
     raise TypeError(f"{hint!r} is not a type a formula may have at its door")
-
-
-def _is_mapping(origin: Any) -> bool:
-    return isinstance(origin, type) and issubclass(origin, Mapping)
-
-
-def _is_sequence(origin: Any) -> bool:
-    return isinstance(origin, type) and issubclass(origin, Sequence)
 
 
 def _enter(kind: ValueType, value: Argument, name: str) -> Any:
@@ -262,13 +259,9 @@ def _leave(kind: ValueType, value: Any) -> Any:
 
 def _leave_one(kind: ValueType, value: Any) -> Value:
     if isinstance(value, pint.Quantity):
-        dimension = next(d for d in kind.dimensions if _measures(d, value))
-        return measure(value, _STORED_UNIT[dimension])
+        units = (_STORED_UNIT[dimension] for dimension in kind.dimensions)
+        return measure(value, next(unit for unit in units if value.is_compatible_with(quantity(1.0, unit))))
     return str(value) if isinstance(value, StrEnum) else value
-
-
-def _measures(dimension: Dimension, value: Quantity) -> bool:
-    return value.is_compatible_with(measure_unit(dimension))
 
 
 def stored(value: Argument) -> Value | Rows | tuple[Rows, ...]:
@@ -277,8 +270,3 @@ def stored(value: Argument) -> Value | Rows | tuple[Rows, ...]:
         return tuple(dict(rows) for rows in value)
     assert value is not None
     return value
-
-
-def measure_unit(dimension: Dimension) -> Quantity:
-    """One stored unit of a dimension."""
-    return Measure(value=1.0, unit=_STORED_UNIT[dimension]).quantity

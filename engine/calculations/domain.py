@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from engine.errors import OutOfDomain
-from engine.quantities import UNITS, Quantity, converted, magnitude, registry
+from engine.quantities import UNITS, Quantity, magnitude, quantity, registry
 
 CLOSE = 1e-9
 """Two values nearer than this share of each other are equal: conversion between units costs a few last digits."""
@@ -91,7 +91,7 @@ def counted(argument: str, value: int) -> int:
 
 def expressed(amount: Any, unit: str) -> Quantity:
     """A quantity in one of our unit symbols; what pint's arithmetic gives has no type of its own."""
-    return converted(amount, unit)
+    return quantity(magnitude(amount, unit), unit)
 
 
 def number(ratio: Quantity) -> float:

@@ -29,23 +29,24 @@ if TYPE_CHECKING:
     from engine.dialog.turns.turn_builder import TurnBuilder
 
 
-def _register(found: type[Message], known: dict[str, type[Message]]) -> None:
-    kind = found.model_fields["kind"].default
-    if isinstance(kind, str):
-        known[kind] = found
-
-
-class ActivityFact(Message):
-    """Something that happened in an activity."""
+class _OfKind(Message):
+    """What is found again by its kind, among those that are ``known``."""
 
     kind: str
     known: ClassVar[dict[str, type[Message]]] = {}
-    """Every kind of fact that some activity writes."""
 
     @classmethod
     def __pydantic_init_subclass__(cls, **given: Any) -> None:
         super().__pydantic_init_subclass__(**given)
-        _register(cls, ActivityFact.known)
+        if isinstance(kind := cls.model_fields["kind"].default, str):
+            cls.known[kind] = cls
+
+
+class ActivityFact(_OfKind):
+    """Something that happened in an activity."""
+
+    known: ClassVar[dict[str, type[Message]]] = {}
+    """Every kind of fact that some activity writes."""
 
     def completed(self, _of: Callable[[Role], Value | Rows | None]) -> ActivityFact:
         """A fact of an earlier format with what it lacks, from what its dialog knew, by role."""
@@ -70,18 +71,12 @@ class Load(Message):
     weighed: bool = True
 
 
-class ActivityState(Message):
+class ActivityState(_OfKind):
     """Where an activity stands: the fold of its facts."""
 
-    kind: str
     ended: bool = False
     known: ClassVar[dict[str, type[Message]]] = {}
     """The state of every activity."""
-
-    @classmethod
-    def __pydantic_init_subclass__(cls, **given: Any) -> None:
-        super().__pydantic_init_subclass__(**given)
-        _register(cls, ActivityState.known)
 
     @property
     def learned(self) -> dict[str, float]:
@@ -145,7 +140,6 @@ def _as_one_of(known: Mapping[str, type[Message]]) -> Callable[[Any], Any]:
     return read
 
 
-AnyFact = Annotated[SerializeAsAny[ActivityFact], BeforeValidator(_as_one_of(ActivityFact.known))]
 AnyReport = Annotated[SerializeAsAny[KeptReport], BeforeValidator(_as_one_of(ActivityFact.known))]
 AnyState = Annotated[SerializeAsAny[ActivityState], BeforeValidator(_as_one_of(ActivityState.known))]
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from engine.dialog.activity import Activity, Reports
 from engine.dialog.facts.events import Kept
 from engine.dialog.facts.question import QuestionKind
+from engine.dialog.facts.role_values import as_measure
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.facts.waiting import offered_name, open_rows, row_count, waiting
 from engine.dialog.reply.sentences import reading_texts, ways_texts
@@ -37,9 +38,9 @@ def expectation(
     rest = tuple(slot for slot in here if slot not in asked)
     step = script.step(dialog.step)
     watches = isinstance(step, Watch)
-    told = activities[step.watch].expects(script, state) if isinstance(step, Watch) else Reports(())
-    anew = script.remembers if watches else tuple(name for name in script.slots if _is_known(dialog, name))
-    anew = (*anew, *_left_open(script, dialog, asked))
+    reports = activities[step.watch].expects(script, state) if isinstance(step, Watch) else Reports(())
+    told = tuple(name for name in script.slots if name in dialog.values or dialog.rows.get(name))
+    anew = (*(script.remembers if watches else told), *_left_open(script, dialog, asked))
     known = tuple(name for name in anew if name not in asked)
     rows = row_count(script, dialog)
     return Expectation(
@@ -51,12 +52,12 @@ def expectation(
         candidates=_candidates(dialog, script, wording),
         ways=tuple(way.name for way in dialog.questions[0].ways) if dialog.questions else (),
         dialogs=dialogs,
-        reports=told.kinds,
-        naming=told.naming if not dialog.questions else None,
-        names=dict(told.names),
+        reports=reports.kinds,
+        naming=reports.naming if not dialog.questions else None,
+        names=dict(reports.names),
         latest=_latest(dialog),
-        down=told.down,
-        latest_report=told.latest if not dialog.questions else None,
+        down=reports.down,
+        latest_report=reports.latest if not dialog.questions else None,
         ahead=tuple(_slot(script, dialog, name, state) for name in _ahead(script, dialog, (*asked, *rest))),
         units=_units(script, dialog, state.system),
         elsewhere=_elsewhere(library, script, (*asked, *rest)) if asked and not dialog.questions else (),
@@ -124,10 +125,6 @@ def _candidates(dialog: DialogState, script: Script, wording: Wording) -> tuple[
     return texts if asked.about is QuestionKind.CHOICE else texts[:1]
 
 
-def _is_known(dialog: DialogState, name: str) -> bool:
-    return name in dialog.values or bool(dialog.rows.get(name))
-
-
 def _asking(dialog: DialogState, asked: tuple[str, ...], watches: bool) -> Asking:
     if dialog.questions:
         return Asking.CHOOSE if dialog.questions[0].about in (QuestionKind.CHOICE, QuestionKind.WAY) else Asking.CONFIRM
@@ -180,8 +177,7 @@ _READ_IN_STEPS = {Role.TUBE_STEP: Role.CATCH_VOLUME, Role.SCALE_STEP: Role.CATCH
 
 def _read_in(step: Role, script: Script, dialog: DialogState, name: str) -> Measure | None:
     """How finely a catch is read, where this slot is one: between two marks of the tube, or by the scale."""
-    found = dialog.of(step) if role_of(script.records, name) is _READ_IN_STEPS[step] else None
-    return found if isinstance(found, Measure) else None
+    return as_measure(dialog.of(step)) if role_of(script.records, name) is _READ_IN_STEPS[step] else None
 
 
 def _told(dialog: DialogState, name: str) -> dict[int, Value]:

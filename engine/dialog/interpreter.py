@@ -6,14 +6,11 @@ the same turn on any machine and on any day.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
 from itertools import groupby
 from typing import assert_never
 
-from engine.dialog.activity import Activity
 from engine.dialog.expectation_builder import expectation
 from engine.dialog.facts.events import Cancelled, Fact, Heard, Wondered
 from engine.dialog.facts.neighbours import FarmTold
@@ -22,24 +19,18 @@ from engine.dialog.facts.state import ConversationState
 from engine.dialog.questions.topics import answer
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.prompts import asked_question, buttons, prompt
-from engine.dialog.reply.readback import in_turn
-from engine.dialog.reply.sentences import title
+from engine.dialog.reply.sentences import in_turn
 from engine.dialog.reply.speech_text import shown_text, spoken_text
-from engine.dialog.reply.system_texts import SystemKey, SystemTexts
-from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.script import Preset
-from engine.dialog.script_library import Library
+from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.taking import reentry_interval
 from engine.dialog.taking.absence import after_check, leave_out
 from engine.dialog.taking.application_taking import changes, say_ended
 from engine.dialog.taking.attaching import attach
 from engine.dialog.taking.commands import nothing_open, obey, open_dialog, openings, ways
-from engine.dialog.taking.confirmation import hear, take
+from engine.dialog.taking.confirmation import DOUBTS, answered, chosen, hear, take
 from engine.dialog.taking.correction import correct
 from engine.dialog.taking.repairs import note_repair
-from engine.dialog.taking.settling import DOUBTS, answered, chosen
 from engine.dialog.taking.slot_filling import alike, give_rows
-from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.turn_builder import NEVER, TurnBuilder, TurnRules
 from engine.dialog.unclear import aside, misheard
 from engine.document import Document
@@ -64,7 +55,6 @@ from engine.messages import (
 )
 from engine.messages import Reading as Understood
 from engine.reminders.reminder import Change
-from engine.values import Value
 
 
 @dataclass(frozen=True)
@@ -78,27 +68,8 @@ class Turn:
 
 
 @dataclass(frozen=True)
-class Interpreter:
-    """Walks dialogs. ``presets`` come from the settings; ``numbers`` are telephone numbers by name.
-
-    ``activities`` are what steps that watch hand over to, by the names dialog files have for them; ``zone`` is where
-    the clock on the wall hangs, ``within`` the time that application records may take.
-    """
-
-    library: Library
-    house: SystemTexts
-    presets: Mapping[Preset, Value] = field(default_factory=dict)
-    numbers: Mapping[str, str] = field(default_factory=dict)
-    activities: Mapping[str, Activity] = field(default_factory=dict)
-    zone: str = "UTC"
-    within: RecordTime = FEDERAL
-
-    @cached_property
-    def _rules(self) -> TurnRules:
-        return TurnRules(self.library, self.house, self.presets, self.activities, self.zone, self.within)
-
-    def wording(self, state: ConversationState) -> Wording:
-        return Wording(self.house, state.language, state.system, self.zone)
+class Interpreter(TurnRules):
+    """Walks dialogs by these rules."""
 
     def expectation(self, state: ConversationState) -> Expectation:
         """What may be said now."""
@@ -107,8 +78,7 @@ class Interpreter:
     def prompt(self, state: ConversationState, now: datetime = NEVER) -> Reply:
         """What is asked now, for a channel that opens again: the same words as at the end of the last reply, but for a
         look that is overdue by ``now``."""
-        walk = self._walk(state, now)
-        return self._reply(walk, SystemKey.WELCOME)
+        return self._reply(self._walk(state, now), SystemKey.WELCOME)
 
     def ways(self, state: ConversationState) -> tuple[Button, ...]:
         """What can be begun now, as buttons; nothing where a dialog is open."""
@@ -136,7 +106,7 @@ class Interpreter:
             walk.questions = []
             for asked in understood.entries:
                 if isinstance(asked, Asked) and asked.topic is Topic.EMERGENCY:
-                    answer(walk, asked, self.numbers)
+                    answer(walk, asked)
             walk.say(SystemKey.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
         else:
             walk.spoken = understood.spoken
@@ -172,7 +142,7 @@ class Interpreter:
 
     def _walk(self, state: ConversationState, now: datetime, farm: FarmTold | None = None) -> TurnBuilder:
         """A turn that begins, with what other planters told as its first fact."""
-        walk = TurnBuilder(self._rules, state, now)
+        walk = TurnBuilder(self, state, now)
         if farm is not None:
             walk.add(farm)
         return walk
@@ -196,7 +166,7 @@ class Interpreter:
             case Commanded():
                 self._obey(walk, entry)
             case Asked():
-                answer(walk, entry, self.numbers)
+                answer(walk, entry)
             case Opened():
                 open_dialog(walk, entry)
             case LeavingOut():
@@ -244,26 +214,19 @@ class Interpreter:
         walk.go_on(start_at, again=again)
 
     def _reply(self, walk: TurnBuilder, idle: SystemKey | None) -> Reply:
-        lines, dialog = list(walk.lines), walk.state.dialog
-        if dialog is None:
-            if idle is not None or not lines:
-                lines.append(
-                    walk.wording.say(idle or SystemKey.NOTHING_OPEN, dialogs=openings(self.library, walk.wording))
-                )
+        lines, dialog, misheard = list(walk.lines), walk.state.dialog, walk.state.misheard
+        script = self.library.script(dialog.script) if dialog else None
+        if dialog is None and (idle is not None or not lines):
+            told = openings(self.library, walk.wording)
+            lines.append(walk.wording.say(idle or SystemKey.NOTHING_OPEN, dialogs=told))
+        if dialog is None or script is None:
             return self._worded(walk, lines)
-        script = self.library.script(dialog.script)
-        if script is None:
-            return self._worded(walk, lines)
-        current = {**self.library.scripts, dialog.dialog: script}
-        titles = {name: title(one, walk.wording) for name, one in current.items()}
-        if walk.waits:
-            return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
-        if dialog.questions:
-            misheard = walk.state.misheard
-            lines.append(asked_question(dialog.questions[0], script, dialog, walk.wording, titles, misheard))
-        else:
-            lines.append(prompt(script, dialog, walk.wording, walk.state.misheard, walk.now, walk.activity))
-        return self._worded(walk, lines, buttons(script, dialog, walk.wording, walk.state.misheard))
+        if dialog.questions and not walk.waits:
+            asked, scripts = dialog.questions[0], self.library.scripts
+            lines.append(asked_question(asked, script, dialog, walk.wording, scripts, misheard))
+        elif not walk.waits:
+            lines.append(prompt(script, dialog, walk.wording, misheard, walk.now, walk.activity))
+        return self._worded(walk, lines, buttons(script, dialog, walk.wording, misheard))
 
     def _worded(self, walk: TurnBuilder, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
         told = in_turn(lines, walk.wording)

@@ -16,7 +16,7 @@ from engine.dialog.checks.check import Draft, check
 from engine.dialog.facts.register import kinds
 from engine.dialog.schema.script import Script
 from engine.dialog.schema.script_formats import brought_up
-from engine.dialog.schema.slot_roles import Role
+from engine.dialog.schema.slot_roles import Phase, Role
 from engine.errors import DefinitionError
 
 _NOT_DIALOGS = ("sources.yaml", "units.yaml")
@@ -53,6 +53,10 @@ class Library:
         """The current scripts, each behind the one it comes after."""
         return tuple(sorted(self.scripts.values(), key=self._depth))
 
+    def of_phase(self, phase: Phase) -> Script | None:
+        """The first of the current scripts that is for this; None where none is."""
+        return next((script for script in self.in_order if script.phase is phase), None)
+
     def _depth(self, script: Script) -> int:
         before = self.scripts.get(script.after) if script.after else None
         return 1 + self._depth(before) if before else 0
@@ -61,10 +65,6 @@ class Library:
     def kinds(self) -> Mapping[Role, frozenset[Role]]:
         """The kinds of things that are known by name, and what is kept of each."""
         return kinds(self.scripts.values())
-
-    def hash_of(self, dialog: str) -> str:
-        """The hash of the current script of a dialog; KeyError where there is none."""
-        return self.hashes[dialog]
 
     def with_pinned(self, source: str) -> Library:
         """With an older script under its hash; DefinitionError where the source no longer fits the schema."""

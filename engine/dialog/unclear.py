@@ -7,25 +7,34 @@ after that skip, typing or another way out is offered. So it goes on in turn: no
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from decimal import Decimal
+
 from engine.dialog.expectation_builder import usual
 from engine.dialog.facts.events import Misheard
-from engine.dialog.facts.waiting import rows_of
+from engine.dialog.facts.waiting import row_count, rows_of
 from engine.dialog.questions.outlook import say_what_next
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.prompts import closed_answers, other_words
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot import Slot
+from engine.dialog.schema.slot_roles import Role, name_in
 from engine.dialog.taking.commands import hint, nothing_open
-from engine.dialog.taking.remains import heard_in
 from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.entries.matching.match_context import Amount, MatchContext
 from engine.entries.matching.numerals import spell_digits
-from engine.expectation import Range, SlotKind
+from engine.entries.phrases.tokens import MOST_CHARACTERS, MOST_TOKENS
+from engine.entries.phrases.vocabulary import load_vocabulary
+from engine.expectation import Expectation, Range, SlotKind
 from engine.messages import Unclear, UnclearReason
 from engine.quantities import Measure
-from engine.values import Dial
+from engine.values import Dial, Value
 
 SECOND, THIRD = 2, 3
+MOST_NAMED = 3
+LEAST, MOST = Decimal("0.01"), 99_999
+"""Other numbers are none that anybody weighs, counts or measures here."""
 _EXAMPLES = (49.5, 16, 8, 2)
 """Numbers to show how digits are said where nothing is known of the value: the first that may be an answer."""
 
@@ -158,7 +167,7 @@ def _reason(walk: TurnBuilder, unclear: Unclear) -> str:
 
 def _unknown(walk: TurnBuilder, unclear: Unclear) -> str:
     """That it was not understood, with what of it was."""
-    heard, slot = heard_in(unclear.said, walk), _slot(walk, unclear) if walk.state.dialog else None
+    heard, slot = _heard_in(unclear.said, walk), _slot(walk, unclear) if walk.state.dialog else None
     if heard and slot is not None and unclear.reason is UnclearReason.MISPLACED:
         return walk.wording.say(SystemKey.UNCLEAR_MISPLACED, what=heard, name=walk.wording.name(slot).lower())
     if heard:
@@ -212,3 +221,70 @@ def _range(wording: Wording, slot: Slot) -> str:
         low=f"{slot.hard.low:g}{unit}",
         high=f"{slot.hard.high:g}{unit}",
     )
+
+
+# ---------------------------------------------------------------- what of it has a meaning: rows and amounts
+
+
+def _heard_in(said: str, walk: TurnBuilder) -> str:
+    """Rows and amounts in a text, as they are told; empty where there are none, or more than anybody wants to hear."""
+    if len(said) > MOST_CHARACTERS or said.endswith("…"):
+        return ""
+    language = walk.state.language
+    expected = Expectation(language=language, rows=_rows(walk))
+    hearing = MatchContext(said, expected, load_vocabulary(language))
+    found = list(dict.fromkeys(_found(hearing, walk))) if len(hearing.tokens) <= MOST_TOKENS else []
+    return ", ".join(found) if len(found) <= MOST_NAMED else ""
+
+
+def _rows(walk: TurnBuilder) -> int | None:
+    dialog = walk.state.dialog
+    count = _told_rows(walk) if dialog is not None else walk.state.book.of(Role.ROWS)
+    return count if isinstance(count, int) and count else None
+
+
+def _told_rows(walk: TurnBuilder) -> Value | None:
+    """How many rows this dialog counts, or was told."""
+    name = name_in(walk.script.records, Role.ROWS)
+    return row_count(walk.script, walk.dialog) or (walk.dialog.values.get(name) if name else None)
+
+
+def _found(hearing: MatchContext, walk: TurnBuilder) -> Iterator[str]:
+    place = 0
+    while place < len(hearing.tokens):
+        rows = _rows_at(hearing, place)
+        amounts = [(end, amount) for end, amount in hearing.amounts(place) if _is_told(hearing, place, amount)]
+        if rows:
+            place, row = max(rows)
+            if row in hearing.every_row:
+                yield walk.wording.row_names([row])
+        elif amounts:
+            place, amount = max(amounts, key=lambda one: one[0])
+            yield " ".join(_amount(walk, amount))
+        else:
+            place += 1
+
+
+def _rows_at(hearing: MatchContext, place: int) -> list[tuple[int, int]]:
+    """The rows that the words there may be, each with where it ends; those of the planter where there are any."""
+    rows = [
+        (match.end, one.value)
+        for match in hearing.matcher.rule("row", place)
+        for one in match.captures
+        if isinstance(one.value, int)
+    ]
+    return [one for one in rows if one[1] in hearing.every_row] or rows
+
+
+def _is_told(hearing: MatchContext, place: int, amount: Amount) -> bool:
+    """Whether a number was meant: the word for one, or for a half, stands in much talk."""
+    if any(numeral.unsaid or not LEAST <= numeral.value <= MOST for numeral, _ in amount.parts):
+        return False
+    bare = all(unit is None for _, unit in amount.parts)
+    return not bare or hearing.tokens[place].is_number or all(numeral.value >= 2 for numeral, _ in amount.parts)
+
+
+def _amount(walk: TurnBuilder, amount: Amount) -> Iterator[str]:
+    for numeral, unit in amount.parts:
+        number = float(numeral.value)
+        yield walk.wording.amount(Measure(value=number, unit=unit)) if unit else f"{number:g}"

@@ -19,7 +19,8 @@ from engine.history.store.segments import Ending, FactStep, Segment, segments
 from engine.messages import Report, System
 from engine.quantities import Measure
 from engine.shift.record.shift_facts import Doubted, Noted, OverLabel, RateFound, ShiftStarted
-from engine.shift.record.shift_state import LOOKED, NAMED, Pause, ShiftState
+from engine.shift.record.shift_state import LOOKED, NAMED, ShiftState
+from engine.shift.record.timeline import Pause
 from engine.shift.reports.suspect_rows import OF_ROWS, latest, scaled
 from engine.values import Value
 

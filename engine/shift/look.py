@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
 
+from engine.dialog.facts.role_values import as_measure
 from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot_roles import Role
-from engine.quantities import Measure, measure, quantity
+from engine.messages import Reported
+from engine.quantities import Dimension, Measure, measure, quantity
 from engine.reminders.inspection import (
     DEFAULT,
     Filling,
@@ -19,17 +23,34 @@ from engine.reminders.inspection import (
     WithinArea,
     next_look,
 )
-from engine.reminders.rules import Decider, first_run_out
+from engine.reminders.price import Outfit, Price, price
+from engine.reminders.rules import Decider, Strain, first_run_out
 from engine.reminders.wall import Wall
 from engine.shift.record.plan import Plan
 from engine.shift.record.shift_facts import Emptied, LookSet
 from engine.shift.record.shift_ledger import in_pounds
-from engine.shift.record.shift_settings import WatchSettings
 from engine.shift.record.shift_state import REFILLS, ShiftState
 from engine.shift.turn import ShiftTurn
 
 ANSWER = timedelta(minutes=2.5)
 """After so long a reminder is answered on the average, where it is within five minutes (own decision)."""
+NIGHT = timedelta(hours=12)
+"""A night's shift, for what a plan of looks costs (own decision)."""
+
+
+@dataclass(frozen=True)
+class WatchSettings:
+    """How a shift is watched, as the settings say. ``zone`` is where the clock on the wall hangs. From ``late_from`` to
+    ``late_until`` and after ``long_after`` on shift looks come closer together; None, as usual, where they do not.
+    ``efficiency`` is the field efficiency that is believed until acres are reported [1]: 50 to 75 %, typically 65 %
+    (ASAE-D497).
+    """
+
+    zone: str = "UTC"
+    late_from: time | None = None
+    late_until: time = time(6)
+    long_after: timedelta | None = None
+    efficiency: float = 0.65
 
 
 def wanted(turn: ShiftTurn, settings: WatchSettings) -> LookSet:
@@ -59,9 +80,7 @@ def wanted(turn: ShiftTurn, settings: WatchSettings) -> LookSet:
 def _willing(turn: ShiftTurn) -> Measure | None:
     """The area of the machine that may be lost, where the grower said one."""
     chosen = turn.shift.looks
-    if chosen is None:
-        return turn.plan.measure(Role.WILLING)
-    return chosen if isinstance(chosen, Measure) else None
+    return turn.plan.measure(Role.WILLING) if chosen is None else as_measure(chosen)
 
 
 def look_plan(turn: ShiftTurn) -> LookPlan:
@@ -169,3 +188,106 @@ def say_why(turn: ShiftTurn) -> None:
             turn.say(SystemKey.WHY_OWN, limit=turn.walk.wording.amount(longest) if longest else "")
         case _:
             turn.say(SystemKey.WHY_FLOOR)
+
+
+# ---------------------------------------------------------------- the plan, its price
+
+
+def chosen(turn: ShiftTurn, told: Reported) -> None:
+    """Take the plan that was said, and say its price."""
+    if told.value is None or (isinstance(told.value, Measure) and told.value.value <= 0):
+        return
+    turn.note(told)
+    found, looks, echo = _price(turn), turn.shift.looks, turn.walk.wording.echo
+    within, row = (turn.rough(measure(one, "acre")) for one in (found.within, found.within_row))
+    figures = {"looks": str(found.looks), "within": within, "row": row}
+    if isinstance(told.value, Measure) and told.value.dimension is Dimension.TIME:
+        turn.say(SystemKey.LOOKS_TIMED, time=echo(told.value), **figures)
+    elif isinstance(looks, Measure):
+        turn.say(SystemKey.LOOKS_EVERY, area=echo(looks), **figures)
+    else:
+        turn.say(SystemKey.LOOKS_REFILLS if looks == REFILLS else SystemKey.LOOKS_ONCE, **figures)
+
+
+def _price(turn: ShiftTurn) -> Price:
+    """What the plan of now comes to in a night, from this planter's own figures."""
+    shift, longest = turn.shift, longest_apart(turn)
+    hopper = min((turn.plan.full(shift, row) for row in shift.rows), key=in_pounds)
+    own = timedelta(seconds=longest.to("s").value) if longest else None
+    pace = turn.timeline.pace(turn.now)
+    rate = shift.wanted.quantity
+    outfit = Outfit(len(shift.rows), turn.plan.spacing, hopper.quantity, rate, pace, own=own)
+    return price(look_plan(turn), outfit, NIGHT)
+
+
+# ---------------------------------------------------------------- at the end of every reply
+
+
+def look_prompt(shift: ShiftState, wording: Wording, now: datetime) -> str:
+    """The next look in one short sentence; nothing once the shift is over."""
+    if shift.closing:
+        return "" if shift.ended else _closing(shift, wording)
+    if shift.over is not None:
+        return wording.say(SystemKey.LOOK_OVER_LABEL)
+    if shift.paused or shift.look is None or shift.look.due is None:
+        return wording.say(SystemKey.LOOK_PAUSED)
+    due = shift.snoozed or shift.look.due
+    if shift.wall(due) < now and shift.wall(shift.look.at) < now:
+        return wording.say(SystemKey.LOOK_OVERDUE, time=wording.clock(shift.wall(due), now))
+    return _snoozed(shift, shift.look, wording) if shift.snoozed else _next(shift, shift.look, wording)
+
+
+def _closing(shift: ShiftState, wording: Wording) -> str:
+    """At the end both the area and what is left are asked for, until they were told."""
+    stood = shift.stood or shift.last
+    acres = bool(shift.told) and shift.told[-1].at >= stood
+    match acres, all(one.level.at >= stood for one in shift.ledger.accounts.values()):
+        case True, True:
+            return wording.say(SystemKey.LOOK_CLOSING_DONE)
+        case True, False:
+            return wording.say(SystemKey.LOOK_CLOSING_LEFT)
+        case False, True:
+            return wording.say(SystemKey.LOOK_CLOSING_ACRES)
+        case _:
+            return wording.say(SystemKey.LOOK_CLOSING)
+
+
+def _snoozed(shift: ShiftState, look: LookSet, wording: Wording) -> str:
+    assert shift.snoozed is not None
+    time, area = wording.clock(shift.wall(shift.snoozed), shift.wall(shift.last)), _area(look, wording)
+    text = wording.say(SystemKey.SHIFT_SNOOZED, time=time, area=area)
+    if look.accepted is not None:
+        text = wording.say(SystemKey.SHIFT_SNOOZED_OVER, time=time, area=area, accepted=wording.rough(look.accepted))
+    if look.empty is None:
+        return text
+    at = wording.clock(shift.wall(look.empty.at), shift.wall(look.at))
+    empty = wording.say(SystemKey.SHIFT_EMPTY_BEFORE, row=str(look.empty.row), time=at)
+    return f"{text} {empty}"
+
+
+def _next(shift: ShiftState, look: LookSet, wording: Wording) -> str:
+    assert look.due is not None
+    area, time = _area(look, wording), wording.clock(shift.wall(look.due), shift.wall(look.at))
+    if look.due <= look.at:
+        return wording.say(SystemKey.LOOK_NOW, area=area)
+    match look.decided_by:
+        case Decider.FILLING if look.passes:
+            text = wording.say(SystemKey.LOOK_PASSES, passes=str(look.passes), time=time, area=area)
+        case Decider.FILLING:
+            text = wording.say(SystemKey.LOOK_FILLING, time=time, area=area)
+        case Decider.RUN_OUT:
+            text = wording.say(SystemKey.LOOK_RUN_OUT, time=time, area=area)
+        case Decider.OWN:
+            text = wording.say(SystemKey.LOOK_OWN, time=time, area=area)
+        case _:
+            text = wording.say(SystemKey.LOOK_BY, time=time, area=area)
+    return " ".join([text, *_reasons(look, wording)])
+
+
+def _reasons(look: LookSet, wording: Wording) -> list[str]:
+    late = [wording.say(SystemKey.LOOK_LATE)] if Strain.LATE in look.tightened else []
+    return late + ([wording.say(SystemKey.LOOK_LONG)] if Strain.LONG in look.tightened else [])
+
+
+def _area(look: LookSet, wording: Wording) -> str:
+    return wording.rough(look.area or Measure(value=0, unit="acre"))

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from engine.dialog.activity import Reports
 from engine.dialog.facts.events import Cancelled, Kept, TakenBack, Withdrawn
+from engine.dialog.facts.role_values import as_word
 from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
@@ -17,18 +18,14 @@ from engine.dialog.taking.application_taking import say_kept_out
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Asked, Commanded, Report, Reported
 from engine.reminders.reminder import Change
-from engine.shift import look_changes, look_prices, status  # noqa: F401
-from engine.shift.look import wanted
-from engine.shift.prompt import look_prompt
-from engine.shift.record.plan import Plan
-from engine.shift.record.requirements import SHIFT
+from engine.shift import look_changes, look_prices, shift_answers  # noqa: F401
+from engine.shift.look import WatchSettings, look_prompt, wanted
+from engine.shift.record.plan import SHIFT, Plan
 from engine.shift.record.shift_facts import Noted, ShiftStarted
-from engine.shift.record.shift_settings import WatchSettings
 from engine.shift.record.shift_state import CALLED, EFFICIENCY, ShiftState
 from engine.shift.reports import report
-from engine.shift.reports.label_reports import barred, calibrations, say_over
+from engine.shift.reports.label_reports import barred, calibrations, over_season, say_over, tell_season
 from engine.shift.reports.leaving import depart
-from engine.shift.reports.season_reports import over_season, tell_season
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 
@@ -62,7 +59,7 @@ class ShiftActivity:
 
     def answer(self, turn: TurnBuilder, asked: Asked) -> bool:
         shift = ShiftTurn.of(turn)
-        return shift is not None and status.answer(shift, asked)
+        return shift is not None and shift_answers.answer(shift, asked)
 
     def keep(self, turn: TurnBuilder) -> None:
         """Begin the shift where the dialog has come to it, and set the next look where anything has changed."""
@@ -83,7 +80,7 @@ class ShiftActivity:
         given = {role: plan.given[role] for role in _NAMES if role in plan.given}
         now: dict[str, Value] = {str(role): value for role, value in given.items() if not isinstance(value, dict)}
         learned = turn.state.book.learned.get(EFFICIENCY, self.settings.efficiency)
-        field, product = (one if isinstance(one := now.get(role), str) else None for role in (Role.FIELD, Role.PRODUCT))
+        field, product = (as_word(now.get(role)) for role in (Role.FIELD, Role.PRODUCT))
         say_kept_out(turn, field)
         tell_season(turn, field, product)
         over = barred(turn, plan) or over_season(turn, plan, field, product, plan.needed(Role.RATE))
@@ -108,7 +105,7 @@ class ShiftActivity:
     def status(self, turn: TurnBuilder) -> None:
         shift = ShiftTurn.of(turn)
         if shift is not None:
-            status.say_status(shift)
+            shift_answers.say_status(shift)
 
     def leave(self, turn: TurnBuilder, to_return: bool) -> Cancelled:
         shift = ShiftTurn.of(turn)

@@ -1,34 +1,67 @@
-"""What is asked during a shift: acres, rows that are down, the next look, what to do now, what was told."""
+"""What is asked during a shift: how far it is, acres, rows that are down, the next look, what to do, what was told."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 
 from engine.calculations.domain import number
 from engine.calculations.runs.calibration import speed_within
-from engine.dialog.questions.own_values import say_values
+from engine.dialog.questions.knowledge import say_values
 from engine.dialog.questions.row_answers import say_left_out
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
-from engine.messages import Report
+from engine.messages import Asked, Report, Topic
 from engine.quantities import Measure, measure
-from engine.shift.look import say_why
-from engine.shift.prompt import look_prompt
+from engine.shift.look import look_prompt, say_why, soonest
 from engine.shift.reports.change_reports import meter
+from engine.shift.reports.jump import asks_first
 from engine.shift.reports.label_reports import say_over
 from engine.shift.reports.suspect_rows import wrong_alike
 from engine.shift.turn import ShiftTurn
 from engine.values import Value
 
-_ROLES = {
-    Report.PRODUCT: Role.PRODUCT,
-    Report.LOT: Role.LOT,
-    Report.RATE: Role.RATE,
-    Report.SPEED: Role.SPEED,
-    Report.FIELD: Role.FIELD,
-}
+_ROLES = (Role.PRODUCT, Role.LOT, Role.RATE, Role.SPEED, Role.FIELD)
 """What a report changes, as it was told before."""
+
+
+def answer(turn: ShiftTurn, asked: Asked) -> bool:
+    """Answer a question from the shift; False where it is none of those."""
+    asks_first(turn)
+    match asked.topic:
+        case Topic.RUN_OUT:
+            _say_run_out(turn)
+        case Topic.WHY if asked.row is None:
+            say_why(turn)
+        case Topic.MY_VALUES:
+            say_told(turn, asked.slot)
+        case topic if topic in _ANSWERS:
+            _ANSWERS[topic](turn)
+        case _:
+            return False
+    return True
+
+
+def say_status(turn: ShiftTurn) -> None:
+    """Since when, how much, and what is noted."""
+    asks_first(turn)
+    started = turn.clock(turn.shift.started)
+    worked = turn.walk.wording.hours(turn.timeline.worked(turn.now).total_seconds())
+    turn.say(SystemKey.SHIFT_STATUS, since=started, area=turn.rough(turn.planted), hours=worked)
+    if turn.shift.troubled:
+        turn.say(SystemKey.SHIFT_STATUS_TROUBLED, rows=turn.walk.wording.row_names(sorted(turn.shift.troubled)))
+    say_over(turn)
+
+
+def _say_run_out(turn: ShiftTurn) -> None:
+    """The first hopper to run out, when at this pace, and after how much more."""
+    found = soonest(turn.shift, turn.plan, turn.now)
+    if found is None:
+        return
+    row, length = found
+    area = measure(turn.timeline.pace(turn.now).area(max(length, timedelta())), "acre")
+    turn.say(SystemKey.SHIFT_RUN_OUT, row=str(row), time=turn.clock(turn.now + length), area=turn.rough(area))
 
 
 # ---------------------------------------------------------------- acres
@@ -143,12 +176,20 @@ def say_speed(turn: ShiftTurn) -> None:
 
 def say_told(turn: ShiftTurn, slot: str | None) -> None:
     """What was told for this shift, with what has changed since."""
-    now: dict[Role, Value] = {}
-    for report, role in _ROLES.items():
-        value = turn.shift.now.get(str(report))
-        if value is not None:
-            now[role] = value
+    found = {role: turn.shift.now.get(str(role)) for role in _ROLES}
+    now: dict[Role, Value] = {role: value for role, value in found.items() if value is not None}
     planned = turn.plan.measure(Role.PLANNED)
     if planned is not None:
         now.setdefault(Role.SPEED, planned)
     say_values(turn.walk, slot, now)
+
+
+_ANSWERS: Mapping[Topic, Callable[[ShiftTurn], None]] = {
+    Topic.ACRES_DONE: say_acres_done,
+    Topic.ACRES_LEFT: say_acres_left,
+    Topic.STOPPED_ROWS: say_stopped,
+    Topic.NEXT_LOOK: say_next_look,
+    Topic.WHAT_NEXT: say_what_next,
+    Topic.LEFT_TO_DO: say_left_to_do,
+    Topic.SPEED_TO_HOLD: say_speed,
+}

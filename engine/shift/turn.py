@@ -14,7 +14,6 @@ from engine.quantities import Measure
 from engine.shift.record.plan import Plan
 from engine.shift.record.shift_facts import Noted
 from engine.shift.record.shift_fold import advance
-from engine.shift.record.shift_ledger import HopperLevel
 from engine.shift.record.shift_state import ShiftState
 from engine.shift.record.timeline import Timeline
 from engine.values import Value
@@ -106,7 +105,7 @@ class ShiftTurn:
 
     @property
     def rate(self) -> Measure:
-        return self.plan.rate(self.shift)
+        return self.shift.wanted
 
     # ---- words
 
@@ -157,23 +156,22 @@ class ShiftTurn:
         value: Value | None = None,
         until: datetime | None = None,
         proofs: Mapping[int, datetime] | None = None,
-        levels: Mapping[int, HopperLevel] | None = None,
     ) -> None:
         """Keep a report with what was concluded from it."""
-        self.keep(
-            Noted(
-                report=told.report,
-                rows=rows,
-                value=told.value if value is None else value,
-                lot=told.lot,
-                said=told.said,
-                at=self.now,
-                moment=self.past,
-                until=until,
-                size=told.area,
-                proofs=dict(proofs or {}),
-                levels=dict(levels or {}),
-            )
+        changes = {"until": until, "proofs": dict(proofs or {})} | ({} if value is None else {"value": value})
+        self.keep(self.noted(told, rows).model_copy(update=changes))
+
+    def noted(self, told: Reported, rows: tuple[int, ...]) -> Noted:
+        """A report as a fact, before anything is concluded from it."""
+        return Noted(
+            report=told.report,
+            rows=rows,
+            value=told.value,
+            lot=told.lot,
+            said=told.said,
+            at=self.now,
+            moment=self.past,
+            size=told.area,
         )
 
     def keep(self, fact: Noted) -> None:

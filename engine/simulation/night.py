@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from engine.calculations.hoppers.use import READING
 from engine.reminders.price import REFILL_SHARE
-from engine.shift.record.shift_settings import WatchSettings
+from engine.shift.look import WatchSettings
 
 SPACING_IN = 30.0
 START = datetime(2026, 4, 21, 19, tzinfo=UTC)

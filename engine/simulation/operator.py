@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
-from functools import cache
 
 from engine.assistant import Assistant
 from engine.conversation_defaults import ConversationDefaults
 from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database
-from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.dialog.schema.slot_roles import Role as Meaning
 from engine.errors import RowhandError
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
-from engine.library import Library, load_library
 from engine.messages import Utterance
 from engine.quantities import Measure
 from engine.queues.outbox import Outbox
@@ -46,7 +43,7 @@ class SimulatedOperator:
         self.night, self.looks = night, looks
         people = People(database)
         people.join(FOREMAN, people.invite("farm", PersonRole.FOREMAN, night.shift.start + LATER), night.shift.start)
-        self.assistant = Assistant(database, ConversationDefaults(watch=night.shift.watch), *_texts())
+        self.assistant = Assistant(database, ConversationDefaults(watch=night.shift.watch))
         self.schedule, self.outbox = Schedule(database), Outbox(database)
         self._turns = 0
         self._next: datetime | None = None
@@ -170,11 +167,6 @@ def _rows(rows: Sequence[int]) -> str:
     """ "row 3 is" or "rows 3 and 5 are" """
     *head, last = map(str, rows)
     return f"rows {', '.join(head)} and {last} are" if head else f"row {last} is"
-
-
-@cache
-def _texts() -> tuple[Library, SystemTexts]:
-    return load_library(), load_house()
 
 
 def _plain(ring: Ring | Relief | ClockNotice) -> TextMessage:

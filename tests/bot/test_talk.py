@@ -24,7 +24,7 @@ from engine.errors import WorldError
 from engine.history.store.journal import StoredTurn
 from engine.messages import Utterance
 from tests.helpers.process import ROOT, Outcome, python, run_lines
-from tests.helpers.talking import beginnings, house, library
+from tests.helpers.talking import beginnings, library
 
 TALK = python("-m", "bot.cli", "talk")
 
@@ -179,7 +179,7 @@ class Failing(Assistant):
 
 
 def failing(tmp_path: Path) -> Talk:
-    return Talk(Failing(open_database(str(tmp_path / "a.db")), library=library(), house=house()))
+    return Talk(Failing(open_database(str(tmp_path / "a.db")), library=library()))
 
 
 def test_at_a_terminal_a_full_disk_is_an_answer(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -178,9 +178,9 @@ def test_a_label_in_other_units_allows_its_ends_too() -> None:
 
 
 def test_a_label_entered_upside_down_is_named() -> None:
-    assert label_range(q("8 lb/acre"), q("5 lb/acre"), q("30 in")).outcome == "upside_down"
-    assert label_range(q("5 lb/acre"), q("5 lb/acre"), q("30 in")).outcome == "fine"
-    assert label_range(q("5 lb/acre"), q("8 oz/1000 ft"), q("30 in")).outcome == "fine"
+    assert label_range(q("8 lb/acre"), q("5 lb/acre"), q("30 in")) == "upside_down"
+    assert label_range(q("5 lb/acre"), q("5 lb/acre"), q("30 in")) == "fine"
+    assert label_range(q("5 lb/acre"), q("8 oz/1000 ft"), q("30 in")) == "fine"
     with pytest.raises(OutOfDomain, match="above the highest label rate"):
         label_check(q("6 lb/acre"), q("8 lb/acre"), q("5 lb/acre"), q("30 in"))
 

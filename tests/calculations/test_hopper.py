@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from engine.calculations.coverage import pass_area
 from engine.calculations.hoppers.drawdown import rate_check, row_drawdown
 from engine.calculations.hoppers.hopper import hopper_area, hopper_levels, run_out
+from engine.calculations.hoppers.label import season_check
 from engine.calculations.hoppers.product import active_ingredient, product_needed, product_rate
-from engine.calculations.hoppers.season import season_check
 from engine.calculations.hoppers.stopped import planted_area, reachable_area, suspect_area
 from engine.calculations.runs.uniformity import uniformity
 from engine.errors import OutOfDomain

@@ -106,7 +106,7 @@ def test_rates_along_the_row_are_of_the_course() -> None:
 
 
 def test_moving_comes_before_catching_again() -> None:
-    assert next_move({1: Verdict.RUN_AGAIN, 2: Verdict.ADJUST}).outcome == "adjust"
-    assert next_move({1: Verdict.ON_TARGET, 2: Verdict.CLOSEST_NOTCH}).outcome == "settled"
+    assert next_move({1: Verdict.RUN_AGAIN, 2: Verdict.ADJUST}) == "adjust"
+    assert next_move({1: Verdict.ON_TARGET, 2: Verdict.CLOSEST_NOTCH}) == "settled"
     with pytest.raises(InputError):
         next_move({})

@@ -16,9 +16,9 @@ from engine.calculations.runs.patterns import (
     TwoCourses,
     fault_pattern,
     refill_shift,
+    scatter,
     two_courses,
 )
-from engine.calculations.runs.repeat import scatter
 from engine.errors import OutOfDomain
 from engine.quantities import Quantity, quantity
 from tests.helpers.quantities import q

@@ -10,7 +10,7 @@ import pytest
 from engine.dialog.interpreter import Interpreter
 from engine.dialog.reply.speech_text import aloud
 from engine.messages import Asked, Language, Reading, Topic
-from tests.helpers.talking import START, Conversation, beginnings, house, library
+from tests.helpers.talking import START, Conversation, beginnings, library
 
 PLANTING = ("prepared", "catching", "finished", "planting")
 SEMBRANDO = ("preparada", "pesando", "terminada", "sembrando")
@@ -71,9 +71,7 @@ def test_the_numbers_are_said_where_a_dialog_can_no_longer_be_continued(tmp_path
     assert state.dialog is not None
     lost = state.model_copy(update={"dialog": state.dialog.model_copy(update={"script": "gone"})})
     numbers = {"emergency": "1", "poison": "2", "spill": "3"}
-    turn = Interpreter(library(), house(), numbers=numbers).take(
-        lost, Reading(entries=(Asked(topic=Topic.EMERGENCY),)), START
-    )
+    turn = Interpreter(library(), numbers=numbers).take(lost, Reading(entries=(Asked(topic=Topic.EMERGENCY),)), START)
     assert "call 1" in turn.reply.text and "can no longer be continued" in turn.reply.text
 
 

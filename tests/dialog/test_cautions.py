@@ -14,7 +14,7 @@ from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.cautions import are_due
 from engine.messages import Asked, Language, Opened, Reading, Topic
-from tests.helpers.talking import START, house, library
+from tests.helpers.talking import START, library
 
 ZONE = "America/Chicago"
 MORNING = datetime(2026, 4, 21, 12, tzinfo=UTC)
@@ -59,7 +59,7 @@ def known(language: Language, in_hand: str) -> ConversationState:
 
 def turn(state: ConversationState, entry: Asked | Opened) -> Turn:
     numbers = {"emergency": "1", "poison": "2", "spill": "3"}
-    return Interpreter(library(), house(), numbers=numbers).take(state, Reading(entries=(entry,)), START)
+    return Interpreter(library(), numbers=numbers).take(state, Reading(entries=(entry,)), START)
 
 
 @pytest.mark.parametrize(

@@ -32,7 +32,7 @@ from engine.history.store.journal import StoredTurn
 from engine.messages import LANGUAGES, Utterance
 from engine.quantities import Measure
 from engine.values import Value
-from tests.helpers.talking import START, beginnings, house, library
+from tests.helpers.talking import START, beginnings, library
 
 EXAMPLES = int(os.environ.get("ROWHAND_EXAMPLES", "10"))
 OURS = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
@@ -92,9 +92,7 @@ TALKS = st.tuples(st.sampled_from(sorted(PLACES)), st.lists(SAID, min_size=1, ma
 @cache
 def interpreter() -> Interpreter:
     rules = ConversationDefaults()
-    return Interpreter(
-        library(), house(), rules.presets, {"emergency": "1", "poison": "2", "spill": "3"}, rules.activities
-    )
+    return Interpreter(library(), rules.presets, {"emergency": "1", "poison": "2", "spill": "3"}, rules.activities)
 
 
 @dataclass
@@ -270,7 +268,7 @@ def test_the_record_is_the_state_and_a_second_delivery_is_nothing(talk: tuple[st
 
 
 def assistant(folder: str) -> Assistant:
-    return Assistant(open_database(str(Path(folder) / "a.db")), None, library(), house())
+    return Assistant(open_database(str(Path(folder) / "a.db")), None, library())
 
 
 def hear(one: Assistant, number: int, text: str) -> StoredTurn:

@@ -33,7 +33,7 @@ def test_every_dialog_of_the_directory_is_loaded(library: Library) -> None:
 
 def test_a_script_is_found_by_the_hash_of_its_text(library: Library) -> None:
     sha256 = hashlib.sha256(TRIAL.encode()).hexdigest()
-    assert library.hash_of("trial") == sha256
+    assert library.hashes["trial"] == sha256
     assert library.sources[sha256] == TRIAL
     assert library.script(sha256) == library.scripts["trial"]
     assert library.script("0" * 64) is None
@@ -46,7 +46,7 @@ def test_an_older_script_is_pinned_beside_the_current_one(library: Library) -> N
     found = pinned.script(sha256)
     assert found is not None and found.slots["lanes"].ask.of("en") == "Lanes?"
     assert pinned.sources[sha256] == older
-    assert pinned.hash_of("trial") == library.hash_of("trial") != sha256
+    assert pinned.hashes["trial"] == library.hashes["trial"] != sha256
     assert library.script(sha256) is None
 
 

@@ -21,7 +21,7 @@ from engine.history.store.journal import StoredTurn
 from engine.library import Library, load_library
 from engine.messages import Utterance
 from tests.helpers.renaming import DIALOGS
-from tests.helpers.talking import START, beginnings, house, library
+from tests.helpers.talking import START, beginnings, library
 
 
 @pytest.fixture
@@ -54,22 +54,22 @@ def say(assistant: Assistant, name: str, *texts: str, conversation: str = "c") -
 
 
 def test_a_conversation_goes_on_under_the_file_it_began_with(database: Database, tmp_path: Path) -> None:
-    say(Assistant(database, library=library(), house=house()), "a", "set up", "eight")
+    say(Assistant(database, library=library()), "a", "set up", "eight")
     changed = dialogs(tmp_path / "new", {"set-up": ('"How is the meter dial marked?"', '"Which marks has the dial?"')})
-    later = Assistant(database, library=changed, house=house())
+    later = Assistant(database, library=changed)
     assert say(later, "b", "thirty inches").reply.text.endswith("How is the meter dial marked?")
     assert say(later, "c", "set up", "eight", "thirty inches", conversation="d").reply.text.endswith(
         "Which marks has the dial?"
     )
-    again = Assistant(database, library=changed, house=house())
+    again = Assistant(database, library=changed)
     assert again.prompt("c").text == "How is the meter dial marked?"
     assert again.prompt("d").text == "Which marks has the dial?"
 
 
 def test_a_conversation_goes_on_when_its_file_is_gone(database: Database, tmp_path: Path) -> None:
-    start = Assistant(database, library=library(), house=house())
+    start = Assistant(database, library=library())
     say(start, "a", *beginnings()["prepared"], *beginnings()["catching"])
-    later = Assistant(database, library=dialogs(tmp_path / "new", {}, without="test-run"), house=house())
+    later = Assistant(database, library=dialogs(tmp_path / "new", {}, without="test-run"))
     assert say(later, "b", "row one eighty").reply.text.endswith("Row 2?")
     assert "Leave Test run?" in say(later, "c", "cancel").reply.text
     assert "Test run left." in say(later, "d", "yes").reply.text
@@ -77,7 +77,7 @@ def test_a_conversation_goes_on_when_its_file_is_gone(database: Database, tmp_pa
 
 
 def test_a_dialog_whose_record_cannot_be_read_is_left_with_a_word(database: Database, tmp_path: Path) -> None:
-    say(Assistant(database, library=library(), house=house()), "a", "set up", "eight")
+    say(Assistant(database, library=library()), "a", "set up", "eight")
     with database.begin() as connection:
         connection.exec_driver_sql("DROP TRIGGER IF EXISTS script_kept")
         triggers = connection.exec_driver_sql("SELECT name FROM sqlite_master WHERE type = 'trigger'").scalars()
@@ -85,7 +85,7 @@ def test_a_dialog_whose_record_cannot_be_read_is_left_with_a_word(database: Data
             connection.exec_driver_sql(f"DROP TRIGGER {trigger}")
         connection.exec_driver_sql("UPDATE script SET source = 'dialog: nothing'")
     changed = dialogs(tmp_path / "new", {"set-up": ('"How is the meter dial marked?"', '"Which marks has the dial?"')})
-    later = Assistant(database, library=changed, house=house())
+    later = Assistant(database, library=changed)
     assert later.prompt("c").text == ""
     turn = say(later, "b", "thirty inches")
     assert turn.reply.text.startswith("This dialog can no longer be continued")
@@ -95,25 +95,25 @@ def test_a_dialog_whose_record_cannot_be_read_is_left_with_a_word(database: Data
 
 def test_settings_give_the_language_and_the_telephone_numbers(database: Database) -> None:
     spoken = ConversationDefaults(language="es", numbers={"emergency": "112", "poison": "22", "spill": "33"})
-    text = say(Assistant(database, spoken, library(), house()), "a", "emergencia").reply.text
+    text = say(Assistant(database, spoken, library()), "a", "emergencia").reply.text
     assert all(number in text for number in ("112", "22", "33"))
     assert text.startswith("Alguien grave")
 
 
 def test_an_emergency_is_answered_without_any_settings(database: Database) -> None:
-    assert "911" in say(Assistant(database, library=library(), house=house()), "a", "emergency").reply.text
+    assert "911" in say(Assistant(database, library=library()), "a", "emergency").reply.text
     assert load_settings().emergency_number == NUMBERS["emergency"]
     assert rules(load_settings()).numbers == NUMBERS
 
 
 def test_the_apology_needs_no_record(database: Database) -> None:
-    assistant = Assistant(database, ConversationDefaults(language="es"), library(), house())
+    assistant = Assistant(database, ConversationDefaults(language="es"), library())
     database.close()
     assert json.loads(assistant.apology("c").model_dump_json())["text"].startswith("No pude anotarlo")
 
 
 def test_a_house_that_lacks_a_text_is_refused() -> None:
-    texts = dict(house().texts)
+    texts = dict(SystemTexts.load().texts)
     texts.popitem()
     with pytest.raises(ValueError, match="is missing"):
         SystemTexts(format="1", texts=texts)

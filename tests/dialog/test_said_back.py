@@ -18,7 +18,7 @@ from engine.expectation import Asking, Expectation, SlotKind
 from engine.messages import Given, Language, Reported, System, Unclear, UnclearReason, Utterance
 from engine.quantities import UNITS, Measure
 from engine.understanding.reader import understand
-from tests.helpers.talking import Conversation, beginnings, house
+from tests.helpers.talking import Conversation, beginnings
 
 WALKS: dict[Language, tuple[tuple[str, ...], ...]] = {
     "en": (("ready check", "eight"), ("prepared", "catching", "caught"), ("tubes", "test run", "all at twelve"),
@@ -146,7 +146,7 @@ def test_every_unit_as_it_is_shown(places: list[Place], language: Language) -> N
         if asked is None or place.expected.asking is not Asking.SLOT:
             continue
         for unit in asked.units:
-            text = Wording(house(), language, System.US).amount(Measure(value=5, unit=unit))
+            text = Wording(language, System.US).amount(Measure(value=5, unit=unit))
             (found,) = place.read(text)
             far = isinstance(found, Unclear) and found.reason is UnclearReason.OUT_OF_RANGE
             if not far and not (

@@ -12,7 +12,7 @@ from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.messages import System
 from engine.quantities import Measure
-from tests.helpers.talking import Conversation, beginnings, house
+from tests.helpers.talking import Conversation, beginnings
 
 LABELLED = ("etiqueta",)
 WEIGHING = ("preparada", "pesando")
@@ -67,11 +67,11 @@ def test_a_text_takes_the_form_that_agrees() -> None:
 )
 def test_an_hour_has_its_article(hour: int, day: int, shown: str) -> None:
     near = datetime(2026, 4, 28, 6, tzinfo=UTC)
-    spanish = Wording(house(), "es", System.US)
+    spanish = Wording("es", System.US)
     assert spanish.clock(datetime(2026, 4, day, hour, 5, tzinfo=UTC), near) == shown
     assert spanish.say(SystemKey.SHIFT_STARTED, time=shown) == f"Sembrando desde {shown}."
 
 
 def test_a_part_of_an_hour_is_told_in_minutes() -> None:
-    assert Wording(house(), "es", System.US).amount(Measure(value=1.25, unit="h")) == "1 h 15 min"
-    assert Wording(house(), "es", System.US).amount(Measure(value=2, unit="h")) == "2 h"
+    assert Wording("es", System.US).amount(Measure(value=1.25, unit="h")) == "1 h 15 min"
+    assert Wording("es", System.US).amount(Measure(value=2, unit="h")) == "2 h"

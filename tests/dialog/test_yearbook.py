@@ -19,7 +19,6 @@ from engine.dialog.facts.fold import fold
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.facts.yearbook import YEARS_KEPT, PastCalibration, Repair, Yearbook, without
 from engine.dialog.questions.year_answers import MOST_SAID, MOST_SHOWN, wear_told
-from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot_roles import Role
 from engine.history.store.journal import Journal, StoredTurn
@@ -198,5 +197,5 @@ def test_marks_of_which_nobody_knows_the_steps_are_told_without_a_figure() -> No
     book = Yearbook(past, ())
     found = book.wear()
     assert found is not None and found.drifts[5] is Drift.RISING
-    (told,) = wear_told(Wording(load_house(), "en", System.US), book, found, 5)
+    (told,) = wear_told(Wording("en", System.US), book, found, 5)
     assert told == "Row 5 needs a higher mark each season (5 seasons): rebuild it before planting."

@@ -16,10 +16,9 @@ from typing import get_args
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
-import engine.shift.record.requirements  # noqa: F401
+import engine.shift.record.plan  # noqa: F401
 from engine.dialog.schema import script, slot
-from engine.dialog.schema.activities import ACTIVITIES
-from engine.dialog.schema.slot_roles import NEEDED, TYPES, Phase, Role
+from engine.dialog.schema.slot_roles import ACTIVITIES, NEEDED, Phase, Role
 from engine.expectation import SlotKind
 from engine.quantities import UNITS, Dimension
 
@@ -156,7 +155,7 @@ def _phases() -> str:
 
 
 def _roles() -> str:
-    rows = [(f"`{role}`", str(TYPES[role])) for role in Role]
+    rows = [(f"`{role}`", str(role.held)) for role in Role]
     return (
         "## Roles\n\nWhat a value means to those who read a record, whatever the dialog calls it, and what must be "
         "held under its name.\n\n" + _table(("role", "value"), rows)

@@ -125,7 +125,7 @@ def test_a_question_takes_its_topic_its_answer_and_its_phrases(copy: Copy) -> No
     copy.put(
         "engine/dialog/questions/topics.py",
         '        case Topic.WHO:\n            walk.say(SystemKey.WELCOME, dialogs="set up")\n',
-        "        case Topic.TARGET:",
+        "        case Topic.HOW_MUCH:",
     )
     for language, words in (("en", "who is there"), ("es", "quién anda ahí")):
         copy.put(f"dialogs/{language}/vocabulary.yaml", f"  who: [{words}]\n", "  run_out: ")
@@ -204,7 +204,6 @@ def test_a_report_takes_its_kind_its_handler_and_its_phrases(copy: Copy) -> None
 @pytest.mark.campaign
 def test_a_role_takes_its_name_with_its_type_and_the_dialog_that_holds_it(copy: Copy) -> None:
     copy.put("engine/dialog/schema/slot_roles.py", '    CHECKED = "checked_by_eye"\n', '    TOTAL = "total_applied"')
-    copy.put("engine/dialog/schema/slot_roles.py", '    Role.CHECKED: ValueType("word"),\n', "    Role.TOTAL: ")
     copy.put("dialogs/field.yaml", "  checked_by_eye: right\n", "  location: location")
     assert len(copy.touched) == 2
     assert copy.is_sound()
@@ -224,10 +223,8 @@ STEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared, 2: _asked}
 def test_a_changed_fact_takes_its_class_and_a_step(copy: Copy) -> None:
     copy.talk("set up", "eight", "thirty inches", "zero to thirty by one", "no", "skip")
     copy.put("engine/dialog/facts/events.py", "    asked: bool\n\n\n", "class Withdrawn(Message):")
-    copy.swap("engine/fact_formats.py", "FIRST, FORMAT = 1, 2\n", "FIRST, FORMAT = 1, 3\n")
-    copy.swap(
-        "engine/fact_formats.py", "\nSTEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared}\n", STEP
-    )
+    copy.swap("engine/facts.py", "FIRST, FORMAT = 1, 2\n", "FIRST, FORMAT = 1, 3\n")
+    copy.swap("engine/facts.py", "\nSTEPS: Mapping[int, Callable[[Body], Body]] = {1: _meaning_declared}\n", STEP)
     assert len(copy.touched) == 2
     assert copy.rowhand("record", "check", "--db", "en.db").endswith("all agree\n")
     assert "answers so far: 4." in copy.talk("status")

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.entries.typed_text import LAYOUT, plainly
-from tests.helpers.talking import beginnings, house, library
+from tests.helpers.talking import beginnings, library
 from tests.helpers.turns import utterance
 
 
@@ -38,7 +38,7 @@ def test_twice_is_as_once_and_nothing_else_is_lost(text: str) -> None:
 
 @pytest.mark.parametrize("typed", ["row 1 \u0667\u0669", "row \uff11 \uff17\uff19", "\u202arow 1 79\u202c"])
 def test_a_catch_so_typed_is_kept(typed: str) -> None:
-    assistant = Assistant(open_database(":memory:"), library=library(), house=house())
+    assistant = Assistant(open_database(":memory:"), library=library())
     for at, said in enumerate([*beginnings()["prepared"], *beginnings()["catching"]]):
         assistant.hear(utterance(str(at), said))
     said = assistant.hear(utterance("u", typed)).reply.text

@@ -17,7 +17,7 @@ from bot.record.ledger import RecordListing
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
-from engine.fact_formats import FORMAT
+from engine.facts import FORMAT
 from engine.history.copies.archive import FORMAT as ARCHIVE_FORMAT
 from engine.history.copies.transfer import export_record
 from engine.messages import Utterance

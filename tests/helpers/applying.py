@@ -12,7 +12,7 @@ from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, Utterance
 from engine.shift import WatchSettings
 from tests.helpers.retelling import retell
-from tests.helpers.talking import beginnings, house, library
+from tests.helpers.talking import beginnings, library
 
 EVENING = datetime(2026, 4, 22, 0, 5, tzinfo=UTC)
 """19:05 in Chicago, when planting begins."""
@@ -31,7 +31,7 @@ class Talk:
     def __init__(self, rules: ConversationDefaults | None = None, database: Database | None = None) -> None:
         self.database = database or open_database(":memory:")
         self.rules = rules or zone_of("America/Chicago")
-        self.assistant = Assistant(self.database, self.rules, library(), house())
+        self.assistant = Assistant(self.database, self.rules, library())
         self._begins = repr(self.rules) if database is None else None
         self._told: list[tuple[str, str, datetime, Language | None]] = []
         self.chat = "c"

@@ -22,7 +22,7 @@ from engine.reminders.reminder import (
 )
 from engine.reminders.wall import Wall
 from engine.shift import WatchSettings
-from tests.helpers.talking import house, library
+from tests.helpers.talking import library
 
 CHICAGO = "America/Chicago"
 DUE = datetime(2027, 4, 21, 6, 40, tzinfo=UTC)
@@ -34,7 +34,7 @@ def assistant(
     database: Database, language: Language = "en", system: System = System.US, zone: str = CHICAGO
 ) -> Assistant:
     rules = ConversationDefaults(language=language, system=system, watch=WatchSettings(zone=zone))
-    return Assistant(database, rules, library(), house())
+    return Assistant(database, rules, library())
 
 
 def look(

@@ -19,7 +19,7 @@ from typing import TextIO
 
 from bot.settings import Settings
 from engine import assistant
-from tests.helpers.talking import house, library
+from tests.helpers.talking import library
 
 FORKS = get_context("forkserver")
 FORKS.set_forkserver_preload(["tests.helpers.loaded"])
@@ -139,7 +139,7 @@ def _run_chat(given: dict[str, object], log: str, brings: bool) -> None:
     from tests.helpers.tone import Tone
 
     wiring.voice = lambda settings, language: Tone()  # type: ignore[assignment, return-value]
-    assistant.load_library, assistant.load_house = library, house
+    assistant.load_library = library
     file = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
     os.dup2(file, 1), os.dup2(file, 2)
     run(Settings(**given), UpdateWay.POLLING if brings else None)  # type: ignore[arg-type]

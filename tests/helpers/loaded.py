@@ -12,12 +12,12 @@ from bot.telegram.texts import ChatTexts
 from engine.assistant import Assistant
 from engine.database import open_database
 from engine.messages import LANGUAGES
-from tests.helpers.talking import house, library
+from tests.helpers.talking import library
 
 record = open_database(":memory:")
 BellTexts.load(), ChatTexts.load()
 for language in LANGUAGES:
-    Assistant(record, library=library(), house=house()).prepare(language)
+    Assistant(record, library=library()).prepare(language)
 record.close()
 gc.freeze()
 assert threading.active_count() == 1, "a fork of a process with threads has none of them"

@@ -12,7 +12,7 @@ from engine.database import Database, open_database
 from engine.history.store.journal import Journal, StoredTurn
 from engine.messages import Language, System, Utterance
 from tests.helpers.retelling import is_empty, retell
-from tests.helpers.talking import beginnings, house, library
+from tests.helpers.talking import beginnings, library
 
 EVENING = datetime(2026, 4, 22, 0, 5, tzinfo=UTC)
 """19:05 in Chicago."""
@@ -60,7 +60,7 @@ def plant(
     night = [(begun + timedelta(minutes=minutes), text) for minutes, text in said]
 
     def tell(lines: Sequence[tuple[datetime, str]]) -> None:
-        assistant = Assistant(database, ConversationDefaults(language=language, system=System.US), library(), house())
+        assistant = Assistant(database, ConversationDefaults(language=language, system=System.US), library())
         for moment, text in lines:
             _say(assistant, conversation, text, moment)
 

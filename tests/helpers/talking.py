@@ -13,7 +13,6 @@ import yaml
 from engine.assistant import Assistant
 from engine.conversation_defaults import ConversationDefaults
 from engine.database import open_database
-from engine.dialog.reply.system_texts import SystemTexts, load_house
 from engine.entries.acceptance import load_acceptance
 from engine.expectation import Asking, Expectation
 from engine.history.store.journal import Journal, StoredTurn
@@ -29,11 +28,6 @@ BEGINNINGS = Path(__file__).parent.parent / "conversations" / "beginnings.yml"
 @cache
 def library() -> Library:
     return load_library()
-
-
-@cache
-def house() -> SystemTexts:
-    return load_house()
 
 
 @cache
@@ -58,7 +52,7 @@ class Conversation:
 
     def _open(self) -> Assistant:
         self._record = open_database(str(self._database))
-        return Assistant(self._record, self._rules, library(), house())
+        return Assistant(self._record, self._rules, library())
 
     def restart(self) -> None:
         self.assistant = self._open()

@@ -15,8 +15,7 @@ from engine.database import Database, open_database
 from engine.dialog.facts.events import Cancelled, Finished, Kept, Started
 from engine.dialog.schema.slot_roles import ChosenOption, Phase, Role
 from engine.errors import DatabaseError, UnreadableFact
-from engine.fact_formats import FORMAT, STEPS
-from engine.facts import read_fact, write_fact
+from engine.facts import FORMAT, STEPS, read_fact, write_fact
 from engine.history.store.journal import Journal, NewTurn
 from engine.messages import Reply, Utterance
 from tests.helpers.planting import EVENING, plant

@@ -30,7 +30,7 @@ from engine.history.store.turn_facts import facts_of
 from engine.messages import Utterance
 from tests.helpers.applying import APPLICATOR, EVENING, NORTH, PRODUCT, loading, prepared, zone_of
 from tests.helpers.process import ROOT, python, run_lines, run_until_done
-from tests.helpers.talking import house, library
+from tests.helpers.talking import library
 
 CHICAGO = ZoneInfo("America/Chicago")
 TALKER = str(ROOT / "tests/helpers/farm_talker.py")
@@ -50,7 +50,7 @@ class FarmTalk:
             assert people.join(f"x:{planter}", people.invite(farm, Part.OPERATOR, EVENING + DAY), EVENING, planter)
 
     def opened(self) -> Assistant:
-        return Assistant(self.database, zone_of(CHICAGO.key), library(), house())
+        return Assistant(self.database, zone_of(CHICAGO.key), library())
 
     def say(self, planter: str, *texts: str, at: datetime = EVENING) -> str:
         """The reply to the last of what is said, a minute apart."""

@@ -14,7 +14,7 @@ from bot.cli import app
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
-from engine.fact_formats import FIRST, FORMAT
+from engine.facts import FIRST, FORMAT
 from engine.history.export import events_csv
 from engine.history.rows import RowLog
 from engine.history.store.journal import Journal, NewTurn, StoredTurn

@@ -22,7 +22,6 @@ from engine.history.store.journal import Journal
 from engine.messages import Utterance
 from tests.golden.night import said
 from tests.helpers.renaming import Content, contents, names, options_renamed, renamed, written
-from tests.helpers.talking import house
 
 ASKED = (
     "target",
@@ -41,7 +40,7 @@ SAID_SAFELY = {"own": "own container"}
 def told(library: Library) -> dict[str, object]:
     """Everything that is told of a night, while it goes on and after it."""
     database = open_database(":memory:")
-    assistant, numbers = Assistant(database, library=library, house=house()), count(1)
+    assistant, numbers = Assistant(database, library=library), count(1)
     replies = []
 
     def say(text: str, at: datetime) -> None:
@@ -139,7 +138,7 @@ def test_a_value_that_an_earlier_release_left_under_another_name_is_found_by_its
     numbers = count(1)
 
     def say(library: Library, *texts: str) -> str:
-        assistant = Assistant(database, library=library, house=house())
+        assistant = Assistant(database, library=library)
         for text in texts:
             heard = Utterance(id=str(next(numbers)), conversation="c", text=text, language="en", said_at=at)
             reply = assistant.hear(heard).reply.text

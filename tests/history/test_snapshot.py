@@ -27,7 +27,7 @@ from engine.database import Database, open_database
 from engine.dialog.facts.fold import fold
 from engine.dialog.facts.state import ConversationState
 from engine.errors import DatabaseError
-from engine.fact_formats import FORMAT
+from engine.facts import FORMAT
 from engine.history.copies import backup as copies
 from engine.history.copies.audit import audit
 from engine.history.store import snapshot as snapshots
@@ -41,7 +41,7 @@ from tests.golden.night import CONVERSATION, FOLDER
 from tests.helpers.planting import NIGHT, plant
 from tests.helpers.record import files_only, where
 from tests.helpers.retelling import told_anew
-from tests.helpers.talking import house, library
+from tests.helpers.talking import library
 from tests.helpers.whole_record import LATER
 
 FEW = 5
@@ -58,7 +58,7 @@ def often() -> Iterator[None]:
 
 def opened(database: Database, conversation: str = "c", rules: ConversationDefaults | None = None) -> ConversationState:
     """Where a program that has just started takes the conversation to be."""
-    return Assistant(database, rules, library(), house()).state(conversation)
+    return Assistant(database, rules, library()).state(conversation)
 
 
 def whole(database: Database, conversation: str = "c") -> ConversationState:
@@ -112,7 +112,7 @@ def test_whatever_was_said_opens_where_it_was(talk: tuple[str, list[str]], every
     with pytest.MonkeyPatch.context() as patch, TemporaryDirectory() as folder:
         patch.setattr(assistants, "EVERY", every)
         database = open_database(str(Path(folder) / "a.db"))
-        one = Assistant(database, None, library(), house())
+        one = Assistant(database, None, library())
         for number, text in enumerate(["set up", "eight", *talk[1]]):
             hear(one, number, text)
             assert opened(database) == one.state("c") == whole(database)
@@ -139,14 +139,14 @@ def test_a_golden_record_may_be_opened_at_any_of_its_turns(golden: Path, tmp_pat
 
 
 def test_two_programs_on_one_conversation_stay_together(database: Database) -> None:
-    first, second = (Assistant(database, None, library(), house()) for _ in range(2))
+    first, second = (Assistant(database, None, library()) for _ in range(2))
     for number, text in enumerate(["set up", "eight", "thirty inches", "scratch that", "30 in", "zero", "help"]):
         hear(first if number % 2 else second, number, text)
     assert first.state("c") == second.state("c") == opened(database) == whole(database)
 
 
 def test_what_was_answered_last_is_known_at_the_turn_of_the_snapshot(database: Database) -> None:
-    one = Assistant(database, None, library(), house())
+    one = Assistant(database, None, library())
     said = [hear(one, number, text) for number, text in enumerate(["set up", "eight", "30 in", "help", "status"])]
     found = Journal(database).opened("c")
     assert found is not None and (found[0].seq, found[1]) == (FEW, said[-1].reply.text)
@@ -211,7 +211,7 @@ def test_a_state_of_another_shape_is_as_none(planted: Database, state: object) -
 
 
 def test_another_language_in_the_settings_begins_the_fold_anew(database: Database) -> None:
-    one = Assistant(database, None, library(), house())
+    one = Assistant(database, None, library())
     for number in range(FEW):
         hear(one, number, "help")
     assert opened(database, rules=ConversationDefaults(language="es")).language == "es"
@@ -221,7 +221,7 @@ def test_the_next_turn_writes_one_in_the_place_of_one_that_is_not_believed(plant
     found = kept(planted)
     assert found is not None
     put(planted, changed(found, program="another"))
-    one = Assistant(planted, None, library(), house())
+    one = Assistant(planted, None, library())
     one.hear(Utterance(id="more", conversation="c", text="status", language="en", said_at=LATER))
     again = kept(planted)
     assert again is not None and again.seq == Journal(planted).last("c")

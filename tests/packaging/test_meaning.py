@@ -12,8 +12,7 @@ from engine.library import load_library
 ROOT = Path(engine.__file__).parent.parent
 EXEMPT = {
     "engine/dialog/schema/slot_roles.py": "the roles themselves",
-    "engine/dialog/schema/first_release.py": "what the first release called things, to read its records",
-    "engine/dialog/schema/script_formats.py": "the same, to read its scripts",
+    "engine/dialog/schema/script_formats.py": "what the first release called things, to read its records and scripts",
     "demo/calibration_script.py": "the recorded answers, with the options they choose",
     "demo/night_script.py": "the same of the shift",
 }

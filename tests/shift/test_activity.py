@@ -21,9 +21,8 @@ from engine.dialog.facts.state import ConversationState, DialogState
 from engine.dialog.interpreter import Interpreter, Turn
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
-from engine.dialog.schema.activities import ACTIVITIES
 from engine.dialog.schema.script import Script
-from engine.dialog.schema.slot_roles import Requirements, Role
+from engine.dialog.schema.slot_roles import ACTIVITIES, Requirements, Role
 from engine.dialog.script_library import load_library, problems
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.entries.phrases.vocabulary import load_vocabulary
@@ -32,7 +31,7 @@ from engine.facts import read_fact, write_fact
 from engine.messages import Asked, Commanded, Report, Reported, Utterance
 from engine.quantities import Measure
 from engine.reminders.reminder import Change
-from tests.helpers.talking import START, house
+from tests.helpers.talking import START
 
 FUEL = "fuel"
 DIALOG = """\
@@ -151,7 +150,7 @@ class Talk:
     def __init__(self, folder: Path) -> None:
         (folder / "tank.yaml").write_text(DIALOG, encoding="utf-8")
         assert problems(folder) == ()
-        self.interpreter = Interpreter(load_library(folder), house(), activities={FUEL: FuelActivity()})
+        self.interpreter = Interpreter(load_library(folder), activities={FUEL: FuelActivity()})
         self.state = ConversationState(language="en")
         self.facts: list[dict[str, object]] = []
         self.said = 0

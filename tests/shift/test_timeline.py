@@ -16,7 +16,7 @@ from engine.quantities import Measure, quantity
 from engine.shift.record.shift_facts import Noted, ShiftStarted
 from engine.shift.record.shift_fold import advance, begin
 from engine.shift.record.shift_state import ShiftState
-from engine.shift.record.timeline import LEAST_EFFICIENCY, MOST_EFFICIENCY, Span, Timeline
+from engine.shift.record.timeline import LEAST_EFFICIENCY, MOST_EFFICIENCY, AreaTold, Driven, Pause, Timeline
 from tests.dialog.test_laws import interpreter
 from tests.dialog.test_shift import Night
 
@@ -47,17 +47,19 @@ def timelines(draw: st.DrawFn) -> Timeline:
     """Timelines of eight rows at 30 in with pauses, speeds and told areas that could have been planted."""
     start = draw(st.sampled_from((START, *DST)))
     ends = sorted(draw(st.sets(SECONDS, max_size=6)))
-    pauses = tuple(Span(at(one, start), at(two, start)) for one, two in zip(ends[::2], ends[1::2], strict=False))
+    pauses = tuple(
+        Pause(since=at(one, start), until=at(two, start)) for one, two in zip(ends[::2], ends[1::2], strict=False)
+    )
     if len(ends) % 2:
-        pauses = (*pauses, Span(at(ends[-1], start), None))
+        pauses = (*pauses, Pause(since=at(ends[-1], start)))
     changes = sorted(draw(st.sets(st.integers(1, HOURS * 3600), max_size=4)))
-    speeds = tuple((at(one, start), mph(draw(MPH))) for one in (0, *changes))
+    speeds = tuple(Driven(at=at(one, start), speed=mph(draw(MPH))) for one in (0, *changes))
     width = quantity(20, "ft")
     bare = Timeline(start, width, speeds, pauses, efficiency=draw(st.floats(0.05, 1.0)))
     said = sorted(draw(st.sets(st.integers(1, HOURS * 3600), max_size=4)))
     could = [bare.capacity(at(one, start), at(two, start)).value for one, two in pairwise([0, *said])]
     areas = accumulate(one * draw(st.floats(0.0, 1.2)) for one in could)
-    told = tuple((at(second, start), acres(area)) for second, area in zip(said, areas, strict=True))
+    told = tuple(AreaTold(at=at(second, start), area=acres(area)) for second, area in zip(said, areas, strict=True))
     return Timeline(start, width, speeds, pauses, told, bare.efficiency)
 
 
@@ -73,14 +75,14 @@ def test_no_area_is_lost_as_time_goes_by(timeline: Timeline, one: int, two: int)
 @LAW
 @given(timelines(), st.floats(0, 1), st.floats(0, 1))
 def test_nothing_is_planted_in_a_pause(timeline: Timeline, one: float, two: float) -> None:
-    assume(timeline.standing)
-    for since, until in timeline.standing:
+    assume(timeline.pauses)
+    for since, until in ((one.since, one.until) for one in timeline.pauses):
         length = ((until or at(HOURS * 3600 + 600, timeline.started)) - since).total_seconds()
         first, last = (since + timedelta(seconds=length * part) for part in sorted((one, two)))
         assert timeline.between(first, last).value == pytest.approx(0, abs=CLOSE)
         assert timeline.worked(first) == timeline.worked(last)
         assert timeline.stands(since)
-        assert until is None or not timeline.stands(until) or any(span.since == until for span in timeline.standing)
+        assert until is None or not timeline.stands(until) or any(span.since == until for span in timeline.pauses)
         assert timeline.settled(last) in (since, last if last in (until, since) else since)
 
 
@@ -97,7 +99,7 @@ def test_areas_add_up(timeline: Timeline, one: int, two: int, three: int) -> Non
 @LAW
 @given(timelines())
 def test_told_areas_are_hit_exactly(timeline: Timeline) -> None:
-    for moment, area in timeline.told:
+    for moment, area in ((one.at, one.area) for one in timeline.told):
         assert timeline.planted(moment) == area
 
 
@@ -111,7 +113,7 @@ def test_an_area_is_reached_at_the_first_instant_by_which_it_was_planted(timelin
     assert timeline.planted(found).value == pytest.approx(area.value, abs=1e-6)
     before = found - timedelta(seconds=1)
     assert before < timeline.started or timeline.planted(before).value <= area.value + 1e-6
-    assert not any(span.since < found and (span.until is None or found < span.until) for span in timeline.standing)
+    assert not any(span.since < found and (span.until is None or found < span.until) for span in timeline.pauses)
 
 
 @LAW
@@ -132,8 +134,8 @@ def test_the_efficiency_learned_is_one_that_a_planter_can_have(timeline: Timelin
 def test_areas_told_teach_the_efficiency_they_show() -> None:
     """6 mph by 20 ft is 14.5 acres an hour without turns; 9.45 an hour are 65 %. What was believed before
     counts as three hours: after eight words, an hour each, a tenth of it is left."""
-    told = tuple((at(3600 * hour), acres(9.4545 * hour)) for hour in range(1, 9))
-    timeline = Timeline(START, quantity(20, "ft"), ((START, mph(6)),), told=told)
+    told = tuple(AreaTold(at=at(3600 * hour), area=acres(9.4545 * hour)) for hour in range(1, 9))
+    timeline = Timeline(START, quantity(20, "ft"), (Driven(at=START, speed=mph(6)),), told=told)
     assert timeline.capacity(START, at(3600)).value == pytest.approx(6 * 5280 * 20 / 43560, rel=1e-6)
     for believed in (0.3, 0.65, 1.0):
         assert timeline.learned(believed) == pytest.approx(0.65, abs=0.04)
@@ -256,7 +258,8 @@ def test_a_pause_told_as_so_long_ago_is_the_one_told_in_time(start: datetime) ->
 def test_a_pause_told_by_the_clock_on_the_wall_is_counted_in_real_time(start: datetime, back: str) -> None:
     """In spring 3:20 comes forty minutes after 1:40. In autumn 1:40 comes twice, and the later one is taken."""
     night = told(start, (0, "all good"), (180, f"lunch from 1:40 to {back}"))
-    ((since, until),) = night.shift.timeline.standing
+    (pause,) = night.shift.timeline.pauses
+    since, until = pause.since, pause.until
     assert until is not None
     assert until - since == timedelta(minutes=40)
     assert until == start + timedelta(minutes=50 if start == DST[0] else 110)

@@ -8,7 +8,7 @@ from datetime import time, timedelta
 import numpy as np
 import pytest
 
-from engine.shift.record.shift_settings import WatchSettings
+from engine.shift.look import WatchSettings
 from engine.simulation.night import Night, NightModel, RowTrouble, draw_night
 from engine.simulation.nights import NightPolicy, name_all, play, play_all
 from engine.simulation.reminding import Habit

@@ -25,7 +25,7 @@ from engine.history.shifts import shifts
 from engine.history.store.journal import Journal
 from engine.messages import LANGUAGES, Language, Utterance
 from tests.helpers.planting import EVENING, night, plant
-from tests.helpers.talking import beginnings, house, library
+from tests.helpers.talking import beginnings, library
 
 ABOUT = SheetHeader(planter="Big red", product="Product A", who="Otto")
 SECONDS = "forty one seconds"
@@ -34,7 +34,7 @@ SECONDS = "forty one seconds"
 def caught(grams: dict[int, float]) -> Calibration:
     """A test run of 24 rows over containers of nothing, target 39.0 g, with these catches; a row of 0 is left out."""
     database = open_database(":memory:")
-    assistant = Assistant(database, ConversationDefaults(), library(), house())
+    assistant = Assistant(database, ConversationDefaults(), library())
     rows = ", ".join(f"row {row} {weight:.0f}" if weight else f"skip row {row}" for row, weight in grams.items())
     said = [*beginnings()["wide"], f"{SECONDS}, {rows}"]
     for at, text in enumerate(said):
@@ -121,7 +121,7 @@ def test_a_member_is_named_and_the_field_of_the_shift_that_waits(farm: Database)
 
 def test_the_history_tells_what_was_read_off_in_a_run_that_was_left() -> None:
     database = open_database(":memory:")
-    assistant = Assistant(database, ConversationDefaults(), library(), house())
+    assistant = Assistant(database, ConversationDefaults(), library())
     said = [*beginnings()["prepared"], *beginnings()["catching"], "row one seventy nine", "cancel", "yes"]
     for at, text in enumerate(said):
         moment = EVENING + timedelta(minutes=at)

@@ -14,7 +14,6 @@ from bot.page.views.rows import RowOverview
 from bot.record.shift_words import RecordReport, account
 from engine.assistant import Assistant
 from engine.crew.farm import called, every_planter
-from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
 from engine.errors import UnreadableFact
 from engine.history.shifts import ShiftRecord
@@ -73,7 +72,7 @@ class PlanterOverview:
         if opened is None:
             return self.texts.say(PageKey.NOTHING_OPEN, language)
         words = self.assistant.expectation(talk).dialogs.get(opened[0], (opened[0],))[0]
-        wording = Wording(load_house(), language, self.assistant.state(talk).system, self.zone_name)
+        wording = Wording(language, self.assistant.state(talk).system, self.zone_name)
         time = wording.clock(opened[1], now)
         return self.texts.say(PageKey.OPEN_SINCE, language, dialog=words[0].upper() + words[1:], time=time)
 

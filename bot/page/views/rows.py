@@ -13,7 +13,6 @@ from bot.sheet.sheet import RowMark, RunSheet, SheetRow, sheet
 from bot.sheet.words import sheet_words
 from engine.assistant import Assistant
 from engine.dialog.facts.state import ConversationState, DialogState
-from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot_roles import Phase, Role
 from engine.expectation import Expectation, ExpectedSlot
@@ -73,7 +72,7 @@ class RowOverview:
         drawn: RunSheet | None,
     ) -> RowGrid:
         """The rows while they are asked for one after another; what an earlier run gave stands under each."""
-        wording = Wording(load_house(), state.language, state.system)
+        wording = Wording(state.language, state.system)
         slot = self.assistant.slot(talk, asked.name)
         found = {row.row: row for row in drawn.rows} if drawn else {}
         left_out = state.dialog.left_out if state.dialog else ()

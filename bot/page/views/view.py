@@ -13,7 +13,6 @@ from engine.assistant import Assistant
 from engine.data.forms import load_forms
 from engine.data.units import System
 from engine.dialog.facts.state import ConversationState
-from engine.dialog.reply.system_texts import load_house
 from engine.dialog.reply.wording import Wording
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.history.store.journal import Journal, StoredTurn
@@ -126,7 +125,7 @@ class ViewMaker:
         return known is not None and known.optional
 
     def _unit(self, symbol: str, state: ConversationState) -> UnitKey:
-        label = Wording(load_house(), state.language, state.system).unit(symbol)
+        label = Wording(state.language, state.system).unit(symbol)
         return UnitKey(label=label, says=label if UNITS[symbol].dimension is Dimension.AREA else symbol)
 
 

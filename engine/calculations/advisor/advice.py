@@ -105,7 +105,7 @@ def advise(
     within = window(tolerance_of(goal.tolerance))
     prior = _prior(precision.noise, speed_exponent)
     steps = (_share(step, goal.target) for step in (precision.scale_step, precision.container_step))
-    scene = _Scene(_grams(goal.target), prior, Scale(prior.noise, *steps))
+    scene = _Scene(magnitude(positive("target", goal.target), "g"), prior, Scale(prior.noise, *steps))
     past = catches(CaughtRuns(earlier.earlier_caught, earlier.earlier_settings), earlier=True)
     return _advice(_case(catches(runs), past, runs.settings, dial, scene), within, goal.rate)
 
@@ -121,10 +121,6 @@ def _prior(noise: Ratio | None, exponent: Ratio | None) -> Prior:
 
 def _share(step: Mass | None, target: Mass) -> float:
     return 0.0 if step is None else number(not_negative("scale_step", step) / positive("target", target))
-
-
-def _grams(target: Mass) -> float:
-    return magnitude(positive("target", target), "g")
 
 
 def _case(

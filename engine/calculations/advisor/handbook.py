@@ -10,9 +10,9 @@ import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from itertools import zip_longest
-from typing import Any, Literal, cast
+from typing import Any, cast
 
-from engine.calculations.advisor.verdict import AGAIN, LOST, Advice, Verdict
+from engine.calculations.advisor.verdict import AGAIN, LOST, Advice, Move, Verdict
 from engine.calculations.catalogue import formula
 from engine.calculations.domain import at_most, not_negative, number, positive, tolerance_of
 from engine.calculations.kinds import EveryRun, Mass, Ratio
@@ -57,7 +57,7 @@ def handbook_advice(
     )
 
 
-def overall(verdicts: Collection[Verdict]) -> Literal["settled", "adjust", "run_again", "cannot_tell"]:
+def overall(verdicts: Collection[Verdict]) -> Move:
     """What the whole planter needs next, from the verdicts of its rows."""
     if Verdict.ADJUST in verdicts:
         return "adjust"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any, cast
@@ -92,10 +92,7 @@ def catches(runs: CaughtRuns, *, earlier: bool = False) -> list[Catch]:
 
     InputError for a catch of a row without a setting, OutOfDomain for one below zero.
     """
-    return list(_catches(runs, earlier))
-
-
-def _catches(runs: CaughtRuns, earlier: bool) -> Iterator[Catch]:
+    found: list[Catch] = []
     present: dict[int, Setting] = {}
     none = cast(Mapping[int, Any], {})
     each = zip_longest(runs.settings, runs.caught, runs.speeds or (), fillvalue=none)
@@ -106,7 +103,8 @@ def _catches(runs: CaughtRuns, earlier: bool) -> Iterator[Catch]:
                 raise InputError(f"row {row} has a catch but no setting")
             grams = magnitude(not_negative(f"row {row}", mass), "g")
             speed = _log_ratio(driven.get(row), runs.planting_speed)
-            yield Catch(row, run, present[row].position, grams, speed, earlier)
+            found.append(Catch(row, run, present[row].position, grams, speed, earlier))
+    return found
 
 
 def _log_ratio(driven: Speed | None, planned: Speed | None) -> float:

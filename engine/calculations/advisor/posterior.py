@@ -98,7 +98,8 @@ def condition(prior: Prior, readings: Readings, begin: Posterior | None = None) 
     for _ in range(ROUNDS if count else 0):
         squares = (spread * solved) ** 2 + spread - spread**2 * np.diagonal(inverse)
         fresh = (prior.tails + 1) / (prior.tails + squares / (scale * readings.own))
-        scale = _scale(prior, fresh * squares / readings.own)
+        shares = float(np.sum(fresh * squares / readings.own))
+        scale = (prior.noise_catches + shares) / (prior.noise_catches + count)
         still = float(np.max(np.abs(fresh - weights))) < STILL
         weights, spread = fresh, scale * readings.own / fresh
         inverse, solved = _solve(kernel, spread, off)
@@ -115,10 +116,6 @@ def kernel_of(prior: Prior, readings: Readings) -> Floats:
     same_run = (points.run[:, None] == points.run) & (points.earlier[:, None] + points.earlier == 0)
     found: Floats = covariance(prior, points, points) + readings.shared + prior.common**2 * same_run
     return found
-
-
-def _scale(prior: Prior, shares: Floats) -> float:
-    return (prior.noise_catches + float(np.sum(shares))) / (prior.noise_catches + len(shares))
 
 
 def _solve(kernel: Floats, spread: Floats, off: Floats) -> tuple[Floats, Floats]:

@@ -45,13 +45,16 @@ class NextCatch(StrEnum):
     SPARE = "spare"
 
 
+Move = Literal["settled", "adjust", "run_again", "cannot_tell"]
+"""What the whole planter needs next: settled = every row is on target, at its closest notch or as near to it as catches
+can say; adjust = at least one row is to be moved; run_again = no row is to be moved but another catch is needed;
+cannot_tell = nothing more can be learned this way."""
+
+
 @dataclass(frozen=True)
 class Advice:
     """One verdict and next position per row, and what the whole planter needs next.
 
-    ``outcome``: settled = every row is on target, at its closest notch or as near to it as catches can say; adjust = at
-    least one row is to be moved; run_again = no row is to be moved but another catch is needed; cannot_tell = nothing
-    more can be learned this way.
     ``errors`` are (caught - target) / target of the rows caught in the last run. ``probabilities`` of being within
     tolerance at the next position, the ``expected`` rate there and its 90 % interval are None where the rule has none.
     Of doubtful and intermittent rows ``gave`` is the catch that does not fit and ``before`` what was to be expected:
@@ -59,7 +62,7 @@ class Advice:
     be caught in the next run.
     """
 
-    outcome: Literal["settled", "adjust", "run_again", "cannot_tell"]
+    outcome: Move
     verdicts: PerRow[Verdict]
     next_settings: PerRow[Setting]
     errors: PerRow[Ratio]

@@ -1,4 +1,4 @@
-"""The label: the lowest and highest rate the law allows for a product.
+"""The label: the lowest and highest rate the law allows for a product, and its total in a season.
 
 The label itself and the local law decide; these formulas only compare with the numbers that were entered from it.
 """
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import at_most, number, positive, shown
+from engine.calculations.domain import at_most, expressed, not_negative, number, positive, shown
 from engine.calculations.kinds import AreaRate, Length, PerRow, Rate
 from engine.calculations.rate import area_rate
 from engine.errors import OutOfDomain
@@ -23,22 +23,8 @@ class LabelCheck:
     rate: AreaRate
 
 
-@dataclass(frozen=True)
-class LabelRange:
-    """Whether the label rates were entered low first."""
-
-    outcome: Literal["fine", "upside_down"]
-
-
-@dataclass(frozen=True)
-class LabelOrder:
-    """Whether two label rates are told low first, and in the same kind."""
-
-    outcome: Literal["fine", "upside_down", "unlike"]
-
-
 @formula("label-order", sources=("LABEL-LAW",))
-def label_order(label_low: Rate, label_high: Rate) -> LabelOrder:
+def label_order(label_low: Rate, label_high: Rate) -> Literal["fine", "upside_down", "unlike"]:
     """The same as label-range where no row spacing is known: rates of one kind only, by area or along the row.
 
     Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m]. ``unlike`` where one is by area and the other along the row.
@@ -46,8 +32,8 @@ def label_order(label_low: Rate, label_high: Rate) -> LabelOrder:
     """
     low, high = positive("label_low", label_low), positive("label_high", label_high)
     if not low.is_compatible_with(high):
-        return LabelOrder("unlike")
-    return LabelOrder("fine" if at_most(number(low / high), 1) else "upside_down")
+        return "unlike"
+    return "fine" if at_most(number(low / high), 1) else "upside_down"
 
 
 @formula("label-check", sources=("LABEL-LAW", "ROW-IDENTITIES"))
@@ -57,7 +43,7 @@ def label_check(rate: Rate, label_low: Rate, label_high: Rate, spacing: Length) 
     Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm]. Result ``rate`` [kg/ha].
     Valid: all above zero, label_low not above label_high. Errors: OutOfDomain. Sources: LABEL-LAW, ROW-IDENTITIES.
     """
-    if label_range(label_low, label_high, spacing).outcome == "upside_down":
+    if label_range(label_low, label_high, spacing) == "upside_down":
         raise OutOfDomain("label_low", shown(label_low), f"it is above the highest label rate, {shown(label_high)}")
     wanted, low, high = (area_rate(one, spacing) for one in (rate, label_low, label_high))
     if not at_most(number(low / wanted), 1):
@@ -85,7 +71,7 @@ def label_rows(
 
 
 @formula("label-range", sources=("LABEL-LAW", "ROW-IDENTITIES"))
-def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> LabelRange:
+def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> Literal["fine", "upside_down"]:
     """Whether the lowest label rate is no higher than the highest; equal rates are a label with a single rate.
 
     Rates in [lb/acre, kg/ha, oz/1000 ft, g/100 m], ``spacing`` [in, cm].
@@ -93,4 +79,28 @@ def label_range(label_low: Rate, label_high: Rate, spacing: Length) -> LabelRang
     """
     low = area_rate(positive("label_low", label_low), spacing)
     high = area_rate(positive("label_high", label_high), spacing)
-    return LabelRange("fine" if at_most(number(low / high), 1) else "upside_down")
+    return "fine" if at_most(number(low / high), 1) else "upside_down"
+
+
+@dataclass(frozen=True)
+class SeasonCheck:
+    """The total with the planned pass, and what the label leaves for it: nothing is zero, never below."""
+
+    outcome: Literal["within", "above"]
+    total: AreaRate
+    allowed: AreaRate
+
+
+@formula("season-check", sources=("LABEL-LAW", "ROW-IDENTITIES"))
+def season_check(earlier: AreaRate, planned: Rate, season_limit: Rate, spacing: Length) -> SeasonCheck:
+    """Earlier rate on this field this season plus the planned pass against the season limit: total = earlier + planned.
+
+    Rates [lb/acre, kg/ha] or, planned and limit, along the row [oz/1000 ft, g/100 m]; ``spacing`` [in, cm]. Exactly the
+    limit is within. What the label and the local law say decides.
+    Valid: earlier zero or above, the rest above zero. Errors: OutOfDomain. Sources: LABEL-LAW, ROW-IDENTITIES.
+    """
+    before = expressed(not_negative("earlier", earlier), "kg/ha")
+    limit = area_rate(positive("season_limit", season_limit), spacing)
+    total = before + area_rate(positive("planned", planned), spacing)
+    left = max(limit - before, 0 * limit)
+    return SeasonCheck("within" if at_most(number(total / limit), 1) else "above", total, left)

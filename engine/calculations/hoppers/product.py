@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import counted, expressed, positive, share
+from engine.calculations.domain import counted, expressed, positive, share, whole
 from engine.calculations.kinds import Area, Length, Mass, Rate, Ratio
 from engine.calculations.rate import area_rate, is_per_area
-
-ROUNDING = 1e-9
-"""What arithmetic may add to a number of bags, as a share of it."""
 
 
 @dataclass(frozen=True)
@@ -70,8 +66,8 @@ def field_need(rate: Rate, spacing: Length, area: Area | None = None, bag: Mass 
     total = expressed(area_rate(rate, spacing) * positive("area", area), "kg")
     if bag is None:
         return FieldNeed("by_weight", total)
-    share_of_bags = total.magnitude / expressed(positive("bag", bag), "kg").magnitude
-    return FieldNeed("in_bags", total, math.ceil(share_of_bags * (1 - ROUNDING)))
+    bags = total.magnitude / expressed(positive("bag", bag), "kg").magnitude
+    return FieldNeed("in_bags", total, whole(bags))
 
 
 @formula("active-ingredient", sources=("IL-1997", "MD0173"))

@@ -87,13 +87,14 @@ def calibration_check(now: PlannedWork, then: CalibratedWork, meter: Meter | Non
     difference. ``now`` and ``then``: units beside their fields. Valid: measures above zero. Errors: OutOfDomain.
     Sources: RECALIBRATE, TRADE.
     """
+    tonight = now.planned if now.planned is not None else now.speed
     differs: dict[Fit, bool] = {
         "product": _named(now.product) != _named(then.calibrated_product),
         "lot": _is_other_name(now.lot, then.calibrated_lot),
         "rate": _is_off(
             area_rate(now.rate, now.spacing), _per_area(then.calibrated_rate, then.calibrated_spacing), SAME_RATE
         ),
-        "speed": _is_off(_tonight(now), then.calibrated_speed, number(speed_within(meter))),
+        "speed": _is_off(positive("speed", tonight), then.calibrated_speed, number(speed_within(meter))),
         "spacing": _is_off(positive("spacing", now.spacing), then.calibrated_spacing, SAME_RATE),
         "planter": now.rows != (then.calibrated_rows or now.rows)
         or _moved(now.settings, then.calibrated_settings)
@@ -101,10 +102,6 @@ def calibration_check(now: PlannedWork, then: CalibratedWork, meter: Meter | Non
     }
     first: Fit = next((what for what, is_other in differs.items() if is_other), "fits")
     return CalibrationCheck(first, then.calibrated_speed if then.calibrated_speed is not None else now.speed)
-
-
-def _tonight(now: PlannedWork) -> Speed:
-    return positive("speed", now.planned if now.planned is not None else now.speed)
 
 
 def _is_other_name(now: str | None, then: str | None) -> bool:

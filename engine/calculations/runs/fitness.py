@@ -7,13 +7,10 @@ from enum import StrEnum
 from typing import Literal
 
 from engine.calculations.catalogue import formula
-from engine.calculations.domain import expressed, not_negative, positive
+from engine.calculations.domain import at_most, expressed, not_negative, positive
 from engine.calculations.kinds import Mass, PerRow
 from engine.errors import InputError
 from engine.quantities import quantity
-
-ROUNDING = 1e-9
-"""What arithmetic may add to a difference, as a share of a step."""
 
 
 class RowCondition(StrEnum):
@@ -74,4 +71,4 @@ def scale_check(
         return ScaleCheck("not_shown")
     step = expressed(positive("scale_step", scale_step), "g").magnitude
     off = abs(expressed(not_negative("shown", shown), "g").magnitude - weight)
-    return ScaleCheck("agrees" if off <= step * (1 + ROUNDING) else "off", quantity(off, "g"))
+    return ScaleCheck("agrees" if at_most(off, step) else "off", quantity(off, "g"))

@@ -10,7 +10,7 @@ from engine.calculations.advisor.advice import advise
 from engine.calculations.advisor.handbook import handbook_advice, overall
 from engine.calculations.advisor.observations import CatchGoal, CatchPrecision, CaughtRuns, EarlierCatches
 from engine.calculations.advisor.starting import NO_RATES, EarlierRates
-from engine.calculations.advisor.verdict import PASSED, Advice, NextCatch, Verdict
+from engine.calculations.advisor.verdict import PASSED, Advice, Move, NextCatch, Verdict
 from engine.calculations.catalogue import formula
 from engine.calculations.catch import net_catch, net_catches, poured_catches
 from engine.calculations.domain import at_most, expressed, not_negative, number, positive, tolerance_of
@@ -72,35 +72,21 @@ def caught_mass(
     raise InputError("no row was caught")
 
 
-@dataclass(frozen=True)
-class NextMove:
-    """What the whole planter needs next."""
-
-    outcome: Literal["settled", "adjust", "run_again", "cannot_tell"]
-
-
 @formula("next-move", sources=("TRADE",))
-def next_move(verdicts: PerRow[Verdict]) -> NextMove:
+def next_move(verdicts: PerRow[Verdict]) -> Move:
     """What comes next for the planter: moving a dial before catching again, catching again before giving up.
 
     Valid: at least one row. Errors: InputError for none. Source: TRADE.
     """
     if not verdicts:
         raise InputError("there is no verdict to go by")
-    return NextMove(overall(tuple(Verdict(one) for one in verdicts.values())))
-
-
-@dataclass(frozen=True)
-class CatchesSpared:
-    """Whether some rows need not be caught in the next run, or every row is."""
-
-    outcome: Literal["some", "none"]
+    return overall(tuple(Verdict(one) for one in verdicts.values()))
 
 
 @formula("catches-spared", sources=("BAYES",))
-def catches_spared(next_catch: PerRow[NextCatch]) -> CatchesSpared:
+def catches_spared(next_catch: PerRow[NextCatch]) -> Literal["some", "none"]:
     """Whether the next run can do without the catch of some row. Valid: any rows. Errors: none. Source: BAYES."""
-    return CatchesSpared("some" if NextCatch.SPARE in next_catch.values() else "none")
+    return "some" if NextCatch.SPARE in next_catch.values() else "none"
 
 
 @dataclass(frozen=True)

@@ -81,6 +81,7 @@ def _step(
 ) -> _Step | None:
     """The change from the run before to this one; None where too few rows can be compared."""
     changes, pace = [], 0.0
+    exponent = UNKNOWN if meter is None else number(exponent_of(meter))
     for row, one in caught[later].items():
         before = caught[later - 1].get(row)
         if before is None or settings[later].get(row) != settings[later - 1].get(row):
@@ -88,7 +89,7 @@ def _step(
         if one.magnitude <= 0 or before.magnitude <= 0:
             continue
         pace = _pace(speeds, row, later)
-        changes.append(math.log(number(one / before)) + pace * _exponent(meter))
+        changes.append(math.log(number(one / before)) + pace * exponent)
     if len(changes) < LEAST_ROWS:
         return None
     spread = max(pstdev(changes), NOISE)
@@ -101,7 +102,3 @@ def _pace(speeds: EveryRun[Speed] | None, row: int, later: int) -> float:
     if not speeds or later >= len(speeds) or row not in speeds[later] or row not in speeds[later - 1]:
         return 0.0
     return math.log(number(positive("speeds", speeds[later][row]) / positive("speeds", speeds[later - 1][row])))
-
-
-def _exponent(meter: Meter | None) -> float:
-    return UNKNOWN if meter is None else number(exponent_of(meter))

@@ -10,7 +10,7 @@ from engine.calculations.catalogue import Formula, ValueShape, ValueType, formul
 from engine.data.definitions import Place
 from engine.dialog.schema.script import Compute, Preset
 from engine.dialog.schema.script_fault import ScriptFault, nearest
-from engine.dialog.schema.slot import Check, Slot
+from engine.dialog.schema.slot import Check
 from engine.dialog.schema.symbol_table import SymbolTable, slot_type
 
 THIS = "this"
@@ -53,17 +53,13 @@ def _uncovered(step: Compute, place: Place, formula: Formula) -> Iterator[Script
 
 def check_faults(check: Check, name: str, place: Place, scope: SymbolTable) -> Iterator[ScriptFault]:
     """What is wrong with the formula of a slot's check."""
-    given = _one(scope.script.slots[name])
+    given = dataclasses.replace(slot_type(scope.script.slots[name]), shape=ValueShape.ONE)
     yield from _faults(Call(place, "formula", check.formula, check.with_, check.into), {**scope.types, THIS: given})
     if THIS not in check.with_.values():
         yield ScriptFault((*place, "with"), "the check does not look at the value given", "pass this to an argument")
     formula = formulas().get(check.formula)
     if formula:
         yield from _unknown_outcomes(check, place, formula)
-
-
-def _one(slot: Slot) -> ValueType:
-    return dataclasses.replace(slot_type(slot), shape=ValueShape.ONE)
 
 
 def _unknown_outcomes(check: Check, place: Place, formula: Formula) -> Iterator[ScriptFault]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 from engine.data.definitions import Definition
-from engine.dialog.checks import asking, call, cases, control_flow, declarations, overlap, placeholders
+from engine.dialog.checks import asking, call, cases, control_flow, declarations, references
 from engine.dialog.schema import symbol_table
 from engine.dialog.schema.script import Compute, Script
 from engine.dialog.schema.script_fault import ScriptFault, nearest
@@ -28,7 +28,7 @@ def check(drafts: Sequence[Draft], broken: frozenset[str] = frozenset()) -> tupl
     found: list[DefinitionError] = []
     for number, draft in enumerate(drafts):
         others = [earlier.script for earlier in drafts[:number]]
-        faults = chain(script_faults(draft.script, scripts, broken), overlap.dialog_faults(draft.script, others))
+        faults = chain(script_faults(draft.script, scripts, broken), declarations.dialog_faults(draft.script, others))
         found += _errors(draft.definition, faults)
     return tuple(found)
 
@@ -47,7 +47,7 @@ def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
     yield from control_flow.knowledge_faults(here)
     yield from asking.faults(here)
     for number, step in enumerate(script.steps):
-        yield from placeholders.step_faults(here, number)
+        yield from references.step_faults(here, number)
         yield from cases.faults(here, number)
         if isinstance(step, Compute):
             yield from call.step_faults(step, ("steps", number), here)
@@ -55,9 +55,9 @@ def script_faults(script: Script, scripts: Mapping[str, Script], broken: frozens
         for number, one in enumerate(slot.checks):
             yield from call.check_faults(one, name, ("slots", name, "checks", number), here)
     yield from declarations.faults(script, here.types)
-    yield from placeholders.plain_faults(script)
-    yield from placeholders.result_faults(here)
-    yield from overlap.slot_faults(script)
+    yield from references.plain_faults(script)
+    yield from references.result_faults(here)
+    yield from declarations.slot_faults(script)
 
 
 def _after_faults(script: Script, scripts: Mapping[str, Script], broken: frozenset[str]) -> Iterator[ScriptFault]:

@@ -1,20 +1,26 @@
-"""Whether what a dialog says of its names is true, and enough for those who read it."""
+"""Whether what a dialog says of its names is true and enough for those who read it; words that mean two things at once.
+
+Such words open dialogs, are options of a slot, or names of slots.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from engine.calculations.catalogue import ValueType
+from engine.data.definitions import Place
+from engine.data.texts import Words
 from engine.dialog.facts.register import RESTRICTED_USE
-from engine.dialog.schema.activities import ACTIVITIES
 from engine.dialog.schema.script import Ask, Script, Watch
 from engine.dialog.schema.script_fault import ScriptFault, nearest
-from engine.dialog.schema.slot_roles import NEEDED, TYPES, ChosenOption, Requirements, Role, role_of
+from engine.dialog.schema.slot_roles import ACTIVITIES, NEEDED, ChosenOption, Requirements, Role, role_of
 from engine.expectation import SlotKind
+from engine.messages import LANGUAGES
 
 _TUBES = Role.TUBES_CLEANED, Role.TUBES_DISPOSED, Role.TUBES_LATER
 OPTIONS = frozenset({Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED, *_TUBES})
 """Roles that are a yes or no."""
+Called = tuple[str, Words, Place]
 
 
 def faults(script: Script, types: Mapping[str, ValueType]) -> Iterator[ScriptFault]:
@@ -57,7 +63,7 @@ def _register_faults(script: Script) -> Iterator[ScriptFault]:
 
 
 def _name_faults(role: Role, name: str, types: Mapping[str, ValueType]) -> Iterator[ScriptFault]:
-    found, wanted, place = types.get(name), TYPES[role], ("records", role)
+    found, wanted, place = types.get(name), role.held, ("records", role)
     if role in OPTIONS:
         yield ScriptFault(place, f"{role} is an option of a choice", "write {of: slot, is: option}")
     elif found is None:
@@ -70,7 +76,7 @@ def _name_faults(role: Role, name: str, types: Mapping[str, ValueType]) -> Itera
 def _option_faults(script: Script, role: Role, meant: ChosenOption) -> Iterator[ScriptFault]:
     slot, place = script.slots.get(meant.of), ("records", role)
     if role not in OPTIONS:
-        yield ScriptFault(place, f"{role} is {TYPES[role]}, not an option", "name the value that it is")
+        yield ScriptFault(place, f"{role} is {role.held}, not an option", "name the value that it is")
     elif slot is None or slot.per_row:
         mend = nearest(meant.of, script.slots, "name a slot of this dialog")
         yield ScriptFault((*place, "of"), f"{meant.of} is not a slot with one value", mend)
@@ -91,7 +97,7 @@ def _watch_faults(script: Script, activity: str, number: int, types: Mapping[str
 
 def _missing(script: Script, needed: frozenset[Role], who: str, place: tuple[str | int, ...]) -> Iterator[ScriptFault]:
     for role in sorted(needed - script.records.keys()):
-        yield ScriptFault(place, f"{who} needs {role}", f"add {role} to records: {TYPES[role]}")
+        yield ScriptFault(place, f"{who} needs {role}", f"add {role} to records: {role.held}")
 
 
 def _word_faults(script: Script, asked: Requirements, types: Mapping[str, ValueType]) -> Iterator[ScriptFault]:
@@ -100,3 +106,42 @@ def _word_faults(script: Script, asked: Requirements, types: Mapping[str, ValueT
         if found and set(found.words) != words:
             told = ", ".join(sorted(words))
             yield ScriptFault(("records", role), f"{role} has the options {told}", "give the choice these options")
+
+
+# ---------------------------------------------------------------- words
+
+
+def dialog_faults(script: Script, earlier: Sequence[Script]) -> Iterator[ScriptFault]:
+    """A name or opening words that an earlier dialog has already."""
+    if any(other.dialog == script.dialog for other in earlier):
+        yield ScriptFault(("dialog",), f"two dialogs are called {script.dialog}", "give one of them another name")
+    known = [(other.dialog, other.opens, ("opens",)) for other in earlier]
+    yield from _shared((script.dialog, script.opens, ("opens",)), known)
+
+
+def slot_faults(script: Script) -> Iterator[ScriptFault]:
+    """Words that two slots are called by, or that two options of a slot share."""
+    called = [(name, slot.called, ("slots", name, "called")) for name, slot in script.slots.items() if slot.called]
+    yield from _among([(name, words, place) for name, words, place in called if words])
+    for name, slot in script.slots.items():
+        place = ("slots", name, "options")
+        yield from _among([(key, option.words, (*place, key, "words")) for key, option in slot.options.items()])
+
+
+def _among(all_called: Sequence[Called]) -> Iterator[ScriptFault]:
+    for number, called in enumerate(all_called):
+        yield from _shared(called, all_called[:number])
+
+
+def _shared(called: Called, known: Iterable[Called]) -> Iterator[ScriptFault]:
+    _, words, place = called
+    for language in LANGUAGES:
+        taken = {_plain(word): name for name, other, _ in known for word in other.of(language)}
+        for number, word in enumerate(words.of(language)):
+            if _plain(word) in taken:
+                wrong = f"{word!r} already means {taken[_plain(word)]}"
+                yield ScriptFault((*place, language, number), wrong, "use other words for one of them")
+
+
+def _plain(words: str) -> str:
+    return " ".join(words.split()).casefold()

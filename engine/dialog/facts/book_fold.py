@@ -18,7 +18,7 @@ from engine.dialog.facts.book_facts import (
     RowsRepaired,
     Stocked,
 )
-from engine.dialog.facts.events import Cancelled, Finished
+from engine.dialog.facts.events import BookFact, Cancelled, Finished
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, neighbours_after
 from engine.dialog.facts.role_values import as_word
 from engine.dialog.facts.state import DialogState
@@ -30,19 +30,6 @@ from engine.quantities import Measure
 from engine.values import Rows, Value
 
 M = TypeVar("M", bound=Message)
-BookFact = (
-    Registered
-    | Renamed
-    | Stocked
-    | HoppersLeft
-    | Cautioned
-    | Alarmed
-    | RowsRepaired
-    | RepairDropped
-    | FarmTold
-    | Documented
-)
-"""Facts that change the book, in a dialog or outside one."""
 
 
 def noted(book: Book, fact: BookFact) -> Book:

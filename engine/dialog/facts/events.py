@@ -250,41 +250,20 @@ class Cancelled(Message):
     left: Left | None = None
 
 
-DialogFact = Annotated[
-    Started
-    | Taken
-    | Moved
-    | Kept
-    | Skipped
-    | Withdrawn
-    | Reopened
-    | Computed
-    | RunStarted
-    | StepsTold
-    | Wondered
-    | Misheard
-    | Heard
-    | Switched
-    | TakenBack
-    | LeftOut
-    | TakenIn
-    | Registered
-    | Renamed
-    | Filled
-    | Stocked
-    | HoppersLeft
-    | Cautioned
-    | Alarmed
-    | RowsRepaired
-    | RepairDropped
+StepFact = (
+    Taken | Filled | Attached | Moved | Kept | Skipped | Withdrawn | TakenBack
+    | Reopened | Computed | RunStarted | StepsTold | Wondered
+)  # fmt: skip
+"""Facts of one dialog, from its beginning to its end."""
+BookFact = (
+    Registered | Renamed | Documented | Stocked | HoppersLeft | Cautioned | Alarmed | RowsRepaired | RepairDropped
     | FarmTold
-    | Documented
-    | Attached
-    | Finished
-    | Cancelled,
+)  # fmt: skip
+"""Facts that change the book, in a dialog or outside one."""
+DialogFact = Annotated[
+    Switched | Started | Misheard | Heard | LeftOut | TakenIn | Finished | Cancelled | StepFact | BookFact,
     Field(discriminator="kind"),
 ]
-
 Fact = DialogFact | ActivityFact
 """Everything that may happen in a conversation."""
 DIALOG_FACT: TypeAdapter[DialogFact] = TypeAdapter(DialogFact)

@@ -8,21 +8,11 @@ from typing import assert_never
 
 from engine.dialog.activity import ActivityFact, KeptReport, folded
 from engine.dialog.facts.book import named_in
-from engine.dialog.facts.book_facts import (
-    Alarmed,
-    Cautioned,
-    Documented,
-    Filled,
-    HoppersLeft,
-    Registered,
-    Renamed,
-    RepairDropped,
-    RowsRepaired,
-    Stocked,
-)
+from engine.dialog.facts.book_facts import Filled, RepairDropped, RowsRepaired
 from engine.dialog.facts.book_fold import applied, learned, left, noted, replaced
 from engine.dialog.facts.events import (
     Attached,
+    BookFact,
     Cancelled,
     Computed,
     Fact,
@@ -36,6 +26,7 @@ from engine.dialog.facts.events import (
     RunStarted,
     Skipped,
     Started,
+    StepFact,
     StepsTold,
     Switched,
     Taken,
@@ -44,7 +35,6 @@ from engine.dialog.facts.events import (
     Withdrawn,
     Wondered,
 )
-from engine.dialog.facts.neighbours import FarmTold
 from engine.dialog.facts.state import Again, Before, ConversationState, DialogState
 from engine.document import having
 from engine.values import Value
@@ -59,6 +49,8 @@ def fold(state: ConversationState, facts: Iterable[Fact]) -> ConversationState:
 
 def apply(state: ConversationState, fact: Fact) -> ConversationState:
     """The state after one more fact."""
+    if isinstance(fact, BookFact):
+        return _noted(state, fact)
     match fact:
         case Switched(language=language, system=system):
             return replaced(state, language=language or state.language, system=system or state.system, misheard=0)
@@ -80,15 +72,18 @@ def apply(state: ConversationState, fact: Fact) -> ConversationState:
         case TakenIn(rows=rows, still=still):
             here = state.dialog and _take_in(state.dialog, fact)
             return replaced(state, dialog=here, book=state.book.taking_in(rows, still), misheard=0)
-        case Registered() | Renamed() | Stocked() | HoppersLeft() | Cautioned() | Alarmed() | FarmTold() | Documented():
-            return replaced(state, book=noted(state.book, fact))
-        case RowsRepaired() | RepairDropped():
-            return replaced(state, dialog=_repaired(state.dialog, fact), book=noted(state.book, fact), misheard=0)
         case _:
             return _inside(state, fact)
 
 
-def _inside(state: ConversationState, fact: Fact) -> ConversationState:
+def _noted(state: ConversationState, fact: BookFact) -> ConversationState:
+    here = replaced(state, book=noted(state.book, fact))
+    if isinstance(fact, RowsRepaired | RepairDropped):
+        return replaced(here, dialog=_repaired(state.dialog, fact), misheard=0)
+    return here
+
+
+def _inside(state: ConversationState, fact: StepFact | Finished | ActivityFact) -> ConversationState:
     if state.dialog is None:
         raise ValueError(f"{fact.kind} outside a dialog")
     if isinstance(fact, Finished):
@@ -97,10 +92,16 @@ def _inside(state: ConversationState, fact: Fact) -> ConversationState:
     return replaced(state, dialog=_step(state.dialog, fact), book=named_in(state.book, fact), misheard=0)
 
 
-def _step(dialog: DialogState, fact: Fact) -> DialogState:
+def _step(dialog: DialogState, fact: StepFact | ActivityFact) -> DialogState:
     match fact:
-        case Taken() | Filled() | Attached():
-            return _begun_with(dialog, fact)
+        case Taken(values=values, rows=rows):
+            begun = {"recalled": fact.runs, "skipped": fact.skipped, "offers": fact.offers, "applied": fact.applied}
+            return replaced(dialog, values={**dialog.values, **values}, rows={**dialog.rows, **rows}, **begun)
+        case Filled(values=values):
+            skipped = tuple(name for name in dialog.skipped if name not in values)
+            return replaced(dialog, values={**dialog.values, **values}, skipped=skipped)
+        case Attached(document=document):
+            return replaced(dialog, documents=having(dialog.documents, (document,)))
         case Moved(step=step):
             return replaced(dialog, step=step, told=())
         case Kept() | Skipped() | KeptReport() | Withdrawn() | TakenBack():
@@ -119,35 +120,8 @@ def _step(dialog: DialogState, fact: Fact) -> DialogState:
             return replaced(dialog, told=steps)
         case Wondered(questions=questions):
             return replaced(dialog, questions=questions)
-        case (
-            Started() | Switched() | Misheard() | Heard() | Cancelled() | Finished() | LeftOut() | TakenIn()
-            | Cautioned() | Alarmed() | RowsRepaired() | RepairDropped()
-        ):  # fmt: skip
-            raise ValueError(f"{fact.kind} is not a step of a dialog")
-        case Registered() | Renamed() | Stocked() | HoppersLeft() | FarmTold() | Documented():
-            raise ValueError(f"{fact.kind} is not a step of a dialog")
         case _:
             assert_never(fact)
-
-
-def _begun_with(dialog: DialogState, fact: Taken | Filled | Attached) -> DialogState:
-    if isinstance(fact, Attached):
-        return replaced(dialog, documents=having(dialog.documents, (fact.document,)))
-    values = {**dialog.values, **fact.values}
-    if isinstance(fact, Filled):
-        return replaced(
-            dialog, values=values, skipped=tuple(name for name in dialog.skipped if name not in fact.values)
-        )
-    rows = {**dialog.rows, **fact.rows}
-    return replaced(
-        dialog,
-        values=values,
-        rows=rows,
-        recalled=fact.runs,
-        skipped=fact.skipped,
-        offers=fact.offers,
-        applied=fact.applied,
-    )
 
 
 def _done(dialog: DialogState, fact: Kept | Skipped | KeptReport | Withdrawn | TakenBack) -> DialogState:

@@ -103,7 +103,8 @@ class LabelShelf:
 def label_shelf(state: ConversationState) -> LabelShelf:
     """The labels that a conversation knows, with those of the product that is being told."""
     kept = {folded_name(one.product): one for one in _labels(state)}
-    named = {folded_name(one): one for one in (*state.book.things.names(Role.PRODUCT), *map(_product, kept.values()))}
+    told = (*state.book.things.names(Role.PRODUCT), *(one.product for one in kept.values()))
+    named = {folded_name(one): one for one in told}
     return LabelShelf(tuple(kept.values()), tuple(named.values()), product_in_hand(state))
 
 
@@ -112,10 +113,6 @@ def product_in_hand(state: ConversationState) -> str | None:
     dialog = state.dialog if state.dialog and state.dialog.phase is not Phase.RECORD else None
     planned = as_word((dialog.of(Role.PRODUCT) if dialog else None) or state.book.of(Role.PRODUCT))
     return dialog.activity.product(planned) if dialog and dialog.activity else planned
-
-
-def _product(label: ProductLabel) -> str:
-    return label.product
 
 
 def _labels(state: ConversationState) -> Iterator[ProductLabel]:

@@ -72,10 +72,7 @@ def said_again(question: Question | None, givens: Sequence[Given]) -> bool:
     by being heard: what is misheard once is misheard again."""
     readings = question.readings if question is not None else ()
     likeliest = question is not None and question.about is QuestionKind.DOUBT
-    before = [one for reading in readings[: 1 if likeliest else None] for one in reading.givens]
+    told = [one for reading in readings[: 1 if likeliest else None] for one in reading.givens]
+    before = [(one.slot, one.row, one.value) for one in told]
     barely = any(given.doubt is DoubtReason.BARELY_HEARD for given in givens)
-    return not barely and all(any(_same(one, given) for one in before) for given in givens)
-
-
-def _same(one: Given, other: Given) -> bool:
-    return (one.slot, one.row, one.value) == (other.slot, other.row, other.value)
+    return not barely and all((given.slot, given.row, given.value) in before for given in givens)

@@ -87,10 +87,17 @@ class DialogState(Message):
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
 
+    def known(self, name: str) -> Value | Rows | None:
+        """What it knows under a name, per row where it is that."""
+        return self.rows[name] if name in self.rows else self.values.get(name)
+
     def of(self, role: Role) -> Value | Rows | None:
         """What it knows of a role, per row where it is that."""
-        name = name_in(self.records, role) or ""
-        return self.rows[name] if name in self.rows else self.values.get(name)
+        return self.known(name_in(self.records, role) or "")
+
+    def rows_of(self, role: Role) -> Rows:
+        """The per-row values of a role in this run; none where it has none."""
+        return self.rows.get(name_in(self.records, role) or "", {})
 
     def is_open(self, slot: str, row: int | None = None) -> bool:
         """Whether a slot, or a row of it, has neither a value nor been skipped in this run."""
@@ -114,9 +121,8 @@ class DialogState(Message):
     @property
     def as_judged(self) -> DialogState | None:
         """The same as of its newest run that has verdicts; None where none has."""
-        name = name_in(self.records, Role.VERDICT) or ""
         runs = range(self.run, self.run - len(self.runs) - 1, -1)
-        return next((one for run in runs if (one := self.as_of(run)).rows.get(name)), None)
+        return next((one for run in runs if (one := self.as_of(run)).rows_of(Role.VERDICT)), None)
 
     @property
     def last_rows(self) -> dict[str, Rows]:

@@ -13,7 +13,7 @@ from pydantic import AwareDatetime
 
 from engine.calculations.advisor.verdict import PASSED
 from engine.calculations.hoppers.wear import Wear, by_season, wear
-from engine.dialog.facts.role_values import as_measure, by_role
+from engine.dialog.facts.role_values import as_measure, as_word, by_role
 from engine.dialog.schema.slot_roles import Records, Role
 from engine.messages import Message
 from engine.quantities import Measure, Quantity
@@ -209,7 +209,7 @@ def _of_row(one: PastCalibration, row: int) -> RowYear | None:
     verdict, setting = judged.get(Role.VERDICT, {}).get(row), caught.get(Role.SETTING, {}).get(row)
     return RowYear(
         at=one.at,
-        product=_text(one.values.get(Role.PRODUCT)),
+        product=as_word(one.values.get(Role.PRODUCT)) or None,
         rate=as_measure(one.values.get(Role.RATE)),
         speed=as_measure(one.values.get(Role.SPEED)),
         setting=setting if isinstance(setting, Setting) else None,
@@ -226,7 +226,3 @@ def _off(net: Value | None, error: Value | None, target: Value | None) -> Measur
     if isinstance(net, Measure) and isinstance(target, Measure):
         return Measure(value=net.to(target.unit).value / target.value - 1, unit="1")
     return None
-
-
-def _text(value: Value | None) -> str | None:
-    return value if isinstance(value, str) and value else None

@@ -1,26 +1,26 @@
-"""What is known of a role by now, from the dialog that is open or those before it, and what is not known yet."""
+"""What is known by now, from the dialog that is open or those before it, and what is not; what the operator told."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from engine.data.texts import everywhere
+from engine.calculations.catalogue import Argument
+from engine.calculations.formulas import formulas
+from engine.dialog.facts.role_values import as_measure
 from engine.dialog.reply.answer_texts import AnswerKey
+from engine.dialog.reply.sentences import place
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import Preset, Script
-from engine.dialog.schema.slot import Result, Shown, Slot
+from engine.dialog.schema.slot import Result, Slot
 from engine.dialog.schema.slot_roles import Role, name_in
 from engine.dialog.taking.commands import nothing_open
 from engine.dialog.turns.turn_builder import TurnBuilder
-from engine.quantities import Dimension, Measure
+from engine.quantities import Measure
 from engine.values import Rows, Value
 
-MASS = {"us": "lb", "metric": "kg"}
-SMALL = {"us": "oz", "metric": "g"}
-RATE = {Dimension.AREA_RATE: {"us": "lb/acre", "metric": "kg/ha"}, Dimension.ROW_RATE: {"us": "oz/1000 ft",
-        "metric": "g/100 m"}}  # fmt: skip
-SPEED = {"us": "mph", "metric": "km/h"}
+TOLD = (
+    *(Role.ROWS, Role.SPACING, Role.PRODUCT, Role.LOT, Role.RATE, Role.LABEL_LOW, Role.LABEL_HIGH, Role.SPEED),
+    *(Role.COURSE, Role.TARE, Role.FIELD, Role.FIELD_AREA),
+)
+"""What is told, in this order."""
 
 
 def known(walk: TurnBuilder, role: Role) -> Value | Rows | None:
@@ -39,8 +39,7 @@ def of_rows(walk: TurnBuilder, role: Role) -> Rows:
 
 def measure_of(walk: TurnBuilder, role: Role) -> Measure | None:
     """A measure of a role where it is known."""
-    found = known(walk, role)
-    return found if isinstance(found, Measure) else None
+    return as_measure(known(walk, role))
 
 
 def measures(walk: TurnBuilder, *roles: Role) -> tuple[Measure, ...] | None:
@@ -55,8 +54,7 @@ def measures(walk: TurnBuilder, *roles: Role) -> tuple[Measure, ...] | None:
 
 def tolerance(walk: TurnBuilder) -> Measure | None:
     """How far off is still good: as it stood in the last test run, else as the settings have it."""
-    given = walk.presets.get(Preset.TOLERANCE)
-    return measure_of(walk, Role.TOLERANCE) or (given if isinstance(given, Measure) else None)
+    return measure_of(walk, Role.TOLERANCE) or as_measure(walk.presets.get(Preset.TOLERANCE))
 
 
 def described_by(walk: TurnBuilder, role: Role) -> tuple[Script, Slot | Result] | None:
@@ -77,21 +75,62 @@ def say_unknown(walk: TurnBuilder, role: Role) -> None:
     if found is None or (dialog is not None and dialog.dialog == found[0].dialog):
         walk.say(AnswerKey.COMES_LATER)
     else:
-        walk.say(AnswerKey.COMES_FROM, word=opening(walk, found[0]))
+        walk.say(AnswerKey.COMES_FROM, word=found[0].opening(walk.state.language))
     if dialog is None and found is None:
         nothing_open(walk)
 
 
-def opening(walk: TurnBuilder, script: Script) -> str:
-    """The words that open a dialog."""
-    return script.opens.of(walk.state.language)[0]
+def product_needed(rate: Measure, spacing: Measure, area: Measure, rows: int) -> tuple[Measure, Measure]:
+    """What an area takes of the product, in all and for each hopper; InputError where that cannot be worked out."""
+    arguments: dict[str, Argument] = {"rate": rate, "spacing": spacing, "area": area, "rows": rows}
+    results = formulas()["product-needed"].evaluate(arguments).results
+    total, each = (one for one in (results["total"], results["per_hopper"]) if isinstance(one, Measure))
+    return total, each
 
 
-def shown(wording: Wording, measure: Measure, units: Mapping[str, str], decimals: int) -> str:
-    """A measure in one of two units, by the operator's system."""
-    unit = Shown(us=units["us"], metric=units["metric"])
-    return wording.shown(measure, Result(name=everywhere("-"), shown=unit, decimals=decimals))
+def by_value(walk: TurnBuilder, rows: Rows, key: AnswerKey) -> str:
+    """Rows with what they hold, those that hold the same together: "rows 1-4 at 17; row 5 at 18"."""
+    together: dict[str, list[int]] = {}
+    for row in sorted(rows):
+        together.setdefault(walk.wording.value(rows[row], None), []).append(row)
+    names = {value: walk.wording.row_names(same) for value, same in together.items()}
+    return "; ".join(walk.wording.say(key, rows=named, value=value) for value, named in names.items())
 
 
-def rate_shown(wording: Wording, rate: Measure) -> str:
-    return shown(wording, rate, RATE[rate.dimension], 2)
+# ---------------------------------------------------------------- what the operator told
+
+
+def say_values(walk: TurnBuilder, slot: str | None, now: dict[Role, Value] | None = None) -> None:
+    """What is known of the planter and the job in one line; ``now`` is what has changed since, by role."""
+    if slot is not None and walk.state.dialog is not None:
+        _say_one(walk, slot)
+        return
+    parts = [text for role in TOLD if (text := _told(walk, role, (now or {}).get(role)))]
+    if parts:
+        line = ", ".join(parts)
+        walk.say(AnswerKey.MY_VALUES, values=f"{line[0].upper()}{line[1:]}")
+    else:
+        walk.say(AnswerKey.NO_VALUES)
+        if walk.state.dialog is None:
+            nothing_open(walk)
+
+
+def _say_one(walk: TurnBuilder, name: str) -> None:
+    slot, dialog = walk.script.slots[name], walk.dialog
+    rows = dialog.last_rows.get(name, {})
+    key = AnswerKey.ROWS_AT if slot.dial else AnswerKey.ROWS_GAVE
+    if name in dialog.values:
+        value = walk.wording.value(dialog.values[name], slot)
+        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=value)
+    elif rows:
+        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=by_value(walk, rows, key))
+    else:
+        walk.say(SystemKey.NOT_GIVEN, place=place(walk.script, walk.wording, name, None))
+
+
+def _told(walk: TurnBuilder, role: Role, now: Value | None) -> str:
+    value = known(walk, role) if now is None else now
+    found = described_by(walk, role)
+    if value is None or isinstance(value, dict) or found is None:
+        return ""
+    return f"{walk.wording.name(found[1]).lower()} {walk.wording.value(value, found[1])}"

@@ -6,7 +6,7 @@ from engine.calculations.advisor.verdict import Verdict
 from engine.dialog.checks.control_flow import successors
 from engine.dialog.facts.state import DialogState
 from engine.dialog.facts.waiting import is_waiting, open_rows, row_count
-from engine.dialog.questions.knowledge import known, opening
+from engine.dialog.questions.knowledge import known
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.sentences import fill, title
 from engine.dialog.reply.step_text import listing
@@ -64,7 +64,8 @@ def _sure_to_be_asked(script: Script, dialog: DialogState) -> tuple[str, ...]:
         for name in asks(script.steps[number])
         if not ({*ends} & _without(script, dialog, start, number))
     ]
-    return tuple(dict.fromkeys(name for name in found if _is_open(script, dialog, name)))
+    untold = {name for name in found if script.slots[name].per_row and not dialog.rows.get(name)}
+    return tuple(dict.fromkeys(name for name in found if name in untold or is_waiting(script, dialog, name)))
 
 
 def _without(script: Script, dialog: DialogState, start: int, left_out: int) -> frozenset[int]:
@@ -83,10 +84,6 @@ def _ahead(script: Script, dialog: DialogState, number: int) -> tuple[int, ...]:
     return successors(script, number)
 
 
-def _is_open(script: Script, dialog: DialogState, name: str) -> bool:
-    return is_waiting(script, dialog, name) or (script.slots[name].per_row and not dialog.rows.get(name))
-
-
 # ---------------------------------------------------------------- what comes next
 
 
@@ -98,10 +95,7 @@ def say_what_next(walk: TurnBuilder) -> None:
         return
     waiting = walk.waits_for()
     slot = walk.script.slots[waiting[0]] if waiting else None
-    if walk.questions or slot is None:
-        walk.say(AnswerKey.ANSWER_THIS)
-        return
-    if not slot.per_row:
+    if walk.questions or slot is None or not slot.per_row:
         walk.say(AnswerKey.ANSWER_THIS)
         return
     moved = _moves(walk)
@@ -133,18 +127,18 @@ def _say_next_part(walk: TurnBuilder) -> None:
     due = [one for one in scripts if one.after and times.get(one.after, 0) > times.get(one.dialog, 0)]
     again = [one for one in scripts if one.phase is Phase.SHIFT and one.after in book.finished]
     if due and due[-1].dialog in book.left:
-        walk.say(SystemKey.GO_BACK, word=opening(walk, due[-1]))
+        walk.say(SystemKey.GO_BACK, word=due[-1].opening(walk.state.language))
     elif due or again:
-        walk.say(AnswerKey.NEXT_PART, word=opening(walk, [*again, *due][-1]))
+        walk.say(AnswerKey.NEXT_PART, word=[*again, *due][-1].opening(walk.state.language))
     else:
-        words = [f"“{opening(walk, one)}”" for one in job(walk.library) if not one.after]
+        words = [f"“{one.opening(walk.state.language)}”" for one in job(walk.library) if not one.after]
         walk.say(AnswerKey.START_WITH, words=walk.wording.join(words))
 
 
 def say_test_done(walk: TurnBuilder) -> None:
     """Whether a test run was finished, and for what it holds."""
     book = walk.state.book
-    script = next((one for one in walk.library.in_order if one.phase is Phase.CALIBRATION), None)
+    script = walk.library.of_phase(Phase.CALIBRATION)
     if script is None or not book.times.get(script.dialog):
         walk.say(AnswerKey.NO_TEST_DONE)
         return
@@ -176,8 +170,8 @@ def say_look(walk: TurnBuilder) -> None:
 
 
 def _say_no_shift(walk: TurnBuilder, key: AnswerKey, begun: AnswerKey) -> None:
-    shift = next((one for one in walk.library.in_order if one.phase is Phase.SHIFT), None)
+    shift = walk.library.of_phase(Phase.SHIFT)
     if walk.state.dialog is not None and walk.dialog.phase is Phase.SHIFT:
         walk.say(begun)
     elif shift is not None:
-        walk.say(key, word=opening(walk, shift))
+        walk.say(key, word=shift.opening(walk.state.language))

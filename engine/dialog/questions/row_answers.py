@@ -6,16 +6,14 @@ from collections.abc import Iterator
 
 from engine.calculations.advisor.verdict import PASSED
 from engine.dialog.facts.state import DialogState
-from engine.dialog.questions.knowledge import of_rows
+from engine.dialog.questions.knowledge import by_value, of_rows
 from engine.dialog.questions.year_answers import say_wear, say_years, yearbook
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.schema.slot_roles import Role, name_in
-from engine.dialog.taking.readiness import found_unfit, unfit_told
-from engine.dialog.taking.verdicts import OFF, last_judged
+from engine.dialog.schema.slot_roles import Role
+from engine.dialog.taking.absence import found_unfit, unfit_told
+from engine.dialog.taking.verdicts import OFF, catch_of, last_judged
 from engine.dialog.turns.turn_builder import TurnBuilder
-from engine.quantities import Measure
-from engine.values import Rows
 
 _CATCHES = (Role.CATCH_MASS, Role.CATCH_VOLUME)
 MOST_RUNS = 6
@@ -46,15 +44,6 @@ def say_catches(walk: TurnBuilder, row: int | None) -> None:
         walk.say(SystemKey.LAST_CATCH, row=str(row), value=walk.wording.value(found[row], None))
     else:
         walk.say(SystemKey.NO_CATCH, row=str(row))
-
-
-def by_value(walk: TurnBuilder, rows: Rows, key: AnswerKey) -> str:
-    """Rows with what they hold, those that hold the same together: "rows 1-4 at 17; row 5 at 18"."""
-    together: dict[str, list[int]] = {}
-    for row in sorted(rows):
-        together.setdefault(walk.wording.value(rows[row], None), []).append(row)
-    names = {value: walk.wording.row_names(same) for value, same in together.items()}
-    return "; ".join(walk.wording.say(key, rows=named, value=value) for value, named in names.items())
 
 
 # ---------------------------------------------------------------- run by run
@@ -91,7 +80,7 @@ def _say_runs(walk: TurnBuilder, row: int | None) -> None:
 
 
 def _run_told(walk: TurnBuilder, dialog: DialogState) -> str:
-    verdicts = dialog.rows.get(name_in(dialog.records, Role.VERDICT) or "", {})
+    verdicts = dialog.rows_of(Role.VERDICT)
     if not verdicts:
         return ""
     good = sum(one in PASSED for one in verdicts.values())
@@ -99,17 +88,14 @@ def _run_told(walk: TurnBuilder, dialog: DialogState) -> str:
 
 
 def _gave(walk: TurnBuilder, dialog: DialogState, row: int) -> str:
-    net, setting, error = (_held(dialog, role).get(row) for role in (Role.NET, Role.SETTING, Role.ERROR))
-    if not isinstance(net, Measure) or setting is None:
+    caught = catch_of(dialog, row)
+    if caught is None:
         return ""
+    net, setting, error = caught
     told = {"run": str(dialog.run), "setting": str(setting), "value": walk.wording.value(net, None)}
-    if isinstance(error, Measure):
+    if error is not None:
         return walk.wording.say(AnswerKey.HISTORY_GAVE_OFF, **told, off=walk.wording.shown(error, OFF))
     return walk.wording.say(AnswerKey.HISTORY_GAVE, **told)
-
-
-def _held(dialog: DialogState, role: Role) -> Rows:
-    return dialog.rows.get(name_in(dialog.records, role) or "", {})
 
 
 # ---------------------------------------------------------------- not in use

@@ -1,15 +1,17 @@
-"""Questions about what is to be met: how far off is still good, and how fast to drive."""
+"""Questions about what is to be met: the target, how far off is still good, how fast to drive, how much it takes."""
 
 from __future__ import annotations
 
-import engine.calculations.formulas  # noqa: F401
-from engine.calculations.catalogue import formulas
 from engine.calculations.course import SPEED_TOLERANCE
 from engine.calculations.domain import number
-from engine.dialog.questions.knowledge import SPEED, measure_of, measures, say_unknown, shown, tolerance
+from engine.calculations.formulas import formulas
+from engine.dialog.questions.knowledge import known, measure_of, measures, product_needed, say_unknown, tolerance
 from engine.dialog.reply.answer_texts import AnswerKey
+from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
 from engine.dialog.turns.turn_builder import TurnBuilder
+from engine.errors import InputError
+from engine.messages import System
 from engine.quantities import Measure
 
 
@@ -44,11 +46,11 @@ def _ends(walk: TurnBuilder, around: Measure, within: Measure, more: float = 0.0
 
 def say_speed(walk: TurnBuilder) -> None:
     """The speed to hold, and how many seconds of the course prove it."""
-    found = measures(walk, Role.SPEED)
-    if found is None:
+    speed = measure_of(walk, Role.SPEED)
+    if speed is None:
+        say_unknown(walk, Role.SPEED)
         return
-    speed = found[0]
-    walk.say(AnswerKey.HOLD_SPEED, speed=shown(walk.wording, speed, SPEED, 1))
+    walk.say(AnswerKey.HOLD_SPEED, speed=walk.wording.amount(walk.wording.usual(speed), 1))
     course = measure_of(walk, Role.COURSE)
     if course is None:
         say_unknown(walk, Role.COURSE)
@@ -65,3 +67,49 @@ def say_speed(walk: TurnBuilder) -> None:
             low=low.partition(" ")[0],
             high=high,
         )
+
+
+# ---------------------------------------------------------------- product
+
+
+def say_target(walk: TurnBuilder) -> None:
+    """What a row should give over the course, and the rate that it stands for."""
+    found = measures(walk, Role.TARGET, Role.RATE)
+    if found is None:
+        return
+    target, rate = found
+    grams = walk.wording.amount(target.to("g"), 1)
+    ounces = walk.wording.amount(target.to("oz"), 2)
+    walk.say(SystemKey.TARGET, target=f"{grams} ({ounces})", rate=_rate(walk, rate))
+
+
+def say_how_much(walk: TurnBuilder, area: Measure | None) -> None:
+    """What an area takes of the product, in all and for each hopper."""
+    if area is None:
+        walk.say(SystemKey.WHICH_AREA)
+        return
+    found, rows = measures(walk, Role.RATE, Role.SPACING), known(walk, Role.ROWS)
+    if found is None or not isinstance(rows, int):
+        return
+    try:
+        needed = product_needed(found[0], found[1], area, rows)
+    except InputError:
+        walk.say(SystemKey.CANNOT_USE)
+        return
+    total, each = (walk.wording.amount(walk.wording.usual(one), 1) for one in needed)
+    walk.say(SystemKey.HOW_MUCH, area=walk.wording.amount(area), total=total, each=each, rows=str(rows))
+
+
+def say_run_out(walk: TurnBuilder) -> None:
+    """What each hopper gives away on an acre."""
+    found, rows = measures(walk, Role.RATE, Role.SPACING), known(walk, Role.ROWS)
+    if found is None or not isinstance(rows, int):
+        return
+    rate, spacing = found
+    _, each = product_needed(rate, spacing, Measure(value=1, unit="acre"), rows)
+    small = each.to("oz" if walk.wording.system is System.US else "g")
+    walk.say(SystemKey.RUN_OUT, rate=_rate(walk, rate), each=walk.wording.amount(small, 1))
+
+
+def _rate(walk: TurnBuilder, rate: Measure) -> str:
+    return walk.wording.amount(walk.wording.usual(rate), 2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 
 from engine.dialog.activity import Activity
@@ -9,7 +10,7 @@ from engine.dialog.facts.question import Question, QuestionKind
 from engine.dialog.facts.state import DialogState
 from engine.dialog.facts.waiting import offered, offered_name, open_rows, rows_of, waiting
 from engine.dialog.reply.answer_texts import AnswerKey
-from engine.dialog.reply.sentences import fill, question, reading_texts, ways_texts
+from engine.dialog.reply.sentences import fill, question, reading_texts, title, ways_texts
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import Ask, Collect, Script, asks
@@ -66,34 +67,23 @@ def _in_other_words(script: Script, wording: Wording, name: str, rows: tuple[int
 
 def _has_begun(script: Script, dialog: DialogState) -> bool:
     """Whether anything was given at this step in this run."""
-    here = asks(script.step(dialog.step))
-    return any(not dialog.is_open(slot, row) for slot in here for row in _places(script, dialog, slot))
-
-
-def _places(script: Script, dialog: DialogState, slot: str) -> tuple[int | None, ...]:
-    return rows_of(script, dialog) if script.slots[slot].per_row else (None,)
+    rows = rows_of(script, dialog)
+    places = {slot: rows if script.slots[slot].per_row else (None,) for slot in asks(script.step(dialog.step))}
+    return any(not dialog.is_open(slot, row) for slot, each in places.items() for row in each)
 
 
 def asked_question(
-    asked: Question,
-    script: Script,
-    dialog: DialogState,
-    wording: Wording,
-    titles: dict[str, str],
-    misheard: int = 0,
+    asked: Question, script: Script, dialog: DialogState, wording: Wording, scripts: Mapping[str, Script], misheard: int
 ) -> str:
-    """The words of a question; ``titles`` are what the dialogs are called."""
-    text = _question(asked, script, dialog, wording, titles)
+    """The words of a question; ``scripts`` are the dialogs for which this one may be left."""
+    other = scripts.get(asked.dialog or "")
+    if asked.about is QuestionKind.LEAVE and other is not None:
+        text = wording.say(SystemKey.LEAVE_SURE, dialog=title(script, wording), other=title(other, wording))
+    elif asked.about in (QuestionKind.CANCEL, QuestionKind.LEAVE):
+        text = wording.say(SystemKey.CANCEL_SURE, dialog=title(script, wording))
+    else:
+        text = question(asked, script, wording, dialog)
     return wording.say(AnswerKey.ONCE_MORE, question=text) if other_words(misheard) else text
-
-
-def _question(asked: Question, script: Script, dialog: DialogState, wording: Wording, titles: dict[str, str]) -> str:
-    name = titles[dialog.dialog]
-    if asked.about is QuestionKind.CANCEL or (asked.about is QuestionKind.LEAVE and asked.dialog not in titles):
-        return wording.say(SystemKey.CANCEL_SURE, dialog=name)
-    if asked.about is QuestionKind.LEAVE and asked.dialog is not None:
-        return wording.say(SystemKey.LEAVE_SURE, dialog=name, other=titles[asked.dialog])
-    return question(asked, script, wording, dialog)
 
 
 def buttons(script: Script, dialog: DialogState, wording: Wording, misheard: int) -> tuple[Button, ...]:
@@ -115,13 +105,10 @@ def closed_answers(script: Script, dialog: DialogState, wording: Wording, mishea
     if offered(script, dialog) or offered_name(script, dialog) is not None:
         return (_button(wording.forms.answers.yes),)
     if slot.kind is SlotKind.CHOICE:
-        return (*_all_rows(script, dialog, slot, wording), *_options(slot, wording, misheard))
+        options = wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
+        return (*_all_rows(script, dialog, slot, wording), *options)
     dial = dialog.values.get(slot.dial) if slot.dial and misheard >= ASKED_OTHERWISE else None
     return tuple(Button(label=mark, says=mark) for mark in dial.marks) if isinstance(dial, Dial) else ()
-
-
-def _options(slot: Slot, wording: Wording, misheard: int) -> tuple[Button, ...]:
-    return wording.options(slot) if misheard >= ASKED_OTHERWISE or not slot.per_row else ()
 
 
 def _all_rows(script: Script, dialog: DialogState, slot: Slot, wording: Wording) -> tuple[Button, ...]:

@@ -10,7 +10,7 @@ from itertools import accumulate
 from engine.data.texts import Text
 from engine.dialog.facts.state import DialogState
 from engine.dialog.facts.waiting import rows_of
-from engine.dialog.reply.sentences import fill, out_told
+from engine.dialog.reply.sentences import fill
 from engine.dialog.reply.speech_text import Unshown, Unspoken, aloud
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording, described
@@ -49,7 +49,8 @@ def absent(script: Script, dialog: DialogState, wording: Wording) -> list[str]:
     verdicts = dialog.rows.get(name_in(script.records, Role.VERDICT) or "", {})
     missing = [row for row in rows_of(script, dialog) if row not in verdicts]
     found = [wording.say(SystemKey.NOT_CAUGHT, rows=wording.row_names(missing))] if missing else []
-    return found + ([out_told(dialog.left_out, wording)] if dialog.left_out else [])
+    out = wording.row_names(sorted(dialog.left_out)) if dialog.left_out else None
+    return found + ([wording.say(SystemKey.ROWS_OUT, rows=out)] if out else [])
 
 
 @dataclass(frozen=True)
@@ -63,12 +64,8 @@ class RowsLine:
 def listing(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
     """The lines of a list step: rows of one case joined where the text speaks of ``{rows}``."""
     cases = listed_cases(step, script, wording, dialog)
-    return [*list_title(step, script, wording, dialog), *(line.text for lines in cases for line in lines)]
-
-
-def list_title(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[str]:
-    """What stands above a list, where anything does."""
-    return [fill(step.title, script, wording, dialog.values, run=str(dialog.run))] if step.title else []
+    title = [fill(step.title, script, wording, dialog.values, run=str(dialog.run))] if step.title else []
+    return [*title, *(line.text for lines in cases for line in lines)]
 
 
 def listed_cases(step: Listing, script: Script, wording: Wording, dialog: DialogState) -> list[list[RowsLine]]:

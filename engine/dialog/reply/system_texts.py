@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from engine.data.texts import TextKey, Texts
 
 
@@ -293,8 +291,3 @@ class SystemTexts(Texts[SystemKey]):
     """The texts of the house."""
 
     file = "house.yaml"
-
-
-def load_house(directory: Path | None = None) -> SystemTexts:
-    """The house texts of a dialogs folder; DefinitionError where they are not complete."""
-    return SystemTexts.load(directory)

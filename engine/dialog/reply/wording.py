@@ -36,7 +36,6 @@ _FAR = timedelta(hours=16)
 class Wording:
     """Writes texts of the house and values in one language and one system of units, and the hour of one zone."""
 
-    house: SystemTexts
     language: Language
     system: System
     zone: str = "UTC"
@@ -48,7 +47,7 @@ class Wording:
     def say(self, key: SystemKey | AnswerKey, **values: str) -> str:
         if isinstance(key, AnswerKey):
             return AnswerTexts.load().say(key, self.language, **values)
-        return self.house.say(key, self.language, **values)
+        return SystemTexts.load().say(key, self.language, **values)
 
     def unit(self, symbol: str) -> str:
         return UNITS[symbol].shown.of(self.language)
@@ -71,9 +70,13 @@ class Wording:
         shown = [(self.rough(one, more), self.rough(other, more)) for more in range(4)]
         return next((pair for pair in shown if pair[0] != pair[1]), shown[0])
 
+    def usual(self, measure: Measure) -> Measure:
+        """The same in the unit that the operator is used to."""
+        return measure.to(_USUAL[measure.dimension][self.system is System.METRIC])
+
     def rough(self, measure: Measure, more: int = 0) -> str:
         """About so much, in the operator's units: no more digits than anybody acts on, and so many ``more``."""
-        amount = measure.to(_USUAL[measure.dimension][self.system is System.METRIC])
+        amount = self.usual(measure)
         if measure.dimension is Dimension.LENGTH and amount.value >= MANY:
             amount = measure.to(("mi", "km")[self.system is System.METRIC])
         size = math.floor(math.log10(abs(amount.value))) if abs(amount.value) >= 0.005 else 0

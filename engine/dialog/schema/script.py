@@ -15,7 +15,7 @@ from pydantic import Discriminator, Field, Tag, model_validator
 from engine.data.texts import Text, Words
 from engine.dialog.schema.slot import Name, Renaming, Result, Slot
 from engine.dialog.schema.slot_roles import Phase, Records
-from engine.messages import Message
+from engine.messages import Language, Message
 
 Target = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 NEXT = "next"
@@ -189,9 +189,7 @@ AnyStep = Annotated[
     | Annotated[Refuse, Tag("refuse")]
     | Annotated[Finish, Tag("finish")],
     Discriminator(
-        _kind,
-        custom_error_type="unknown_step",
-        custom_error_message=f"a step is one of {', '.join(_KINDS)}",
+        _kind, custom_error_type="unknown_step", custom_error_message=f"a step is one of {', '.join(_KINDS)}"
     ),
 ]
 
@@ -258,6 +256,10 @@ class Script(Message):
         if bool(self.after) != bool(self.takes) or bool(self.after) != bool(self.otherwise):
             raise ValueError("after, takes and otherwise go together")
         return self
+
+    def opening(self, language: Language) -> str:
+        """The first of the words that open it, by which it is called."""
+        return self.opens.of(language)[0]
 
     def step_id(self, number: int) -> str:
         return self.steps[number].id or f"step_{number + 1}"

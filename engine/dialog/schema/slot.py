@@ -161,25 +161,17 @@ def _range(pair: list[str]) -> dict[str, object]:
     """Read ["10 in", "60 in"] or ["1", "48"]."""
     if len(pair) != 2 or not all(isinstance(end, str) for end in pair):
         raise ValueError("a range is a lowest and a highest value")
-    if all(_is_number(end) for end in pair):
+    if all(end.replace(".", "", 1).isdigit() for end in pair):
         low, high, unit = float(pair[0]), float(pair[1]), None
     else:
-        low, high, unit = _measured(*pair)
+        try:
+            first, last = read_measure(pair[0]), read_measure(pair[1])
+            low, high, unit = first.value, last.to(first.unit).value, first.unit
+        except InputError as error:
+            raise ValueError(str(error)) from error
     if not low < high:
         raise ValueError("a range runs from lower to higher")
     return {"low": low, "high": high, "unit": unit}
-
-
-def _measured(lowest: str, highest: str) -> tuple[float, float, str]:
-    try:
-        first, last = read_measure(lowest), read_measure(highest)
-        return first.value, last.to(first.unit).value, first.unit
-    except InputError as error:
-        raise ValueError(str(error)) from error
-
-
-def _is_number(text: str) -> bool:
-    return text.replace(".", "", 1).isdigit()
 
 
 class Result(Message):

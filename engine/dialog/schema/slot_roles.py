@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Self
 
 from pydantic import Field
 
@@ -36,102 +37,120 @@ BESIDE_THE_JOB = frozenset({Phase.REGISTER, Phase.DELIVERY, Phase.RECORD})
 """Phases of dialogs that are no step of an evening: they are opened when there is something to tell."""
 
 
-class Role(StrEnum):
-    """What a value means, whatever the dialog calls it."""
+_RATE = Dimension.AREA_RATE, Dimension.ROW_RATE
+_ROWS = ValueShape.ROWS
+_COUNT, _WORD, _WORDS = ValueType("count"), ValueType("word"), ValueType("word", shape=_ROWS)
 
-    ROWS = "rows"
-    SPACING = "spacing"
-    DIAL = "dial"
+
+def _measure(*dimensions: Dimension, shape: ValueShape = ValueShape.ONE) -> ValueType:
+    return ValueType("measure", frozenset(dimensions), shape)
+
+
+class Role(StrEnum):
+    """What a value means, whatever the dialog calls it; ``held`` is what a name must hold to have it, of an option its
+    slot: a word where nothing else is said."""
+
+    held: ValueType
+
+    def __new__(cls, text: str, held: ValueType = _WORD) -> Self:
+        member = str.__new__(cls, text)
+        member._value_ = text
+        member.held = held
+        return member
+
+    ROWS = "rows", _COUNT
+    SPACING = "spacing", _measure(Dimension.LENGTH)
+    DIAL = "dial", ValueType("dial")
     DRIVE = "drive"
     PRODUCT = "product"
-    LABEL_LOW = "label_low"
-    LABEL_HIGH = "label_high"
-    RATE = "rate"
-    SPEED = "speed"
-    COURSE = "course"
+    LABEL_LOW = "label_low", _measure(*_RATE)
+    LABEL_HIGH = "label_high", _measure(*_RATE)
+    RATE = "rate", _measure(*_RATE)
+    SPEED = "speed", _measure(Dimension.SPEED)
+    COURSE = "course", _measure(Dimension.LENGTH)
     CATCH_BY = "catch_by"
-    TARE = "tare"
-    SCALE_STEP = "scale_step"
-    DENSITY = "density"
-    TUBE_STEP = "tube_step"
-    PASSES = "passes"
-    TARGET = "target"
-    TUBE = "target_tube"
-    TOLERANCE = "tolerance"
-    SETTING = "dial_setting"
-    CATCH_MASS = "catch_mass"
-    CATCH_VOLUME = "catch_volume"
-    RUN_TIME = "course_time"
-    TRUE_SPEED = "true_speed"
+    TARE = "tare", _measure(Dimension.MASS)
+    SCALE_STEP = "scale_step", _measure(Dimension.MASS)
+    DENSITY = "density", _measure(Dimension.DENSITY)
+    TUBE_STEP = "tube_step", _measure(Dimension.VOLUME)
+    PASSES = "passes", _COUNT
+    TARGET = "target", _measure(Dimension.MASS)
+    TUBE = "target_tube", _measure(Dimension.VOLUME)
+    TOLERANCE = "tolerance", _measure(Dimension.RATIO)
+    SETTING = "dial_setting", ValueType("setting", shape=_ROWS)
+    CATCH_MASS = "catch_mass", _measure(Dimension.MASS, shape=_ROWS)
+    CATCH_VOLUME = "catch_volume", _measure(Dimension.VOLUME, shape=_ROWS)
+    RUN_TIME = "course_time", _measure(Dimension.TIME)
+    TRUE_SPEED = "true_speed", _measure(Dimension.SPEED)
     AGAIN = "again"
-    TRUE_SPEED_ROWS = "row_speed"
-    START = "start_setting"
-    START_BASIS = "start_basis"
-    DRIVEN = "passes_driven"
-    NEXT_CATCH = "next_catch"
-    TREND = "common_trend"
-    TREND_SINCE = "trend_since"
-    SPEED_OFF = "speed_off"
-    CONDITION = "condition"
+    TRUE_SPEED_ROWS = "row_speed", _measure(Dimension.SPEED, shape=_ROWS)
+    START = "start_setting", ValueType("setting", shape=_ROWS)
+    START_BASIS = "start_basis", _WORDS
+    DRIVEN = "passes_driven", _COUNT
+    NEXT_CATCH = "next_catch", _WORDS
+    TREND = "common_trend", _measure(Dimension.RATIO)
+    TREND_SINCE = "trend_since", _COUNT
+    SPEED_OFF = "speed_off", _measure(Dimension.RATIO)
+    CONDITION = "condition", _WORDS
     MACHINE_CHECK = "machine_check"
     MACHINE_DONE = "machine_done"
-    GAVE = "gave"
-    GAVE_BEFORE = "gave_before"
-    NET = "net"
-    ROW_RATE = "row_rate"
-    EXPECTED_RATE = "expected_rate"
-    EXPECTED_LOW = "expected_low"
-    EXPECTED_HIGH = "expected_high"
-    VERDICT = "verdict"
-    NEXT_SETTING = "next_setting"
-    ERROR = "error"
-    PROBABILITY = "probability"
-    DRIVE_FACTOR = "drive_factor"
-    COMMON_OFF = "common_off"
-    COMMON_SHIFT = "common_shift"
-    ODD_ROW = "odd_row"
-    LOADED = "loaded"
-    WILLING = "willing"
-    PLANNED = "planned"
-    IN_USE = "in_use"
-    PLANTING = "planting"
-    LONGEST = "longest"
-    BAG = "bag"
+    GAVE = "gave", _measure(Dimension.MASS, shape=_ROWS)
+    GAVE_BEFORE = "gave_before", _measure(Dimension.MASS, shape=_ROWS)
+    NET = "net", _measure(Dimension.MASS, shape=_ROWS)
+    ROW_RATE = "row_rate", _measure(*_RATE, shape=_ROWS)
+    EXPECTED_RATE = "expected_rate", _measure(*_RATE, shape=_ROWS)
+    EXPECTED_LOW = "expected_low", _measure(*_RATE, shape=_ROWS)
+    EXPECTED_HIGH = "expected_high", _measure(*_RATE, shape=_ROWS)
+    VERDICT = "verdict", _WORDS
+    NEXT_SETTING = "next_setting", ValueType("setting", shape=_ROWS)
+    ERROR = "error", _measure(Dimension.RATIO, shape=_ROWS)
+    PROBABILITY = "probability", _measure(Dimension.RATIO, shape=_ROWS)
+    DRIVE_FACTOR = "drive_factor", _measure(Dimension.RATIO)
+    COMMON_OFF = "common_off", _measure(Dimension.RATIO)
+    COMMON_SHIFT = "common_shift", _measure(Dimension.RATIO)
+    ODD_ROW = "odd_row", _COUNT
+    LOADED = "loaded", _measure(Dimension.MASS, shape=_ROWS)
+    WILLING = "willing", _measure(Dimension.AREA)
+    PLANNED = "planned", _measure(Dimension.SPEED)
+    IN_USE = "in_use", _WORDS
+    PLANTING = "planting", _WORDS
+    LONGEST = "longest", _measure(Dimension.TIME)
+    BAG = "bag", _measure(Dimension.MASS)
     METER = "meter"
     LOT = "lot"
     FIELD = "field"
-    FIELD_AREA = "field_area"
-    CAPACITY = "capacity"
-    PASS_LENGTH = "pass_length"
-    LEFT_OVER = "left_over"
-    PUT_BACK = "put_back"
-    GAP = "gap"
+    FIELD_AREA = "field_area", _measure(Dimension.AREA)
+    CAPACITY = "capacity", _measure(Dimension.MASS)
+    PASS_LENGTH = "pass_length", _measure(Dimension.LENGTH)
+    LEFT_OVER = "left_over", _measure(Dimension.MASS)
+    PUT_BACK = "put_back", _measure(Dimension.MASS)
+    GAP = "gap", _measure(Dimension.MASS)
     OWN_CONTAINER = "own_container"
     LOCKED = "locked"
     REGISTRATION = "registration_number"
     FORMULATION = "formulation"
-    ACTIVE = "active_ingredient"
-    SEASON_HIGH = "season_high"
-    REENTRY = "reentry_interval"
+    ACTIVE = "active_ingredient", _measure(Dimension.RATIO)
+    SEASON_HIGH = "season_high", _measure(*_RATE)
+    REENTRY = "reentry_interval", _measure(Dimension.TIME)
     PROTECTION = "protection"
     RESTRICTED = "restricted_use"
     CROP = "crop_or_site"
     LOCATION = "location"
     APPLICATOR = "applicator_name"
     CERTIFICATION = "certification_number"
-    DELIVERED = "delivered"
-    BAGS = "bags"
-    EMPTIES = "empty_containers"
+    DELIVERED = "delivered", _measure(Dimension.MASS)
+    BAGS = "bags", _COUNT
+    EMPTIES = "empty_containers", _COUNT
     STORE = "store"
     LOCKED_BY = "locked_by"
     TUBES_CLEANED = "tubes_cleaned"
     TUBES_DISPOSED = "tubes_disposed"
     TUBES_LATER = "tubes_later"
-    TOTAL = "total_applied"
+    TOTAL = "total_applied", _measure(Dimension.MASS)
     PLANTER = "planter_name"
     METERS = "meters_name"
     SCALE = "scale_name"
-    SCALE_CAPACITY = "scale_capacity"
+    SCALE_CAPACITY = "scale_capacity", _measure(Dimension.MASS)
     SCALE_CHECKED = "scale_checked"
 
 
@@ -170,93 +189,6 @@ def holds(records: Records, role: Role, values: Mapping[str, Value]) -> bool | N
     return values[found.of] == found.option
 
 
-def _measure(*dimensions: Dimension, shape: ValueShape = ValueShape.ONE) -> ValueType:
-    return ValueType("measure", frozenset(dimensions), shape)
-
-
-_RATE = Dimension.AREA_RATE, Dimension.ROW_RATE
-_ROWS = ValueShape.ROWS
-TYPES: Mapping[Role, ValueType] = {
-    Role.ROWS: ValueType("count"),
-    Role.SPACING: _measure(Dimension.LENGTH),
-    Role.DIAL: ValueType("dial"),
-    Role.DRIVE: ValueType("word"),
-    Role.PRODUCT: ValueType("word"),
-    Role.LABEL_LOW: _measure(*_RATE),
-    Role.LABEL_HIGH: _measure(*_RATE),
-    Role.RATE: _measure(*_RATE),
-    Role.SPEED: _measure(Dimension.SPEED),
-    Role.COURSE: _measure(Dimension.LENGTH),
-    Role.CATCH_BY: ValueType("word"),
-    Role.TARE: _measure(Dimension.MASS),
-    Role.SCALE_STEP: _measure(Dimension.MASS),
-    Role.DENSITY: _measure(Dimension.DENSITY),
-    Role.TUBE_STEP: _measure(Dimension.VOLUME),
-    Role.PASSES: ValueType("count"),
-    Role.TARGET: _measure(Dimension.MASS),
-    Role.TUBE: _measure(Dimension.VOLUME),
-    Role.TOLERANCE: _measure(Dimension.RATIO),
-    Role.SETTING: ValueType("setting", shape=_ROWS),
-    Role.CATCH_MASS: _measure(Dimension.MASS, shape=_ROWS),
-    Role.CATCH_VOLUME: _measure(Dimension.VOLUME, shape=_ROWS),
-    Role.RUN_TIME: _measure(Dimension.TIME),
-    Role.TRUE_SPEED: _measure(Dimension.SPEED),
-    Role.AGAIN: ValueType("word"),
-    Role.TRUE_SPEED_ROWS: _measure(Dimension.SPEED, shape=_ROWS),
-    Role.START: ValueType("setting", shape=_ROWS),
-    Role.START_BASIS: ValueType("word", shape=_ROWS),
-    Role.DRIVEN: ValueType("count"),
-    Role.NEXT_CATCH: ValueType("word", shape=_ROWS),
-    Role.TREND: _measure(Dimension.RATIO),
-    Role.TREND_SINCE: ValueType("count"),
-    Role.SPEED_OFF: _measure(Dimension.RATIO),
-    Role.CONDITION: ValueType("word", shape=_ROWS),
-    Role.GAVE: _measure(Dimension.MASS, shape=_ROWS),
-    Role.GAVE_BEFORE: _measure(Dimension.MASS, shape=_ROWS),
-    Role.NET: _measure(Dimension.MASS, shape=_ROWS),
-    Role.ROW_RATE: _measure(*_RATE, shape=_ROWS),
-    Role.EXPECTED_RATE: _measure(*_RATE, shape=_ROWS),
-    Role.EXPECTED_LOW: _measure(*_RATE, shape=_ROWS),
-    Role.EXPECTED_HIGH: _measure(*_RATE, shape=_ROWS),
-    Role.VERDICT: ValueType("word", shape=_ROWS),
-    Role.NEXT_SETTING: ValueType("setting", shape=_ROWS),
-    Role.ERROR: _measure(Dimension.RATIO, shape=_ROWS),
-    Role.PROBABILITY: _measure(Dimension.RATIO, shape=_ROWS),
-    Role.DRIVE_FACTOR: _measure(Dimension.RATIO),
-    Role.COMMON_OFF: _measure(Dimension.RATIO),
-    Role.COMMON_SHIFT: _measure(Dimension.RATIO),
-    Role.ODD_ROW: ValueType("count"),
-    Role.LOADED: _measure(Dimension.MASS, shape=_ROWS),
-    Role.WILLING: _measure(Dimension.AREA),
-    Role.PLANNED: _measure(Dimension.SPEED),
-    Role.IN_USE: ValueType("word", shape=_ROWS),
-    Role.PLANTING: ValueType("word", shape=_ROWS),
-    Role.LONGEST: _measure(Dimension.TIME),
-    Role.BAG: _measure(Dimension.MASS),
-    Role.FIELD_AREA: _measure(Dimension.AREA),
-    Role.CAPACITY: _measure(Dimension.MASS),
-    Role.PASS_LENGTH: _measure(Dimension.LENGTH),
-    Role.LEFT_OVER: _measure(Dimension.MASS),
-    Role.PUT_BACK: _measure(Dimension.MASS),
-    Role.GAP: _measure(Dimension.MASS),
-    Role.ACTIVE: _measure(Dimension.RATIO),
-    Role.SEASON_HIGH: _measure(*_RATE),
-    Role.REENTRY: _measure(Dimension.TIME),
-    Role.DELIVERED: _measure(Dimension.MASS),
-    Role.BAGS: ValueType("count"),
-    Role.EMPTIES: ValueType("count"),
-    **dict.fromkeys((Role.STORE, Role.LOCKED_BY), ValueType("word")),
-    **dict.fromkeys((Role.METER, Role.LOT, Role.FIELD, Role.MACHINE_CHECK), ValueType("word")),
-    **dict.fromkeys((Role.MACHINE_DONE, Role.OWN_CONTAINER, Role.LOCKED), ValueType("word")),
-    **dict.fromkeys((Role.TUBES_CLEANED, Role.TUBES_DISPOSED, Role.TUBES_LATER), ValueType("word")),
-    Role.TOTAL: _measure(Dimension.MASS),
-    Role.SCALE_CAPACITY: _measure(Dimension.MASS),
-    **dict.fromkeys((Role.PLANTER, Role.METERS, Role.SCALE, Role.SCALE_CHECKED), ValueType("word")),
-    **dict.fromkeys((Role.REGISTRATION, Role.FORMULATION, Role.PROTECTION, Role.RESTRICTED), ValueType("word")),
-    **dict.fromkeys((Role.CROP, Role.LOCATION, Role.APPLICATOR, Role.CERTIFICATION), ValueType("word")),
-}
-"""What a name must hold to have a role; of an option, its slot."""
-
 EQUIPMENT = frozenset({Role.PLANTER, Role.METERS, Role.SCALE})
 """What a set-up is done with, by name: of an earlier set-up it says nothing about a later one."""
 
@@ -294,3 +226,7 @@ class Requirements:
     needed: frozenset[Role]
     welcome: frozenset[Role] = frozenset()
     words: Mapping[Role, frozenset[str]] = field(default_factory=dict)
+
+
+ACTIVITIES: dict[str, Requirements] = {}
+"""The activities that a dialog can let watch, by name: each room of an activity puts its own requirements here."""

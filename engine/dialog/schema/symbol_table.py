@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
-import engine.calculations.formulas  # noqa: F401  (fills the catalogue)
-from engine.calculations.catalogue import ValueShape, ValueType, formulas
+from engine.calculations.catalogue import ValueShape, ValueType
+from engine.calculations.formulas import formulas
 from engine.data.definitions import Place
 from engine.dialog.schema.script import LEFT_OVER, Compute, Preset, Script, Watch
 from engine.dialog.schema.script_fault import ScriptFault
@@ -63,19 +63,16 @@ def scope(script: Script, scripts: Mapping[str, Script]) -> SymbolTable:
     return SymbolTable(script, known, said, frozenset({*script.takes, *script.may_take, *into}) - known.keys())
 
 
-def types(script: Script, library_scripts: Mapping[str, Script]) -> dict[str, ValueType]:
-    """What every name of a script holds: its slots, what it takes or is preset, what its formulas give."""
-    return _types(script, library_scripts, frozenset())
-
-
-def _types(script: Script, scripts: Mapping[str, Script], seen: frozenset[str]) -> dict[str, ValueType]:
+def types(script: Script, scripts: Mapping[str, Script], seen: frozenset[str] = frozenset()) -> dict[str, ValueType]:
+    """What every name of a script holds: its slots, what it takes or is preset, what its formulas give; nothing is
+    taken from a dialog that was ``seen``."""
     found = {name: slot_type(slot) for name, slot in script.slots.items()}
     found |= {preset.value: PRESETS[preset] for preset in script.presets}
     for one in (*computed(script), *looked_up(script)):
         found.setdefault(one.name, one.type)
     origin = scripts.get(script.after) if script.after else None
     if origin and script.dialog not in seen:
-        before = _types(origin, scripts, seen | {script.dialog})
+        before = types(origin, scripts, seen | {script.dialog})
         found = {**{name: before[name] for name in (*script.takes, *script.may_take) if name in before}, **found}
         known = {**found, **before}
         found |= {name: known[source] for name, source in script.stood.items() if source in known}

@@ -102,9 +102,9 @@ MOST = 3
 
 
 def _say_word(walk: TurnBuilder) -> None:
-    script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
+    script = walk.library.of_phase(Phase.RECORD)
     if script is not None:
-        walk.say(AnswerKey.RECORD_WORD, word=script.opens.of(walk.state.language)[0])
+        walk.say(AnswerKey.RECORD_WORD, word=script.opening(walk.state.language))
 
 
 def where_told(walk: TurnBuilder, one: Applied) -> str:
@@ -115,7 +115,7 @@ def where_told(walk: TurnBuilder, one: Applied) -> str:
 
 def _named(walk: TurnBuilder, missing: tuple[Element, ...]) -> str:
     """Elements as the dialog calls what it asks for them."""
-    script = next((one for one in walk.library.in_order if one.phase is Phase.RECORD), None)
+    script = walk.library.of_phase(Phase.RECORD)
     if script is None:
         return ", ".join(missing)
     names = [name_in(script.records, ROLES[one]) for one in missing if one in ROLES]

@@ -14,10 +14,9 @@ from engine.dialog.reply.wording import Wording, described
 from engine.dialog.schema.script import Say, Script, asks
 from engine.dialog.schema.slot_roles import BESIDE_THE_JOB, Phase, Role
 from engine.dialog.script_library import Library
-from engine.dialog.taking.absence import stop_here
+from engine.dialog.taking.absence import note_found, stop_here, told_at_start
 from engine.dialog.taking.application_taking import about
 from engine.dialog.taking.correction import scratch
-from engine.dialog.taking.readiness import note_found, told_at_start
 from engine.dialog.taking.repairs import take_back_repair
 from engine.dialog.turns.ending import note_leaving
 from engine.dialog.turns.opening import left_as, left_before, taken
@@ -71,7 +70,7 @@ def nothing_open(walk: TurnBuilder) -> None:
 
 def openings(library: Library, wording: Wording) -> str:
     """How the dialogs are called: "set up or test run"."""
-    return wording.join([f"“{script.opens.of(wording.language)[0]}”" for script in job(library)])
+    return wording.join([f"“{script.opening(wording.language)}”" for script in job(library)])
 
 
 def job(library: Library) -> tuple[Script, ...]:
@@ -83,7 +82,7 @@ def ways(library: Library, book: Book, wording: Wording) -> tuple[Button, ...]:
     """The dialogs of the work that can be opened now as buttons, in front those that follow what was done."""
     can = [script for script in job(library) if not _comes_too_early(book, script)]
     can.sort(key=lambda script: script.after not in book.finished or script.dialog in book.finished)
-    return tuple(Button(label=title(one, wording), says=one.opens.of(wording.language)[0]) for one in can)
+    return tuple(Button(label=title(one, wording), says=one.opening(wording.language)) for one in can)
 
 
 # ---------------------------------------------------------------- opening and leaving
@@ -112,7 +111,7 @@ def start(walk: TurnBuilder, dialog: str) -> None:
     if script.phase is Phase.RECORD and asked is None:
         return
     left = left_before(script, book, walk.now)
-    pinned = walk.library.hash_of(dialog)
+    pinned = walk.library.hashes[dialog]
     walk.add(Started(dialog=dialog, script=pinned, phase=script.phase, records=script.records))
     walk.add(asked or taken(script, book, walk.presets, left))
     if left is not None:
@@ -150,7 +149,7 @@ def leave(walk: TurnBuilder, to_return: bool = False) -> None:
     walk.questions = []
     note_found(walk, found if isinstance(found, dict) else {})
     if activity is not None and to_return:
-        walk.say(SystemKey.LEFT_FOR, word=script.opens.of(walk.state.language)[0])
+        walk.say(SystemKey.LEFT_FOR, word=script.opening(walk.state.language))
     else:
         walk.say(SystemKey.CANCELLED, dialog=title(script, walk.wording))
 

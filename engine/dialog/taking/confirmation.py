@@ -1,18 +1,28 @@
-"""Reports that are asked back before they are taken: heard too unsurely, hardly possible, or meant in several ways."""
+"""What is asked back, and what an answer settles: a yes or a no to the open question, or one of several ways.
+
+Reports are asked back before they are taken where they are heard too unsurely, hardly possible, or meant in several
+ways.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
 from math import ceil
+from typing import assert_never
 
 from engine.clock import Ago, Moment
 from engine.dialog.facts.question import Question, QuestionKind
 from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.taking.absence import stopped
+from engine.dialog.taking.commands import leave, may_be_declined, obey, start
+from engine.dialog.taking.correction import keep_reading
+from engine.dialog.taking.slot_filling import answer_offer
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.entries.matching.report_parser import TIMED
 from engine.expectation import SlotKind
-from engine.messages import Report, Reported
+from engine.intents import Command
+from engine.messages import Commanded, Report, Reported
 from engine.quantities import Measure
 
 MINUTE = timedelta(minutes=1)
@@ -20,6 +30,15 @@ AT_ONCE = MINUTE
 """A yes that takes longer says nothing of how it is now (own decision)."""
 _SINCE_PROOF = frozenset({Report.STOPPED, Report.HIGH})
 """What is in doubt reaches back to the last proof, so that a later yes loses nothing."""
+DOUBTS = frozenset({QuestionKind.DOUBT, QuestionKind.CHOICE})
+OTHER = 2
+"""Of two readings a no leaves the other to be asked; of more it is quicker said again (own decision)."""
+_SETTLED = {
+    QuestionKind.DOUBT: DOUBTS,
+    QuestionKind.REPLACE: DOUBTS | {QuestionKind.REPLACE},
+    QuestionKind.CHECK: DOUBTS | {QuestionKind.REPLACE, QuestionKind.CHECK},
+}
+"""What a yes to a question about a value settles of it."""
 
 
 def hear(walk: TurnBuilder, reports: Sequence[Reported]) -> None:
@@ -87,7 +106,61 @@ def _is_same(asked: Reported, told: Reported) -> bool:
     return bool(set(asked.rows) & set(told.rows))
 
 
-def not_done(walk: TurnBuilder, question: Question) -> None:
+# ---------------------------------------------------------------- what an answer settles
+
+
+def answered(walk: TurnBuilder, yes: bool) -> None:
+    """Take a yes or a no."""
+    if not walk.questions:
+        obey(walk, Commanded(command=Command.SKIP)) if not yes and may_be_declined(walk) else answer_offer(walk, yes)
+        return
+    question = walk.questions.pop(0)
+    if not yes and question.instead:
+        confirm(walk, question, question.instead)
+        return
+    if not yes and question.about is QuestionKind.DOUBT and len(question.readings) == OTHER:
+        walk.questions.insert(0, question.model_copy(update={"readings": question.readings[1:]}))
+        return
+    if not yes:
+        _say_not_done(walk, question)
+        return
+    match question.about:
+        case QuestionKind.CANCEL:
+            leave(walk)
+        case QuestionKind.LEAVE:
+            leave(walk, to_return=True)
+            if question.dialog is not None and question.dialog in walk.library.scripts:
+                start(walk, question.dialog)
+        case QuestionKind.CHOICE | QuestionKind.WAY:
+            walk.questions.insert(0, question)
+            walk.say(SystemKey.HELP_CHOOSE)
+        case QuestionKind.DOUBT | QuestionKind.REPLACE | QuestionKind.CHECK:
+            keep_reading(walk, question.readings[0], _SETTLED[question.about])
+        case QuestionKind.REPORT:
+            confirm(walk, question, question.reports)
+        case QuestionKind.STOP:
+            stopped(walk, question.rows)
+        case _:
+            assert_never(question.about)
+
+
+def chosen(walk: TurnBuilder, index: int) -> None:
+    """Take one of several; said twice in one breath, it is no answer to what was only asked in this turn."""
+    question = walk.questions[0] if walk.questions else None
+    if question is not None and walk.asked and question not in walk.asked:
+        return
+    if question is not None and 0 <= index < len(question.ways):
+        walk.questions.pop(0)
+        confirm(walk, question, question.ways[index].reports)
+        return
+    if question is None or not 0 <= index < len(question.readings):
+        walk.say(SystemKey.NEEDS_NO_ANSWER if question is None else SystemKey.YES_OR_NO)
+        return
+    walk.questions.pop(0)
+    keep_reading(walk, question.readings[index], DOUBTS)
+
+
+def _say_not_done(walk: TurnBuilder, question: Question) -> None:
     """Say that a no was taken; a name that was heard wrongly is heard wrongly again, so it may be typed."""
     if question.about in (QuestionKind.CANCEL, QuestionKind.LEAVE, QuestionKind.STOP):
         walk.say(SystemKey.GOES_ON)

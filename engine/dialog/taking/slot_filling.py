@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from engine.dialog.activity import KeptReport
-from engine.dialog.facts.book_facts import RowsRepaired
-from engine.dialog.facts.events import Kept, LeftOut, Reopened, Skipped
+from engine.dialog.facts.events import Kept
 from engine.dialog.facts.question import Question, QuestionKind, ValueReading
 from engine.dialog.facts.waiting import offered, offered_name, rows_of
 from engine.dialog.reply.answer_texts import AnswerKey
-from engine.dialog.reply.readback import row_kept
-from engine.dialog.reply.sentences import corrected_rows, fill, kept, kept_rows, place, row_places
+from engine.dialog.reply.sentences import corrected_rows, fill, kept, kept_rows, place, row_kept, row_places
 from engine.dialog.reply.system_texts import SystemKey
-from engine.dialog.taking.undo import return_to
+from engine.dialog.schema.script import asks
 from engine.dialog.turns.registering import fill_in_given
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.dialog.turns.value_checks import look, refusal
@@ -156,7 +153,7 @@ def _keep_rows(walk: TurnBuilder, givens: Sequence[Given]) -> None:
     new = [(given, old) for given, old in zip(givens, olds, strict=True) if old != given.value]
     rows = tuple(given.row for given, _ in new if given.row is not None)
     for given, old in new:
-        _record(walk, given, old, rows if len(rows) > 1 else ())
+        record(walk, given, old, rows if len(rows) > 1 else ())
     as_said = [given for given, old in zip(givens, olds, strict=True) if old in (None, given.value)]
     changed = [given for given in givens if given not in as_said]
     if as_said:
@@ -168,9 +165,9 @@ def _keep_rows(walk: TurnBuilder, givens: Sequence[Given]) -> None:
 def _keep(walk: TurnBuilder, given: Given) -> None:
     old = walk.dialog.value(given.slot, given.row)
     if old == given.value:
-        _say_unchanged(walk, given)
+        say_unchanged(walk, given)
         return
-    _record(walk, given, old)
+    record(walk, given, old)
     if old is None:
         walk.lines.append(row_kept(kept(walk.script, walk.wording, given), given.row, given.value))
         fill_in_given(walk, given)
@@ -185,12 +182,14 @@ def _keep(walk: TurnBuilder, given: Given) -> None:
     fill_in_given(walk, given)
 
 
-def _say_unchanged(walk: TurnBuilder, given: Given) -> None:
+def say_unchanged(walk: TurnBuilder, given: Given) -> None:
+    """Say that a value stands already."""
     where = place(walk.script, walk.wording, given.slot, given.row)
     walk.say(SystemKey.UNCHANGED, place=where, value=walk.wording.value(given.value, walk.script.slots[given.slot]))
 
 
-def _record(walk: TurnBuilder, given: Given, old: Value | None, together: tuple[int, ...] = ()) -> None:
+def record(walk: TurnBuilder, given: Given, old: Value | None, together: tuple[int, ...] = ()) -> None:
+    """Note that a value is kept, which replaces an old one; ``together`` are the rows that were given it at once."""
     walk.add(
         Kept(
             slot=given.slot,
@@ -203,18 +202,6 @@ def _record(walk: TurnBuilder, given: Given, old: Value | None, together: tuple[
         )
     )
     return_to(walk, given.slot)
-
-
-def keep_reading(walk: TurnBuilder, reading: ValueReading, answered: frozenset[QuestionKind]) -> None:
-    """Keep every value of a reading that the operator chose, in the run it belongs to."""
-    if reading.run < walk.dialog.run:
-        first, *others = reading.givens
-        _correct_last_run(walk, first)
-        for given in others:
-            give(walk, given, frozenset(QuestionKind))
-        return
-    for givens in alike(reading.givens):
-        give_rows(walk, givens, answered)
 
 
 def alike(givens: Sequence[Given]) -> list[tuple[Given, ...]]:
@@ -246,53 +233,14 @@ def answer_offer(walk: TurnBuilder, yes: bool) -> None:
         give_rows(walk, tuple(Given(slot=slot, row=row, value=value, said="yes") for row in rows))
 
 
-def _correct_last_run(walk: TurnBuilder, given: Given) -> None:
-    """Go back to the end of the run before, with its last value kept again, and correct one value there."""
-    if walk.dialog.runs[-1].get(given.slot, {}).get(given.row or 0) == given.value:
-        _say_unchanged(walk, given)
-        return
-    last = back_to_last_run(walk)
-    if last is None or (last.slot, last.row) != (given.slot, given.row):
-        old = walk.dialog.value(given.slot, given.row)
-    else:
-        old = last.value
-    _record(walk, given, old)
-    slot = walk.script.slots[given.slot]
-    walk.say(
-        SystemKey.CORRECTED_RUN,
-        run=str(walk.dialog.run),
-        place=place(walk.script, walk.wording, given.slot, given.row),
-        old=walk.wording.value(old, slot) if old is not None else "?",
-        value=walk.wording.value(given.value, slot),
-    )
+def return_to(walk: TurnBuilder, slot: str) -> None:
+    """Walk on from the step that asks a slot once this utterance is done, as a value before it has changed.
 
-
-def back_to_last_run(walk: TurnBuilder) -> Kept | None:
-    """Undo the beginning of this run; what was done last in the run before is done again, and returned if kept.
-
-    What this run has already been told is set aside, for when the walk comes to it again in this turn.
+    A slot that several branches ask is come to again from the beginning, along the branch that was taken.
     """
-    run = walk.dialog.run
-    undone: list[Kept | Skipped | LeftOut | RowsRepaired] = []
-    while walk.dialog.run == run and walk.dialog.undo and not isinstance(did := walk.dialog.undo[-1].did, KeptReport):
-        walk.withdraw()
-        undone.insert(0, did)
-    last, *later = undone
-    walk.set_aside = tuple(later)
-    walk.add(last)
-    return last if isinstance(last, Kept) else None
-
-
-def reopen(walk: TurnBuilder, slot: str, row: int | None) -> bool:
-    """Open a value again so that it is asked; False where there is none."""
-    value = walk.dialog.value(slot, row)
-    if value is None:
-        return False
-    walk.add(Reopened(slot=slot, row=row, run=walk.dialog.run, value=value))
-    walk.say(
-        SystemKey.REOPENED,
-        place=place(walk.script, walk.wording, slot, row),
-        value=walk.wording.value(value, walk.script.slots[slot]),
-    )
-    return_to(walk, slot)
-    return True
+    places = [number for number, step in enumerate(walk.script.steps) if slot in asks(step)]
+    here = walk.script.places[walk.dialog.step]
+    if here in places or here < places[0]:
+        return
+    at = places[0] if len(places) == 1 else 0
+    walk.back_to = at if walk.back_to is None else min(at, walk.back_to)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from engine.data.texts import everywhere
 from engine.dialog.facts.book import Ended
+from engine.dialog.facts.role_values import as_measure
 from engine.dialog.facts.state import DialogState
 from engine.dialog.reply.step_text import listing
 from engine.dialog.reply.system_texts import SystemKey
@@ -14,6 +15,7 @@ from engine.dialog.schema.slot import Result, Shown
 from engine.dialog.schema.slot_roles import Role, name_in
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure
+from engine.values import Value
 
 OFF = Result(name=everywhere("-"), shown=Shown(us="%", metric="%"), decimals=1, signed=True)
 """How far off a catch is, as it is told of any row."""
@@ -56,8 +58,12 @@ def _row_told(walk: TurnBuilder, found: Judged, step: Listing, row: int) -> None
     walk.lines += listing(step.model_copy(update={"title": None}), found.script, walk.wording, alone)
 
 
-def why_told(walk: TurnBuilder, row: int) -> None:
-    """Say what a row gave run by run at which setting, as far as the dialog goes back, and its verdict."""
+def why_told(walk: TurnBuilder, row: int | None) -> None:
+    """Say what a row gave run by run at which setting, as far as the dialog goes back, and its verdict; nothing else
+    has a reason."""
+    if row is None:
+        walk.say(SystemKey.NO_WHY)
+        return
     found = last_judged(walk)
     if found is None or found.step is None or row not in found.dialog.rows[found.step.list_]:
         verdict_told(walk, row)
@@ -68,18 +74,22 @@ def why_told(walk: TurnBuilder, row: int) -> None:
 
 
 def _catch_told(walk: TurnBuilder, dialog: DialogState, row: int) -> None:
-    net, setting, error = (_of(dialog, role, row) for role in (Role.NET, Role.SETTING, Role.ERROR))
-    if not isinstance(net, Measure) or setting is None:
+    caught = catch_of(dialog, row)
+    if caught is None:
         return
+    net, setting, error = caught
     told = {"run": str(dialog.run), "row": str(row), "setting": str(setting), "value": walk.wording.value(net, None)}
-    if isinstance(error, Measure):
+    if error is not None:
         walk.say(SystemKey.CATCH_OFF, **told, off=walk.wording.shown(error, OFF))
     else:
         walk.say(SystemKey.CATCH_OF_RUN, **told)
 
 
-def _of(dialog: DialogState, role: Role, row: int) -> object:
-    return dialog.rows.get(name_in(dialog.records, role) or "", {}).get(row)
+def catch_of(dialog: DialogState, row: int) -> tuple[Measure, Value, Measure | None] | None:
+    """What a row gave in this run, at which setting, and how far off that is where it was judged; None where it was
+    not caught."""
+    net, setting, error = (dialog.rows_of(role).get(row) for role in (Role.NET, Role.SETTING, Role.ERROR))
+    return (net, setting, as_measure(error)) if isinstance(net, Measure) and setting is not None else None
 
 
 def last_judged(walk: TurnBuilder) -> Judged | None:

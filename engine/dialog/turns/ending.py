@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from engine.dialog.facts.book_facts import Documented
+from engine.dialog.facts.book_facts import Documented, HoppersLeft, Stocked
 from engine.dialog.facts.events import Cancelled
-from engine.dialog.facts.stock_facts import POUNDS
-from engine.dialog.schema.slot_roles import Role, name_in, role_of
+from engine.dialog.facts.role_values import as_measure, as_word
+from engine.dialog.facts.state import ConversationState, DialogState
+from engine.dialog.facts.stock_facts import POUNDS, Hoppers, Movement
+from engine.dialog.schema.slot_roles import Phase, Role, name_in, role_of
 from engine.dialog.turns.registering import learned
-from engine.dialog.turns.stocking import stocked
 from engine.quantities import Measure
 
 if TYPE_CHECKING:
@@ -24,8 +26,7 @@ def note_finish(walk: TurnBuilder) -> None:
     name = walk.dialog.of(kind) if kind is not None else None
     for document in walk.dialog.documents if kind is not None and isinstance(name, str) else ():
         walk.add(Documented(thing=kind, name=str(name), document=document))
-    left = walk.dialog.of(Role.LEFT_OVER)
-    _note_stock(walk, left if isinstance(left, Measure) else None)
+    _note_stock(walk, as_measure(walk.dialog.of(Role.LEFT_OVER)))
 
 
 def note_leaving(walk: TurnBuilder, left: Cancelled) -> None:
@@ -36,5 +37,59 @@ def note_leaving(walk: TurnBuilder, left: Cancelled) -> None:
 
 
 def _note_stock(walk: TurnBuilder, left: Measure | None) -> None:
-    for fact in tuple(stocked(walk.state, left)):
+    for fact in tuple(_stocked(walk.state, left)):
         walk.add(fact)
+
+
+def _stocked(state: ConversationState, left: Measure | None) -> Iterator[Stocked | HoppersLeft]:
+    """The changes that the open dialog makes when it ends; ``left`` is what a shift leaves in the hoppers, where that
+    is known."""
+    dialog = state.dialog
+    assert dialog is not None
+    if dialog.phase is Phase.DELIVERY:
+        yield from _delivered(dialog)
+    elif dialog.phase is Phase.SHIFT and dialog.activity is not None:
+        yield from _loaded(state, dialog, left)
+    elif dialog.phase is Phase.STORAGE:
+        yield from _returned(state, dialog)
+
+
+def _delivered(dialog: DialogState) -> Iterator[Stocked]:
+    mass = as_measure(dialog.of(Role.DELIVERED))
+    if mass is not None:
+        yield Stocked(
+            product=as_word(dialog.of(Role.PRODUCT)),
+            lot=as_word(dialog.of(Role.LOT)),
+            why=Movement.DELIVERED,
+            mass=mass,
+        )
+
+
+def _loaded(state: ConversationState, dialog: DialogState, left: Measure | None) -> Iterator[Stocked | HoppersLeft]:
+    """What went into the hoppers, lot by lot, without what was in them already."""
+    assert dialog.activity is not None
+    product, before = as_word(dialog.of(Role.PRODUCT)), state.book.stock.hoppers
+    unsure = before is not None and before.held is None
+    in_them = before.held.to(POUNDS).value if before and before.held else 0.0
+    for place, load in enumerate(dialog.activity.loads):
+        taken = min(in_them, load.mass.to(POUNDS).value) if place == 0 else 0.0
+        mass = Measure(value=load.mass.to(POUNDS).value - taken, unit=POUNDS)
+        weighed = load.weighed and not (place == 0 and unsure)
+        if mass.value > 0 or not weighed:
+            yield Stocked(product=product, lot=load.lot, why=Movement.LOADED, mass=mass, weighed=weighed)
+    lots = [*(before.lots if before else ()), *(load.lot for load in dialog.activity.loads if load.lot)]
+    yield HoppersLeft(hoppers=Hoppers(product=product, lots=tuple(dict.fromkeys(lots)), held=left))
+
+
+def _returned(state: ConversationState, dialog: DialogState) -> Iterator[Stocked | HoppersLeft]:
+    """What went back belongs to the lot that was in the hoppers; of several, nobody can tell which."""
+    hoppers = state.book.stock.hoppers
+    if hoppers is None:
+        return
+    weighed, booked = as_measure(dialog.of(Role.PUT_BACK)), as_measure(dialog.of(Role.LEFT_OVER))
+    mass = weighed or booked
+    if mass is not None:
+        lot = hoppers.lots[-1] if hoppers.lots else None
+        surely = weighed is not None and len(hoppers.lots) < 2
+        yield Stocked(product=hoppers.product, lot=lot, why=Movement.RETURNED, mass=mass, weighed=surely)
+    yield HoppersLeft()

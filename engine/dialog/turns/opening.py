@@ -126,12 +126,9 @@ def offers(script: Script, book: Book) -> dict[str, str]:
     """The names given last for slots that offer one; where none was, one that the farm knows of its kind. Who
     locks up is who worked last."""
     asked = [step.ask for step in script.steps if isinstance(step, Ask) and step.offered]
-    last = {slot: [*_told(script, book, slot)[-1:], *_worked(script, slot, book)] for slot in asked}
+    told = {slot: book.names.get(slot, ()) or _listed(script, book, slot) for slot in asked}
+    last = {slot: [*names[-1:], *_worked(script, slot, book)] for slot, names in told.items()}
     return {slot: names[-1] for slot, names in last.items() if names}
-
-
-def _told(script: Script, book: Book, slot: str) -> tuple[str, ...]:
-    return book.names.get(slot, ()) or _listed(script, book, slot)
 
 
 def _worked(script: Script, slot: str, book: Book) -> tuple[str, ...]:

@@ -82,7 +82,7 @@ def say_register(walk: TurnBuilder) -> None:
             told_as = ", ".join(_listed(walk, kind, name) for name in names)
             walk.say(SystemKey.REGISTER, kind=walk.wording.name(slot), names=told_as)
     if not told:
-        words = [script.opens.of(walk.state.language)[0] for script in walk.library.in_order if script.registers]
+        words = [script.opening(walk.state.language) for script in walk.library.in_order if script.registers]
         walk.say(SystemKey.REGISTER_EMPTY, dialogs=walk.wording.join([f"“{word}”" for word in words]))
 
 

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
-import engine.calculations.formulas  # noqa: F401
-from engine.calculations.catalogue import Argument, formulas, stored
+from engine.calculations.catalogue import Argument, stored
+from engine.calculations.formulas import formulas
 from engine.dialog.activity import Activity
 from engine.dialog.facts.book_facts import RowsRepaired
 from engine.dialog.facts.events import (
@@ -33,7 +33,7 @@ from engine.dialog.facts.state import Before, ConversationState, DialogState
 from engine.dialog.facts.waiting import is_waiting, waiting
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.step_text import step_texts
-from engine.dialog.reply.system_texts import SystemKey, SystemTexts
+from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.script import (
     NEXT,
@@ -66,15 +66,21 @@ NEVER = datetime.min.replace(tzinfo=UTC)
 
 @dataclass(frozen=True)
 class TurnRules:
-    """What every turn goes by: dialogs and texts, presets, activities that steps hand over to, where the clock on the
-    wall hangs, and the time that application records may take."""
+    """What every turn goes by. ``presets`` come from the settings; ``numbers`` are telephone numbers by name.
+
+    ``activities`` are what steps that watch hand over to, by the names dialog files have for them; ``zone`` is where
+    the clock on the wall hangs, ``within`` the time that application records may take.
+    """
 
     library: Library
-    house: SystemTexts
     presets: Mapping[Preset, Value] = field(default_factory=dict)
+    numbers: Mapping[str, str] = field(default_factory=dict)
     activities: Mapping[str, Activity] = field(default_factory=dict)
     zone: str = "UTC"
     within: RecordTime = FEDERAL
+
+    def wording(self, state: ConversationState) -> Wording:
+        return Wording(state.language, state.system, self.zone)
 
 
 class TurnBuilder:
@@ -84,9 +90,10 @@ class TurnBuilder:
     """
 
     def __init__(self, rules: TurnRules, state: ConversationState, now: datetime = NEVER) -> None:
+        self.rules = rules
         self.library = rules.library
-        self.house = rules.house
         self.presets = rules.presets
+        self.numbers = rules.numbers
         self.state = state
         self.facts: list[Fact] = []
         self.lines: list[str] = []
@@ -104,7 +111,7 @@ class TurnBuilder:
 
     @property
     def wording(self) -> Wording:
-        return Wording(self.house, self.state.language, self.state.system, self.zone)
+        return self.rules.wording(self.state)
 
     @property
     def dialog(self) -> DialogState:
@@ -188,7 +195,7 @@ class TurnBuilder:
         for dialog, left in self.state.book.left.items():
             script = self.library.scripts.get(dialog)
             if finished and script and script.after == name and self.now - left.at <= SOON:
-                self.say(SystemKey.GO_BACK, word=script.opens.of(self.state.language)[0])
+                self.say(SystemKey.GO_BACK, word=script.opening(self.state.language))
 
     def _after(self, number: int, then: str) -> int:
         return number + 1 if then == NEXT else self.script.places[then]
@@ -274,17 +281,13 @@ class TurnBuilder:
         self, names: Mapping[str, str], runs: Mapping[str, str], this: Value | None = None
     ) -> dict[str, Argument]:
         """The arguments of a formula, None for those that are not known."""
-        single = {argument: this if name == "this" else self.known(name) for argument, name in names.items()}
+        single = {argument: this if name == "this" else self.dialog.known(name) for argument, name in names.items()}
         return {**single, **{argument: self._runs(name) for argument, name in runs.items()}}
 
     def _runs(self, name: str) -> tuple[Rows, ...] | None:
         """A per-row value of every run; None where it should be recalled and nothing fitting is known."""
         recalls = self.script.recalls
         return None if name in recalls and name not in self.dialog.recalled else self.dialog.every_run(name)
-
-    def known(self, name: str) -> Value | Rows | None:
-        """A value of this dialog, per row where it is that."""
-        return self.dialog.rows[name] if name in self.dialog.rows else self.dialog.values.get(name)
 
     # ------------------------------------------------------------ going back
 

@@ -29,7 +29,7 @@ from pydantic import Field, ValidationError
 from sqlalchemy import Boolean, Column, Float, Integer, Table
 
 from engine.errors import ArchiveRefused
-from engine.fact_formats import FORMAT as FACT_FORMAT
+from engine.facts import FORMAT as FACT_FORMAT
 from engine.frozen_model import FrozenModel
 from engine.history.store import tables
 from engine.history.store.columns import Instant, Json, instant_read, instant_written

@@ -17,8 +17,7 @@ from sqlalchemy.exc import IntegrityError
 from engine.database import Database
 from engine.dialog.facts.state import ConversationState
 from engine.errors import ArchiveRefused, DatabaseError, UnreadableFact
-from engine.fact_formats import FIRST
-from engine.facts import read_fact
+from engine.facts import FIRST, read_fact
 from engine.history.copies import digest
 from engine.history.copies.archive import FORMAT, MANIFEST, TRAVELLING, Archive, Manifest, Packed, Row, line_of, member
 from engine.history.store import tables

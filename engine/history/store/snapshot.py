@@ -19,7 +19,7 @@ from engine.data.definitions import dialogs_directory
 from engine.data.units import FILE
 from engine.database import Database
 from engine.dialog.facts.state import ConversationState
-from engine.fact_formats import FORMAT
+from engine.facts import FORMAT
 from engine.history.store import tables
 from engine.messages import Message
 

@@ -48,9 +48,7 @@ class _Weighed:
 def parts(shift: ShiftState, zone: tzinfo | None = None, put_back: Measure | None = None) -> tuple[Applied, ...]:
     """The parts in order of their first moment; by days where ``zone`` says where the calendar hangs. ``put_back`` is
     what was weighed as left after it."""
-    found: dict[tuple[object, ...], list[_Span]] = {}
-    for span in _spans(shift, zone):
-        found.setdefault(_key(shift, span, zone), []).append(span)
+    found = _grouped(shift, zone)
     shares = _shares(shift, [*found.values()], _weighed(shift, put_back))
     made = [_part(shift, *one) for one in zip(found.values(), shares, strict=True)]
     return tuple(one for one in made if one.area.value >= LEAST)
@@ -63,16 +61,19 @@ def left_parts(shift: ShiftState) -> tuple[Applied, ...]:
     if not moved and not shift.closing:
         return ()
     here = None if shift.closing else folded_name(name_at(shift.names, FIELD, shift.last))
-    found: dict[tuple[object, ...], list[_Span]] = {}
-    for span in _spans(shift, None):
-        found.setdefault(_key(shift, span, None), []).append(span)
-    gone = [_part(shift, spans, []) for (field, *_), spans in found.items() if shift.closing or field != here]
+    found = _grouped(shift, None).items()
+    gone = [_part(shift, spans, []) for (field, *_), spans in found if shift.closing or field != here]
     return tuple(one for one in gone if one.area.value >= LEAST)
 
 
-def _key(shift: ShiftState, span: _Span, zone: tzinfo | None) -> tuple[object, ...]:
-    day = span.since.astimezone(zone).date() if zone else None
-    return (*(folded_name(name_at(shift.names, name, span.since)) for name in (FIELD, PRODUCT)), day)
+def _grouped(shift: ShiftState, zone: tzinfo | None) -> dict[tuple[object, ...], list[_Span]]:
+    """The spans by field, product and day."""
+    found: dict[tuple[object, ...], list[_Span]] = {}
+    for span in _spans(shift, zone):
+        day = span.since.astimezone(zone).date() if zone else None
+        named = (folded_name(name_at(shift.names, name, span.since)) for name in (FIELD, PRODUCT))
+        found.setdefault((*named, day), []).append(span)
+    return found
 
 
 def _spans(shift: ShiftState, zone: tzinfo | None) -> Iterator[_Span]:
@@ -219,8 +220,5 @@ def _under(shift: ShiftState, hoppers: tuple[_Span, ...], spans: list[_Span]) ->
 
 def _mixed(shift: ShiftState, hoppers: tuple[_Span, ...]) -> bool:
     since, until = min(one.since for one in hoppers), max(one.until for one in hoppers)
-    return len({name_at(shift.names, PRODUCT, since), *_products(shift, since, until)}) > 1
-
-
-def _products(shift: ShiftState, since: datetime, until: datetime) -> list[str | None]:
-    return [one.value for one in shift.names if one.name == PRODUCT and since < one.at < until]
+    during = (one.value for one in shift.names if one.name == PRODUCT and since < one.at < until)
+    return len({name_at(shift.names, PRODUCT, since), *during}) > 1

@@ -8,14 +8,32 @@ from datetime import datetime
 
 from engine.calculations.hoppers.use import SURELY_SEEN, expected_use, unseen_area
 from engine.calculations.rate import area_rate
+from engine.dialog.facts.role_values import as_measure, as_word
 from engine.dialog.facts.state import DialogState
 from engine.dialog.schema.script import Script, Watch
-from engine.dialog.schema.slot_roles import Role, names_in
+from engine.dialog.schema.slot_roles import ACTIVITIES, Requirements, Role, names_in
 from engine.quantities import Measure, Quantity, measure
-from engine.reminders.rules import PlantingPace
 from engine.shift.record.shift_ledger import in_pounds, pounds
 from engine.shift.record.shift_state import ShiftState
 from engine.values import Rows, Value
+
+SHIFT = "shift"
+ACTIVITIES[SHIFT] = Requirements(
+    needed=frozenset({Role.ROWS, Role.SPACING, Role.RATE, Role.SPEED, Role.LOADED}),
+    welcome=frozenset(
+        {
+            *(Role.WILLING, Role.PLANNED, Role.IN_USE, Role.PLANTING, Role.LONGEST, Role.BAG, Role.METER),
+            *(Role.PRODUCT, Role.LOT, Role.FIELD, Role.FIELD_AREA, Role.COURSE, Role.TARGET, Role.TUBE, Role.TARE),
+            *(Role.TOLERANCE, Role.LABEL_LOW, Role.LABEL_HIGH, Role.CAPACITY, Role.PASS_LENGTH, Role.ROW_RATE),
+        }
+    ),
+    words={
+        Role.IN_USE: frozenset({"on", "off"}),
+        Role.PLANTING: frozenset({"on", "off"}),
+        Role.METER: frozenset({"positive", "between", "gravity"}),
+    },
+)
+"""What the shift needs to know of the dialog that it watches for."""
 
 
 @dataclass(frozen=True)
@@ -33,19 +51,15 @@ class Plan:
     @classmethod
     def told(cls, script: Script, dialog: DialogState) -> Plan:
         """The answers of a dialog, whatever step it stands at."""
-        known = {
-            role: dialog.rows[name] if name in dialog.rows else dialog.values.get(name)
-            for role, name in names_in(script.records).items()
-        }
-        return cls({role: value for role, value in known.items() if value is not None}, names_in(script.records))
+        names = names_in(script.records)
+        known = {role: dialog.known(name) for role, name in names.items()}
+        return cls({role: value for role, value in known.items() if value is not None}, names)
 
     def measure(self, role: Role) -> Measure | None:
-        found = self.given.get(role)
-        return found if isinstance(found, Measure) else None
+        return as_measure(self.given.get(role))
 
     def word(self, role: Role) -> str | None:
-        found = self.given.get(role)
-        return found if isinstance(found, str) else None
+        return as_word(self.given.get(role))
 
     def needed(self, role: Role) -> Measure:
         """A measure without which nothing is watched; the loader saw to it."""
@@ -89,15 +103,8 @@ class Plan:
         done = shift.timeline.between(shift.entered, at)
         return Measure(value=size.to("acre").value - done.to("acre").value, unit="acre")
 
-    def rate(self, shift: ShiftState) -> Measure:
-        return shift.wanted
-
     def area_rate(self, shift: ShiftState) -> Quantity:
-        return area_rate(self.rate(shift).quantity, self.spacing)
-
-    def pace(self, shift: ShiftState) -> PlantingPace:
-        """How fast it plants now."""
-        return shift.timeline.pace(shift.last)
+        return area_rate(shift.wanted.quantity, self.spacing)
 
     # ---- what the hoppers hold
 

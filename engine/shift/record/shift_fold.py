@@ -7,12 +7,14 @@ from datetime import datetime, timedelta
 from typing import TypeVar, assert_never
 
 from engine.dialog.activity import Load, folds
+from engine.dialog.facts.role_values import as_word
 from engine.messages import Report
 from engine.quantities import Dimension, Measure
 from engine.shift.record.shift_facts import Doubted, LookSet, Noted, OverLabel, RateFound, ShiftStarted
 from engine.shift.record.shift_ledger import HopperLedger, in_pounds, pounds
 from engine.shift.record.shift_names import KINDS, LOT, Named, called
-from engine.shift.record.shift_state import CALLED, FINISHED, LOOKED, NAMED, AreaTold, Driven, Pause, ShiftState
+from engine.shift.record.shift_state import CALLED, FINISHED, LOOKED, NAMED, ShiftState
+from engine.shift.record.timeline import AreaTold, Driven, Pause
 from engine.values import Value
 
 T = TypeVar("T", AreaTold, Driven)
@@ -107,8 +109,7 @@ def _poured(shift: ShiftState, fact: Noted) -> tuple[Load, ...]:
 
 
 def _lot(now: Mapping[str, Value]) -> str | None:
-    found = now.get(str(Report.LOT))
-    return found if isinstance(found, str) else None
+    return as_word(now.get(str(Report.LOT)))
 
 
 def _total(masses: Mapping[int, Measure]) -> Measure:
@@ -119,8 +120,7 @@ def _named(shift: ShiftState, fact: Noted) -> tuple[Named, ...]:
     """The names with what a report calls a field, a product or a lot."""
     names, kind = shift.names, NAMED.get(fact.report, "")
     if kind in KINDS:
-        said = fact.value if isinstance(fact.value, str) else None
-        names = called(names, kind, fact.when, said, late=shift.naming is fact.report)
+        names = called(names, kind, fact.when, as_word(fact.value), late=shift.naming is fact.report)
     return called(names, LOT, fact.when, fact.lot) if fact.lot and kind != LOT else names
 
 

@@ -10,13 +10,14 @@ from pydantic import AwareDatetime
 
 from engine.dialog.activity import ActivityState, Load
 from engine.dialog.facts.applied import Applied
-from engine.messages import Message, Report
+from engine.dialog.facts.role_values import as_measure, as_word
+from engine.messages import Report
 from engine.quantities import Measure
 from engine.shift.record.parts import left_parts, parts
 from engine.shift.record.shift_facts import Doubted, LookSet, OverLabel, RateFound
 from engine.shift.record.shift_ledger import HopperLedger, HopperLevel
 from engine.shift.record.shift_names import FIELD, PRODUCT, Named, name_at
-from engine.shift.record.timeline import Span, Timeline
+from engine.shift.record.timeline import AreaTold, Driven, Pause, Timeline
 from engine.values import Value
 
 FINISHED = "over"
@@ -40,27 +41,6 @@ EFFICIENCY, OVER, CALIBRATIONS = "efficiency", "over_label", "calibrations"
 """What the next shift begins with: field efficiency, a rate over the label [lb/acre], and since which test run."""
 REFILLS, ONCE = "refills", "once"
 """Plans of looks without an area: at refills alone, and once more between two of them."""
-
-
-class Pause(Message):
-    """When the planter stood; ``until`` None while it does."""
-
-    since: AwareDatetime
-    until: AwareDatetime | None = None
-
-
-class Driven(Message):
-    """A speed, from an instant on."""
-
-    at: AwareDatetime
-    speed: Measure
-
-
-class AreaTold(Message):
-    """The area since the beginning of the shift, as the operator said it at an instant."""
-
-    at: AwareDatetime
-    area: Measure
 
 
 class ShiftState(ActivityState):
@@ -143,8 +123,7 @@ class ShiftState(ActivityState):
     @property
     def wanted(self) -> Measure:
         """The rate that is wanted now, by area or along the row."""
-        found = self.now.get(str(Report.RATE))
-        return found if isinstance(found, Measure) else self.rate
+        return as_measure(self.now.get(str(Report.RATE))) or self.rate
 
     @property
     def learned(self) -> dict[str, float]:
@@ -153,8 +132,7 @@ class ShiftState(ActivityState):
 
     @property
     def operator(self) -> str | None:
-        found = self.now.get(NAMED[Report.HANDED_OVER])
-        return found if isinstance(found, str) else None
+        return as_word(self.now.get(NAMED[Report.HANDED_OVER]))
 
     def product(self, planned: str | None) -> str | None:
         """The name that was told last; None after another product that was not named yet."""
@@ -215,11 +193,4 @@ def _timeline(
 ) -> Timeline:
     """Drawn once for what it rests on, however often a shift is asked for it."""
     spacing, rows = width
-    return Timeline(
-        started=started,
-        width=spacing.quantity * rows,
-        speeds=tuple((one.at, one.speed) for one in speeds),
-        standing=tuple(Span(one.since, one.until) for one in pauses),
-        told=tuple((one.at, one.area) for one in told),
-        efficiency=efficiency,
-    )
+    return Timeline(started, spacing.quantity * rows, speeds, pauses, told, efficiency)

@@ -14,7 +14,10 @@ from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
+from pydantic import AwareDatetime
+
 from engine.calculations.kinds import Length
+from engine.messages import Message
 from engine.quantities import Measure, quantity
 from engine.reminders.rules import AcreReport, PlantingPace, learned_efficiency
 
@@ -23,11 +26,25 @@ LEARNED_FROM = timedelta(minutes=1)
 LEAST_EFFICIENCY, MOST_EFFICIENCY = 0.05, 1.0
 
 
-class Span(NamedTuple):
-    """From an instant to another; ``until`` None is for as long as anything is known."""
+class Pause(Message):
+    """When the planter stood; ``until`` None while it does."""
 
-    since: datetime
-    until: datetime | None
+    since: AwareDatetime
+    until: AwareDatetime | None = None
+
+
+class Driven(Message):
+    """A speed, from an instant on."""
+
+    at: AwareDatetime
+    speed: Measure
+
+
+class AreaTold(Message):
+    """The area since the beginning of the shift, as the operator said it at an instant."""
+
+    at: AwareDatetime
+    area: Measure
 
 
 class _Knot(NamedTuple):
@@ -43,15 +60,15 @@ class _Knot(NamedTuple):
 @dataclass(frozen=True)
 class Timeline:
     """What is true over time. ``speeds`` are those driven from their instants on, the first from ``started``;
-    ``standing`` when the planter stood; ``told`` the areas since the beginning that the operator said, in order of
+    ``pauses`` when the planter stood; ``told`` the areas since the beginning that the operator said, in order of
     time; ``efficiency`` what the field efficiency is taken to be since the last of them [1]; ``width`` that of the
     rows in use."""
 
     started: datetime
     width: Length
-    speeds: tuple[tuple[datetime, Measure], ...]
-    standing: tuple[Span, ...] = ()
-    told: tuple[tuple[datetime, Measure], ...] = ()
+    speeds: tuple[Driven, ...]
+    pauses: tuple[Pause, ...] = ()
+    told: tuple[AreaTold, ...] = ()
     efficiency: float = 1.0
 
     # ---- what is asked of it
@@ -81,11 +98,11 @@ class Timeline:
 
     def settled(self, at: datetime) -> datetime:
         """An instant, or the beginning of the pause that it lies in."""
-        return next((one.since for one in self.standing if one.since < at and (not one.until or at < one.until)), at)
+        return next((one.since for one in self.pauses if one.since < at and (not one.until or at < one.until)), at)
 
     def stands(self, at: datetime) -> bool:
         """Whether the planter stands at an instant, its first one included."""
-        return any(one.since <= at and (one.until is None or at < one.until) for one in self.standing)
+        return any(one.since <= at and (one.until is None or at < one.until) for one in self.pauses)
 
     def capacity(self, since: datetime, until: datetime) -> Measure:
         """Area that could have been planted between two instants without turns and stops [acre]."""
@@ -93,7 +110,7 @@ class Timeline:
 
     def speed(self, at: datetime) -> Measure:
         """Speed driven at an instant."""
-        return self.speeds[self._place(at)][1]
+        return self.speeds[self._place(at)].speed
 
     def pace(self, at: datetime) -> PlantingPace:
         """Pace at an instant, with the efficiency of the present."""
@@ -101,7 +118,7 @@ class Timeline:
 
     def learned(self, believed: float) -> float:
         """Field efficiency that the told areas teach, one after the other, beginning with ``believed`` [1]."""
-        for first, last in pairwise([self._along(self.started), *map(self._along, (at for at, _ in self.told))]):
+        for first, last in pairwise([self._along(self.started), *(self._along(one.at) for one in self.told)]):
             length, could = timedelta(seconds=last.worked - first.worked), last.capacity - first.capacity
             if length >= LEARNED_FROM and could > 0:
                 believed = self._lesson(believed, last.acres - first.acres, could, length)
@@ -141,23 +158,23 @@ class Timeline:
 
     def _place(self, at: datetime) -> int:
         """Which of the speeds was driven at an instant; the first one before it was told."""
-        return max(bisect_right(self.speeds, at, key=lambda one: one[0]) - 1, 0)
+        return max(bisect_right(self.speeds, at, key=lambda one: one.at) - 1, 0)
 
     @cached_property
     def _paces(self) -> tuple[PlantingPace, ...]:
         efficiency = quantity(self.efficiency, "1")
-        return tuple(PlantingPace(speed.quantity, self.width, efficiency) for _, speed in self.speeds)
+        return tuple(PlantingPace(one.speed.quantity, self.width, efficiency) for one in self.speeds)
 
     @cached_property
     def _rates(self) -> tuple[float, ...]:
         hour, all_of_it = timedelta(hours=1), quantity(1, "1")
-        areas = (PlantingPace(speed.quantity, self.width, all_of_it).area(hour) for _, speed in self.speeds)
+        areas = (PlantingPace(one.speed.quantity, self.width, all_of_it).area(hour) for one in self.speeds)
         return tuple(float(area.to("acre").magnitude) / 3600 for area in areas)
 
     @cached_property
     def _instants(self) -> tuple[datetime, ...]:
-        ends = [at for one in self.standing for at in one if at is not None]
-        changes = (*(at for at, _ in self.speeds), *(at for at, _ in self.told), *ends)
+        ends = [at for one in self.pauses for at in (one.since, one.until) if at is not None]
+        changes = [*(one.at for one in self.speeds), *(one.at for one in self.told), *ends]
         return tuple(sorted({self.started, *(at for at in changes if at > self.started)}))
 
     @cached_property
@@ -172,13 +189,13 @@ class Timeline:
         return tuple(self._share(at) for at in self._instants)
 
     def _share(self, at: datetime) -> float:
-        after = next(((place, one) for place, one in enumerate(self.told) if one[0] > at), None)
-        if after is None:
-            return self.efficiency
-        place, (until, area) = after
-        since, before = self.told[place - 1] if place else (self.started, _area(0.0))
-        could = self._could(until) - self._could(since)
-        return (area.to("acre").value - before.to("acre").value) / could if could > 0 else 0.0
+        before = AreaTold(at=self.started, area=_area(0.0))
+        for one in self.told:
+            if one.at > at:
+                could = self._could(one.at) - self._could(before.at)
+                return (one.area.to("acre").value - before.area.to("acre").value) / could if could > 0 else 0.0
+            before = one
+        return self.efficiency
 
     @cached_property
     def _capacities(self) -> tuple[tuple[float, float], ...]:
@@ -198,7 +215,7 @@ class Timeline:
         return tuple(self._drawn())
 
     def _drawn(self) -> Iterator[_Knot]:
-        said = {max(at, self.started): area.to("acre").value for at, area in self.told}
+        said = {max(one.at, self.started): one.area.to("acre").value for one in self.told}
         acres = 0.0
         before: tuple[float, float] | None = None
         for place, (at, (capacity, worked)) in enumerate(zip(self._instants, self._capacities, strict=True)):

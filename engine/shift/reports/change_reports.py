@@ -6,14 +6,16 @@ from engine.calculations.domain import number
 from engine.calculations.meter import Meter, speed_change_by_meter
 from engine.calculations.runs.calibration import speed_within
 from engine.dialog.facts.applied import Applied
+from engine.dialog.facts.register import same_name
+from engine.dialog.facts.role_values import as_word
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
-from engine.dialog.taking.application_taking import say_kept_out
+from engine.dialog.taking.application_taking import say_kept_out, say_treated
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure
-from engine.shift.reports.label_reports import on_label, say_over
-from engine.shift.reports.reentry import tell_left
-from engine.shift.reports.season_reports import over_season, tell_season
+from engine.shift.record.shift_names import FIELD, name_at
+from engine.shift.record.shift_state import ShiftState
+from engine.shift.reports.label_reports import on_label, over_season, say_over, tell_season
 from engine.shift.turn import ShiftTurn
 
 _METERS: dict[str, Meter] = {"positive": "positive", "between": "between", "gravity": "gravity"}
@@ -69,9 +71,9 @@ def named(turn: ShiftTurn, told: Reported) -> None:
     """Another product, lot or field, by name where it was said."""
     was = turn.shift
     turn.note(told)
-    name = told.value if isinstance(told.value, str) else None
+    name = as_word(told.value)
     if turn.shift.entered != was.entered:
-        tell_left(turn, was)
+        _tell_left(turn, was)
     if told.report is Report.PRODUCT:
         turn.say(SystemKey.SHIFT_PRODUCT, value=name) if name else turn.say(SystemKey.SHIFT_OTHER_PRODUCT)
     elif told.report is Report.LOT:
@@ -95,10 +97,19 @@ def named(turn: ShiftTurn, told: Reported) -> None:
 def _guard_season(turn: ShiftTurn, field: str, here: tuple[Applied, ...]) -> None:
     """What the new field has got this year; stop where this pass brings it over the label's season limit. ``here`` is
     what the shift has applied before it."""
-    product = turn.shift.now.get(str(Role.PRODUCT))
-    product = product if isinstance(product, str) else None
+    product = as_word(turn.shift.now.get(str(Role.PRODUCT)))
     tell_season(turn.walk, field, product, here)
     over = over_season(turn.walk, turn.plan, field, product, turn.rate, here)
     if over is not None:
         turn.walk.add(over)
         say_over(turn)
+
+
+def _tell_left(turn: ShiftTurn, was: ShiftState) -> None:
+    """Until when to keep out of the field that the shift has moved on from and what it has got, for each product;
+    ``was`` is the shift before that was told. Nothing of a name that is put right before anything was planted."""
+    here = turn.shift.applied()
+    left = name_at(was.names, FIELD, turn.when)
+    for one in here:
+        if (one.field is None and left is None) or same_name(one.field, left):
+            say_treated(turn.walk, turn.shift.by_the_wall(one), here)

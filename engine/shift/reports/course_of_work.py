@@ -9,19 +9,20 @@ from engine.calculations.hoppers.stopped import reachable_area
 from engine.calculations.kinds import Speed
 from engine.clock import ClockTime
 from engine.dialog.reply.system_texts import SystemKey
+from engine.dialog.schema.script import LEFT_OVER, Watch
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
 from engine.shift.record.shift_state import FINISHED
 from engine.shift.reports.label_reports import say_over
-from engine.shift.reports.leftover_reports import leave
 from engine.shift.reports.suspect_rows import doubt, latest, say, wrong_alike
 from engine.shift.reports.times import span_of, upcoming
 from engine.shift.turn import ShiftTurn
+from engine.values import Rows
 
 LONGEST_WAIT = Measure(value=24.0, unit="h")
+"""Nobody puts a look off for longer (own decision); what was heard as more is read back as this."""
 LONG_WAIT = Measure(value=3.0, unit="h")
 """A look put off by more than this is asked about: a weight may have been heard as hours (own decision)."""
-"""Nobody puts a look off for longer (own decision); what was heard as more is read back as this."""
 SNOOZE = Measure(value=10.0, unit="min")
 DECIMALS = 1
 
@@ -228,7 +229,7 @@ def ended(turn: ShiftTurn, told: Reported) -> None:
             still_doubted(turn)
         return
     turn.note(told, value=FINISHED)
-    leave(turn)
+    _leave(turn)
     hours = turn.timeline.worked(turn.now).total_seconds()
     turn.say(SystemKey.SHIFT_OVER, area=turn.rough(turn.planted), hours=turn.walk.wording.hours(hours))
     for one in latest(turn.shift.doubts, turn.timeline):
@@ -242,3 +243,15 @@ def still_doubted(turn: ShiftTurn) -> None:
     for what, rows in wrong_alike(dict(sorted(turn.shift.troubled.items()))):
         turn.say(SystemKey.SHIFT_NOT_MENDED, place=turn.place(rows))
         doubt(turn, rows, what, turn.shift.proofs, turn.now)
+
+
+def _leave(turn: ShiftTurn) -> None:
+    """Work out what is in the hoppers at the end, under the names that the watch gives it."""
+    walk, shift, now = turn.walk, turn.shift, turn.now
+    step = walk.script.step(walk.dialog.step)
+    if not isinstance(step, Watch) or not step.into:
+        return
+    contents: Rows = dict(turn.plan.contents(shift, now))
+    full: Rows = {row: one.mass for row, one in shift.filled.items()}
+    reckoned: Rows = {row: turn.plan.use(shift, row, now) for row in shift.rows}
+    walk.compute(walk.dialog.step, LEFT_OVER, {"contents": contents, "full": full, "reckoned": reckoned}, step.into)

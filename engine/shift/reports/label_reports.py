@@ -1,17 +1,23 @@
-"""The label guard: what the label allows, against rates that are said, expected and measured."""
+"""The label guard: what the label allows, at once and in a season, against rates said, expected and measured."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from engine.calculations.hoppers.label import label_check
+from engine.calculations.hoppers.label import label_check, season_check
 from engine.calculations.rate import area_rate
+from engine.dialog.facts.applied import Applied
+from engine.dialog.facts.book import Book
+from engine.dialog.facts.role_values import as_measure
 from engine.dialog.reply.answer_texts import AnswerKey
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.schema.slot_roles import Role
+from engine.dialog.taking.application_taking import field_size, say_season
+from engine.dialog.taking.season_total import season_total
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Reported
 from engine.quantities import Measure, Quantity, measure
+from engine.reminders.wall import zone_called
 from engine.shift.record.plan import Plan
 from engine.shift.record.shift_facts import OverLabel
 from engine.shift.record.shift_state import CALIBRATIONS, OVER
@@ -21,15 +27,12 @@ from engine.values import Value
 
 def on_label(turn: ShiftTurn, rate: Quantity) -> bool:
     """Whether a rate is one that the label allows, as far as its limits are known; says where it is not."""
-    low, high = turn.plan.measure(Role.LABEL_LOW), turn.plan.measure(Role.LABEL_HIGH)
-    if low is None or high is None:
-        return True
-    outcome = label_check(rate, low.quantity, high.quantity, turn.plan.spacing).outcome
+    outcome = _by_label(turn.plan, rate)
     if outcome == "below":
-        turn.say(SystemKey.SHIFT_LABEL_BELOW, limit=turn.rough(low))
+        turn.say(SystemKey.SHIFT_LABEL_BELOW, limit=turn.rough(turn.plan.needed(Role.LABEL_LOW)))
     elif outcome == "above":
-        turn.say(SystemKey.SHIFT_LABEL_ABOVE, limit=turn.rough(high))
-    return outcome == "within"
+        turn.say(SystemKey.SHIFT_LABEL_ABOVE, limit=turn.rough(turn.plan.needed(Role.LABEL_HIGH)))
+    return outcome in ("within", None)
 
 
 def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
@@ -45,10 +48,15 @@ def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
 
 
 def _is_over(plan: Plan, rate: Value) -> bool:
+    return isinstance(rate, Measure) and rate.value > 0 and _by_label(plan, rate.quantity) == "above"
+
+
+def _by_label(plan: Plan, rate: Quantity) -> str | None:
+    """Where a rate lies against the label; None where that was not told."""
     low, high = plan.measure(Role.LABEL_LOW), plan.measure(Role.LABEL_HIGH)
-    if low is None or high is None or not isinstance(rate, Measure) or rate.value <= 0:
-        return False
-    return label_check(rate.quantity, low.quantity, high.quantity, plan.spacing).outcome == "above"
+    if low is None or high is None:
+        return None
+    return label_check(rate, low.quantity, high.quantity, plan.spacing).outcome
 
 
 def say_over(turn: ShiftTurn) -> None:
@@ -107,3 +115,36 @@ def decided(turn: ShiftTurn, told: Reported) -> None:
     turn.say(SystemKey.SHIFT_DECIDED, name=told.value)
     if turn.shift.paused:
         turn.say(SystemKey.SHIFT_MAY_PLANT)
+
+
+def season_limit(book: Book, product: str | None) -> Measure | None:
+    """The most that the label of a product allows in a season, where that was told."""
+    return as_measure(book.things.known(Role.PRODUCT, product).get(Role.SEASON_HIGH))
+
+
+def over_season(
+    walk: TurnBuilder, plan: Plan, field: str | None, product: str | None, rate: Measure, here: Sequence[Applied] = ()
+) -> OverLabel | None:
+    """Where a pass at this rate brings a field over the season limit; None where it does not, or where that cannot be
+    known. ``here`` is what this shift has applied before."""
+    limit = season_limit(walk.state.book, product)
+    if limit is None or field is None or product is None:
+        return None
+    size = plan.measure(Role.FIELD_AREA) if field == plan.word(Role.FIELD) else None
+    size = size or field_size(walk.state.book, field)
+    applied = (*walk.state.book.on_farm, *here)
+    earlier = season_total(applied, field, product, walk.now, zone_called(walk.zone), size).earlier
+    if earlier is None or earlier.value <= 0:
+        return None
+    found = season_check(earlier.quantity, rate.quantity, limit.quantity, plan.spacing)
+    if found.outcome == "within":
+        return None
+    return OverLabel(at=walk.now, rate=measure(found.total, "lb/acre"), limit=limit, season=True)
+
+
+def tell_season(walk: TurnBuilder, field: str | None, product: str | None, here: Sequence[Applied] = ()) -> None:
+    """Say what a field has got of a product this year, where the label has a limit. ``here`` is what this shift has
+    applied before."""
+    limit = season_limit(walk.state.book, product)
+    if limit is not None and field is not None and product is not None:
+        say_season(walk, field, product, limit, walk.now, here)

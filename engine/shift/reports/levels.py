@@ -8,7 +8,6 @@ from engine.calculations.hoppers.use import READING, fed_area, unmoved_rows, use
 from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Report, Reported
 from engine.quantities import Measure, measure, quantity
-from engine.shift.record.shift_facts import Noted
 from engine.shift.record.shift_ledger import Basis, HopperLevel, in_pounds, pounds
 from engine.shift.reports.feeding import empty
 from engine.shift.reports.mass_balance import far_off
@@ -31,10 +30,11 @@ def left(turn: ShiftTurn, told: Reported) -> None:
     rows = turn.rows(told)
     if not rows or not isinstance(told.value, Measure):
         return
-    levels = {row: _level(turn, row, told.value, _is_own(told)) for row in rows}
+    own = bool(told.rows) and not told.rest
+    levels = {row: _level(turn, row, told.value, own) for row in rows}
     if _cannot_hold(turn, levels) or (not told.confirmed and _asks_of_levels(turn, told, levels)):
         return
-    fact = _noted(turn, told, rows, levels, _proofs(turn, levels))
+    fact = turn.noted(told, rows).model_copy(update={"levels": levels, "proofs": _proofs(turn, levels)})
     if not told.confirmed and far_off(turn, told, fact):
         return
     turn.keep(fact)
@@ -50,11 +50,6 @@ def _say_left(turn: ShiftTurn, told: Reported, rows: tuple[int, ...], mass: Meas
         turn.say(SystemKey.SHIFT_ALL_LEFT, value=shown)
     if told.rows and told.value.value <= 0 and turn.shift.runs:
         empty(turn, told, rows)
-
-
-def _is_own(told: Reported) -> bool:
-    """Whether it was told of these rows, not of all that were left over together."""
-    return bool(told.rows) and not told.rest
 
 
 def _level(turn: ShiftTurn, row: int, value: Measure, own: bool) -> HopperLevel:
@@ -127,26 +122,6 @@ def _proofs(turn: ShiftTurn, levels: dict[int, HopperLevel]) -> dict[int, dateti
     return found
 
 
-def _noted(
-    turn: ShiftTurn,
-    told: Reported,
-    rows: tuple[int, ...],
-    levels: dict[int, HopperLevel],
-    proofs: dict[int, datetime],
-) -> Noted:
-    return Noted(
-        report=told.report,
-        rows=rows,
-        value=told.value,
-        lot=told.lot,
-        said=told.said,
-        at=turn.now,
-        moment=turn.past,
-        levels=levels,
-        proofs=proofs,
-    )
-
-
 # ---------------------------------------------------------------- what went in
 
 
@@ -181,8 +156,8 @@ def _keep_refill(
 ) -> None:
     levels = {row: HopperLevel(mass=turn.plan.full(turn.shift, row), at=turn.when, basis=Basis.TOLD) for row in rows}
     into = {"added": dict.fromkeys(rows, one)} if each else {"poured": pounds(in_pounds(one) * len(rows))}
-    fed = _fed_by(turn, rows, one) if full and each else {}
-    fact = _noted(turn, told, rows, levels if full else {}, fed).model_copy(update={**into, "full": full})
+    proved = {"levels": levels, "proofs": _fed_by(turn, rows, one) if each else {}} if full else {}
+    fact = turn.noted(told, rows).model_copy(update={**into, **proved, "full": full})
     if not told.confirmed and far_off(turn, told.model_copy(update={"rows": rows, "each": each, "full": full}), fact):
         return
     lot = turn.shift.now.get("lot")
@@ -211,7 +186,7 @@ def _filled_unweighed(turn: ShiftTurn, told: Reported, rows: tuple[int, ...]) ->
         for row in rows
     }
     lot = turn.shift.now.get("lot")
-    turn.keep(_noted(turn, told, rows, levels, {}).model_copy(update={"full": True}))
+    turn.keep(turn.noted(told, rows).model_copy(update={"levels": levels, "full": True}))
     turn.say(SystemKey.SHIFT_FULL, place=turn.place(rows)) if told.rows else turn.say(SystemKey.SHIFT_ALL_FULL)
     if told.value is not None:
         turn.say(SystemKey.SHIFT_BAG, example=turn.rough(EXAMPLE))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from engine.calculations.domain import number, tolerance_of
 from engine.calculations.hoppers.drawdown import drawdown, rate_check
@@ -23,7 +22,7 @@ from engine.messages import Reported
 from engine.quantities import Measure, Quantity, measure, quantity
 from engine.shift.record.shift_facts import Noted, RateFound
 from engine.shift.record.shift_fold import advance
-from engine.shift.record.shift_ledger import Basis, Round, in_pounds
+from engine.shift.record.shift_ledger import Basis, Round, in_pounds, pounds
 from engine.shift.record.timeline import Timeline
 from engine.shift.reports.feeding import TOLERANCE
 from engine.shift.reports.label_reports import guard
@@ -105,47 +104,19 @@ def _tell(turn: ShiftTurn, found: RateFound) -> None:
 
 
 def _tell_whole(turn: ShiftTurn) -> None:
-    """Loaded, added and left over the whole shift, where it was weighed more than once."""
-    ledger = turn.shift.ledger
-    whole = whole_shift(turn) if len(ledger.rounds) > 1 else None
-    if whole is None:
-        return
-    turn.say(
-        SystemKey.SHIFT_WHOLE,
-        loaded=turn.rough(whole.loaded),
-        added=turn.rough(whole.added),
-        left=turn.rough(whole.left),
-        used=turn.rough(whole.used),
-        area=turn.rough(whole.area),
-        rate=turn.rough(whole.rate),
-        off=turn.walk.wording.off(whole.off),
-    )
-
-
-@dataclass(frozen=True)
-class Whole:
-    """The books of a shift from its beginning to its last levels."""
-
-    loaded: Measure
-    added: Measure
-    left: Measure
-    used: Measure
-    area: Measure
-    rate: Measure
-    off: Measure
-
-
-def whole_shift(turn: ShiftTurn) -> Whole | None:
-    """The books of the whole shift; None where something was added that nobody weighed, or nothing was planted."""
-    whole = turn.shift.ledger.whole
+    """The books of the whole shift, from its beginning to its last levels, where it was weighed more than once; nothing
+    where something was added that nobody weighed, or nothing was planted."""
+    whole = turn.shift.ledger.whole if len(turn.shift.ledger.rounds) > 1 else None
     found = _found(turn, whole) if whole else None
     if whole is None or found is None:
-        return None
+        return
     loaded, left = (
-        Measure(value=sum(in_pounds(one.mass) for one in ends), unit="lb")
+        turn.rough(pounds(sum(in_pounds(one.mass) for one in ends)))
         for ends in zip(*((one.start, one.end) for one in whole.intervals.values()), strict=True)
     )
-    return Whole(loaded, whole.added, left, found.used, found.area, found.rate, found.off)
+    added, used, area, rate = (turn.rough(one) for one in (whole.added, found.used, found.area, found.rate))
+    off = turn.walk.wording.off(found.off)
+    turn.say(SystemKey.SHIFT_WHOLE, loaded=loaded, added=added, left=left, used=used, area=area, rate=rate, off=off)
 
 
 def in_acres(area: Measure) -> float:
@@ -240,16 +211,13 @@ def _compared(turn: ShiftTurn, found: Round, clock: float) -> dict[str, object]:
     if before is not None and len(before.own) == len(found.own):
         rounds.append((before.then(found), 2))
     uses = [_use(turn, one, clock, refills) for one, refills in rounds]
-    odd = {one.row: one for one in uses if one.outcome == "under_feeds"}
+    odd = {one.row for one in uses if one.outcome == "under_feeds"}
+    used = {row: one.quantity for row, one in found.own.items()}
     return {
         "chances": {row: max(number(one.probabilities[row]) for one in uses) for row in found.intervals},
         "odd": tuple(sorted(odd)),
-        "delivered": {row: number(share_of_others(_quantities(found), row)) for row in odd},
+        "delivered": {row: number(share_of_others(used, row)) for row in odd},
     }
-
-
-def _quantities(found: Round) -> dict[int, Mass]:
-    return {row: one.quantity for row, one in found.own.items()}
 
 
 def _use(turn: ShiftTurn, found: Round, clock: float, refills: int) -> RowUse:

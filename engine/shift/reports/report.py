@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from engine.dialog.reply.system_texts import SystemKey
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Command, Commanded, Report, Reported
-from engine.shift import look_plan
+from engine.shift import look
 from engine.shift.record.shift_state import ShiftState
 from engine.shift.reports import change_reports, course_of_work, feeding, jump, label_reports, levels
 from engine.shift.reports.mass_balance import balance, correct
@@ -36,7 +36,7 @@ _TAKES: Mapping[Report, Callable[[ShiftTurn, Reported], None]] = {
     Report.LOT: change_reports.named,
     Report.FIELD: change_reports.named,
     Report.SNOOZED: course_of_work.snoozed,
-    Report.LOOKS: look_plan.chosen,
+    Report.LOOKS: look.chosen,
     Report.DECIDED: label_reports.decided,
     Report.CLOCK: jump.clock_right,
 }

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from engine.calculations.hoppers.stopped import suspect_area
+from engine.dialog.facts.role_values import as_word
 from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Report
 from engine.quantities import Measure, measure
@@ -55,7 +56,6 @@ def _stretch(
         return
     everything = len(turn.shift.rows)
     found = suspect_area(planted.quantity, everything, len(rows), turn.plan.spacing, turn.rate.quantity)
-    field = turn.shift.now.get("field")
     fact = Doubted(
         report=report,
         rows=rows,
@@ -65,7 +65,7 @@ def _stretch(
         area=measure(found.area, "acre"),
         row_length=measure(found.row_length, "ft"),
         short=measure(found.short, "lb"),
-        field=field if isinstance(field, str) else None,
+        field=as_word(turn.shift.now.get("field")),
         instead=before if before != since else None,
     )
     turn.walk.add(fact)
