@@ -66,7 +66,8 @@ class GrammarText:
         """Write a rule of these alternatives; False where none of them can be said."""
         before = self.names
         self.names = before | (names or {})
-        nodes = [one.node if isinstance(one, Phrase) else one for one in phrases if _is_said(one)]
+        said = (one for one in phrases if not isinstance(one, Phrase) or (one.heard and one.means not in _DOUBTFUL))
+        nodes = [one.node if isinstance(one, Phrase) else one for one in said]
         texts = [text for text in map(self._text, nodes) if text]
         self.names = before
         self.bodies[name] = _any_of(texts) if texts else None
@@ -130,7 +131,3 @@ class GrammarText:
             self.define(name, [phrase for phrases in table.values() for phrase in phrases])
         elif name in self.vocabulary.rules:
             self.define(name, self.vocabulary.rules[name])
-
-
-def _is_said(one: Phrase | Node) -> bool:
-    return not isinstance(one, Phrase) or (one.heard and one.means not in _DOUBTFUL)

@@ -142,6 +142,17 @@ def is_usual(value: Value, slot: ExpectedSlot) -> bool:
     return within(value, slot.usual)
 
 
+def fits(value: RawValue, slot: ExpectedSlot) -> bool:
+    """Whether a value can be kept or asked about in a slot."""
+    return isinstance(fit(value, Place(slot, None, "")), Given)
+
+
+def fits_usually(value: RawValue, slot: ExpectedSlot) -> bool:
+    """Whether it would be a usual value there."""
+    given = fit(value, Place(slot, None, ""))
+    return isinstance(given, Given) and is_usual(given.value, slot)
+
+
 def within(value: Value | float, limits: Range | None) -> bool:
     """Whether a value lies in a range, up to rounding; anything does where there is none."""
     if limits is None:
