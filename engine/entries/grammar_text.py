@@ -40,18 +40,13 @@ class Printed:
         return Printed(f"{opening}{self.text}{closing}", self.rules)
 
 
-def _in_order(parts: Iterable[Printed]) -> Printed:
-    found = list(parts)
-    return Printed(" ".join(part.text for part in found), _rules_of(found))
+def _joined(mark: str, parts: Iterable[Printed]) -> Printed:
+    found = tuple(parts)
+    return Printed(mark.join(part.text for part in found), frozenset().union(*(part.rules for part in found)))
 
 
 def _any_of(options: Iterable[Printed]) -> Printed:
-    found = list(options)
-    return Printed(" | ".join(dict.fromkeys(option.text for option in found)), _rules_of(found))
-
-
-def _rules_of(found: Iterable[Printed]) -> frozenset[str]:
-    return frozenset().union(*(part.rules for part in found))
+    return _joined(" | ", dict.fromkeys(options))
 
 
 @dataclass
@@ -102,7 +97,7 @@ class GrammarText:
                 return self._reference(name)
             case Sequence(parts):
                 spoken = [self._text(part) for part in parts]
-                return None if None in spoken else _in_order(filter(None, spoken))
+                return None if None in spoken else _joined(" ", filter(None, spoken))
             case Choice(options):
                 return self._choice(options)
             case Repeat(part):

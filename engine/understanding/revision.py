@@ -41,9 +41,9 @@ class Revision:
     def named(self, part: Sequence[TextSpan], after: Sequence[TextSpan] = ()) -> ExpectedSlot | None:
         """The earlier answer that a part is about: the one that it names, or the only one whose unit it tells while
         something is denied or called wrong in it or right ``after``."""
-        known = [slot for slot in self.evidence.expectation.known if not slot.per_row]
-        asked = {slot.name for slot in self.evidence.expectation.slots}
-        known = [slot for slot in known if slot.name not in asked]
+        expected = self.evidence.expectation
+        asked = {slot.name for slot in expected.slots}
+        known = [slot for slot in expected.known if not slot.per_row and slot.name not in asked]
         if {span.key for span in part} & self.evidence.loose.also:
             return None
         named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
@@ -52,11 +52,10 @@ class Revision:
             return None if self._may_be_asked(first, part) else first
         if (coded := self._coded(part, known)) is not None:
             return coded
-        evidence, loose = self.evidence, self.evidence.loose
-        words = (loose.wrong, evidence.vocabulary.past)
-        if not evidence.denied([*part, *after]) and not any(evidence.says(one, [*part, *after]) for one in words):
+        evidence, told = self.evidence, [*part, *after]
+        if not evidence.denied(told) and not evidence.says((*evidence.loose.wrong, *evidence.vocabulary.past), told):
             return None
-        open_ = [slot for slot in self.evidence.expectation.slots if slot.kind is SlotKind.MEASURE]
+        open_ = [slot for slot in expected.slots if slot.kind is SlotKind.MEASURE]
         amounts = [span for span in part if not any(self._is_of_unit(span, slot) for slot in open_)]
         units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in amounts)]
         return units[0] if len(units) == 1 else None
@@ -99,12 +98,11 @@ class Revision:
 
     def is_put_right(self, part: Sequence[TextSpan]) -> bool:
         """Whether something is denied or called wrong in a part."""
-        evidence = self.evidence
-        loose = evidence.loose
-        words = (loose.wrong, evidence.vocabulary.past, loose.repairs, evidence.vocabulary.lead)
-        told = self.evidence.hearing.said(part[0].start, part[-1].end) if part else ""
+        evidence, loose = self.evidence, self.evidence.loose
+        words = (*loose.wrong, *loose.repairs, *evidence.vocabulary.past, *evidence.vocabulary.lead)
+        told = evidence.hearing.said(part[0].start, part[-1].end) if part else ""
         replaced = without_replaced(told, evidence.hearing) != told
-        return replaced or evidence.denied(part) or any(evidence.says(one, part) for one in words)
+        return replaced or evidence.denied(part) or evidence.says(words, part)
 
     def _is_of_unit(self, span: TextSpan, slot: ExpectedSlot) -> bool:
         if span.kind is not SpanKind.AMOUNT or slot.kind is not SlotKind.MEASURE or span.amount is None:
@@ -155,16 +153,13 @@ class Revision:
 
     def _thing_begins(self, stretch: Sequence[TextSpan], place: int, called: set[str]) -> int | None:
         """Where the thing named at a place begins, behind a small word or a denial; None where that is too far off."""
-        vocabulary = self.evidence.vocabulary
-        loose = vocabulary.loose
-        small = {*loose.copulas, *loose.determiners, *loose.per, *loose.on_words, *loose.not_words, *loose.single}
-        small |= {*vocabulary.naming.inside, *vocabulary.naming.articles, *loose.range_words}
+        loose, vocabulary = self.evidence.loose, self.evidence.vocabulary
+        small = {*loose.per, *loose.on_words, *loose.not_words, *loose.single, *loose.range_words}
+        small |= vocabulary.small_words | vocabulary.naming.inside
         led = starts(self.evidence.hearing)
         for begin in range(place, max(-1, place - MOST_BEFORE), -1):
             before = stretch[begin - 1] if begin else None
-            if before is None or before.is_mark:
-                return begin
-            if before.key in small or stretch[begin].start in led:
+            if before is None or before.is_mark or before.key in small or stretch[begin].start in led:
                 return begin
             if before.key.partition("'")[0] in called or before.is_value:
                 return None
@@ -172,16 +167,13 @@ class Revision:
 
     def _number(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
         told = repaired(stretch, self.evidence.hearing)
-        found: dict[str, Given] = {}
-        for span in told.spans:
-            given = self._fitting(span, slot, said) if span.is_value else None
-            if span.is_value and given is None:
-                return None
-            if given is not None:
-                found[str(given.value)] = given
+        values = [self._fitting(span, slot, said) for span in told.spans if span.is_value]
+        found = {str(one.value): one for one in values if one is not None}
+        if told.denied or None in values:
+            return None
         if len(found) > 1:
             found = {key: one for key, one in found.items() if one.value != slot.told.get(0)}
-        return next(iter(found.values())) if len(found) == 1 and not told.denied else None
+        return next(iter(found.values())) if len(found) == 1 else None
 
     def _fitting(self, span: TextSpan, slot: ExpectedSlot, said: str) -> Given | None:
         assert span.amount is not None

@@ -19,8 +19,6 @@ from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED, OTHER
 from engine.understanding.weighing.repair import repaired
 
-NEAR = 4
-"""Words between the name of a number and the number: "registration number on it is"."""
 MOST_TOGETHER = 3
 """So many parts at most tell one thing that is put right."""
 MOST_PARTS = 6

@@ -19,8 +19,6 @@ from engine.messages import Command, Commanded, Language, Report, Topic
 from engine.quantities import UNITS
 
 FILE = "vocabulary.yaml"
-
-
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
 
 
