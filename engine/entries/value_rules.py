@@ -1,4 +1,5 @@
-"""The rules of a grammar text for the values of slots: what may be said for each, by its kind."""
+"""The rules of a grammar text for the values of slots: what may be said for each, by its kind, and numbers of some
+size: so many digits before the point, so many after it."""
 
 from __future__ import annotations
 

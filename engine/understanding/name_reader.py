@@ -1,4 +1,5 @@
-"""A name where one is asked for: what of a sentence it is, and whether the words are something else."""
+"""A name where one is asked for: what of a sentence it is, whether the words are something else, and whether what
+stands around it puts its bounds in doubt."""
 
 from __future__ import annotations
 
@@ -33,6 +34,10 @@ from engine.understanding.weighing.meaning import DECLINED, NAME, OTHER
 TAKEN_BACK = f"command:{Command.SCRATCH}"
 STRENGTH = re.compile(r"\S+\s?[gG]")
 """How strong a product is, as it stands behind its name: no grams."""
+FEW_DIGITS = 3
+"""A number of a registration or a licence has hardly fewer digits."""
+MOST_LEFT = 1
+"""So many words before a name that nothing leads to may be a greeting."""
 
 
 class NameReader(DescriptionReader):
@@ -173,12 +178,6 @@ class NameReader(DescriptionReader):
         hardly = code and slot.role != LOT and hardly_a_code(name, self.as_said)
         odd = small or counted or hardly or (not code and in_doubt(name, self.as_said, slot))
         return odd or self._is_sentence(name) or self._is_scrap(name) or self._measures(name)
-
-
-FEW_DIGITS = 3
-"""A number of a registration or a licence has hardly fewer digits."""
-MOST_LEFT = 1
-"""So many words before a name that nothing leads to may be a greeting."""
 
 
 def in_doubt(name: str, hearing: MatchContext, slot: ExpectedSlot) -> bool:

@@ -1,4 +1,5 @@
-"""Moments in a text: "at ten past one", "since twenty to two", "twenty minutes ago", typed 1:10 or 0110."""
+"""Moments in a text: "at ten past one", "since twenty to two", "twenty minutes ago", typed 1:10 or 0110; and from when
+to when: "we had lunch from noon to one", "row five was plugged from ten past one to half past one"."""
 
 from __future__ import annotations
 
@@ -25,6 +26,8 @@ _IN_WORDS = {"clock_hour": False, "clock_named": True}
 _BETWEEN = frozenset({":", "h"})
 NIGHT_ENDS = 6
 """Up to this hour "at night" is after midnight."""
+BEFORE_THE_HOUR = frozenset({5, 10})
+"""In "from ten to one" they may be minutes before the hour."""
 
 
 class Clocks:
@@ -138,10 +141,6 @@ def _of_half(hour: int, half: str) -> int:
         return hour
     after_noon = half == "pm" or (half == "night" and NIGHT_ENDS <= hour < NOON)
     return hour % NOON + (NOON if after_noon else 0)
-
-
-BEFORE_THE_HOUR = frozenset({5, 10})
-"""In "from ten to one" they may be minutes before the hour."""
 
 
 class Stretches:

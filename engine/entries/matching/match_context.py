@@ -181,11 +181,8 @@ class MatchContext:
         return tuple(Match(end, (Capture("value", value),)) for end, value in dict.fromkeys(self._values(start)))
 
     def _area(self, start: int) -> Matches:
-        return tuple(
-            Match(end, (Capture("area", measure),))
-            for end, amount in self.amounts(start)
-            if (measure := total(amount, (Dimension.AREA,))) is not None
-        )
+        areas = ((end, total(amount, (Dimension.AREA,))) for end, amount in self.amounts(start))
+        return tuple(Match(end, (Capture("area", area),)) for end, area in areas if area is not None)
 
     # ---- values
 

@@ -1,4 +1,5 @@
-"""What is told with a report: the amounts of a clause, in the unit that was said or that such amounts have here."""
+"""What is told with a report: the amounts of a clause, in the unit that was said or that such amounts have here, what a
+refill was, how long to wait, the number of a lot."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""Values for the slots that are open, or known and named, found anywhere in a sentence."""
+"""Values for the slots that are open, or known and named, found anywhere in a sentence, one of a unit that stands alone
+and the marks of a dial among them."""
 
 from __future__ import annotations
 
@@ -26,6 +27,8 @@ STEP = "step"
 WHOLE = 100
 """All shares together, in percent."""
 RATES = frozenset({Dimension.AREA_RATE, Dimension.ROW_RATE})
+ENDS, WITH_STEP = 2, 3
+"""Numbers of a scale: its ends, and its step beside them."""
 
 
 class Values(RowValues):
@@ -174,10 +177,6 @@ def one_of(hearing: MatchContext, slot: ExpectedSlot) -> tuple[tuple[Given, ...]
         return (), False
     entry = fit(Amount(((Numeral((*steps, "1")[0]), unit),)), Place(slot, None, hearing.text.strip()[:60]))
     return ((entry,), plain) if isinstance(entry, Given) else ((), False)
-
-
-ENDS, WITH_STEP = 2, 3
-"""Numbers of a scale: its ends, and its step beside them."""
 
 
 def dial_in(hearing: MatchContext, spans: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[Given, bool] | None:

@@ -1,4 +1,4 @@
-"""Rows in a sentence: named, in a range, by their order, odd and even, all of them or the rest."""
+"""Rows in a sentence: named, in a range, by their order, odd and even, all of them, all but some, or the rest."""
 
 from __future__ import annotations
 

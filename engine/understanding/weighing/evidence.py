@@ -1,4 +1,5 @@
-"""What is seen in one typed sentence: its spans, the meanings of its clauses, and what may turn them round."""
+"""What is seen in one typed sentence: its spans, the meanings of its clauses, and what may turn them round; what is
+only inferred from it carries a doubt."""
 
 from __future__ import annotations
 

@@ -1,6 +1,7 @@
-"""Self-repairs and denials.
+"""Self-repairs and denials, and which of two values is meant after all.
 
-"seven, no, eight" says eight, "48 not 84" says 48, "no, it was 48" corrects the last one.
+"seven, no, eight" says eight, "48 not 84" says 48, "no, it was 48" corrects the last one, and "it was 38 but now 30"
+says 30.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from engine.entries.phrases.phrase import Phrases
 from engine.understanding.scanning.spans import SpanKind, TextSpan
 
 _ALIKE = {SpanKind.AMOUNT: "value", SpanKind.NUMBER: "value", SpanKind.ROWS: "rows", SpanKind.LEVEL: "value"}
+CLOSE = 2
+"""Words right before a value, that may be words that conclude."""
 
 
 @dataclass(frozen=True)
@@ -178,10 +181,6 @@ def _repair_end(spans: list[TextSpan], place: int, hearing: MatchContext) -> int
     after = spans[end] if end < len(spans) else None
     parted = after is not None and (after.kind is SpanKind.BREAK or (not denies and _kind(after) is not None))
     return end if parted or not alone else None
-
-
-CLOSE = 2
-"""Words right before a value, that may be words that conclude."""
 
 
 def meant_after_all(
