@@ -72,6 +72,11 @@ class ExpectedSlot(Message):
     mark: Measure | None = None
     step: Measure | None = None
 
+    @property
+    def asked_rows(self) -> tuple[int, ...]:
+        """The rows that a bare value is for."""
+        return self.next_rows or ((self.next_row,) if self.next_row is not None else ())
+
 
 class Asking(StrEnum):
     """What kind of answer is waited for."""
@@ -128,6 +133,24 @@ class Expectation(Message):
     elsewhere: tuple[str, ...] = ()
 
     @property
+    def asked(self) -> ExpectedSlot | None:
+        """The slot that is asked for; None where none is open."""
+        return self.slots[0] if self.slots else None
+
+    @property
+    def every_slot(self) -> tuple[ExpectedSlot, ...]:
+        """The slots that are open, those filled before, and those ahead."""
+        return (*self.slots, *self.known, *self.ahead)
+
+    def only(self, slot: ExpectedSlot) -> Expectation:
+        """The same, with one slot asked for alone."""
+        return self.model_copy(update={"slots": (slot,), "known": (), "ahead": (), "latest": None})
+
+    def slot(self, name: str) -> ExpectedSlot | None:
+        """The slot of a name, an open one before any other."""
+        return next((one for one in self.every_slot if one.name == name), None)
+
+    @property
     def anywhere(self) -> tuple[ExpectedSlot, ...]:
         """Slots ahead whose values may be told anywhere in a sentence: no names, nothing that is told row by row."""
         return tuple(slot for slot in self.ahead if not slot.per_row and slot.kind is not SlotKind.TEXT)
@@ -135,7 +158,7 @@ class Expectation(Message):
     @property
     def declined(self) -> tuple[str, ...]:
         """Words that leave open what is asked for."""
-        return self.slots[0].declined if self.asking is Asking.SLOT and self.slots else ()
+        return self.asked.declined if self.asking is Asking.SLOT and self.asked else ()
 
     @property
     def asks_name(self) -> bool:

@@ -12,14 +12,10 @@ from engine.entries.matching.match_context import MatchContext
 from engine.entries.matching.name import sayings
 from engine.entries.matching.numerals import spell
 from engine.entries.matching.report_parser import AMOUNTS, LENDING, TIMED
-from engine.entries.number_rules import (
-    MOST_DIGITS,
-    NumberRules,
-)
 from engine.entries.phrases.pattern import Choice, Node, Repeat, Rule, Sequence, maybe, phrase, walk
 from engine.entries.phrases.phrase import Phrase, spoken
 from engine.entries.phrases.vocabulary import Vocabulary
-from engine.entries.value_rules import ValueRules, bare_rule
+from engine.entries.value_rules import MOST_DIGITS, NumberRules, ValueRules, bare_rule
 from engine.expectation import CLOSED, Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Command, Report, Topic
 from engine.quantities import UNITS, Dimension, Measure

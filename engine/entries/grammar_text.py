@@ -40,18 +40,13 @@ class Printed:
         return Printed(f"{opening}{self.text}{closing}", self.rules)
 
 
-def _in_order(parts: Iterable[Printed]) -> Printed:
-    found = list(parts)
-    return Printed(" ".join(part.text for part in found), _rules_of(found))
+def _joined(mark: str, parts: Iterable[Printed]) -> Printed:
+    found = tuple(parts)
+    return Printed(mark.join(part.text for part in found), frozenset().union(*(part.rules for part in found)))
 
 
 def _any_of(options: Iterable[Printed]) -> Printed:
-    found = list(options)
-    return Printed(" | ".join(dict.fromkeys(option.text for option in found)), _rules_of(found))
-
-
-def _rules_of(found: Iterable[Printed]) -> frozenset[str]:
-    return frozenset().union(*(part.rules for part in found))
+    return _joined(" | ", dict.fromkeys(options))
 
 
 @dataclass
@@ -66,7 +61,8 @@ class GrammarText:
         """Write a rule of these alternatives; False where none of them can be said."""
         before = self.names
         self.names = before | (names or {})
-        nodes = [one.node if isinstance(one, Phrase) else one for one in phrases if _is_said(one)]
+        said = (one for one in phrases if not isinstance(one, Phrase) or (one.heard and one.means not in _DOUBTFUL))
+        nodes = [one.node if isinstance(one, Phrase) else one for one in said]
         texts = [text for text in map(self._text, nodes) if text]
         self.names = before
         self.bodies[name] = _any_of(texts) if texts else None
@@ -101,7 +97,7 @@ class GrammarText:
                 return self._reference(name)
             case Sequence(parts):
                 spoken = [self._text(part) for part in parts]
-                return None if None in spoken else _in_order(filter(None, spoken))
+                return None if None in spoken else _joined(" ", filter(None, spoken))
             case Choice(options):
                 return self._choice(options)
             case Repeat(part):
@@ -130,7 +126,3 @@ class GrammarText:
             self.define(name, [phrase for phrases in table.values() for phrase in phrases])
         elif name in self.vocabulary.rules:
             self.define(name, self.vocabulary.rules[name])
-
-
-def _is_said(one: Phrase | Node) -> bool:
-    return not isinstance(one, Phrase) or (one.heard and one.means not in _DOUBTFUL)

@@ -64,7 +64,7 @@ def _taken(
     """What the words are to each of these slots that takes all of them for one measure."""
     for slot in slots:
         if slot.kind is SlotKind.MEASURE:
-            given = _all_given(read(text, _only(slot.model_copy(update={"default_unit": None}), expectation)))
+            given = _all_given(read(text, expectation.only(slot.model_copy(update={"default_unit": None}))))
             if len(given) == 1:
                 yield given
 
@@ -74,15 +74,10 @@ def _is_amount(text: str, expectation: Expectation, read: ReadText) -> bool:
     dimensions = tuple(dict.fromkeys(UNITS[unit].dimension for unit in expectation.elsewhere))
     alone = ExpectedSlot(name="amount", kind=SlotKind.MEASURE, dimensions=dimensions, units=expectation.elsewhere)
     of_row = alone.model_copy(update={"per_row": True, "default_unit": expectation.elsewhere[0]})
-    return any(_all_given(read(text, _only(slot, expectation))) for slot in (alone, of_row))
+    return any(_all_given(read(text, expectation.only(slot))) for slot in (alone, of_row))
 
 
 def _all_given(entries: tuple[Entry, ...]) -> tuple[Given, ...]:
     """The entries, where all are values that were said with all that belongs to them; else none."""
     given = tuple(one for one in entries if isinstance(one, Given) and one.doubt is None)
     return given if len(given) == len(entries) else ()
-
-
-def _only(slot: ExpectedSlot, expectation: Expectation) -> Expectation:
-    """The same expectation, with one slot asked for alone."""
-    return expectation.model_copy(update={"slots": (slot,), "known": (), "ahead": ()})

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice, pairwise
+from itertools import groupby, islice, pairwise
 from typing import TypeAlias
 
 from engine.entries.matching.piece import IMPOSSIBLE, Piece
+from engine.entries.phrases.tokens import has_digit
 from engine.entries.sentence import Sentence
 from engine.messages import Correcting, DoubtReason, Either, Entry, Given, Reported, Unclear, UnclearReason
 
@@ -130,8 +131,8 @@ def settle(readings: list[Reading]) -> Reading:
     if careful:
         return min(careful, key=_carefulness)
     doubtful = [entry for reading in distinct for entry in reading if isinstance(entry, Given) and entry.doubt]
-    if len(doubtful) == sum(map(len, distinct)) and len({_place(entry) for entry in doubtful}) == 1:
-        return (_doubtful(doubtful),)
+    if len(doubtful) == sum(map(len, distinct)) and len({(entry.slot, entry.row) for entry in doubtful}) == 1:
+        return (doubtful[0].model_copy(update={"rivals": tuple(other.value for other in doubtful[1:])}),)
     givens = tuple(tuple(entry for entry in reading if isinstance(entry, Given)) for reading in distinct)
     return (Either(readings=givens),)
 
@@ -140,7 +141,7 @@ def _undoubted(entry: Entry) -> Entry:
     """A written 1,750 that cannot be 1.75 here is no longer in doubt; words without a decimal word always are."""
     if not isinstance(entry, Given) or entry.doubt is not DoubtReason.DECIMAL_UNSAID:
         return entry
-    is_written = any(mark.isdigit() for mark in entry.said)
+    is_written = has_digit(entry.said)
     return entry.model_copy(update={"doubt": None}) if is_written else entry
 
 
@@ -150,15 +151,6 @@ def _meaning(entry: Entry) -> tuple[object, ...]:
     if isinstance(entry, Reported):
         return (entry.model_copy(update={"said": ""}),)
     return (entry,)
-
-
-def _place(given: Given) -> tuple[str, int | None]:
-    return given.slot, given.row
-
-
-def _doubtful(givens: list[Given]) -> Given:
-    first, *others = givens
-    return first.model_copy(update={"rivals": tuple(other.value for other in others)})
 
 
 _UNCLEAR_FIRST = (
@@ -177,3 +169,24 @@ def _carefulness(reading: Reading) -> tuple[int, int]:
     rank = min((_UNCLEAR_FIRST.index(reason) for reason in reasons if reason in _UNCLEAR_FIRST), default=9)
     longest = max((-(entry.row or 0) for entry in reading if isinstance(entry, Unclear | Correcting)), default=0)
     return rank, longest
+
+
+def with_exceptions(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """The entries without those values that another one of this utterance, for fewer rows, takes the row out of."""
+    groups = [list(group) for _, group in groupby(entries, key=_together)]
+    sizes = [(entry, len(group)) for group in groups for entry in group]
+    return tuple(entry for entry, size in sizes if not any(_excepts(other, few, entry, size) for other, few in sizes))
+
+
+def _together(entry: Entry) -> object:
+    """Alike for values that one phrase gives to several rows."""
+    if not isinstance(entry, Given) or entry.row is None:
+        return id(entry)
+    return entry.slot, entry.said, str(entry.value), entry.correcting
+
+
+def _excepts(other: Entry, few: int, entry: Entry, size: int) -> bool:
+    """A row that is named alone, its value still to be said, is excepted as well."""
+    if not isinstance(other, Given | Unclear) or not isinstance(entry, Given) or entry.row is None:
+        return False
+    return few < size and (other.slot, other.row) == (entry.slot, entry.row)

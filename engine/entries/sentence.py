@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from engine.entries.matching.match_context import Amount, MatchContext
 from engine.entries.matching.piece import IMPOSSIBLE, VALID, Found, Piece, found
 from engine.entries.matching.report_parser import Telling
 from engine.entries.matching.slot_fit import Place, fit
 from engine.entries.phrases.phrase import Phrases
-from engine.entries.phrases.row_uses import row_uses
+from engine.entries.phrases.vocabulary import Vocabulary
 from engine.expectation import Asking, ExpectedSlot
 from engine.messages import (
     Answered,
@@ -21,7 +21,9 @@ from engine.messages import (
     Either,
     Entry,
     Given,
+    LeavingOut,
     Opened,
+    Repairing,
     Unclear,
     UnclearReason,
 )
@@ -49,8 +51,8 @@ class Sentence:
     def _between(self, start: int) -> Iterator[Piece]:
         if self.hearing.tokens[start].is_break:
             yield Piece(start, start + 1, (), cost=0, frees=False)
-        for match in self.hearing.find(self.vocabulary.joins, start):
-            yield Piece(start, match.end, (), cost=0, frees=False)
+        for end in self.hearing.ends(self.vocabulary.joins, start):
+            yield Piece(start, end, (), cost=0, frees=False)
 
     # ---- fixed phrases
 
@@ -78,22 +80,14 @@ class Sentence:
     def _phrases(self, start: int, phrases: Phrases, entry: Entry, cost: int) -> Iterator[Piece]:
         for match in self.hearing.find(phrases, start):
             said = found(match.captures)
-            yield self._if_row(start, match.end, said, _about(entry, said), cost)
-
-    def _if_row(self, start: int, end: int, said: Found, entry: Entry, cost: int = VALID) -> Piece:
-        """The entry, or that the row in it does not exist."""
-        if said.row is None or self._exists(said.row):
-            return Piece(start, end, (entry,), cost, frees=not _moves_on(entry))
-        return self._impossible(start, end, self._no_row(start, end, said.row))
+            piece = Piece(start, match.end, (_about(entry, said),), cost, frees=not _moves_on(entry))
+            yield self._if_rows(said.rows[:1], piece)
 
     def _reported(self, start: int) -> Iterator[Piece]:
         for told in self.telling.reports(start):
             entries = (told.entry, *told.more)
-            missing = [row for entry in entries for row in entry.rows if not self._exists(row)]
-            if missing:
-                yield self._impossible(start, told.end, self._no_row(start, told.end, missing[0]))
-            else:
-                yield Piece(start, told.end, entries, cost=VALID - 2 + told.rank)
+            rows = [row for entry in entries for row in entry.rows]
+            yield self._if_rows(rows, Piece(start, told.end, entries, cost=VALID - 2 + told.rank))
 
     def _left_out(self, start: int) -> Iterator[Piece]:
         """Rows to be done without or taken in again, and those repaired; while something watches, what is told of rows
@@ -102,13 +96,9 @@ class Sentence:
             return
         for phrases, kind, back in row_uses(self.vocabulary):
             for match in self.hearing.find(phrases, start):
-                rows = found(match.captures).rows
-                entry = kind(rows=rows, back=back, said=self.hearing.said(start, match.end))
-                missing = [row for row in rows if not self._exists(row)]
-                if missing:
-                    yield self._impossible(start, match.end, self._no_row(start, match.end, missing[0]))
-                elif rows:
-                    yield Piece(start, match.end, (entry,), cost=VALID - 2)
+                if rows := found(match.captures).rows:
+                    entry = kind(rows=rows, back=back, said=self.hearing.said(start, match.end))
+                    yield self._if_rows(rows, Piece(start, match.end, (entry,), cost=VALID - 2))
 
     # ---- values
 
@@ -128,33 +118,27 @@ class Sentence:
     def _values(self, start: int, phrases: Phrases, correcting: bool, bare: bool = False) -> Iterator[Piece]:
         for match in self.hearing.find(phrases, start):
             said = found(match.captures)
-            entries = self._placed(said, self.hearing.said(start, match.end), correcting)
-            if entries:
-                wrong = sum(isinstance(entry, Unclear) for entry in entries)
-                cost = IMPOSSIBLE * wrong + VALID
-                yield Piece(start, match.end, entries, cost, bare=bare, frees=False)
+            if entries := self._placed(said, self.hearing.said(start, match.end), correcting):
+                yield _valued(start, match.end, entries, bare)
 
     def _replaced(self, start: int) -> Iterator[Piece]:
         """A value behind a word that takes something back, such as "I mean eighty"; at the beginning of what is said it
         is for the place of the last value. After a plain no it may as well be for what is asked now: that is asked."""
         latest = self.expectation.latest if start == 0 and self.expectation.asking is Asking.SLOT else None
-        known = (*self.expectation.slots, *self.expectation.known)
-        slot = next((one for one in known if latest is not None and one.name == latest.slot), None)
+        slot = next((one for one in self.hearing.slots if latest is not None and one.name == latest.slot), None)
         if latest is None or slot is None:
             yield from self._values(start, self.vocabulary.given.replaced, correcting=True, bare=True)
             return
-        no = [match.end for match in self.hearing.find(self.vocabulary.answers.no, start)]
+        plain_no = self.hearing.ends(self.vocabulary.answers.no, start) == [start + 1]
         for match in self.hearing.find(self.vocabulary.given.replaced, start):
             said, words = found(match.captures), self.hearing.said(start, match.end)
             fitted, here = fit(said.values[0], Place(slot, latest.row, words, True)), self._placed(said, words, True)
             asked = tuple(one for one in here if isinstance(one, Given))
             entries: tuple[Entry, ...] = (fitted,) if isinstance(fitted, Given) else here
-            alone = [one.end for one in self.hearing.find(self.vocabulary.given.bare, start + 1)]
-            unsure = no == [start + 1] and match.end in alone
+            unsure = plain_no and match.end in self.hearing.ends(self.vocabulary.given.bare, start + 1)
             if isinstance(fitted, Given) and unsure and asked and (fitted,) != asked:
                 entries = (Either(readings=((fitted,), asked)),)
-            wrong = sum(isinstance(entry, Unclear) for entry in entries)
-            yield Piece(start, match.end, entries, IMPOSSIBLE * wrong + VALID, bare=True, frees=False)
+            yield _valued(start, match.end, entries, bare=True)
 
     def _placed(self, said: Found, words: str, correcting: bool) -> tuple[Entry, ...]:
         """One entry for every row named, or for the row or slot that is asked for."""
@@ -186,7 +170,8 @@ class Sentence:
         for slot, known in self._candidates(said.name, row):
             if row is not None and not self._exists(row):
                 return Unclear(reason=UnclearReason.NO_SUCH_ROW, said=words, slot=slot.name, row=row)
-            place = Place(slot, self._row_of(slot, row), words, correcting or (known and said.name is not None))
+            of_row = row if row is not None or not slot.per_row else slot.next_row
+            place = Place(slot, of_row, words, correcting or (known and said.name is not None))
             fitted = fit(said.values[0], place)
             if isinstance(fitted, Given) and slot.per_row and fitted.row is None:
                 fitted = place.unclear(UnclearReason.WHICH_ROW)
@@ -204,33 +189,28 @@ class Sentence:
             if (name is None or slot.name == name) and (row is None or slot.per_row):
                 yield slot, known
 
-    def _row_of(self, slot: ExpectedSlot, row: int | None) -> int | None:
-        return row if row is not None or not slot.per_row else slot.next_row
-
     def _rows_alone(self, start: int) -> Iterator[Piece]:
         """A row without its value: the value is still to be said."""
+        slot = next((slot for slot in self.hearing.slots if slot.per_row), None)
         for match in self.hearing.matcher.rule("row", start):
             (row,) = found(match.captures).rows
-            said = self.hearing.said(start, match.end)
-            slot = next((slot for slot in self.hearing.slots if slot.per_row), None)
-            unclear = Unclear(reason=UnclearReason.NO_VALUE, said=said, slot=slot.name if slot else None, row=row)
-            if not self._exists(row):
-                yield self._impossible(start, match.end, self._no_row(start, match.end, row))
-            elif slot is None:
-                yield self._impossible(start, match.end, unclear)
-            else:
-                yield Piece(start, match.end, (unclear,), cost=VALID, frees=False)
+            unclear = self._no_value(start, match.end, slot.name if slot else None, row)
+            piece = Piece(start, match.end, (unclear,), cost=VALID if slot else IMPOSSIBLE, frees=False)
+            yield self._if_rows((row,), piece)
 
     def _names_alone(self, start: int) -> Iterator[Piece]:
         for match in self.hearing.matcher.rule("name", start):
-            said = self.hearing.said(start, match.end)
-            unclear = Unclear(reason=UnclearReason.NO_VALUE, said=said, slot=found(match.captures).name)
-            yield self._impossible(start, match.end, unclear)
+            unclear = self._no_value(start, match.end, found(match.captures).name, None)
+            yield Piece(start, match.end, (unclear,), cost=IMPOSSIBLE, frees=False)
+
+    def _no_value(self, start: int, end: int, slot: str | None, row: int | None) -> Unclear:
+        return Unclear(reason=UnclearReason.NO_VALUE, said=self.hearing.said(start, end), slot=slot, row=row)
 
     def _again(self, start: int) -> Iterator[Piece]:
         for match in self.hearing.find(self.vocabulary.given.again, start):
             said = found(match.captures)
-            yield self._if_row(start, match.end, said, Correcting(slot=said.name, row=said.row))
+            piece = Piece(start, match.end, (Correcting(slot=said.name, row=said.row),), frees=False)
+            yield self._if_rows(said.rows[:1], piece)
 
     # ---- rows
 
@@ -238,11 +218,20 @@ class Sentence:
         rows = self.hearing.every_row
         return row in rows if rows else row > 0
 
-    def _no_row(self, start: int, end: int, row: int) -> Unclear:
-        return Unclear(reason=UnclearReason.NO_SUCH_ROW, said=self.hearing.said(start, end), row=row)
+    def _if_rows(self, rows: Sequence[int], piece: Piece) -> Piece:
+        """The piece, or that the first of its rows that does not exist is none."""
+        missing = next((row for row in rows if not self._exists(row)), None)
+        if missing is None:
+            return piece
+        said = self.hearing.said(piece.start, piece.end)
+        entry = Unclear(reason=UnclearReason.NO_SUCH_ROW, said=said, row=missing)
+        return Piece(piece.start, piece.end, (entry,), cost=IMPOSSIBLE, frees=False)
 
-    def _impossible(self, start: int, end: int, entry: Entry) -> Piece:
-        return Piece(start, end, (entry,), cost=IMPOSSIBLE, frees=False)
+
+def _valued(start: int, end: int, entries: tuple[Entry, ...], bare: bool) -> Piece:
+    """Values, impossible as often as one of them cannot be."""
+    wrong = sum(isinstance(entry, Unclear) for entry in entries)
+    return Piece(start, end, entries, IMPOSSIBLE * wrong + VALID, bare=bare, frees=False)
 
 
 _MOVING = frozenset({Command.SKIP, Command.SCRATCH, Command.BACK})
@@ -262,3 +251,13 @@ def _about(entry: Entry, said: Found) -> Entry:
             return entry.model_copy(update={"row": said.row, "slot": said.name, "amount": said.area})
         case _:
             return entry
+
+
+def row_uses(vocabulary: Vocabulary) -> tuple[tuple[Phrases, type[LeavingOut] | type[Repairing], bool], ...]:
+    """The phrases, what they tell, and whether they take it back."""
+    return (
+        (vocabulary.left_out, LeavingOut, False),
+        (vocabulary.taken_in, LeavingOut, True),
+        (vocabulary.repaired, Repairing, False),
+        (vocabulary.not_repaired, Repairing, True),
+    )

@@ -5,15 +5,13 @@ from __future__ import annotations
 from engine.entries.acceptance import Acceptance, load_acceptance
 from engine.entries.confidence import ConfidenceCheck
 from engine.entries.matching.match_context import MatchContext
-from engine.entries.matching.name import as_before, named_alone
+from engine.entries.matching.name import as_before, as_told, named_alone
 from engine.entries.matching.naming import named
 from engine.entries.matching.report_parser import MOST_NAME
-from engine.entries.matching.spoken_name import as_told, named_first
 from engine.entries.misplaced import placed
-from engine.entries.overrides import with_exceptions
 from engine.entries.phrases.tokens import MOST_CHARACTERS, MOST_TOKENS
 from engine.entries.phrases.vocabulary import Vocabulary
-from engine.entries.segmentation import Segmentation, settle
+from engine.entries.segmentation import Segmentation, settle, with_exceptions
 from engine.entries.sentence import Sentence
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import (
@@ -50,15 +48,18 @@ def read(
     if not utterance.spoken and expectation.naming is not None and _means_nothing(entries):
         entries = _named(MatchContext(text, expectation, vocabulary), expectation.naming) or entries
     elif expectation.naming is not None and _means_nothing(entries):
-        name = named_alone(text, expectation.naming, expectation) or named_first(text, expectation, vocabulary)
+        name = named_alone(text, expectation.naming, expectation, vocabulary)
         entries = entries if name is None else (name,)
     if utterance.spoken:
         entries = placed(text, entries, expectation, lambda said, now: read_text(said, now, vocabulary))
         entries = tuple(as_told(entry, expectation, vocabulary) for entry in entries)
     entries = tuple(as_before(entry, expectation) for entry in entries)
-    doubts = ConfidenceCheck(utterance, expectation, vocabulary, acceptance or load_acceptance())
-    about = doubts.about(entries, lambda other: read_text(other, expectation, vocabulary))
-    return Reading(entries=about, spoken=utterance.spoken)
+
+    def reread(other: str) -> tuple[Entry, ...]:
+        return read_text(other, expectation, vocabulary)
+
+    doubts = ConfidenceCheck(utterance, expectation, vocabulary, acceptance or load_acceptance(), reread)
+    return Reading(entries=doubts.about(entries), spoken=utterance.spoken)
 
 
 def _means_nothing(entries: tuple[Entry, ...]) -> bool:
@@ -88,7 +89,7 @@ def read_text(
     if all(token.is_break for token in hearing.tokens):
         heard = any(mark.isalnum() for mark in text)
         return (_unclear(UnclearReason.UNKNOWN_WORDS if heard else UnclearReason.NOTHING_HEARD, text),)
-    asked = expectation.slots[0] if expectation.slots and expectation.asking is Asking.SLOT else None
+    asked = expectation.asked if expectation.asking is Asking.SLOT else None
     if (option := _option(text, asked)) is not None:
         return (option,)
     if _plain(text) in map(str.casefold, expectation.declined):
@@ -102,11 +103,8 @@ def read_text(
 def _option(text: str, asked: ExpectedSlot | None) -> Given | None:
     """The option that a whole utterance names: in the answer to a choice it goes before a command of the same words."""
     clean = _plain(text)
-    if (
-        asked is None
-        or asked.kind is not SlotKind.CHOICE
-        or (asked.per_row and (not asked.next_row or asked.next_rows))
-    ):
+    of_rows = asked is not None and asked.per_row and (not asked.next_row or asked.next_rows)
+    if asked is None or asked.kind is not SlotKind.CHOICE or of_rows:
         return None
     named = [option.key for option in asked.options if clean in {word.casefold() for word in option.words}]
     return Given(slot=asked.name, row=asked.next_row, value=named[0], said=clean) if len(named) == 1 else None
@@ -117,19 +115,18 @@ def _plain(text: str) -> str:
 
 
 def _entries(hearing: MatchContext) -> tuple[Entry, ...]:
+    """The entries of the words; an answer that only repeats the one before it counts once: "yes, that's right"."""
     length = len(hearing.tokens)
     if length > MOST_TOKENS:
         return (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
     cover = Segmentation(Sentence(hearing), length)
     if not cover.is_whole:
         return (_not_understood(hearing, cover.reached),)
-    return _settled(cover) or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
-
-
-def _settled(cover: Segmentation) -> tuple[Entry, ...]:
-    entries = tuple(entry for readings in cover.segments() for entry in settle(readings))
-    once = tuple(entry for place, entry in enumerate(entries) if not _says_twice(entries[:place], entry))
-    return () if _takes_back(once, cover.asking) else with_exceptions(once)
+    entries = [entry for readings in cover.segments() for entry in settle(readings)]
+    pairs = zip((None, *entries), entries, strict=False)
+    once = tuple(entry for before, entry in pairs if not (isinstance(entry, Answered) and entry == before))
+    settled = () if _takes_back(once, cover.asking) else with_exceptions(once)
+    return settled or (_unclear(UnclearReason.UNKNOWN_WORDS, hearing.text),)
 
 
 def _takes_back(entries: tuple[Entry, ...], asking: Asking) -> bool:
@@ -138,14 +135,9 @@ def _takes_back(entries: tuple[Entry, ...], asking: Asking) -> bool:
     return asking is Asking.SLOT and denied and any(isinstance(entry, Given) for entry in entries)
 
 
-def _says_twice(before: tuple[Entry, ...], entry: Entry) -> bool:
-    """Whether an answer only repeats the one before it, as in "yes, that's right"."""
-    return isinstance(entry, Answered) and before[-1:] == (entry,)
-
-
 def _not_understood(hearing: MatchContext, reached: int) -> Unclear:
     """Say why no reading covers the words: no such choice, or words that mean nothing here."""
-    asked = hearing.expectation.slots[0] if hearing.expectation.slots else None
+    asked = hearing.expectation.asked
     if asked is not None and asked.kind is SlotKind.CHOICE:
         return _unclear(UnclearReason.NOT_A_CHOICE, hearing.text, asked.name)
     if asked is not None and asked.kind is SlotKind.SETTING and asked.dial is not None and asked.dial.marks:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.understanding.description_reader import SINGLE
-from engine.understanding.extraction.corrections import CODES
+from engine.understanding.extraction.told_names import CODES
 from engine.understanding.partition import Partition, takes
 from engine.understanding.scanning.spans import SpanKind, TextSpan, is_telling
 from engine.understanding.weighing.evidence import Evidence
@@ -31,21 +31,21 @@ class Candidacy:
         if not slot.any_words:
             small = [span for span in part if tokens[span.start].text.islower()]
             single = [one for one in expected.ahead if one.role in SINGLE]
-            return any(self.partition.mentions(small, one) for one in single)
+            return any(self.evidence.mentions(small, one) for one in single)
         others = [one for one in (*expected.slots, *expected.ahead) if one.any_words and one is not slot]
         measured = any(span.kind is SpanKind.AMOUNT for span in part)
-        named = any(self.partition.mentions(part, one) for one in others)
+        named = any(self.evidence.mentions(part, one) for one in others)
         return named or (slot.role in SINGLE and measured)
 
     def only_leads(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is no more than the words that lead to a name."""
-        leads = self.evidence.hearing.find(self.evidence.vocabulary.naming.leads, part[0].start)
-        return any(match.end >= part[-1].end for match in leads)
+        leads = self.evidence.hearing.ends(self.evidence.naming.leads, part[0].start)
+        return max(leads, default=0) >= part[-1].end
 
     def text(self, part: Sequence[TextSpan]) -> str:
         """The words of a part without a small word at its end, which led to what was cut off there."""
         vocabulary = self.evidence.vocabulary
-        small = {*map(fold, vocabulary.naming.inside), *vocabulary.loose.on_words, *vocabulary.loose.per}
+        small = {*vocabulary.naming.inside, *vocabulary.loose.on_words, *vocabulary.loose.per}
         small -= {span.key for span in part if self.evidence.says(vocabulary.each, [span])}
         tokens = self.evidence.hearing.tokens
         gap = slice(tokens[part[-2].end - 1].end, tokens[part[-1].start].start) if len(part) > 1 else slice(0, 0)
@@ -57,7 +57,7 @@ class Candidacy:
         """The slots that a part names, else those that it may answer; what tells rows answers no single number."""
         rows = self._names_rows(part, left)
         open_ = [slot for slot in left if not (rows and slot.kind in NUMBERED and not slot.per_row)]
-        named = [slot for slot in open_ if self.partition.mentions(part, slot)]
+        named = [slot for slot in open_ if self.evidence.mentions(part, slot)]
         if named and self._begins_with_name(part, left):
             return [left[0], *(slot for slot in named if slot is not left[0])][:MOST_SLOTS]
         if not named and (name := self._named_by_capitals(part, open_)) is not None:
@@ -76,7 +76,7 @@ class Candidacy:
         """Whether the name that is asked for may stand before the word for something else: "Beltane granules"."""
         asked = self.evidence.expectation.slots[0]
         name = asked is left[0] and asked.kind is SlotKind.TEXT and not asked.any_words and asked.role not in CODES
-        return name and not any(self.partition.mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
+        return name and not any(self.evidence.mentions(part[:1], slot) or part[0].is_value for slot in left[1:])
 
     def _names_rows(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether rows are named, where anything is told of rows; elsewhere "each one" is a bag."""
@@ -109,14 +109,14 @@ class Candidacy:
     def is_remark(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> bool:
         """Whether a part tells nothing: no amounts, rows or trouble in it, nothing denied, no question named."""
         evidence = self.evidence
-        trailing = (*evidence.vocabulary.naming.whiles, *evidence.vocabulary.naming.tails)
+        trailing = (*evidence.naming.whiles, *evidence.naming.tails)
         if fold(self.text(part)) in map(fold, trailing):
             return True
         by_row = any(slot.per_row for slot in left)
         told = [span for span in part if is_telling(span) and (by_row or not (span.every or span.rest))]
-        if told or evidence.turned(part) or any(span.key in evidence.vocabulary.loose.trouble for span in part):
+        if told or evidence.turned(part) or any(span.key in evidence.loose.trouble for span in part):
             return False
         shares = evidence.weigh(part)
         best = max(shares, key=lambda one: shares[one])
         moved = best.startswith(("command:", "topic:", "report:")) and shares[best] >= evidence.limits.acted
-        return not moved and (best == OTHER or not any(self.partition.mentions(part, slot) for slot in left))
+        return not moved and (best == OTHER or not any(self.evidence.mentions(part, slot) for slot in left))

@@ -6,17 +6,30 @@ from dataclasses import dataclass, replace
 
 from engine.entries.matching.naming import named
 from engine.entries.matching.slot_fit import is_usual
+from engine.entries.phrases.phrase import Phrases
 from engine.entries.phrases.tokens import fold
 from engine.intents import Command, Report, Topic
-from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Opened, Reported
+from engine.messages import (
+    Answered,
+    Asked,
+    Commanded,
+    DoubtReason,
+    Entry,
+    Given,
+    LeavingOut,
+    Opened,
+    Reported,
+    Unclear,
+    UnclearReason,
+)
+from engine.quantities import Dimension
 from engine.understanding.extraction.corrections import Corrections
-from engine.understanding.extraction.inferring import doubtful
 from engine.understanding.extraction.options import option_called, options
-from engine.understanding.extraction.questions import asked, left_out
 from engine.understanding.extraction.reports import PEOPLE, Clauses
 from engine.understanding.extraction.told_values import Values
 from engine.understanding.scanning.spans import SpanKind, is_amount, is_telling
 from engine.understanding.weighing.clauses import Clause, pieces
+from engine.understanding.weighing.evidence import MOST_SAID, doubtful
 from engine.understanding.weighing.meaning import DECLINED, LEFT_OUT, NAME, NO, NUMBERED, OTHER, TAKEN_IN, VALUE, YES
 
 ALIKE = {"report:stopped": ("report:high",), "report:high": ("report:stopped", "report:level")}
@@ -44,23 +57,13 @@ class ClauseReader(Corrections):
         if meaning == OTHER:
             return self._aside(clause)
         if kind == "topic":
-            return asked(self.hearing, Topic(what), clause) if sure >= self.limits.answered else None
+            return self._asked(Topic(what), clause) if sure >= self.limits.answered else None
         if kind == "report":
             return self._reported(Report(what), clause)
         if meaning == VALUE:
             return self._values(clause)
-        doubts = len(clause.spans) == 1 and self.says(self.vocabulary.loose.doubts, clause.spans)
-        if kind == "option" and (doubts or sure < self.limits.acted or self._says_nothing(clause)):
-            return None
-        if kind == "option" and (other := self._answered_otherwise(what)) is not None:
-            return options(self.hearing, replace(clause, shares={f"option:{other}": sure}), False, self.excepted)
         if kind == "option":
-            level = self.level(clause)
-            plain_no = {fold(one.say) for one in self.vocabulary.answers.no}
-            denied = self.denied([span for span in clause.spans if span.key not in plain_no])
-            sure_enough = sure >= (self.limits.chosen_denied if denied else self.limits.chosen)
-            sure_enough = sure_enough or self._begins_with_answer(what)
-            return options(self.hearing, clause, level and sure_enough and not self._lost_rows(clause), self.excepted)
+            return self._chosen(what, clause)
         if sure < (self.limits.moved if meaning in MOVING else self.limits.acted):
             return None
         if kind == "command":
@@ -68,43 +71,53 @@ class ClauseReader(Corrections):
         if kind == "language":
             return (Commanded(command=Command.LANGUAGE, language=what),)
         if kind == "open":
-            if self.unreal(clause.spans):
-                return None
-            return (Opened(dialog=what),)
-        match meaning:
-            case m if m == DECLINED:
-                return None if self._only_wonders() or self._hardly(sure) else (Commanded(command=Command.SKIP),)
-            case m if m in (YES, NO):
-                denied = self._says_nothing(clause) or (meaning == YES and self.denied(clause.spans))
-                return (Answered(yes=meaning == YES),) if not (self.is_question or denied) else None
-            case m if m in (LEFT_OUT, TAKEN_IN):
-                return None if self.is_question else left_out(self.hearing, clause, meaning == TAKEN_IN)
-            case m if m == NAME:
-                return named(self.hearing, self.expectation.slots[0], ())
-            case _:
-                return None
+            return None if self.unreal(clause.spans) else (Opened(dialog=what),)
+        if meaning == DECLINED:
+            return None if self._only_wonders() or self._hardly(sure) else (Commanded(command=Command.SKIP),)
+        if meaning in (YES, NO):
+            denied = self._says_nothing(clause) or (meaning == YES and self.denied(clause.spans))
+            return (Answered(yes=meaning == YES),) if not (self.is_question or denied) else None
+        if meaning in (LEFT_OUT, TAKEN_IN):
+            return None if self.is_question else self._left_out(clause, meaning == TAKEN_IN)
+        return named(self.hearing, self.expectation.slots[0], ()) if meaning == NAME else None
+
+    def _chosen(self, option: str, clause: Clause) -> tuple[Entry, ...] | None:
+        """A closed answer; the other one where a plain yes or no at the beginning says that."""
+        doubts = len(clause.spans) == 1 and self.says(self.loose.doubts, clause.spans)
+        if doubts or clause.sure < self.limits.acted or self._says_nothing(clause):
+            return None
+        if (other := self._answered_otherwise(option)) is not None:
+            return options(self.hearing, replace(clause, shares={f"option:{other}": clause.sure}), False, self.excepted)
+        plain_no = {fold(one.say) for one in self.vocabulary.answers.no}
+        denied = self.denied([span for span in clause.spans if span.key not in plain_no])
+        sure = clause.sure >= (self.limits.chosen_denied if denied else self.limits.chosen)
+        sure = sure or self._answer_at_first() == option.partition(".")[2]
+        return options(self.hearing, clause, self.level(clause) and sure and not self._lost_rows(clause), self.excepted)
 
     def _says_nothing(self, clause: Clause) -> bool:
         """Whether it has no known word, nor a row where rows have each their own answer: it chooses nothing."""
-        slot = next(iter(self.expectation.slots), None)
+        slot = self.expectation.asked
         words = [span.key for span in clause.spans if span.kind is SpanKind.WORD and len(span.key) > 1]
         rows = slot is not None and slot.per_row and not words
         return not rows and not any(map(self.classifier.knows, words))
 
     def _only_wonders(self) -> bool:
         """Whether a question is asked that names no way to go on without an answer."""
-        passes = (*self.vocabulary.loose.passes, *self.vocabulary.commands[Command.SKIP])
+        passes = (*self.loose.passes, *self.vocabulary.commands[Command.SKIP])
+        return self.is_question and not self.is_piece(passes)
+
+    def is_piece(self, phrases: Phrases) -> bool:
+        """Whether one whole piece of the sentence is one of these phrases."""
         parts = [[span for span in part if span.kind is not SpanKind.BREAK] for part in pieces(self.spans)]
-        found = (one.end == part[-1].end for part in parts if part for one in self.hearing.find(passes, part[0].start))
-        return self.is_question and not any(found)
+        return any(part[-1].end in self.hearing.ends(phrases, part[0].start) for part in parts if part)
 
     def _hardly(self, sure: float) -> bool:
         """Whether no word says that there is no answer, or what is asked is told, so that going on must be surer."""
-        naming, loose = self.vocabulary.naming, self.vocabulary.loose
+        naming, loose = self.naming, self.loose
         says = self.hearing.says((*loose.passes, *naming.skipped, *naming.unknown)) or self.denied(self.spans)
         slot = self.expectation.slots[0]
         numbered = slot.kind in NUMBERED and self.hearing.says(loose.days)
-        told = slot.any_words and self.hearing.says(loose.mentions.get(slot.name, ()))
+        told = slot.any_words and self.hearing.says(self.hearing.mentions(slot))
         return numbered or told or (sure < self.limits.declined_unsaid and not says)
 
     def _lost_rows(self, clause: Clause) -> bool:
@@ -125,14 +138,9 @@ class ClauseReader(Corrections):
                 if told:
                     return told if sure else tuple(map(doubtful, told))
         words = [span.key for span in clause.spans if span.kind is SpanKind.WORD]
-        strange = (len(words) <= 1 and bool(self.expectation.reports)) or sum(
-            not self.classifier.knows(word) for word in words
-        ) * 2 > len(words)
+        unknown = sum(not self.classifier.knows(word) for word in words)
+        strange = (len(words) <= 1 and bool(self.expectation.reports)) or unknown * 2 > len(words)
         return () if clause.sure >= self.limits.ignored and not strange and not self._troubled(clause) else None
-
-    def _begins_with_answer(self, option: str) -> bool:
-        """Whether the sentence begins with a plain yes or no that is the word for this option."""
-        return self._answer_at_first() == option.partition(".")[2]
 
     def _answered_otherwise(self, option: str) -> str | None:
         """The other option of the question that a plain yes or no at the beginning is the word for."""
@@ -170,10 +178,10 @@ class ClauseReader(Corrections):
         """What is said of all rows but some without a word of trouble is good of them; so are rows that run where none
         was down. A row that was down runs again where product is seen to drop from it."""
         but = any(span.key == "<all-but>" for span in clause.spans)
-        trouble = any(span.key in self.vocabulary.loose.trouble for span in clause.spans)
+        trouble = any(span.key in self.loose.trouble for span in clause.spans)
         if report in (Report.STOPPED, Report.HIGH) and but and not trouble:
             return Report.GOOD
-        named = {row for span in clause.spans for row in (span.rows or ((span.row,) if span.row else ()))}
+        named = {row for span in clause.spans for row in span.named}
         if report is Report.DROPPING and named and named <= set(self.expectation.down):
             return Report.RUNS
         every = any(span.every for span in clause.spans)
@@ -194,16 +202,15 @@ class ClauseReader(Corrections):
         first, *others = pieces(self.spans)
         alone = [span for span in first if span.kind is not SpanKind.BREAK]
         remarks = not any(is_telling(span) for part in others for span in part)
-        loose = self.vocabulary.loose
+        loose = self.loose
         wrong = self.told.takes_back or any(map(self.hearing.says, (loose.wrong, loose.repairs)))
         return len(alone) == 1 and alone[0].is_value and remarks and not wrong and not self.is_question
 
     def _checked(self, entry: Entry, keep: bool) -> Entry:
         if not isinstance(entry, Given) or entry.doubt is not None:
             return entry
-        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.anywhere)
-        slot = next(slot for slot in slots if slot.name == entry.slot)
-        if not is_usual(entry.value, slot):
+        slot = self.expectation.slot(entry.slot)
+        if slot is not None and not is_usual(entry.value, slot):
             return entry.model_copy(update={"doubt": DoubtReason.UNUSUAL})
         return entry if keep else doubtful(entry)
 
@@ -212,19 +219,32 @@ class ClauseReader(Corrections):
             return parted
         report = self._rather(report, clause)
         level = self.level(clause)
-        made = (
-            Clauses(self.hearing, self.classifier.knows).told(report, clause.spans, self.excepted)
-            if level is not None
-            else None
-        )
+        told = Clauses(self.hearing, self.classifier.knows)
+        made = told.told(report, clause.spans, self.excepted) if level is not None else None
         if made is None:
             return None
         plainly = report in FINE or (report is Report.REFILLED and not any(map(is_telling, clause.spans)))
         turned = self.denied(clause.spans) if plainly else self.denies_trouble(clause.spans)
+        turned = turned or self.denies_rows(clause.spans) or self.told.denied
         like = max((clause.shares.get(one, 0.0) for one in ALIKE.get(clause.meaning, ())), default=0.0)
-        turned = turned or self.denies_rows(clause.spans)
         nameless = report in PEOPLE and made.reports[0].value is None and clause.sure < self.limits.nameless
-        keep = (
-            level and not nameless and made.plain and not turned and not self.told.denied and like < self.limits.alike
-        )
-        return made.reports if keep else tuple(doubtful(one) for one in made.reports)
+        keep = level and made.plain and not (nameless or turned) and like < self.limits.alike
+        return made.reports if keep else tuple(map(doubtful, made.reports))
+
+    def _asked(self, topic: Topic, clause: Clause) -> tuple[Entry, ...]:
+        """A question, with the row or the area that stands in it."""
+        every = self.hearing.every_row
+        rows = [span.rows[0] for span in clause.spans if len(span.rows) == 1]
+        bare = [span.row for span in clause.spans if span.row in every]
+        row = rows[0] if len(rows) == 1 else bare[0] if len(bare) == 1 and not rows else None
+        if row is not None and every and row not in every:
+            return (Unclear(reason=UnclearReason.NO_SUCH_ROW, said=self.hearing.text[:MOST_SAID], row=row),)
+        areas = filter(None, (span.measured(Dimension.AREA) for span in clause.spans))
+        return (Asked(topic=topic, row=row, amount=next(areas, None) if topic is Topic.HOW_MUCH else None),)
+
+    def _left_out(self, clause: Clause, back: bool) -> tuple[Entry, ...] | None:
+        """The rows that a clause names, to be done without or taken in again; None where it names none."""
+        rows = {row for span in clause.spans if not span.every for row in span.named}
+        if not rows or any(span.rest for span in clause.spans) or not rows <= set(self.hearing.every_row):
+            return None
+        return (LeavingOut(rows=tuple(sorted(rows)), back=back, said=self.hearing.text[:MOST_SAID]),)

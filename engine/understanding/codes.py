@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from engine.entries.matching.match_context import MatchContext
 from engine.entries.matching.row_numbers import numerals
-from engine.entries.phrases.tokens import fold
+from engine.entries.phrases.tokens import fold, has_digit
+from engine.understanding.scanning.spans import TextSpan
 
 HYPHEN = "-"
 INNER = frozenset("-/.")
@@ -36,7 +38,7 @@ class CodePart:
 
     @property
     def has_digit(self) -> bool:
-        return any(map(str.isdigit, self.text))
+        return has_digit(self.text)
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,10 @@ class PrintedCode:
     start: int
     end: int
 
+    def is_inside(self, part: Sequence[TextSpan]) -> bool:
+        """Whether it stands in a part of the sentence."""
+        return part[0].start <= self.start and self.end <= part[-1].end
+
 
 def codes_in(hearing: MatchContext, lettered: bool = False) -> list[PrintedCode]:
     """All codes of a text. ``lettered``: one may begin with letters that stand apart, as in "PA 55-0931"."""
@@ -56,16 +62,15 @@ def codes_in(hearing: MatchContext, lettered: bool = False) -> list[PrintedCode]
 
 def code_told(hearing: MatchContext, lettered: bool = False) -> str | None:
     """The one code that a text tells, with every digit of the text in it but amounts; None where there is none, or
-    more than one. One that another one begins is told with a false
-    start."""
+    more than one. One that another one begins is told with a false start."""
     codes = codes_in(hearing, lettered)
-    longest = max(codes, key=lambda one: len(one.text), default=None)
-    if longest is None:
+    if not codes:
         return None
-    others = [one for one in codes if one.text != longest.text]
-    if len(codes) > 1 and (last := _put_right(codes, hearing)) is not None:
+    if (last := _put_right(codes, hearing)) is not None:
         return last.text
-    return longest.text if all(_begins(one, longest, hearing) for one in others) else None
+    longest = max(codes, key=lambda one: len(one.text))
+    plain = all(one.text == longest.text or _begins(one, longest, hearing) for one in codes)
+    return longest.text if plain else None
 
 
 def _put_right(codes: Sequence[PrintedCode], hearing: MatchContext) -> PrintedCode | None:
@@ -76,13 +81,9 @@ def _put_right(codes: Sequence[PrintedCode], hearing: MatchContext) -> PrintedCo
     if len(alike) != MOST_ALIKE:
         return None
     first, last = alike
-    between = range(first.end, last.start)
-    loose = hearing.vocabulary.loose
-    denied = (
-        hearing.tokens[last.start - 1].key in loose.not_words
-        and hearing.tokens[last.start - 1].key not in loose.denies_all
-    )
-    return last if not denied and hearing.says(loose.repairs, between) else None
+    loose, before = hearing.loose, hearing.key(last.start - 1)
+    denied = before in loose.not_words and before not in loose.denies_all
+    return last if not denied and hearing.says(loose.repairs, range(first.end, last.start)) else None
 
 
 def _begins(piece: PrintedCode, code: PrintedCode, hearing: MatchContext) -> bool:
@@ -90,7 +91,7 @@ def _begins(piece: PrintedCode, code: PrintedCode, hearing: MatchContext) -> boo
     with a hyphen that was not gone on with."""
     between = hearing.tokens[piece.end : code.start]
     letters = code.text.removesuffix(piece.text)
-    same = letters != code.text and not any(map(str.isdigit, letters))
+    same = letters != code.text and not has_digit(letters)
     start = HYPHEN in code.text and HYPHEN not in piece.text and piece.text[:START] == code.text[:START]
     return piece.end <= code.start and all(token.is_break for token in between) and (same or start)
 
@@ -116,7 +117,7 @@ def _typed(hearing: MatchContext, place: int) -> CodePart | None:
             break
         end += 1
     text = hearing.said(place, end)
-    if not any(map(str.isdigit, text)):
+    if not has_digit(text):
         return None
     plain = text.isdigit() or tokens[place].text == text
     measured = plain and (bool(hearing.units_at(end)) or (end < len(tokens) and tokens[end].text == "%"))
@@ -126,19 +127,13 @@ def _typed(hearing: MatchContext, place: int) -> CodePart | None:
 
 def _said(hearing: MatchContext, place: int) -> CodePart | None:
     """Digits in words: "seventy two", "oh", "double five"."""
-    loose, naming = hearing.vocabulary.loose, hearing.vocabulary.naming
-    before = hearing.tokens[place - 1].key if place else ""
-    if hearing.tokens[place].key in loose.pronouns and before in loose.before_pronoun:
+    loose, key = hearing.loose, hearing.key(place)
+    if key in loose.pronouns and place and hearing.key(place - 1) in loose.before_pronoun:
         return None
-    times = next((int(number) for number, words in naming.repeated.items() if hearing.tokens[place].key in words), 1)
+    times = next((int(number) for number, words in hearing.naming.repeated.items() if key in words), 1)
     start = place + (times > 1)
-    ends = [
-        (match.end, one.digits)
-        for rule in (RULES if times == 1 else ("digit",))
-        for match in hearing.matcher.rule(rule, start)
-        for one in numerals(match.captures)
-        if one.digits
-    ]
+    matches = (match for rule in (RULES if times == 1 else ("digit",)) for match in hearing.matcher.rule(rule, start))
+    ends = [(match.end, one.digits) for match in matches for one in numerals(match.captures) if one.digits]
     if not ends or start >= len(hearing.tokens) or hearing.tokens[start].is_number:
         return None
     end, digits = max(ends)
@@ -147,14 +142,13 @@ def _said(hearing: MatchContext, place: int) -> CodePart | None:
 
 def _hyphen(hearing: MatchContext, place: int) -> CodePart | None:
     """A hyphen that stands apart or is said, with small words around it: "then a dash then"."""
-    naming = hearing.vocabulary.naming
-    end, between = place, set(map(fold, naming.between))
-    while end < len(hearing.tokens) and hearing.tokens[end].key in between:
+    naming, end = hearing.naming, place
+    while hearing.key(end) in naming.between:
         end += 1
-    if end >= len(hearing.tokens) or hearing.tokens[end].key not in {HYPHEN, *map(fold, naming.dashes)}:
+    if hearing.key(end) not in {HYPHEN, *naming.dashes}:
         return None
     end += 1
-    while end < len(hearing.tokens) and hearing.tokens[end].key in between:
+    while hearing.key(end) in naming.between:
         end += 1
     return CodePart(HYPHEN, place, end)
 
@@ -162,21 +156,13 @@ def _hyphen(hearing: MatchContext, place: int) -> CodePart | None:
 def _letters(hearing: MatchContext, place: int) -> CodePart | None:
     """Capital letters that stand apart, or one letter that is explained: "C as in Charlie"."""
     token, vocabulary = hearing.tokens[place], hearing.vocabulary
-    ends = [match.end for match in hearing.find(vocabulary.naming.likened, place + 1)]
+    ends = hearing.ends(vocabulary.naming.likened, place + 1)
     letter = len(token.text) == 1 and (token.text.isupper() or token.key not in vocabulary.plain_words)
     if letter and token.text.isalpha() and ends and max(ends) < len(hearing.tokens):
-        return CodePart(token.text.upper(), place, _after_small(hearing, max(ends) + 1))
+        return CodePart(token.text.upper(), place, hearing.after_breaks(max(ends) + 1, hearing.naming.between))
     shouted = hearing.text.isupper() and len(hearing.tokens) > FEW_LETTERS
     plain = token.text.isalpha() and token.text.isupper() and len(token.text) <= FEW_LETTERS and not shouted
     return CodePart(token.text, place, place + 1, typed=True) if plain else None
-
-
-def _after_small(hearing: MatchContext, place: int) -> int:
-    """The token behind marks and words such as "then"."""
-    between = set(map(fold, hearing.vocabulary.naming.between))
-    while place < len(hearing.tokens) and (hearing.tokens[place].is_break or hearing.tokens[place].key in between):
-        place += 1
-    return place
 
 
 def _runs(parts: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> Iterator[list[CodePart]]:
@@ -210,11 +196,10 @@ def _belongs(run: Sequence[CodePart], part: CodePart) -> bool:
 def _trimmed(run: list[CodePart], hearing: MatchContext, lettered: bool) -> list[CodePart]:
     """A run without hyphens and stray letters at its ends; letters that stand apart stay before a hyphen, where they
     were explained, or where codes of this kind have such."""
-    run = [*run]
     while run and (run[-1].text == HYPHEN or _is_word(run, hearing)):
-        run.pop()
+        run = run[:-1]
     while run and (run[0].text == HYPHEN or _is_stray(run, hearing, lettered)):
-        run.pop(0)
+        run = run[1:]
     return run
 
 
@@ -224,7 +209,7 @@ def _is_word(run: Sequence[CodePart], hearing: MatchContext) -> bool:
     if part.has_digit or not part.typed or len(run) < 2 or run[-2].text == HYPHEN:
         return False
     goes_on = part.end < len(tokens) and not tokens[part.end].is_break
-    return goes_on or len(part.text) > 1 or fold(part.text) in hearing.vocabulary.sentence_words
+    return goes_on or len(part.text) > 1 or fold(part.text) in hearing.naming.sentence
 
 
 def _is_stray(run: Sequence[CodePart], hearing: MatchContext, lettered: bool) -> bool:
@@ -232,7 +217,7 @@ def _is_stray(run: Sequence[CodePart], hearing: MatchContext, lettered: bool) ->
     if first.has_digit or not first.typed:
         return False
     key, vocabulary = fold(first.text), hearing.vocabulary
-    names = {*vocabulary.loose.lot, *vocabulary.loose.not_words, *vocabulary.sentence_words}
+    names = {*vocabulary.loose.lot, *vocabulary.loose.not_words, *vocabulary.naming.sentence}
     if len(run) < 2 or key in names:
         return True
     return not (run[1].text == HYPHEN or (lettered and len(first.text) < FEW_LETTERS))
@@ -247,13 +232,13 @@ def _code(run: Sequence[CodePart]) -> PrintedCode | None:
     said = said or (len(told) >= MOST_APART and all(len(part.text) == 1 for part in told))
     if len(run) == 1 and not run[0].typed and len(run[0].text) == 1:
         return None
-    text = "".join("".join(one) for one in _glued(run, said))
+    text = "".join(_glued(run, said))
     return PrintedCode(text.upper(), run[0].start, run[-1].end)
 
 
-def _glued(run: Sequence[CodePart], said: bool) -> Iterator[list[str]]:
+def _glued(run: Sequence[CodePart], said: bool) -> Iterator[str]:
     """The texts of a run, with the gaps that were typed between pieces that were all typed."""
-    for place, part in enumerate(run):
-        before = run[place - 1].text if place else HYPHEN
-        gap = not said and HYPHEN not in (before, part.text)
-        yield [" " if gap else "", part.text]
+    yield run[0].text
+    for before, part in pairwise(run):
+        gap = not said and HYPHEN not in (before.text, part.text)
+        yield f" {part.text}" if gap else part.text

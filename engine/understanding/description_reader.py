@@ -5,20 +5,30 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from engine.entries.matching.match_context import MatchContext
 from engine.entries.matching.naming import PLACES
-from engine.entries.phrases.tokens import fold
+from engine.entries.phrases.tokens import fold, has_digit
 from engine.expectation import ExpectedSlot
 from engine.intents import Command
 from engine.messages import Commanded, Either, Entry, Given, Unclear
-from engine.understanding.aside_reader import MOST_BEFORE, AsideReader
 from engine.understanding.extraction.capitals import EDGES
-from engine.understanding.extraction.inferring import doubtful
-from engine.understanding.extraction.told_names import CLAUSE_END, without_replaced, without_tail, without_while
+from engine.understanding.extraction.told_names import (
+    CLAUSE_END,
+    clauses_in,
+    without_replaced,
+    without_tail,
+    without_while,
+)
+from engine.understanding.scanning.spans import SpanKind
 from engine.understanding.scanning.spelling import nearest_of
+from engine.understanding.sentence_reader import SentenceReader
 from engine.understanding.weighing.clauses import Clause
+from engine.understanding.weighing.evidence import doubtful
 from engine.understanding.weighing.meaning import DECLINED, NAME, OTHER
 
+BACK = frozenset({f"command:{Command.HELP}", f"command:{Command.REPEAT}"})
+"""Commands that a question about a question is."""
+MOST_BEFORE = 3
+"""Words at the beginning of a sentence that may make it a question."""
 CROP, LOCATION = "crop_or_site", "location"
 SINGLE = frozenset({CROP, "formulation"})
 """Roles of texts that are one thing and no list, so that what stands behind a mark is something else."""
@@ -27,7 +37,7 @@ FEW_BEFORE = 2
 _WORD = re.compile(r"[^\W\d_]+")
 
 
-class DescriptionReader(AsideReader):
+class DescriptionReader(SentenceReader):
     """Reads one sentence where a list or a description is asked for."""
 
     def as_typed(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:
@@ -69,38 +79,34 @@ class DescriptionReader(AsideReader):
         """The one thing that stands before a mark, where it is called by a word for such and the rest is a remark about
         it: "field corn, not the sweet"; nothing where it is not so plain."""
         slot = self.expectation.slots[0]
-        parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
-        parts = [without_tail(part, self.hearing).strip(EDGES) for part in parts]
-        calls = [self._calls(part, slot) for part in parts]
+        first, *rest = [without_tail(part, self.hearing).strip(EDGES) for part in clauses_in(text)] or [""]
         others = [one for one in (*self.expectation.ahead, *self.expectation.known) if one is not slot]
-        beside = any(self._calls(part, one) for part in parts[1:] for one in others) or any(map(str.isdigit, text))
-        goes_on = any(self._begins_small(part) for part in parts[1:])
-        again = any(call and not self._was(part) for part, call in zip(parts[1:], calls[1:], strict=True))
-        plain = len(parts) > 1 and calls[0] and not again and not (beside or goes_on)
-        plain = plain and not self._is_sentence(parts[0])
-        said = DescriptionReader(parts[0], self.expectation, self.vocabulary, self.classifier) if plain else self
-        plain = plain and not said.unreal(said.spans) and not said.denied(said.spans)
-        return parts[0] if plain else ""
+        beside = any(self._calls(part, one) for part in rest for one in others) or has_digit(text)
+        again = any(self._calls(part, slot) and not self._was(part) for part in rest)
+        apart = bool(rest) and not (beside or again or any(map(self._begins_small, rest)))
+        if not apart or not self._calls(first, slot) or self._is_sentence(first):
+            return ""
+        said = self.again(first)
+        return "" if said.unreal(said.spans) or said.denied(said.spans) else first
 
     def _was(self, part: str) -> bool:
         """Whether a part tells what was so before: "it was beans last year"."""
-        said = MatchContext(part, self.expectation, self.vocabulary)
-        return said.says(self.vocabulary.past) or said.says(self.vocabulary.loose.unreal)
+        return self.hearing.again(part).says((*self.vocabulary.past, *self.loose.unreal))
 
     def _without_small(self, text: str, slot: ExpectedSlot) -> str:
         """One thing without its article, "a granule", and a place without one: "la bodega"."""
         first, _, rest = text.partition(" ")
-        single = {*self.vocabulary.loose.single, *map(fold, self.vocabulary.naming.articles)}
-        small = single if slot.role in SINGLE else {*self.vocabulary.loose.determiners} if slot.role in PLACES else ()
+        single = {*self.loose.single, *self.naming.articles}
+        small = single if slot.role in SINGLE else {*self.loose.determiners} if slot.role in PLACES else ()
         return rest if rest and fold(first) in small and first.islower() else text
 
     def _trails(self, text: str, slot: ExpectedSlot) -> bool:
         """Whether words behind a crop, or behind a number of few words for a place, may be a remark: "popcorn on
         contract", "map 7 in the binder"."""
-        loose, words = self.vocabulary.loose, text.split()
+        loose, words = self.loose, text.split()
         leads = {*loose.on_words} - {*loose.copulas, *loose.determiners}
         at = next((place for place, word in enumerate(words) if place and fold(word) in leads), 0)
-        numbered = slot.role == LOCATION and at <= MOST_BEFORE and any(map(str.isdigit, words[at - 1]))
+        numbered = slot.role == LOCATION and at <= MOST_BEFORE and has_digit(words[at - 1])
         if not at or not (slot.role == CROP or numbered):
             return False
         return not self._calls(" ".join(words[at + 1 :]), slot)
@@ -114,28 +120,27 @@ class DescriptionReader(AsideReader):
 
     def _begins_small(self, part: str) -> bool:
         """Whether a part goes on with what is before the mark: "on a clay carrier"."""
-        loose, first = self.vocabulary.loose, fold(part.split(maxsplit=1)[0])
-        return first in {*loose.on_words, *map(fold, self.vocabulary.naming.inside)} - {*loose.determiners}
+        loose, first = self.loose, fold(part.split(maxsplit=1)[0])
+        return first in {*loose.on_words, *self.naming.inside} - {*loose.determiners}
 
     def _names_itself(self, text: str) -> bool:
         """Whether a text is no more than the name of a question: "the formulation"."""
-        small = {*map(fold, self.vocabulary.naming.inside), *self.vocabulary.loose.copulas}
-        slots = (*self.expectation.slots, *self.expectation.known, *self.expectation.ahead)
+        small = {*self.naming.inside, *self.loose.copulas}
 
         def bare(words: str) -> list[str]:
             return [word for word in fold(words).split() if word not in small]
 
-        return any(bare(text) == bare(name) for one in slots for name in one.called)
+        return any(bare(text) == bare(name) for one in self.expectation.every_slot for name in one.called)
 
     def _is_led_to_place(self) -> bool:
         """Whether several words lead to where something is: "what's left is in the"."""
-        places = self.hearing.find(self.vocabulary.naming.places, self.hearing.after_breaks(0))
-        return self.expectation.slots[0].role in PLACES and any(one.end >= MOST_BEFORE for one in places)
+        ends = self.hearing.ends(self.naming.places, self.hearing.after_breaks(0))
+        return self.expectation.slots[0].role in PLACES and max(ends, default=0) >= MOST_BEFORE
 
     def _slip(self, text: str) -> str:
         """The text with a word that is one slip of the finger away from a word for what is asked as that word."""
         slot = self.expectation.slots[0]
-        phrases = self.vocabulary.loose.mentions.get(slot.name, ()) if slot.role in SINGLE else ()
+        phrases = self.hearing.mentions(slot) if slot.role in SINGLE else ()
         meant = {fold(word): word for one in phrases for word in _WORD.findall(one.say)}
         for word in text.split():
             key = fold(word)
@@ -146,12 +151,68 @@ class DescriptionReader(AsideReader):
 
     def _calls(self, text: str, slot: ExpectedSlot) -> bool:
         """Whether a word for what a slot asks for stands in a text."""
-        phrases = self.vocabulary.loose.mentions.get(slot.name, ())
-        return MatchContext(text, self.expectation, self.vocabulary).says(phrases)
+        return self.hearing.again(text).says(self.hearing.mentions(slot))
 
     def _is_sentence(self, text: str) -> bool:
         """Whether words stand in a text that a name or a description has none of, such as "its" or "was"."""
         words = {fold(word.strip(EDGES)) for word in text.split()}
         slot = self.expectation.slots[0]
         listed = slot.any_words and slot.role not in SINGLE and slot.role not in PLACES
-        return bool(words & self.vocabulary.sentence_words - ({*self.vocabulary.naming.choices} if listed else set()))
+        return bool(words & self.naming.sentence - (self.naming.choices if listed else set()))
+
+    # ---- what is no answer
+
+    def instead(self, whole: Clause) -> tuple[Entry, ...] | None:
+        """What no name is meant by: all of it is given up, the answer comes later, or something is asked."""
+        hearing, naming = self.hearing, self.naming
+        if self.is_piece((*naming.quits, *self.vocabulary.commands[Command.CANCEL])):
+            return (Commanded(command=Command.CANCEL),)
+        start, end = hearing.after_breaks(0), len(hearing.tokens)
+        waits = hearing.ends(naming.waits, start)
+        if waits and not self._tells(max(waits)):
+            return ()
+        if end in hearing.ends(naming.waits, *range(start, end)) and not self._tells(start):
+            return ()
+        return self._asks_back(whole)
+
+    def _tells(self, start: int) -> bool:
+        """Whether a capital, a number, or behind a mark words that lead to a name stand from here on."""
+        tokens = self.hearing.tokens
+        named = any(token.stands_out for token in tokens[start:])
+        behind = (place + 1 for place in range(start, len(tokens)) if tokens[place].is_break)
+        return named or self.hearing.says(self.naming.leads, behind)
+
+    def begins_question(self) -> bool:
+        """Whether a sentence begins as a question does, with no words that lead to a name or a place."""
+        start, naming = self.hearing.after_breaks(0), self.naming
+        asks = max(self.hearing.ends(naming.questions, start), default=0)
+        leads = max(self.hearing.ends((*naming.leads, *naming.places), start), default=0)
+        return leads < asks < len(self.hearing.tokens)
+
+    def _asks_back(self, whole: Clause) -> tuple[Entry, ...] | None:
+        """What is asked in a sentence that begins as a question and is marked as one; help with this question where
+        that is not clear. None where it is no question."""
+        words = [span.key for span in self.spans if span.kind is not SpanKind.BREAK][:MOST_BEFORE]
+        asking = {*self.loose.asking, *self.naming.talk}
+        marked = self.is_question and any(word in asking for word in words)
+        if not marked and not self.begins_question():
+            return None
+        shares = {one: share for one, share in whole.shares.items() if one.startswith("topic:") or one in BACK}
+        beside = (NAME,) if marked else (NAME, OTHER, DECLINED)
+        total = sum(share for one, share in whole.shares.items() if one not in beside) or 1.0
+        best = max(shares, key=lambda one: shares[one], default="")
+        if best and shares[best] / total >= self.limits.answered:
+            return self.meant(Clause(whole.spans, {best: 1.0}))
+        lost = marked or whole.meaning in (DECLINED, OTHER)
+        return (Commanded(command=Command.HELP),) if lost else None
+
+    def passes(self) -> bool:
+        """Whether one whole piece of a sentence goes on without an answer."""
+        ends = {one.start for one in self.spans if one.kind is SpanKind.BREAK} | {len(self.hearing.tokens)}
+        starts = {0, *(one.end for one in self.spans if one.is_mark)}
+        return not ends.isdisjoint(self.hearing.ends(self.loose.passes, *starts))
+
+    def is_talk(self) -> bool:
+        """Whether it is made of words alone that are no name, such as "exit"."""
+        words = [span.key for span in self.spans if span.kind is SpanKind.WORD]
+        return bool(words) and self.naming.talk.issuperset(words)

@@ -10,7 +10,6 @@ from engine.entries.matching.name import as_before
 from engine.entries.phrases.tokens import MOST_CHARACTERS
 from engine.entries.phrases.vocabulary import Vocabulary
 from engine.entries.strict_reader import read
-from engine.entries.typed_text import plain_utterance
 from engine.expectation import Asking, Expectation, SlotKind
 from engine.intents import Report, Topic
 from engine.messages import (
@@ -26,23 +25,21 @@ from engine.messages import (
     Utterance,
 )
 from engine.understanding.amendment import Amendment
-from engine.understanding.aside_reader import MOST_BEFORE
 from engine.understanding.clause_reader import FINE
 from engine.understanding.danger import sounds_dangerous
-from engine.understanding.extraction.inferring import doubtful
+from engine.understanding.description_reader import MOST_BEFORE
 from engine.understanding.extraction.options import option_called, undone_named
 from engine.understanding.extraction.reports import PEOPLE
 from engine.understanding.name_reader import NameReader
 from engine.understanding.remainder import Remainder
 from engine.understanding.revision import Revision
-from engine.understanding.scanning.abbreviations import without_dots
 from engine.understanding.scanning.counting import counted_out
-from engine.understanding.scanning.name_slips import one_slip_away
 from engine.understanding.scanning.spelling import written_out
 from engine.understanding.series import Series
-from engine.understanding.verbatim import as_typed
+from engine.understanding.typed_text import as_typed, one_slip_away, plain_utterance, without_dots
 from engine.understanding.weighing.classifier import load_classifier
 from engine.understanding.weighing.clauses import Clause, pieces
+from engine.understanding.weighing.evidence import doubtful
 
 VAGUE = frozenset(
     {UnclearReason.UNKNOWN_WORDS, UnclearReason.NOT_A_CHOICE, UnclearReason.NO_VALUE, UnclearReason.WHICH_ROW}
@@ -80,7 +77,7 @@ def _series(utterance: Utterance, free: Free, acceptance: Acceptance | None) -> 
         return _alone(utterance.model_copy(update={"text": text}), now, vocabulary, acceptance)[0].entries
 
     def amends(text: str) -> Given | None:
-        alone = Free(text, expectation, vocabulary, free.classifier)
+        alone = free.again(text)
         renamed = alone.renamed_before()
         names = {slot.name for slot in expectation.known if not slot.any_words}
         return Amendment(alone, part).given(()) or (renamed if renamed and renamed.slot in names else None)
@@ -102,10 +99,8 @@ def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Ac
         found = (amended,)
     if not found and (text := free.meant_after_all()):
         meant = utterance.model_copy(update={"text": text})
-        after = Free(text, expectation, vocabulary, free.classifier)
-        found = _after_all(
-            reading.entries, _together(meant, after, _alone(meant, expectation, vocabulary)[0], acceptance), expectation
-        )
+        alone = _alone(meant, expectation, vocabulary)[0]
+        found = _after_all(reading.entries, _together(meant, free.again(text), alone, acceptance), expectation)
     if not found and series.leaves_out(reading.entries):
         return tuple(map(doubtful, reading.entries))
     return tuple(as_before(one, expectation) for one in found) or reading.entries
@@ -138,7 +133,7 @@ def _alone(
     if entries is None:
         return strict, free
     if typed != utterance.text and entries == (free.told_by_name(),):
-        told = Free(typed, expectation, vocabulary, classifier).told_by_name()
+        told = free.again(typed).told_by_name()
         entries = entries if told is None else (told,)
     return Reading(entries=tuple(as_before(one, expectation) for one in entries)), free
 
@@ -155,22 +150,19 @@ class Free(NameReader):
     def _in_danger(self) -> tuple[Entry, ...]:
         """Whom to call, and what else is told in other pieces; a name waits until it is asked for again."""
         parts = [self.hearing.said(part[0].start, part[-1].end) for part in pieces(self.spans)]
-        heard = [Free(part, self.expectation, self.vocabulary, self.classifier) for part in parts]
-        calm = " ".join(one.text for one in heard if not sounds_dangerous(one.hearing))
-        beside = Free(calm, self.expectation, self.vocabulary, self.classifier).found() if calm else None
+        heard = [self.again(part) for part in parts]
+        calm = [one for one in heard if not sounds_dangerous(one.hearing)]
+        beside = self.again(" ".join(one.text for one in calm)).found() if calm else None
         told = [one for one in beside or () if isinstance(one, Given | Reported) and not self._is_name(one)]
         lost = any(span.may_be_row for one in heard if sounds_dangerous(one.hearing) for span in one.spans)
-        rest = any(span.rest for one in heard if not sounds_dangerous(one.hearing) for span in one.spans)
+        rest = any(span.rest for one in calm for span in one.spans)
         return (Asked(topic=Topic.EMERGENCY), *(map(doubtful, told) if lost and rest else told))
 
     def _is_capital_name(self, strict: Sequence[Entry]) -> bool:
         """Whether a few words with capitals answer what asks for a name: a field may be called "Dead Horse"."""
         words = self.text.split()
-        return (
-            any(map(self._is_name, strict))
-            and len(words) < MOST_BEFORE + 2
-            and all(word[0].isupper() for word in words)
-        )
+        capitals = len(words) < MOST_BEFORE + 2 and all(word[0].isupper() for word in words)
+        return capitals and any(map(self._is_name, strict))
 
     def _is_name(self, entry: Entry) -> bool:
         return isinstance(entry, Given) and self.expectation.asks_name and entry.slot == self.expectation.slots[0].name
@@ -239,11 +231,11 @@ class Free(NameReader):
         """A closed answer behind a no without a mark, "no es restringido", which may be denied as well as put right:
         what it most likely is, kept where that is sure."""
         given = strict[0] if len(strict) == 1 else None
-        slot = self.expectation.slots[0] if self.expectation.slots else None
+        slot = self.expectation.asked
         if not isinstance(given, Given) or slot is None or given.slot != slot.name or slot.kind is not SlotKind.CHOICE:
             return None
         tokens = self.hearing.tokens
-        if len(tokens) < MOST_BEFORE or tokens[0].key not in self.vocabulary.loose.not_words or tokens[1].is_break:
+        if len(tokens) < MOST_BEFORE or tokens[0].key not in self.loose.not_words or tokens[1].is_break:
             return None
         if not given.correcting:
             return None
@@ -270,4 +262,4 @@ class Free(NameReader):
         meant = option_called(slot, answers.yes if strict[0].yes else answers.no)
         if meant is None or (slot.per_row and slot.next_row is None):
             return None
-        return Given(slot=slot.name, row=slot.next_row, value=meant, said=self.text.strip()[:60])
+        return Given(slot=slot.name, row=slot.next_row, value=meant, said=self.said)

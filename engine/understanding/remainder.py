@@ -6,18 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from engine.entries.matching.naming import PLACES
-from engine.entries.phrases.tokens import fold
+from engine.entries.phrases.tokens import fold, has_digit
 from engine.expectation import Asking, ExpectedSlot, SlotKind
 from engine.messages import Entry, Given
 from engine.understanding.codes import codes_in
 from engine.understanding.extraction.capitals import EDGES
-from engine.understanding.extraction.corrections import CODES
-from engine.understanding.extraction.inferring import doubtful
-from engine.understanding.extraction.told_names import PERSON
+from engine.understanding.extraction.told_names import CODES, PERSON
 from engine.understanding.partition import Partition, takes
 from engine.understanding.scanning.spans import SpanKind, TextSpan
 from engine.understanding.series import MOST_PARTS, ReadPart
-from engine.understanding.weighing.evidence import Evidence
+from engine.understanding.weighing.evidence import Evidence, doubtful
 
 SHORTEST_CODE = 4
 """A code that is seen without its name has at least so many characters."""
@@ -38,7 +36,7 @@ class Remainder:
         """The parts that tell something for another question, of which no entry tells; none where nothing was taken."""
         expected = self.evidence.expectation
         given = [one for one in entries if isinstance(one, Given)]
-        asked = expected.slots[0] if expected.slots else None
+        asked = expected.asked
         if asked is None or asked.per_row or expected.asking is not Asking.SLOT or not given:
             return ()
         told = {one.slot for one in given}
@@ -74,12 +72,11 @@ class Remainder:
 
     def _only_takes_back(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is no more than words that take something back: "no wait"."""
-        repairs = self.evidence.vocabulary.loose.repairs
-        return any(one.end >= part[-1].end for one in self.evidence.hearing.find(repairs, part[0].start))
+        ends = self.evidence.hearing.ends(self.evidence.loose.repairs, part[0].start)
+        return max(ends, default=0) >= part[-1].end
 
     def _others(self, told: set[str]) -> list[ExpectedSlot]:
-        expected = self.evidence.expectation
-        slots = (*expected.slots, *expected.known, *expected.ahead)
+        slots = self.evidence.expectation.every_slot
         return [slot for slot in slots if slot.name not in told and not slot.per_row]
 
     def _tells(self, part: Sequence[TextSpan], told: set[str]) -> bool:
@@ -103,23 +100,21 @@ class Remainder:
         """Whether a part says where something is, and that is asked later."""
         places = [slot for slot in self._others(told) if slot.role in PLACES]
         counted = any(span.is_value for span in part)
-        return bool(places) and not counted and self.evidence.says(self.evidence.vocabulary.naming.places, part)
+        return bool(places) and not counted and self.evidence.says(self.evidence.naming.places, part)
 
     def _may_be_asked(self, part: Sequence[TextSpan], told: set[str]) -> bool:
         """Whether a description is asked for and not told, and a number or a name stands in the part."""
         asked, tokens = self.evidence.expectation.slots[0], self.evidence.hearing.tokens
         words = [tokens[place].text for place in range(part[0].start, part[-1].end)]
-        says = any(any(map(str.isdigit, word)) for word in words) or any(word.istitle() for word in words[1:])
+        says = any(has_digit(word) for word in words) or any(word.istitle() for word in words[1:])
         return asked.any_words and asked.name not in told and says
 
     def _is_about(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
         """Whether a part names a question and says something of it, or one of its closed answers."""
-        if slot.kind is SlotKind.TEXT and slot.any_words and self.partition.mentions(part, slot):
+        if slot.kind is SlotKind.TEXT and slot.any_words and self.evidence.mentions(part, slot):
             return True
-        loose = self.evidence.vocabulary.loose
-        small = {*loose.copulas, *loose.determiners, *map(fold, self.evidence.vocabulary.naming.articles)}
-        words = [span for span in part if span.key not in small]
-        return self.partition.mentions(part, slot) and len(words) > 1
+        words = [span for span in part if span.key not in self.evidence.vocabulary.small_words]
+        return self.evidence.mentions(part, slot) and len(words) > 1
 
     def _names(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part behind another has a name in it, or leads to one."""
@@ -129,18 +124,18 @@ class Remainder:
         """Whether words with capitals follow each other, or a number one of them: "La Loma", "Kelbrick 10G"."""
         tokens, vocabulary = self.evidence.hearing.tokens, self.evidence.vocabulary
         words = [tokens[place] for place in range(part[0].start, part[-1].end)]
-        capital = [one.text.istitle() and one.key not in vocabulary.talk for one in words]
-        goes_on = [upper or any(map(str.isdigit, one.text)) for one, upper in zip(words, capital, strict=True)]
+        capital = [one.text.istitle() and one.key not in vocabulary.naming.talk for one in words]
+        goes_on = [upper or has_digit(one.text) for one, upper in zip(words, capital, strict=True)]
         return any(first and after for first, after in zip(capital, goes_on[1:], strict=False))
 
     def _coded(self, part: Sequence[TextSpan]) -> bool:
         """Whether a printed code stands in a part: where one is asked later or was told, or with a word for a lot."""
         expected = self.evidence.expectation
         wanted = any(slot.role in CODES for slot in (*expected.ahead, *expected.known))
-        wanted = wanted or any(span.key in self.evidence.vocabulary.loose.lot for span in part)
-        codes = [one for one in codes_in(self.evidence.hearing, lettered=True) if not _is_decimal(one.text)]
-        inside = [one for one in codes if part[0].start <= one.start]
-        return wanted and any(one.end <= part[-1].end and len(one.text) >= SHORTEST_CODE for one in inside)
+        wanted = wanted or any(span.key in self.evidence.loose.lot for span in part)
+        inside = (one for one in codes_in(self.evidence.hearing, lettered=True) if one.is_inside(part))
+        codes = [one.text for one in inside if "." not in one.text or not one.text.replace(".", "").isdigit()]
+        return wanted and any(len(code) >= SHORTEST_CODE for code in codes)
 
     def _is_taken(self, part: Sequence[TextSpan], given: Sequence[Given]) -> bool:
         """Whether an entry tells what a part does, or the part what stands already."""
@@ -156,24 +151,14 @@ class Remainder:
 
     def _reads_same(self, part: Sequence[TextSpan], one: Given) -> bool:
         slot = next((slot for slot in self._others(set()) if slot.name == one.slot), None)
-        return slot is not None and any(
-            isinstance(other, Given) and (other.slot, other.value) == (one.slot, one.value)
-            for other in self._read_for(part, slot)
-        )
+        read = self._read_for(part, slot) if slot is not None else ()
+        return any(isinstance(two, Given) and (two.slot, two.value) == (one.slot, one.value) for two in read)
 
     def _stands(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part says once more what was told before."""
-        known = [slot for slot in self.evidence.expectation.known if self.partition.mentions(part, slot)]
-        return any(
-            isinstance(one, Given) and one.slot == slot.name and one.value == slot.told.get(0)
-            for slot in known
-            for one in self._read_for(part, slot)
-        )
+        known = (slot for slot in self.evidence.expectation.known if self.evidence.mentions(part, slot))
+        read = ((slot, one) for slot in known for one in self._read_for(part, slot) if isinstance(one, Given))
+        return any((one.slot, one.value) == (slot.name, slot.told.get(0)) for slot, one in read)
 
     def _read_for(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> Sequence[Entry]:
-        now = self.evidence.expectation.model_copy(update={"slots": (slot,), "ahead": (), "known": (), "latest": None})
-        return self.read(self._text(part), now)
-
-
-def _is_decimal(text: str) -> bool:
-    return "." in text and text.replace(".", "").isdigit()
+        return self.read(self._text(part), self.evidence.expectation.only(slot))

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from engine.entries.matching.match_context import MatchContext
 from engine.entries.matching.slot_fit import Place, fit, is_usual
-from engine.entries.phrases.phrase import Phrases
 from engine.entries.phrases.tokens import fold
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Given
@@ -15,14 +13,12 @@ from engine.quantities import Measure
 from engine.understanding.codes import PrintedCode, codes_in
 from engine.understanding.description_reader import SINGLE
 from engine.understanding.extraction.capitals import has_capitals
-from engine.understanding.extraction.corrections import CODES
-from engine.understanding.extraction.told_names import PERSON, starts, without_replaced
+from engine.understanding.extraction.told_names import CODES, PERSON, starts, without_replaced
 from engine.understanding.scanning.spans import SpanKind, TextSpan, in_terms_of
 from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED
 from engine.understanding.weighing.repair import repaired
 
-OWNED = ("'s", "\u2019s")
 NEAR = 3
 """Words within which a denial reaches."""
 MOST_BEFORE = 3
@@ -45,10 +41,10 @@ class Revision:
     def named(self, part: Sequence[TextSpan], after: Sequence[TextSpan] = ()) -> ExpectedSlot | None:
         """The earlier answer that a part is about: the one that it names, or the only one whose unit it tells while
         something is denied or called wrong in it or right ``after``."""
-        known = [slot for slot in self.evidence.expectation.known if not slot.per_row]
-        asked = {slot.name for slot in self.evidence.expectation.slots}
-        known = [slot for slot in known if slot.name not in asked]
-        if {span.key for span in part} & {*map(fold, self.evidence.vocabulary.loose.also)}:
+        expected = self.evidence.expectation
+        asked = {slot.name for slot in expected.slots}
+        known = [slot for slot in expected.known if not slot.per_row and slot.name not in asked]
+        if {span.key for span in part} & self.evidence.loose.also:
             return None
         named = [(place, slot) for slot in known if (place := self._place(part, slot)) is not None]
         if named:
@@ -56,11 +52,10 @@ class Revision:
             return None if self._may_be_asked(first, part) else first
         if (coded := self._coded(part, known)) is not None:
             return coded
-        evidence, loose = self.evidence, self.evidence.vocabulary.loose
-        words = (loose.wrong, evidence.vocabulary.past)
-        if not evidence.denied([*part, *after]) and not any(evidence.says(one, [*part, *after]) for one in words):
+        evidence, told = self.evidence, [*part, *after]
+        if not evidence.denied(told) and not evidence.says((*evidence.loose.wrong, *evidence.vocabulary.past), told):
             return None
-        open_ = [slot for slot in self.evidence.expectation.slots if slot.kind is SlotKind.MEASURE]
+        open_ = [slot for slot in expected.slots if slot.kind is SlotKind.MEASURE]
         amounts = [span for span in part if not any(self._is_of_unit(span, slot) for slot in open_)]
         units = [slot for slot in known if any(self._is_of_unit(span, slot) for span in amounts)]
         return units[0] if len(units) == 1 else None
@@ -70,7 +65,7 @@ class Revision:
         not 2218-46"."""
         slots = [slot for slot in known if slot.role in CODES]
         asked = any(slot.role in CODES for slot in self.evidence.expectation.slots)
-        printed = [one for one in codes_in(self.evidence.hearing, lettered=True) if part and _inside(one, part)]
+        printed = [one for one in codes_in(self.evidence.hearing, lettered=True) if part and one.is_inside(part)]
         printed = [one for one in printed if len(one.text) >= SHORTEST and not one.text.isalpha()]
         right = bool(printed) and self.evidence.denied(part)
         return slots[0] if len(slots) == 1 and not asked and right else None
@@ -86,13 +81,13 @@ class Revision:
 
     def _place(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> tuple[int, int] | None:
         """Where a part names a slot first, before others that it names there in fewer words."""
-        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
+        phrases = self.evidence.hearing.mentions(slot)
         called = {fold(word) for word in slot.called}
         places = []
         for span in part:
             named = [end for name in called if (end := self._ends(name, span.start))]
-            if named or self.evidence.says(phrases, [span]) or self._owns(span, phrases, called):
-                found = [one.end for one in self.evidence.hearing.find(phrases, span.start)]
+            found = self.evidence.hearing.ends(phrases, span.start)
+            if named or found or self.evidence.owns(span, slot):
                 places.append((span.start, -max([*named, *found], default=0)))
         return min(places, default=None)
 
@@ -101,21 +96,13 @@ class Revision:
         words = [token.key for token in self.evidence.hearing.tokens[start : start + len(name.split())]]
         return start + len(words) if words == name.split() else 0
 
-    def _owns(self, span: TextSpan, phrases: Phrases, called: set[str]) -> bool:
-        """Whether a word for a slot has an "'s" behind it: "the percent's wrong"."""
-        bare = next((span.key.removesuffix(one) for one in OWNED if span.key.endswith(one)), None)
-        if bare is None:
-            return False
-        return bare in called or MatchContext(bare, self.evidence.expectation, self.evidence.vocabulary).says(phrases)
-
     def is_put_right(self, part: Sequence[TextSpan]) -> bool:
         """Whether something is denied or called wrong in a part."""
-        evidence = self.evidence
-        loose = evidence.vocabulary.loose
-        words = (loose.wrong, evidence.vocabulary.past, loose.repairs, evidence.vocabulary.lead)
-        told = self.evidence.hearing.said(part[0].start, part[-1].end) if part else ""
+        evidence, loose = self.evidence, self.evidence.loose
+        words = (*loose.wrong, *loose.repairs, *evidence.vocabulary.past, *evidence.vocabulary.lead)
+        told = evidence.hearing.said(part[0].start, part[-1].end) if part else ""
         replaced = without_replaced(told, evidence.hearing) != told
-        return replaced or evidence.denied(part) or any(evidence.says(one, part) for one in words)
+        return replaced or evidence.denied(part) or evidence.says(words, part)
 
     def _is_of_unit(self, span: TextSpan, slot: ExpectedSlot) -> bool:
         if span.kind is not SpanKind.AMOUNT or slot.kind is not SlotKind.MEASURE or span.amount is None:
@@ -140,10 +127,10 @@ class Revision:
         """The one thing of its kind that is named and neither denied nor told before, with a word before it that says
         which: "take the formulation back to pellet, not granule", "it's sweet corn"."""
         evidence, called = self.evidence, {fold(word) for word in slot.called}
-        phrases = evidence.vocabulary.loose.mentions.get(slot.name, ())
+        phrases = evidence.hearing.mentions(slot)
         found: dict[str, bool] = {}
         for place, span in enumerate(stretch):
-            ends = [one.end for one in evidence.hearing.find(phrases, span.start)]
+            ends = evidence.hearing.ends(phrases, span.start)
             if not ends or span.key in called:
                 continue
             begin = self._thing_begins(stretch, place, called)
@@ -159,23 +146,20 @@ class Revision:
 
     def _is_denied_at(self, stretch: Sequence[TextSpan], place: int) -> bool:
         """Whether a denial stands right before a place, but for small words: "no es"."""
-        small = {*self.evidence.vocabulary.loose.copulas, *self.evidence.vocabulary.loose.determiners}
+        small = {*self.evidence.loose.copulas, *self.evidence.loose.determiners}
         while place and stretch[place - 1].key in small:
             place -= 1
         return self.evidence.denied(stretch[max(0, place - 1) : place])
 
     def _thing_begins(self, stretch: Sequence[TextSpan], place: int, called: set[str]) -> int | None:
         """Where the thing named at a place begins, behind a small word or a denial; None where that is too far off."""
-        vocabulary = self.evidence.vocabulary
-        loose = vocabulary.loose
-        small = {*loose.copulas, *loose.determiners, *loose.per, *loose.on_words, *loose.not_words, *loose.single}
-        small |= {*map(fold, vocabulary.naming.inside), *map(fold, vocabulary.naming.articles), *loose.range_words}
+        loose, vocabulary = self.evidence.loose, self.evidence.vocabulary
+        small = {*loose.per, *loose.on_words, *loose.not_words, *loose.single, *loose.range_words}
+        small |= vocabulary.small_words | vocabulary.naming.inside
         led = starts(self.evidence.hearing)
         for begin in range(place, max(-1, place - MOST_BEFORE), -1):
             before = stretch[begin - 1] if begin else None
-            if before is None or before.kind in (SpanKind.BREAK, SpanKind.JOIN):
-                return begin
-            if before.key in small or stretch[begin].start in led:
+            if before is None or before.is_mark or before.key in small or stretch[begin].start in led:
                 return begin
             if before.key.partition("'")[0] in called or before.is_value:
                 return None
@@ -183,16 +167,13 @@ class Revision:
 
     def _number(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
         told = repaired(stretch, self.evidence.hearing)
-        found: dict[str, Given] = {}
-        for span in told.spans:
-            given = self._fitting(span, slot, said) if span.is_value else None
-            if span.is_value and given is None:
-                return None
-            if given is not None:
-                found[str(given.value)] = given
+        values = [self._fitting(span, slot, said) for span in told.spans if span.is_value]
+        found = {str(one.value): one for one in values if one is not None}
+        if told.denied or None in values:
+            return None
         if len(found) > 1:
             found = {key: one for key, one in found.items() if one.value != slot.told.get(0)}
-        return next(iter(found.values())) if len(found) == 1 and not told.denied else None
+        return next(iter(found.values())) if len(found) == 1 else None
 
     def _fitting(self, span: TextSpan, slot: ExpectedSlot, said: str) -> Given | None:
         assert span.amount is not None
@@ -228,7 +209,7 @@ class Revision:
     def _code(self, stretch: Sequence[TextSpan], slot: ExpectedSlot, said: str) -> Given | None:
         """The code that is much longer than others in the stretch, which are pieces of it, or the only one; those that
         are denied are none."""
-        codes = [one for one in codes_in(self.evidence.hearing, lettered=True) if _inside(one, stretch)]
+        codes = [one for one in codes_in(self.evidence.hearing, lettered=True) if one.is_inside(stretch)]
         left = {one.text for one in codes if not self._is_denied(one, stretch)}
         longest = max(left, key=len, default="")
         others = [one for one in left if one != longest]
@@ -240,13 +221,9 @@ class Revision:
 
     def _is_denied(self, code: PrintedCode, stretch: Sequence[TextSpan]) -> bool:
         before = [span for span in stretch if code.start - NEAR <= span.start < code.start]
-        while before and before[-1].key in self.evidence.vocabulary.loose.copulas:
+        while before and before[-1].key in self.evidence.loose.copulas:
             before.pop()
         return self.evidence.denied(before[-1:])
-
-
-def _inside(code: PrintedCode, stretch: Sequence[TextSpan]) -> bool:
-    return stretch[0].start <= code.start and code.end <= stretch[-1].end
 
 
 def without_confirming(answers: Sequence[Given], asked: ExpectedSlot) -> tuple[Given, ...]:

@@ -8,18 +8,17 @@ from itertools import pairwise
 
 from engine.calculations.runs.fitness import RowCondition
 from engine.entries.confidence import with_rest
-from engine.entries.overrides import with_exceptions
 from engine.entries.phrases.phrase import Phrases
-from engine.entries.phrases.tokens import fold
+from engine.entries.phrases.tokens import has_digit
+from engine.entries.segmentation import with_exceptions
 from engine.expectation import Asking, SlotKind
 from engine.intents import Command, Report
 from engine.messages import Answered, Asked, Commanded, DoubtReason, Entry, Given, Reported
 from engine.understanding.clause_reader import ClauseReader
-from engine.understanding.extraction.grouping import agreed, grouped
-from engine.understanding.extraction.inferring import and_others, doubtful
-from engine.understanding.extraction.merging import merged
+from engine.understanding.extraction.merging import agreed, and_others, answers, grouped, merged
 from engine.understanding.scanning.spans import SpanKind, TextSpan, is_amount, is_telling
 from engine.understanding.weighing.clauses import Clause, clauses, pieces, says_something
+from engine.understanding.weighing.evidence import doubtful
 from engine.understanding.weighing.meaning import OTHER, VALUE
 
 FEWEST = 2
@@ -45,11 +44,8 @@ class SentenceReader(ClauseReader):
                 found, entries = self._rather_named(entries, found, group), ()
             entries = None if entries and found and self._is_no_question(entries, group) else entries
             if entries == () and self.excepted and self._denies(group):
-                entries = (
-                    Reported(
-                        report=Report.STOPPED, rows=self.excepted, said=self.text[:60], doubt=DoubtReason.INFERRED
-                    ),
-                )
+                stopped = Reported(report=Report.STOPPED, rows=self.excepted, said=self.text[:60])
+                entries = (doubtful(stopped),)
             missing = missing or entries is None
             whole = whole and (entries is not None or all(map(self._is_remark, group)))
             found = and_others(found, entries or (), group)
@@ -75,20 +71,20 @@ class SentenceReader(ClauseReader):
             return found
         node = self.hearing.options.get(first.slot, {}).get(str(first.value))
         places = [span.start for clause in group for span in clause.spans]
-        named = node is not None and any(True for place in places for _ in self.hearing.matcher.match(node, place))
+        named = node is not None and any(self.hearing.matcher.match(node, place) for place in places)
         same = [one for one in found if isinstance(one, Given) and (one.slot, one.value) == (last.slot, last.value)]
         changed = {id(one): doubtful(one.model_copy(update={"value": first.value})) for one in same}
         return [changed.get(id(one), one) for one in found] if named else found
 
     def _summed(self, found: list[Entry]) -> list[Entry]:
         """Counts joined by "and" are asked about together, as what they come to: "six here and five there"."""
-        slot = next(iter(self.expectation.slots), None)
+        slot = self.expectation.asked
         told = [one for one in found if isinstance(one, Given) and slot is not None and one.slot == slot.name]
         counts = [span for span in self.told.spans if span.kind is SpanKind.NUMBER and span.amount is not None]
         numbers = [numeral.value for span in counts if span.amount for numeral, _ in span.amount.parts]
         joins = {span.start for span in self.told.spans if span.kind is SpanKind.JOIN}
         joined = all(any(one.end <= place < after.start for place in joins) for one, after in pairwise(counts))
-        other = (self.vocabulary.loose.concludes, self.vocabulary.loose.repairs, self.vocabulary.each)
+        other = (self.loose.concludes, self.loose.repairs, self.vocabulary.each)
         if slot is None or slot.kind is not SlotKind.COUNT or slot.per_row or not told or len(counts) < FEWEST:
             return found
         if not joined or self.told.denied or any(map(self.hearing.says, other)):
@@ -100,28 +96,26 @@ class SentenceReader(ClauseReader):
         """A plain word for going on, or for taking back, as one whole piece of a sentence that tells no amount."""
         parts = [[span for span in part if span.kind is SpanKind.WORD] for part in pieces(self.spans)]
         rows = len(self.hearing.every_row)
-        told = any(is_amount(span) and (span.row is None or span.row > rows) for span in self.spans)
+        told = any(is_amount(span) and not span.is_one_of(rows) for span in self.spans)
 
         def says(phrases: Phrases, some: Sequence[Sequence[TextSpan]]) -> bool:
-            found = ((part, match) for part in some if part for match in self.hearing.find(phrases, part[0].start))
-            return any(match.end == part[-1].end for part, match in found)
+            return any(part[-1].end in self.hearing.ends(phrases, part[0].start) for part in some if part)
 
-        loose, chooses = self.vocabulary.loose, self._chooses()
-        if self.expectation.asking is Asking.SLOT and len(parts) > 1 and says(loose.passes, parts[:1]) and not chooses:
+        loose, chooses, asks = self.loose, self._chooses(), self.expectation.asking is Asking.SLOT
+        if asks and len(parts) > 1 and says(loose.passes, parts[:1]) and not chooses:
             return Command.SKIP
         if told or self.is_question:
             return None
         if says(self.vocabulary.commands[Command.SCRATCH], parts) and len(parts) > 1 and not self.tells_code():
             return Command.SCRATCH
-        puzzled = (one.end for part in parts if part for one in self.hearing.find(loose.puzzled, part[0].start))
-        if self.expectation.asking is Asking.SLOT and any(puzzled):
+        if asks and self.hearing.says(loose.puzzled, (part[0].start for part in parts if part)):
             return Command.HELP
-        asks = self.expectation.asking is Asking.SLOT and not any(map(is_telling, self.spans)) and not chooses
-        return Command.SKIP if asks and says(loose.passes, parts) else None
+        passes = asks and not chooses and not any(map(is_telling, self.spans)) and says(loose.passes, parts)
+        return Command.SKIP if passes else None
 
     def _chooses(self) -> bool:
         """Whether a piece of a sentence is most likely an answer to a closed question, as going on without may be."""
-        slot = next(iter(self.expectation.slots), None)
+        slot = self.expectation.asked
         if slot is None or slot.kind is not SlotKind.CHOICE or slot.per_row:
             return False
         parts = [Clause(tuple(part), self.weigh(part)) for part in pieces(self.spans)]
@@ -129,7 +123,7 @@ class SentenceReader(ClauseReader):
 
     def tells_code(self) -> bool:
         """Whether a number stands in a sentence while a name or a code is asked for, which it then puts right."""
-        return self.expectation.asks_name and any(map(str.isdigit, self.text))
+        return self.expectation.asks_name and has_digit(self.text)
 
     def _split(self, clause: Clause) -> list[Clause]:
         """A clause in its pieces where two of them plainly tell different things."""
@@ -143,25 +137,17 @@ class SentenceReader(ClauseReader):
         parts = pieces(clause.spans)
         if clause.sure >= self.limits.kept or len(parts) == 1:
             return clause
-        shares = [
-            self.weigh(part) for part in parts if any(is_telling(span) for span in part) or clause.meaning != VALUE
-        ]
-        sure = max((share.get(clause.meaning, 0.0) for share in shares), default=0.0)
+        telling = [part for part in parts if any(map(is_telling, part)) or clause.meaning != VALUE]
+        sure = max((self.weigh(part).get(clause.meaning, 0.0) for part in telling), default=0.0)
         return clause if sure <= clause.sure else replace(clause, shares={**clause.shares, clause.meaning: sure})
 
     def _repeated(self, cut: Sequence[Clause]) -> list[Clause]:
         """Where rows are only said to be like those before, what was said of these: "one is fit, two too"."""
-        loose, found = self.vocabulary.loose, list(cut)
-        small = {
-            *loose.copulas,
-            *loose.determiners,
-            *map(fold, loose.also),
-            *map(fold, self.vocabulary.naming.articles),
-        }
+        also, found = self.loose.also, list(cut)
         for place, (before, one) in enumerate(pairwise(cut), 1):
             words = {span.key for span in one.spans if span.kind in (SpanKind.WORD, SpanKind.JOIN)}
-            rows = any(span.may_be_row for span in one.spans)
-            if rows and words <= small and words & {*map(fold, loose.also)} and before.meaning.startswith("option:"):
+            rows = any(span.may_be_row for span in one.spans) and words <= self.vocabulary.small_words | also
+            if rows and words & also and before.meaning.startswith("option:"):
                 found[place] = replace(one, shares=found[place - 1].shares)
         return found
 
@@ -179,7 +165,7 @@ class SentenceReader(ClauseReader):
 
     def _is_bare_exception(self, clause: Clause) -> bool:
         """Whether a clause only names all rows but some."""
-        leads = (*self.vocabulary.loose.except_words, *self.vocabulary.loose.after_except)
+        leads = (*self.loose.except_words, *self.loose.after_except)
         words = [span for span in clause.spans if span.kind is SpanKind.WORD and span.key not in leads]
         return any(span.key == "<all-but>" for span in clause.spans) and not words
 
@@ -203,12 +189,9 @@ class SentenceReader(ClauseReader):
     def _is_no_question(self, entries: Sequence[Entry], group: Sequence[Clause]) -> bool:
         """Whether what was taken for a question, beside something that is told, names a trouble: it may be told too."""
         words = {span.key for clause in group for span in clause.spans}
-        asks = self.is_question or bool(words & set(self.vocabulary.loose.asking))
-        return (
-            all(isinstance(one, Asked) for one in entries)
-            and not asks
-            and bool(words & set(self.vocabulary.loose.trouble))
-        )
+        asks = self.is_question or not words.isdisjoint(self.loose.asking)
+        trouble = not words.isdisjoint(self.loose.trouble)
+        return trouble and not asks and all(isinstance(one, Asked) for one in entries)
 
     def _is_remark(self, clause: Clause) -> bool:
         """Whether a clause without a clear meaning tells no amount and no rows, denies nothing and is most likely
@@ -223,12 +206,8 @@ def _elaborates(entries: Sequence[Entry], found: Sequence[Entry], group: Sequenc
     """Whether a clause without rows says once more what is so of the rows before: "five's wet, rain got in"."""
     if any(span.may_be_row for clause in group for span in clause.spans):
         return False
-    before = {(one.slot, str(one.value)) for one in found if isinstance(one, Given) and one.row is not None}
-    if before and _is_of_last_row(entries, found):
-        return True
-    return all(
-        isinstance(one, Given) and one.row is not None and (one.slot, str(one.value)) in before for one in entries
-    )
+    before = answers(found, by_row=True)
+    return _is_of_last_row(entries, found) or all(answers([one], by_row=True) & before for one in entries)
 
 
 def _is_of_last_row(entries: Sequence[Entry], found: Sequence[Entry]) -> bool:

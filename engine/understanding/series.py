@@ -9,10 +9,9 @@ from itertools import takewhile
 
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind
 from engine.messages import Answered, Entry, Given, Unclear
-from engine.understanding.agreement import agree
 from engine.understanding.candidacy import MOST_SLOTS, Candidacy
 from engine.understanding.description_reader import SINGLE
-from engine.understanding.extraction.corrections import CODES
+from engine.understanding.extraction.told_names import CODES
 from engine.understanding.partition import Partition
 from engine.understanding.revision import Revision, without_confirming
 from engine.understanding.scanning.spans import TextSpan
@@ -20,8 +19,6 @@ from engine.understanding.weighing.evidence import Evidence
 from engine.understanding.weighing.meaning import NUMBERED, OTHER
 from engine.understanding.weighing.repair import repaired
 
-NEAR = 4
-"""Words between the name of a number and the number: "registration number on it is"."""
 MOST_TOGETHER = 3
 """So many parts at most tell one thing that is put right."""
 MOST_PARTS = 6
@@ -69,10 +66,10 @@ class Series:
             return ()
         answers = self._answered(others, left, bool(corrected))
         slots = {one.slot for one in answers or ()}
+        asked_now = asked[0].name in slots
         plain = {one.slot for one in found if isinstance(one, Given) and one.doubt is None}
-        lost = self._is_lost(found) and asked[0].name in slots
-        several = asked[0].name in slots and len(slots) > 1 and not slots <= plain
-        told = corrected or (again and slots) or several or lost
+        several = len(slots) > 1 and not slots <= plain
+        told = corrected or (again and slots) or (asked_now and (several or self._is_lost(found)))
         if answers is None or not told or not agree([*corrected, *answers], found, bool(corrected), asked[0].name):
             return ()
         return (*corrected, *(without_confirming(answers, asked[0]) if corrected else answers))
@@ -94,7 +91,7 @@ class Series:
 
     def _other_words(self, part: Sequence[TextSpan]) -> list[ExpectedSlot]:
         """The closed answers and texts to other questions that a part is about, put right in it or not yet told."""
-        ahead = [slot for slot in self.evidence.expectation.ahead if self.partition.mentions(part, slot)]
+        ahead = [slot for slot in self.evidence.expectation.ahead if self.evidence.mentions(part, slot)]
         earlier = self.revision.named(part) if self.revision.is_put_right(part) else None
         told = [*ahead, *((earlier,) if earlier is not None else ())]
         return [slot for slot in told if slot.kind in (SlotKind.CHOICE, SlotKind.TEXT)]
@@ -126,18 +123,14 @@ class Series:
         told = {one.slot for one in answers if isinstance(one.value, str)}
         single = [slot for slot in (asked, *later) if slot.name in told and slot.role in SINGLE]
         named = asked.name in told and not asked.any_words and self.partition.leads_to_name(part)
-        return named or any(self.partition.mentions(part, slot) for slot in single)
+        return named or any(self.evidence.mentions(part, slot) for slot in single)
 
     def _may_be_listed(self, part: Sequence[TextSpan], answers: Sequence[Given]) -> bool:
         """Whether what follows what is told of a list or a description may belong to it after all."""
         asked = self.evidence.expectation.slots[0]
         listed = asked.any_words and asked.role not in SINGLE and any(one.slot == asked.name for one in answers)
-        return (
-            listed
-            and len(part) > 1
-            and not self.partition.is_aside(part)
-            and self.evidence.weigh(part).get(OTHER, 0.0) < self.evidence.limits.ignored
-        )
+        talk = self.evidence.weigh(part).get(OTHER, 0.0) >= self.evidence.limits.ignored
+        return listed and len(part) > 1 and not self.partition.is_aside(part) and not talk
 
     def _corrected(self, parts: list[list[TextSpan]]) -> tuple[list[Given], list[list[TextSpan]]]:
         """What the parts put right of what was told before, each in as few of them as tell it, and the other parts."""
@@ -178,7 +171,7 @@ class Series:
             return False
         given, hearing = self.revision.read(part, slot), self.evidence.hearing
         node = hearing.options.get(slot.name, {}).get(str(slot.told.get(0)))
-        phrases = self.evidence.vocabulary.loose.mentions.get(slot.name, ())
+        phrases = self.evidence.hearing.mentions(slot)
         named = [*hearing.find(phrases, part[0].start), *(hearing.matcher.match(node, part[0].start) if node else ())]
         again = given is not None and given.value == slot.told.get(0)
         return again and any(one.end >= part[-1].end for one in named)
@@ -194,11 +187,11 @@ class Series:
 
     def _names_open(self, part: Sequence[TextSpan]) -> bool:
         expected = self.evidence.expectation
-        return any(self.partition.mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
+        return any(self.evidence.mentions(part, slot) for slot in (*expected.slots[:1], *expected.ahead))
 
     def _only_refuses(self, part: Sequence[TextSpan]) -> bool:
         """Whether a part is a no alone, which what is put right beside it explains."""
-        refusals = {*self.evidence.vocabulary.loose.denies_all, *self.evidence.plain_answers}
+        refusals = {*self.evidence.loose.denies_all, *self.evidence.plain_answers}
         return all(span.key in refusals for span in part)
 
     def _is_turned(self, parts: Sequence[Sequence[TextSpan]]) -> bool:
@@ -224,42 +217,66 @@ class Series:
 
     def _beside_names(self, part: Sequence[TextSpan]) -> list[TextSpan]:
         """A part without the words that name a question, so that "reg no" denies nothing."""
-        mentions = self.evidence.vocabulary.loose.mentions
-        slots = self.evidence.expectation.ahead
-        phrases = tuple(one for slot in slots for one in mentions.get(slot.name, ()))
-        found = [(span.start, one.end) for span in part for one in self.evidence.hearing.find(phrases, span.start)]
-        return [span for span in part if not any(start <= span.start < end for start, end in found)]
+        hearing = self.evidence.hearing
+        phrases = tuple(one for slot in self.evidence.expectation.ahead for one in hearing.mentions(slot))
+        found = [range(span.start, end) for span in part for end in hearing.ends(phrases, span.start)]
+        return [span for span in part if not any(span.start in named for named in found)]
 
     def _doubted(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> Given | None:
         """The name or description that a part most likely is, where nothing in it is plain: asked about, and the other
         parts stand. A code has no bounds to be in doubt."""
         slots = [slot for slot in left if slot.kind is SlotKind.TEXT and slot.role not in CODES]
         asked = self.evidence.expectation.slots[0].name
-        named = [slot for slot in slots if slot.any_words and self.partition.mentions(part, slot)]
+        named = [slot for slot in slots if slot.any_words and self.evidence.mentions(part, slot)]
         slots = named or [slot for slot in slots if slot.name == asked]
-        asks = any(True for _ in self.evidence.hearing.find(self.evidence.vocabulary.naming.questions, part[0].start))
-        if asks or not slots or self.candidacy.only_leads(part) or self.candidacy.has_others(part, slots[0]):
+        asks = self.evidence.hearing.says(self.evidence.naming.questions, (part[0].start,))
+        if asks or not slots or self._is_no_text(part, slots[0]):
             return None
-        now = self.evidence.expectation.model_copy(update={"slots": tuple(slots[:1]), "ahead": (), "latest": None})
-        told = self.read(self.candidacy.text(part), now)
+        told = self._read(part, slots[0], ())
         given = told[0] if len(told) == 1 else None
         return given if isinstance(given, Given) and given.slot == slots[0].name else None
 
     def _answer(self, part: Sequence[TextSpan], left: Sequence[ExpectedSlot]) -> tuple[Given, ...] | None:
         """The question that a part names, else the first of those left that it answers."""
-        words = self.candidacy.text(part)
         for slot in self.candidacy.candidates(part, left):
-            if slot.kind is SlotKind.TEXT and (
-                self.candidacy.only_leads(part) or self.candidacy.has_others(part, slot)
-            ):
+            if slot.kind is SlotKind.TEXT and self._is_no_text(part, slot):
                 continue
-            place = left.index(slot)
-            now = self.evidence.expectation.model_copy(
-                update={"slots": (slot,), "ahead": tuple(left[place + 1 :]), "latest": None}
-            )
-            told = self.read(words, now)
-            if any(isinstance(one, Given) for one in told):
-                told = [one for one in told if not (isinstance(one, Answered) and one.yes)]
-            if told and all(isinstance(one, Given) and one.doubt is None for one in told):
-                return tuple(one for one in told if isinstance(one, Given))
+            told = self._read(part, slot, left[left.index(slot) + 1 :])
+            given = tuple(one for one in told if isinstance(one, Given) and one.doubt is None)
+            others = [one for one in told if one not in given and not (isinstance(one, Answered) and one.yes)]
+            if given and not others:
+                return given
         return None
+
+    def _read(self, part: Sequence[TextSpan], slot: ExpectedSlot, ahead: Sequence[ExpectedSlot]) -> Sequence[Entry]:
+        """A part as the answer to one question, with those that are asked after it."""
+        now = self.evidence.expectation.model_copy(update={"slots": (slot,), "ahead": tuple(ahead), "latest": None})
+        return self.read(self.candidacy.text(part), now)
+
+    def _is_no_text(self, part: Sequence[TextSpan], slot: ExpectedSlot) -> bool:
+        """Whether a part is no name or description for a slot: it only leads to one, or tells something else too."""
+        return self.candidacy.only_leads(part) or self.candidacy.has_others(part, slot)
+
+
+def agree(answers: Sequence[Given], found: Sequence[Entry], corrected: bool, asked: str) -> bool:
+    """Whether all that was found in the sentence as a whole is among the answers, but, where something is put right,
+    what was in doubt; what was taken for a name may be the whole sentence."""
+    given = {(one.slot, one.row): one.value for one in answers}
+    read = [one for one in found if isinstance(one, Given) and not (corrected and one.doubt is not None)]
+    read = [one for one in read if not (_is_guess(one, asked) and (one.slot, one.row) in given)]
+    same = {(one.slot, one.row) for one in read if given.get((one.slot, one.row)) == one.value}
+    read = [one for one in read if one.doubt is None or (one.slot, one.row) not in same]
+    told = [(given.get((one.slot, one.row)), one.value) for one in read]
+    texts = [one.value for one in answers if isinstance(one.value, str)]
+    values = [one.value for one in answers if one.correcting]
+    told = [(one, other) for one, other in told if not (one is None and corrected and other in values)]
+    return all(
+        one == other or (isinstance(one, str) and (one in str(other) or str(other) in one or other in texts))
+        for one, other in told
+    )
+
+
+def _is_guess(entry: Given, asked: str) -> bool:
+    """Whether an entry was taken from the whole sentence and is in doubt: a name, or a number that is not asked now."""
+    plain = entry.row is not None or entry.doubt is None
+    return not plain and (isinstance(entry.value, str) or entry.slot != asked)

@@ -6,7 +6,7 @@ import pytest
 
 from engine.entries.acceptance import load_acceptance
 from engine.entries.grammar import grammar
-from engine.entries.matching.spoken_name import said_name
+from engine.entries.matching.name import said_name
 from engine.entries.phrases.vocabulary import load_vocabulary
 from engine.entries.strict_reader import read
 from engine.expectation import Asking, Expectation, ExpectedSlot, SlotKind

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from engine.assistant import Assistant
 from engine.database import open_database
-from engine.entries.typed_text import LAYOUT, plainly
+from engine.understanding.typed_text import LAYOUT, plainly
 from tests.helpers.talking import beginnings, library
 from tests.helpers.turns import utterance
 

@@ -10,7 +10,7 @@ import pytest
 from bot.bench.suite import load_suite
 from bot.bench.suite_stage import SuiteStage
 from engine.messages import Either, Given
-from engine.understanding.scanning.name_slips import one_slip_away
+from engine.understanding.typed_text import one_slip_away
 
 PLACES = Path(__file__).parents[1] / "utterances" / "en" / "contexts.yaml"
 

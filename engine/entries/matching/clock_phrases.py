@@ -1,14 +1,18 @@
-"""Moments in a text: "at ten past one", "since twenty to two", "twenty minutes ago", typed 1:10 or 0110."""
+"""Moments in a text: "at ten past one", "since twenty to two", "twenty minutes ago", typed 1:10 or 0110; and from when
+to when: "we had lunch from noon to one", "row five was plugged from ten past one to half past one"."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import chain
 
 from engine.clock import Ago, ClockTime, Moment
 from engine.entries.matching.match_context import MatchContext
-from engine.entries.matching.row_numbers import numerals
-from engine.entries.phrases.match import Capture, Captures, Match, Matches
+from engine.entries.matching.row_numbers import number_of, numerals
+from engine.entries.phrases.match import Capture, Captures, Match, Matches, captured
+from engine.entries.phrases.phrase import Phrases
+from engine.messages import Report, Reported
 from engine.quantities import Measure
 
 NOON, DAY = 12, 24
@@ -17,9 +21,13 @@ _WHOLE = re.compile(r"[0-9]{1,2}")
 _MINUTES = re.compile(r"[0-5][0-9]")
 _DOTTED = re.compile(r"([0-9]{1,2})[.,]([0-5][0-9])")
 _FOUR = re.compile(r"([0-2][0-9])([0-5][0-9])")
+_IN_WORDS = {"clock_hour": False, "clock_named": True}
+"""Rules for an hour in words, and whether it is plainly one of twenty-four."""
 _BETWEEN = frozenset({":", "h"})
 NIGHT_ENDS = 6
 """Up to this hour "at night" is after midnight."""
+BEFORE_THE_HOUR = frozenset({5, 10})
+"""In "from ten to one" they may be minutes before the hour."""
 
 
 class Clocks:
@@ -50,12 +58,11 @@ class Clocks:
     def _hour(self, start: int) -> Matches:
         """An hour in words, with what it is called, or typed: whether it is plainly one of twenty-four goes along."""
         rule = self.hearing.matcher.rule
-        words = [(match, int(numerals(match.captures)[0].value), False) for match in rule("clock_hour", start)]
-        named = [(match, int(numerals(match.captures)[0].value), True) for match in rule("clock_named", start)]
+        found = [(match, plain) for name, plain in _IN_WORDS.items() for match in rule(name, start)]
         digits = [(match, numerals(match.captures)[0].digits) for match in rule("written", start)]
-        typed = [(match, int(one), _is_plain(one)) for match, one in digits if _WHOLE.fullmatch(one)]
-        found = (*words, *named, *typed)
-        return tuple(Match(match.end, _told(hour, plain)) for match, hour, plain in found if hour <= DAY)
+        found += [(match, _is_plain(one)) for match, one in digits if _WHOLE.fullmatch(one)]
+        hours = ((match.end, int(number_of(match)), plain) for match, plain in found)
+        return tuple(Match(end, _told(hour, plain)) for end, hour, plain in hours if hour <= DAY)
 
     def _minute(self, start: int) -> Matches:
         spoken = self._number("minute", ("clock_minute",), start)
@@ -64,16 +71,14 @@ class Clocks:
         return (*spoken, Match(start + 1, (Capture("minute", int(typed[0].text)),))) if is_minute else spoken
 
     def _number(self, name: str, rules: tuple[str, ...], start: int) -> Matches:
-        found = [match for rule in rules for match in self.hearing.matcher.rule(rule, start)]
-        values = [(match.end, float(numerals(match.captures)[0].value)) for match in found]
+        found = (match for rule in rules for match in self.hearing.matcher.rule(rule, start))
+        values = ((match.end, number_of(match)) for match in found)
         return tuple(Match(end, (Capture(name, int(one)),)) for end, one in values if one.is_integer() and one < HOUR)
 
     def _half(self, start: int) -> Matches:
-        return tuple(
-            Match(match.end, (Capture("half_day", half),))
-            for half, phrases in self.words.halves.items()
-            for match in self.hearing.find(phrases, start)
-        )
+        halves = self.words.halves.items()
+        found = (captured("half_day", half, self.hearing.find(phrases, start)) for half, phrases in halves)
+        return tuple(chain.from_iterable(found))
 
     def _typed(self, start: int) -> Matches:
         """1:10, 1.10, 13h10 and 0110."""
@@ -84,11 +89,9 @@ class Clocks:
         return _typed_match(start + 1, one[1], one[2]) if one else ()
 
     def _length(self, start: int) -> Matches:
-        return tuple(
-            Match(match.end, (Capture("span", Measure(value=float(minutes), unit="min")),))
-            for minutes, phrases in self.words.lengths.items()
-            for match in self.hearing.find(phrases, start)
-        )
+        lengths = ((Measure(value=float(one), unit="min"), said) for one, said in self.words.lengths.items())
+        found = (captured("span", length, self.hearing.find(phrases, start)) for length, phrases in lengths)
+        return tuple(chain.from_iterable(found))
 
 
 def _is_plain(digits: str) -> bool:
@@ -138,3 +141,50 @@ def _of_half(hour: int, half: str) -> int:
         return hour
     after_noon = half == "pm" or (half == "night" and NIGHT_ENDS <= hour < NOON)
     return hour % NOON + (NOON if after_noon else 0)
+
+
+class Stretches:
+    """Finds what is over by when it is told: pauses of the planter, and rows that fed wrong meanwhile."""
+
+    def __init__(self, hearing: MatchContext) -> None:
+        self.hearing = hearing
+        self.words = hearing.vocabulary
+
+    def told(self, start: int) -> Iterator[tuple[int, Reported]]:
+        """Every such pause that begins at a token, with the token after it; its times may stand before what it was."""
+        if Report.PAUSED not in self.hearing.expectation.reports:
+            return
+        phrases = (*self.words.reports[Report.PAUSED], *self.words.stood)
+        for end, _, since, until in self.of(phrases, start, unled=True):
+            said = self.hearing.said(start, end)
+            yield end, Reported(report=Report.PAUSED, when=since, until=until, said=said)
+
+    def of(self, phrases: Phrases, start: int, unled: bool = False) -> Iterator[tuple[int, Match, Moment, Moment]]:
+        """Phrases with from when to when that was: the token after it, the phrase, both moments. ``unled``: behind the
+        phrase no word need lead to the first one."""
+        for match in self.hearing.find(phrases, start):
+            place = self.hearing.after_breaks(match.end)
+            for end, since, until in (*self._times(place), *(self._between(place) if unled else ())):
+                yield end, match, since, until
+        for place, since, until in self._times(start):
+            for match in self.hearing.find(phrases, self.hearing.after_breaks(place)):
+                yield match.end, match, since, until
+
+    def _times(self, start: int) -> Iterator[tuple[int, Moment, Moment]]:
+        for begin in set(self.hearing.ends(self.words.times.starts, start)):
+            yield from self._between(begin)
+
+    def _between(self, start: int) -> Iterator[tuple[int, Moment, Moment]]:
+        for place, since in self._clocks(start):
+            for after in set(self.hearing.ends(self.words.times.ends, place)):
+                yield from ((end, since, until) for end, until in self._clocks(after))
+
+    def _clocks(self, start: int) -> Iterator[tuple[int, ClockTime]]:
+        found = {(match.end, moment_of(match.captures)) for match in self.hearing.find(self.words.times.within, start)}
+        return ((end, moment) for end, moment in found if isinstance(moment, ClockTime))
+
+
+def is_plain(told: Reported) -> bool:
+    """Whether its times can be read in this way alone."""
+    first = told.when
+    return not (isinstance(first, ClockTime) and first.minute == 0 and first.hour in BEFORE_THE_HOUR)

@@ -30,7 +30,7 @@ def read_marks(text: str, vocabulary: Vocabulary) -> Dial | None:
 
 def _letters(text: str, vocabulary: Vocabulary) -> list[str]:
     """Marks from one letter through another."""
-    tokens = tokenize(text, vocabulary.silent)
+    tokens = tokenize(text, vocabulary.fillers)
     matcher = Matcher(tokens, vocabulary)
     letters: list[str] = []
 
@@ -49,11 +49,13 @@ def _letters(text: str, vocabulary: Vocabulary) -> list[str]:
 
 def _listed(text: str, vocabulary: Vocabulary) -> list[str]:
     """Marks one by one: parted by commas, or each letter or number beginning the next; a range of numbers is none."""
-    if _RANGE.search(text) or _is_range(tokenize(text, vocabulary.silent), vocabulary):
+    if _RANGE.search(text) or _is_range(tokenize(text, vocabulary.fillers), vocabulary):
         return []
-    tokens = [token for token in tokenize(text, vocabulary.silent) if not _is_join(token, vocabulary)]
+    joins = {fold(join.say) for join in vocabulary.joins}
+    tokens = [token for token in tokenize(text, vocabulary.fillers) if token.key not in joins]
     signs = {fold(name): sign for sign, names in vocabulary.dials.signs.items() for name in (*names, sign)}
-    if not all(token.is_break or token.key in signs or _begins(token) for token in tokens):
+    begins = [_LETTER.fullmatch(token.key) or (token.is_number and len(token.key) <= 4) for token in tokens]
+    if not all(token.is_break or token.key in signs or one for token, one in zip(tokens, begins, strict=True)):
         return []
     marks: list[str] = []
     for before, token in pairwise([_NOTHING, *tokens]):
@@ -77,14 +79,6 @@ def _is_range(tokens: Sequence[Token], vocabulary: Vocabulary) -> bool:
 
 
 _NOTHING = Token("", "", 0, 0, is_break=True)
-
-
-def _begins(token: Token) -> bool:
-    return bool(_LETTER.fullmatch(token.key)) or (token.is_number and len(token.key) <= 4)
-
-
-def _is_join(token: Token, vocabulary: Vocabulary) -> bool:
-    return any(token.key == fold(join.say) for join in vocabulary.joins)
 
 
 def mark_node(mark: str, vocabulary: Vocabulary) -> Node:

@@ -6,13 +6,13 @@ import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from engine.entries.matching.marks import mark_node, read_marks
 from engine.entries.matching.matcher import Matcher
 from engine.entries.matching.numeral import Numeral, combine
 from engine.entries.matching.row_numbers import numerals, row_list, row_numbers, row_range
-from engine.entries.phrases.match import Capture, Captures, Match, Matches
+from engine.entries.phrases.match import Capture, Captures, Match, Matches, captured
 from engine.entries.phrases.pattern import Node, any_typed, typed
 from engine.entries.phrases.phrase import Meaning, Phrases, spoken
 from engine.entries.phrases.stop_words import kept_words, parted
@@ -33,6 +33,11 @@ class Amount:
     parts: tuple[tuple[Numeral, str | None], ...]
 
     @property
+    def number(self) -> float:
+        """The first number."""
+        return float(self.parts[0][0].value)
+
+    @property
     def unsaid(self) -> bool:
         return any(numeral.unsaid for numeral, _ in self.parts)
 
@@ -51,13 +56,11 @@ RawValue = Amount | Picked | Dial
 class MatchContext:
     """Matches the patterns of a vocabulary against a text, with the rows, names and values of an expectation."""
 
-    def __init__(
-        self, text: str, expectation: Expectation, vocabulary: Vocabulary, without: Collection[str] = ()
-    ) -> None:
+    def __init__(self, text: str, expectation: Expectation, vocabulary: Vocabulary) -> None:
         self.text = text
         self.expectation = expectation
-        self.vocabulary = vocabulary
-        self.tokens = tuple(parted(tokenize(text, {*vocabulary.silent, *without}, kept_words(vocabulary)), vocabulary))
+        self.vocabulary, self.loose, self.naming = vocabulary, vocabulary.loose, vocabulary.naming
+        self.tokens = tuple(parted(tokenize(text, vocabulary.fillers, kept_words(vocabulary)), vocabulary))
         self.matcher = Matcher(self.tokens, vocabulary)
         self.matcher.hooks |= {
             "measured_in": self._unit,
@@ -70,6 +73,10 @@ class MatchContext:
             "link": self._link,
             "lead": self._lead,
         }
+
+    def again(self, text: str) -> MatchContext:
+        """Another text under the same expectation."""
+        return MatchContext(text, self.expectation, self.vocabulary)
 
     @property
     def slots(self) -> tuple[ExpectedSlot, ...]:
@@ -97,16 +104,22 @@ class MatchContext:
             if (lead := one.leads) is None or key in lead.keys or (lead.rules and one.may_begin(text, start)):
                 yield from one.node.fits(text, start)
 
+    def ends(self, phrases: Phrases, *starts: int) -> list[int]:
+        """Where each fit of these phrases ends that begins at any of these places."""
+        return [match.end for start in starts for match in self.find(phrases, start)]
+
     def says(self, phrases: Phrases, places: Iterable[int] | None = None) -> bool:
         """Whether any of these phrases begins at one of the places, or anywhere."""
         places = range(len(self.tokens)) if places is None else places
         return any(True for place in places for _ in self.find(phrases, place))
 
+    def mentions(self, slot: ExpectedSlot) -> Phrases:
+        """What mentions a slot, beside its names."""
+        return self.loose.mentions.get(slot.name, ())
+
     def units_at(self, place: int) -> tuple[str, ...]:
         """The units that are named there."""
-        return tuple(
-            str(capture.value) for match in self.matcher.rule("measured_in", place) for capture in match.captures
-        )
+        return tuple(str(unit) for match in self.matcher.rule("measured_in", place) for _, unit in match.captures)
 
     def key(self, place: int) -> str:
         """How the token there is compared; END behind the last one."""
@@ -115,29 +128,27 @@ class MatchContext:
     # ---- rules that depend on what is expected
 
     def _unit(self, start: int) -> Matches:
-        return tuple(
-            Match(match.end, (Capture("unit", symbol),))
-            for symbol, node in self.vocabulary.units_opening.get(self.key(start), ())
-            for match in self.matcher.match(node, start)
-        )
+        opening = self.vocabulary.units_opening.get(self.key(start), ())
+        found = (captured("unit", symbol, self.matcher.match(node, start)) for symbol, node in opening)
+        return tuple(chain.from_iterable(found))
 
     def _link(self, start: int) -> Matches:
-        typed = start < len(self.tokens) and self.tokens[start].key in self.vocabulary.typed_link
-        ends = [match.end for match in self.find(self.vocabulary.link, start)] + ([start + 1] if typed else [])
-        return tuple(Match(end, ()) for end in ends)
+        typed = [start + 1] if self.key(start) in self.vocabulary.typed_link else []
+        return tuple(Match(end, ()) for end in [*self.ends(self.vocabulary.link, start), *typed])
 
     def _lead(self, start: int) -> Matches:
         """Words that announce a correction, with or without a comma after them."""
-        return tuple(Match(self.after_breaks(match.end), ()) for match in self.find(self.vocabulary.lead, start))
+        return tuple(Match(self.after_breaks(end), ()) for end in self.ends(self.vocabulary.lead, start))
 
     def after_joins(self, place: int) -> int:
         """The place after breaks and words like "and"."""
         place = self.after_breaks(place)
-        ends = [match.end for match in self.find(self.vocabulary.joins, place)]
+        ends = self.ends(self.vocabulary.joins, place)
         return self.after_joins(max(ends)) if ends else place
 
-    def after_breaks(self, place: int) -> int:
-        while place < len(self.tokens) and self.tokens[place].is_break:
+    def after_breaks(self, place: int, small: Collection[str] = ()) -> int:
+        """The place after breaks, and after ``small`` words among them."""
+        while place < len(self.tokens) and (self.tokens[place].is_break or self.tokens[place].key in small):
             place += 1
         return place
 
@@ -152,32 +163,26 @@ class MatchContext:
         return row_numbers(self.matcher.rule("written", start))
 
     def _rows(self, start: int) -> Matches:
-        every = tuple(self.find(self.vocabulary.rows.all, start))
-        rest = tuple(self.find(self.vocabulary.rows.rest, start))
+        words, every, open_rows = self.vocabulary.rows, self.every_row, self.open_rows
         return (
-            *(Match(match.end, (Capture("rows", self.every_row),)) for match in every if self.every_row),
-            *(Match(match.end, (Capture("rows", self.open_rows),)) for match in rest if self.open_rows),
-            *(found for match in self.find(self.vocabulary.rows.several, start) for found in row_range(match)),
-            *(found for match in self.find(self.vocabulary.rows.listed, start) for found in row_list(match)),
+            *(captured("rows", every, self.find(words.all, start)) if every else ()),
+            *(captured("rows", open_rows, self.find(words.rest, start)) if open_rows else ()),
+            *(found for match in self.find(words.several, start) for found in row_range(match)),
+            *(found for match in self.find(words.listed, start) for found in row_list(match)),
         )
 
     def _name(self, start: int) -> Matches:
+        names = ((slot.name, self.plain(called)) for slot in self.slots for called in slot.called)
         return tuple(
-            Match(match.end, (Capture("name", slot.name),))
-            for slot in self.slots
-            for called in slot.called
-            for match in self.matcher.match(self.plain(called), start)
+            chain.from_iterable(captured("name", name, self.matcher.match(node, start)) for name, node in names)
         )
 
     def _value(self, start: int) -> Matches:
         return tuple(Match(end, (Capture("value", value),)) for end, value in dict.fromkeys(self._values(start)))
 
     def _area(self, start: int) -> Matches:
-        return tuple(
-            Match(end, (Capture("area", measure),))
-            for end, amount in self.amounts(start)
-            if (measure := total(amount, (Dimension.AREA,))) is not None
-        )
+        areas = ((end, total(amount, (Dimension.AREA,))) for end, amount in self.amounts(start))
+        return tuple(Match(end, (Capture("area", area),)) for end, area in areas if area is not None)
 
     # ---- values
 
@@ -241,32 +246,24 @@ class MatchContext:
     @cached_property
     def options(self) -> dict[str, dict[str, Node]]:
         """For each choice, the words of its options."""
-        return {
-            slot.name: {
-                option.key: any_typed((*option.words, option.label, option.key), self.vocabulary.silent)
-                for option in slot.options
-            }
-            for slot in self.slots
-            if slot.kind is SlotKind.CHOICE
-        }
+        silent, choices = self.vocabulary.fillers, [slot for slot in self.slots if slot.kind is SlotKind.CHOICE]
+        words = {slot.name: {one.key: (*one.words, one.label, one.key) for one in slot.options} for slot in choices}
+        return {name: {key: any_typed(said, silent) for key, said in told.items()} for name, told in words.items()}
 
     @cached_property
     def marks(self) -> dict[str, dict[str, Node]]:
         """For each dial with marks, the words of its marks."""
-        return {
-            slot.name: {mark: mark_node(mark, self.vocabulary) for mark in slot.dial.marks}
-            for slot in self.slots
-            if slot.kind is SlotKind.SETTING and slot.dial is not None
-        }
+        dials = ((slot.name, slot.dial) for slot in self.slots if slot.kind is SlotKind.SETTING and slot.dial)
+        return {name: {mark: mark_node(mark, self.vocabulary) for mark in dial.marks} for name, dial in dials}
 
     @cached_property
     def openings(self) -> dict[str, Node]:
         """For each dialog, the words that open it."""
-        return {name: any_typed(opens, self.vocabulary.silent) for name, opens in self.expectation.dialogs.items()}
+        return {name: any_typed(opens, self.vocabulary.fillers) for name, opens in self.expectation.dialogs.items()}
 
     def plain(self, words: str) -> Node:
         """Words from a dialog as they stand in a text whose fillers dropped out; never nothing."""
-        return typed(words, self.vocabulary.silent)
+        return typed(words, self.vocabulary.fillers)
 
 
 _NUMBERED = frozenset({SlotKind.MEASURE, SlotKind.COUNT, SlotKind.SETTING})
@@ -275,11 +272,11 @@ _NUMBERED = frozenset({SlotKind.MEASURE, SlotKind.COUNT, SlotKind.SETTING})
 def _amount(captures: Captures) -> Amount:
     """Numbers with the unit that follows each; a number after a unit without one of its own adds to it."""
     parts: list[tuple[Numeral, str | None]] = []
-    for capture in captures:
-        if not isinstance(capture.value, Numeral):
-            parts[-1] = (parts[-1][0], str(capture.value))
+    for _, value in captures:
+        if isinstance(value, Numeral):
+            parts.append((value, None))
         else:
-            parts.append((capture.value, None))
+            parts[-1] = (parts[-1][0], str(value))
     if len(parts) == 2 and parts[0][1] and not parts[1][1]:
         (added,) = combine(Meaning.SUM, [parts[0][0], parts[1][0]])
         parts = [(added, parts[0][1])]
@@ -289,9 +286,8 @@ def _amount(captures: Captures) -> Amount:
 def total(amount: Amount, dimensions: tuple[Dimension, ...]) -> Measure | None:
     """An amount whose units were all said, in the first of them; None where it is not one of these dimensions."""
     units = [unit for _, unit in amount.parts if unit is not None]
-    if len(units) < len(amount.parts) or any(UNITS[unit].dimension not in dimensions for unit in units):
-        return None
-    if len({UNITS[unit].dimension for unit in units}) > 1:
+    measured = {UNITS[unit].dimension for unit in units}
+    if len(units) < len(amount.parts) or len(measured) > 1 or not measured <= set(dimensions):
         return None
     measures = [Measure(value=float(numeral.value), unit=unit or "") for numeral, unit in amount.parts]
     sizes = [Measure(value=1, unit=unit).to(units[0]).value for unit in units]

@@ -10,7 +10,7 @@ from typing import TypeAlias
 from engine.entries.matching.numeral import Numeral, combine, written, written_fraction
 from engine.entries.phrases.match import Capture, Captures, Match, Matches, once
 from engine.entries.phrases.pattern import END, KeyedText, Node
-from engine.entries.phrases.phrase import Phrase, Phrases
+from engine.entries.phrases.phrase import Meaning, Phrase, Phrases
 from engine.entries.phrases.tokens import Token
 from engine.entries.phrases.vocabulary import Vocabulary
 
@@ -89,9 +89,9 @@ def _number(numeral: Numeral) -> Capture:
 
 def _folded(phrase: Phrase, captures: Captures) -> list[Captures]:
     """Numbers in a number phrase become one; other captures stay as they are."""
-    if phrase.means.value == "same":
+    if phrase.means is Meaning.SAME:
         return [captures]
-    numerals = [capture.value for capture in captures if isinstance(capture.value, Numeral)]
+    numerals = [value for _, value in captures if isinstance(value, Numeral)]
     return [(_number(numeral),) for numeral in combine(phrase.means, numerals)]
 
 
@@ -107,16 +107,14 @@ def rule_beginnings(vocabulary: Vocabulary, hooks: frozenset[str]) -> Mapping[st
     def keys_of(name: str) -> frozenset[str] | None:
         if name not in found:
             found[name] = None  # of a rule that begins with itself
-            found[name] = _together([_keys(one, keys_of) for one in rules.get(name, ())])
+            leads = [one.leads for one in rules.get(name, ())]
+            keys = [one and _together([one.keys, *map(keys_of, one.rules)]) for one in leads]
+            found[name] = _together(keys)
         return found[name]
 
     for name in rules:
         keys_of(name)
     return found
-
-
-def _keys(one: Phrase, keys_of: Callable[[str], frozenset[str] | None]) -> frozenset[str] | None:
-    return None if one.leads is None else _together([one.leads.keys, *map(keys_of, one.leads.rules)])
 
 
 def _together(found: Items[frozenset[str] | None]) -> frozenset[str] | None:

@@ -36,9 +36,8 @@ MOST_WORDS = 6
 
 def named(hearing: MatchContext, slot: ExpectedSlot, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
     """The text as a name for the slot; as a command, a question or another dialog where all of it is that."""
-    if all(isinstance(entry, Commanded | Asked | Opened) for entry in entries):
-        return entries
-    if entries and all(isinstance(entry, Answered) for entry in entries):
+    acts = all(isinstance(entry, Commanded | Asked | Opened) for entry in entries)
+    if acts or all(isinstance(entry, Answered) for entry in entries):
         return entries
     if _declines(hearing):
         return (Commanded(command=Command.SKIP),)
@@ -52,18 +51,14 @@ def named(hearing: MatchContext, slot: ExpectedSlot, entries: tuple[Entry, ...])
 
 def _declines(hearing: MatchContext) -> bool:
     """Whether the words say that there is no name, or to skip it, somewhere in them."""
-    places, length = range(len(hearing.tokens)), len(hearing.tokens)
-    ends = {match.end for match in hearing.find(hearing.vocabulary.naming.unknown, hearing.after_breaks(0))}
-    whole = length in ends or any(end < length and _is_remark(hearing, end) for end in ends)
-    skips = (match for place in places for match in hearing.find(hearing.vocabulary.naming.skipped, place))
-    return whole or any(True for _ in skips)
+    ends = hearing.ends(hearing.naming.unknown, hearing.after_breaks(0))
+    return any(_is_remark(hearing, end) for end in ends) or hearing.says(hearing.naming.skipped)
 
 
 def _is_remark(hearing: MatchContext, end: int) -> bool:
-    """Whether what stands behind a mark names nothing: no capital and no number in it."""
-    after = hearing.tokens[end + 1 :]
-    told = any(token.text[:1].isupper() or any(map(str.isdigit, token.text)) for token in after)
-    return hearing.tokens[end].is_break and not told
+    """Whether nothing follows there, or what stands behind a mark names nothing: no capital and no number in it."""
+    mark, after = hearing.tokens[end : end + 1], hearing.tokens[end + 1 :]
+    return all(token.is_break for token in mark) and not any(token.stands_out for token in after)
 
 
 def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
@@ -71,13 +66,11 @@ def _led(hearing: MatchContext, slot: ExpectedSlot) -> str:
     start = hearing.after_breaks(0)
     whole = hearing.said(start, len(hearing.tokens)) if slot.any_words else hearing.text
     text = _bare(" ".join(whole.split()))
-    leads = hearing.vocabulary.naming.leads
-    ends = [match.end for match in hearing.find(leads, start)]
+    ends = hearing.ends(hearing.naming.leads, start)
     if slot.role in PLACES:
         ends = [end for end in ends if end > start + 1]
-    if slot.role in PLACES:
         after = hearing.after_breaks(max(ends, default=start))
-        ends += [one.end for at in {start, after} for one in hearing.find(hearing.vocabulary.naming.places, at)]
+        ends += hearing.ends(hearing.naming.places, start, after)
     if (begin := _behind_heading(hearing, slot, max(ends, default=start))) is not None:
         ends.append(begin)
     if ends and (said := _bare(hearing.said(max(ends), len(hearing.tokens)))):
@@ -97,14 +90,13 @@ def _behind_heading(hearing: MatchContext, slot: ExpectedSlot, start: int) -> in
     if colons and not slot.any_words and colons[0] - start <= MOST_HEADING and colons[0] + 1 < len(tokens):
         heading = tokens[start : colons[0]]
         return None if any(token.is_number or token.is_break for token in heading) else colons[0] + 1
-    small = {*map(fold, vocabulary.naming.articles), *vocabulary.loose.copulas, *vocabulary.loose.determiners}
-    while start < len(tokens) and tokens[start].key in small:
+    while hearing.key(start) in vocabulary.small_words:
         start += 1
     for name in sorted(map(fold, slot.called), key=len, reverse=True):
         end = start + len(name.split())
         if [token.key for token in tokens[start:end]] != name.split() or end >= len(tokens):
             continue
-        links = [match.end for match in hearing.find(vocabulary.link, end) if match.end < len(tokens)]
+        links = [link for link in hearing.ends(vocabulary.link, end) if link < len(tokens)]
         marked = tokens[end].is_break or tokens[end].key in vocabulary.typed_link
         ends = [*links, *((end + 1,) if marked else ()), *((end,) if slot.any_words else ())]
         return max(ends, default=None)
@@ -117,4 +109,4 @@ def _bare(text: str) -> str:
 
 def _is_talk(hearing: MatchContext, name: str) -> bool:
     words = [_bare(word) for word in fold(name).split()]
-    return "?" in hearing.text or len(name.split()) > MOST_WORDS or bool(hearing.vocabulary.talk & set(words))
+    return "?" in hearing.text or len(name.split()) > MOST_WORDS or bool(hearing.naming.talk & set(words))

@@ -21,7 +21,7 @@ MOST_PLACES = 6
 
 def readings(text: str, vocabulary: Vocabulary) -> tuple[Numeral, ...]:
     """Every number that a whole phrase may mean; none where it is not a number."""
-    tokens = tokenize(text[: MOST_TOKENS * 20], vocabulary.silent)[:MOST_TOKENS]
+    tokens = tokenize(text[: MOST_TOKENS * 20], vocabulary.fillers)[:MOST_TOKENS]
     found = Matcher(tokens, vocabulary).rule("number", 0)
     numerals = [match.captures[0].value for match in found if match.end == len(tokens)]
     return tuple(dict.fromkeys(numeral for numeral in numerals if isinstance(numeral, Numeral)))
@@ -52,7 +52,7 @@ def _parts(number: float | Decimal) -> tuple[str, str]:
 
 
 def _point(vocabulary: Vocabulary) -> str:
-    return _first(vocabulary.numbers.point[0].node)
+    return _first(vocabulary.numbers.point[0].node, vocabulary)
 
 
 def _digits(digits: str, vocabulary: Vocabulary) -> str:
@@ -110,7 +110,7 @@ def _ways(node: Node, vocabulary: Vocabulary) -> Iterator[tuple[str, tuple[Numer
 @lru_cache(maxsize=128)
 def _ways_of_rule(name: str, vocabulary: Vocabulary) -> tuple[tuple[str, tuple[Numeral, ...]], ...]:
     if table := vocabulary.numbers.words.get(name):
-        return tuple((_first(phrases[0].node), (Numeral(digits),)) for digits, phrases in table.items())
+        return tuple((_first(said[0].node, vocabulary), (Numeral(digits),)) for digits, said in table.items())
     return tuple(
         (words, (made,))
         for phrase in vocabulary.rules[name]
@@ -119,18 +119,6 @@ def _ways_of_rule(name: str, vocabulary: Vocabulary) -> tuple[tuple[str, tuple[N
     )
 
 
-def _first(node: Node) -> str:
-    """The first way to say plain words."""
-    match node:
-        case Word(text):
-            return text
-        case Sequence(parts):
-            return " ".join(filter(None, (_first(part) for part in parts)))
-        case Choice(options):
-            return _first(options[0])
-        case Repeat(part):
-            return _first(part)
-        case Rule():
-            return ""
-        case _:
-            assert_never(node)
+def _first(node: Node, vocabulary: Vocabulary) -> str:
+    """The first way to say a pattern."""
+    return next(words for words, _ in _ways(node, vocabulary))

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 from engine.clock import Moment
-from engine.entries.matching.clock_phrases import Clocks
+from engine.entries.matching.clock_phrases import Clocks, Stretches, is_plain
 from engine.entries.matching.match_context import MatchContext, total
 from engine.entries.matching.matcher import Hook
-from engine.entries.matching.numeral import Numeral
 from engine.entries.matching.reporting import reported, size
-from engine.entries.matching.row_numbers import numerals, row_list, row_numbers
-from engine.entries.matching.stretch import Stretches, is_plain
-from engine.entries.phrases.match import Capture, Match, Matches
+from engine.entries.matching.row_numbers import number_of, numerals, row_list, row_numbers
+from engine.entries.phrases.match import Capture, Match, Matches, captured
 from engine.entries.phrases.phrase import Phrases
 from engine.messages import Report, Reported
 from engine.quantities import Dimension, Measure
@@ -53,6 +52,7 @@ class Telling:
     def __init__(self, hearing: MatchContext) -> None:
         self.hearing = hearing
         self.words = hearing.vocabulary
+        self._rule = hearing.matcher.rule
         self.clocks = Clocks(hearing)
         self.stretches = Stretches(hearing)
         hearing.matcher.hooks |= {
@@ -67,7 +67,7 @@ class Telling:
             "on_top": self._flag("full", self.words.on_top, False),
             "lot_number": self._lot,
             "called": self._called,
-            **{name: self._amount(name, dimensions) for name, dimensions in AMOUNTS.items()},
+            **{name: partial(self._measured, name, dimensions) for name, dimensions in AMOUNTS.items()},
         }
 
     def reports(self, start: int) -> Iterator[ReportPiece]:
@@ -93,7 +93,7 @@ class Telling:
         for report, phrases in wrong.items():
             if report not in self.hearing.expectation.reports:
                 continue
-            for end, match, since, until in self.stretches.of_rows(phrases, start):
+            for end, match, since, until in self.stretches.of(phrases, start):
                 entry = reported(report, match, self.hearing.said(start, end), set(self.hearing.every_row))
                 if entry is not None and (entry.rows or entry.rest):
                     yield ReportPiece(end, entry.model_copy(update={"when": since, "until": until}), rank=-1)
@@ -123,15 +123,13 @@ class Telling:
 
     def _lent(self, start: int, told: ReportPiece) -> Iterator[ReportPiece]:
         """The same of rows after it whose numbers have no unit of their own: "row one 24 pounds left, row two 25"."""
-        if told.entry.report not in LENDING or not self._has_one_unit(start, told.end):
+        units = (place for place in range(start, told.end) if self._rule("measured_in", place))
+        if told.entry.report not in LENDING or len(tuple(units)) != 1:
             return
         after = self._next_lent(told)
         while after is not None:
             yield after
             after = self._next_lent(after)
-
-    def _has_one_unit(self, start: int, end: int) -> bool:
-        return len([place for place in range(start, end) if self.hearing.matcher.rule("measured_in", place)]) == 1
 
     def _next_lent(self, told: ReportPiece) -> ReportPiece | None:
         start = self.hearing.after_joins(told.end)
@@ -144,15 +142,13 @@ class Telling:
 
     def _is_row(self, start: int, match: Match) -> bool:
         """Whether all of it may be a row and nothing else, as in "row twenty two"."""
-        rows = (*self.hearing.matcher.rule("row", start), *self.hearing.matcher.rule("rows", start))
-        return any(one.end >= match.end for one in rows)
+        return any(one.end >= match.end for one in (*self._rule("row", start), *self._rule("rows", start)))
 
     def _as_before(self, told: Reported, match: Match, said: str) -> Reported | None:
-        number = next((value for _, value in match.captures if isinstance(value, Numeral)), None)
         entry = reported(told.report, match, said, set(self.hearing.every_row))
-        if number is None or entry is None or not isinstance(told.value, Measure):
+        if not numerals(match.captures) or entry is None or not isinstance(told.value, Measure):
             return None
-        value = Measure(value=float(number.value), unit=told.value.unit)
+        value = Measure(value=number_of(match), unit=told.value.unit)
         named = any(name in ("row", "rows") for name, _ in match.captures)
         return entry.model_copy(update={"value": value, "rest": not named})
 
@@ -160,32 +156,28 @@ class Telling:
 
     def _some(self, start: int) -> Matches:
         """Rows with their noun, or bare numbers: "five and seven"."""
-        rule = self.hearing.matcher.rule
         loose = [*self.hearing.find(self.words.rows.loose, start)]
         single = row_numbers(match for match in loose if len(numerals(match.captures)) == 1)
         return (
-            *rule("row", start),
-            *rule("rows", start),
+            *self._rule("row", start),
+            *self._rule("rows", start),
             *single,
             *(one for match in loose for one in row_list(match)),
-            *(Match(match.end, (Capture("rest", True),)) for match in self.hearing.find(self.words.rows.rest, start)),
+            *captured("rest", True, self.hearing.find(self.words.rows.rest, start)),
         )
 
     def _share(self, start: int) -> Matches:
         """A level as a share of a full hopper: a word for it, or percent."""
-        found = [*self.hearing.matcher.rule("level", start)]
-        words = [Match(one.end, (_percent(100 * _value(one)),)) for one in found]
+        levels = ((one.end, Measure(value=100 * number_of(one), unit="%")) for one in self._rule("level", start))
+        words = (Match(end, (Capture("share", level),)) for end, level in levels)
         return (*words, *self._measured("share", (Dimension.RATIO,), start))
 
     def _flag(self, name: str, phrases: Phrases, value: bool | str) -> Hook:
         """A word that says how an amount is meant, under the name of what it says."""
-        return lambda start: tuple(Match(one.end, (Capture(name, value),)) for one in self.hearing.find(phrases, start))
-
-    def _amount(self, name: str, dimensions: tuple[Dimension, ...]) -> Hook:
-        return lambda start: self._measured(name, dimensions, start)
+        return lambda start: captured(name, value, self.hearing.find(phrases, start))
 
     def _measured(self, name: str, dimensions: tuple[Dimension, ...], start: int) -> Matches:
-        if self.hearing.matcher.rule("point", start) and self._ends_number(start):
+        if self._rule("point", start) and self._ends_number(start):
             return ()
         return tuple(
             Match(end, (Capture(name, measure),))
@@ -196,7 +188,7 @@ class Telling:
     def _ends_number(self, end: int) -> bool:
         """Whether a number may end here, so that a point behind it is within that number."""
         starts = range(max(0, end - MOST_LOT), end)
-        return any(match.end == end for start in starts for match in self.hearing.matcher.rule("number", start))
+        return any(match.end == end for start in starts for match in self._rule("number", start))
 
     def _lot(self, start: int) -> Matches:
         """Digits and letters said or typed one after another: "four four seven" is 447."""
@@ -214,11 +206,7 @@ class Telling:
         token = self.hearing.tokens[place]
         if token.key == "-":
             return ""
-        digits = {
-            numeral.digits
-            for match in self.hearing.matcher.rule("digit", place)
-            for numeral in numerals(match.captures)
-        }
+        digits = {one.digits for match in self._rule("digit", place) for one in numerals(match.captures)}
         if len(digits) == 1:
             return digits.pop()
         is_code = token.is_number or len(token.text) == 1 or token.text.isupper() or self._is_glued(place)
@@ -239,7 +227,7 @@ class Telling:
         for place in range(start, min(start + MOST_NAME, len(self.hearing.tokens))):
             if self.hearing.tokens[place].is_break or (place > start and any(self.clocks.moments(place))):
                 break
-            if self.hearing.tokens[place].key in self.words.talk or "?" in self.hearing.text:
+            if self.hearing.tokens[place].key in self.words.naming.talk or "?" in self.hearing.text:
                 break
             if not self._is_command(start, place + 1) and not self._is_link(start):
                 found.append(Match(place + 1, (Capture("called", self.hearing.said(start, place + 1)),)))
@@ -247,27 +235,18 @@ class Telling:
 
     def _is_link(self, start: int) -> bool:
         """Whether a word only leads to a name, as in "next field is West"."""
-        return any(match.end == start + 1 for match in self.hearing.matcher.rule("link", start))
+        return any(match.end == start + 1 for match in self._rule("link", start))
 
     def _is_command(self, start: int, end: int) -> bool:
         """Whether words are no name, as in "field is done"."""
         commands = self.words.orders_by_key.at(self.hearing.key(start)).values()
-        return any(match.end == end for phrases in commands for match in self.hearing.find(phrases, start))
+        return any(end in self.hearing.ends(phrases, start) for phrases in commands)
 
 
 def digits_of(hearing: MatchContext) -> str | None:
     """A whole text of two or more digits said one by one; None where it is anything else."""
-    places = range(len(hearing.tokens))
-    said = [
-        {one.digits for match in hearing.matcher.rule("digit", at) for one in numerals(match.captures)} for at in places
-    ]
-    digits = [one for options in said if len(options) == 1 for one in options]
-    return "".join(digits) if len(digits) == len(places) > 1 else None
-
-
-def _percent(value: float) -> Capture:
-    return Capture("share", Measure(value=value, unit="%"))
-
-
-def _value(match: Match) -> float:
-    return float(numerals(match.captures)[0].value)
+    matches = [hearing.matcher.rule("digit", place) for place in range(len(hearing.tokens))]
+    said = [{one.digits for match in found for one in numerals(match.captures)} for found in matches]
+    if len(said) < 2 or any(len(one) != 1 for one in said):
+        return None
+    return "".join(one.pop() for one in said)

@@ -12,7 +12,12 @@ MOST_ROWS = 99
 
 def numerals(captures: Captures) -> list[Numeral]:
     """The numbers among captures."""
-    return [capture.value for capture in captures if isinstance(capture.value, Numeral)]
+    return [value for _, value in captures if isinstance(value, Numeral)]
+
+
+def number_of(match: Match) -> float:
+    """The first number of a match."""
+    return float(numerals(match.captures)[0].value)
 
 
 def row_numbers(matches: Iterable[Match]) -> Matches:

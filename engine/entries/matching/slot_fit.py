@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import assert_never
 
@@ -142,24 +141,33 @@ def is_usual(value: Value, slot: ExpectedSlot) -> bool:
     return within(value, slot.usual)
 
 
+def fits(value: RawValue, slot: ExpectedSlot) -> bool:
+    """Whether a value can be kept or asked about in a slot."""
+    return isinstance(fit(value, Place(slot, None, "")), Given)
+
+
+def fits_usually(value: RawValue, slot: ExpectedSlot) -> bool:
+    """Whether it would be a usual value there."""
+    given = fit(value, Place(slot, None, ""))
+    return isinstance(given, Given) and is_usual(given.value, slot)
+
+
 def within(value: Value | float, limits: Range | None) -> bool:
-    """Whether a value lies in a range, up to rounding; anything does where there is none."""
-    if limits is None:
+    """Whether a value lies in a range, up to rounding; anything does where there is none or they cannot be compared."""
+    number = None if limits is None else _number(value, limits.unit)
+    if limits is None or number is None:
         return True
-    return all(
-        low - 1e-9 * abs(low) <= number <= high + 1e-9 * abs(high) for number, low, high in _scaled(value, limits)
-    )
+    return limits.low - 1e-9 * abs(limits.low) <= number <= limits.high + 1e-9 * abs(limits.high)
 
 
-def _scaled(value: Value | float, limits: Range) -> Iterator[tuple[float, float, float]]:
-    """The number and the ends of a range in one unit; nothing where they cannot be compared."""
+def _number(value: Value | float, unit: str | None) -> float | None:
+    """The number of a value in the unit of a range."""
     match value:
         case Measure():
-            if limits.unit and UNITS[limits.unit].dimension is value.dimension:
-                yield value.to(limits.unit).value, limits.low, limits.high
+            return value.to(unit).value if unit and UNITS[unit].dimension is value.dimension else None
         case int() | float():
-            yield value, limits.low, limits.high
+            return value
         case Setting():
-            yield value.position, limits.low, limits.high
+            return value.position
         case _:
-            return
+            return None

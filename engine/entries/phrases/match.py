@@ -26,6 +26,11 @@ class Match(NamedTuple):
 Matches: TypeAlias = tuple[Match, ...]
 
 
+def captured(name: str, value: object, matches: Iterable[Match]) -> Matches:
+    """The same fits with this found in each, whatever was found on the way."""
+    return tuple(Match(match.end, (Capture(name, value),)) for match in matches)
+
+
 def once(matches: Iterable[Match]) -> Matches:
     """Each fit one time, in the order in which they were found."""
     return tuple(dict.fromkeys(matches))

@@ -13,7 +13,7 @@ from pydantic import BaseModel, BeforeValidator, Field, model_validator
 
 from engine.data.definitions import Place
 from engine.entries.phrases.match import Matches
-from engine.entries.phrases.pattern import Choice, KeyedText, Leads, Node, Rule, leads, parse_pattern, walk
+from engine.entries.phrases.pattern import Choice, KeyedText, Leads, Node, Rule, Word, leads, parse_pattern, walk
 from engine.frozen_model import FrozenModel
 
 Name = TypeVar("Name")
@@ -53,6 +53,16 @@ class Phrase(FrozenModel):
         """What the pattern may begin with; None for anything."""
         return leads(self.node)
 
+    @cached_property
+    def rules(self) -> frozenset[str]:
+        """The names of the rules in it."""
+        return frozenset(part.name for part in walk(self.node) if isinstance(part, Rule))
+
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """The words in it, as they are compared."""
+        return frozenset(part.key for part in walk(self.node) if isinstance(part, Word))
+
     def fits(self, text: KeyedText, start: int) -> Matches:
         """Every fit of the pattern, not even tried where nothing that it may begin with stands."""
         return self.node.fits(text, start) if self.may_begin(text, start) else ()
@@ -65,18 +75,9 @@ class Phrase(FrozenModel):
         return bool(lead.rules) and any(text.rule(name, start) for name in lead.rules)
 
 
-def _phrase(data: Any) -> Any:
-    return {"say": data} if isinstance(data, str) else data
-
-
-Said = Annotated[Phrase, BeforeValidator(_phrase)]
+Said = Annotated[Phrase, BeforeValidator(lambda data: {"say": data} if isinstance(data, str) else data)]
 Phrases = Annotated[tuple[Said, ...], Field(min_length=1)]
 SomePhrases = Annotated[Phrases, BeforeValidator(lambda data: [data] if isinstance(data, str) else data)]
-
-
-def rules_of(one: Phrase) -> set[str]:
-    """The names of the rules in a phrase."""
-    return {part.name for part in walk(one.node) if isinstance(part, Rule)}
 
 
 def placed(value: Any, place: Place = ()) -> Iterator[tuple[Place, Phrase]]:

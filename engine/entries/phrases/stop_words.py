@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from engine.data.forms import load_forms
 from engine.entries.phrases.pattern import forms
-from engine.entries.phrases.phrase import placed, rules_of
+from engine.entries.phrases.phrase import placed
 from engine.entries.phrases.tokens import Keys, Token, fold
 from engine.entries.phrases.vocabulary import Vocabulary
 
@@ -15,8 +15,8 @@ from engine.entries.phrases.vocabulary import Vocabulary
 @lru_cache(maxsize=16)
 def kept_words(vocabulary: Vocabulary) -> frozenset[Keys]:
     """The reports in plain words with a filler among them, such as "not now": they count where they are said alone."""
-    plain = (one for _, one in placed(vocabulary.reports) if not rules_of(one))
-    return frozenset(said for one in plain for said in forms(one.node) if vocabulary.silent & set(said))
+    plain = (one for _, one in placed(vocabulary.reports) if not one.rules)
+    return frozenset(said for one in plain for said in forms(one.node) if vocabulary.fillers & set(said))
 
 
 def parted(tokens: Iterable[Token], vocabulary: Vocabulary) -> Iterator[Token]:

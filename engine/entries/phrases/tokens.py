@@ -33,6 +33,15 @@ class Token:
     is_number: bool = False
     is_break: bool = False
 
+    @property
+    def stands_out(self) -> bool:
+        """Whether it begins with a capital or has a digit, as a name or a code does."""
+        return self.text[:1].isupper() or has_digit(self.text)
+
+
+def has_digit(text: str) -> bool:
+    return any(map(str.isdigit, text))
+
 
 @lru_cache(maxsize=8192)
 def fold(text: str) -> str:

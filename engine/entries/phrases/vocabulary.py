@@ -10,104 +10,29 @@ from typing import Annotated, Any, Self
 from pydantic import Field, model_validator
 
 from engine.data.definitions import Definition, PlacedError, dialogs_directory, read_definition
-from engine.entries.phrases.free_words import Danger, Loose
-from engine.entries.phrases.number_words import Dials, Numbers, Part, TimePhrases
-from engine.entries.phrases.pattern import Choice, Node, Rule, openings, phrase, walk
-from engine.entries.phrases.phrase import Phrase, PhraseIndex, Phrases, SomePhrases, placed, rules_of, spoken
-from engine.entries.phrases.switching import switching
-from engine.entries.phrases.tokens import fold
+from engine.data.forms import forms_of
+from engine.entries.phrases import sections
+from engine.entries.phrases.pattern import Choice, Node, Word, openings, phrase, walk
+from engine.entries.phrases.phrase import Phrase, PhraseIndex, Phrases, placed, spoken
 from engine.entries.phrases.unit_words import prove_words
 from engine.messages import Command, Commanded, Language, Report, Topic
 from engine.quantities import UNITS
 
 FILE = "vocabulary.yaml"
-
-
-class RowWords(Part):
-    one: SomePhrases
-    typed: Phrases
-    several: SomePhrases
-    listed: SomePhrases
-    all: SomePhrases
-    rest: SomePhrases
-    loose: SomePhrases
-    counted: Phrases
-
-
-class NamePhrases(Part):
-    """How a name is given: words that ``leads`` to it, that say there is none (``unknown``, alone) or to skip it
-    (``skipped``, anywhere), and words of ``talk`` that make a text doubtful as a name. Small words may stand
-    ``inside`` a name; ``tails`` trail behind it, and words ``against`` begin what it is told instead of. Of
-    ``made_of`` names are often made, so that one may be heard that nobody told before. ``places`` lead to where
-    something stands; words of a ``sentence`` stand in no name and in no description; ``dashes`` are how the mark
-    between digits is said, with small words ``between``; what a letter is ``likened`` to tells it ("C as in
-    Charlie"), and words say that a digit is ``repeated`` so often. ``choices`` stand in lists, though in no name.
-    Words are ``abbreviated`` with a dot that ends no clause, ``titles`` stand before a person's name; ``whiles`` at
-    the end say only until when, ``waits`` that the answer comes later, ``quits`` that all of it is given up, and
-    ``questions`` begin one where a name is asked for.
-    """
-
-    leads: Phrases
-    unknown: Phrases
-    skipped: Phrases
-    talk: tuple[str, ...]
-    inside: tuple[str, ...]
-    articles: tuple[str, ...]
-    against: tuple[str, ...]
-    tails: tuple[str, ...]
-    kinds: tuple[str, ...]
-    generic: tuple[str, ...]
-    does: tuple[str, ...]
-    made_of: tuple[str, ...]
-    places: Phrases
-    sentence: tuple[str, ...]
-    dashes: tuple[str, ...]
-    between: tuple[str, ...]
-    likened: Phrases
-    choices: tuple[str, ...]
-    repeated: dict[Annotated[str, Field(pattern=r"^[2-4]$")], tuple[str, ...]]
-    abbreviated: tuple[str, ...]
-    titles: tuple[str, ...]
-    whiles: tuple[str, ...]
-    waits: Phrases
-    quits: Phrases
-    questions: Phrases
-
-
-class ValuePhrases(Part):
-    """The orders in which a row, a slot's name and a value may be said; ``apart`` with a comma between them."""
-
-    rows: Phrases
-    apart: Phrases
-    corrected: Phrases
-    named: Phrases
-    renamed: Phrases
-    bare: Phrases
-    replaced: Phrases
-    again: Phrases
-
-
-class AnswerPhrases(Part):
-    yes: Phrases
-    no: Phrases
-    neither: Phrases
-    chosen: tuple[Phrases, ...]
-
-
 Pair = Annotated[tuple[str, ...], Field(min_length=2, max_length=2)]
 
 
-class Vocabulary(Part):
+class Vocabulary(sections.Part):
     """All words of one language. Two vocabularies are equal when they are the same object."""
 
     language: str
-    fillers: tuple[str, ...]
+    fillers: sections.Folded
     joins: Phrases
-    numbers: Numbers
+    numbers: sections.Numbers
     amounts: Phrases
     levels: Phrases
-    rows: RowWords
-    given: ValuePhrases
+    rows: sections.RowWords
+    given: sections.ValuePhrases
     link: Phrases
     past: Phrases
     lead: Phrases
@@ -116,7 +41,7 @@ class Vocabulary(Part):
     languages: dict[str, Phrases]
     topics: dict[Topic, Phrases]
     reports: dict[Report, Phrases]
-    naming: NamePhrases
+    naming: sections.NamePhrases
     left_out: Phrases
     taken_in: Phrases
     repaired: Phrases
@@ -132,11 +57,11 @@ class Vocabulary(Part):
     was_out: Phrases
     lent: Phrases
     stood: Phrases
-    times: TimePhrases
-    answers: AnswerPhrases
-    dials: Dials
-    danger: Danger
-    loose: Loose
+    times: sections.TimePhrases
+    answers: sections.AnswerPhrases
+    dials: sections.Dials
+    danger: sections.Danger
+    loose: sections.Loose
     sound_alikes: tuple[Pair, ...]
 
     __hash__ = object.__hash__
@@ -189,26 +114,14 @@ class Vocabulary(Part):
         return {name: PhraseIndex(table) for name, table in self.numbers.words.items()}
 
     @cached_property
-    def silent(self) -> frozenset[str]:
-        """The fillers as they are compared."""
-        return frozenset(fold(filler) for filler in self.fillers)
-
-    @cached_property
-    def talk(self) -> frozenset[str]:
-        """The words of talk as they are compared."""
-        return frozenset(fold(word) for word in self.naming.talk)
-
-    @cached_property
-    def sentence_words(self) -> frozenset[str]:
-        """The words that make a name or a description a sentence, as they are compared."""
-        return frozenset(fold(word) for word in self.naming.sentence)
-
-    @cached_property
     def plain_words(self) -> frozenset[str]:
         """Every word that stands in a phrase or a unit, as it is compared."""
-        said = (*placed(self), *placed(self.units))
-        words = {part.key for _, one in said for part in walk(one.node) if not isinstance(part, Rule)}
-        return frozenset(words)
+        return frozenset(word for _, one in (*placed(self), *placed(self.units)) for word in one.words)
+
+    @cached_property
+    def small_words(self) -> frozenset[str]:
+        """Words that only lead to what is told: "is", "the"."""
+        return frozenset((*self.loose.copulas, *self.loose.determiners, *self.naming.articles))
 
     @cached_property
     def rules(self) -> Mapping[str, Phrases]:
@@ -223,15 +136,17 @@ class Vocabulary(Part):
     @cached_property
     def before_row(self) -> frozenset[str]:
         """The words, as they are compared, after which a row belongs to a command or a question."""
-        about_rows = (one for _, one in placed((self.commands, self.topics)) if "row" in rules_of(one))
-        return frozenset(part.key for one in about_rows for part in walk(one.node) if not isinstance(part, Rule))
+        return frozenset(
+            word for _, one in placed((self.commands, self.topics)) if "row" in one.rules for word in one.words
+        )
 
     @cached_property
     def units_opening(self) -> Mapping[str, tuple[tuple[str, Node], ...]]:
         """For the first token of a unit, each unit that begins so and all that may be said or typed for it."""
         found: dict[str, tuple[tuple[str, Node], ...]] = {}
         for symbol, phrases in self.units.items():
-            node = Choice((spoken(phrases), *_written_units(symbol)))
+            written = map(phrase, UNITS[symbol].spellings()) if symbol != "1" else ()
+            node = Choice((spoken(phrases), *written))
             for key in openings(node) or ():
                 found[key] = (*found.get(key, ()), (symbol, node))
         return found
@@ -239,18 +154,18 @@ class Vocabulary(Part):
     def _check_rules(self) -> None:
         known = {*self.numbers.words, *self.rules, *_READ_IN_CODE}
         for place, one in placed(self):
-            if unknown := sorted(rules_of(one) - known):
+            if unknown := sorted(one.rules - known):
                 raise PlacedError(place, f"<{unknown[0]}> is not defined")
         named = (*self.numbers.sizes, *self.numbers.decimals, self.numbers.spelling.below_thousand, *_USED_IN_CODE)
         if missing := sorted(set(named) - known):
             raise PlacedError(("numbers",), f"<{missing[0]}> is not defined")
 
     def _check_fillers(self) -> None:
-        if lost := sorted(self.silent & set(self.units_opening)):
+        if lost := sorted(self.fillers & set(self.units_opening)):
             raise PlacedError(("fillers",), f"{lost[0]!r} is a filler and a unit")
         for place, one in placed(self):
-            for part in () if place[0] == "reports" and not rules_of(one) else walk(one.node):
-                if not isinstance(part, Rule) and part.key in self.silent:
+            for part in () if place[0] == "reports" and not one.rules else walk(one.node):
+                if isinstance(part, Word) and part.key in self.fillers:
                     raise PlacedError(place, f"{one.say!r} can never be read: {part.text!r} is a filler")
 
 
@@ -275,21 +190,26 @@ def _cover(what: str, found: Mapping[Any, Any], wanted: Any) -> None:
             raise PlacedError((what, key), f"{what}: {key} is unknown")
 
 
-def _written_units(symbol: str) -> tuple[Node, ...]:
-    spellings = tuple(UNITS[symbol].spellings()) if symbol != "1" else ()
-    return tuple(phrase(text) for text in spellings)
+def _switching(language: Language, written: Mapping[str, Phrases], directory: Path) -> dict[str, Phrases]:
+    """What may be said, in one ``language``, to go on in each of a folder of dialogs: as the vocabulary has it, and
+    what each language calls itself. Those of languages that are not there drop out, so that a vocabulary need not
+    change with the languages beside it."""
+    return {
+        code: (*written.get(code, ()), *(Phrase(say=name, heard=False) for name in forms.called if code != language))
+        for code, forms in forms_of(directory).items()
+    }
 
 
 @lru_cache(maxsize=16)
 def load_vocabulary(language: Language, directory: Path | None = None) -> Vocabulary:
     """The vocabulary of a language; DefinitionError says what in its file, or in the words for units, is wrong."""
     prove_words(language)
-    definition = vocabulary_definition(language, directory or dialogs_directory())
+    directory = directory or dialogs_directory()
+    definition = vocabulary_definition(language, directory)
     vocabulary = definition.into(Vocabulary)
     if vocabulary.language != language:
         raise definition.error(("language",), f"is {vocabulary.language}", f"write {language}, the name of the folder")
-    languages = switching(language, vocabulary.languages, directory or dialogs_directory())
-    return vocabulary.model_copy(update={"languages": languages})
+    return vocabulary.model_copy(update={"languages": _switching(language, vocabulary.languages, directory)})
 
 
 def vocabulary_definition(language: Language, directory: Path) -> Definition:

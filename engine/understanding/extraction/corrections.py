@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.entries.matching.match_context import MatchContext
-from engine.entries.phrases.tokens import fold, tokenize
+from engine.entries.phrases.tokens import fold, has_digit, tokenize
 from engine.expectation import ExpectedSlot, SlotKind
 from engine.messages import Command, Commanded, Entry, Given, Reported
 from engine.quantities import Measure
 from engine.understanding.extraction.options import option_called
-from engine.understanding.extraction.told_names import CLAUSE_END, name_in
+from engine.understanding.extraction.told_names import CLAUSE_END, CODES, LOT, name_in
 from engine.understanding.scanning.spans import SpanKind, TextSpan, is_number
 from engine.understanding.weighing.evidence import Evidence
 
-LOT = "lot"
-"""The role of a lot's number."""
-CODES = frozenset({LOT, "registration_number", "certification_number"})
-"""Roles whose names are numbers as they are printed."""
 SHORTEST = 3
 """Letters by which a word of a name is told from others."""
 MOST_TEXT = 80
@@ -44,13 +39,13 @@ class Corrections(Evidence):
         if other != f"report:{latest.report}" and shares[other] >= self.limits.acted:
             return None
         changed = self._changed(latest, told[0])
-        again = changed.model_copy(update={"said": self.text.strip()[:60], "doubt": None}) if changed else None
+        again = changed.model_copy(update={"said": self.said, "doubt": None}) if changed else None
         return (Commanded(command=Command.SCRATCH), again) if again and again != latest else None
 
     def _is_denied_row(self, span: TextSpan, rows: Sequence[int]) -> bool:
         """Whether these are rows of the report, which are said not to be meant: "row 3 not 2"."""
         before = self.told.spans[max(0, self.told.spans.index(span) - 1)]
-        return before.key in self.vocabulary.loose.not_words and set(self._rows(span)) == set(rows)
+        return before.key in self.loose.not_words and set(self._rows(span)) == set(rows)
 
     def _changed(self, latest: Reported, span: TextSpan) -> Reported | None:
         rows = self._rows(span)
@@ -68,9 +63,7 @@ class Corrections(Evidence):
         return latest.model_copy(update={"value": Measure(value=float(numeral.value), unit=unit or value.unit)})
 
     def _rows(self, span: TextSpan) -> tuple[int, ...]:
-        if span.kind is SpanKind.ROWS:
-            return span.rows
-        return (span.row,) if span.row is not None and span.row in self.hearing.every_row else ()
+        return span.named if span.kind is SpanKind.ROWS or span.row in self.hearing.every_row else ()
 
     def renamed_before(self) -> Given | None:
         """A name told before that is denied or called wrong, with the right one: "not North field, it's South field",
@@ -83,25 +76,24 @@ class Corrections(Evidence):
             amounts = [span for span in self.spans if span.kind is SpanKind.AMOUNT]
             more = any(self.hearing.said(span.start, span.end) not in str(name) for span in amounts)
             if name is not None and not more:
-                return Given(slot=slot.name, value=name, said=self.text.strip()[:60], correcting=True)
+                return Given(slot=slot.name, value=name, said=self.said, correcting=True)
         return None
 
     def renumbered(self) -> Given | None:
         """The number of a lot that was told before and is put right: "the lot was 474, not 447"."""
         slot = next((one for one in self.expectation.known if one.role == LOT), None)
-        loose = self.vocabulary.loose
-        begins = [span.start for span in self.told.spans if self.says(loose.mentions[LOT], [span])]
+        begins = [span.start for span in self.told.spans if self.says(self.loose.mentions[LOT], [span])]
         left = [span for span in self.told.spans if span.is_value and begins and span.start > begins[0]]
-        right = self.told.takes_back or any(map(self.hearing.says, (self.vocabulary.past, self.vocabulary.loose.wrong)))
+        right = self.told.takes_back or self.hearing.says((*self.vocabulary.past, *self.loose.wrong))
         if slot is None or len(left) != 1 or not right:
             return None
         number = self.hearing.said(left[0].start, left[0].end)
-        return Given(slot=slot.name, value=number, said=self.text.strip()[:60], correcting=True)
+        return Given(slot=slot.name, value=number, said=self.said, correcting=True)
 
     def told_by_name(self) -> Given | None:
         """A word or description behind the name of what it is, where a closed question is open: "crop popcorn", "no,
         the crop is popcorn". Nothing where the words deny, ask, say that something is wrong, or name something else."""
-        asked = self.expectation.slots[0] if self.expectation.slots else None
+        asked = self.expectation.asked
         if asked is None or asked.kind is not SlotKind.CHOICE or asked.per_row or self.is_question:
             return None
         start = self.after_small(0)
@@ -112,20 +104,20 @@ class Corrections(Evidence):
         value = self._stripped(end, len(self.hearing.tokens), ()).strip(" .,;:")
         if not value or len(value) > MOST_TEXT or not value.isprintable():
             return None
-        return Given(slot=slot.name, value=value, said=self.text.strip()[:60], correcting=bool(slot.told))
+        return Given(slot=slot.name, value=value, said=self.said, correcting=bool(slot.told))
 
     def called_wrong(self) -> Given | None:
         """A plain no to all that was read back, where something of it is called wrong and no value is told: "the crop
         is wrong"."""
-        asked = self.expectation.slots[0] if self.expectation.slots else None
+        asked = self.expectation.asked
         if asked is None or asked.kind is not SlotKind.CHOICE or asked.role is not None or self.is_question:
             return None
-        loose, told = self.vocabulary.loose, any(span.is_value for span in self.spans)
+        loose, told = self.loose, any(span.is_value for span in self.spans)
         if told or self.denied(self.spans) or not self.hearing.says(loose.wrong):
             return None
         value = option_called(asked, self.vocabulary.answers.no)
         named = any(self._called(slot, place) for slot in self.expectation.known for place in range(len(self.spans)))
-        return Given(slot=asked.name, value=value, said=self.text.strip()[:60]) if named and value else None
+        return Given(slot=asked.name, value=value, said=self.said) if named and value else None
 
     def _called(self, slot: ExpectedSlot, start: int) -> list[int]:
         """Where each word for a slot that stands here ends."""
@@ -135,7 +127,7 @@ class Corrections(Evidence):
 
     def _says_more(self, end: int) -> bool:
         """Whether what follows denies, is called wrong, or names something else that was told."""
-        loose, rest = self.vocabulary.loose, range(end, len(self.hearing.tokens))
+        loose, rest = self.loose, range(end, len(self.hearing.tokens))
         denied = any(self.hearing.tokens[place].key in loose.not_words for place in rest)
         others = any(self._called(slot, place) for slot in self.expectation.known for place in rest)
         return denied or others or self.hearing.says(loose.wrong, rest)
@@ -145,33 +137,33 @@ class Corrections(Evidence):
         before = set(fold(str(slot.told.get(0, ""))).split())
         tokens = self.hearing.tokens
         for place, token in enumerate(tokens):
-            if token.key not in self.vocabulary.loose.not_words:
+            if token.key not in self.loose.not_words:
                 continue
             start = place + 1
-            while start < len(tokens) and tokens[start].key in self.vocabulary.loose.copulas and start <= place + 2:
+            while start < len(tokens) and tokens[start].key in self.loose.copulas and start <= place + 2:
                 start += 1
             end = start
             while end < len(tokens) and tokens[end].key in before:
                 end += 1
             if any(len(one.key) >= SHORTEST or one.is_number for one in tokens[start:end]):
                 after = self.hearing.after_breaks(end)
-                leads = after < len(tokens) and tokens[after].key in self.vocabulary.loose.copulas
+                leads = after < len(tokens) and tokens[after].key in self.loose.copulas
                 start, end = (after, len(tokens)) if leads or place == 0 else (0, place)
                 return self._stripped(start, end, slot.called)
         return ""
 
     def _after_wrong(self, slot: ExpectedSlot) -> str:
         """What follows where a slot is named and said to be wrong."""
-        loose, tokens = self.vocabulary.loose, self.hearing.tokens
-        if not self.hearing.says(loose.mentions.get(slot.name, ())):
+        loose, tokens = self.loose, self.hearing.tokens
+        if not self.hearing.says(self.hearing.mentions(slot)):
             return ""
-        ends = [match.end for place in range(len(tokens)) for match in self.hearing.find(loose.wrong, place)]
+        ends = self.hearing.ends(loose.wrong, *range(len(tokens)))
         return self._stripped(min(ends), len(tokens), slot.called) if ends else ""
 
     def _stripped(self, start: int, end: int, called: Sequence[str]) -> str:
         """A piece of the text without marks, small words at its beginning and the slot's own word behind it."""
         tokens = self.hearing.tokens
-        small = (*self.vocabulary.loose.copulas, *self.vocabulary.loose.determiners)
+        small = (*self.loose.copulas, *self.loose.determiners)
         ends = {fold(word) for word in called}
         while start < end and (tokens[start].is_break or tokens[start].key in small):
             start += 1
@@ -182,9 +174,6 @@ class Corrections(Evidence):
         return self.hearing.said(start, end)
 
     def _name(self, text: str, slot: ExpectedSlot) -> str | None:
-        hearing = MatchContext(text, self.expectation, self.vocabulary)
-        name = name_in(hearing, slot, False, self.classifier.knows)
-        stands_out = (
-            name is not None and not CLAUSE_END.search(name) and (not name.islower() or any(map(str.isdigit, name)))
-        )
+        name = name_in(self.hearing.again(text), slot, self.classifier.knows)
+        stands_out = name is not None and not CLAUSE_END.search(name) and (not name.islower() or has_digit(name))
         return name if stands_out else None

@@ -25,8 +25,7 @@ def options(
     ``excepted`` are rows that the clause before took out, which are meant where no others are named.
     """
     name, _, key = clause.meaning.partition(":")[2].partition(".")
-    slots = (*hearing.expectation.slots, *hearing.expectation.anywhere, *hearing.expectation.known)
-    slot = next((one for one in slots if one.name == name), None)
+    slot = hearing.expectation.slot(name)
     if slot is None or keep is None:
         return None
     said = hearing.text.strip()[:60]
@@ -47,13 +46,13 @@ def options(
 def undone_named(hearing: MatchContext) -> Given | Unclear | None:
     """What of the machine a sentence says is not done, where that is asked: one thing at a time; None where it says no
     such thing."""
-    slot = hearing.expectation.slots[0] if hearing.expectation.slots else None
+    slot = hearing.expectation.asked
     if slot is None or slot.role != MACHINE_CHECK or hearing.expectation.asking is not Asking.SLOT:
         return None
-    places, loose = range(len(hearing.tokens)), hearing.vocabulary.loose
+    places, loose = range(len(hearing.tokens)), hearing.loose
     done = option_called(slot, hearing.vocabulary.answers.yes)
     nodes = {key: node for key, node in hearing.options[slot.name].items() if key != done}
-    named = [key for key, node in nodes.items() if any([*hearing.matcher.match(node, place)] for place in places)]
+    named = [key for key, node in nodes.items() if any(hearing.matcher.match(node, place) for place in places)]
     if len(named) > 1:
         both = ", ".join(option.label.lower() for option in slot.options if option.key in named)
         return Unclear(reason=UnclearReason.SEVERAL_CHOICES, said=both[:60], slot=slot.name)
@@ -71,26 +70,14 @@ def option_called(slot: ExpectedSlot, phrases: Phrases) -> str | None:
 
 def _names_another(hearing: MatchContext, slot: ExpectedSlot, key: str, clause: Clause) -> bool:
     """Whether words of another option stand in the clause as well, as in "the tube is cracked, so the scale"."""
-    nodes = hearing.options.get(slot.name, {})
-    loose = hearing.vocabulary.loose
-    first = pieces(clause.spans)[0]
-    plainly = hearing.options.get(slot.name, {}).get(key)
-    words = [span for span in first if span.kind is not SpanKind.BREAK]
-    if (
-        plainly is not None
-        and words
-        and any(match.end >= words[-1].end for match in hearing.matcher.match(plainly, words[0].start))
-    ):
+    nodes, loose, match = hearing.options.get(slot.name, {}), hearing.loose, hearing.matcher.match
+    first = [span for span in pieces(clause.spans)[0] if span.kind is not SpanKind.BREAK]
+    if key in nodes and first and any(one.end >= first[-1].end for one in match(nodes[key], first[0].start)):
         return False
     turns = [span.start for span in clause.spans if hearing.says((*loose.concludes, *loose.contrasts), (span.start,))]
-    return any(
-        True
-        for other, node in nodes.items()
-        if other != key
-        for span in clause.spans
-        if span.kind is SpanKind.WORD and span.start >= max(turns, default=0)
-        for _ in hearing.matcher.match(node, span.start)
-    )
+    words = [span.start for span in clause.spans if span.kind is SpanKind.WORD]
+    words = [start for start in words if start >= max(turns, default=0)]
+    return any(match(node, start) for other, node in nodes.items() if other != key for start in words)
 
 
 def _says_rows_and_others(spans: Sequence[TextSpan]) -> bool:
@@ -107,11 +94,9 @@ def _rows(
         return but[0].rows
     if any(span.rest for span in named):
         return slot.open_rows
-    rows = [row for span in named for row in span.rows]
-    rows += [span.row for span in spans if span.row is not None and span.row <= len(hearing.every_row)]
-    if not rows:
-        return excepted or slot.next_rows or ((slot.next_row,) if slot.next_row is not None else ())
-    return tuple(sorted(set(rows)))
+    rows = {row for span in named for row in span.rows}
+    rows |= {span.row for span in spans if span.row is not None and span.is_one_of(len(hearing.every_row))}
+    return tuple(sorted(rows)) or excepted or slot.asked_rows
 
 
 def _others(

@@ -7,13 +7,19 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from engine.clock import ClockTime
-from engine.entries.matching.match_context import total
 from engine.entries.matching.report_parser import TIMED
 from engine.entries.phrases.phrase import Phrases
 from engine.messages import Report, Reported
 from engine.quantities import Dimension
-from engine.understanding.extraction.report_amounts import MEASURED, ReportAmounts
-from engine.understanding.extraction.report_details import lot_number, lot_of_refill, put_off, refill, said_in
+from engine.understanding.extraction.report_amounts import (
+    MEASURED,
+    ReportAmounts,
+    lot_number,
+    lot_of_refill,
+    put_off,
+    refill,
+    said_in,
+)
 from engine.understanding.extraction.row_pairing import Pair, paired
 from engine.understanding.extraction.told_names import name_told, person_told
 from engine.understanding.scanning.spans import SpanKind, TextSpan, named_rows
@@ -49,20 +55,19 @@ class Clauses(ReportAmounts):
         if report in (Report.LEFT, Report.LEVEL, Report.CAUGHT) or self._several(report, spans):
             return self._amounts(report, spans)
         rows, rest, listed = self.rows_in(spans) if report in OF_ROWS else ((), False, ())
-        down = self.hearing.expectation.down
+        down, unnamed = self.hearing.expectation.down, not rows and not rest
         every = any(span.every for span in spans)
-        if report is Report.DROPPING and len(down) == 1 and not rows and not rest and not every:
+        if report is Report.DROPPING and len(down) == 1 and unnamed and not every:
             made = self.told(Report.RUNS, spans, excepted)
             return made and replace(made, plain=False)
-        only_one = report in (Report.RUNS, Report.STOPPED) and not rows and not rest and len(down) == 1 and not excepted
-        rows = excepted if report in ROWS_NEEDED and excepted and not rows and not rest else down if only_one else rows
+        only_one = report in (Report.RUNS, Report.STOPPED) and unnamed and len(down) == 1 and not excepted
+        rows = excepted if report in ROWS_NEEDED and excepted and unnamed else down if only_one else rows
         guessed = only_one and report is Report.STOPPED
-        hour = self._hour_as_row(report, spans) if not rows and not rest and not every else None
-        if hour is not None:
+        if not (rows or rest or every) and (hour := self._hour_as_row(report, spans)) is not None:
             rows, guessed = (hour,), True
-        if report in ROWS_NEEDED and not rows and not rest and not every:
+        if report in ROWS_NEEDED and not (rows or rest or every):
             return None
-        if any(row not in self.rows for row in rows):
+        if not set(rows) <= set(self.rows):
             return None
         value, plain = self._value(report, spans, listed)
         nameless = report is Report.LOT and not self._says(self.words.loose.mentions[Report.LOT], spans)
@@ -72,18 +77,13 @@ class Clauses(ReportAmounts):
         given |= {"value": value, "said": said_in(self.hearing, spans)}
         given |= {name: told for name, told in self._more(report, spans).items() if told is not None}
         others = rest and report in (Report.STOPPED, Report.HIGH)
-        strays = (
-            len(self._said_in(spans)) > sum(span.kind is SpanKind.AMOUNT for span in spans)
-            and report is Report.REFILLED
-        )
-        unused = []
-        if report not in TAKING:
-            told = [span for span in spans if span.is_value and span not in listed]
-            unused = [span for span in told if span.key != "<time>" and report not in ALONE]
+        amounts = sum(span.kind is SpanKind.AMOUNT for span in spans)
+        strays = report is Report.REFILLED and len(self._said_in(spans)) > amounts
+        told = (span for span in spans if span.is_value and span not in listed and span.key != "<time>")
+        unused = report not in TAKING | ALONE and any(told)
         sure = report not in PEOPLE or given["value"] is None or not self._is_lower(str(given["value"]))
-        return ToldReports(
-            (Reported.model_validate(given),), plain and sure and not (guessed or unused or others or strays)
-        )
+        plain = plain and sure and not (guessed or unused or others or strays)
+        return ToldReports((Reported.model_validate(given),), plain)
 
     def _is_lower(self, name: str) -> bool:
         """Whether a name was told in small letters and never before."""
@@ -100,15 +100,13 @@ class Clauses(ReportAmounts):
 
     def _several(self, report: Report, spans: Sequence[TextSpan]) -> bool:
         """Whether hoppers were refilled with amounts of their own."""
-        masses = [
-            span for span in spans if span.kind is SpanKind.AMOUNT and self.of(span, (Dimension.MASS,)) is not None
-        ]
-        listed = [after.kind is SpanKind.NUMBER for one, after in pairwise(self._amounts_and_rows(spans)) if one.rows]
-        several = sum(span.is_value for span in spans) > 1
-        return report is Report.REFILLED and several and (bool(masses) or (len(listed) > 1 and all(listed)))
-
-    def _amounts_and_rows(self, spans: Sequence[TextSpan]) -> list[TextSpan]:
-        return [span for span in spans if span.is_value or span.kind is SpanKind.ROWS]
+        if report is not Report.REFILLED or sum(span.is_value for span in spans) < 2:
+            return False
+        amounts = (span for span in spans if span.kind is SpanKind.AMOUNT)
+        told = (span for span in spans if span.is_value or span.kind is SpanKind.ROWS)
+        listed = [after.kind is SpanKind.NUMBER for one, after in pairwise(told) if one.rows]
+        masses = any(self.of(span, (Dimension.MASS,)) is not None for span in amounts)
+        return masses or (len(listed) > 1 and all(listed))
 
     # ---- rows
 
@@ -117,90 +115,63 @@ class Clauses(ReportAmounts):
         named = named_rows(spans)
         if but := [span for span in named if span.key == "<all-but>"]:
             return but[0].rows, False, ()
-        bare = tuple(
-            span
-            for span, after in zip(spans, (*spans[1:], None), strict=True)
-            if span.row is not None
-            and span.row <= len(self.rows)
-            and (after is None or after.key not in (*self.words.loose.bags, *self.words.loose.counted))
-        )
         if any(span.rest for span in named):
             return (), True, ()
         if any(span.every for span in named) and len(named) == 1:
             return (), False, ()
-        some = [row for span in named for row in span.rows if not span.every]
+        counted = (*self.words.loose.bags, *self.words.loose.counted)
+        follow = zip(spans, (*(span.key for span in spans[1:]), ""), strict=False)
+        bare = tuple(span for span, after in follow if span.is_one_of(len(self.rows)) and after not in counted)
         taken = bare if not self._measures(spans) else ()
-        some += [span.row for span in taken if span.row is not None]
-        rows = tuple(sorted(set(some)))
+        rows = tuple(sorted({row for span in (*named, *taken) if not span.every for row in span.named}))
         return (() if rows == self.rows else rows), False, taken
 
     def _measures(self, spans: Sequence[TextSpan]) -> bool:
         """Whether rows are named by their noun, so that bare numbers are something else."""
-        return any(span.kind is SpanKind.ROWS and not span.every for span in spans) and any(
-            span.kind is SpanKind.NUMBER for span in spans if span.row is None
-        )
+        named = any(span.kind is SpanKind.ROWS and not span.every for span in spans)
+        return named and any(span.kind is SpanKind.NUMBER and span.row is None for span in spans)
 
     # ---- amounts
 
     def _amounts(self, report: Report, spans: Sequence[TextSpan]) -> ToldReports | None:
         """One report for each amount, with the rows it is said of."""
-
         with_unit = any(span.kind is SpanKind.AMOUNT and self._measure(report, span) is not None for span in spans)
 
         def is_value(span: TextSpan) -> bool:
-            is_row = with_unit and span.row is not None and span.row <= len(self.rows)
+            is_row = with_unit and span.is_one_of(len(self.rows))
             return not is_row and self._measure(report, span) is not None
 
         parted = [span for span in spans if span.kind is not SpanKind.BREAK or span.end > span.start]
         pairing = paired(parted, is_value, self.words.loose.on_words, len(self.rows))
         made: list[Reported] = []
         pairs = self._in_order(self._with_only_row(pairing.pairs, spans))
-        bare = [pair for pair in pairs if not (pair.rows or pair.every or pair.rest)]
+        bare = any(pair.bare for pair in pairs)
         named = any(span.kind is SpanKind.ROWS and not span.every for span in spans)
         plain = (not pairing.lost or pairs != pairing.pairs) and (not bare or (len(pairs) == 1 and not named))
         plain = plain and (with_unit or not bare or report is Report.LEVEL)
+        each = report in (Report.REFILLED, Report.LEFT) and self._says(self.words.each, spans)
         for pair in pairs:
-            measure = self._measure(report, pair.value)
+            value = self._measure(report, pair.value)
             rows = () if pair.every or set(pair.rows) == set(self.rows) else pair.rows
-            if report is Report.CAUGHT and not rows:
-                return None
-            if any(row not in self.rows for row in rows):
+            if (report is Report.CAUGHT and not rows) or not set(rows) <= set(self.rows):
                 return None
             first, last = pair.spans[0], pair.spans[-1]
             said = self.hearing.said(min(first.start, last.start), max(first.end, last.end))
-            changes = self._more(report, spans)
-            made.append(
-                Reported(
-                    report=report, rows=rows, rest=pair.rest, value=measure, said=said, each=bool(changes.get("each"))
-                )
-            )
+            made.append(Reported(report=report, rows=rows, rest=pair.rest, value=value, said=said, each=each))
         return ToldReports(tuple(made), plain) if made else None
 
     def _in_order(self, pairs: Sequence[Pair]) -> Sequence[Pair]:
         """As many amounts as there are rows, without any row named, are of the rows in their order."""
-        bare = not any(pair.rows or pair.every or pair.rest for pair in pairs)
-        if not bare or len(pairs) != len(self.rows):
+        if len(pairs) != len(self.rows) or not all(pair.bare for pair in pairs):
             return pairs
         return [replace(pair, rows=(row,)) for pair, row in zip(pairs, self.rows, strict=True)]
 
     def _with_only_row(self, pairs: Sequence[Pair], spans: Sequence[TextSpan]) -> Sequence[Pair]:
         """A single amount is of the single row that is named anywhere: "held a cup under three, caught 48 grams"."""
-        named = [
-            span
-            for span in spans
-            if span.kind is SpanKind.ROWS or (span.row is not None and span.row <= len(self.rows))
-        ]
-        if (
-            len(pairs) != 1
-            or pairs[0].rows
-            or pairs[0].every
-            or pairs[0].rest
-            or len(named) != 1
-            or named[0] is pairs[0].value
-        ):
+        named = [span for span in spans if span.kind is SpanKind.ROWS or span.is_one_of(len(self.rows))]
+        if len(pairs) != 1 or not pairs[0].bare or len(named) != 1 or named[0] is pairs[0].value:
             return pairs
-        rows = named[0].rows or ((named[0].row,) if named[0].row else ())
-        return [replace(pairs[0], rows=rows, every=named[0].every, rest=named[0].rest)]
+        return [replace(pairs[0], rows=named[0].named, every=named[0].every, rest=named[0].rest)]
 
     def _value(self, report: Report, spans: Sequence[TextSpan], listed: Sequence[TextSpan]) -> tuple[object, bool]:
         """What is told with a report, and whether its unit was said."""
@@ -228,9 +199,8 @@ class Clauses(ReportAmounts):
     def _name(self, report: Report, spans: Sequence[TextSpan]) -> str | None:
         """A name told before, or what stands out as one."""
         told = person_told if report in PEOPLE else name_told
-        return told(
-            self.hearing, self.hearing.expectation.names.get(report, ()), said_in(self.hearing, spans), self.knows
-        )
+        names = self.hearing.expectation.names.get(report, ())
+        return told(self.hearing, names, said_in(self.hearing, spans), self.knows)
 
     # ---- what is said beside
 
@@ -249,10 +219,7 @@ class Clauses(ReportAmounts):
             told["full"] = True if full else False if self._says(self.words.on_top, spans) else None
             told["lot"] = lot_of_refill(self.hearing, spans)
         if report is Report.FIELD:
-            areas = (
-                total(span.amount, (Dimension.AREA,)) for span in spans if span.kind is SpanKind.AMOUNT and span.amount
-            )
-            told["area"] = next((area for area in areas if area is not None), None)
+            told["area"] = next(filter(None, (span.measured(Dimension.AREA) for span in spans)), None)
         return told
 
     def _says(self, phrases: Phrases, spans: Sequence[TextSpan]) -> bool:

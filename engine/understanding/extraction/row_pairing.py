@@ -18,6 +18,11 @@ class Pair:
     rest: bool = False
     spans: tuple[TextSpan, ...] = ()
 
+    @property
+    def bare(self) -> bool:
+        """Whether no rows are said with it."""
+        return not (self.rows or self.every or self.rest)
+
 
 @dataclass
 class Pairing:
@@ -36,14 +41,13 @@ def paired(
     loose: TextSpan | None = None
     led_to: TextSpan | None = None
     for place, span in enumerate(spans):
-        led = loose is not None and _follows(spans, place, loose, rows, on_words)
-        if led and loose is not None:
+        if loose is not None and _follows(spans, place, loose, rows, on_words):
             found.pairs[-1] = _pair(loose, [span])
             loose, held, led_to = None, [], span
         elif led_to is not None and _continues(spans, place, led_to, rows, on_words):
             before = found.pairs[-1]
-            more = _pair(before.value, [span]).rows
-            found.pairs[-1] = replace(before, rows=tuple(sorted({*before.rows, *more})), spans=(*before.spans, span))
+            listed = tuple(sorted({*before.rows, *span.named}))
+            found.pairs[-1] = replace(before, rows=listed, spans=(*before.spans, span))
             led_to = span
         elif span.every and any(one.rest for one in held):
             continue
@@ -72,18 +76,15 @@ def _has_rows_of_its_own(spans: Sequence[TextSpan], place: int, on_words: Sequen
 def _continues(spans: Sequence[TextSpan], place: int, before: TextSpan, rows: int, on_words: Sequence[str]) -> bool:
     """Whether rows go on a list behind a value: "15 pounds in 5 and 6"."""
     span = spans[place]
-    is_row = span.kind is SpanKind.ROWS or (span.row is not None and span.row <= rows)
-    if _has_rows_of_its_own(spans, place, on_words):
-        return False
-    after = [one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD]
-    ends = not after or after[0].kind in (SpanKind.BREAK, SpanKind.JOIN)
-    return (
-        is_row
-        and not (span.every or span.rest)
-        and _touches(spans, before, place)
-        and ends
-        and spans[place - 1] is not before
-    )
+    is_row = (span.kind is SpanKind.ROWS or span.is_one_of(rows)) and not (span.every or span.rest)
+    listed = _touches(spans, before, place) and spans[place - 1] is not before and _ends(spans, place)
+    return is_row and listed and not _has_rows_of_its_own(spans, place, on_words)
+
+
+def _ends(spans: Sequence[TextSpan], place: int) -> bool:
+    """Whether nothing but words follows up to the next mark."""
+    after = next((one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD), None)
+    return after is None or after.is_mark
 
 
 def _pair(value: TextSpan, held: Sequence[TextSpan]) -> Pair:
@@ -92,15 +93,12 @@ def _pair(value: TextSpan, held: Sequence[TextSpan]) -> Pair:
 
 
 def _rows(held: Sequence[TextSpan]) -> tuple[int, ...]:
-    return tuple(
-        row for one in held for row in (one.rows if one.kind is SpanKind.ROWS else (one.row,) if one.row else ())
-    )
+    return tuple(row for one in held for row in one.named)
 
 
 def _is_row(spans: Sequence[TextSpan], place: int, is_value: Callable[[TextSpan], bool], rows: int) -> bool:
     """Whether a bare number is a row: it may be one, and a value follows it in the same clause."""
-    row = spans[place].row
-    if row is None or row > rows:
+    if not spans[place].is_one_of(rows):
         return False
     for span in spans[place + 1 :]:
         if span.kind is SpanKind.BREAK and span.key not in (":", "="):
@@ -128,35 +126,27 @@ def _list_leads_to_value(
 ) -> bool:
     """ "Two and three are 66": the number after the joining word is a row as well, with a value behind it."""
     after = [span for span in spans[place + 1 :] if span.kind is not SpanKind.JOIN]
-    if not after or after[0].row is None or after[0].row > rows:
+    if len(after) < 2 or not after[0].is_one_of(rows):
         return False
-    words = [span for span in after[1:] if span.kind is not SpanKind.WORD]
-    return bool(words) and is_value(words[0]) and len(after) > 1 and not is_value(after[1])
+    told = next((span for span in after[1:] if span.kind is not SpanKind.WORD), None)
+    return told is not None and is_value(told) and not is_value(after[1])
 
 
 def _goes_on(
     spans: Sequence[TextSpan], place: int, held: Sequence[TextSpan], is_value: Callable[[TextSpan], bool], rows: int
 ) -> bool:
     """Whether a number goes on with a list of rows: "2, 4 and 6 had 60"."""
-    row = spans[place].row
-    if row is None or row > rows or not _touches(spans, held[-1], place) or spans[place - 1] is held[-1]:
+    touches = _touches(spans, held[-1], place) and spans[place - 1] is not held[-1]
+    if not spans[place].is_one_of(rows) or not touches or not any(map(is_value, spans[place + 1 :])):
         return False
-    return any(is_value(span) for span in spans[place + 1 :]) and _next_is_word(spans, place)
-
-
-def _next_is_word(spans: Sequence[TextSpan], place: int) -> bool:
-    after = spans[place + 1] if place + 1 < len(spans) else None
-    return after is not None and (after.kind is not SpanKind.BREAK or _more(spans, place + 2))
-
-
-def _more(spans: Sequence[TextSpan], place: int) -> bool:
-    return place < len(spans) and spans[place].row is not None
+    mark, *after = spans[place + 1 : place + 3]
+    return mark.kind is not SpanKind.BREAK or any(one.row is not None for one in after)
 
 
 def _touches(spans: Sequence[TextSpan], before: TextSpan, place: int) -> bool:
     """Whether only marks and joining words stand between."""
     first = next(number for number, span in enumerate(spans) if span is before)
-    return all(span.kind in (SpanKind.JOIN, SpanKind.BREAK) for span in spans[first + 1 : place])
+    return all(span.is_mark for span in spans[first + 1 : place])
 
 
 def _follows(spans: Sequence[TextSpan], place: int, value: TextSpan, rows: int, on_words: Sequence[str]) -> bool:
@@ -167,10 +157,9 @@ def _follows(spans: Sequence[TextSpan], place: int, value: TextSpan, rows: int, 
     if any(one.kind is not SpanKind.WORD for one in between):
         return False
     led = any(one.key in on_words for one in between[-2:])
-    after = next((one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD), None)
-    ends = after is None or after.kind in (SpanKind.BREAK, SpanKind.JOIN)
     if span.key == "<all-but>":
         return True
     if span.kind is SpanKind.ROWS:
-        return ends or (led and not after.is_value if after is not None else led)
-    return span.row is not None and span.row <= rows and led
+        after = next((one for one in spans[place + 1 :] if one.kind is not SpanKind.WORD), None)
+        return after is None or after.is_mark or (led and not after.is_value)
+    return span.is_one_of(rows) and led

@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from engine.entries.matching.match_context import MatchContext
-from engine.entries.phrases.tokens import fold
+from engine.entries.phrases.tokens import fold, has_digit
 from engine.expectation import ExpectedSlot
 from engine.understanding.codes import code_told
-from engine.understanding.extraction.capitals import EDGES, MOST_WORDS, Knows, capitals, has_capitals, unknown
+from engine.understanding.extraction.capitals import (
+    EDGES,
+    MOST_WORDS,
+    Knows,
+    capitals,
+    has_capitals,
+    not_owning,
+    unknown,
+)
 
 _CODE = re.compile(r"(?<![\w.])#?([A-Za-z]{0,4}-?\d\w*(?:[-/.]\w+)*)")
 CLAUSE_END = re.compile(r",\s|(?<!\b[A-Z])\.(?:\s|\.)+|[;!?]|\s-\s")
@@ -24,29 +32,33 @@ _HEADING = re.compile(r"(?:[^\s:,;.\d]+\s){0,4}[^\s:,;.\d]+:\s+(?=\S)")
 """A few words with a colon behind them, that lead to a name: "on the ticket: Product A"."""
 FIELD, PERSON, PRODUCT = "field", "applicator_name", "product"
 """Roles of a field's, a person's and a product's name."""
-LETTERED = frozenset({"certification_number", "lot"})
+LOT = "lot"
+"""The role of a lot's number."""
+CODES = frozenset({LOT, "registration_number", "certification_number"})
+"""Roles whose names are numbers as they are printed."""
+LETTERED = frozenset({"certification_number", LOT})
 """Roles of numbers that may begin with letters that stand apart, such as those of a state."""
 FEW_WORDS = 5
 LONGEST_ARTICLE = 3
 
 
-def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Knows) -> str | None:
+def name_in(hearing: MatchContext, slot: ExpectedSlot, knows: Knows) -> str | None:
     """The name that a sentence gives for a slot; None where nothing in it stands out as one."""
     text = " ".join(hearing.text.split())
     if (meant := without_replaced(text, hearing)) != text:
-        return name_in(_again(meant, hearing), slot, is_code, knows)
-    if is_code:
+        return name_in(hearing.again(meant), slot, knows)
+    if slot.role in CODES:
         return code_told(hearing, slot.role in LETTERED)
     if slot.role == PERSON and (person := _without_digits(text)) != text:
-        return name_in(_again(person, hearing), slot, is_code, knows) if person else None
+        return name_in(hearing.again(person), slot, knows) if person else None
     if heading := _HEADING.match(text):
-        return name_in(_again(text[heading.end() :], hearing), slot, is_code, knows)
+        return name_in(hearing.again(text[heading.end() :]), slot, knows)
     if len(quoted := _QUOTED.findall(text)) == 1:
         return str(quoted[0]).strip(EDGES)
     if spelled := SPELLED.search(text):
         word = "".join(filter(str.isalpha, spelled[0])).capitalize()
         named = next((part for part in CLAUSE_END.split(text) if fold(word) in fold(part).split()), None)
-        return word if named is None else name_in(_again(named, hearing), slot, is_code, knows)
+        return word if named is None else name_in(hearing.again(named), slot, knows)
     stands_out = _full_name(hearing, text) if slot.role == PERSON else None
     stands_out = stands_out or _beside_a_sentence(hearing, text)
     if stands_out is not None:
@@ -57,20 +69,20 @@ def name_in(hearing: MatchContext, slot: ExpectedSlot, is_code: bool, knows: Kno
         return _without_lead(name if _keeps_article(name, slot) else _without_article(name, hearing), hearing)
     told = name_told(hearing, slot.names, text, knows)
     before = text.partition(told)[0].split()[-1:] if told and slot.role == FIELD else []
-    small = {*map(fold, hearing.vocabulary.naming.inside), *map(fold, hearing.vocabulary.naming.articles)}
+    small = hearing.naming.inside | hearing.naming.articles
     if told and told[:1].isupper() and before and before[0].istitle() and fold(before[0]) in small:
         return f"{before[0]} {told}"
     return _without_title(told, slot, hearing) if told else told
 
 
+def clauses_in(text: str) -> list[str]:
+    """What stands between the marks of a text."""
+    return [part for part in (piece.strip(EDGES) for piece in CLAUSE_END.split(text)) if part]
+
+
 def _without_digits(text: str) -> str:
     """The clauses of a text in which no number stands, as in no person's name: "Lee Park, his card says 4081"."""
-    parts = [part.strip(EDGES) for part in CLAUSE_END.split(text)]
-    return ", ".join(part for part in parts if part and not any(map(str.isdigit, part)))
-
-
-def _again(text: str, hearing: MatchContext) -> MatchContext:
-    return MatchContext(text, hearing.expectation, hearing.vocabulary)
+    return ", ".join(part for part in clauses_in(text) if not has_digit(part))
 
 
 def _keeps_article(name: str, slot: ExpectedSlot) -> bool:
@@ -82,33 +94,32 @@ def _keeps_article(name: str, slot: ExpectedSlot) -> bool:
 def _without_title(name: str, slot: ExpectedSlot, hearing: MatchContext) -> str:
     """A person's name without "Mr" or "Ing"."""
     first, _, rest = name.partition(" ")
-    titles = {fold(title) for title in hearing.vocabulary.naming.titles}
-    return rest if slot.role == PERSON and rest and fold(first) in titles else name
+    return rest if slot.role == PERSON and rest and fold(first) in hearing.naming.titles else name
+
+
+def _names_apart(hearing: MatchContext, text: str) -> list[str]:
+    """The clauses of several in which no word of a sentence or of talk stands."""
+    parts, small = clauses_in(text), hearing.naming.sentence | hearing.naming.talk
+    return [part for part in parts if small.isdisjoint(map(fold, part.split()))] if len(parts) > 1 else []
 
 
 def _beside_a_sentence(hearing: MatchContext, text: str) -> str | None:
     """The words in capitals that a mark parts from words of a sentence or of talk: "dad is. Wendell Parrish"."""
-    parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
-    small = {*hearing.vocabulary.sentence_words, *hearing.vocabulary.talk}
-    names = [part for part in parts if not small & {fold(word) for word in part.split()}]
-    plain = len(parts) > 1 and len(names) == 1 and len(names[0].split()) > 1
-    return names[0] if plain and all(word[0].isupper() for word in names[0].split()) else None
+    names = _names_apart(hearing, text)
+    return names[0] if len(names) == 1 and has_capitals(names[0]) else None
 
 
 def _full_name(hearing: MatchContext, text: str) -> str | None:
     """The one clause of several that is a first and a last name: "the last name is Hald with a d, Jorgen Hald"."""
-    parts = [part.strip(EDGES) for part in CLAUSE_END.split(text) if part.strip(EDGES)]
-    small = {*hearing.vocabulary.sentence_words, *hearing.vocabulary.talk}
-    titles = {fold(title) for title in hearing.vocabulary.naming.titles}
-    names = {part for part in parts if has_capitals(part) and not small & {fold(word) for word in part.split()}}
-    names = {part for part in names if len([word for word in part.split() if fold(word) not in titles]) > 1}
-    return names.pop() if len(parts) > 1 and len(names) == 1 else None
+    names = {part for part in _names_apart(hearing, text) if has_capitals(part)}
+    names = {part for part in names if sum(fold(word) not in hearing.naming.titles for word in part.split()) > 1}
+    return names.pop() if len(names) == 1 else None
 
 
 def _without_filler(text: str, hearing: MatchContext) -> str:
     """A text without a first word that only fills: "um Mill Creek"."""
     first, _, rest = text.partition(" ")
-    return rest if rest and fold(first.strip(EDGES)) in hearing.vocabulary.silent else text
+    return rest if rest and fold(first.strip(EDGES)) in hearing.vocabulary.fillers else text
 
 
 def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
@@ -117,15 +128,14 @@ def _without_remark(text: str, hearing: MatchContext, knows: Knows) -> str:
     words = [fold(word.strip(EDGES)) for word in rest.split()]
     ordinary = all(word in hearing.vocabulary.plain_words or knows(word) for word in words)
     ordinary = ordinary and not all(word[0].isupper() for word in rest.split())
-    return first if mark and words and ordinary and not any(map(str.isdigit, rest)) else text
+    return first if mark and words and ordinary and not has_digit(rest) else text
 
 
 def _without_article(text: str, hearing: MatchContext) -> str:
     first, _, rest = text.strip(EDGES).partition(" ")
-    naming, asked = hearing.vocabulary.naming, hearing.expectation.slots[:1]
-    small = {*map(fold, naming.articles)}
-    if asked and asked[0].role == PRODUCT and rest[:1].isupper() and first.islower():
-        small |= {*map(fold, naming.inside)}
+    small, asked = hearing.naming.articles, hearing.expectation.asked
+    if asked is not None and asked.role == PRODUCT and rest[:1].isupper() and first.islower():
+        small |= hearing.naming.inside
     return rest if rest and fold(first) in small else text.strip(EDGES)
 
 
@@ -146,37 +156,35 @@ def _whole(led: str | None, capitals: str | None, hearing: MatchContext) -> str 
     if not led or not capitals or not led.endswith(capitals) or led == capitals:
         return capitals
     first, *between = _without_article(led.removesuffix(capitals), hearing).split() or [""]
-    naming = hearing.vocabulary.naming
-    plain = fold(first) in {fold(word) for word in (*naming.made_of, *naming.kinds)} - {*naming.generic}
-    return (
-        _without_article(led, hearing) if plain and all(fold(word) in naming.inside for word in between) else capitals
-    )
+    naming = hearing.naming
+    plain = fold(first) in {*map(fold, naming.made_of), *naming.kinds} - naming.generic
+    return _without_article(led, hearing) if plain and naming.inside.issuperset(map(fold, between)) else capitals
 
 
 def _is_said(name: str, text: str, hearing: MatchContext) -> bool:
     """Whether a name stands in a text, and is not denied there: "not the north field"."""
     first, found, _ = f" {fold(text)} ".partition(f" {fold(name)} ")
-    small = {*hearing.vocabulary.naming.articles, *hearing.vocabulary.naming.inside, *hearing.vocabulary.loose.copulas}
+    small = {*hearing.naming.articles, *hearing.naming.inside, *hearing.loose.copulas}
     words = [word for word in first.split() if word not in small]
-    return bool(found) and not (words and words[-1].strip(EDGES) in hearing.vocabulary.loose.not_words)
+    return bool(found) and not (words and words[-1].strip(EDGES) in hearing.loose.not_words)
 
 
 def _has_article(name: str, hearing: MatchContext) -> bool:
     """Whether a name is an article with a word in capitals behind it, as in "la Loma"."""
     first, _, rest = name.partition(" ")
-    return fold(first) in hearing.vocabulary.naming.inside and rest[:1].isupper()
+    return fold(first) in hearing.naming.inside and rest[:1].isupper()
 
 
 def _without_kind(name: str | None, hearing: MatchContext) -> str | None:
     """ "Hanley field" is the field Hanley."""
     first, _, last = (name or "").rpartition(" ")
-    return first if first and last == last.lower() and fold(last) in hearing.vocabulary.naming.generic else name
+    return first if first and last == last.lower() and fold(last) in hearing.naming.generic else name
 
 
 def _without_lead(name: str, hearing: MatchContext) -> str:
     """ "Field 12B" is the field 12B."""
     first, _, number = name.partition(" ")
-    return number if fold(first) in hearing.vocabulary.naming.generic and number[:1].isdigit() else name
+    return number if fold(first) in hearing.naming.generic and number[:1].isdigit() else name
 
 
 def person_told(hearing: MatchContext, before: Collection[str], text: str, knows: Knows) -> str | None:
@@ -188,9 +196,9 @@ def person_told(hearing: MatchContext, before: Collection[str], text: str, knows
 def _first(hearing: MatchContext, text: str) -> str | None:
     """A sentence's first word where it does something: "Luis is driving"."""
     first, second, *_ = (*text.split(), "", "")
-    name = first.strip(EDGES).removesuffix("'s").removesuffix("’s")
-    plain = fold(name) in hearing.vocabulary.plain_words or fold(name) in hearing.vocabulary.talk
-    does = first.strip(EDGES) != name or fold(second.strip(EDGES)) in hearing.vocabulary.naming.does
+    name = not_owning(first.strip(EDGES))
+    plain = fold(name) in hearing.vocabulary.plain_words or fold(name) in hearing.naming.talk
+    does = first.strip(EDGES) != name or fold(second.strip(EDGES)) in hearing.naming.does
     return name if name[:1].isupper() and does and not plain else None
 
 
@@ -228,32 +236,30 @@ def _with_capital_article(hearing: MatchContext, begin: int) -> int:
 
 def starts(hearing: MatchContext) -> list[int]:
     """The tokens at which a name may begin: those behind words that lead to one."""
-    found = (
-        match.end
-        for place in range(len(hearing.tokens))
-        for match in hearing.find(hearing.vocabulary.naming.leads, place)
-    )
-    return [end for end in found if end < len(hearing.tokens)]
+    length = len(hearing.tokens)
+    return [end for end in hearing.ends(hearing.naming.leads, *range(length)) if end < length]
 
 
 def without_tail(said: str, hearing: MatchContext) -> str:
     """The words without those at the end that only say since when or where, such as "this year"."""
-    folded = f"{fold(said)} "
-    ends = [folded.find(f" {fold(tail)} ") for tail in hearing.vocabulary.naming.tails]
-    cut = min((place for place in ends if place > 0), default=None)
-    return without_while(said if cut is None else said[:cut], hearing)
+    return without_while(_before(said, hearing.naming.tails), hearing)
 
 
 def without_replaced(said: str, hearing: MatchContext) -> str:
     """The words before those that say instead of what: "milo instead of corn"."""
-    ends = [f"{fold(said)} ".find(f" {fold(words)} ") for words in hearing.vocabulary.naming.against]
-    return said[: min((place for place in ends if place > 0), default=len(said))]
+    return _before(said, hearing.naming.against)
+
+
+def _before(said: str, phrases: Sequence[str]) -> str:
+    """The words before the first of these phrases."""
+    places = [f"{fold(said)} ".find(f" {fold(one)} ") for one in phrases]
+    return said[: min((place for place in places if place > 0), default=len(said))]
 
 
 def without_while(said: str, hearing: MatchContext) -> str:
     """The words without those at the end that say only until when: "under a tarp till morning"."""
     bare = said.rstrip(EDGES)
-    for words in sorted(hearing.vocabulary.naming.whiles, key=len, reverse=True):
+    for words in sorted(hearing.naming.whiles, key=len, reverse=True):
         if len(bare) > len(words) and fold(bare[-len(words) - 1 :]) == f" {fold(words)}":
             return bare[: -len(words) - 1].rstrip(EDGES)
     return said

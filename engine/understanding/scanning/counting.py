@@ -32,7 +32,7 @@ def counted_out(text: str, expectation: Expectation, vocabulary: Vocabulary) -> 
 
 def _count(hearing: MatchContext, counts: dict[str, Phrases]) -> str:
     """The text with a count that is its first piece, or all of it, in digits."""
-    ends = [(match.end, number) for number, said in counts.items() for match in hearing.find(said, 0)]
+    ends = [(end, number) for number, said in counts.items() for end in hearing.ends(said, 0)]
     whole = [one for one in ends if one[0] == len(hearing.tokens) or hearing.tokens[one[0]].is_break]
     if not whole:
         return hearing.text
@@ -42,23 +42,14 @@ def _count(hearing: MatchContext, counts: dict[str, Phrases]) -> str:
 
 def _hours(hearing: MatchContext) -> str:
     """The text with its days, where it tells one number of them, as hours."""
-    days, hours = hearing.vocabulary.loose.days, hearing.vocabulary.units[HOUR][0].say
-    found = [
-        (place, after.end, number, half)
-        for place in range(len(hearing.tokens))
-        for end, number in _numbers(hearing, place)
-        for after in hearing.find(days, end)
-        for half in (_half_more(hearing, after.end),)
-    ]
-    found += [
-        (place, after.end, Decimal(1), half)
-        for place in range(len(hearing.tokens))
-        for after in hearing.find(days, place)
-        if (half := _half_more(hearing, after.end))
-    ]
+    days, hours = hearing.loose.days, hearing.vocabulary.units[HOUR][0].say
     longest: dict[int, tuple[int, Decimal, int]] = {}
-    for place, end, number, half in found:
-        longest[place] = max(longest.get(place, (0, number, half)), (end, number, half))
+    for place in range(len(hearing.tokens)):
+        told = [(after, number) for end, number in _numbers(hearing, place) for after in hearing.ends(days, end)]
+        found = [(end, number, _half_more(hearing, end)) for end, number in told]
+        alone = [(end, Decimal(1), _half_more(hearing, end)) for end in hearing.ends(days, place)]
+        if found := [*found, *(one for one in alone if one[2])]:
+            longest[place] = max(found)
     return _written(hearing, longest, hours)
 
 
@@ -77,13 +68,11 @@ def _written(hearing: MatchContext, told: dict[int, tuple[int, Decimal, int]], h
 
 def _numbers(hearing: MatchContext, place: int) -> list[tuple[int, Decimal]]:
     """The longest number that begins here, with where it ends; an article counts as one."""
-    found = [
-        (match.end, max(one.value for one in numerals(match.captures)))
-        for rule in ("below_hundred", "written", "number")
-        for match in hearing.matcher.rule(rule, place)
-        if numerals(match.captures) and not any(one.unsaid for one in numerals(match.captures))
-    ]
-    if not found and hearing.tokens[place].key in hearing.vocabulary.loose.single:
+    rules = ("below_hundred", "written", "number")
+    matches = ((match.end, numerals(match.captures)) for rule in rules for match in hearing.matcher.rule(rule, place))
+    plain = ((end, said) for end, said in matches if said and not any(one.unsaid for one in said))
+    found = [(end, max(one.value for one in said)) for end, said in plain]
+    if not found and hearing.tokens[place].key in hearing.loose.single:
         return [(place + 1, Decimal(1))]
     return found
 

@@ -7,15 +7,15 @@ from dataclasses import replace
 
 from engine.entries.matching.match_context import MatchContext
 from engine.entries.matching.report_parser import Telling
-from engine.entries.matching.row_numbers import numerals
+from engine.entries.matching.row_numbers import number_of
 from engine.expectation import Asking
 from engine.quantities import UNITS, Dimension, Measure
 from engine.understanding.scanning.amount_spans import AmountSpans
-from engine.understanding.scanning.row_lists import exceptions, lists, ranges
-from engine.understanding.scanning.row_spans import RowSpans
+from engine.understanding.scanning.row_spans import RowSpans, exceptions, lists, ranges
 from engine.understanding.scanning.spans import SpanKind, TextSpan
 
 FULL = Measure(value=100.0, unit="%")
+_RANK = {SpanKind.MOMENT: 5, SpanKind.LEVEL: 4, SpanKind.ROWS: 3, SpanKind.AMOUNT: 2, SpanKind.NUMBER: 1}
 
 
 class Scanner:
@@ -24,7 +24,7 @@ class Scanner:
     def __init__(self, hearing: MatchContext) -> None:
         self.hearing = hearing
         self.words = hearing.vocabulary
-        self.loose = hearing.vocabulary.loose
+        self.loose = hearing.loose
         self.reporting = hearing.expectation.asking is Asking.REPORT or bool(hearing.expectation.reports)
         self.rows_told = self.reporting or any(slot.per_row for slot in hearing.expectation.slots)
         self.said_of_rows = self.reporting or hearing.expectation.chooses_by_row
@@ -47,7 +47,7 @@ class Scanner:
     def _without_toward(self, spans: Sequence[TextSpan]) -> Iterator[TextSpan]:
         """A row that a clause begins with, without the word before it that something is so of: "al 2 y al 7"."""
         for place, span in enumerate(spans):
-            begins = not place or spans[place - 1].kind in _MARKS
+            begins = not place or spans[place - 1].is_mark
             behind = [one for one in spans[place + 1 : place + 3] if one.key not in self.loose.determiners][:1]
             if self.rows_told and begins and span.key in self.loose.toward and any(map(self._is_row, behind)):
                 continue
@@ -83,52 +83,40 @@ class Scanner:
         before, after = spans[place - 1], spans[place + 1]
         leads = (*self.loose.on_words, *self.loose.not_words, *self.loose.range_words, *self.loose.run_on)
         counts = (*self.loose.bags, *self.loose.counted)
-        first = max((number for number in range(place) if spans[number].kind in _MARKS), default=-1) + 1
+        first = max((number for number in range(place) if spans[number].is_mark), default=-1) + 1
         told = any(self._is_row(one) for one in spans[first : place - 1])
         ends = before.kind in (SpanKind.WORD, SpanKind.LEVEL) and before.key not in leads
         return told and ends and after.kind is SpanKind.WORD and after.key not in counts
 
     def _is_row(self, span: TextSpan) -> bool:
         named = span.kind is SpanKind.ROWS and not span.every
-        return named or (span.row is not None and span.row <= len(self.hearing.every_row))
+        return named or span.is_one_of(len(self.hearing.every_row))
 
     def _longest(self, place: int) -> TextSpan:
         token = self.hearing.tokens[place]
         if token.is_break:
             return TextSpan(SpanKind.BREAK, place, place + 1, token.key)
-        compared = [
-            match.end for match in self.hearing.find(self.loose.compared, place) if not self.hearing.units_at(match.end)
-        ]
+        compared = [end for end in self.hearing.ends(self.loose.compared, place) if not self.hearing.units_at(end)]
         if compared:
             return TextSpan(SpanKind.WORD, place, max(compared), "<compared>")
-        found = [
-            *self._moments(place),
-            *self.amounts.lengths(place),
-            *self.rows.spans(place),
-            *self.amounts.spans(place),
-        ]
-        found += self._levels(place)
+        found = [*self._moments(place), *self.amounts.lengths(place), *self.rows.spans(place)]
+        found += [*self.amounts.spans(place), *self._levels(place)]
         if found:
             return max(found, key=lambda one: (one.end, _RANK[one.kind]))
-        joins = [match.end for match in self.hearing.find(self.words.joins, place)]
-        if joins:
-            return TextSpan(SpanKind.JOIN, place, max(joins), token.key)
-        return TextSpan(SpanKind.WORD, place, place + 1, token.key)
+        joins = self.hearing.ends(self.words.joins, place)
+        return TextSpan(SpanKind.JOIN if joins else SpanKind.WORD, place, max(joins, default=place + 1), token.key)
 
     def _moments(self, place: int) -> Iterator[TextSpan]:
-        if self.reporting and not self.hearing.says(self.loose.untimely, (place,)):
-            if self._is_range_of_rows(place):
-                return
-            for end, moment in self.clocks.moments(place):
-                if self._is_row_and_amount(place, end) or self._goes_on_with_rows(end):
-                    continue
-                if any(later > end for inside in range(place, end) for later in self._measured(inside)):
-                    continue
+        if not self.reporting or self.hearing.says(self.loose.untimely, (place,)) or self._is_range_of_rows(place):
+            return
+        for end, moment in self.clocks.moments(place):
+            measured = any(later > end for inside in range(place, end) for later in self._measured(inside))
+            if not (measured or self._is_row_and_amount(place, end) or self._goes_on_with_rows(end)):
                 yield TextSpan(SpanKind.MOMENT, place, end, "<moment>", moment=moment)
 
     def _goes_on_with_rows(self, end: int) -> bool:
         """Whether more numbers follow what looks like an hour: "a la 1 2 y 3"."""
-        return end < len(self.hearing.tokens) and self.hearing.tokens[end].is_number
+        return any(token.is_number for token in self.hearing.tokens[end : end + 1])
 
     def _is_row_and_amount(self, place: int, end: int) -> bool:
         """ "1: 25" with a gap behind the colon is row 1 with 25, not a time."""
@@ -137,14 +125,10 @@ class Scanner:
 
     def _is_range_of_rows(self, place: int) -> bool:
         """ "One to three" are rows where there are as many, not three minutes to one."""
-        tokens, count = self.hearing.tokens, len(self.hearing.every_row)
-        for low in self.hearing.matcher.rule("number", place):
-            if low.end < len(tokens) and tokens[low.end].key in self.loose.range_words:
-                for high in self.hearing.matcher.rule("number", low.end + 1):
-                    first, last = (float(numerals(one.captures)[0].value) for one in (low, high))
-                    if 0 < first < last <= count:
-                        return True
-        return False
+        rule = self.hearing.matcher.rule
+        lows = (low for low in rule("number", place) if self.hearing.key(low.end) in self.loose.range_words)
+        pairs = ((low, high) for low in lows for high in rule("number", low.end + 1))
+        return any(0 < number_of(low) < number_of(high) <= len(self.hearing.every_row) for low, high in pairs)
 
     def _measured(self, place: int) -> Iterator[int]:
         """Where amounts with a unit that begin here end."""
@@ -153,19 +137,18 @@ class Scanner:
                 yield end
 
     def _levels(self, place: int) -> Iterator[TextSpan]:
-        for match in self.hearing.matcher.rule("level", place) if self.reporting else ():
-            share = Measure(value=100 * float(numerals(match.captures)[0].value), unit="%")
-            yield TextSpan(SpanKind.LEVEL, place, match.end, self.hearing.tokens[place].key, measure=share)
-        for end, amount in self.hearing.amounts(place) if self.reporting else ():
-            (numeral, unit), *_ = amount.parts
+        if not self.reporting:
+            return
+        for match in self.hearing.matcher.rule("level", place):
+            yield TextSpan(SpanKind.LEVEL, place, match.end, self.hearing.key(place), measure=_share(number_of(match)))
+        for end, amount in self.hearing.amounts(place):
             written = any(token.key == "/" for token in self.hearing.tokens[place:end])
-            if written and unit is None and 0 < numeral.value < 1:
-                share = Measure(value=100 * float(numeral.value), unit="%")
-                yield TextSpan(SpanKind.LEVEL, place, end, "half", measure=share)
+            if written and amount.parts[0][1] is None and 0 < amount.number < 1:
+                yield TextSpan(SpanKind.LEVEL, place, end, "half", measure=_share(amount.number))
 
 
-_MARKS = frozenset({SpanKind.BREAK, SpanKind.JOIN})
-_RANK = {SpanKind.MOMENT: 5, SpanKind.LEVEL: 4, SpanKind.ROWS: 3, SpanKind.AMOUNT: 2, SpanKind.NUMBER: 1}
+def _share(part: float) -> Measure:
+    return Measure(value=100 * part, unit="%")
 
 
 def _half_full(spans: list[TextSpan]) -> list[TextSpan]:

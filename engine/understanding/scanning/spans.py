@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from engine.clock import Moment
-from engine.entries.matching.match_context import Amount
+from engine.entries.matching.match_context import Amount, total
 from engine.quantities import UNITS, Dimension, Measure
 
-COMPOUNDS = {
-    (unit.partition("/")[0], unit.partition("/")[2]): unit for unit in UNITS if "/" in unit and unit != "km/h"
-} | {("mi", "h"): "mph", ("km", "h"): "km/h"}
+COMPOUNDS = {(unit.partition("/")[0], unit.partition("/")[2]): unit for unit in UNITS if "/" in unit}
+COMPOUNDS |= {("mi", "h"): "mph"}
 """Units of two parts, by what stands before and after "per"."""
 _OVER = {unit: before for (before, _), unit in COMPOUNDS.items()}
 
@@ -61,9 +60,27 @@ class TextSpan:
     def may_be_row(self) -> bool:
         return self.kind is SpanKind.ROWS or self.row is not None
 
+    def is_one_of(self, rows: int) -> bool:
+        """Whether it is a bare number that may be one of so many rows."""
+        return self.row is not None and self.row <= rows
+
+    @property
+    def named(self) -> tuple[int, ...]:
+        """The rows that it is, or the one that a bare number may be."""
+        return self.rows or ((self.row,) if self.row is not None else ())
+
     @property
     def is_value(self) -> bool:
         return self.kind in (SpanKind.AMOUNT, SpanKind.NUMBER)
+
+    @property
+    def is_mark(self) -> bool:
+        """Whether it only parts or joins what is said."""
+        return self.kind in (SpanKind.BREAK, SpanKind.JOIN)
+
+    def measured(self, *dimensions: Dimension) -> Measure | None:
+        """Its amount, whose units were all said, where it is of one of these dimensions."""
+        return total(self.amount, dimensions) if self.kind is SpanKind.AMOUNT and self.amount else None
 
 
 def is_amount(span: TextSpan) -> bool:
@@ -77,7 +94,7 @@ def is_telling(span: TextSpan) -> bool:
 
 def is_number(span: TextSpan, number: float) -> bool:
     """Whether a span tells just this number, in whatever unit."""
-    return span.amount is not None and float(span.amount.parts[0][0].value) == number
+    return span.amount is not None and span.amount.number == number
 
 
 def named_rows(spans: Iterable[TextSpan]) -> list[TextSpan]:

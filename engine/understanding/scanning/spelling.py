@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from engine.entries.matching.numerals import spell
-from engine.entries.phrases.pattern import Rule, walk
 from engine.entries.phrases.tokens import Token, fold, tokenize
 from engine.entries.phrases.vocabulary import Vocabulary
 
@@ -49,15 +48,16 @@ def mended(
     place, guessed, changes = 0, False, []
     tokens = tokenize(text)
     for token, after in zip(tokens, (*tokens[1:], None), strict=False):
-        is_row = len(token.key) == 1 and (token.text.isupper() or _abbreviates_row(token.key, after, vocabulary))
-        is_code = (
-            len(token.key) > 1 and token.text.isupper() and not text.isupper() and _before_number(text[token.end :])
-        )
-        meant = (None if is_row or is_code else said.get(token.key)) or _parted(token.text, vocabulary)
+        upper = token.text.isupper()
+        if len(token.key) == 1:
+            is_sign = upper or _abbreviates_row(token.key, after, vocabulary)
+        else:
+            is_sign = upper and not text.isupper() and _before_number(text[token.end :])
+        meant = (None if is_sign else said.get(token.key)) or _parted(token.text, vocabulary)
         meant = meant or _run_together(token.key, vocabulary)
         named = token.text.istitle() and (token.start > 0 or (after is not None and after.text.istitle()))
         plain = token.key.isalpha() and len(token.key) >= SHORTEST and not named
-        if meant is None and plain and token.key not in vocabulary.silent and not knows(token.key):
+        if meant is None and plain and token.key not in vocabulary.fillers and not knows(token.key):
             meant = _nearest(token.key, vocabulary, answers)
             guessed = guessed or (meant is not None and _is_like_others(token.key, meant, vocabulary))
         if meant is not None:
@@ -168,21 +168,19 @@ def _apart(word: str, other: str) -> int:
 
 @lru_cache(maxsize=8)
 def _numbers(vocabulary: Vocabulary) -> frozenset[str]:
-    words = (fold(word) for number in range(1000) for word in spell(number, vocabulary.language).split())
-    return frozenset(words)
+    return frozenset(fold(word) for number in range(1000) for word in spell(number, vocabulary.language).split())
 
 
 @lru_cache(maxsize=8)
 def _units(vocabulary: Vocabulary) -> dict[str, str]:
     """The words of units, with the unit that each is of."""
-    said = ((symbol, phrase) for symbol, phrases in vocabulary.units.items() for phrase in phrases)
-    return {part.key: symbol for symbol, phrase in said for part in walk(phrase.node) if not isinstance(part, Rule)}
+    return {word: symbol for symbol, phrases in vocabulary.units.items() for one in phrases for word in one.words}
 
 
 @lru_cache(maxsize=8)
 def _rows(vocabulary: Vocabulary) -> frozenset[str]:
     phrases = (*vocabulary.loose.every, *vocabulary.loose.rest, *vocabulary.rows.counted)
-    return frozenset(part.key for phrase in phrases for part in walk(phrase.node) if not isinstance(part, Rule))
+    return frozenset(word for one in phrases for word in one.words)
 
 
 def slipped(word: str, meant: str) -> bool:

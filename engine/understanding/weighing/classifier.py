@@ -51,12 +51,6 @@ class Classifier:
         rows = [self.features[one] for one in left]
         return Classifier(self.meanings, {one: place for place, one in enumerate(left)}, self.weights[rows])
 
-    def reasons(self, found: Iterable[str], meaning: str, most: int = 8) -> list[tuple[str, float]]:
-        """The features that speak most for a meaning, with their weights; those against it come last."""
-        column = self.meanings.index(meaning)
-        weighed = [(one, float(self.weights[self.features[one], column])) for one in found if one in self.features]
-        return sorted(weighed, key=lambda one: -one[1])[:most]
-
     def save(self, path: Path) -> None:
         """One byte a weight, no objects: a file that is data alone."""
         scale = np.abs(self.weights).max() / STEP
@@ -74,9 +68,9 @@ class Classifier:
 
 
 @lru_cache(maxsize=8)
-def load_classifier(language: Language, directory: Path | None = None) -> Classifier:
+def load_classifier(language: Language) -> Classifier:
     """The table of a language, as its folder carries it; without meanings where it has none yet."""
-    path = (directory or dialogs_directory()) / language / FILE
+    path = dialogs_directory() / language / FILE
     if not path.is_file():
         return Classifier((), {}, np.zeros((0, 0), dtype=np.float32))
     with np.load(path, allow_pickle=False) as held:

@@ -47,7 +47,7 @@ def clauses(spans: Sequence[TextSpan], weigh: Weigh) -> list[Clause]:
     if not parts:
         return []
     if len(parts) > MOST_PIECES:
-        return [_clause(spans, weigh)]
+        return [Clause(tuple(spans), weigh(spans))]
     must = [_must_cut(parts, place) for place in range(len(parts))]
     best: list[tuple[float, list[Clause]]] = [(0.0, [])]
     for end in range(1, len(parts) + 1):
@@ -56,11 +56,11 @@ def clauses(spans: Sequence[TextSpan], weigh: Weigh) -> list[Clause]:
             inside = [span for piece in parts[start:end] for span in piece]
             if any(must[start + 1 : end]) or (end - start < len(parts) and not says_something(inside)):
                 continue
-            clause = _clause(inside, weigh)
+            clause = Clause(tuple(inside), weigh(inside))
             cost, before = best[start]
             options.append((cost - log(max(clause.sure, LEAST)) + _cut(before, clause), [*before, clause]))
         best.append(min(options, key=lambda one: one[0]) if options else (float("inf"), []))
-    return best[-1][1] if best[-1][1] else [_clause(spans, weigh)]
+    return best[-1][1] or [Clause(tuple(spans), weigh(spans))]
 
 
 def _must_cut(pieces: Sequence[Sequence[TextSpan]], place: int) -> bool:
@@ -104,10 +104,6 @@ def _names_rows(spans: Sequence[TextSpan]) -> bool:
     return any(span.may_be_row for span in spans)
 
 
-def _clause(spans: Sequence[TextSpan], weigh: Weigh) -> Clause:
-    return Clause(tuple(spans), weigh(spans))
-
-
 def pieces(spans: Sequence[TextSpan]) -> list[list[TextSpan]]:
     """The pieces between marks and joining words, each mark with the piece before it and each word with that after."""
     found: list[list[TextSpan]] = [[]]
@@ -122,8 +118,7 @@ def pieces(spans: Sequence[TextSpan]) -> list[list[TextSpan]]:
         else:
             found[-1].append(span)
     if len(found) > 1 and not _has_words(found[-1]):
-        last = found.pop()
-        found[-1] += last
+        found[-2:] = [found[-2] + found[-1]]
     return _joined([piece for piece in found if piece])
 
 
@@ -174,7 +169,7 @@ def _repeats(spans: Sequence[TextSpan]) -> bool:
 
 
 def _has_words(piece: Sequence[TextSpan]) -> bool:
-    return any(span.kind not in (SpanKind.JOIN, SpanKind.BREAK) for span in piece)
+    return any(not span.is_mark for span in piece)
 
 
 def says_something(piece: Sequence[TextSpan]) -> bool:

@@ -16,14 +16,8 @@ STEM = 5
 
 def features(spans: Sequence[TextSpan], expectation: Expectation) -> tuple[str, ...]:
     """The features of a clause, each once."""
-    keys = [key for span in spans for key in _keys(span)]
+    keys = [span.key for span in spans if span.kind is not SpanKind.BREAK or span.key == "?"]
     return tuple(dict.fromkeys((*_words(keys), *_placed(spans, keys, expectation))))
-
-
-def _keys(span: TextSpan) -> tuple[str, ...]:
-    if span.kind is SpanKind.BREAK:
-        return (span.key,) if span.key == "?" else ()
-    return (span.key,)
 
 
 def _words(keys: Sequence[str]) -> Iterator[str]:
