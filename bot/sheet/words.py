@@ -15,7 +15,6 @@ from engine.dialog.facts.role_values import as_word
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration, TestRun
-from engine.history.rows import RowRun
 from engine.messages import Language
 from engine.quantities import UNITS, Measure
 from engine.values import Value
@@ -162,21 +161,20 @@ class SheetWords:
             return self.say(SheetKey.GAVE, verdict=said, gave=self._grams(gave), before=self._grams(before))
         return said
 
-    def runs(self, runs: Sequence[RowRun], most: int | None = None) -> str:
+    def runs(self, runs: Sequence[Mapping[str, Value]], most: int | None = None) -> str:
         """What each run of a row gave and at which setting, the last ones where there are more than ``most``; those
         that were not weighed are left out."""
-        weighed = [run for run in runs if any(isinstance(run.values.get(role), Measure) for role in READ)]
+        weighed = [run for run in runs if any(isinstance(run.get(role), Measure) for role in READ)]
         return ", ".join(self._run(run) for run in weighed[-(most or len(weighed)) :])
 
-    def _run(self, run: RowRun) -> str:
-        error, net = run.values.get(Role.ERROR), run.values.get(Role.NET)
+    def _run(self, run: Mapping[str, Value]) -> str:
+        error, net, setting = run.get(Role.ERROR), run.get(Role.NET), str(run.get(Role.SETTING, "?"))
         if net is None:
-            read = next(one for role in READ if isinstance(one := run.values.get(role), Measure))
-            shown = self.wording.amount(read)
-            return self.say(SheetKey.ROW_READ, setting=str(run.values.get(Role.SETTING, "?")), read=shown)
+            read = next(one for role in READ if isinstance(one := run.get(role), Measure))
+            return self.say(SheetKey.ROW_READ, setting=setting, read=self.wording.amount(read))
         off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
         gave = self.wording.amount(net, 1) if isinstance(net, Measure) else "?"
-        return self.say(SheetKey.ROW_GAVE, setting=str(run.values.get(Role.SETTING, "?")), net=gave, off=off)
+        return self.say(SheetKey.ROW_GAVE, setting=setting, net=gave, off=off)
 
     def mass(self, value: Value | None, record: Calibration) -> str:
         """A weight with as many decimals as the scale shows."""

@@ -104,15 +104,6 @@ class People:
             found = _member(connection, chat)
             return found or (None if _closed(connection) else Member(chat, None, PersonRole.OWNER, chat))
 
-    def of_farm(self, chat: str, *roles: PersonRole) -> tuple[str, ...]:
-        """The chats of the other people of the same farm who have one of the roles; none for a stranger."""
-        with self.database.read() as connection:
-            me = _member(connection, chat)
-            if me is None:
-                return ()
-            wanted = person.c.farm == me.farm, person.c.role.in_(roles), person.c.conversation != chat
-            return tuple(connection.execute(select(person.c.conversation).where(*wanted)).scalars())
-
     def sharing(self, talk: str) -> tuple[str, ...]:
         """The chats that take part in a conversation, those that joined first in front."""
         there = select(person.c.conversation).where(person.c.talk == talk).order_by(person.c.joined_at)
@@ -152,11 +143,6 @@ class People:
         with self.database.begin() as connection:
             connection.execute(delete(person).where(person.c.conversation == chat))
             give_up(connection, chat, "left")
-
-    def sit(self, chat: str, talk: str) -> None:
-        """Take part in another conversation from now on."""
-        with self.database.begin() as connection:
-            connection.execute(update(person).where(person.c.conversation == chat).values(talk=talk))
 
 
 def plain_name(name: str) -> str:

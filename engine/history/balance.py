@@ -9,9 +9,6 @@ from engine.quantities import Measure, measure
 from engine.shift.record.shift_ledger import Basis, Round, in_pounds
 from engine.shift.record.shift_state import ShiftState
 
-FROM_END = 0.995
-"""Share of the planted area from which on levels are those of the end; the clock may have been wrong (own decision)."""
-
 
 @dataclass(frozen=True)
 class Balance:
@@ -28,11 +25,6 @@ class Balance:
     row_used: dict[int, Measure]
     row_areas: dict[int, Measure]
     basis: Basis
-
-    @property
-    def is_weighed(self) -> bool:
-        """Whether the hoppers are known for all that was planted, from the first acre to the last."""
-        return self.known_area.to("acre").value >= FROM_END * self.planted.to("acre").value > 0
 
     @property
     def true_rate(self) -> Measure | None:

@@ -96,6 +96,12 @@ def calibration_now(dialog: DialogState, turn: StoredTurn, system: System) -> Ca
     )
 
 
+def row_history(records: Iterable[Calibration], row: int) -> tuple[dict[str, Value], ...]:
+    """What is known of a row in every run of these calibrations in which it had any value, oldest first."""
+    ordered = sorted(records, key=lambda record: record.started_at)
+    return tuple(values for record in ordered for run in record.runs if (values := run.of(row)))
+
+
 def _calibration(found: Segment) -> Calibration:
     state = found.state
     return Calibration(

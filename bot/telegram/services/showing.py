@@ -23,8 +23,7 @@ from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.opening import SOON
 from engine.history.conversion import held_in
 from engine.history.export import calibrations_csv
-from engine.history.records import Calibration, calibrations
-from engine.history.rows import row_history
+from engine.history.records import Calibration, calibrations, row_history
 from engine.history.shifts import ShiftRecord
 from engine.history.store.segments import Ending
 from engine.history.years import yearbook_of
