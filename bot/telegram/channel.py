@@ -15,6 +15,7 @@ from functools import partial
 from telegram import Bot
 
 from bot import wiring
+from bot.hearing import HearingPool
 from bot.settings import Settings
 from bot.telegram.access import Crew
 from bot.telegram.bell import Bell
@@ -35,7 +36,7 @@ from bot.telegram.updates.address import Address
 from bot.telegram.updates.client import client, http_request
 from bot.telegram.updates.intake import Chats, Reach
 from bot.telegram.updates.source import Source, UpdateWay, source
-from bot.telegram.worker import EngineWorker, HearingWorker, SpeechWorker
+from bot.telegram.worker import EngineWorker, SpeechWorker
 from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
 from engine.account import Accounts
@@ -184,7 +185,7 @@ async def channel(
     crew = Crew(people, news, mind, showing, texts)
     address = Address(bot, Accounts(database))
     desk = Desk(mind, Roster(people, mind, texts, address.told), Preferences(news, texts), showing, texts)
-    ears = HearingWorker(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
+    ears = HearingPool(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
     mouth = SpeechWorker(partial(wiring.voice, settings))
     pace = RateLimit(settings.telegram_rate, settings.telegram_chat_rate)
     keyboards, menus = Keyboards(bot, pace), Menus(bot, texts)

@@ -15,8 +15,18 @@ from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.update import Photo, Visit
 from engine.history.store.journal import StoredTurn
 from engine.queues.outbox_message import TextMessage
+from speech.errors import AudioFault
 
 READ_S, TRIES = 30.0, 8
+UNHEARD = {
+    None: ChatKey.VOICE_NO_EARS,
+    AudioFault.EMPTY: ChatKey.VOICE_EMPTY,
+    AudioFault.CUT: ChatKey.VOICE_CUT,
+    AudioFault.TOO_LONG: ChatKey.VOICE_TOO_LONG,
+    AudioFault.NOT_AUDIO: ChatKey.VOICE_NOT_AUDIO,
+    AudioFault.UNREADABLE: ChatKey.VOICE_UNREADABLE,
+}
+"""What is said of a voice note that gave no words, by what is wrong with it."""
 TOAST = 200
 """So many characters a toast may have."""
 log = logging.getLogger("rowhand.telegram")
