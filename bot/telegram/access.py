@@ -23,16 +23,12 @@ from engine.messages import Language
 from engine.queues.inbox import Incoming
 from engine.queues.outbox import Outgoing, put
 from engine.queues.outbox_message import (
-    DocumentMessage,
     FileMessage,
     OutboxMessage,
-    PagesMessage,
-    PictureMessage,
-    ReminderMessage,
-    TableMessage,
     TextMessage,
     VoiceNoteMessage,
     WithdrawalMessage,
+    WordedMessage,
 )
 from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
@@ -108,14 +104,7 @@ class Crew:
         match one.message:
             case VoiceNoteMessage(silent=silent):
                 return silent
-            case (
-                TextMessage()
-                | ReminderMessage()
-                | PictureMessage()
-                | PagesMessage()
-                | TableMessage()
-                | DocumentMessage()
-            ) as shown:
+            case WordedMessage() as shown:
                 return shown.silent or (shown.can_wait and self._wants_quiet(one.conversation))
             case WithdrawalMessage():
                 return True
