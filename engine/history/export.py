@@ -27,13 +27,8 @@ MOST_GIVEN, DIGITS = 7, 4
 """Characters of a number that somebody said or typed, at most, and digits of one that was computed."""
 
 
-def calibrations_csv(records: Iterable[Calibration]) -> str:
-    """One line per row of every run: when, where, every per-row value, and the values of the whole machine."""
-    return written(calibration_lines(records))
-
-
 def calibration_lines(records: Iterable[Calibration]) -> list[Cells]:
-    """Columns of ``calibrations_csv``."""
+    """One line per row of every run: when, where, every per-row value, and the values of the whole machine."""
     return [
         {
             "planter": record.conversation,

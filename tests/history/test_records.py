@@ -10,7 +10,7 @@ from engine.dialog.facts.events import Cancelled, Started
 from engine.dialog.schema.slot_roles import Phase
 from engine.errors import OutOfDomain
 from engine.history.application import ApplicationRecord
-from engine.history.export import calibrations_csv, written
+from engine.history.export import calibration_lines, written
 from engine.history.records import calibrations, row_history
 from engine.history.store.journal import Journal
 from engine.history.store.segments import Ending
@@ -64,7 +64,7 @@ def test_each_calibration_has_its_own_ending(journal: Journal) -> None:
 
 def test_nothing_was_calibrated(journal: Journal) -> None:
     assert calibrations(journal.turns("c1")) == ()
-    assert calibrations_csv([]) == ""
+    assert written(calibration_lines([])) == ""
 
 
 def test_every_word_about_a_row_stays_in_sight(journal: Journal) -> None:
@@ -89,7 +89,7 @@ def test_a_row_from_one_calibration_to_the_next(journal: Journal) -> None:
 
 def test_the_record_as_a_table(journal: Journal) -> None:
     calibrate(journal)
-    text = calibrations_csv(calibrations(journal.turns("c1")))
+    text = written(calibration_lines(calibrations(journal.turns("c1"))))
     lines = list(csv.DictReader(io.StringIO(text)))
     assert text.startswith("planter,dialog,started_at,ended_at,ending,run,run_at,row,setting,catch,catch_unit")
     assert [(line["run"], line["row"], line["catch"], line["verdict"]) for line in lines] == [

@@ -20,16 +20,17 @@ from engine.database import Database
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.history.application import Application
 from engine.history.conversion import held_in
-from engine.history.shift_export import applications_csv, doubts_csv, rates_csv, shifts_csv
+from engine.history.export import written
+from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord
 from engine.history.store.segments import Ending
 from engine.messages import Language, System
 from engine.queues.outbox_message import FileMessage, PagesMessage, PictureMessage, TableMessage
 
 TABLES = {
-    "rowhand-shifts.csv": (shifts_csv, ChatKey.EXPORTED_SHIFTS),
-    "rowhand-scouting.csv": (doubts_csv, ChatKey.EXPORTED_SCOUTING),
-    "rowhand-true-rates.csv": (rates_csv, ChatKey.EXPORTED_RATES),
+    "rowhand-shifts.csv": (shift_lines, ChatKey.EXPORTED_SHIFTS),
+    "rowhand-scouting.csv": (doubt_lines, ChatKey.EXPORTED_SCOUTING),
+    "rowhand-true-rates.csv": (rate_lines, ChatKey.EXPORTED_RATES),
 }
 
 
@@ -106,9 +107,9 @@ class Shifts:
         ]
         found: list[FileMessage] = []
         for name, (made, key) in TABLES.items():
-            if table := made(records):
-                text = self.texts.say(key, language, lines=str(len(table.splitlines()) - 1))
-                found.append(TableMessage(text=text, table=table, name=name))
+            if lines := made(records):
+                text = self.texts.say(key, language, lines=str(len(lines)))
+                found.append(TableMessage(text=text, table=written(lines), name=name))
         return [*found, *self._applications(member, language)]
 
     def _applications(self, member: Member, language: Language) -> list[FileMessage]:
@@ -123,7 +124,7 @@ class Shifts:
         ]
         if not found:
             return []
-        table = applications_csv([of_planter(one, planters[one.conversation]) for one in found])
+        table = written(application_lines(of_planter(one, planters[one.conversation]) for one in found))
         text = self.texts.say(ChatKey.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
         rows = TableMessage(text=text, table=table, name="rowhand-applications.csv")
         return [rows, *self._document(found, member, language)]

@@ -22,7 +22,7 @@ from engine.dialog.schema.slot_roles import Phase, Role
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.opening import SOON
 from engine.history.conversion import held_in
-from engine.history.export import calibrations_csv
+from engine.history.export import calibration_lines, written
 from engine.history.records import Calibration, calibrations, row_history
 from engine.history.shifts import ShiftRecord
 from engine.history.store.segments import Ending
@@ -154,9 +154,9 @@ class Showing:
             for system in [held_in(farm.turns(talk), self.units)]
             for record in farm.calibrations(talk)
         ]
-        table = calibrations_csv(records)
-        text = self.texts.say(ChatKey.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
-        runs = [TableMessage(text=text, table=table, name="rowhand-test-runs.csv")] if table else []
+        lines = calibration_lines(records)
+        text = self.texts.say(ChatKey.EXPORTED, language, runs=str(len(lines)))
+        runs = [TableMessage(text=text, table=written(lines), name="rowhand-test-runs.csv")] if lines else []
         nothing = self.texts.message(ChatKey.NOTHING_YET, language)
         return [*runs, *self.shifts.tables(member, language)] or [nothing]
 
