@@ -5,7 +5,7 @@ Somebody alone on an open record reaches their own conversation and nothing else
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from typing import TypeVar
@@ -17,15 +17,20 @@ from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.dialog.facts.book_facts import Documented, Registered, Renamed
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, Neighbour, farm_told
+from engine.dialog.facts.register import same_name
 from engine.dialog.schema.slot_roles import Phase
 from engine.dialog.turns.elements import RecordTime
 from engine.document import Document
 from engine.facts import read_fact
+from engine.history.alarms import EmergencyAsked, alarms
 from engine.history.application import Application, applications
+from engine.history.conversion import held_in
 from engine.history.records import Calibration, calibrations
 from engine.history.shifts import ShiftRecord, shifts
+from engine.history.stock import StockChange, stock_changes
 from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.tables import conversation, fact, person, speaker, turn
+from engine.messages import System
 
 Recorded = TypeVar("Recorded", Calibration, ShiftRecord, Application)
 
@@ -53,6 +58,41 @@ def called(planters: Sequence[FarmPlanter], numbered: Callable[[int], str]) -> d
 def of_planter(record: Recorded, name: str) -> Recorded:
     """A record of a conversation under the name of its planter: the one it was told with, else that of the whole."""
     return replace(record, conversation=record.planter or name)
+
+
+@dataclass(frozen=True)
+class PlanterRecord:
+    """What the record holds of one planter, under its name and in its units."""
+
+    name: str
+    turns: tuple[StoredTurn, ...]
+    system: System
+
+    def other(self, planter: str | None) -> str | None:
+        """The name of a planter, where it is not the one that all of this stands under."""
+        return None if same_name(planter, self.name) else planter
+
+    @property
+    def calibrations(self) -> tuple[Calibration, ...]:
+        return self._mine(calibrations(self.turns))
+
+    @property
+    def shifts(self) -> tuple[ShiftRecord, ...]:
+        return self._mine(shifts(self.turns))
+
+    def applications(self, zone: tzinfo, within: RecordTime) -> tuple[Application, ...]:
+        return self._mine(applications(self.turns, zone, within))
+
+    @property
+    def stock(self) -> tuple[StockChange, ...]:
+        return tuple(replace(one, conversation=self.name, system=self.system) for one in stock_changes(self.turns))
+
+    @property
+    def alarms(self) -> tuple[EmergencyAsked, ...]:
+        return tuple(replace(one, conversation=self.name) for one in alarms(self.turns))
+
+    def _mine(self, records: Iterable[Recorded]) -> tuple[Recorded, ...]:
+        return tuple(of_planter(replace(one, system=self.system), self.name) for one in records)
 
 
 @dataclass(frozen=True)
@@ -105,6 +145,12 @@ class Farm:
             if not self._reaches(connection, talk):
                 return ()
         return Journal(self.database).turns(talk)
+
+    def records(self, numbered: Callable[[int], str], units: System) -> tuple[PlanterRecord, ...]:
+        """What every planter holds, the oldest first, each in the units in which it is held; ``units`` are those it
+        began in, ``numbered`` says what one without a name is called."""
+        read = [(name, self.turns(talk)) for talk, name in called(self.planters(), numbered).items()]
+        return tuple(PlanterRecord(name, turns, held_in(turns, units)) for name, turns in read)
 
     def calibrations(
         self, talk: str, until: int | None = None, phase: Phase = Phase.CALIBRATION
