@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import logging
 import time
 from datetime import UTC, datetime
 from http import HTTPStatus
@@ -24,7 +23,6 @@ LARGEST_MESSAGE = 16_384
 A_SECOND, AT_ONCE = 10.0, 40.0
 """So many messages a phone may send on the average, and in one burst after a silence (own decision)."""
 GOING_AWAY, FORGOTTEN, TOO_MANY, NOT_UNDERSTOOD = 1001, 4001, 4002, 4003
-log = logging.getLogger("rowhand.page")
 
 
 class MessageAllowance:

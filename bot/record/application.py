@@ -8,7 +8,6 @@ from datetime import datetime
 from bot.record.shift_words import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.form import Form, FormLine, FormPages
-from engine.dialog.facts.applied import Open
 from engine.dialog.turns.elements import Element
 from engine.history.application import Application, CalibrationEvidence
 from engine.messages import System
@@ -26,12 +25,6 @@ ELEMENTS = {
     Element.CERTIFICATION: RecordKey.CERTIFICATION_NUMBER,
 }
 """The elements of an application record, and what they are called."""
-OPEN = {
-    Open.NOT_LEFT: RecordKey.OPEN_NOT_LEFT,
-    Open.UNWEIGHED: RecordKey.OPEN_UNWEIGHED,
-    Open.MIXED: RecordKey.OPEN_MIXED,
-    Open.UNFIT: RecordKey.OPEN_UNFIT,
-}
 
 
 def on_paper(records: Sequence[Application], told_in: Callable[[System], RecordReport]) -> FormPages:
@@ -167,7 +160,7 @@ def _calibrated(found: CalibrationEvidence | None, told: RecordReport) -> Iterat
 
 def _footer(record: Application, told: RecordReport) -> Iterator[str]:
     if record.applied.open is not None and record.elements.total_applied is None:
-        yield told.say(OPEN[record.applied.open])
+        yield told.say(RecordKey(f"open_{record.applied.open}"))
     if record.applied.by_clock:
         yield told.say(RecordKey.AREA_BY_CLOCK)
     if record.applied.shared:

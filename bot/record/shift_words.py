@@ -21,11 +21,6 @@ from engine.quantities import Measure
 from engine.shift.record.shift_facts import OverLabel, RateFound
 
 DATE, HOUR = "%Y-%m-%d", "%H:%M"
-ENDINGS = {
-    Ending.FINISHED: RecordKey.ENDING_FINISHED,
-    Ending.CANCELLED: RecordKey.ENDING_CANCELLED,
-    Ending.OPEN: RecordKey.ENDING_OPEN,
-}
 JUDGED = {"agrees": RecordKey.PUT_BACK_AGREES, "less": RecordKey.PUT_BACK_LESS, "more": RecordKey.PUT_BACK_MORE}
 MOVEMENTS = {
     Movement.DELIVERED: RecordKey.STOCK_DELIVERED,
@@ -115,7 +110,7 @@ class RecordReport:
 
     def ended(self, ending: Ending) -> str:
         """How a dialog ended."""
-        return self.say(ENDINGS[ending])
+        return self.say(RecordKey(f"ending_{ending}"))
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""

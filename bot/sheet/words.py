@@ -32,16 +32,6 @@ VERDICTS: Mapping[Verdict, SheetKey] = {
     Verdict.DOUBTFUL_CATCH: SheetKey.VERDICT_DOUBTFUL,
     Verdict.INTERMITTENT: SheetKey.VERDICT_INTERMITTENT,
 }
-MARKS: Mapping[str, SheetKey] = {
-    "on_target": SheetKey.MARK_ON_TARGET,
-    "closest": SheetKey.MARK_CLOSEST,
-    "not_sure": SheetKey.MARK_NOT_SURE,
-    "again": SheetKey.MARK_AGAIN,
-    "move": SheetKey.MARK_MOVE,
-    "fault": SheetKey.MARK_FAULT,
-    "no_catch": SheetKey.MARK_NO_CATCH,
-    "left_out": SheetKey.MARK_LEFT_OUT,
-}
 READ = Role.NET, Role.CATCH_MASS, Role.CATCH_VOLUME
 """What tells that a row was caught; what was read off also of a run that came to no verdict."""
 SEPARATOR = " · "
@@ -69,30 +59,6 @@ class SheetWords:
         local = when.astimezone(self.zone)
         clock = self.wording.forms.clock.shown(local.hour, local.minute, system)
         return f"{self.wording.day(local.date())}, {clock}"
-
-    @property
-    def low(self) -> str:
-        return self.say(SheetKey.LOW)
-
-    @property
-    def high(self) -> str:
-        return self.say(SheetKey.HIGH)
-
-    @property
-    def last_catch(self) -> str:
-        return self.say(SheetKey.LAST_CATCH)
-
-    @property
-    def page_of(self) -> str:
-        return self.say(SheetKey.PAGE, page="{page}", pages="{pages}")
-
-    @property
-    def others(self) -> str:
-        return self.say(SheetKey.OTHERS, count="{count}")
-
-    @property
-    def others_good(self) -> str:
-        return self.say(SheetKey.OTHERS_GOOD, count="{count}")
 
     def title(self, run: int, planter: str | None) -> str:
         title = self.say(SheetKey.TITLE, run=str(run))
@@ -136,7 +102,7 @@ class SheetWords:
         return self.say(SheetKey.STEP, step=step) if step else None
 
     def mark(self, mark: RowMark) -> str:
-        return self.say(MARKS[str(mark)])
+        return self.say(SheetKey(f"mark_{mark}"))
 
     def caught(self, net: Value, off: float | None, estimate: float | None, record: Calibration) -> str:
         """The last catch, and what all catches come to where they say something else."""

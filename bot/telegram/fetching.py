@@ -26,10 +26,14 @@ UNHEARD = {
     AudioFault.NOT_AUDIO: ChatKey.VOICE_NOT_AUDIO,
     AudioFault.UNREADABLE: ChatKey.VOICE_UNREADABLE,
 }
-"""What is said of a voice note that gave no words, by what is wrong with it."""
 TOAST = 200
 """So many characters a toast may have."""
 log = logging.getLogger("rowhand.telegram")
+
+
+def unheard(fault: AudioFault | None) -> ChatKey:
+    """What is said of a voice note that gave no words, by what is wrong with it."""
+    return UNHEARD[fault]
 
 
 class Fetcher:

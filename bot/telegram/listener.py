@@ -14,7 +14,7 @@ from bot.telegram.context import ChatContext
 from bot.telegram.edits.editing import Editing
 from bot.telegram.edits.replacement import AnswerReplacement
 from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
-from bot.telegram.fetching import UNHEARD, Fetcher, Photos
+from bot.telegram.fetching import Fetcher, Photos, unheard
 from bot.telegram.quick_turn import QuickTurns
 from bot.telegram.reception import Front
 from bot.telegram.services.commands import Desk
@@ -212,7 +212,7 @@ class Listener:
         language, grammar = await self._mind.ready(visit.talk)
         heard = await self._ears.hear(sound, language, self._texts.with_orders(grammar, language))
         if isinstance(heard, FailedHearing):
-            why = UNHEARD[heard.fault]
+            why = unheard(heard.fault)
             await self._notice(visit, why, **why.only(count=f"{self._settings.voice_seconds:g}"))
         elif not await self._served(visit, heard.text):
             place = {"id": visit.id, "conversation": visit.talk, "said_at": visit.said_at}
