@@ -4,25 +4,27 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import io
 import signal
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
+import segno
 import typer
 
 from bot.language_option import CHOICES, tongue
 from bot.page.assembly import page_parts
 from bot.page.server import PageServer
 from bot.page.visitors.address import in_url, reachable
-from bot.page.visitors.code import drawn
-from bot.page.visitors.phones import CODE_LASTS, PhoneShelf
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import CODE_LASTS, PhoneRole, PhoneShelf
 from bot.settings import load_settings
 from bot.wiring import open_record
 from engine.errors import InputError
 
 PORT = 8470
+LIGHT, PLAIN = "\x1b[97;40m", "\x1b[0m"
+"""White on black, in which a filled block is a light piece of the code; left out where no terminal reads it."""
 app = typer.Typer(
     name="page",
     help="A page for phones within reach of this computer: the same conversation, without internet.",
@@ -123,3 +125,10 @@ def _article(role: PhoneRole) -> str:
 
 def _minutes() -> int:
     return round(CODE_LASTS.total_seconds() / 60)
+
+
+def drawn(text: str) -> str:
+    """A QR code for a terminal, dark on light whatever its colours are: the lines, two rows of the code in each."""
+    out = io.StringIO()
+    segno.make(text, micro=False, error="l").terminal(out, border=2, compact=True)
+    return "\n".join(f"{LIGHT}{line}{PLAIN}" for line in out.getvalue().rstrip("\n").splitlines())

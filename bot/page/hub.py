@@ -13,8 +13,7 @@ from bot.page.views.calls import PageCalls
 from bot.page.views.messages import PlantersView, ToPhone
 from bot.page.views.planters import PlanterOverview
 from bot.page.views.view import ViewMaker
-from bot.page.visitors.phones import PairedPhone, PhoneShelf
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PairedPhone, PhoneRole, PhoneShelf
 from bot.record_thread import RecordThread
 from engine.crew.farm import every_planter
 from engine.errors import RowhandError, WorldError

@@ -15,7 +15,7 @@ from bot.page.talk import LineTaker
 from bot.page.views.calls import PageCalls
 from bot.page.views.messages import Beat, ShownCall, TypedLine, read_from_phone
 from bot.page.visitors.door import PageDoor, PageHandler
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole
 from bot.record_thread import RecordThread
 from engine.errors import RowhandError, WorldError
 

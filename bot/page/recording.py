@@ -14,7 +14,7 @@ from bot.page.talk import LineTaker
 from bot.page.texts import PageKey
 from bot.page.views.messages import SentLine, SettledLine, Settlement
 from bot.page.visitors.door import PageDoor, PageHandler
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole
 from bot.record_thread import RecordThread
 from engine.errors import WorldError
 from speech.errors import AudioFault

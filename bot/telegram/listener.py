@@ -11,8 +11,7 @@ from typing import assert_never
 from bot.hear import utterance
 from bot.hearing import FailedHearing, HearingPool
 from bot.telegram.context import ChatContext
-from bot.telegram.edits.editing import Editing
-from bot.telegram.edits.replacement import AnswerReplacement
+from bot.telegram.edits.editing import AnswerReplacement, Editing
 from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
 from bot.telegram.fetching import Fetcher, Photos, unheard
 from bot.telegram.quick_turn import QuickTurns

@@ -23,7 +23,7 @@ from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.scan import Scan
 from engine.messages import Button, Language, Reading, Reply, Utterance
 from engine.understanding.reader import understand
-from speech.opus import encode_opus
+from speech.audio import encode_opus
 from speech.synthesis.synthesizer import Synthesizer
 
 THREADS, AT_MOST = 2, 8
