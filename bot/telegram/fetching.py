@@ -9,6 +9,7 @@ from telegram import Bot
 from telegram.error import BadRequest, TelegramError
 
 from bot.photo_file import MOST_BYTES, ScanFault, scan
+from bot.telegram.background import BackgroundTasks
 from bot.telegram.context import ChatContext
 from bot.telegram.texts import ChatKey
 from bot.telegram.updates.backoff import Patience
@@ -36,12 +37,12 @@ def unheard(fault: AudioFault | None) -> ChatKey:
     return UNHEARD[fault]
 
 
-class Fetcher:
+class Fetcher(BackgroundTasks):
     """Downloads that are tried again for about a minute, nods that are tried once."""
 
     def __init__(self, bot: Bot) -> None:
+        super().__init__()
         self._bot = bot
-        self._nods: set[asyncio.Task[None]] = set()
 
     async def fetch(self, file_id: str, largest: int) -> bytes | ChatKey:
         """The bytes of a file, or why there are none."""
@@ -62,20 +63,13 @@ class Fetcher:
 
     def acknowledge(self, query: str, toast: str = "") -> None:
         """Stop the clock on the button, with a line that shows for a moment; what goes wrong does not matter."""
-        task = asyncio.create_task(self._nod(query, toast))
-        self._nods.add(task)
-        task.add_done_callback(self._nods.discard)
+        self.begin(self._nod(query, toast))
 
     async def _nod(self, query: str, toast: str) -> None:
         try:
             await self._bot.answer_callback_query(query, toast[:TOAST] or None)
         except TelegramError as error:
             log.info("nod failed error=%s", type(error).__name__)
-
-    async def stop(self) -> None:
-        for task in self._nods:
-            task.cancel()
-        await asyncio.gather(*self._nods, return_exceptions=True)
 
 
 WHY = {

@@ -1,0 +1,28 @@
+"""Tasks that run beside the loop."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Coroutine
+
+
+class BackgroundTasks:
+    """Begins tasks, and ends at ``stop`` those that still run."""
+
+    def __init__(self) -> None:
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    @property
+    def is_busy(self) -> bool:
+        return bool(self._tasks)
+
+    def begin(self, work: Coroutine[None, None, None]) -> asyncio.Task[None]:
+        task = asyncio.create_task(work)
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+        return task
+
+    async def stop(self) -> None:
+        for task in self._tasks:
+            task.cancel()
+        await asyncio.gather(*self._tasks, return_exceptions=True)
