@@ -14,6 +14,7 @@ from typing import Annotated, Any
 import typer
 
 from bot import extras
+from bot.options import one_of
 from bot.settings import RecognizerChoice, load_settings
 from engine.data.forms import load_forms, number_words
 from engine.data.languages import LANGUAGES, Language, listed
@@ -66,13 +67,9 @@ def install_command(
         _install_opinion(source)
         return
     shelf = recognizer_choice.shelf(load_settings().models, number_words())
-    checked = f" {'as given' if sha256 else ''}".rstrip()
-    made = install(
-        shelf, source, _language(language), sha256, Progress(), lambda digest: typer.echo(f"sha256 {digest}{checked}")
-    )
-    typer.echo(
-        f"{load_forms(_known(made.language)).name}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk"
-    )
+    spoken, checked = None if language is None else one_of(language, LANGUAGES), " as given" if sha256 else ""
+    made = install(shelf, source, spoken, sha256, Progress(), lambda digest: typer.echo(f"sha256 {digest}{checked}"))
+    typer.echo(f"{load_forms(made.language).name}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk")
     _tell_memory(made.memory_bytes)
 
 
@@ -96,7 +93,7 @@ def use_command(
     from speech.shelf.installation import use
 
     shelf = recognizer_choice.shelf(load_settings().models, number_words())
-    spoken = _language(language)
+    spoken = None if language is None else one_of(language, LANGUAGES)
     everywhere = [one for one in LANGUAGES if (shelf.shipped / one).is_dir()]
     for one in everywhere if model == SHIPPED and spoken is None else [spoken]:
         choice = use(shelf, model, one)
@@ -198,14 +195,3 @@ def _memory(held: int) -> str:
 
 def _megabytes(size: int) -> str:
     return f"{size / 1e9:.1f} GB" if size >= 1e9 else f"{size / 1e6:.0f} MB"
-
-
-def _language(named: str | None) -> Language | None:
-    return None if named is None else _known(named)
-
-
-def _known(named: str) -> Language:
-    found = next((language for language in LANGUAGES if language == named), None)
-    if found is None:
-        raise typer.BadParameter(f"{named!r} is none of {', '.join(LANGUAGES)}")
-    return found

@@ -14,7 +14,7 @@ import soundfile
 import typer
 from pydantic import BaseModel
 
-from bot.language_option import CHOICES, tongue
+from bot.options import CHOICES, tongue
 from bot.settings import Settings, VoiceChoice, load_settings
 from engine.data.texts import Text
 from engine.dialog.reply.answer_texts import AnswerTexts

@@ -34,7 +34,7 @@ def doctor(
 ) -> None:
     """Look whether everything is ready for an evening, and say what to do where it is not."""
     found = []
-    for finding in examine(str(db) if db else None):
+    for finding in examine(db):
         found.append(finding)
         if not as_json:
             typer.echo(str(finding))

@@ -7,13 +7,12 @@ import contextlib
 import io
 import signal
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Annotated
 
 import segno
 import typer
 
-from bot.language_option import CHOICES, tongue
+from bot.options import BeginOption, RecordOption
 from bot.page.assembly import page_parts
 from bot.page.server import PageServer
 from bot.page.visitors.address import in_url, reachable
@@ -32,7 +31,6 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-Record = Annotated[Path | None, typer.Option("--db", help="The record to keep; made where it is missing.")]
 Role = Annotated[PhoneRole, typer.Option(help="What the phone is for: an operator's talks, a foreman's looks on.")]
 
 
@@ -43,16 +41,14 @@ def serve(
         str, typer.Option(help="Address of this computer to serve at; all of its own unless named.")
     ] = "",
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port to serve at; 0 takes a free one.")] = PORT,
-    db: Record = None,
-    language: Annotated[
-        str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language to begin with.")
-    ] = None,
+    db: RecordOption = None,
+    language: BeginOption = None,
     role: Role = PhoneRole.OPERATOR,
 ) -> None:
     """Serve the page until stopped with Ctrl-C, and pair a first phone."""
     if context.invoked_subcommand is not None:
         return
-    settings = load_settings(database=str(db) if db else None, language=language)
+    settings = load_settings(database=db, language=language)
     record = open_record(settings)
     server = PageServer(address, port, lambda taken: page_parts(settings, record, address, taken))
     code = PhoneShelf.of(settings.database).open_code(role, datetime.now(UTC))
@@ -61,17 +57,17 @@ def serve(
 
 
 @app.command("pair")
-def pair_command(db: Record = None, role: Role = PhoneRole.OPERATOR) -> None:
+def pair_command(db: RecordOption = None, role: Role = PhoneRole.OPERATOR) -> None:
     """A code for one more phone, while the page is served."""
-    shelf = PhoneShelf.of(load_settings(database=str(db) if db else None).database)
+    shelf = PhoneShelf.of(load_settings(database=db).database)
     code = shelf.open_code(role, datetime.now(UTC))
     typer.echo(f"code for {_article(role)}'s phone, for {_minutes()} minutes, once: {_grouped(code)}")
 
 
 @app.command("phones")
-def phones_command(db: Record = None) -> None:
+def phones_command(db: RecordOption = None) -> None:
     """List the paired phones."""
-    settings = load_settings(database=str(db) if db else None)
+    settings = load_settings(database=db)
     found = PhoneShelf.of(settings.database).all()
     for one in found:
         paired, seen = (f"{at.astimezone(settings.zone):%Y-%m-%d %H:%M}" for at in (one.paired_at, one.seen_at))
@@ -83,10 +79,10 @@ def phones_command(db: Record = None) -> None:
 @app.command("forget")
 def forget_command(
     number: Annotated[int, typer.Argument(min=1, help="Its number, as listed by rowhand page phones.")],
-    db: Record = None,
+    db: RecordOption = None,
 ) -> None:
     """Remove a paired phone: it is let in no more."""
-    if not PhoneShelf.of(load_settings(database=str(db) if db else None).database).forget(number):
+    if not PhoneShelf.of(load_settings(database=db).database).forget(number):
         raise InputError(f"there is no phone {number}: see rowhand page phones")
     typer.echo(f"phone {number} is let in no more")
 

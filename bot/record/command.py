@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from bot.language_option import CHOICES, tongue
 from bot.late import LatePlace, late
+from bot.options import CHOICES, tongue
 from bot.record.place import DB, record_there
 from bot.record.what import What
 from engine.errors import DatabaseError, InputError
