@@ -24,9 +24,10 @@ from speech.audio import AudioClip
 from speech.decoding import closed
 from speech.decoding import grammar as grammars
 from speech.decoding.automaton import Automaton
+from speech.decoding.transducer import UNKNOWN
 from speech.errors import GrammarError, ModelBroken, ModelMissing
 from speech.level import level
-from speech.panel.hypothesis import UNKNOWN, Hypothesis, TimedWord, distinct, whole
+from speech.panel.hypothesis import Hypothesis, TimedWord, distinct, trimmed, whole
 from speech.transcript import SoundTrouble, Transcript, TranscriptWord
 
 NAME = "vosk"
@@ -115,7 +116,7 @@ class VoskRecognizer:
         decoder = self._decoder(grammar, automaton)
         sound = clip.pcm16()
         decoder.SetMaxAlternatives(0)
-        first = _trimmed(word for part in _parts(decoder, sound) for word in _words(part))
+        first = _Reading(trimmed([word for part in _parts(decoder, sound) for word in _words(part)]))
         decoder.SetMaxAlternatives(ALTERNATIVES)
         parts = _parts(decoder, sound)
         rest = _alternatives(parts[0], first) if len(parts) == 1 else []
@@ -178,18 +179,13 @@ def _alternatives(part: dict[str, Any], first: _Reading) -> list[_Reading]:
     known = {word.text: min(word.confidence, SECOND_CHOICE) for word in first.words}
     doubt = min(1 - min((word.confidence for word in first.words), default=1.0), SECOND_CHOICE)
     return [
-        _trimmed(
-            TranscriptWord(word["word"], known.get(word["word"], doubt), word["start"], word["end"])
-            for word in alternative.get("result", ())
+        _Reading(
+            trimmed(
+                [
+                    TranscriptWord(word["word"], known.get(word["word"], doubt), word["start"], word["end"])
+                    for word in alternative.get("result", ())
+                ]
+            )
         )
         for alternative in part.get("alternatives", ())
     ]
-
-
-def _trimmed(words: Iterable[TranscriptWord]) -> _Reading:
-    kept = list(words)
-    while kept and kept[0].text == UNKNOWN:
-        kept.pop(0)
-    while kept and kept[-1].text == UNKNOWN:
-        kept.pop()
-    return _Reading(tuple(kept))
