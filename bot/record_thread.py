@@ -169,9 +169,12 @@ class RecordThread:
                     done.append(piece)
                     piece.run()
         except Exception as error:
-            if not done:
-                return _refused([*self._pieces(first, self.shared.most)], error)
-            self._again(done, error)
+            if done:
+                self._again(done, error)
+            else:  # nothing could be begun
+                done = [*self._pieces(first, self.shared.most)]
+                for piece in done:
+                    piece.error = error
         return done
 
     def _pieces(self, first: _Piece, most: int) -> Iterator[_Piece]:
@@ -208,13 +211,6 @@ class RecordThread:
     def _undo(self) -> None:
         if self.shared:
             self.shared.undone()
-
-
-def _refused(pieces: list[_Piece], error: Exception) -> list[_Piece]:
-    """Nothing could be begun."""
-    for piece in pieces:
-        piece.error = error
-    return pieces
 
 
 def _tell(pieces: list[_Piece]) -> None:

@@ -76,7 +76,7 @@ class LineHandler(PageHandler, WebSocketHandler):
             return
         assert self.phone is not None
         if isinstance(said, Beat):
-            self._hub.tell(self, said)
+            self.send(said.model_dump_json())
             return
         if self.phone.role is not PhoneRole.OPERATOR:
             self.close(NOT_UNDERSTOOD)
@@ -84,7 +84,7 @@ class LineHandler(PageHandler, WebSocketHandler):
         match said:
             case TypedLine():
                 settled = await self._thread.do(self._taker.typed, said, self.phone.number, datetime.now(UTC))
-                self._hub.tell(self, settled)
+                self.send(settled.model_dump_json())
             case ShownCall(key=key):
                 with contextlib.suppress(WorldError):
                     await self._thread.do(self._calls.shown, key)

@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Coroutine
+from collections.abc import Coroutine, Iterable
+
+
+async def together(works: Iterable[Coroutine[None, None, None]]) -> None:
+    """Do them all side by side; where one fails, or this is ended, all end."""
+    tasks = [asyncio.create_task(work) for work in works]
+    try:
+        await asyncio.gather(*tasks)
+    finally:
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
 
 
 class BackgroundTasks:

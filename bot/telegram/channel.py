@@ -18,6 +18,7 @@ from bot import wiring
 from bot.hearing import HearingPool
 from bot.settings import Settings
 from bot.telegram.access import Crew
+from bot.telegram.background import together
 from bot.telegram.bell import Bell
 from bot.telegram.context import ChatContext
 from bot.telegram.delivery import AT_ONCE, MessageDelivery
@@ -100,13 +101,7 @@ class TelegramChannel:
         """Answer for ever; what an earlier run left undone comes first."""
         await asyncio.to_thread(self.inbox.prune, datetime.now(UTC) - REMEMBERED)
         await self.mind.first(self.leases.free_the_dead)
-        tasks = [asyncio.create_task(part) for part in self._parts()]
-        try:
-            await asyncio.gather(*tasks)
-        finally:
-            for task in tasks:
-                task.cancel()
-            await asyncio.gather(*tasks, return_exceptions=True)
+        await together(self._parts())
 
     def _parts(self) -> Iterator[Coroutine[None, None, None]]:
         yield self._live()

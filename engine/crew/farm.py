@@ -10,10 +10,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from typing import TypeVar
 
-from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, true, update
 
-from engine.crew.people import LONGEST_NAME, Member, begin
-from engine.crew.roles import PersonRole
+from engine.crew.people import LONGEST_NAME, Member, begin, member_of
 from engine.database import Database
 from engine.dialog.facts.book_facts import Documented, Registered, Renamed
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, Neighbour, farm_told
@@ -45,9 +44,13 @@ class FarmPlanter:
 
 def every_planter(database: Database) -> tuple[FarmPlanter, ...]:
     """All planters of a record, the oldest first: for who has the record itself in hand."""
+    return _planters(database, true())
+
+
+def _planters(database: Database, reached: ColumnElement[bool]) -> tuple[FarmPlanter, ...]:
+    every = select(conversation).where(reached).order_by(conversation.c.created, conversation.c.id)
     with database.read() as connection:
-        rows = connection.execute(select(conversation).order_by(conversation.c.created, conversation.c.id)).all()
-    return tuple(FarmPlanter(row.id, row.planter) for row in rows)
+        return tuple(FarmPlanter(row.id, row.planter) for row in connection.execute(every))
 
 
 def called(planters: Sequence[FarmPlanter], numbered: Callable[[int], str]) -> dict[str, str]:
@@ -124,11 +127,7 @@ class Farm:
 
     def planters(self) -> tuple[FarmPlanter, ...]:
         """All planters of the farm, the oldest first."""
-        with self.database.read() as connection:
-            rows = connection.execute(
-                select(conversation).where(self._mine()).order_by(conversation.c.created, conversation.c.id)
-            ).all()
-        return tuple(FarmPlanter(row.id, row.planter) for row in rows)
+        return _planters(self.database, self._mine())
 
     def planter_of(self, talk: str) -> str | None:
         """What the planter of a conversation is called; None where it has no name or is not of the farm."""
@@ -172,11 +171,7 @@ class Farm:
             select(person).where(person.c.farm == self.member.farm).order_by(person.c.joined_at, person.c.conversation)
         )
         with self.database.read() as connection:
-            rows = connection.execute(mine).all()
-        return tuple(
-            Member(row.conversation, row.farm, PersonRole(row.role), row.talk or row.conversation, row.name)
-            for row in rows
-        )
+            return tuple(map(member_of, connection.execute(mine)))
 
     def work_with(self, name: str, now: datetime) -> FarmPlanter:
         """Work with the planter of this name from now on.

@@ -13,8 +13,9 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
+from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, select, update
 
 from engine.crew.roles import ALONE, MAY, Act, PersonRole
 from engine.database import Database, insert_new
@@ -162,7 +163,12 @@ def _closed(connection: Connection) -> bool:
 
 def _member(connection: Connection, chat: str) -> Member | None:
     row = connection.execute(select(person).where(person.c.conversation == chat)).first()
-    return Member(chat, row.farm, PersonRole(row.role), row.talk or chat, row.name) if row else None
+    return member_of(row) if row else None
+
+
+def member_of(row: Row[Any]) -> Member:
+    """Who a row of the table of people is."""
+    return Member(row.conversation, row.farm, PersonRole(row.role), row.talk or row.conversation, row.name)
 
 
 def _known(connection: Connection, chat: str) -> Member:
