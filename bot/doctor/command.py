@@ -47,7 +47,7 @@ def doctor(
         raise typer.Exit(WRONG)
 
 
-def examine(database: str | None = None) -> Iterator[Finding]:
+def examine(database: Path | str | None = None) -> Iterator[Finding]:
     """One finding after another; without settings that can be read there is only one."""
     watch = wall_clock.ClockWatch()
     try:

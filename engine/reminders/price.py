@@ -41,14 +41,10 @@ class Outfit:
         return hopper_area(self.hopper, self.rate, self.spacing, self.rows)
 
     @cached_property
-    def unseen(self) -> Area:
-        """What goes by before a stopped row shows [acre, ha]."""
-        return unseen_by(self.sight, self.hopper, self.rate, self.spacing, self.rows)
-
-    @cached_property
     def limits(self) -> Limits:
         """What holds for each look."""
-        return Limits(own=self.own, unseen=self.unseen, answer=ANSWER)
+        unseen = unseen_by(self.sight, self.hopper, self.rate, self.spacing, self.rows)
+        return Limits(own=self.own, unseen=unseen, answer=ANSWER)
 
 
 @dataclass(frozen=True)
@@ -71,9 +67,10 @@ def price(plan: LookPlan, outfit: Outfit, hours: timedelta) -> Price:
     on the average); a stop is as likely on every acre. Errors: OutOfDomain.
     """
     gaps, refills = _gaps(plan, outfit, hours)
+    unseen = unseen_by(outfit.sight, outfit.hopper, outfit.rate, outfit.spacing, outfit.rows)
     filling = REFILL_SHARE * float(outfit.lasts.to("acre").magnitude) * (1 + number(RATE_DOUBT))
     longest = min(_quantile(gaps) * (1 + PACE_DOUBT), filling)
-    acres = longest + float(outfit.unseen.to("acre").magnitude) + float(outfit.pace.area(ANSWER / 2).magnitude)
+    acres = longest + float(unseen.to("acre").magnitude) + float(outfit.pace.area(ANSWER / 2).magnitude)
     walks = len(gaps) - 1 - refills
     within = quantity(acres, "acre")
     return Price(walks + refills, walks, within, within / counted("rows", outfit.rows))
