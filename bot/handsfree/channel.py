@@ -11,8 +11,7 @@ from bot.handsfree.announcements import Announcements
 from bot.handsfree.chime import called
 from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.headset import Change, Headset
-from bot.handsfree.meter import FLOOR_DB, level_db
-from bot.handsfree.screen import HandsfreeScreen
+from bot.handsfree.screen import FLOOR_DB, HandsfreeScreen, level_db
 from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
 from bot.handsfree.turn_taking import QueuedSpeech, TurnTaking
 from engine.errors import WorldError
