@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 from bot.definition_check import problems
-from bot.doctor import copies, record, wall_clock
+from bot.doctor import record, wall_clock
 from bot.doctor.finding import Finding, FindingMark, note, ok, wrong
 from bot.extras import Extra, install, is_installed
 from bot.settings import Settings, load_settings, settings_file
@@ -64,7 +64,7 @@ def _looks(settings: Settings, watch: wall_clock.ClockWatch) -> Iterator[Callabl
     yield _file
     yield _dialogs
     yield lambda: record.examine(settings.database)
-    yield lambda: copies.examine(settings, datetime.now(settings.zone).date())
+    yield lambda: record.copies(settings, datetime.now(settings.zone).date())
     yield lambda: [wall_clock.zone(settings, datetime.now(UTC))]
     yield from _speech(settings)
     yield lambda: _chat(settings)
