@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -21,7 +22,7 @@ from engine.data.languages import LANGUAGES, Language, listed
 from speech import pocketsphinx, recognizer_choice, vosk
 from speech.moonshine import model as general
 from speech.panel import ensemble
-from speech.shelf.model_store import SHIPPED, ModelStatus, Origin, Shelf, size
+from speech.shelf.model_store import SHIPPED, Origin, Shelf, size
 
 app = typer.Typer(
     name="models",
@@ -116,7 +117,7 @@ class Progress:
 
 def _state(shelf: Shelf, language: Language, preference: RecognizerChoice) -> dict[str, Any]:
     """One language as scripts get it."""
-    models = [_model(standing) for standing in shelf.standings(language)]
+    models = [{**asdict(one), "path": str(one.path)} for one in shelf.standings(language)]
     origins = [model["origin"] for model in models if model["in_use"]]
     heard_by = _heard_by(language, preference, origins)
     if heard_by == pocketsphinx.NAME:
@@ -138,18 +139,6 @@ def _heard_by(language: Language, preference: RecognizerChoice, origins: Sequenc
 
 def _advice(language: Language) -> str:
     return f"install a Vosk model from its makers' page: rowhand models install SOURCE --language {language}"
-
-
-def _model(standing: ModelStatus) -> dict[str, Any]:
-    return {
-        "name": standing.name,
-        "origin": standing.origin.value,
-        "path": str(standing.path),
-        "in_use": standing.in_use,
-        "size_bytes": standing.size_bytes,
-        "memory_bytes": standing.memory_bytes,
-        "fault": standing.fault,
-    }
 
 
 def _told(language: Language, state: dict[str, Any]) -> str:
