@@ -12,8 +12,6 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from functools import partial
 
-from telegram import Bot
-
 from bot import wiring
 from bot.hearing import HearingPool
 from bot.settings import Settings
@@ -85,7 +83,6 @@ def work_kinds(given: str) -> frozenset[WorkKind]:
 class TelegramChannel:
     """All parts of a running channel; ``languages`` are those it is spoken in, the one it begins in first."""
 
-    bot: Bot
     inbox: Inbox
     chats: Chats
     source: Source | None
@@ -194,7 +191,7 @@ async def channel(
     try:
         brings = source(settings, way, bot, database, chats.keep) if way else None
         languages = settings.language, *(one for one in LANGUAGES if one != settings.language)
-        yield TelegramChannel(bot, inbox, chats, brings, delivery, bell, menus, leases, mind, kinds, languages)
+        yield TelegramChannel(inbox, chats, brings, delivery, bell, menus, leases, mind, kinds, languages)
     finally:
         for part in (chats, fetcher, delivery, keyboards, menus):
             await part.stop()

@@ -12,10 +12,8 @@ from engine.shift.record.shift_state import ShiftState
 
 @dataclass(frozen=True)
 class Balance:
-    """``planted`` is the area of the whole shift. The others are of all that is known of the hoppers: the rounds in
-    which nothing was added that nobody weighed."""
+    """Of all that is known of the hoppers: the rounds in which nothing was added that nobody weighed."""
 
-    planted: Measure
     known_area: Measure
     loaded: Measure
     added: Measure
@@ -60,7 +58,6 @@ def balance(shift: ShiftState) -> Balance:
     own = [set(one.own) for one in rounds]
     rows = set.intersection(*own) if own else set()
     return Balance(
-        planted=shift.timeline.planted(shift.last),
         known_area=Measure(value=sum(areas), unit="acre"),
         loaded=_sum(_starts(shift)),
         added=_sum([one.added for one in rounds]),

@@ -46,7 +46,6 @@ class Calibration:
 
     conversation: str
     dialog: str
-    script: str
     first: int
     last: int
     started_at: datetime
@@ -81,7 +80,6 @@ def calibration_now(dialog: DialogState, turn: StoredTurn, system: System) -> Ca
     return Calibration(
         conversation=turn.conversation,
         dialog=dialog.dialog,
-        script=dialog.script,
         first=turn.seq,
         last=turn.seq,
         started_at=turn.said_at,
@@ -107,7 +105,6 @@ def _calibration(found: Segment) -> Calibration:
     return Calibration(
         conversation=found.last.conversation,
         dialog=state.dialog,
-        script=state.script,
         first=found.first.seq,
         last=found.last.seq,
         started_at=found.first.said_at,

@@ -239,8 +239,9 @@ def test_nor_is_a_crop_a_location_or_a_product(before: list[str], answer: str) -
 def test_a_state_that_asks_for_it_in_hours() -> None:
     talk = told()
     night(talk, ENDED, before=loading())
-    (found,) = records(talk, RecordTime(hours=24))
-    assert found.due == minute(240) + timedelta(hours=24)
+    within = RecordTime(hours=24)
+    (found,) = records(talk, within)
+    assert within.last(found.applied.since, found.applied.until, CHICAGO) == minute(240) + timedelta(hours=24)
     (days,) = records(talk, RecordTime(days=3))
     assert days.last_day == date(2026, 4, 24)
 

@@ -58,7 +58,6 @@ def test_a_shift_is_what_was_planted_where_and_with_what(night: ShiftRecord) -> 
     assert (night.started_at, night.ended_at) == (minute(0), minute(NIGHT[-1][0]))
     assert night.fields == ("North field", "South")
     assert (night.products, night.lots, night.operators) == (("Product A",), ("447", "458"), ("Maria",))
-    assert set(night.loaded) == set(night.rows)
     assert night.worked == timedelta(minutes=305 - 30)
     # told at five hours: thirty acres; then five minutes more
     assert 30 < night.planted.to("acre").value < 31
