@@ -8,6 +8,7 @@ from datetime import datetime
 from bot.record.shift_words import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.form import Form, FormLine, FormPages
+from bot.sheet.wall import on_wall
 from engine.dialog.turns.elements import Element
 from engine.history.application import Application, CalibrationEvidence
 from engine.messages import System
@@ -172,7 +173,4 @@ def _footer(record: Application, told: RecordReport) -> Iterator[str]:
 
 def _moment(when: datetime, told: RecordReport) -> str:
     """Date and hour on the wall, the hour as the operator's clock counts."""
-    local = when.astimezone(told.zone)
-    hour = told.wording.forms.clock.shown(local.hour, local.minute, told.system)
-    twice = told.hour(when).endswith(f" {local:%Z}")
-    return f"{local:{DATE}} {hour}{f' {local:%Z}' if twice else ''}"
+    return f"{when.astimezone(told.zone):{DATE}} {on_wall(told).hour(when)}"

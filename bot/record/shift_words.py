@@ -74,7 +74,11 @@ class RecordReport:
         """The hour on the wall; with the name of its time where that hour comes twice."""
         local = when.astimezone(self.zone)
         twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
-        return f"{local:{HOUR}} {local:%Z}" if twice else f"{local:{HOUR}}"
+        return f"{self.clock(local)} {local:%Z}" if twice else self.clock(local)
+
+    def clock(self, local: datetime) -> str:
+        """An hour as it can be sorted."""
+        return f"{local:{HOUR}}"
 
     def until(self, end: datetime, since: datetime) -> str:
         """The end of a span: its hour alone, where it is of the same day."""
