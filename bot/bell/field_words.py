@@ -9,7 +9,18 @@ from bot.bell.bell_pen import BellPen
 from bot.bell.texts import ReminderKey
 from engine.dialog.taking.application_taking import RECORD
 from engine.dialog.taking.reentry_interval import REENTRY, SINCE, KeptOut, field_key
-from engine.reminders.reminder import ClockNotice, Reminder
+from engine.reminders.reminder import ClockKind, ClockNotice, Reminder
+
+_CLOCK = {
+    ClockKind.FORWARD: ReminderKey.CLOCK_FORWARD,
+    ClockKind.BACK: ReminderKey.CLOCK_BACK,
+    ClockKind.STOPPED: ReminderKey.CLOCK_STOPPED,
+}
+_CLOCK_ALONE = {
+    ClockKind.FORWARD: ReminderKey.CLOCK_FORWARD_ALONE,
+    ClockKind.BACK: ReminderKey.CLOCK_BACK_ALONE,
+    ClockKind.STOPPED: ReminderKey.CLOCK_STOPPED_ALONE,
+}
 
 
 def kept_out_key(reminder: Reminder) -> str:
@@ -53,16 +64,14 @@ def _with_looks(notice: ClockNotice, looks: list[Reminder], pen: BellPen) -> str
         else pen.say(ReminderKey.NEXT_NOW)
     )
     before, now = pen.time(change.seen_at - change.by), pen.time(change.seen_at)
-    key = ReminderKey(f"clock_{change.kind}")
+    key = _CLOCK[change.kind]
     return pen.say(key, length=pen.length(change.by), now=now, next=after, **key.only(before=before))
 
 
 def _alone(notice: ClockNotice, pen: BellPen) -> str:
     """Where nothing is planted: by this clock each field is kept out of until then."""
     change = notice.change
-    said = pen.say(
-        ReminderKey(f"clock_{change.kind}_alone"), length=pen.length(change.by), now=pen.time(change.seen_at)
-    )
+    said = pen.say(_CLOCK_ALONE[change.kind], length=pen.length(change.by), now=pen.time(change.seen_at))
     fields = [
         pen.say(ReminderKey.KEPT_OUT_BY_CLOCK, where=where_kept_out(one, pen), time=pen.time(one.due_at))
         for one in notice.waiting

@@ -13,6 +13,11 @@ from engine.crew.roles import Act, PersonRole
 from engine.data.forms import load_forms
 from engine.messages import Button, Language, System
 
+WELCOMES = {
+    PersonRole.OWNER: ChatKey.WELCOME_OWNER,
+    PersonRole.FOREMAN: ChatKey.WELCOME_FOREMAN,
+    PersonRole.OPERATOR: ChatKey.WELCOME_OPERATOR,
+}
 SERVICES = ((Act.SUMMARY, ChatKey.WAY_SUMMARY), (Act.INVITE, ChatKey.WAY_INVITE), (Act.MEMBERS, ChatKey.WAY_MEMBERS))
 MOST = 5
 """So many buttons stand under a greeting."""
@@ -33,7 +38,7 @@ class Reception:
             return self.texts.say(ChatKey.WELCOME_ALONE, language)
         one = self.people.inviter(member.chat)
         by = self.texts.say(ChatKey.INVITED_BY, language, name=one.name) if one and one.name else ""
-        return self.texts.say(ChatKey(f"welcome_{member.role}"), language, farm=member.farm, invited=by)
+        return self.texts.say(WELCOMES[member.role], language, farm=member.farm, invited=by)
 
     def ways(self, member: Member, dialogs: tuple[Button, ...], language: Language) -> tuple[Button, ...]:
         """The ways on: dialogs that can be begun, and for who looks after others the services for that."""
