@@ -8,7 +8,7 @@ those written before it are sent, given up, or of unknown fate.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any, assert_never
@@ -70,6 +70,7 @@ class Waiting:
     state: DeliveryState
     attempts: int = 0
     why: str | None = None
+    leased_until: datetime | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -274,4 +275,4 @@ def _waiting(row: Row[Any]) -> Waiting | None:
         outgoing = Outgoing(row.key, row.conversation, read_message(row.body), row.due_at)
     except ValueError:
         return None
-    return Waiting(outgoing, DeliveryState(row.state), row.attempts, row.why)
+    return Waiting(outgoing, DeliveryState(row.state), row.attempts, row.why, row.leased_until)
