@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from engine.database import Database
 
 from bot.extras import Extra, bringing, need, sentence
-from bot.language_option import CHOICES, tongue
 from bot.late import CommandPanel, LatePlace, late
+from bot.options import BeginOption, RecordOption
 from engine.crew.roles import PersonRole
 from engine.errors import DefinitionError, InputError, RowhandError, WorldError
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
@@ -135,10 +135,8 @@ def begin(
 
 @app.command(rich_help_panel=CommandPanel.JOB)
 def talk(
-    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
-    language: Annotated[
-        str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language to begin with.")
-    ] = None,
+    db: RecordOption = None,
+    language: BeginOption = None,
     json: Annotated[bool, typer.Option("--json", help="One object a line.")] = False,
     session: Annotated[str | None, typer.Option(help="Name of this input: the same one is never taken twice.")] = None,
     ring: Annotated[bool | None, typer.Option(help="Ring reminders meanwhile; usual at a terminal alone.")] = None,
@@ -151,7 +149,7 @@ def talk(
         from bot.settings import load_settings
         from bot.wiring import assistant, calls, open_record
 
-        settings = load_settings(database=str(db) if db else None, language=language)
+        settings = load_settings(database=db, language=language)
         record = open_record(settings)
         mind = assistant(settings, record, languages=())
         talking = Talk(mind, session)
@@ -170,10 +168,8 @@ def talk(
 @app.command(rich_help_panel=CommandPanel.JOB)
 def handsfree(
     *,
-    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
-    language: Annotated[
-        str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language to begin with.")
-    ] = None,
+    db: RecordOption = None,
+    language: BeginOption = None,
     microphone: Annotated[
         str | None, typer.Option("--input", help="Microphone: its number, or part of its name.")
     ] = None,
@@ -190,7 +186,7 @@ def handsfree(
     if list_devices:
         typer.echo("\n".join(command.devices()))
         return
-    settings = load_settings(database=str(db) if db else None, language=language)
+    settings = load_settings(database=db, language=language)
     devices = {Kind.INPUT: microphone, Kind.OUTPUT: loudspeaker}
     command.run(settings, settings.language if language else None, devices, person)
 
@@ -200,14 +196,14 @@ def invite(
     farm: Annotated[str, typer.Argument(help="The farm to join; the first invitation makes it.")],
     role: Annotated[PersonRole, typer.Option(help="What the person will be.")] = PersonRole.OPERATOR,
     days: Annotated[float, typer.Option(min=0.01, max=30, help="How long the invitation can be used.")] = 2.0,
-    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
+    db: RecordOption = None,
 ) -> None:
     """Make an invitation that lets one person into the chat, once."""
     from bot.settings import load_settings
     from engine.crew.people import People
     from engine.database import open_database
 
-    settings = load_settings(database=str(db) if db else None)
+    settings = load_settings(database=db)
     has_bot = settings.telegram_token is not None
     if has_bot:
         need(Extra.CHAT)

@@ -10,10 +10,11 @@ import json
 import time
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, TypeVar, assert_never
+from typing import Annotated, Any, assert_never
 
 import typer
 
+from bot.options import one_of
 from bot.settings import load_settings
 from engine.data.languages import DEFAULT, LANGUAGES, Language, listed
 from engine.entries.grammar import grammar
@@ -101,10 +102,10 @@ def hear(
 ) -> None:
     """Hear recordings of catches: the words, the entries, and whether to keep, ask, or say it again."""
     try:
-        spoken = _one_of(language, LANGUAGES)
+        spoken = one_of(language, LANGUAGES)
         wanted = read_measure(target, Dimension.MASS) if target else None
         expected = expectation(spoken, rows, wanted, _next(next_row, rows))
-        ears = choose(spoken, _one_of(engine, PREFERENCES), load_settings().models)
+        ears = choose(spoken, one_of(engine, PREFERENCES), load_settings().models)
     except (InputError, SpeechError) as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(USAGE_EXIT) from error
@@ -114,16 +115,6 @@ def hear(
         typer.echo(_line(heard[-1]) if as_json else _told(heard[-1]))
     if any(hearing.error for hearing in heard):
         raise typer.Exit(UNREADABLE_EXIT)
-
-
-Choice = TypeVar("Choice", bound=str)
-
-
-def _one_of(word: str, known: tuple[Choice, ...]) -> Choice:
-    found = next((choice for choice in known if choice == word), None)
-    if found is None:
-        raise typer.BadParameter(f"{word!r} is none of {', '.join(known)}")
-    return found
 
 
 def _next(row: int | None, rows: int | None) -> int | None:

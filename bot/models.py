@@ -8,19 +8,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from bot import extras
+from bot.options import one_of
 from bot.settings import RecognizerChoice, load_settings
 from engine.data.forms import load_forms, number_words
 from engine.data.languages import LANGUAGES, Language, listed
 from speech import pocketsphinx, recognizer_choice, vosk
 from speech.moonshine import model as general
 from speech.panel import ensemble
-from speech.shelf.model_store import SHIPPED, ModelStatus, Origin, Shelf, size
+from speech.shelf.model_store import SHIPPED, Origin, Shelf, size
 
 app = typer.Typer(
     name="models",
@@ -66,13 +68,9 @@ def install_command(
         _install_opinion(source)
         return
     shelf = recognizer_choice.shelf(load_settings().models, number_words())
-    checked = f" {'as given' if sha256 else ''}".rstrip()
-    made = install(
-        shelf, source, _language(language), sha256, Progress(), lambda digest: typer.echo(f"sha256 {digest}{checked}")
-    )
-    typer.echo(
-        f"{load_forms(_known(made.language)).name}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk"
-    )
+    spoken, checked = None if language is None else one_of(language, LANGUAGES), " as given" if sha256 else ""
+    made = install(shelf, source, spoken, sha256, Progress(), lambda digest: typer.echo(f"sha256 {digest}{checked}"))
+    typer.echo(f"{load_forms(made.language).name}: {made.name} is in use, {_megabytes(made.size_bytes)} on the disk")
     _tell_memory(made.memory_bytes)
 
 
@@ -96,7 +94,7 @@ def use_command(
     from speech.shelf.installation import use
 
     shelf = recognizer_choice.shelf(load_settings().models, number_words())
-    spoken = _language(language)
+    spoken = None if language is None else one_of(language, LANGUAGES)
     everywhere = [one for one in LANGUAGES if (shelf.shipped / one).is_dir()]
     for one in everywhere if model == SHIPPED and spoken is None else [spoken]:
         choice = use(shelf, model, one)
@@ -119,7 +117,7 @@ class Progress:
 
 def _state(shelf: Shelf, language: Language, preference: RecognizerChoice) -> dict[str, Any]:
     """One language as scripts get it."""
-    models = [_model(standing) for standing in shelf.standings(language)]
+    models = [{**asdict(one), "path": str(one.path)} for one in shelf.standings(language)]
     origins = [model["origin"] for model in models if model["in_use"]]
     heard_by = _heard_by(language, preference, origins)
     if heard_by == pocketsphinx.NAME:
@@ -141,18 +139,6 @@ def _heard_by(language: Language, preference: RecognizerChoice, origins: Sequenc
 
 def _advice(language: Language) -> str:
     return f"install a Vosk model from its makers' page: rowhand models install SOURCE --language {language}"
-
-
-def _model(standing: ModelStatus) -> dict[str, Any]:
-    return {
-        "name": standing.name,
-        "origin": standing.origin.value,
-        "path": str(standing.path),
-        "in_use": standing.in_use,
-        "size_bytes": standing.size_bytes,
-        "memory_bytes": standing.memory_bytes,
-        "fault": standing.fault,
-    }
 
 
 def _told(language: Language, state: dict[str, Any]) -> str:
@@ -198,14 +184,3 @@ def _memory(held: int) -> str:
 
 def _megabytes(size: int) -> str:
     return f"{size / 1e9:.1f} GB" if size >= 1e9 else f"{size / 1e6:.0f} MB"
-
-
-def _language(named: str | None) -> Language | None:
-    return None if named is None else _known(named)
-
-
-def _known(named: str) -> Language:
-    found = next((language for language in LANGUAGES if language == named), None)
-    if found is None:
-        raise typer.BadParameter(f"{named!r} is none of {', '.join(LANGUAGES)}")
-    return found

@@ -89,27 +89,23 @@ class RecordThread:
 
     async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """Any short work on the record, in turn with all else; what it changed is kept when this returns."""
-        value: T = await self._add(self._coming, lambda: work(*given, **named))
-        return value
+        return await self._add(self._coming, lambda: work(*given, **named))
 
     async def first(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """The same before all that is not: to keep what comes, and for what has to leave."""
-        value: T = await self._add(self._leaving, lambda: work(*given, **named))
-        return value
+        return await self._add(self._leaving, lambda: work(*given, **named))
 
     async def at_once(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """The same, and nothing else is begun before it is on the disk: a kill until then would repeat it."""
-        value: T = await self._add(self._leaving, lambda: work(*given, **named), at_once=True)
-        return value
+        return await self._add(self._leaving, lambda: work(*given, **named), at_once=True)
 
     async def alone(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
         """As ``do``, in transactions of its own: for work that remembers what it did."""
-        value: T = await self._add(self._coming, lambda: work(*given, **named), alone=True)
-        return value
+        return await self._add(self._coming, lambda: work(*given, **named), alone=True)
 
     def _add(
-        self, lane: deque[_Piece], work: Callable[[], Any], at_once: bool = False, alone: bool = False
-    ) -> asyncio.Future[Any]:
+        self, lane: deque[_Piece], work: Callable[[], T], at_once: bool = False, alone: bool = False
+    ) -> asyncio.Future[T]:
         loop = asyncio.get_running_loop()
         piece = _Piece(work, loop.create_future(), loop, at_once, alone)
         with self._ready:
@@ -173,9 +169,12 @@ class RecordThread:
                     done.append(piece)
                     piece.run()
         except Exception as error:
-            if not done:
-                return _refused([*self._pieces(first, self.shared.most)], error)
-            self._again(done, error)
+            if done:
+                self._again(done, error)
+            else:  # nothing could be begun
+                done = [*self._pieces(first, self.shared.most)]
+                for piece in done:
+                    piece.error = error
         return done
 
     def _pieces(self, first: _Piece, most: int) -> Iterator[_Piece]:
@@ -212,13 +211,6 @@ class RecordThread:
     def _undo(self) -> None:
         if self.shared:
             self.shared.undone()
-
-
-def _refused(pieces: list[_Piece], error: Exception) -> list[_Piece]:
-    """Nothing could be begun."""
-    for piece in pieces:
-        piece.error = error
-    return pieces
 
 
 def _tell(pieces: list[_Piece]) -> None:

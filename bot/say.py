@@ -6,21 +6,27 @@ neither be written nor played.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Annotated
 
 import soundfile
 import typer
+from pydantic import BaseModel
 
-from bot.language_option import CHOICES, tongue
-from bot.prompts import fixed_sentences
+from bot.options import CHOICES, tongue
 from bot.settings import Settings, VoiceChoice, load_settings
+from engine.data.texts import Text
+from engine.dialog.reply.answer_texts import AnswerTexts
 from engine.dialog.reply.speech_text import aloud
+from engine.dialog.reply.system_texts import SystemTexts
 from engine.errors import InputError, WorldError
-from speech.audio import AudioClip
+from engine.library import load_library
+from engine.messages import Language
+from speech.audio import AudioClip, encode_opus
 from speech.errors import VoiceMissing
-from speech.opus import encode_opus
 from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.utterable import sentences
 
 WAVE, OGG = ".wav", (".ogg", ".oga", ".opus")
 
@@ -95,3 +101,25 @@ def _play(said: AudioClip) -> None:
         module.play(said.samples, said.sample_rate_hz, blocking=True)
     except module.PortAudioError as error:
         raise Unplayable(f"the loudspeaker cannot be used, write to a file with --out ({error})") from error
+
+
+def fixed_sentences(language: Language) -> tuple[str, ...]:
+    """Every sentence of dialogs and house without a value in it, as it is said aloud; none that is only shown.
+
+    Raises DefinitionError where a definition file is wrong.
+    """
+    texts = [*_texts(load_library().scripts), *SystemTexts.load().texts.values(), *AnswerTexts.load().texts.values()]
+    found = (sentence for text in texts for sentence in sentences(text.of(language)))
+    said = (aloud(sentence, language) for sentence in found if "{" not in sentence)
+    return tuple(dict.fromkeys(one for one in said if sentences(one)))
+
+
+def _texts(part: object) -> Iterator[Text]:
+    """Every text inside, at any depth."""
+    if isinstance(part, Text):
+        yield part
+        return
+    part = dict(part) if isinstance(part, BaseModel) else part
+    inside = part.values() if isinstance(part, Mapping) else part if isinstance(part, tuple | list) else ()
+    for one in inside:
+        yield from _texts(one)

@@ -16,7 +16,7 @@ from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from platformdirs import user_config_path, user_data_path
-from pydantic import AfterValidator, Field, SecretStr, ValidationError
+from pydantic import AfterValidator, BeforeValidator, Field, SecretStr, ValidationError
 from pydantic_settings import (
     BaseSettings,
     PydanticBaseSettingsSource,
@@ -94,6 +94,7 @@ def _system_zone() -> str:
         return "UTC"
 
 
+RecordPlace = Annotated[str, BeforeValidator(str)]
 Place = Annotated[Path, AfterValidator(lambda path: path.expanduser().absolute())]
 Zone = Annotated[str, AfterValidator(_known_zone)]
 WebAddress = Annotated[str, AfterValidator(_public_address)]
@@ -122,7 +123,7 @@ class Settings(BaseSettings):
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
 
-    database: str = Field(default_factory=lambda: str(user_data_path("rowhand") / "record.db"))
+    database: RecordPlace = Field(default_factory=lambda: str(user_data_path("rowhand") / "record.db"))
     backups: Place | None = None
     backups_kept: int = Field(default=7, ge=0, le=1000)
     language: Language = DEFAULT

@@ -1,4 +1,4 @@
-"""Recordings become clips: mono, 16 kHz, centred, of a bounded length.
+"""Recordings become clips: mono, 16 kHz, centred, of a bounded length; and clips become voice notes.
 
 Read are WAV, FLAC and Ogg with Opus or Vorbis inside, at 4 to 192 kHz and with up to 8 channels. Nothing is decoded
 beyond the longest length allowed, so a small file that claims ten hours costs no memory.
@@ -26,6 +26,7 @@ SHORTEST_S = 0.1
 LARGEST_BYTES = 48 * 2**20
 MOST_SAMPLES = 12_000_000
 """Over all channels, a minute of two at 96 kHz: a small file can unpack to a hundred times its size (own decision)."""
+OPUS_RATE_HZ = 48_000
 RESAMPLING = "HQ"
 RATES_HZ = range(4_000, 192_001)
 CHANNELS = range(1, 9)
@@ -82,6 +83,16 @@ def decode(source: bytes | Path, max_seconds: float = LONGEST_S) -> AudioClip:
     if len(samples) < SHORTEST_S * rate:
         raise AudioError(AudioFault.EMPTY, "the recording has no sound in it: say it again")
     return clip(samples, rate)
+
+
+def encode_opus(clip: AudioClip) -> bytes:
+    """One channel at 48 kHz, the rate that every Opus decoder knows. Raises AudioError (empty) without samples."""
+    if not len(clip.samples):
+        raise AudioError(AudioFault.EMPTY, "there is no sound to make a voice note of")
+    samples = soxr.resample(np.clip(clip.samples, -1, 1), clip.sample_rate_hz, OPUS_RATE_HZ, quality=RESAMPLING)
+    note = io.BytesIO()
+    soundfile.write(note, samples, OPUS_RATE_HZ, format="OGG", subtype="OPUS")
+    return note.getvalue()
 
 
 def _read_file(path: Path) -> bytes:

@@ -31,6 +31,7 @@ import pocketsphinx
 from speech.audio import AudioClip
 from speech.decoding import grammar as grammars
 from speech.decoding.automaton import Automaton
+from speech.decoding.transducer import PHONES
 from speech.errors import GrammarError, ModelMissing
 from speech.level import level, with_comfort_noise
 from speech.panel import voting
@@ -49,7 +50,6 @@ OTHER_TALK_SHARE = 1e-4
 """Weight of each phone of other talk; 1e-1 takes a third of the single words too, 1e-6 lets a third of the talk by."""
 GRAMMARS_KEPT = 8
 NOISE_SEARCH = "noise"
-PHONES = "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
 PRONUNCIATIONS = {"recatch": "R IY K AE CH"}
 """Phones of words that the dictionary of the package lacks."""
 
@@ -76,7 +76,7 @@ class PocketSphinxRecognizer:
         for word, phones in PRONUNCIATIONS.items():
             if self.decoder.lookup_word(word) is None:
                 self.decoder.add_word(word, phones, True)
-        for phone in PHONES.split():
+        for phone in PHONES:
             self.decoder.add_word(_other(phone), phone, True)
 
     def transcribe(self, clip: AudioClip, language: str, grammar: str) -> Transcript:
@@ -157,7 +157,7 @@ def _other_talk(end: int) -> list[tuple[Any, ...]]:
     return [
         (0, loop, 1.0),
         (loop, end, 1.0),
-        *((loop, loop, OTHER_TALK_SHARE, _other(phone)) for phone in PHONES.split()),
+        *((loop, loop, OTHER_TALK_SHARE, _other(phone)) for phone in PHONES),
     ]
 
 

@@ -13,7 +13,6 @@ import threading
 import time
 from collections import OrderedDict
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -24,9 +23,10 @@ from speech.audio import AudioClip
 from speech.decoding import closed
 from speech.decoding import grammar as grammars
 from speech.decoding.automaton import Automaton
+from speech.decoding.transducer import UNKNOWN
 from speech.errors import GrammarError, ModelBroken, ModelMissing
 from speech.level import level
-from speech.panel.hypothesis import UNKNOWN, Hypothesis, TimedWord, distinct, whole
+from speech.panel.hypothesis import Hypothesis, TimedWord, distinct, trimmed, whole
 from speech.transcript import SoundTrouble, Transcript, TranscriptWord
 
 NAME = "vosk"
@@ -54,17 +54,7 @@ def _loaded(folder: Path) -> vosk.Model:
         raise ModelBroken(folder, str(error)) from error
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
-    words: tuple[TranscriptWord, ...]
-
-    @property
-    def texts(self) -> list[str]:
-        return [word.text for word in self.words]
-
-    @property
-    def text(self) -> str:
-        return " ".join(self.texts)
+Reading = tuple[TranscriptWord, ...]
 
 
 class VoskRecognizer:
@@ -88,10 +78,10 @@ class VoskRecognizer:
         trouble = level(clip).trouble
         with self.turn:
             readings = [] if trouble is SoundTrouble.SILENCE else self._readings(clip, grammar, automaton)
-        best = next((reading for reading in readings if automaton.accepts(reading.texts)), None)
-        best = best or next(iter(readings), _Reading(()))
-        others = dict.fromkeys(reading.text for reading in readings if reading.text not in ("", best.text))
-        return Transcript(best.words, tuple(others), NAME, time.perf_counter() - started, trouble)
+        best = next((one for one in readings if automaton.accepts(_texts(one))), readings[0] if readings else ())
+        said = [" ".join(_texts(one)) for one in (best, *readings)]
+        others = dict.fromkeys(text for text in said if text not in ("", said[0]))
+        return Transcript(best, tuple(others), NAME, time.perf_counter() - started, trouble)
 
     def hypotheses(self, clip: AudioClip, language: str, grammar: str) -> list[Hypothesis]:
         """All that the grammar allows and this model holds possible, best first; empty where nothing was for us.
@@ -110,12 +100,12 @@ class VoskRecognizer:
         if language != self.language:
             raise ModelMissing(language, NAME, f"this model speaks {self.language}")
 
-    def _readings(self, clip: AudioClip, grammar: str, automaton: Automaton) -> list[_Reading]:
+    def _readings(self, clip: AudioClip, grammar: str, automaton: Automaton) -> list[Reading]:
         """What was heard, best first: the words with their confidences, then the alternatives with theirs estimated."""
         decoder = self._decoder(grammar, automaton)
         sound = clip.pcm16()
         decoder.SetMaxAlternatives(0)
-        first = _trimmed(word for part in _parts(decoder, sound) for word in _words(part))
+        first = trimmed([word for part in _parts(decoder, sound) for word in _words(part)])
         decoder.SetMaxAlternatives(ALTERNATIVES)
         parts = _parts(decoder, sound)
         rest = _alternatives(parts[0], first) if len(parts) == 1 else []
@@ -147,6 +137,10 @@ class VoskRecognizer:
         return vosk.KaldiRecognizer(self.model, RATE, json.dumps(words, ensure_ascii=False))
 
 
+def _texts(reading: Reading) -> list[str]:
+    return [word.text for word in reading]
+
+
 def _parts(decoder: Any, sound: bytes) -> list[dict[str, Any]]:
     """The results of one whole clip; Vosk closes one at each long pause."""
     parts = [decoder.Result()] if decoder.AcceptWaveform(sound) else []
@@ -170,26 +164,19 @@ def _hypotheses(part: dict[str, Any]) -> list[Hypothesis]:
     ]
 
 
-def _alternatives(part: dict[str, Any], first: _Reading) -> list[_Reading]:
+def _alternatives(part: dict[str, Any], first: Reading) -> list[Reading]:
     """Other readings, never surer than ``SECOND_CHOICE`` and no surer of a word than the first reading was.
 
     A word that the first reading does not have gets what its least certain word left over.
     """
-    known = {word.text: min(word.confidence, SECOND_CHOICE) for word in first.words}
-    doubt = min(1 - min((word.confidence for word in first.words), default=1.0), SECOND_CHOICE)
+    known = {word.text: min(word.confidence, SECOND_CHOICE) for word in first}
+    doubt = min(1 - min((word.confidence for word in first), default=1.0), SECOND_CHOICE)
     return [
-        _trimmed(
-            TranscriptWord(word["word"], known.get(word["word"], doubt), word["start"], word["end"])
-            for word in alternative.get("result", ())
+        trimmed(
+            [
+                TranscriptWord(word["word"], known.get(word["word"], doubt), word["start"], word["end"])
+                for word in alternative.get("result", ())
+            ]
         )
         for alternative in part.get("alternatives", ())
     ]
-
-
-def _trimmed(words: Iterable[TranscriptWord]) -> _Reading:
-    kept = list(words)
-    while kept and kept[0].text == UNKNOWN:
-        kept.pop(0)
-    while kept and kept[-1].text == UNKNOWN:
-        kept.pop()
-    return _Reading(tuple(kept))

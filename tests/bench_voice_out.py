@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from bot.prompts import fixed_sentences
+from bot.say import fixed_sentences
 from engine.data.forms import load_forms
 from engine.data.languages import LANGUAGES
 from speech.synthesis.phrase_cache import Repertoire

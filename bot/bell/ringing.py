@@ -10,8 +10,7 @@ from typing import assert_never
 from pydantic import ValidationError
 
 from bot.bell.bell_pen import BellPen
-from bot.bell.clock_words import clock_told, is_record
-from bot.bell.field_words import entry_told, kept_out_key
+from bot.bell.field_words import clock_told, entry_told, is_record, kept_out_key
 from bot.bell.hour import LocalHours
 from bot.bell.texts import BellTexts, ReminderKey
 from engine.assistant import Assistant
@@ -65,14 +64,12 @@ class Ringing:
                 seq, loud = Journal(self._database).last(said.conversation), said.missed or said.loudness >= LOUD
                 return call.model_copy(update={"seq": seq, "aloud_too": loud, "instead_of": said.instead_of})
             case Ring():
-                member = People(self._database).member(said.conversation)
+                member, state = self._foreman(said.conversation)
                 unseen = _unseen(said, self._assistant.state(said.items[0].reminder.conversation))
-                state = self._assistant.state(member.conversation if member else said.conversation)
                 reply = self._reply(state, said.at, lambda pen: self._told(said, pen, unseen, member))
                 return _message(reply, state.language, said.audience, said.loudness)
             case Relief(at=at):
-                member = People(self._database).member(said.conversation)
-                state = self._assistant.state(member.conversation if member else said.conversation)
+                member, state = self._foreman(said.conversation)
                 reply = self._reply(state, at, lambda pen: self._relieved(said, pen, member))
                 return _message(reply, state.language, Audience.FOREMAN, silent=True)
             case ClockNotice(change=change):
@@ -85,17 +82,22 @@ class Ringing:
     def _said_once(self, ring: Ring, reminder: Reminder) -> ReminderMessage:
         """That a re-entry interval is over: nothing to answer, so it can wait where its reader wants quiet."""
         foreman = ring.audience is Audience.FOREMAN
-        member = People(self._database).member(ring.conversation) if foreman else None
-        state = self._assistant.state(member.conversation if member else ring.conversation)
+        talk = ring.conversation
+        member, state = self._foreman(talk) if foreman else (None, self._assistant.state(talk))
         kept_out = self._assistant.keeping_out(reminder.conversation).get(kept_out_key(reminder))
-        reply = self._reply(
-            state,
-            ring.at,
-            lambda pen: entry_told(
+
+        def told(pen: BellPen) -> str:
+            return entry_told(
                 reminder, kept_out, pen, self._who(reminder.conversation, pen, member) if foreman else None
-            ),
-        )
-        return _message(reply, state.language, ring.audience).model_copy(update={"can_wait": True})
+            )
+
+        message = _message(self._reply(state, ring.at, told), state.language, ring.audience)
+        return message.model_copy(update={"can_wait": True})
+
+    def _foreman(self, chat: str) -> tuple[Member | None, ConversationState]:
+        """Who a foreman's chat is, and the conversation whose words it hears."""
+        member = People(self._database).member(chat)
+        return member, self._assistant.state(member.conversation if member else chat)
 
     def _reply(
         self, state: ConversationState, now: datetime, write: Callable[[BellPen], str], *, buttons: bool = False

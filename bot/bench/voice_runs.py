@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, get_args
 
 import numpy as np
 import typer
@@ -90,9 +90,9 @@ def _speaker(voice: str, number: int) -> Synthesizer:
     """The voice that reads a run."""
     if voice == UNHEARD:
         return Unheard(number)
-    chosen = next((one for one in voices.PREFERENCES if one == voice), None)
+    chosen = next((one for one in get_args(voices.Preference) if one == voice), None)
     if chosen is None:
-        raise typer.BadParameter(f"--voice is one of {', '.join((*voices.PREFERENCES, UNHEARD))}")
+        raise typer.BadParameter(f"--voice is one of {', '.join((*get_args(voices.Preference), UNHEARD))}")
     speaker = voices.choose("en", chosen, load_settings().voices, by_espeak=load_forms("en").speech.voice)
     if speaker is None:
         typer.echo("no English voice is installed: install espeak-ng or a Piper voice", err=True)

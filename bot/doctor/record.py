@@ -1,4 +1,5 @@
-"""The record: whether it opens, can be written and is whole, without making, upgrading or changing it."""
+"""The record: whether it opens, can be written and is whole, without making, upgrading or changing it; and its daily
+copies: whether there are any, and how old the newest one is."""
 
 from __future__ import annotations
 
@@ -8,13 +9,16 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, create_engine, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from bot.doctor.finding import Finding, note, ok, wrong
+from bot.record.place import file_of
+from bot.record.rotation import Rotation
+from bot.settings import Settings
 from engine.database import address
 from engine.errors import DatabaseError
 from engine.history.store import tables, upgrades
@@ -23,6 +27,8 @@ TIGHT_BYTES, LITTLE_BYTES = 50_000_000, 500_000_000
 """Free space below which evenings are in danger, and below which it is worth knowing (common practice, no source)."""
 PROBE_BYTES = 65_536
 BUSY_SECONDS = 3
+OLD = timedelta(days=2)
+"""So long without a copy is worth knowing while the record is used (own decision)."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +54,25 @@ def examine(place: str) -> Iterator[Finding]:
         yield note("record", f"{path} is not there yet", "the first conversation makes it")
     else:
         yield _file(path)
+
+
+def copies(settings: Settings, today: date) -> Iterator[Finding]:
+    """The daily copies. Nothing is said of a record that is no file, or not there yet."""
+    record = file_of(settings.database)
+    if record is None or not record.is_file():
+        return
+    rotation = Rotation.of(settings)
+    if rotation is None:
+        yield note("copies", "no daily copies of the record are kept", "set ROWHAND_BACKUPS_KEPT to how many you want")
+        return
+    newest = rotation.newest()
+    if newest is None:
+        yield note("copies", f"there is no copy in {rotation.folder} yet", "rowhand record backup makes one")
+    elif today - newest > OLD:
+        why = f"the newest of {len(rotation.copies())} in {rotation.folder} is of {newest.isoformat()}"
+        yield note("copies", why, "none is made on days without a turn; else try rowhand record backup")
+    else:
+        yield ok("copies", f"{len(rotation.copies())} in {rotation.folder}, the newest of {newest.isoformat()}")
 
 
 def times(place: str) -> RecordTimes | None:

@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from bot.handsfree.turn_taking import QueuedSpeech
 from bot.settings import CONVERSATION
 from engine.errors import WorldError
-from engine.queues.outbox import Outbox, Outgoing
+from engine.queues.outbox import Outbox
 from engine.queues.outbox_message import attempt_of, reply_of
 from engine.reminders.schedule import Schedule
 
@@ -45,8 +45,8 @@ class Announcements:
             return None
         if not found:
             return None
-        self._held = found[0].key
-        return _line(found[0])
+        self._held, message = found[0].key, found[0].message
+        return QueuedSpeech(reply_of(message), self._held, attempt_of(message))
 
     def wanted(self, key: str) -> bool:
         """Whether it is still to be said: a reminder that was answered meanwhile is not."""
@@ -62,7 +62,3 @@ class Announcements:
             self._outbox.mark_sent(key)
         except WorldError:
             return
-
-
-def _line(found: Outgoing) -> QueuedSpeech:
-    return QueuedSpeech(reply_of(found.message), found.key, attempt_of(found.message))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import queue
 import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -12,8 +11,7 @@ from bot.handsfree.announcements import Announcements
 from bot.handsfree.chime import called
 from bot.handsfree.conversation import Conversation, HeardTurn
 from bot.handsfree.headset import Change, Headset
-from bot.handsfree.meter import FLOOR_DB, level_db
-from bot.handsfree.screen import HandsfreeScreen
+from bot.handsfree.screen import FLOOR_DB, HandsfreeScreen, level_db
 from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
 from bot.handsfree.turn_taking import QueuedSpeech, TurnTaking
 from engine.errors import WorldError
@@ -58,17 +56,12 @@ class HandsfreeChannel:
     ) -> None:
         self._conversation, self._ears, self._mouth = conversation, ears, mouth
         self._headset, self._screen, self._texts, self._errand = headset, screen, texts, errand
-        self._asked: queue.SimpleQueue[QueuedSpeech] = queue.SimpleQueue()
         self._floor, self._db = TurnTaking(), FLOOR_DB
         self._speech: _Speech | None = None
         self._told: set[HandsfreeKey | Language] = set()
         self._stopped = False
         self._language = conversation.language
         self._ear = ears(self._language)
-
-    def announce(self, reply: Reply) -> None:
-        """Say this as soon as nobody speaks. May be called from any thread."""
-        self._asked.put(QueuedSpeech(reply))
 
     def stop(self) -> None:
         """Let ``run`` come back. May be called from any thread."""
@@ -146,8 +139,6 @@ class HandsfreeChannel:
     # ---- speaking
 
     def _collect(self) -> None:
-        while not self._asked.empty():
-            self._floor = self._floor.announce(self._asked.get())
         line = self._errand.look(time.monotonic())
         if line is not None:
             self._floor = self._floor.announce(line)

@@ -27,7 +27,6 @@ from engine.messages import Language
 from engine.queues.outbox import Outbox
 from speech import recognizer_choice
 from speech.endpoint import endpointer
-from speech.synthesis.synthesizer import Synthesizer
 
 
 def devices() -> list[str]:
@@ -67,7 +66,7 @@ def run(
             conversation.learn(language or conversation.language)
         elif language is not None:
             conversation.speak(language)
-        mouth = ReplyVoices(cache(partial(_voice, settings)), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
+        mouth = ReplyVoices(cache(partial(voice, settings)), ThreadPoolExecutor(1, thread_name_prefix="mouth"))
         with HandsfreeScreen(Console(highlight=False, emoji=False)) as screen:
             headset = Headset(sound, wanted)
             errand = Announcements(Outbox(record), watch(settings, assistant, record).step)
@@ -95,10 +94,6 @@ def until_stopped(channel: HandsfreeChannel) -> None:
     finally:
         signal.signal(signal.SIGINT, before)
     raise KeyboardInterrupt
-
-
-def _voice(settings: Settings, language: Language) -> Synthesizer | None:
-    return voice(settings, language)
 
 
 @contextmanager

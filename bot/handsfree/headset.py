@@ -10,9 +10,8 @@ import time
 from collections.abc import Mapping
 from enum import Enum, auto
 
-from bot.handsfree.loudspeaker import Playing
-from bot.handsfree.microphone import Microphone
 from bot.handsfree.sound import Kind, Sound
+from bot.handsfree.stream import Microphone, Playing
 from speech.audio import AudioClip
 
 FIRST_S, GROWTH, LONGEST_S = 0.5, 1.5, 10.0

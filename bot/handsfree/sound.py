@@ -11,7 +11,7 @@ from typing import Any
 from bot.extras import Extra, install
 from engine.errors import InputError, WorldError
 
-RATE_HZ = 16_000
+RATE_HZ, SAMPLE = 16_000, "int16"
 ADVICE = f"{install(Extra.SOUND)}, and on Debian or Ubuntu: apt-get install libportaudio2"
 
 
@@ -52,9 +52,8 @@ class Device:
 
 @dataclass(frozen=True)
 class Format:
-    """How a device is opened: its number, and a rate and channels that it takes."""
+    """How a device is opened: a rate and channels that it takes."""
 
-    device: Device
     rate_hz: int
     channels: int
 
@@ -104,20 +103,20 @@ class Sound:
         except DeviceUnknown:
             return self.default(kind)
 
-    def format(self, kind: Kind, device: Device, rate_hz: int, sample: str) -> Format:
+    def format(self, kind: Kind, device: Device, rate_hz: int) -> Format:
         """How to open a device: mono at the rate wanted, else what the device itself likes; raises ``Failure``."""
         check = self.module.check_input_settings if kind is Kind.INPUT else self.module.check_output_settings
         ways = ((rate_hz, 1), (device.rate_hz, 1), (device.rate_hz, min(2, device.channels(kind))))
         for rate, channels in ways[:-1]:
-            if self._takes(check, device, rate, channels, sample):
-                return Format(device, rate, channels)
+            if self._takes(check, device, rate, channels):
+                return Format(rate, channels)
         rate, channels = ways[-1]
-        check(device=device.number, channels=channels, dtype=sample, samplerate=rate)
-        return Format(device, rate, channels)
+        check(device=device.number, channels=channels, dtype=SAMPLE, samplerate=rate)
+        return Format(rate, channels)
 
-    def _takes(self, check: Callable[..., Any], device: Device, rate: int, channels: int, sample: str) -> bool:
+    def _takes(self, check: Callable[..., Any], device: Device, rate: int, channels: int) -> bool:
         try:
-            check(device=device.number, channels=channels, dtype=sample, samplerate=rate)
+            check(device=device.number, channels=channels, dtype=SAMPLE, samplerate=rate)
         except self.Failure:
             return False
         return True

@@ -4,25 +4,26 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import io
 import signal
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Annotated
 
+import segno
 import typer
 
-from bot.language_option import CHOICES, tongue
+from bot.options import BeginOption, RecordOption
 from bot.page.assembly import page_parts
 from bot.page.server import PageServer
 from bot.page.visitors.address import in_url, reachable
-from bot.page.visitors.code import drawn
-from bot.page.visitors.phones import CODE_LASTS, PhoneShelf
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import CODE_LASTS, PhoneRole, PhoneShelf
 from bot.settings import load_settings
 from bot.wiring import open_record
 from engine.errors import InputError
 
 PORT = 8470
+LIGHT, PLAIN = "\x1b[97;40m", "\x1b[0m"
+"""White on black, in which a filled block is a light piece of the code; left out where no terminal reads it."""
 app = typer.Typer(
     name="page",
     help="A page for phones within reach of this computer: the same conversation, without internet.",
@@ -30,7 +31,6 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-Record = Annotated[Path | None, typer.Option("--db", help="The record to keep; made where it is missing.")]
 Role = Annotated[PhoneRole, typer.Option(help="What the phone is for: an operator's talks, a foreman's looks on.")]
 
 
@@ -41,16 +41,14 @@ def serve(
         str, typer.Option(help="Address of this computer to serve at; all of its own unless named.")
     ] = "",
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port to serve at; 0 takes a free one.")] = PORT,
-    db: Record = None,
-    language: Annotated[
-        str | None, typer.Option(parser=tongue, metavar=CHOICES, help="Language to begin with.")
-    ] = None,
+    db: RecordOption = None,
+    language: BeginOption = None,
     role: Role = PhoneRole.OPERATOR,
 ) -> None:
     """Serve the page until stopped with Ctrl-C, and pair a first phone."""
     if context.invoked_subcommand is not None:
         return
-    settings = load_settings(database=str(db) if db else None, language=language)
+    settings = load_settings(database=db, language=language)
     record = open_record(settings)
     server = PageServer(address, port, lambda taken: page_parts(settings, record, address, taken))
     code = PhoneShelf.of(settings.database).open_code(role, datetime.now(UTC))
@@ -59,17 +57,17 @@ def serve(
 
 
 @app.command("pair")
-def pair_command(db: Record = None, role: Role = PhoneRole.OPERATOR) -> None:
+def pair_command(db: RecordOption = None, role: Role = PhoneRole.OPERATOR) -> None:
     """A code for one more phone, while the page is served."""
-    shelf = PhoneShelf.of(load_settings(database=str(db) if db else None).database)
+    shelf = PhoneShelf.of(load_settings(database=db).database)
     code = shelf.open_code(role, datetime.now(UTC))
     typer.echo(f"code for {_article(role)}'s phone, for {_minutes()} minutes, once: {_grouped(code)}")
 
 
 @app.command("phones")
-def phones_command(db: Record = None) -> None:
+def phones_command(db: RecordOption = None) -> None:
     """List the paired phones."""
-    settings = load_settings(database=str(db) if db else None)
+    settings = load_settings(database=db)
     found = PhoneShelf.of(settings.database).all()
     for one in found:
         paired, seen = (f"{at.astimezone(settings.zone):%Y-%m-%d %H:%M}" for at in (one.paired_at, one.seen_at))
@@ -81,10 +79,10 @@ def phones_command(db: Record = None) -> None:
 @app.command("forget")
 def forget_command(
     number: Annotated[int, typer.Argument(min=1, help="Its number, as listed by rowhand page phones.")],
-    db: Record = None,
+    db: RecordOption = None,
 ) -> None:
     """Remove a paired phone: it is let in no more."""
-    if not PhoneShelf.of(load_settings(database=str(db) if db else None).database).forget(number):
+    if not PhoneShelf.of(load_settings(database=db).database).forget(number):
         raise InputError(f"there is no phone {number}: see rowhand page phones")
     typer.echo(f"phone {number} is let in no more")
 
@@ -123,3 +121,10 @@ def _article(role: PhoneRole) -> str:
 
 def _minutes() -> int:
     return round(CODE_LASTS.total_seconds() / 60)
+
+
+def drawn(text: str) -> str:
+    """A QR code for a terminal, dark on light whatever its colours are: the lines, two rows of the code in each."""
+    out = io.StringIO()
+    segno.make(text, micro=False, error="l").terminal(out, border=2, compact=True)
+    return "\n".join(f"{LIGHT}{line}{PLAIN}" for line in out.getvalue().rstrip("\n").splitlines())

@@ -10,11 +10,10 @@ from datetime import UTC, datetime
 from typing import Protocol
 
 from bot.page.views.calls import PageCalls
-from bot.page.views.messages import PlantersView, ToPhone
+from bot.page.views.messages import PlantersView
 from bot.page.views.planters import PlanterOverview
 from bot.page.views.view import ViewMaker
-from bot.page.visitors.phones import PairedPhone, PhoneShelf
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PairedPhone, PhoneRole, PhoneShelf
 from bot.record_thread import RecordThread
 from engine.crew.farm import every_planter
 from engine.errors import RowhandError, WorldError
@@ -112,9 +111,6 @@ class PhoneHub:
             return
         for line in [one for one in self._lines if one.phone and known.get(one.phone.number) is not one.phone.role]:
             line.drop(forgotten=True)
-
-    def tell(self, line: PhoneLine, message: ToPhone) -> None:
-        line.send(message.model_dump_json())
 
     def close(self) -> None:
         for line in list(self._lines):

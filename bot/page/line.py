@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import logging
 import time
 from datetime import UTC, datetime
 from http import HTTPStatus
@@ -16,7 +15,7 @@ from bot.page.talk import LineTaker
 from bot.page.views.calls import PageCalls
 from bot.page.views.messages import Beat, ShownCall, TypedLine, read_from_phone
 from bot.page.visitors.door import PageDoor, PageHandler
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole
 from bot.record_thread import RecordThread
 from engine.errors import RowhandError, WorldError
 
@@ -24,7 +23,6 @@ LARGEST_MESSAGE = 16_384
 A_SECOND, AT_ONCE = 10.0, 40.0
 """So many messages a phone may send on the average, and in one burst after a silence (own decision)."""
 GOING_AWAY, FORGOTTEN, TOO_MANY, NOT_UNDERSTOOD = 1001, 4001, 4002, 4003
-log = logging.getLogger("rowhand.page")
 
 
 class MessageAllowance:
@@ -78,7 +76,7 @@ class LineHandler(PageHandler, WebSocketHandler):
             return
         assert self.phone is not None
         if isinstance(said, Beat):
-            self._hub.tell(self, said)
+            self.send(said.model_dump_json())
             return
         if self.phone.role is not PhoneRole.OPERATOR:
             self.close(NOT_UNDERSTOOD)
@@ -86,7 +84,7 @@ class LineHandler(PageHandler, WebSocketHandler):
         match said:
             case TypedLine():
                 settled = await self._thread.do(self._taker.typed, said, self.phone.number, datetime.now(UTC))
-                self._hub.tell(self, settled)
+                self.send(settled.model_dump_json())
             case ShownCall(key=key):
                 with contextlib.suppress(WorldError):
                     await self._thread.do(self._calls.shown, key)

@@ -14,7 +14,7 @@ from bot.page.talk import LineTaker
 from bot.page.texts import PageKey
 from bot.page.views.messages import SentLine, SettledLine, Settlement
 from bot.page.visitors.door import PageDoor, PageHandler
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole
 from bot.record_thread import RecordThread
 from engine.errors import WorldError
 from speech.errors import AudioFault
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from bot.hearing import HearingPool
 
 WHY = {
+    None: PageKey.NO_EARS,
     AudioFault.EMPTY: PageKey.SOUND_EMPTY,
     AudioFault.CUT: PageKey.SOUND_CUT,
     AudioFault.TOO_LONG: PageKey.SOUND_LONG,
@@ -85,8 +86,7 @@ class RecordingHandler(PageHandler):
             language, grammar = await do(self._taker.ready)
             heard = await self._ears.hear(bytes(self._sound), language, grammar)
             if isinstance(heard, FailedHearing):
-                key = WHY[heard.fault] if heard.fault else PageKey.NO_EARS
-                seconds = f"{self._seconds:g}"
+                key, seconds = WHY[heard.fault], f"{self._seconds:g}"
                 return await do(lambda: self._taker.unheard(line, key, **key.only(count=seconds)))
             return await do(self._taker.heard, line, heard, phone, datetime.now(UTC))
         except WorldError:

@@ -22,10 +22,9 @@ from bot.page.talk import LineTaker
 from bot.page.texts import PageTexts
 from bot.page.views.calls import PageCalls
 from bot.page.views.papers import PaperDesk, pages_of, picture_of
-from bot.page.visitors.attempts import WrongCodes
 from bot.page.visitors.door import NothingHere, PageDoor, PageHandler
 from bot.page.visitors.files import OPEN_TO_ALL
-from bot.page.visitors.pairing import PairingHandler
+from bot.page.visitors.pairing import PairingHandler, WrongCodes
 from bot.record_thread import RecordThread
 from engine.errors import RowhandError, WorldError
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from bot.record.shift_words import DATE, INDENT, RecordReport
 from bot.record.texts import RecordKey
 from bot.sheet.form import Form, FormLine, FormPages
-from engine.dialog.facts.applied import Open
+from bot.sheet.wall import on_wall
 from engine.dialog.turns.elements import Element
 from engine.history.application import Application, CalibrationEvidence
 from engine.messages import System
@@ -26,12 +26,6 @@ ELEMENTS = {
     Element.CERTIFICATION: RecordKey.CERTIFICATION_NUMBER,
 }
 """The elements of an application record, and what they are called."""
-OPEN = {
-    Open.NOT_LEFT: RecordKey.OPEN_NOT_LEFT,
-    Open.UNWEIGHED: RecordKey.OPEN_UNWEIGHED,
-    Open.MIXED: RecordKey.OPEN_MIXED,
-    Open.UNFIT: RecordKey.OPEN_UNFIT,
-}
 
 
 def on_paper(records: Sequence[Application], told_in: Callable[[System], RecordReport]) -> FormPages:
@@ -167,7 +161,7 @@ def _calibrated(found: CalibrationEvidence | None, told: RecordReport) -> Iterat
 
 def _footer(record: Application, told: RecordReport) -> Iterator[str]:
     if record.applied.open is not None and record.elements.total_applied is None:
-        yield told.say(OPEN[record.applied.open])
+        yield told.say(RecordKey(f"open_{record.applied.open}"))
     if record.applied.by_clock:
         yield told.say(RecordKey.AREA_BY_CLOCK)
     if record.applied.shared:
@@ -179,7 +173,4 @@ def _footer(record: Application, told: RecordReport) -> Iterator[str]:
 
 def _moment(when: datetime, told: RecordReport) -> str:
     """Date and hour on the wall, the hour as the operator's clock counts."""
-    local = when.astimezone(told.zone)
-    hour = told.wording.forms.clock.shown(local.hour, local.minute, told.system)
-    twice = told.hour(when).endswith(f" {local:%Z}")
-    return f"{local:{DATE}} {hour}{f' {local:%Z}' if twice else ''}"
+    return f"{when.astimezone(told.zone):{DATE}} {on_wall(told).hour(when)}"

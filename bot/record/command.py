@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from bot.language_option import CHOICES, tongue
 from bot.late import LatePlace, late
+from bot.options import CHOICES, tongue
 from bot.record.place import DB, record_there
 from bot.record.what import What
 from engine.errors import DatabaseError, InputError
@@ -56,10 +56,10 @@ MORE = {
         "bot.record.labels:labels", "The labels that are kept, by product; as files where a folder is named."
     ),
     "export": LatePlace(
-        "bot.record.moving:export", "Write the whole record into one archive, also while a program runs on it."
+        "bot.record.copies:export", "Write the whole record into one archive, also while a program runs on it."
     ),
     "import": LatePlace(
-        "bot.record.moving:take",
+        "bot.record.copies:take",
         "Take an archive into a new or empty record, and compare what is there then with what was written.",
     ),
 }

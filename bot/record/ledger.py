@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import tzinfo
 from pathlib import Path
 from typing import assert_never
@@ -17,19 +16,18 @@ from bot.sheet.form import FormPages
 from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
 from bot.sheet.words import SEPARATOR, sheet_words
 from bot.sheet.years_chart import YearSheet, year_sheet
-from engine.crew.farm import called, every_planter, of_planter
+from engine.crew.farm import PlanterRecord, called, every_planter
 from engine.database import Database
-from engine.dialog.facts.register import same_name
 from engine.dialog.turns.elements import FEDERAL, RecordTime
-from engine.history.alarms import EmergencyAsked, alarm_lines, alarms
-from engine.history.application import Application, applications
+from engine.history.alarms import alarm_lines
+from engine.history.application import Application
 from engine.history.conversion import held_in
 from engine.history.export import Cells, calibration_lines
-from engine.history.records import Calibration, calibrations
+from engine.history.records import Calibration
 from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
-from engine.history.shifts import ShiftRecord, shifts
-from engine.history.stock import StockChange, stock_changes, stock_lines
-from engine.history.store.journal import Journal, StoredTurn
+from engine.history.shifts import ShiftRecord
+from engine.history.stock import stock_lines
+from engine.history.store.journal import Journal
 from engine.history.store.segments import Ending
 from engine.history.store.turn_facts import readable
 from engine.history.years import yearbook_of
@@ -45,39 +43,6 @@ NONE = {
     What.STOCK: RecordKey.NO_STOCK,
     What.EMERGENCIES: RecordKey.NO_EMERGENCY,
 }
-
-
-@dataclass(frozen=True)
-class Planted:
-    """What the record holds of one planter."""
-
-    name: str
-    turns: tuple[StoredTurn, ...]
-    system: System
-
-    def other(self, planter: str | None) -> str | None:
-        """The name of a planter, where it is not the one that all of this stands under."""
-        return None if same_name(planter, self.name) else planter
-
-    @property
-    def calibrations(self) -> tuple[Calibration, ...]:
-        return tuple(of_planter(replace(one, system=self.system), self.name) for one in calibrations(self.turns))
-
-    def applications(self, zone: tzinfo, within: RecordTime) -> tuple[Application, ...]:
-        found = applications(self.turns, zone, within)
-        return tuple(of_planter(replace(one, system=self.system), self.name) for one in found)
-
-    @property
-    def shifts(self) -> tuple[ShiftRecord, ...]:
-        return tuple(of_planter(replace(one, system=self.system), self.name) for one in shifts(self.turns))
-
-    @property
-    def stock(self) -> tuple[StockChange, ...]:
-        return tuple(replace(one, conversation=self.name, system=self.system) for one in stock_changes(self.turns))
-
-    @property
-    def alarms(self) -> tuple[EmergencyAsked, ...]:
-        return tuple(replace(one, conversation=self.name) for one in alarms(self.turns))
 
 
 class RecordListing:
@@ -100,7 +65,9 @@ class RecordListing:
         self._language, self._zone, self._within = language, zone, within
         planters = called(every_planter(database), self._told(System.US).planter)
         read = {name: readable(Journal(database).turns(talk)) for talk, name in planters.items()}
-        self._planters = [Planted(name, turns, system or held_in(turns, began_in)) for name, (turns, _) in read.items()]
+        self._planters = [
+            PlanterRecord(name, turns, system or held_in(turns, began_in)) for name, (turns, _) in read.items()
+        ]
         self.unreadable = tuple(error for _, error in read.values() if error)
         """What cannot be read, one for each conversation; of that, all before it is here."""
 
@@ -170,7 +137,7 @@ class RecordListing:
                 yield f"{planter.name}:"
             yield from lines
 
-    def _of(self, planter: Planted, what: What, only: int | None) -> Iterator[str]:
+    def _of(self, planter: PlanterRecord, what: What, only: int | None) -> Iterator[str]:
         match what:
             case What.CALIBRATIONS:
                 for run in planter.calibrations:
@@ -195,7 +162,7 @@ class RecordListing:
             case _:
                 assert_never(what)
 
-    def _rows(self, planter: Planted) -> RowAccount:
+    def _rows(self, planter: PlanterRecord) -> RowAccount:
         return RowAccount(self._told(planter.system), planter.calibrations, yearbook_of(planter.turns, self._zone))
 
     def years(self, row: int | None) -> list[YearSheet]:
@@ -208,7 +175,9 @@ class RecordListing:
             if one.book.past and (row is None or row in one.book.rows())
         ]
 
-    def _shift(self, shift: ShiftRecord, what: What, applied: Sequence[Application], planter: Planted) -> list[str]:
+    def _shift(
+        self, shift: ShiftRecord, what: What, applied: Sequence[Application], planter: PlanterRecord
+    ) -> list[str]:
         told = self._told(shift.system)
         if what is What.RATES:
             return [line for rate in shift.rates for line in told.rate(rate)]
@@ -218,7 +187,7 @@ class RecordListing:
         head = f"{named}: {head}" if (named := planter.other(shift.planter)) else head
         return [head, *(f"{INDENT}{line}" for line in rest)]
 
-    def _run(self, found: Calibration, planter: Planted) -> Iterator[str]:
+    def _run(self, found: Calibration, planter: PlanterRecord) -> Iterator[str]:
         if not judged(found).rows:
             return
         about = SheetHeader(planter=planter.other(found.planter))

@@ -12,8 +12,7 @@ from engine.calculations.hoppers.wear import Drift
 from engine.dialog.facts.yearbook import Repair, Yearbook
 from engine.dialog.questions.year_answers import wear_told
 from engine.dialog.schema.slot_roles import Role
-from engine.history.records import Calibration
-from engine.history.rows import row_history
+from engine.history.records import Calibration, row_history
 from engine.history.store.segments import Ending
 
 

@@ -21,11 +21,6 @@ from engine.quantities import Measure
 from engine.shift.record.shift_facts import OverLabel, RateFound
 
 DATE, HOUR = "%Y-%m-%d", "%H:%M"
-ENDINGS = {
-    Ending.FINISHED: RecordKey.ENDING_FINISHED,
-    Ending.CANCELLED: RecordKey.ENDING_CANCELLED,
-    Ending.OPEN: RecordKey.ENDING_OPEN,
-}
 JUDGED = {"agrees": RecordKey.PUT_BACK_AGREES, "less": RecordKey.PUT_BACK_LESS, "more": RecordKey.PUT_BACK_MORE}
 MOVEMENTS = {
     Movement.DELIVERED: RecordKey.STOCK_DELIVERED,
@@ -79,7 +74,11 @@ class RecordReport:
         """The hour on the wall; with the name of its time where that hour comes twice."""
         local = when.astimezone(self.zone)
         twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
-        return f"{local:{HOUR}} {local:%Z}" if twice else f"{local:{HOUR}}"
+        return f"{self.clock(local)} {local:%Z}" if twice else self.clock(local)
+
+    def clock(self, local: datetime) -> str:
+        """An hour as it can be sorted."""
+        return f"{local:{HOUR}}"
 
     def until(self, end: datetime, since: datetime) -> str:
         """The end of a span: its hour alone, where it is of the same day."""
@@ -115,7 +114,7 @@ class RecordReport:
 
     def ended(self, ending: Ending) -> str:
         """How a dialog ended."""
-        return self.say(ENDINGS[ending])
+        return self.say(RecordKey(f"ending_{ending}"))
 
     def around(self, record: ShiftRecord) -> list[str]:
         """Product, lots and people, as far as they have names."""

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bot.sheet.font import wrapped
-from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Point, Side, box, corners
+from bot.sheet.piece import Disc, DrawingArea, Ink, Outline, Piece, PlacedText, Point, Side, box, corners, lozenge
 from bot.sheet.sheet import RowMark, RunSheet, SheetRow
 
 LINE = 0.27
@@ -20,12 +20,9 @@ SPAN = 3.0
 
 
 @dataclass(frozen=True)
-class Layout:
-    """The sizes of a sheet: its width and margin, columns of rows, the height of a row, and the sizes of a mark and of
-    the words under a row."""
+class Layout(DrawingArea):
+    """A sheet of rows: its columns, the height of a row, and the sizes of a mark and of the words under a row."""
 
-    width: float = 1080
-    margin: float = 40
     columns: int = 1
     row: float = 104
     size: float = 15
@@ -33,25 +30,24 @@ class Layout:
     gap: float = 28
 
     @property
-    def room(self) -> float:
-        return self.width - 2 * self.margin
-
-    @property
     def column(self) -> float:
         return (self.room - self.gap * (self.columns - 1)) / self.columns
 
-    def head_lines(self, sheet: RunSheet) -> list[str]:
-        return [part for line in sheet.lines for part in wrapped(line, 27, self.room)]
-
-    def title(self, sheet: RunSheet) -> list[str]:
-        return wrapped(sheet.title, 44, self.room, bold=True)
-
-    def standing(self, sheet: RunSheet) -> list[str]:
-        return wrapped(sheet.summary, 38, self.room, bold=True)
+    def head_lines(self, sheet: RunSheet) -> list[tuple[str, float, float, bool]]:
+        """The lines of the head: the height of each, the size of its letters, and whether they are bold."""
+        texts = (
+            (sheet.title, 54, 44, True),
+            (sheet.summary, 48, 38, True),
+            *((one, 36, 27, False) for one in sheet.lines),
+        )
+        return [
+            (line, height, size, bold)
+            for text, height, size, bold in texts
+            for line in wrapped(text, size, self.room, bold)
+        ]
 
     def head(self, sheet: RunSheet) -> float:
-        lines = 54 * len(self.title(sheet)) + 48 * len(self.standing(sheet)) + 36 * len(self.head_lines(sheet))
-        return 30 + lines + 44
+        return 30 + sum(height for _, height, _, _ in self.head_lines(sheet)) + 44
 
     def foot(self, sheet: RunSheet) -> float:
         return 42 + 38 * len(_legend_lines(sheet, self))
@@ -73,15 +69,9 @@ def draw(sheet: RunSheet, rows: Sequence[SheetRow], layout: Layout, more: str = 
 
 def _head(sheet: RunSheet, layout: Layout) -> Iterator[Piece]:
     left, y = layout.margin, 8.0
-    for line in layout.title(sheet):
-        y += 54
-        yield PlacedText((left, y), line, 44, Ink.TEXT, layout.room, bold=True)
-    for line in layout.standing(sheet):
-        y += 48
-        yield PlacedText((left, y), line, 38, Ink.TEXT, layout.room, bold=True)
-    for line in layout.head_lines(sheet):
-        y += 36
-        yield PlacedText((left, y), line, 27, Ink.TEXT, layout.room)
+    for line, height, size, bold in layout.head_lines(sheet):
+        y += height
+        yield PlacedText((left, y), line, size, Ink.TEXT, layout.room, bold=bold)
     for column in range(layout.columns):
         start, end = _track(layout, left + column * (layout.column + layout.gap))
         base = layout.head(sheet) - 8
@@ -160,9 +150,8 @@ def mark_pieces(mark: RowMark, at: Point, size: float, more: bool = True) -> Ite
     if mark is RowMark.ON_TARGET:
         yield Disc(at, size, Ink.GOOD)
     elif mark in (RowMark.CLOSEST, RowMark.NOT_SURE):
-        corner = ((x - size, y), (x, y - size), (x + size, y), (x, y + size))
         ink = Ink.GOOD if mark is RowMark.CLOSEST else Ink.TEXT
-        yield Outline(corner, ink, filled=mark is RowMark.CLOSEST, width=size * LINE)
+        yield Outline(lozenge(at, size), ink, filled=mark is RowMark.CLOSEST, width=size * LINE)
     elif mark is RowMark.AGAIN:
         side = size * 0.8
         yield Outline(corners(x - side, y - side, x + side, y + side), Ink.TEXT, filled=False, width=size * LINE)

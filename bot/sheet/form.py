@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from bot.sheet.font import wrapped
-from bot.sheet.piece import Ink, Outline, Piece, PlacedText, box, corners
+from bot.sheet.piece import DrawingArea, Ink, Outline, Piece, PlacedText, box, corners
 from engine.messages import Message
 
 
@@ -53,16 +53,10 @@ class FormPages(Message):
 
 
 @dataclass(frozen=True)
-class Paper:
-    """The sizes of a form: width, margin, and of the letters, by which everything else goes."""
+class Paper(DrawingArea):
+    """A form, by the size of its letters, by which everything else goes."""
 
-    width: float
-    margin: float
     size: float = 34
-
-    @property
-    def room(self) -> float:
-        return self.width - 2 * self.margin
 
     @property
     def value_at(self) -> float:

@@ -58,6 +58,18 @@ class PlacedText:
 Piece = Outline | Disc | PlacedText
 
 
+@dataclass(frozen=True)
+class DrawingArea:
+    """What is painted on: its width, and the margin on both sides, in points."""
+
+    width: float = 1080
+    margin: float = 40
+
+    @property
+    def room(self) -> float:
+        return self.width - 2 * self.margin
+
+
 def box(left: float, top: float, right: float, bottom: float, ink: Ink) -> Outline:
     """A filled rectangle."""
     return Outline(corners(left, top, right, bottom), ink)
@@ -66,3 +78,9 @@ def box(left: float, top: float, right: float, bottom: float, ink: Ink) -> Outli
 def corners(left: float, top: float, right: float, bottom: float) -> tuple[Point, ...]:
     """The outline of a rectangle."""
     return (left, top), (right, top), (right, bottom), (left, bottom)
+
+
+def lozenge(at: Point, size: float) -> tuple[Point, ...]:
+    """The outline of a square that stands on a corner."""
+    x, y = at
+    return (x - size, y), (x, y - size), (x + size, y), (x, y + size)

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from bot.sheet.texts import SheetKey
 from bot.sheet.words import SheetWords
-from engine.calculations.advisor.verdict import PASSED, Verdict
+from engine.calculations.advisor.verdict import Verdict
 from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration, TestRun
 from engine.messages import Message
@@ -106,13 +107,13 @@ def sheet(record: Calibration, words: SheetWords, about: SheetHeader | None = No
         lines=words.head(record, run, about, percent),
         tolerance=percent,
         rows=tuple(rows),
-        low=words.low,
-        high=words.high,
+        low=words.say(SheetKey.LOW),
+        high=words.say(SheetKey.HIGH),
         legend={mark: words.mark(mark) for mark in RowMark if mark in marks},
-        catch_legend=words.last_catch if any(one.catch_off is not None for one in rows) else "",
-        others=words.others,
-        others_good=words.others_good,
-        page_of=words.page_of,
+        catch_legend=words.say(SheetKey.LAST_CATCH) if any(one.catch_off is not None for one in rows) else "",
+        others=words.say(SheetKey.OTHERS, count="{count}"),
+        others_good=words.say(SheetKey.OTHERS_GOOD, count="{count}"),
+        page_of=words.say(SheetKey.PAGE, page="{page}", pages="{pages}"),
         when=run.when.astimezone(words.zone),
         author=about.who or "",
     )
@@ -137,11 +138,6 @@ def last_catch(record: Calibration, run: TestRun, row: int) -> TestRun | None:
 def verdict_of(run: TestRun, row: int) -> Verdict | None:
     word = run.of(row).get(Role.VERDICT)
     return Verdict(str(word)) if word is not None and str(word) in set(Verdict) else None
-
-
-def passed(run: TestRun, row: int) -> bool:
-    """Whether the row may be planted with by its verdict."""
-    return verdict_of(run, row) in PASSED
 
 
 def _row(record: Calibration, run: TestRun, row: int, words: SheetWords) -> SheetRow:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bot.sheet.font import wrapped
-from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Side, box, corners
+from bot.sheet.piece import Disc, DrawingArea, Ink, Outline, Piece, PlacedText, Side, box, corners
 from bot.sheet.shift_summary import Block, Lane, ShiftSheet
 
 BLOCK = 84
@@ -20,11 +20,10 @@ EDGE = 0.95
 
 
 @dataclass(frozen=True)
-class Rack:
-    """The sizes of a page of lanes: widths of the row numbers and of the rates, heights of head, of each line of words
-    in it, of a lane and of the words under it, and of the foot."""
+class Rack(DrawingArea):
+    """A page of lanes: widths of the row numbers and of the rates, heights of head, of each line of words in it, of a
+    lane and of the words under it, and of the foot."""
 
-    width: float = 1080
     margin: float = 44
     head: float = 268
     line: float = 54
@@ -43,12 +42,11 @@ class Rack:
 
     def lines(self, sheet: ShiftSheet) -> list[tuple[str, float]]:
         """The lines of the head with the size of their letters: the first one is larger."""
-        room = self.width - 2 * self.margin
         return [
             (part, size)
             for number, line in enumerate(sheet.lines)
             for size in (44.0 if number == 0 else 36.0,)
-            for part in wrapped(line, size, room)
+            for part in wrapped(line, size, self.room)
         ]
 
     def of(self, lane: Lane) -> float:
@@ -73,19 +71,17 @@ def draw_shift(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack, more: str =
     for lane in lanes:
         yield from _lane(sheet, lane, rack, top)
         top += rack.of(lane)
-    room = rack.width - 2 * rack.margin
     for number, line in enumerate(sheet.footer):
-        yield PlacedText((rack.margin, bottom + 96 + 44 * number), line, 32, Ink.FAINT, room)
+        yield PlacedText((rack.margin, bottom + 96 + 44 * number), line, 32, Ink.FAINT, rack.room)
     if more:
         at = (rack.width - rack.margin, bottom + 48)
-        yield PlacedText(at, more, 32, Ink.TEXT, room, bold=True, side=Side.RIGHT)
+        yield PlacedText(at, more, 32, Ink.TEXT, rack.room, bold=True, side=Side.RIGHT)
 
 
 def _head(sheet: ShiftSheet, rack: Rack) -> Iterator[Piece]:
-    room = rack.width - 2 * rack.margin
-    yield PlacedText((rack.margin, 96), sheet.title, 72, Ink.TEXT, room, bold=True)
+    yield PlacedText((rack.margin, 96), sheet.title, 72, Ink.TEXT, rack.room, bold=True)
     for number, (line, size) in enumerate(rack.lines(sheet)):
-        yield PlacedText((rack.margin, 162 + rack.line * number), line, size, Ink.TEXT, room)
+        yield PlacedText((rack.margin, 162 + rack.line * number), line, size, Ink.TEXT, rack.room)
 
 
 def _hours(sheet: ShiftSheet, rack: Rack, bottom: float) -> Iterator[Piece]:

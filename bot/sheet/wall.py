@@ -25,11 +25,8 @@ class WallReport(RecordReport):
         short = clock.counts_twelve(self.system) and not local.minute
         return self.hour(when).replace(":00", "", 1) if short else self.hour(when)
 
-    def hour(self, when: datetime) -> str:
-        local = when.astimezone(self.zone)
-        shown = self.wording.forms.clock.shown(local.hour, local.minute, self.system)
-        twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
-        return f"{shown} {local:%Z}" if twice else shown
+    def clock(self, local: datetime) -> str:
+        return self.wording.forms.clock.shown(local.hour, local.minute, self.system)
 
 
 def on_wall(told: RecordReport) -> WallReport:

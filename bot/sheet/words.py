@@ -15,7 +15,6 @@ from engine.dialog.facts.role_values import as_word
 from engine.dialog.reply.wording import Wording
 from engine.dialog.schema.slot_roles import Role
 from engine.history.records import Calibration, TestRun
-from engine.history.rows import RowRun
 from engine.messages import Language
 from engine.quantities import UNITS, Measure
 from engine.values import Value
@@ -32,16 +31,6 @@ VERDICTS: Mapping[Verdict, SheetKey] = {
     Verdict.NOT_SURE: SheetKey.VERDICT_NOT_SURE,
     Verdict.DOUBTFUL_CATCH: SheetKey.VERDICT_DOUBTFUL,
     Verdict.INTERMITTENT: SheetKey.VERDICT_INTERMITTENT,
-}
-MARKS: Mapping[str, SheetKey] = {
-    "on_target": SheetKey.MARK_ON_TARGET,
-    "closest": SheetKey.MARK_CLOSEST,
-    "not_sure": SheetKey.MARK_NOT_SURE,
-    "again": SheetKey.MARK_AGAIN,
-    "move": SheetKey.MARK_MOVE,
-    "fault": SheetKey.MARK_FAULT,
-    "no_catch": SheetKey.MARK_NO_CATCH,
-    "left_out": SheetKey.MARK_LEFT_OUT,
 }
 READ = Role.NET, Role.CATCH_MASS, Role.CATCH_VOLUME
 """What tells that a row was caught; what was read off also of a run that came to no verdict."""
@@ -70,30 +59,6 @@ class SheetWords:
         local = when.astimezone(self.zone)
         clock = self.wording.forms.clock.shown(local.hour, local.minute, system)
         return f"{self.wording.day(local.date())}, {clock}"
-
-    @property
-    def low(self) -> str:
-        return self.say(SheetKey.LOW)
-
-    @property
-    def high(self) -> str:
-        return self.say(SheetKey.HIGH)
-
-    @property
-    def last_catch(self) -> str:
-        return self.say(SheetKey.LAST_CATCH)
-
-    @property
-    def page_of(self) -> str:
-        return self.say(SheetKey.PAGE, page="{page}", pages="{pages}")
-
-    @property
-    def others(self) -> str:
-        return self.say(SheetKey.OTHERS, count="{count}")
-
-    @property
-    def others_good(self) -> str:
-        return self.say(SheetKey.OTHERS_GOOD, count="{count}")
 
     def title(self, run: int, planter: str | None) -> str:
         title = self.say(SheetKey.TITLE, run=str(run))
@@ -137,7 +102,7 @@ class SheetWords:
         return self.say(SheetKey.STEP, step=step) if step else None
 
     def mark(self, mark: RowMark) -> str:
-        return self.say(MARKS[str(mark)])
+        return self.say(SheetKey(f"mark_{mark}"))
 
     def caught(self, net: Value, off: float | None, estimate: float | None, record: Calibration) -> str:
         """The last catch, and what all catches come to where they say something else."""
@@ -162,21 +127,20 @@ class SheetWords:
             return self.say(SheetKey.GAVE, verdict=said, gave=self._grams(gave), before=self._grams(before))
         return said
 
-    def runs(self, runs: Sequence[RowRun], most: int | None = None) -> str:
+    def runs(self, runs: Sequence[Mapping[str, Value]], most: int | None = None) -> str:
         """What each run of a row gave and at which setting, the last ones where there are more than ``most``; those
         that were not weighed are left out."""
-        weighed = [run for run in runs if any(isinstance(run.values.get(role), Measure) for role in READ)]
+        weighed = [run for run in runs if any(isinstance(run.get(role), Measure) for role in READ)]
         return ", ".join(self._run(run) for run in weighed[-(most or len(weighed)) :])
 
-    def _run(self, run: RowRun) -> str:
-        error, net = run.values.get(Role.ERROR), run.values.get(Role.NET)
+    def _run(self, run: Mapping[str, Value]) -> str:
+        error, net, setting = run.get(Role.ERROR), run.get(Role.NET), str(run.get(Role.SETTING, "?"))
         if net is None:
-            read = next(one for role in READ if isinstance(one := run.values.get(role), Measure))
-            shown = self.wording.amount(read)
-            return self.say(SheetKey.ROW_READ, setting=str(run.values.get(Role.SETTING, "?")), read=shown)
+            read = next(one for role in READ if isinstance(one := run.get(role), Measure))
+            return self.say(SheetKey.ROW_READ, setting=setting, read=self.wording.amount(read))
         off = f" ({error.to('%').value:+.1f} %)" if isinstance(error, Measure) else ""
         gave = self.wording.amount(net, 1) if isinstance(net, Measure) else "?"
-        return self.say(SheetKey.ROW_GAVE, setting=str(run.values.get(Role.SETTING, "?")), net=gave, off=off)
+        return self.say(SheetKey.ROW_GAVE, setting=setting, net=gave, off=off)
 
     def mass(self, value: Value | None, record: Calibration) -> str:
         """A weight with as many decimals as the scale shows."""

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bot.sheet.font import wrapped
-from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText, Point, Side, box, corners
+from bot.sheet.piece import Disc, DrawingArea, Ink, Outline, Piece, PlacedText, Point, Side, box, corners, lozenge
 from bot.sheet.years_chart import YearLane, YearPoint, YearSheet, signed
 from engine.calculations.hoppers.wear import Drift
 
@@ -19,20 +19,14 @@ WRITTEN = 120
 
 
 @dataclass(frozen=True)
-class Years:
-    """The sizes of a sheet: its width and margin, the height of a lane, of a line in the table, and of a mark."""
+class Years(DrawingArea):
+    """A sheet of years: the height of a lane, of a line in the table, and of a mark."""
 
-    width: float = 1080
-    margin: float = 40
     lane: float = 150
     table: float = 76
     size: float = 12
     numbers: float = 150
     words: float = 250
-
-    @property
-    def room(self) -> float:
-        return self.width - 2 * self.margin
 
     def track(self, alone: bool) -> tuple[float, float]:
         """Where the line of seasons begins and ends; a row that stands alone says its drift in the head."""
@@ -129,14 +123,9 @@ def _point(point: YearPoint, at: Point, size: float, alone: bool) -> Iterator[Pi
     if point.counts:
         yield Disc(at, size, Ink.GOOD)
     else:
-        yield _lozenge(at, size)
+        yield Outline(lozenge(at, size), Ink.TEXT, filled=False)
     if alone:
         yield PlacedText((x, y - size - 12), signed(point.need), 24, Ink.TEXT, 130, side=Side.MIDDLE)
-
-
-def _lozenge(at: Point, size: float) -> Outline:
-    x, y = at
-    return Outline(((x - size, y), (x, y - size), (x + size, y), (x, y + size)), Ink.TEXT, filled=False)
 
 
 def _bar(one: Point, other: Point, ink: Ink, thick: float = 3) -> Outline:
@@ -166,7 +155,7 @@ def _legend(sheet: YearSheet, size: Years, top: float) -> Iterator[Piece]:
         if name == "counts":
             yield Disc(at, 11, Ink.GOOD)
         elif name == "apart":
-            yield _lozenge(at, 11)
+            yield Outline(lozenge(at, 11), Ink.TEXT, filled=False)
         elif name == "repaired":
             for way in (-5, 5):
                 yield box(at[0] + way - 2, y - 22, at[0] + way + 2, y + 6, Ink.TEXT)

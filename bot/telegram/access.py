@@ -23,16 +23,12 @@ from engine.messages import Language
 from engine.queues.inbox import Incoming
 from engine.queues.outbox import Outgoing, put
 from engine.queues.outbox_message import (
-    DocumentMessage,
     FileMessage,
     OutboxMessage,
-    PagesMessage,
-    PictureMessage,
-    ReminderMessage,
-    TableMessage,
     TextMessage,
     VoiceNoteMessage,
     WithdrawalMessage,
+    WordedMessage,
 )
 from engine.reminders.reminder import Audience
 from engine.reminders.schedule import Schedule
@@ -108,14 +104,7 @@ class Crew:
         match one.message:
             case VoiceNoteMessage(silent=silent):
                 return silent
-            case (
-                TextMessage()
-                | ReminderMessage()
-                | PictureMessage()
-                | PagesMessage()
-                | TableMessage()
-                | DocumentMessage()
-            ) as shown:
+            case WordedMessage() as shown:
                 return shown.silent or (shown.can_wait and self._wants_quiet(one.conversation))
             case WithdrawalMessage():
                 return True
@@ -135,7 +124,7 @@ class Crew:
         if not any(fact["kind"] in TELLING for fact in turn.facts):
             return False
         facts = facts_of(turn)
-        return bool((_ends(facts) | _leaves(facts)) & SUMMARISED) or _on_shift(facts)
+        return bool((_phases(facts, Finished) | _phases(facts, Cancelled)) & SUMMARISED) or _on_shift(facts)
 
     async def told(self, turn: StoredTurn, visit: Visit) -> tuple[Outgoing, ...]:
         """What a turn lets people know: at the end of a test run or shift everybody who wants it, at an alarm at once
@@ -143,7 +132,7 @@ class Crew:
         if not self.concerns(turn):
             return ()
         facts = facts_of(turn)
-        ended, left, on_shift = _ends(facts), _leaves(facts), _on_shift(facts)
+        ended, left, on_shift = _phases(facts, Finished), _phases(facts, Cancelled), _on_shift(facts)
         alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, Phase.CALIBRATION in ended | left)
         over = ended | left & {Phase.SHIFT}
         lines = await self._own(turn, visit, over)
@@ -223,12 +212,9 @@ class Crew:
             put(connection, lines)
 
 
-def _ends(facts: Sequence[Fact]) -> set[Phase | None]:
-    return {fact.phase for fact in facts if isinstance(fact, Finished)}
-
-
-def _leaves(facts: Sequence[Fact]) -> set[Phase | None]:
-    return {fact.phase for fact in facts if isinstance(fact, Cancelled)}
+def _phases(facts: Sequence[Fact], kind: type[Finished | Cancelled]) -> set[Phase | None]:
+    """What these facts finished, or left."""
+    return {fact.phase for fact in facts if isinstance(fact, kind)}
 
 
 def _on_shift(facts: Sequence[Fact]) -> bool:

@@ -12,11 +12,11 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from functools import partial
 
-from telegram import Bot
-
 from bot import wiring
+from bot.hearing import HearingPool
 from bot.settings import Settings
 from bot.telegram.access import Crew
+from bot.telegram.background import together
 from bot.telegram.bell import Bell
 from bot.telegram.context import ChatContext
 from bot.telegram.delivery import AT_ONCE, MessageDelivery
@@ -35,7 +35,7 @@ from bot.telegram.updates.address import Address
 from bot.telegram.updates.client import client, http_request
 from bot.telegram.updates.intake import Chats, Reach
 from bot.telegram.updates.source import Source, UpdateWay, source
-from bot.telegram.worker import EngineWorker, HearingWorker, SpeechWorker
+from bot.telegram.worker import EngineWorker, SpeechWorker
 from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
 from engine.account import Accounts
@@ -83,7 +83,6 @@ def work_kinds(given: str) -> frozenset[WorkKind]:
 class TelegramChannel:
     """All parts of a running channel; ``languages`` are those it is spoken in, the one it begins in first."""
 
-    bot: Bot
     inbox: Inbox
     chats: Chats
     source: Source | None
@@ -99,13 +98,7 @@ class TelegramChannel:
         """Answer for ever; what an earlier run left undone comes first."""
         await asyncio.to_thread(self.inbox.prune, datetime.now(UTC) - REMEMBERED)
         await self.mind.first(self.leases.free_the_dead)
-        tasks = [asyncio.create_task(part) for part in self._parts()]
-        try:
-            await asyncio.gather(*tasks)
-        finally:
-            for task in tasks:
-                task.cancel()
-            await asyncio.gather(*tasks, return_exceptions=True)
+        await together(self._parts())
 
     def _parts(self) -> Iterator[Coroutine[None, None, None]]:
         yield self._live()
@@ -184,7 +177,7 @@ async def channel(
     crew = Crew(people, news, mind, showing, texts)
     address = Address(bot, Accounts(database))
     desk = Desk(mind, Roster(people, mind, texts, address.told), Preferences(news, texts), showing, texts)
-    ears = HearingWorker(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
+    ears = HearingPool(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
     mouth = SpeechWorker(partial(wiring.voice, settings))
     pace = RateLimit(settings.telegram_rate, settings.telegram_chat_rate)
     keyboards, menus = Keyboards(bot, pace), Menus(bot, texts)
@@ -198,7 +191,7 @@ async def channel(
     try:
         brings = source(settings, way, bot, database, chats.keep) if way else None
         languages = settings.language, *(one for one in LANGUAGES if one != settings.language)
-        yield TelegramChannel(bot, inbox, chats, brings, delivery, bell, menus, leases, mind, kinds, languages)
+        yield TelegramChannel(inbox, chats, brings, delivery, bell, menus, leases, mind, kinds, languages)
     finally:
         for part in (chats, fetcher, delivery, keyboards, menus):
             await part.stop()

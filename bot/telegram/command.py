@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from bot.options import RecordOption
 from bot.settings import load_settings
 from bot.telegram.channel import run, work_kinds
 from bot.telegram.updates.source import UpdateWay
@@ -14,13 +14,13 @@ from bot.telegram.updates.source import UpdateWay
 
 def telegram(
     *,
-    db: Annotated[Path | None, typer.Option(help="The record to keep; made where it is missing.")] = None,
+    db: RecordOption = None,
     webhook: Annotated[bool, typer.Option("--webhook", help="Let updates be brought to ROWHAND_WEBHOOK_URL.")] = False,
     health: Annotated[bool, typer.Option("--health", help="Answer GET /health while polling too.")] = False,
 ) -> None:
     """Answer in a chat: text and voice notes, with the bot token in ROWHAND_TELEGRAM_TOKEN."""
     way = UpdateWay.WEBHOOK if webhook else UpdateWay.POLLING_WITH_HEALTH if health else UpdateWay.POLLING
-    run(load_settings(database=str(db) if db else None), way)
+    run(load_settings(database=db), way)
 
 
 def worker(

@@ -15,6 +15,7 @@ from datetime import UTC, datetime, timedelta
 import httpx
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError
 
+from bot.telegram.background import BackgroundTasks
 from bot.telegram.bell import follow_up
 from bot.telegram.context import ChatContext
 from bot.telegram.edits.keyboards import Keyboards
@@ -53,10 +54,11 @@ class _Round:
     lost: frozenset[str] | None
 
 
-class MessageDelivery:
+class MessageDelivery(BackgroundTasks):
     """Sends what is due for ever, as the worker ``me``; several may send from one record."""
 
     def __init__(self, chat: ChatContext, sender: Sender, reach: Reach, keyboards: Keyboards, me: str) -> None:
+        super().__init__()
         self._sender, self._outbox, self._mind, self._reach = sender, chat.outbox, chat.mind, reach
         self._crew, self._keyboards, self._me = chat.crew, keyboards, me
         database = chat.outbox.database
@@ -65,12 +67,7 @@ class MessageDelivery:
         self._looked = time.monotonic()
         self._wake, self.caught_up = asyncio.Event(), asyncio.Event()
         self._keys: set[str] = set()
-        self._flying: set[asyncio.Task[None]] = set()
         self._outcomes: list[Arrival | Setback] = []
-
-    @property
-    def is_busy(self) -> bool:
-        return bool(self._flying)
 
     def wake(self) -> None:
         """Something new may wait."""
@@ -91,7 +88,7 @@ class MessageDelivery:
     async def _round(self) -> None:
         """Settle what arrived, start what is due, and wait for more."""
         self._wake.clear()
-        room, looks = min(AT_ONCE - len(self._flying), READY_AT_ONCE), time.monotonic() - self._looked > LOOK_S
+        room, looks = min(AT_ONCE - len(self._tasks), READY_AT_ONCE), time.monotonic() - self._looked > LOOK_S
         outcomes, self._outcomes = self._outcomes, []
         try:
             visit = self._mind.at_once if outcomes else self._mind.first
@@ -103,11 +100,9 @@ class MessageDelivery:
             self._reach.seen(found.lost)
             self._looked = time.monotonic()
         for one, ready in found.due:
-            task = asyncio.create_task(self._settle(one, ready))
-            self._flying.add(task)
-            task.add_done_callback(self._landed)
+            self.begin(self._settle(one, ready)).add_done_callback(self._landed)
         if not found.due:
-            if not self._flying:
+            if not self.is_busy:
                 self.caught_up.set()
             await self._pause(found.next_due)
 
@@ -139,13 +134,12 @@ class MessageDelivery:
     async def _pause(self, due: datetime | None) -> None:
         seconds = min((due - datetime.now(UTC)).total_seconds(), self._idle_s) if due else self._idle_s
         try:
-            async with asyncio.timeout(max(seconds, 0.01) if not self._flying else self._idle_s):
+            async with asyncio.timeout(max(seconds, 0.01) if not self.is_busy else self._idle_s):
                 await self._wake.wait()
         except TimeoutError:
             return
 
-    def _landed(self, task: asyncio.Task[None]) -> None:
-        self._flying.discard(task)
+    def _landed(self, _task: asyncio.Task[None]) -> None:
         asyncio.get_running_loop().call_later(GATHERED_S, self._wake.set)
 
     async def _settle(self, one: Waiting, ready: Readied) -> None:
@@ -218,9 +212,7 @@ class MessageDelivery:
 
     async def stop(self) -> None:
         """Note what arrived and leave the rest for the next start."""
-        for task in self._flying:
-            task.cancel()
-        await asyncio.gather(*self._flying, return_exceptions=True)
+        await super().stop()
         try:
             await self._mind.first(self._outbox.settle, tuple(self._outcomes))
         except WorldError as error:

@@ -9,25 +9,40 @@ from telegram import Bot
 from telegram.error import BadRequest, TelegramError
 
 from bot.photo_file import MOST_BYTES, ScanFault, scan
+from bot.telegram.background import BackgroundTasks
 from bot.telegram.context import ChatContext
 from bot.telegram.texts import ChatKey
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.update import Photo, Visit
 from engine.history.store.journal import StoredTurn
 from engine.queues.outbox_message import TextMessage
+from speech.errors import AudioFault
 
 READ_S, TRIES = 30.0, 8
+UNHEARD = {
+    None: ChatKey.VOICE_NO_EARS,
+    AudioFault.EMPTY: ChatKey.VOICE_EMPTY,
+    AudioFault.CUT: ChatKey.VOICE_CUT,
+    AudioFault.TOO_LONG: ChatKey.VOICE_TOO_LONG,
+    AudioFault.NOT_AUDIO: ChatKey.VOICE_NOT_AUDIO,
+    AudioFault.UNREADABLE: ChatKey.VOICE_UNREADABLE,
+}
 TOAST = 200
 """So many characters a toast may have."""
 log = logging.getLogger("rowhand.telegram")
 
 
-class Fetcher:
+def unheard(fault: AudioFault | None) -> ChatKey:
+    """What is said of a voice note that gave no words, by what is wrong with it."""
+    return UNHEARD[fault]
+
+
+class Fetcher(BackgroundTasks):
     """Downloads that are tried again for about a minute, nods that are tried once."""
 
     def __init__(self, bot: Bot) -> None:
+        super().__init__()
         self._bot = bot
-        self._nods: set[asyncio.Task[None]] = set()
 
     async def fetch(self, file_id: str, largest: int) -> bytes | ChatKey:
         """The bytes of a file, or why there are none."""
@@ -48,20 +63,13 @@ class Fetcher:
 
     def acknowledge(self, query: str, toast: str = "") -> None:
         """Stop the clock on the button, with a line that shows for a moment; what goes wrong does not matter."""
-        task = asyncio.create_task(self._nod(query, toast))
-        self._nods.add(task)
-        task.add_done_callback(self._nods.discard)
+        self.begin(self._nod(query, toast))
 
     async def _nod(self, query: str, toast: str) -> None:
         try:
             await self._bot.answer_callback_query(query, toast[:TOAST] or None)
         except TelegramError as error:
             log.info("nod failed error=%s", type(error).__name__)
-
-    async def stop(self) -> None:
-        for task in self._nods:
-            task.cancel()
-        await asyncio.gather(*self._nods, return_exceptions=True)
 
 
 WHY = {

@@ -4,7 +4,6 @@ still wanted."""
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import assert_never
 
 from bot.telegram.access import Crew
 from bot.telegram.services.label_fetching import Labels
@@ -13,12 +12,8 @@ from bot.telegram.updates.intake import Reach
 from bot.telegram.worker import EngineWorker
 from engine.queues.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback, Waiting
 from engine.queues.outbox_message import (
-    DocumentMessage,
-    PagesMessage,
-    PictureMessage,
     ReminderMessage,
     ShownMessage,
-    TableMessage,
     TextMessage,
     VoiceNoteMessage,
     WithdrawalMessage,
@@ -99,17 +94,11 @@ class LetterDesk:
 
     def _seq(self, one: Outgoing, shown: ShownMessage) -> int:
         """The turn that the buttons of a message answer; by its key where it does not say, else the last one."""
-        match shown:
-            case TextMessage(seq=int(seq)) | ReminderMessage(seq=int(seq)):
-                return seq
-            case TextMessage(buttons=()) | ReminderMessage(buttons=()):
-                return 0
-            case TextMessage() | ReminderMessage():
-                return self.mind.seq_now(one.conversation, one.key.removeprefix(REPLY))
-            case VoiceNoteMessage() | PictureMessage() | PagesMessage() | TableMessage() | DocumentMessage():
-                return 0
-            case other:
-                assert_never(other)
+        if not isinstance(shown, TextMessage | ReminderMessage):
+            return 0
+        if shown.seq is None and shown.buttons:
+            return self.mind.seq_now(one.conversation, one.key.removeprefix(REPLY))
+        return shown.seq or 0
 
 
 def _utterance(one: Outgoing) -> str:

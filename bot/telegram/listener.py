@@ -9,11 +9,11 @@ from datetime import UTC, datetime, timedelta
 from typing import assert_never
 
 from bot.hear import utterance
+from bot.hearing import FailedHearing, HearingPool
 from bot.telegram.context import ChatContext
-from bot.telegram.edits.editing import Editing
-from bot.telegram.edits.replacement import AnswerReplacement
+from bot.telegram.edits.editing import AnswerReplacement, Editing
 from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
-from bot.telegram.fetching import Fetcher, Photos
+from bot.telegram.fetching import Fetcher, Photos, unheard
 from bot.telegram.quick_turn import QuickTurns
 from bot.telegram.reception import Front
 from bot.telegram.services.commands import Desk
@@ -35,7 +35,6 @@ from bot.telegram.updates.update import (
     client_language,
     content,
 )
-from bot.telegram.worker import Deaf, HearingWorker
 from engine.crew.people import Barred
 from engine.data.forms import load_forms
 from engine.errors import WorldError
@@ -59,7 +58,7 @@ class Listener:
         chat: ChatContext,
         reach: Reach,
         desk: Desk,
-        ears: HearingWorker,
+        ears: HearingPool,
         fetcher: Fetcher,
         front: Front,
         answered: Callable[[], None],
@@ -211,8 +210,9 @@ class Listener:
             return
         language, grammar = await self._mind.ready(visit.talk)
         heard = await self._ears.hear(sound, language, self._texts.with_orders(grammar, language))
-        if isinstance(heard, Deaf):
-            await self._notice(visit, heard.why, **heard.why.only(count=f"{self._settings.voice_seconds:g}"))
+        if isinstance(heard, FailedHearing):
+            why = unheard(heard.fault)
+            await self._notice(visit, why, **why.only(count=f"{self._settings.voice_seconds:g}"))
         elif not await self._served(visit, heard.text):
             place = {"id": visit.id, "conversation": visit.talk, "said_at": visit.said_at}
             said = utterance(heard, language).model_copy(update=place)

@@ -8,7 +8,7 @@ from datetime import datetime, tzinfo
 from bot.telegram.edits.keyboards import Keyboards
 from bot.telegram.services.menu import Menus
 from bot.telegram.texts import ChatKey, ChatTexts, button
-from engine.crew.people import BarReason, Barred, Member, People
+from engine.crew.people import Barred, Member, People
 from engine.crew.roles import Act, PersonRole
 from engine.data.forms import load_forms
 from engine.messages import Button, Language, System
@@ -17,13 +17,6 @@ WELCOMES = {
     PersonRole.OWNER: ChatKey.WELCOME_OWNER,
     PersonRole.FOREMAN: ChatKey.WELCOME_FOREMAN,
     PersonRole.OPERATOR: ChatKey.WELCOME_OPERATOR,
-}
-BARS = {
-    BarReason.UNKNOWN: ChatKey.BARRED_UNKNOWN,
-    BarReason.USED: ChatKey.BARRED_USED,
-    BarReason.EXPIRED: ChatKey.BARRED_EXPIRED,
-    BarReason.TOO_MANY: ChatKey.BARRED_TOO_MANY,
-    BarReason.ELSEWHERE: ChatKey.BARRED_ELSEWHERE,
 }
 SERVICES = ((Act.SUMMARY, ChatKey.WAY_SUMMARY), (Act.INVITE, ChatKey.WAY_INVITE), (Act.MEMBERS, ChatKey.WAY_MEMBERS))
 MOST = 5
@@ -56,7 +49,7 @@ class Reception:
 
     def refusal(self, barred: Barred, language: Language) -> str:
         """Why a code let nobody in, and what to do."""
-        key = BARS[barred.why]
+        key = ChatKey(f"barred_{barred.why.name.lower()}")
         time = self._clock(barred.until, language) if barred.until else ""
         return self.texts.say(key, language, **key.only(time=time, farm=barred.farm or ""))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import assert_never
 
 from pydantic import JsonValue, TypeAdapter
@@ -65,6 +65,8 @@ LARGEST_SIDE, LARGEST_PICTURE = 1280, 5 << 20
 issue 179), and one of more than 10 MB is not taken (Bot API); a file comes as it was sent. Half of that leaves room
 (own decision)."""
 VOICE_FILE, PICTURE_FILE = "rowhand.ogg", "rowhand.png"
+Post = Callable[..., Awaitable[object]]
+"""A way of the client to send a file."""
 SHEET: TypeAdapter[AnySheet] = TypeAdapter(AnySheet)
 log = logging.getLogger("rowhand.telegram")
 
@@ -144,9 +146,9 @@ class Sender:
     ) -> None:
         match message:
             case PictureMessage():
-                await self._photo(chat, content, PICTURE_FILE, caption, quiet)
+                await self._posted(self._bot.send_photo, chat, content, PICTURE_FILE, caption, quiet)
             case PagesMessage(name=name) | TableMessage(name=name):
-                await self._document(chat, content, name, caption, quiet)
+                await self._posted(self._bot.send_document, chat, content, name, caption, quiet)
             case DocumentMessage(name=name):
                 await self._as_kept(chat, content, name, caption, quiet)
             case _:
@@ -155,32 +157,18 @@ class Sender:
     async def _as_kept(self, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None) -> None:
         """A picture that the chat would make smaller, or does not take as one, goes as a file: small print is read."""
         if len(content) > LARGEST_PICTURE or not fits(content, LARGEST_SIDE):
-            return await self._document(chat, content, name, caption, quiet)
+            return await self._posted(self._bot.send_document, chat, content, name, caption, quiet)
         try:
-            await self._photo(chat, content, name, caption, quiet)
+            await self._posted(self._bot.send_photo, chat, content, name, caption, quiet)
         except BadRequest as error:
             log.info("picture refused error=%s", type(error).__name__)
-            await self._document(chat, content, name, caption, quiet)
+            await self._posted(self._bot.send_document, chat, content, name, caption, quiet)
 
-    async def _photo(self, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None) -> None:
-        await self._bot.send_photo(
-            _chat(chat),
-            content,
-            caption=caption,
-            filename=name,
-            disable_notification=quiet,
-            write_timeout=UPLOAD_S,
-        )
-
-    async def _document(self, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None) -> None:
-        await self._bot.send_document(
-            _chat(chat),
-            content,
-            caption=caption,
-            filename=name,
-            disable_notification=quiet,
-            write_timeout=UPLOAD_S,
-        )
+    async def _posted(
+        self, post: Post, chat: str, content: bytes, name: str, caption: str | None, quiet: bool | None
+    ) -> None:
+        named = {"caption": caption, "filename": name, "disable_notification": quiet}
+        await post(_chat(chat), content, **named, write_timeout=UPLOAD_S)
 
     async def _voice(self, chat: str, message: VoiceNoteMessage, silent: bool) -> int | None:
         if self._mouth.is_full and not message.silent:

@@ -1,4 +1,4 @@
-"""Work beside the loop of the chat: the engine on one thread, hearing and speaking each on its own."""
+"""Work beside the loop of the chat: the engine on one thread, speaking on its own."""
 
 from __future__ import annotations
 
@@ -9,12 +9,8 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
-from typing import ParamSpec, TypeVar
 
-from bot.hearing import FailedHearing, HearingPool
 from bot.record_thread import RecordThread, SharedCommits
-from bot.telegram.texts import ChatKey
 from bot.voice.memory import VoiceMemory
 from bot.voice.profiles import Profiles
 from engine.assistant import Assistant
@@ -27,47 +23,25 @@ from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.scan import Scan
 from engine.messages import Button, Language, Reading, Reply, Utterance
 from engine.understanding.reader import understand
-from speech.errors import AudioFault
-from speech.opus import encode_opus
-from speech.recognizer_choice import Preference
+from speech.audio import encode_opus
 from speech.synthesis.synthesizer import Synthesizer
-from speech.transcript import Transcript
 
 THREADS, AT_MOST = 2, 8
 PATIENCE_S = 10.0
 log = logging.getLogger("rowhand.telegram")
 
-P = ParamSpec("P")
-T = TypeVar("T")
 
-
-class EngineWorker:
-    """Answers for many chats; every call runs on the one thread, those of a chat in their order."""
+class EngineWorker(RecordThread):
+    """Answers for many chats on the thread of the record, those of a chat in their order."""
 
     def __init__(self, assistant: Assistant, journal: Journal, profiles: Profiles) -> None:
+        super().__init__(SharedCommits(journal.database, assistant.forget_all))
         self._assistant, self._journal, self._profiles = assistant, journal, profiles
         self._voices: dict[str, VoiceMemory] = {}
-        self._thread = RecordThread(SharedCommits(journal.database, assistant.forget_all))
-
-    async def do(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
-        """Any short work on the record, in turn with all else; it is on the disk when this returns."""
-        return await self._thread.do(work, *given, **named)
 
     def prepare(self, language: Language) -> None:
         """Read what turns in a language need, beside all work on the record."""
         self._assistant.prepare(language)
-
-    async def first(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
-        """The same before all that is not: to keep what comes, and for what has to leave."""
-        return await self._thread.first(work, *given, **named)
-
-    async def at_once(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
-        """As ``first``, and on the disk before anything else is begun."""
-        return await self._thread.at_once(work, *given, **named)
-
-    async def alone(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> T:
-        """As ``do``, for work that remembers what it did."""
-        return await self._thread.alone(work, *given, **named)
 
     async def hear(self, utterance: Utterance, deliver: Sequence[str]) -> StoredTurn:
         """Take a turn; the first of those it is delivered to spoke, and is asked for what their voice is heard for."""
@@ -167,46 +141,11 @@ class EngineWorker:
 
     async def ready(self, conversation: str) -> tuple[Language, str]:
         """The language of a conversation, and the grammar of what may be said in it now."""
-        return await self.do(self._ready, conversation)
+        return await self.do(self.ready_now, conversation)
 
-    def _ready(self, conversation: str) -> tuple[Language, str]:
+    def ready_now(self, conversation: str) -> tuple[Language, str]:
         expected = self._assistant.expectation(conversation)
         return expected.language, grammar(expected, self._assistant.vocabulary(expected.language))
-
-    def close(self) -> None:
-        self._thread.close()
-
-
-WHY = {
-    AudioFault.EMPTY: ChatKey.VOICE_EMPTY,
-    AudioFault.CUT: ChatKey.VOICE_CUT,
-    AudioFault.TOO_LONG: ChatKey.VOICE_TOO_LONG,
-    AudioFault.NOT_AUDIO: ChatKey.VOICE_NOT_AUDIO,
-    AudioFault.UNREADABLE: ChatKey.VOICE_UNREADABLE,
-}
-
-
-@dataclass(frozen=True)
-class Deaf:
-    """A voice note that gave no words because of ``why``."""
-
-    why: ChatKey
-
-
-class HearingWorker:
-    """Hears voice notes, in ``workers`` processes; ``models`` as for ``choose``."""
-
-    def __init__(self, workers: int, preference: Preference, seconds: float, models: Path | None = None) -> None:
-        self._pool = HearingPool(workers, preference, seconds, models)
-
-    async def hear(self, content: bytes, language: str, grammar: str) -> Transcript | Deaf:
-        heard = await self._pool.hear(content, language, grammar)
-        if isinstance(heard, FailedHearing):
-            return Deaf(WHY[heard.fault] if heard.fault else ChatKey.VOICE_NO_EARS)
-        return heard
-
-    def close(self) -> None:
-        self._pool.close()
 
 
 Choose = Callable[[Language], Synthesizer | None]

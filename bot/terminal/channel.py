@@ -12,8 +12,7 @@ from rich.markup import escape
 
 from bot.bell.calls import Calls
 from bot.console import Page, Talk, answer
-from bot.terminal.completion import SayingCompleter, sayings
-from bot.terminal.editor import LineEditor
+from bot.terminal.editor import LineEditor, SayingCompleter, sayings
 from bot.terminal.history import LineHistory
 from bot.terminal.texts import OwnLine, TerminalKey, TerminalTexts
 from engine.data.forms import load_forms

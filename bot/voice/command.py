@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from bot.extras import Extra, need
-from bot.language_option import CHOICES, tongue
+from bot.options import CHOICES, tongue
 from bot.settings import load_settings
 from bot.voice.profiles import Profiles
 from bot.voice.texts import LessonKey, VoiceTexts
@@ -46,7 +46,7 @@ def learn_command(
     loudspeaker: Annotated[str | None, typer.Option("--output", help="loudspeaker, named the same way")] = None,
 ) -> None:
     """Read some twenty words, once: what is mixed up is asked from then on, never kept."""
-    settings = load_settings(database=str(db) if db else None, language=language)
+    settings = load_settings(database=db, language=language)
     need(Extra.SPEECH if recordings else Extra.SOUND)
     if recordings is not None:
         from bot.voice.recordings import learned_from
@@ -71,7 +71,7 @@ def show_command(
     as_json: Annotated[bool, typer.Option("--json", help="one object a profile")] = False,
 ) -> None:
     """Show what is kept of a voice, of all voices where none is named."""
-    settings = load_settings(database=str(db) if db else None, language=language)
+    settings = load_settings(database=db, language=language)
     shelf = Profiles(settings.voice_profiles)
     named = (shelf.of(person, one) for one in ((language,) if language else LANGUAGES)) if person else iter(shelf.all())
     found = [one for one in named if one.pairs]
@@ -85,7 +85,7 @@ def show_command(
 @app.command("forget")
 def forget_command(person: Person = None, language: Tongue = None, db: Record = None) -> None:
     """Remove all that is kept of a voice, in one language or in all."""
-    settings = load_settings(database=str(db) if db else None)
+    settings = load_settings(database=db)
     count = Profiles(settings.voice_profiles).forget(person or settings.operator, language)
     texts = VoiceTexts.load()
     spoken = language or settings.language

@@ -5,27 +5,31 @@ Somebody alone on an open record reaches their own conversation and nothing else
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from typing import TypeVar
 
-from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, true, update
 
-from engine.crew.people import LONGEST_NAME, Member, begin
-from engine.crew.roles import PersonRole
+from engine.crew.people import LONGEST_NAME, Member, begin, member_of
 from engine.database import Database
 from engine.dialog.facts.book_facts import Documented, Registered, Renamed
 from engine.dialog.facts.neighbours import FarmEntry, FarmTold, Neighbour, farm_told
+from engine.dialog.facts.register import same_name
 from engine.dialog.schema.slot_roles import Phase
 from engine.dialog.turns.elements import RecordTime
 from engine.document import Document
 from engine.facts import read_fact
+from engine.history.alarms import EmergencyAsked, alarms
 from engine.history.application import Application, applications
+from engine.history.conversion import held_in
 from engine.history.records import Calibration, calibrations
 from engine.history.shifts import ShiftRecord, shifts
+from engine.history.stock import StockChange, stock_changes
 from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.tables import conversation, fact, person, speaker, turn
+from engine.messages import System
 
 Recorded = TypeVar("Recorded", Calibration, ShiftRecord, Application)
 
@@ -40,9 +44,13 @@ class FarmPlanter:
 
 def every_planter(database: Database) -> tuple[FarmPlanter, ...]:
     """All planters of a record, the oldest first: for who has the record itself in hand."""
+    return _planters(database, true())
+
+
+def _planters(database: Database, reached: ColumnElement[bool]) -> tuple[FarmPlanter, ...]:
+    every = select(conversation).where(reached).order_by(conversation.c.created, conversation.c.id)
     with database.read() as connection:
-        rows = connection.execute(select(conversation).order_by(conversation.c.created, conversation.c.id)).all()
-    return tuple(FarmPlanter(row.id, row.planter) for row in rows)
+        return tuple(FarmPlanter(row.id, row.planter) for row in connection.execute(every))
 
 
 def called(planters: Sequence[FarmPlanter], numbered: Callable[[int], str]) -> dict[str, str]:
@@ -53,6 +61,41 @@ def called(planters: Sequence[FarmPlanter], numbered: Callable[[int], str]) -> d
 def of_planter(record: Recorded, name: str) -> Recorded:
     """A record of a conversation under the name of its planter: the one it was told with, else that of the whole."""
     return replace(record, conversation=record.planter or name)
+
+
+@dataclass(frozen=True)
+class PlanterRecord:
+    """What the record holds of one planter, under its name and in its units."""
+
+    name: str
+    turns: tuple[StoredTurn, ...]
+    system: System
+
+    def other(self, planter: str | None) -> str | None:
+        """The name of a planter, where it is not the one that all of this stands under."""
+        return None if same_name(planter, self.name) else planter
+
+    @property
+    def calibrations(self) -> tuple[Calibration, ...]:
+        return self._mine(calibrations(self.turns))
+
+    @property
+    def shifts(self) -> tuple[ShiftRecord, ...]:
+        return self._mine(shifts(self.turns))
+
+    def applications(self, zone: tzinfo, within: RecordTime) -> tuple[Application, ...]:
+        return self._mine(applications(self.turns, zone, within))
+
+    @property
+    def stock(self) -> tuple[StockChange, ...]:
+        return tuple(replace(one, conversation=self.name, system=self.system) for one in stock_changes(self.turns))
+
+    @property
+    def alarms(self) -> tuple[EmergencyAsked, ...]:
+        return tuple(replace(one, conversation=self.name) for one in alarms(self.turns))
+
+    def _mine(self, records: Iterable[Recorded]) -> tuple[Recorded, ...]:
+        return tuple(of_planter(replace(one, system=self.system), self.name) for one in records)
 
 
 @dataclass(frozen=True)
@@ -84,11 +127,7 @@ class Farm:
 
     def planters(self) -> tuple[FarmPlanter, ...]:
         """All planters of the farm, the oldest first."""
-        with self.database.read() as connection:
-            rows = connection.execute(
-                select(conversation).where(self._mine()).order_by(conversation.c.created, conversation.c.id)
-            ).all()
-        return tuple(FarmPlanter(row.id, row.planter) for row in rows)
+        return _planters(self.database, self._mine())
 
     def planter_of(self, talk: str) -> str | None:
         """What the planter of a conversation is called; None where it has no name or is not of the farm."""
@@ -105,6 +144,12 @@ class Farm:
             if not self._reaches(connection, talk):
                 return ()
         return Journal(self.database).turns(talk)
+
+    def records(self, numbered: Callable[[int], str], units: System) -> tuple[PlanterRecord, ...]:
+        """What every planter holds, the oldest first, each in the units in which it is held; ``units`` are those it
+        began in, ``numbered`` says what one without a name is called."""
+        read = [(name, self.turns(talk)) for talk, name in called(self.planters(), numbered).items()]
+        return tuple(PlanterRecord(name, turns, held_in(turns, units)) for name, turns in read)
 
     def calibrations(
         self, talk: str, until: int | None = None, phase: Phase = Phase.CALIBRATION
@@ -126,11 +171,7 @@ class Farm:
             select(person).where(person.c.farm == self.member.farm).order_by(person.c.joined_at, person.c.conversation)
         )
         with self.database.read() as connection:
-            rows = connection.execute(mine).all()
-        return tuple(
-            Member(row.conversation, row.farm, PersonRole(row.role), row.talk or row.conversation, row.name)
-            for row in rows
-        )
+            return tuple(map(member_of, connection.execute(mine)))
 
     def work_with(self, name: str, now: datetime) -> FarmPlanter:
         """Work with the planter of this name from now on.

@@ -13,8 +13,9 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
+from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, select, update
 
 from engine.crew.roles import ALONE, MAY, Act, PersonRole
 from engine.database import Database, insert_new
@@ -104,15 +105,6 @@ class People:
             found = _member(connection, chat)
             return found or (None if _closed(connection) else Member(chat, None, PersonRole.OWNER, chat))
 
-    def of_farm(self, chat: str, *roles: PersonRole) -> tuple[str, ...]:
-        """The chats of the other people of the same farm who have one of the roles; none for a stranger."""
-        with self.database.read() as connection:
-            me = _member(connection, chat)
-            if me is None:
-                return ()
-            wanted = person.c.farm == me.farm, person.c.role.in_(roles), person.c.conversation != chat
-            return tuple(connection.execute(select(person.c.conversation).where(*wanted)).scalars())
-
     def sharing(self, talk: str) -> tuple[str, ...]:
         """The chats that take part in a conversation, those that joined first in front."""
         there = select(person.c.conversation).where(person.c.talk == talk).order_by(person.c.joined_at)
@@ -153,11 +145,6 @@ class People:
             connection.execute(delete(person).where(person.c.conversation == chat))
             give_up(connection, chat, "left")
 
-    def sit(self, chat: str, talk: str) -> None:
-        """Take part in another conversation from now on."""
-        with self.database.begin() as connection:
-            connection.execute(update(person).where(person.c.conversation == chat).values(talk=talk))
-
 
 def plain_name(name: str) -> str:
     """A name without signs that nobody sees, that turn the direction of what stands behind it, or that break a line."""
@@ -176,7 +163,12 @@ def _closed(connection: Connection) -> bool:
 
 def _member(connection: Connection, chat: str) -> Member | None:
     row = connection.execute(select(person).where(person.c.conversation == chat)).first()
-    return Member(chat, row.farm, PersonRole(row.role), row.talk or chat, row.name) if row else None
+    return member_of(row) if row else None
+
+
+def member_of(row: Row[Any]) -> Member:
+    """Who a row of the table of people is."""
+    return Member(row.conversation, row.farm, PersonRole(row.role), row.talk or row.conversation, row.name)
 
 
 def _known(connection: Connection, chat: str) -> Member:

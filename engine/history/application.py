@@ -94,8 +94,7 @@ class Application:
     """What was applied on one field with one product on one day: the ``elements``, and all that is good practice.
 
     ``ended`` is when it was over on that field, on this day or a later one. ``last_day`` is the last day to complete
-    the elements, ``due`` the last moment; ``field`` is the name in use on the farm. ``restricted`` None: that was not
-    told.
+    the elements; ``field`` is the name in use on the farm. ``restricted`` None: that was not told.
     """
 
     conversation: str
@@ -103,7 +102,6 @@ class Application:
     elements: ApplicationRecord
     applied: Applied
     ended: datetime
-    due: datetime
     last_day: date
     restricted: bool | None = None
     active: Measure | None = None
@@ -209,7 +207,6 @@ def _one(
         ),
         applied=part,
         ended=ended,
-        due=within.last(part.since, at, zone),
         last_day=within.last_day(part.since, at, zone),
         restricted=is_restricted(product),
         active=as_measure(product.get(Role.ACTIVE)),

@@ -9,16 +9,11 @@ from engine.quantities import Measure, measure
 from engine.shift.record.shift_ledger import Basis, Round, in_pounds
 from engine.shift.record.shift_state import ShiftState
 
-FROM_END = 0.995
-"""Share of the planted area from which on levels are those of the end; the clock may have been wrong (own decision)."""
-
 
 @dataclass(frozen=True)
 class Balance:
-    """``planted`` is the area of the whole shift. The others are of all that is known of the hoppers: the rounds in
-    which nothing was added that nobody weighed."""
+    """Of all that is known of the hoppers: the rounds in which nothing was added that nobody weighed."""
 
-    planted: Measure
     known_area: Measure
     loaded: Measure
     added: Measure
@@ -28,11 +23,6 @@ class Balance:
     row_used: dict[int, Measure]
     row_areas: dict[int, Measure]
     basis: Basis
-
-    @property
-    def is_weighed(self) -> bool:
-        """Whether the hoppers are known for all that was planted, from the first acre to the last."""
-        return self.known_area.to("acre").value >= FROM_END * self.planted.to("acre").value > 0
 
     @property
     def true_rate(self) -> Measure | None:
@@ -68,7 +58,6 @@ def balance(shift: ShiftState) -> Balance:
     own = [set(one.own) for one in rounds]
     rows = set.intersection(*own) if own else set()
     return Balance(
-        planted=shift.timeline.planted(shift.last),
         known_area=Measure(value=sum(areas), unit="acre"),
         loaded=_sum(_starts(shift)),
         added=_sum([one.added for one in rounds]),

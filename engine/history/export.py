@@ -12,13 +12,10 @@ import io
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
-from typing import assert_never
 
-from engine.dialog.facts.events import Kept, Reopened, Skipped, Withdrawn
 from engine.dialog.schema.slot_roles import Role
 from engine.history.conversion import as_wanted, local
 from engine.history.records import Calibration, TestRun
-from engine.history.rows import RowEvent, Touch
 from engine.messages import System
 from engine.quantities import Measure
 from engine.values import Value
@@ -30,13 +27,8 @@ MOST_GIVEN, DIGITS = 7, 4
 """Characters of a number that somebody said or typed, at most, and digits of one that was computed."""
 
 
-def calibrations_csv(records: Iterable[Calibration]) -> str:
-    """One line per row of every run: when, where, every per-row value, and the values of the whole machine."""
-    return written(calibration_lines(records))
-
-
 def calibration_lines(records: Iterable[Calibration]) -> list[Cells]:
-    """Columns of ``calibrations_csv``."""
+    """One line per row of every run: when, where, every per-row value, and the values of the whole machine."""
     return [
         {
             "planter": record.conversation,
@@ -67,11 +59,6 @@ def _rates_as_wanted(run: TestRun, row: int) -> dict[str, Value]:
     return found | {name: as_wanted(one, wanted, width) for name, one in rates.items()}
 
 
-def events_csv(events: Iterable[RowEvent]) -> str:
-    """One line per fact about a row, corrections and withdrawals included."""
-    return written([_event(event) for event in events])
-
-
 def written(lines: Sequence[Cells]) -> str:
     """Lines under one header; a column that a line lacks is empty there. Nothing for no lines."""
     columns = _columns(lines)
@@ -89,34 +76,6 @@ def _columns(lines: Sequence[Cells]) -> list[str]:
     place = {name: number for number, name in enumerate(names)}
     place |= {name: place.get(name.removesuffix("_unit"), number) for name, number in place.items()}
     return sorted(names, key=lambda name: (name.startswith(_MACHINE), place[name], name))
-
-
-def _event(event: RowEvent) -> Cells:
-    fact = event.fact
-    what = _values(fact)
-    return {
-        "planter": event.conversation,
-        "turn": event.seq,
-        "said_at": instant(event.said_at),
-        "what": fact.kind,
-        "slot": fact.slot,
-        "row": fact.row,
-        "run": fact.run,
-        **cells({name: value for name, value in what.items() if value is not None}),
-        "said": fact.said if isinstance(fact, Kept) else "",
-    }
-
-
-def _values(fact: Touch) -> dict[str, Value | None]:
-    match fact:
-        case Kept(value=value, replaces=replaces):
-            return {"value": value, "replaces": replaces}
-        case Withdrawn(value=value) | Reopened(value=value):
-            return {"value": value}
-        case Skipped():
-            return {}
-        case _:
-            assert_never(fact)
 
 
 def cells(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
 from enum import StrEnum
 
 from engine.dialog.facts.events import Computed
@@ -37,7 +36,6 @@ class StorageRecord:
     ``tubes`` is None where none was used or nobody told."""
 
     first: int
-    at: datetime
     put_back: Measure | None
     booked: Measure
     outcome: str
@@ -68,7 +66,6 @@ def _one(found: Segment) -> StorageRecord:
     assert isinstance(booked, Measure) and isinstance(gap, Measure)
     return StorageRecord(
         first=found.first.seq,
-        at=found.last.said_at,
         put_back=put_back if isinstance(put_back, Measure) else None,
         booked=booked,
         outcome=str(checked.outcome),

@@ -46,7 +46,6 @@ class Calibration:
 
     conversation: str
     dialog: str
-    script: str
     first: int
     last: int
     started_at: datetime
@@ -81,7 +80,6 @@ def calibration_now(dialog: DialogState, turn: StoredTurn, system: System) -> Ca
     return Calibration(
         conversation=turn.conversation,
         dialog=dialog.dialog,
-        script=dialog.script,
         first=turn.seq,
         last=turn.seq,
         started_at=turn.said_at,
@@ -96,12 +94,17 @@ def calibration_now(dialog: DialogState, turn: StoredTurn, system: System) -> Ca
     )
 
 
+def row_history(records: Iterable[Calibration], row: int) -> tuple[dict[str, Value], ...]:
+    """What is known of a row in every run of these calibrations in which it had any value, oldest first."""
+    ordered = sorted(records, key=lambda record: record.started_at)
+    return tuple(values for record in ordered for run in record.runs if (values := run.of(row)))
+
+
 def _calibration(found: Segment) -> Calibration:
     state = found.state
     return Calibration(
         conversation=found.last.conversation,
         dialog=state.dialog,
-        script=state.script,
         first=found.first.seq,
         last=found.last.seq,
         started_at=found.first.said_at,

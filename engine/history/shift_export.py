@@ -12,7 +12,7 @@ from dataclasses import fields
 from engine.dialog.schema.slot_roles import Role
 from engine.history.application import Application
 from engine.history.conversion import bulk, local
-from engine.history.export import Cells, carried, cells, instant, written
+from engine.history.export import Cells, carried, cells, instant
 from engine.history.shifts import ShiftRecord
 from engine.quantities import Measure
 from engine.shift.record.shift_facts import RateFound
@@ -24,23 +24,8 @@ BETWEEN = "; "
 """Between several names of one thing, such as the lots of a shift."""
 
 
-def shifts_csv(records: Iterable[ShiftRecord]) -> str:
-    """One line a shift."""
-    return written(shift_lines(records))
-
-
-def doubts_csv(records: Iterable[ShiftRecord]) -> str:
-    """The scouting list: one line per row and doubtful stretch."""
-    return written(doubt_lines(records))
-
-
-def rates_csv(records: Iterable[ShiftRecord]) -> str:
-    """One line per row of every known area."""
-    return written(rate_lines(records))
-
-
 def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
-    """Columns of ``shifts_csv``: ``used`` and ``true_rate`` are over ``known_area``, empty where that is not known;
+    """One line a shift: ``used`` and ``true_rate`` are over ``known_area``, empty where that is not known;
     ``over_label`` is a rate that was measured over the label, ``decided_by`` who let planting go on; ``put_away`` says
     whether ``put_back`` agrees with what was ``booked`` as left."""
     return [
@@ -70,7 +55,8 @@ def shift_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
 
 
 def doubt_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
-    """Columns of ``doubts_csv``: area, length and product short are those of the one row."""
+    """The scouting list, one line per row and doubtful stretch: area, length and product short are those of the one
+    row."""
     return [
         {
             "planter": record.conversation,
@@ -91,8 +77,9 @@ def doubt_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
 
 
 def rate_lines(records: Iterable[ShiftRecord]) -> list[Cells]:
-    """Columns of ``rates_csv``: ``rate``, ``off`` and ``outcome`` of the whole planter, ``row_rate`` of the row;
-    ``under_feeds`` is the chance that it feeds too little. Where the hoppers were told as one, one line without row."""
+    """One line per row of every known area: ``rate``, ``off`` and ``outcome`` of the whole planter, ``row_rate`` of the
+    row; ``under_feeds`` is the chance that it feeds too little. Where the hoppers were told as one, one line without
+    row."""
     return [
         {
             "planter": record.conversation,
@@ -121,13 +108,8 @@ def _rates_of_rows(record: ShiftRecord, found: RateFound) -> list[Cells]:
     ]
 
 
-def applications_csv(records: Iterable[Application]) -> str:
-    """One line an application."""
-    return written(application_lines(records))
-
-
 def application_lines(records: Iterable[Application]) -> list[Cells]:
-    """Columns of ``applications_csv``: the nine elements of 7 CFR 110.3, as far as they are known, those that are
+    """One line an application: the nine elements of 7 CFR 110.3, as far as they are known, those that are
     ``missing`` by name, and what is good practice beside them. ``area_is`` and ``total_is`` say what is an estimate."""
     return [
         {

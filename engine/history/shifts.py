@@ -22,7 +22,6 @@ from engine.shift.record.shift_facts import Doubted, Noted, OverLabel, RateFound
 from engine.shift.record.shift_state import LOOKED, NAMED, ShiftState
 from engine.shift.record.timeline import Pause
 from engine.shift.reports.suspect_rows import OF_ROWS, latest, scaled
-from engine.values import Value
 
 _LEVELS = frozenset({Report.LEFT, Report.LEVEL})
 """Reports of what hoppers hold."""
@@ -47,9 +46,9 @@ class SuspectStretch:
 class ShiftRecord:
     """One shift. ``ended_at`` is the last moment known of it, ``worked`` the time without pauses.
 
-    ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``loaded`` is what each
-    hopper held at the start, ``looks`` when somebody looked at them, ``seen_at`` when anything was last told of them,
-    levels too, ``reports`` everything told that still counts.
+    ``fields``, ``products``, ``lots`` and ``operators`` are all that were named, in order; ``looks`` is when
+    somebody looked at the hoppers, ``seen_at`` when anything was last told of them, levels too, ``reports`` everything
+    told that still counts.
     ``first`` and ``last`` are the numbers of its turns, the last one that which ended it, or the newest; ``system`` are
     the units wanted last. ``unproved`` is the most that the planter did since a row in use was last known to feed,
     ``unproved_since``, where that is not told to be in doubt; ``over_label`` are rates over the label's highest,
@@ -58,7 +57,6 @@ class ShiftRecord:
     """
 
     conversation: str
-    script: str
     started_at: datetime
     ended_at: datetime
     ending: Ending
@@ -66,12 +64,10 @@ class ShiftRecord:
     last: int
     system: System
     rows: tuple[int, ...]
-    values: dict[str, Value]
     fields: tuple[str, ...]
     products: tuple[str, ...]
     lots: tuple[str, ...]
     operators: tuple[str, ...]
-    loaded: dict[int, Measure]
     planted: Measure
     worked: timedelta
     looks: tuple[datetime, ...]
@@ -136,11 +132,9 @@ def _record(found: Segment, shift: ShiftState) -> ShiftRecord:
     noted = [(one.turn.seq, one.fact) for one in steps if isinstance(one.fact, Noted)]
     looks = {one.turn.seq: one.fact.at for one in steps if isinstance(one.fact, Noted) and _is_look(one, one.fact)}
     timeline = shift.timeline
-    loaded = [one.fact.hoppers for one in steps if isinstance(one.fact, ShiftStarted)]
     stretches = tuple(_stretch(one, named) for one in latest(shift.doubts, timeline))
     return ShiftRecord(
         conversation=found.last.conversation,
-        script=found.state.script,
         started_at=shift.started,
         ended_at=max([shift.last, *(one.found.until for one in stretches)]),
         ending=found.ending,
@@ -148,13 +142,11 @@ def _record(found: Segment, shift: ShiftState) -> ShiftRecord:
         last=found.last.seq,
         system=found.system,
         rows=shift.rows,
-        values=found.state.values,
         planter=as_word(found.state.of(Role.PLANTER)),
         fields=_all(named, "field"),
         products=_all(named, "product"),
         lots=_all(named, "lot"),
         operators=_all(named, "operator"),
-        loaded=loaded[-1],
         planted=timeline.planted(shift.last),
         worked=timeline.worked(shift.last),
         looks=tuple(looks.values()),

@@ -182,7 +182,9 @@ class Outbox:
 
     def mark_sent(self, *keys: str) -> None:
         """They arrived; marking twice is harmless."""
-        self._settle(*keys, state=DeliveryState.SENT)
+        with self.database.beside() as connection:
+            change = _still_pending(*keys).values(state=DeliveryState.SENT, worker=None, leased_until=None)
+            connection.execute(change)
 
     def settle(self, outcomes: Sequence[Arrival | Setback]) -> None:
         """How sending went, and what follows from now on: all in one transaction, arriving twice is harmless."""
@@ -212,18 +214,6 @@ class Outbox:
         """It arrived, and nothing of it is to be kept."""
         with self.database.beside() as connection:
             connection.execute(delete(outbox).where(outbox.c.key == key))
-
-    def mark_unknown(self, key: str, why: str) -> None:
-        """It may have arrived: it is not sent again, and the next message can say so."""
-        self._settle(key, state=DeliveryState.UNKNOWN, why=why)
-
-    def mark_failed(self, key: str, retry_at: datetime | None, why: str = "") -> None:
-        """It did not arrive: try again at ``retry_at``, or give it up where that is None."""
-        self.settle((Setback(key, retry_at, why),))
-
-    def _settle(self, *keys: str, **values: Any) -> None:
-        with self.database.beside() as connection:
-            connection.execute(_still_pending(*keys).values(worker=None, leased_until=None, **values))
 
 
 def _rows(messages: Sequence[Outgoing]) -> list[dict[str, Any]]:

@@ -26,7 +26,7 @@ class _Outbound(Message):
     forget: bool = False
 
 
-class _Shown(_Outbound):
+class WordedMessage(_Outbound):
     """Words to read. ``silent``: comes without a sound; ``can_wait``: so where its reader wants quiet."""
 
     text: str
@@ -34,7 +34,7 @@ class _Shown(_Outbound):
     can_wait: bool = False
 
 
-class TextMessage(_Shown):
+class TextMessage(WordedMessage):
     """Words alone. ``buttons`` answer the turn ``seq``; where that is not told, the turn that the message is of."""
 
     kind: Literal["text"] = "text"
@@ -43,7 +43,7 @@ class TextMessage(_Shown):
     seq: int | None = None
 
 
-class ReminderMessage(_Shown):
+class ReminderMessage(WordedMessage):
     """What rang: a call that asks the operator, or what a foreman hears of it.
 
     ``attempt`` counts from 1. ``aloud_too``: is said as well where the channel can. ``instead_of`` are the keys of the
@@ -70,14 +70,14 @@ class VoiceNoteMessage(_Outbound):
     silent: bool = True
 
 
-class PictureMessage(_Shown):
+class PictureMessage(WordedMessage):
     """A summary as a picture under words. ``drawing`` is its data as JSON; what it shows, the channel knows."""
 
     kind: Literal["picture"] = "picture"
     drawing: JsonValue
 
 
-class PagesMessage(_Shown):
+class PagesMessage(WordedMessage):
     """The same as pages, a file called ``name``."""
 
     kind: Literal["pages"] = "pages"
@@ -85,7 +85,7 @@ class PagesMessage(_Shown):
     name: str
 
 
-class TableMessage(_Shown):
+class TableMessage(WordedMessage):
     """A table as comma-separated text, a file called ``name``."""
 
     kind: Literal["table"] = "table"
@@ -93,7 +93,7 @@ class TableMessage(_Shown):
     name: str
 
 
-class DocumentMessage(_Shown):
+class DocumentMessage(WordedMessage):
     """A document of the record, a file called ``name``: what it holds is read when it is sent, ``instead`` is said
     where it is gone by then."""
 
@@ -130,9 +130,7 @@ def read_message(body: Mapping[str, object]) -> OutboxMessage:
 def words_of(message: OutboxMessage) -> str:
     """What is to be read of a message; nothing of a voice note, whose words came before it."""
     match message:
-        case TextMessage(text=text) | ReminderMessage(text=text):
-            return text
-        case PictureMessage(text=text) | PagesMessage(text=text) | TableMessage(text=text) | DocumentMessage(text=text):
+        case WordedMessage(text=text):
             return text
         case VoiceNoteMessage() | WithdrawalMessage():
             return ""
@@ -142,27 +140,11 @@ def words_of(message: OutboxMessage) -> str:
 
 def reply_of(message: OutboxMessage) -> Reply:
     """A message as a channel answers that has words and buttons alone."""
-    match message:
-        case TextMessage(text=text, speech=speech, buttons=buttons):
-            return Reply(text=text, speech=speech, buttons=buttons)
-        case ReminderMessage(text=text, speech=speech, buttons=buttons):
-            return Reply(text=text, speech=speech, buttons=buttons)
-        case PictureMessage() | PagesMessage() | TableMessage() | DocumentMessage():
-            return Reply(text=words_of(message))
-        case VoiceNoteMessage() | WithdrawalMessage():
-            return Reply(text=words_of(message))
-        case _:
-            assert_never(message)
+    if isinstance(message, TextMessage | ReminderMessage):
+        return Reply(text=message.text, speech=message.speech, buttons=message.buttons)
+    return Reply(text=words_of(message))
 
 
 def attempt_of(message: OutboxMessage) -> int:
     """Which call a message is, from 1; 0 for what is no call."""
-    match message:
-        case ReminderMessage(attempt=attempt):
-            return attempt
-        case TextMessage() | VoiceNoteMessage() | WithdrawalMessage():
-            return 0
-        case PictureMessage() | PagesMessage() | TableMessage() | DocumentMessage():
-            return 0
-        case _:
-            assert_never(message)
+    return message.attempt if isinstance(message, ReminderMessage) else 0

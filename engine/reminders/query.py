@@ -81,10 +81,8 @@ def _unheard(conversation: str, *pending: ColumnElement[bool]) -> Select[Any]:
     """Those whose last message, or what it was passed on as, is ``pending`` everywhere."""
     last_ring = and_(tables.ring.c.message == reminder.c.message, tables.ring.c.reminder == reminder.c.id)
     asked = and_(reminder.c.conversation == conversation, reminder.c.state == Stage.ASKED)
-    key = tables.outbox.c.key
-    passed_on = and_(key >= reminder.c.message + ":", key < reminder.c.message + ";")
-    out = exists().where(or_(key == reminder.c.message, passed_on), *pending)
-    heard = exists().where(passed_on, tables.outbox.c.state == DeliveryState.SENT)
+    out = exists().where(_shown(reminder.c.message), *pending)
+    heard = exists().where(_copies(reminder.c.message), tables.outbox.c.state == DeliveryState.SENT)
     found = select(reminder, tables.ring.c.rung_at).select_from(reminder.join(tables.ring, last_ring))
     return found.where(asked, out, ~heard).order_by(reminder.c.id).with_for_update()
 
@@ -129,7 +127,8 @@ def messages_of(rings: Iterable[tuple[int, int]]) -> Select[Any]:
 def messages(conversation: str, name: str | None) -> CompoundSelect[Any]:
     """The last messages of open reminders and of those that were said once: to who is asked, and to foremen who were
     told."""
-    asked = select(reminder.c.message).where(*_called(conversation, name), reminder.c.message.is_not(None))
+    called = _open(conversation, name, (*OPEN, Stage.SAID))
+    asked = select(reminder.c.message).where(*called, reminder.c.message.is_not(None))
     last = tables.ring.c.number == reminder.c.rung, tables.ring.c.audience == Audience.FOREMAN
     passed = select(tables.ring.c.message).join(reminder).where(*_open(conversation, name), *last)
     return union_all(asked, passed)
@@ -147,15 +146,7 @@ def told(conversation: str, name: str | None) -> Select[Any]:
     return select(reminder.c.id).where(*_open(conversation, name), reminder.c.state == Stage.TOLD)
 
 
-def _open(conversation: str, name: str | None) -> tuple[ColumnElement[bool], ...]:
-    return _in_stage(conversation, name, OPEN)
-
-
-def _called(conversation: str, name: str | None) -> tuple[ColumnElement[bool], ...]:
-    return _in_stage(conversation, name, (*OPEN, Stage.SAID))
-
-
-def _in_stage(conversation: str, name: str | None, stages: Sequence[Stage]) -> tuple[ColumnElement[bool], ...]:
+def _open(conversation: str, name: str | None, stages: Sequence[Stage] = OPEN) -> tuple[ColumnElement[bool], ...]:
     mine = reminder.c.conversation == conversation, reminder.c.state.in_(stages)
     return mine if name is None else (*mine, reminder.c.name == name)
 
@@ -177,15 +168,12 @@ def told_by(number: int) -> Select[Any]:
     ring = tables.ring.c
     mine = ring.reminder == number, ring.audience == Audience.FOREMAN
     message = select(ring.message).where(*mine).order_by(ring.number.desc()).limit(1).scalar_subquery()
-    key, copies = tables.outbox.c.key, (message + ":", message + ";")
-    return select(tables.outbox).where(or_(key == message, and_(key >= copies[0], key < copies[1])))
+    return select(tables.outbox).where(_shown(message))
 
 
 def unsent(message: str) -> Update:
     """A message and what was made of it for others or as voice, as far as no worker has taken it."""
-    key = tables.outbox.c.key
-    spoken = key == f"{message}/voice", _between(key, f"{message}/voice:", f"{message}/voice;")
-    return update(tables.outbox).where(or_(_shown(message), *spoken), *outbox.waits())
+    return update(tables.outbox).where(or_(_shown(message), _shown(f"{message}/voice")), *outbox.waits())
 
 
 def waiting_copies(message: str) -> Update:
@@ -193,13 +181,13 @@ def waiting_copies(message: str) -> Update:
     return update(tables.outbox).where(_shown(message), *outbox.waits())
 
 
-def _shown(message: str) -> ColumnElement[bool]:
-    key = tables.outbox.c.key
-    return or_(key == message, _between(key, f"{message}:", f"{message};"))
+def _shown(message: ColumnElement[str] | str) -> ColumnElement[bool]:
+    """A message, or what it was passed on as."""
+    return or_(tables.outbox.c.key == message, _copies(message))
 
 
-def _between(key: ColumnElement[str], first: str, after: str) -> ColumnElement[bool]:
-    return and_(key >= first, key < after)
+def _copies(message: ColumnElement[str] | str) -> ColumnElement[bool]:
+    return and_(tables.outbox.c.key >= message + ":", tables.outbox.c.key < message + ";")
 
 
 def these(ids: Iterable[int]) -> Update:

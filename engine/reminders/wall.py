@@ -7,7 +7,7 @@ in autumn the first is meant unless ``second`` is set.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime
 from functools import cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -45,22 +45,3 @@ class Wall:
     def instant(self) -> datetime:
         """The moment in UTC."""
         return self.local.replace(tzinfo=zone_called(self.zone), fold=int(self.second)).astimezone(UTC)
-
-
-def upcoming(after: datetime, at: time, zone: str) -> Wall:
-    """The next moment after an instant at which the wall shows this time of day."""
-    today = after.astimezone(zone_called(zone)).date()
-    days = (today + timedelta(days=ahead) for ahead in range(3))
-    shown = (wall for day in days for wall in _shown(datetime.combine(day, at), zone))
-    return min((wall for wall in shown if wall.instant > after), key=lambda wall: wall.instant)
-
-
-def later(now: datetime, length: timedelta, zone: str) -> Wall:
-    """The moment when this much time has really passed, whatever the wall does meanwhile."""
-    return Wall.of(now.astimezone(UTC) + length, zone)
-
-
-def _shown(local: datetime, zone: str) -> tuple[Wall, ...]:
-    """The one time, or both times, that the wall shows this."""
-    first, second = Wall(local, zone), Wall(local, zone, second=True)
-    return (first, second) if Wall.of(second.instant, zone) == second else (first,)

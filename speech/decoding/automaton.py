@@ -41,24 +41,6 @@ class Automaton:
             state = None if state is None else self.arcs[state].get(word)
         return state in self.final
 
-    def accepted_from(self, words: Sequence[str], start: int) -> int | None:
-        """The end of the longest accepted part that begins at ``start``; None where there is none."""
-        state, longest = 0, None
-        for at in range(start, len(words)):
-            following = self.arcs[state].get(words[at])
-            if following is None:
-                break
-            state = following
-            if state in self.final:
-                longest = at + 1
-        return longest
-
-    def best_part(self, words: Sequence[str]) -> slice | None:
-        """The longest run of words that is accepted as it stands, the first of equals; None where there is none."""
-        ends = ((start, self.accepted_from(words, start)) for start in range(len(words)))
-        parts = [slice(start, end) for start, end in ends if end is not None]
-        return max(parts, key=lambda part: part.stop - part.start, default=None)
-
     def shared_arcs(self) -> Iterator[Arc]:
         """All arcs, each with weight 1 / number of ways out of its state; ending counts as a way out.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import struct
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 PHONES = tuple(
@@ -85,17 +85,6 @@ class Transducer:
                 self.arc((held, inside))
         self.wait(inside)
         self.arc((inside, ends[1]))
-
-    def text(self) -> str:
-        """The form that OpenFst's compiler reads."""
-        return "".join(f"{line}\n" for line in self._lines())
-
-    def _lines(self) -> Iterator[str]:
-        for start, arcs in enumerate(self.arcs):
-            for label, word, cost, end in arcs:
-                yield f"{start}\t{end}\t{label}\t{word}\t{cost:.5f}"
-        for state, cost in self.final.items():
-            yield f"{state}\t{cost:.5f}"
 
     def binary(self) -> bytes:
         """OpenFst's vector form: a header, then each state's final cost and arcs."""

@@ -17,7 +17,7 @@ import zlib
 from pathlib import Path
 
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed
-from speech.shelf.model_store import FRESH, Shelf, failing, settle
+from speech.shelf.model_store import FRESH, Shelf, failing, write
 
 LANGUAGE, ENGINE = "en", "onnxruntime"
 NAME = "moonshine-tiny-en"
@@ -62,9 +62,8 @@ def take(shelf: Shelf, wheel: Path) -> Path:
         try:
             fresh.mkdir()
             for name, content in _contents(wheel).items():
-                _write(fresh / name, content)
-            _write(fresh / SUMS, "".join(f"{digest}  {name}\n" for name, digest in CHECKSUMS.items()).encode())
-            settle(fresh)
+                write(fresh / name, content)
+            write(fresh / SUMS, "".join(f"{digest}  {name}\n" for name, digest in CHECKSUMS.items()).encode())
             shutil.rmtree(shelf.installed / NAME, ignore_errors=True)
             return shelf.place(fresh, NAME)
         finally:
@@ -101,10 +100,3 @@ def _content(archive: zipfile.ZipFile, wheel: Path, place: str) -> bytes:
     if len(members) != 1 or members[0].file_size > LARGEST_BYTES:
         raise ModelRefused(str(wheel), f"it has no {place} as {WHEEL} has it; nothing was installed")
     return archive.read(members[0])
-
-
-def _write(file: Path, content: bytes) -> None:
-    with file.open("xb") as target:
-        target.write(content)
-        target.flush()
-        os.fsync(target.fileno())

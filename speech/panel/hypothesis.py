@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
-UNKNOWN = "[unk]"
+from speech.decoding.transducer import UNKNOWN
+from speech.transcript import TranscriptWord
+
 MOST = 24
 
 
@@ -30,14 +33,13 @@ class Hypothesis:
         return tuple(word.text for word in self.words)
 
 
-def trimmed(hypothesis: Hypothesis) -> Hypothesis:
-    """The same reading without unknown speech at its ends."""
-    words = list(hypothesis.words)
-    while words and words[0].text == UNKNOWN:
-        words.pop(0)
-    while words and words[-1].text == UNKNOWN:
-        words.pop()
-    return Hypothesis(tuple(words), hypothesis.score)
+Word = TypeVar("Word", TimedWord, TranscriptWord)
+
+
+def trimmed(words: Sequence[Word]) -> tuple[Word, ...]:
+    """The words without unknown speech at their ends."""
+    known = [at for at, word in enumerate(words) if word.text != UNKNOWN]
+    return tuple(words[known[0] : known[-1] + 1]) if known else ()
 
 
 def whole(parts: Sequence[Sequence[Hypothesis]]) -> list[Hypothesis]:
@@ -58,7 +60,7 @@ def _joined(parts: Iterable[Hypothesis]) -> Hypothesis:
 def distinct(hypotheses: Iterable[Hypothesis], allowed: Callable[[Sequence[str]], bool]) -> list[Hypothesis]:
     """The best score of each reading that is allowed or empty, best first."""
     kept: dict[tuple[str, ...], Hypothesis] = {}
-    for one in map(trimmed, hypotheses):
+    for one in (Hypothesis(trimmed(each.words), each.score) for each in hypotheses):
         better = one.texts not in kept or kept[one.texts].score < one.score
         if better and (not one.words or allowed(one.texts)):
             kept[one.texts] = one

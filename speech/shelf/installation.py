@@ -64,7 +64,8 @@ def install(
         if sha256 is not None and digest != sha256.lower():
             here.spoil()
             raise ModelRefused(source, f"its checksum is {digest}, not the one that was given; nothing was installed")
-        parcel = _looked_at(here)
+        with _as_told(here):
+            parcel = archive.looked_at(here.path)
         spoken = language or language_of(parcel.name, shelf.numbers) or language_of(_last(source), shelf.numbers)
         if spoken is None:
             raise ModelRefused(source, _which(shelf))
@@ -127,9 +128,11 @@ def _at_hand(shelf: Shelf, source: str, progress: download.Progress) -> Iterator
     yield _Source(path, source, lambda: None)
 
 
-def _looked_at(here: _Source) -> Parcel:
+@contextmanager
+def _as_told(here: _Source) -> Iterator[None]:
+    """What is wrong with the source itself is said of what the person called it; a download of it is dropped."""
     try:
-        return archive.looked_at(here.path)
+        yield
     except ModelRefused as error:
         here.spoil()
         raise ModelRefused(here.told, error.why) from None
@@ -142,7 +145,8 @@ def _placed(shelf: Shelf, here: _Source, parcel: Parcel, language: str, digest: 
     name = f"{language}-{called}-{digest[:8]}"
     fresh = shelf.installed / f"{FRESH}{os.getpid()}"
     try:
-        _unpack(here, parcel, fresh)
+        with _as_told(here):
+            archive.unpack(here.path, parcel, fresh)
         memory = _proved(shelf, fresh, language, here.told)
         path = shelf.place(fresh, name)
     except ModelBroken as error:
@@ -152,14 +156,6 @@ def _placed(shelf: Shelf, here: _Source, parcel: Parcel, language: str, digest: 
         shutil.rmtree(fresh, ignore_errors=True)
     shelf.choose(language, ModelChoice(f"installed/{name}", memory))
     return Installed(language, name, path, size(path), digest, memory)
-
-
-def _unpack(here: _Source, parcel: Parcel, fresh: Path) -> None:
-    try:
-        archive.unpack(here.path, parcel, fresh)
-    except ModelRefused as error:
-        here.spoil()
-        raise ModelRefused(here.told, error.why) from None
 
 
 def _broken(error: ModelBroken) -> str:

@@ -47,14 +47,13 @@ class ModelChoice:
 class ModelStatus:
     """One model: ``fault`` says why it cannot be used, as far as its files tell without loading it."""
 
-    language: str
     name: str
     origin: Origin
     path: Path
     in_use: bool
     size_bytes: int
+    memory_bytes: int | None
     fault: str | None
-    memory_bytes: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,14 +103,13 @@ class Shelf:
         chosen = self._chosen(language)
         return tuple(
             ModelStatus(
-                language,
                 name,
                 origin,
                 path,
                 in_use=used is not None and path == used,
                 size_bytes=size(path),
-                fault=fault(path),
                 memory_bytes=memory if path == chosen else None,
+                fault=fault(path),
             )
             for name, origin, path in self._places(language)
         )

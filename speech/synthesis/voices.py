@@ -14,7 +14,6 @@ from speech.synthesis.phrase_cache import Repertoire
 from speech.synthesis.synthesizer import Synthesizer
 
 Preference = Literal["auto", "piper", "espeak-ng", "none"]
-PREFERENCES: tuple[Preference, ...] = ("auto", "piper", "espeak-ng", "none")
 
 
 def installed(folder: Path | None = None) -> Path:

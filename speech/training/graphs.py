@@ -39,6 +39,16 @@ def words_in_any_order(lexicon: Mapping[str, Ways], unknown: tuple[float, float]
     return graph, labels
 
 
+def as_text(graph: Transducer) -> str:
+    """A graph in the form that OpenFst's compiler reads."""
+    arcs = (
+        f"{start}\t{end}\t{label}\t{word}\t{cost:.5f}\n"
+        for start, leaving in enumerate(graph.arcs)
+        for label, word, cost, end in leaving
+    )
+    return "".join((*arcs, *(f"{state}\t{cost:.5f}\n" for state, cost in graph.final.items())))
+
+
 def write_run_time(folder: Path, lexicon: Mapping[str, Ways], unknown: tuple[float, float]) -> None:
     """``HCLr.fst``, ``Gr.fst``, ``words.txt`` and an empty ``disambig_tid.int``.
 
@@ -48,7 +58,7 @@ def write_run_time(folder: Path, lexicon: Mapping[str, Ways], unknown: tuple[flo
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch:
         plain, pairs = Path(scratch) / "plain.fst", Path(scratch) / "pairs"
-        plain.write_bytes(_piped(graph.text(), ["fstcompile"], ["fstarcsort", "--sort_type=olabel"]))
+        plain.write_bytes(_piped(as_text(graph), ["fstcompile"], ["fstarcsort", "--sort_type=olabel"]))
         convert = ["fstconvert", "--fst_type=olabel_lookahead", f"--save_relabel_opairs={pairs}", str(plain)]
         subprocess.run([*convert, str(folder / "HCLr.fst")], check=True, env=_plugins())
         relabelled = {int(old): int(new) for old, new in map(str.split, pairs.read_text().splitlines())}

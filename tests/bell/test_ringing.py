@@ -18,6 +18,7 @@ from engine.database import Database, open_database
 from engine.messages import LANGUAGES, Button, Language, System
 from engine.reminders.reminder import Audience, ClockKind, ClockNotice, Relief, Ring
 from tests.helpers.bell import CHICAGO, DUE, LOOKED, assistant, notice, reminder, ring, say, waiting_field
+from tests.helpers.reminding import sit
 
 GOLDEN = yaml.safe_load((Path(__file__).parent / "rings.yaml").read_text(encoding="utf-8"))
 OPERATOR, FOREMAN = "telegram:1", "telegram:2"
@@ -170,8 +171,8 @@ def test_an_operator_is_called_in_the_language_of_the_conversation_that_asks(dat
     farm(database)
     ringer = ringing(database)
     say(assistant(database), "español", DUE, "telegram:9")
-    People(database).sit(OPERATOR, "telegram:9")
+    sit(database, OPERATOR, "telegram:9")
     assert ringer.compose(ring(reminder(talk=OPERATOR), to=OPERATOR)).language == "en"
-    People(database).sit(FOREMAN, "telegram:9")
+    sit(database, FOREMAN, "telegram:9")
     told = ring(reminder(talk=OPERATOR, asked=3), to=FOREMAN, audience=Audience.FOREMAN)
     assert ringer.compose(told).language == "es"

@@ -14,7 +14,7 @@ import pytest
 from typer.testing import CliRunner
 
 from bot import cli
-from bot.doctor import chat, examination, recognizers, record
+from bot.doctor import chat, command, recognizers, record
 from bot.doctor.finding import Finding, FindingMark, ok
 from engine.database import open_database
 from engine.history.store.upgrades import current
@@ -136,7 +136,7 @@ def test_a_look_that_breaks_is_a_finding(place: Path, monkeypatch: pytest.Monkey
     for name in ("hears", "speaks", "devices"):
         monkeypatch.setattr(recognizers, name, breaks)
     monkeypatch.setattr(chat, "examine", breaks)
-    found = list(examination.examine(str(place)))
+    found = list(command.examine(str(place)))
     assert marks(found, "doctor") == [(FindingMark.WRONG, "a look failed: RuntimeError")] * 6
     assert marks(found, "clock")[0][0] is FindingMark.OK
 
@@ -146,12 +146,12 @@ def test_a_settings_file_with_a_secret_is_nobody_elses(tmp_path: Path) -> None:
     file.write_text(f'telegram_token = "{TOKEN}"\n')
     for mode, mark in ((0o644, FindingMark.NOTE), (0o600, FindingMark.OK)):
         file.chmod(mode)
-        (found,) = examination._file()
+        (found,) = command._file()
         assert found.mark is mark
         assert TOKEN not in str(found)
     file.write_text('language = "es"\n')
     file.chmod(0o644)
-    assert next(examination._file()).mark is FindingMark.OK
+    assert next(command._file()).mark is FindingMark.OK
 
 
 # ---- the record

@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from bot import cli
-from bot.prompts import fixed_sentences
+from bot.say import fixed_sentences
 from engine.data.forms import load_forms
 from engine.dialog.reply.speech_text import aloud
 from engine.messages import LANGUAGES, Language

@@ -13,7 +13,7 @@ import pytest
 
 from bot.handsfree.announcements import Announcements
 from bot.handsfree.conversation import Conversation, HeardTurn
-from bot.handsfree.meter import FLOOR_DB, bar, level_db
+from bot.handsfree.screen import FLOOR_DB, bar, level_db
 from bot.handsfree.sound import DeviceUnknown, Kind, Sound, SoundMissing, listing, portaudio
 from bot.handsfree.texts import HandsfreeOrder, HandsfreeTexts
 from bot.settings import CONVERSATION

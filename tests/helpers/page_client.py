@@ -13,7 +13,7 @@ from tornado.httpclient import HTTPRequest
 from tornado.websocket import WebSocketClientConnection, websocket_connect
 
 from bot.page.visitors.door import COOKIE
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole
 from tests.helpers.page_host import HERE, PageHost
 
 

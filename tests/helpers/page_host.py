@@ -9,8 +9,7 @@ from pathlib import Path
 
 from bot.page.assembly import page_parts
 from bot.page.server import PageServer
-from bot.page.visitors.phones import PhoneShelf
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole, PhoneShelf
 from bot.settings import Settings
 from bot.wiring import open_record
 from engine.assistant import Assistant

@@ -5,7 +5,10 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime, timedelta
 
+from sqlalchemy import update
+
 from engine.database import Database
+from engine.history.store.tables import person
 from engine.queues.outbox import Waiting
 from engine.queues.outbox_message import TextMessage, words_of
 from engine.reminders import reminder_changes
@@ -20,6 +23,12 @@ EVENING = datetime(2027, 4, 21, 2, 0, tzinfo=UTC)
 def apply(database: Database, *wanted: Change, conversation: str = "c1", at: datetime = EVENING) -> None:
     with database.begin() as connection:
         reminder_changes.apply(connection, conversation, wanted, at)
+
+
+def sit(database: Database, chat: str, talk: str) -> None:
+    """Let somebody take part in another conversation."""
+    with database.begin() as connection:
+        connection.execute(update(person).where(person.c.conversation == chat).values(talk=talk))
 
 
 def check(name: str = "hoppers", minutes: float = 40, foreman: str | None = None, zone: str = CHICAGO) -> Remind:

@@ -71,7 +71,6 @@ def run(rows: int) -> Calibration:
     return Calibration(
         conversation="c",
         dialog="test-run",
-        script="",
         first=1,
         last=9,
         started_at=EVENING - timedelta(minutes=20),

@@ -17,7 +17,8 @@ import pytest
 from engine.dialog.facts.applied import Open
 from engine.dialog.turns.elements import FEDERAL, Element, RecordTime
 from engine.history.application import Application, applications
-from engine.history.shift_export import applications_csv
+from engine.history.export import written
+from engine.history.shift_export import application_lines
 from engine.quantities import Measure
 from tests.helpers.applying import (
     APPLICATOR,
@@ -238,8 +239,9 @@ def test_nor_is_a_crop_a_location_or_a_product(before: list[str], answer: str) -
 def test_a_state_that_asks_for_it_in_hours() -> None:
     talk = told()
     night(talk, ENDED, before=loading())
-    (found,) = records(talk, RecordTime(hours=24))
-    assert found.due == minute(240) + timedelta(hours=24)
+    within = RecordTime(hours=24)
+    (found,) = records(talk, within)
+    assert within.last(found.applied.since, found.applied.until, CHICAGO) == minute(240) + timedelta(hours=24)
     (days,) = records(talk, RecordTime(days=3))
     assert days.last_day == date(2026, 4, 24)
 
@@ -247,7 +249,7 @@ def test_a_state_that_asks_for_it_in_hours() -> None:
 def test_the_table_has_number_and_unit_apart_and_says_what_is_an_estimate() -> None:
     talk = told()
     night(talk, ((120, "field is South"), *ENDED), before=loading())
-    lines = list(csv.DictReader(io.StringIO(applications_csv(records(talk)))))
+    lines = list(csv.DictReader(io.StringIO(written(application_lines(records(talk))))))
     assert [line["field"] for line in lines] == ["North field", "South"]
     for line in lines:
         assert float(line["total_applied"]) > 0 and line["total_applied_unit"] == "lb"

@@ -24,7 +24,7 @@ from engine.queues.inbox import Inbox, Incoming
 from engine.queues.outbox import DeliveryState, Outgoing, put
 from engine.queues.outbox_message import PictureMessage, TextMessage
 from engine.reminders.reminder import Remind
-from engine.reminders.wall import later
+from engine.reminders.wall import Wall
 from tests.helpers.record import SERVER, files_only, where
 from tests.helpers.turns import START, new_turn
 
@@ -148,7 +148,7 @@ def test_who_shared_the_conversation_goes_on_in_it_with_its_reminders(old: Datab
     people, journal = People(old), Journal(old)
     code = people.invite("north", PersonRole.OPERATOR, START + timedelta(days=1), into=CHAT)
     people.join("telegram:5", code, START)
-    look = Remind("hoppers", later(START, timedelta(hours=1), "UTC"))
+    look = Remind("hoppers", Wall.of(START + timedelta(hours=1), "UTC"))
     journal.append(replace(new_turn(3, conversation=CHAT, name="u3"), reminders=(look,)))
     Forgetting(old).forget(CHAT, START)
     (other,) = [one for one in (people.member("telegram:5"),) if one]

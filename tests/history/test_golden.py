@@ -14,10 +14,10 @@ from bot.cli import app
 from bot.record.what import What
 from engine.assistant import Assistant
 from engine.database import Database, open_database
+from engine.dialog.facts.events import Kept
 from engine.facts import FIRST, FORMAT
-from engine.history.export import events_csv
-from engine.history.rows import RowLog
 from engine.history.store.journal import Journal, NewTurn, StoredTurn
+from engine.history.store.turn_facts import facts_of
 from engine.messages import Utterance
 from tests.golden.night import CONVERSATION, FOLDER
 from tests.golden.write import lines, write
@@ -120,9 +120,8 @@ def test_a_golden_record_is_told_in_words_and_exported(record: Path) -> None:
             assert found.exit_code == 0, found.output
             assert found.output.strip()
             assert " ? " not in found.output
-    events = events_csv(RowLog(open_database(str(record))).events(4, [CONVERSATION]))
-    assert "kept" in events
-    assert "replaces" in events.splitlines()[0]
+    facts = [fact for turn in Journal(open_database(str(record))).turns(CONVERSATION) for fact in facts_of(turn)]
+    assert any(isinstance(fact, Kept) and fact.row == 4 and fact.replaces is not None for fact in facts)
 
 
 def test_a_golden_record_is_spoken_to(record: Path) -> None:

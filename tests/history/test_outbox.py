@@ -86,7 +86,7 @@ def test_a_dead_worker_loses_its_lease(outbox: Outbox) -> None:
 
 def test_a_failed_message_holds_the_later_ones_until_it_is_tried_again(outbox: Outbox) -> None:
     keys(outbox)
-    outbox.mark_failed("a-1/0", NOW + timedelta(minutes=1), "too many requests")
+    outbox.settle((Setback("a-1/0", NOW + timedelta(minutes=1), "too many requests"),))
     outbox.mark_sent("b-1/0")
     assert keys(outbox) == ["b-1/1"]
     assert sorted(keys(outbox, after=timedelta(minutes=1))) == ["a-1/0", "b-1/1"]
@@ -95,15 +95,11 @@ def test_a_failed_message_holds_the_later_ones_until_it_is_tried_again(outbox: O
     assert (found.state, found.attempts, found.why) == (DeliveryState.PENDING, 1, "too many requests")
 
 
-@pytest.mark.parametrize("state", [DeliveryState.FAILED, DeliveryState.UNKNOWN])
-def test_a_message_given_up_lets_the_next_one_go(outbox: Outbox, state: DeliveryState) -> None:
+def test_a_message_given_up_lets_the_next_one_go(outbox: Outbox) -> None:
     keys(outbox)
-    if state is DeliveryState.FAILED:
-        outbox.mark_failed("a-1/0", None, "the chat is gone")
-    else:
-        outbox.mark_unknown("a-1/0", "the line broke")
+    outbox.settle((Setback("a-1/0", None, "the chat is gone"),))
     found = outbox.find("a-1/0")
-    assert found is not None and found.state is state
+    assert found is not None and found.state is DeliveryState.FAILED
     assert waiting(outbox) == ["a-1/1", "a-2/0", "a-2/1"]
     assert "a-1/1" in keys(outbox)
 
@@ -111,8 +107,7 @@ def test_a_message_given_up_lets_the_next_one_go(outbox: Outbox, state: Delivery
 def test_a_late_mark_does_not_bring_a_sent_message_back(outbox: Outbox) -> None:
     keys(outbox)
     outbox.mark_sent("a-1/0")
-    outbox.mark_failed("a-1/0", NOW)
-    outbox.mark_failed("a-1/0", None)
+    outbox.settle((Setback("a-1/0", NOW), Setback("a-1/0", None)))
     found = outbox.find("a-1/0")
     assert found is not None
     assert (found.state, found.attempts) == (DeliveryState.SENT, 0)

@@ -55,12 +55,3 @@ def test_codes_can_be_tried_a_few_times_an_hour(people: People) -> None:
         assert people.join("c1", f"guess {number}", START) is None
     assert people.join("c1", code, START) is None
     assert people.join("c1", code, START + timedelta(hours=1)) is not None
-
-
-def test_a_farm_sees_only_its_own_people(people: People) -> None:
-    for farm in ("north", "south"):
-        for role in PersonRole:
-            people.join(f"{farm}-{role}", people.invite(farm, role, START + DAY), START)
-    assert set(people.of_farm("north-operator", *PersonRole)) == {"north-owner", "north-foreman"}
-    assert people.of_farm("south-operator", PersonRole.FOREMAN) == ("south-foreman",)
-    assert people.of_farm("stranger", *PersonRole) == ()

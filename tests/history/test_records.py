@@ -10,9 +10,8 @@ from engine.dialog.facts.events import Cancelled, Started
 from engine.dialog.schema.slot_roles import Phase
 from engine.errors import OutOfDomain
 from engine.history.application import ApplicationRecord
-from engine.history.export import calibrations_csv, events_csv, written
-from engine.history.records import calibrations
-from engine.history.rows import RowLog, row_history
+from engine.history.export import calibration_lines, written
+from engine.history.records import calibrations, row_history
 from engine.history.store.journal import Journal
 from engine.history.store.segments import Ending
 from engine.quantities import Measure
@@ -31,7 +30,7 @@ def minute(number: int) -> object:
 def test_a_calibration_is_what_was_set_caught_and_decided(journal: Journal) -> None:
     calibrate(journal)
     (record,) = calibrations(journal.turns("c1"))
-    assert (record.ending, record.script, record.rows) == (Ending.FINISHED, "abc", (1, 2))
+    assert (record.ending, record.rows) == (Ending.FINISHED, (1, 2))
     assert (record.started_at, record.ended_at) == (minute(1), minute(7))
     assert record.values == {"planter": "the blue one", "target": TARGET, "course_time": seconds(44)}
     assert [run.rows for run in record.runs] == [
@@ -65,21 +64,18 @@ def test_each_calibration_has_its_own_ending(journal: Journal) -> None:
 
 def test_nothing_was_calibrated(journal: Journal) -> None:
     assert calibrations(journal.turns("c1")) == ()
-    assert calibrations_csv([]) == ""
+    assert written(calibration_lines([])) == ""
 
 
 def test_every_word_about_a_row_stays_in_sight(journal: Journal) -> None:
     calibrate(journal)
-    calibrate(journal, conversation="c2")
-    events = RowLog(journal.database).events(2, ["c1"], slot="catch")
-    assert [(event.seq, event.fact.kind) for event in events] == [
+    facts = [(turn.seq, fact) for turn in journal.turns("c1") for fact in turn.facts]
+    assert [(seq, fact["kind"]) for seq, fact in facts if (fact.get("slot"), fact.get("row")) == ("catch", 2)] == [
         (3, "kept"),
         (4, "withdrawn"),
         (5, "kept"),
         (7, "kept"),
     ]
-    assert len(RowLog(journal.database).events(2, ["c1", "c2"])) == 8
-    assert RowLog(journal.database).events(2, []) == RowLog(journal.database).events(9, ["c1"]) == ()
 
 
 def test_a_row_from_one_calibration_to_the_next(journal: Journal) -> None:
@@ -87,18 +83,13 @@ def test_a_row_from_one_calibration_to_the_next(journal: Journal) -> None:
     calibrate(journal, conversation="c2", turns=TURNS[:3])
     records = [*calibrations(journal.turns("c2")), *calibrations(journal.turns("c1"))]
     runs = row_history(records, 2)
-    assert [(run.conversation, run.run, run.values.get("catch")) for run in runs] == [
-        ("c2", 1, grams(41.0)),
-        ("c1", 1, grams(44.0)),
-        ("c1", 2, grams(49.0)),
-    ]
-    assert row_history(records, 2, {"planter": "the blue one"}) == runs
-    assert row_history(records, 2, {"planter": "another"}) == row_history(records, 3) == ()
+    assert [run.get("catch") for run in runs] == [grams(41.0), grams(44.0), grams(49.0)]
+    assert row_history(records, 3) == ()
 
 
 def test_the_record_as_a_table(journal: Journal) -> None:
     calibrate(journal)
-    text = calibrations_csv(calibrations(journal.turns("c1")))
+    text = written(calibration_lines(calibrations(journal.turns("c1"))))
     lines = list(csv.DictReader(io.StringIO(text)))
     assert text.startswith("planter,dialog,started_at,ended_at,ending,run,run_at,row,setting,catch,catch_unit")
     assert [(line["run"], line["row"], line["catch"], line["verdict"]) for line in lines] == [
@@ -113,17 +104,6 @@ def test_the_record_as_a_table(journal: Journal) -> None:
         ",machine_target,machine_target_unit,machine_course_time,machine_course_time_unit"
     )
     assert lines[0]["started_at"] == "2026-04-21T22:16:00Z"
-
-
-def test_corrections_as_a_table(journal: Journal) -> None:
-    calibrate(journal)
-    text = events_csv(RowLog(journal.database).events(1, ["c1"]))
-    lines = list(csv.DictReader(io.StringIO(text)))
-    assert [(line["what"], line["value"], line["replaces"]) for line in lines] == [
-        ("kept", "15", ""),
-        ("kept", "50", "15"),
-        ("skipped", "", ""),
-    ]
 
 
 @pytest.mark.parametrize("said", ["=1+1", "+1", "-1", "@x"])

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole
 from tests.helpers.browser import TestPhone
 from tests.helpers.page_host import PageHost
 from tests.helpers.talking import beginnings

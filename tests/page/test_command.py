@@ -9,10 +9,9 @@ import pytest
 from typer.testing import CliRunner
 
 from bot import cli
+from bot.page.command import drawn
 from bot.page.visitors.address import in_url, reachable
-from bot.page.visitors.code import drawn
-from bot.page.visitors.phones import CODE_LASTS, SEEN_EACH, PhoneShelf
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import CODE_LASTS, SEEN_EACH, PhoneRole, PhoneShelf
 from engine.errors import DefinitionError, InputError
 
 NOW = datetime(2026, 4, 22, 1, tzinfo=UTC)

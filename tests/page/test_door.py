@@ -10,9 +10,9 @@ import pytest
 from tornado.httpclient import HTTPClientError
 
 from bot.page.visitors.address import is_named, is_near
-from bot.page.visitors.attempts import FROM_ONE, IN_ALL, WITHIN, WrongCodes
 from bot.page.visitors.files import FOLDER, site_files
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.pairing import FROM_ONE, IN_ALL, WITHIN, WrongCodes
+from bot.page.visitors.phones import PhoneRole
 from tests.helpers.page_client import PhoneWire, ask, paired
 from tests.helpers.page_host import HERE, PageHost
 from tests.helpers.talking import START

@@ -13,7 +13,7 @@ from tornado.httpclient import HTTPClientError
 
 from bot.page.line import AT_ONCE
 from bot.page.views.messages import read_from_phone
-from bot.page.visitors.roles import PhoneRole
+from bot.page.visitors.phones import PhoneRole
 from tests.helpers.page_client import PhoneWire, ask, paired
 from tests.helpers.page_host import PageHost
 

@@ -11,8 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from bot.cli import app
-from bot.doctor import copies
 from bot.doctor.finding import FindingMark
+from bot.doctor.record import copies
 from bot.record.daily import DailyBackup, begin
 from bot.record.rotation import Rotation
 from bot.settings import Settings
@@ -134,15 +134,15 @@ def test_where_copies_are_kept_is_a_setting(tmp_path: Path) -> None:
 
 def test_the_doctor_says_how_old_the_newest_copy_is(tmp_path: Path) -> None:
     settings = Settings(database=str(tmp_path / "record.db"))
-    assert list(copies.examine(settings, DAY)) == []
+    assert list(copies(settings, DAY)) == []
     record, copied = opened(tmp_path), rotation(tmp_path)
-    assert [one.mark for one in copies.examine(settings, DAY)] == [FindingMark.NOTE]
+    assert [one.mark for one in copies(settings, DAY)] == [FindingMark.NOTE]
     copied.take(copied.copy_of(DAY))
-    (fresh,) = copies.examine(settings, DAY + timedelta(days=2))
-    (stale,) = copies.examine(settings, DAY + timedelta(days=3))
+    (fresh,) = copies(settings, DAY + timedelta(days=2))
+    (stale,) = copies(settings, DAY + timedelta(days=3))
     assert (fresh.mark, stale.mark) == (FindingMark.OK, FindingMark.NOTE)
     assert "the newest of 2026-04-21" in fresh.told and "is of 2026-04-21" in stale.told
-    (none,) = copies.examine(Settings(database=settings.database, backups_kept=0), DAY)
+    (none,) = copies(Settings(database=settings.database, backups_kept=0), DAY)
     assert none.mark is FindingMark.NOTE
     record.close()
 

@@ -11,13 +11,13 @@ from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.history.store import tables
-from engine.queues.outbox import ANSWERED, PERHAPS, DeliveryState, Outbox, Outgoing
+from engine.queues.outbox import ANSWERED, PERHAPS, DeliveryState, Outbox, Outgoing, Setback
 from engine.reminders.clock import ClockReading
 from engine.reminders.escalation import foremen
 from engine.reminders.reminder import Answer, CallOff, Change, ClockChange, ClockKind, Remind, Snooze, Stage
 from engine.reminders.schedule import Schedule
 from engine.reminders.watch import ReminderWatch
-from tests.helpers.reminding import EVENING, apply, body, check, told_by
+from tests.helpers.reminding import EVENING, apply, body, check, sit, told_by
 
 OPERATOR, FOREMAN, SECOND, OWNER = "telegram:1", "telegram:2", "telegram:3", "telegram:4"
 
@@ -48,7 +48,7 @@ def test_foremen_come_before_owners_and_nobody_is_told_of_himself(database: Data
     join(database, telegram_2=PersonRole.FOREMAN, telegram_3=PersonRole.FOREMAN)
     assert found(database, OPERATOR) == (FOREMAN, SECOND)
     assert found(database, FOREMAN) == (SECOND,)
-    People(database).sit(SECOND, OPERATOR)
+    sit(database, SECOND, OPERATOR)
     assert found(database, OPERATOR) == (FOREMAN,)
 
 
@@ -145,14 +145,14 @@ def test_while_a_worker_holds_the_message_it_is_not_known_what_to_say(
     if arrives:
         box.mark_sent(told.key)
     else:
-        box.mark_failed(told.key, None, ANSWERED)
+        box.settle((Setback(told.key, None, ANSWERED),))
     assert [message["answered"] for message in heard_of(schedule, database, 17.2)] == ["hoppers"] * arrives
 
 
 def test_a_foreman_whom_the_message_perhaps_reached_is_told(schedule: Schedule, database: Database) -> None:
     told = told_a_foreman(schedule, database)
     Outbox(database).claim("w", after(16), timedelta(minutes=2))
-    Outbox(database).mark_failed(told.key, after(18), PERHAPS)
+    Outbox(database).settle((Setback(told.key, after(18), PERHAPS),))
     apply(database, Answer("hoppers"), conversation=OPERATOR, at=after(17))
     found = Outbox(database).find(told.key)
     assert found and found.state is DeliveryState.UNKNOWN

@@ -131,13 +131,6 @@ def test_rules_comments_and_several_public_rules() -> None:
     assert not machine.accepts([])
 
 
-def test_the_best_part_is_the_longest_run_that_stands_alone() -> None:
-    machine = automaton(HEADER + "<n> = forty [nine] | nine; public <x> = [row <n>] <n>;")
-    assert machine.best_part(["uh", "row", "nine", "forty", "nine", "please"]) == slice(1, 5)
-    assert machine.best_part(["forty", "uh", "nine"]) == slice(0, 1)
-    assert machine.best_part(["row", "uh"]) is None
-
-
 def test_words_that_cannot_be_said_take_their_sentences_along() -> None:
     machine = automaton(HEADER + "public <x> = forty (grams | hectares) | help;").without({"hectares"})
     assert machine.words() == {"forty", "grams", "help"}

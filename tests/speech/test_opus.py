@@ -7,9 +7,8 @@ import pytest
 
 from demo.recording import FOLDER
 from speech import container
-from speech.audio import SAMPLE_RATE_HZ, AudioClip, decode
+from speech.audio import SAMPLE_RATE_HZ, AudioClip, decode, encode_opus
 from speech.errors import AudioError, AudioFault
-from speech.opus import encode_opus
 
 
 def spectrum(clip: AudioClip) -> np.ndarray:

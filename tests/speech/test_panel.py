@@ -78,7 +78,7 @@ def test_a_word_is_as_sure_as_the_readings_that_have_it_in_its_place():
 
 
 def test_unknown_speech_at_the_ends_is_dropped_and_repeated_readings_are_one():
-    assert trimmed(said("[unk] row one [unk]", 1.0)).texts == ("row", "one")
+    assert [word.text for word in trimmed(said("[unk] row one [unk]", 1.0).words)] == ["row", "one"]
     found = distinct([said("[unk] one", 5.0), said("one", 7.0), said("two", 6.0), said("[unk]", 1.0)], lambda _: True)
     assert [(one.texts, one.score) for one in found] == [(("one",), 7.0), (("two",), 6.0), ((), 1.0)]
 

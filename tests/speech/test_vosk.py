@@ -8,8 +8,9 @@ from demo.recording import FOLDER
 from speech import recognizer_choice
 from speech.audio import decode
 from speech.errors import ModelBroken, ModelMissing
+from speech.panel.hypothesis import trimmed
 from speech.transcript import TranscriptWord
-from speech.vosk import SECOND_CHOICE, VoskRecognizer, _alternatives, _Reading, _trimmed, _words
+from speech.vosk import SECOND_CHOICE, VoskRecognizer, _alternatives, _texts, _words
 from tests.speech.test_recognition import GRAMMAR, NOTES, words
 
 PART = {
@@ -24,20 +25,20 @@ PART = {
 
 
 def test_other_talk_at_the_ends_is_dropped_and_confidence_bounded() -> None:
-    reading = _trimmed(_words(PART))
-    assert reading.words == (TranscriptWord("row", 1.0, 0.1, 0.3), TranscriptWord("nine", 0.75, 0.3, 0.6))
+    reading = trimmed([*_words(PART)])
+    assert reading == (TranscriptWord("row", 1.0, 0.1, 0.3), TranscriptWord("nine", 0.75, 0.3, 0.6))
 
 
 def test_other_talk_inside_stays_for_the_reader_to_judge() -> None:
     inside = [TranscriptWord(text, 1.0, 0.0, 0.0) for text in ("forty", "[unk]", "nine")]
-    assert _trimmed(inside).text == "forty [unk] nine"
+    assert _texts(trimmed(inside)) == ["forty", "[unk]", "nine"]
 
 
 def test_an_alternative_is_never_sure() -> None:
-    first = _Reading((TranscriptWord("row", 1.0, 0.1, 0.3), TranscriptWord("nine", 0.75, 0.3, 0.6)))
+    first = TranscriptWord("row", 1.0, 0.1, 0.3), TranscriptWord("nine", 0.75, 0.3, 0.6)
     heard = [{"word": "row", "start": 0.1, "end": 0.3}, {"word": "five", "start": 0.3, "end": 0.6}]
     (other,) = _alternatives({"alternatives": [{"text": "row five", "result": heard}]}, first)
-    assert [word.confidence for word in other.words] == [SECOND_CHOICE, 0.25]
+    assert [word.confidence for word in other] == [SECOND_CHOICE, 0.25]
 
 
 def test_a_folder_without_a_model_is_refused(tmp_path: Path) -> None:

@@ -14,7 +14,6 @@ from bot.settings import Settings
 from bot.telegram import delivery, worker
 from engine.assistant import Assistant
 from engine.crew.notifications import News, Quiet, Wishes
-from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.history.store import tables
@@ -25,7 +24,7 @@ from engine.reminders.schedule import Schedule
 from tests.helpers.bell import look
 from tests.helpers.chat_bot import started
 from tests.helpers.crew import joined
-from tests.helpers.reminding import apply
+from tests.helpers.reminding import apply, sit
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.telegram_server.fault import Refused
 from tests.helpers.telegram_server.refusal import bad_request
@@ -252,7 +251,7 @@ async def test_everybody_who_shares_the_conversation_is_called_and_may_answer(
 ) -> None:
     person = joined(server, database, 408, "north", PersonRole.OPERATOR)
     other = joined(server, database, 409, "north", PersonRole.OPERATOR)
-    People(database).sit("telegram:409", "telegram:408")
+    sit(database, "telegram:409", "telegram:408")
     remind(database, 408)
     for one in (person, other):
         call = await one.receives()

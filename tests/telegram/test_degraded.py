@@ -11,10 +11,11 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine, event
 
+from bot.hearing import FailedHearing, HearingPool
 from bot.settings import Settings
 from bot.telegram.texts import ChatKey, ChatTexts
-from bot.telegram.worker import Deaf, HearingWorker
 from engine.history.store.journal import Journal
+from speech.errors import AudioFault
 from tests.helpers.chat_bot import settings_for, started
 from tests.helpers.process import ROOT
 from tests.helpers.record import files_only, where
@@ -97,16 +98,22 @@ async def test_a_record_that_is_moved_away_and_put_back_loses_nothing(
         assert "How far apart" in (await person.receives()).text
 
 
-@pytest.mark.parametrize("why", [ChatKey.VOICE_NO_EARS, ChatKey.VOICE_UNREADABLE])
+@pytest.mark.parametrize(
+    ("fault", "why"), [(None, ChatKey.VOICE_NO_EARS), (AudioFault.UNREADABLE, ChatKey.VOICE_UNREADABLE)]
+)
 async def test_deaf_it_says_so_and_what_is_typed_goes_on(
-    server: TelegramServer, settings: Settings, monkeypatch: pytest.MonkeyPatch, why: ChatKey
+    server: TelegramServer,
+    settings: Settings,
+    monkeypatch: pytest.MonkeyPatch,
+    fault: AudioFault | None,
+    why: ChatKey,
 ) -> None:
     """No model, or one that ends each process that hears."""
 
-    async def deaf(*_: object) -> Deaf:
-        return Deaf(why)
+    async def deaf(*_: object) -> FailedHearing:
+        return FailedHearing(fault)
 
-    monkeypatch.setattr(HearingWorker, "hear", deaf)
+    monkeypatch.setattr(HearingPool, "hear", deaf)
     person = server.user(504)
     async with started(settings):
         person.says("set up")
@@ -120,11 +127,11 @@ async def test_deaf_it_says_so_and_what_is_typed_goes_on(
 async def test_while_hearing_hangs_what_others_type_is_answered(
     server: TelegramServer, place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async def never(*_: object) -> Deaf:
+    async def never(*_: object) -> FailedHearing:
         await asyncio.Event().wait()
         raise AssertionError
 
-    monkeypatch.setattr(HearingWorker, "hear", never)
+    monkeypatch.setattr(HearingPool, "hear", never)
     async with started(settings_for(server, place)):
         for chat in range(505, 535):
             server.user(chat).sends_voice(SOUND)

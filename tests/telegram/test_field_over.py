@@ -7,13 +7,12 @@ from datetime import UTC, datetime, time
 import pytest
 
 from engine.crew.notifications import News, Quiet, Wishes
-from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.reminders.schedule import Schedule
 from tests.helpers.bell import field_over
 from tests.helpers.crew import joined
-from tests.helpers.reminding import apply
+from tests.helpers.reminding import apply, sit
 from tests.helpers.telegram_server import TelegramServer
 
 OVER = "Ridge 40: the re-entry time told from the label ended at"
@@ -27,7 +26,7 @@ async def test_everybody_hears_it_once_and_nothing_is_to_be_answered(
     other = joined(server, database, 452, "north", PersonRole.OPERATOR)
     foreman = joined(server, database, 453, "north", PersonRole.FOREMAN)
     stranger = joined(server, database, 454, "south", PersonRole.FOREMAN)
-    People(database).sit("telegram:452", "telegram:451")
+    sit(database, "telegram:452", "telegram:451")
     foreman.says("español")
     await foreman.receives()
     now = datetime.now(UTC)

@@ -18,7 +18,7 @@ from bot.telegram.updates.intake import Intake
 from bot.telegram.updates.update import incoming
 from engine.database import Database
 from engine.queues.inbox import Inbox, Incoming
-from engine.queues.outbox import Outbox, Outgoing, put
+from engine.queues.outbox import Outbox, Outgoing, Setback, put
 from engine.queues.outbox_message import TextMessage
 from tests.helpers.chat_bot import SECRET, free_port, hook, settings_for
 from tests.helpers.record import files_only
@@ -130,7 +130,7 @@ async def test_a_stuck_message_is_told(house: House) -> None:
         put(connection, [Outgoing("k", "telegram:1", TextMessage(text=""), now - STUCK - timedelta(seconds=1))])
     assert (await house.health())[1]["reasons"] == ["a message waits for more than 10 minutes"]
     for _ in range(MANY_ATTEMPTS):
-        outbox.mark_failed("k", now + timedelta(hours=1))
+        outbox.settle((Setback("k", now + timedelta(hours=1)),))
     assert await house.health() == (503, (await house.health())[1])
     assert (await house.health())[1]["reasons"] == [f"a message failed {MANY_ATTEMPTS} times"]
 

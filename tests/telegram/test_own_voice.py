@@ -18,7 +18,7 @@ from engine.errors import DefinitionError
 from engine.history.store.journal import Journal
 from engine.messages import HeardWord
 from engine.voice_profile import ConfusionSource
-from speech.opus import encode_opus
+from speech.audio import encode_opus
 from tests.helpers.chat_bot import started
 from tests.helpers.telegram_server import Person, TelegramServer
 from tests.helpers.turns import utterance

@@ -14,7 +14,7 @@ from engine.history.store import tables
 from engine.messages import Utterance
 from engine.reminders.reminder import Reminder, Stage
 from engine.reminders.schedule import Schedule
-from speech.opus import encode_opus
+from speech.audio import encode_opus
 from speech.synthesis import voices
 from tests.helpers.bell import assistant
 from tests.helpers.talking import beginnings

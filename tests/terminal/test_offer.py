@@ -9,7 +9,7 @@ import pytest
 
 from bot.console import Talk, lined_up, unsaid
 from bot.handsfree.texts import HandsfreeKey, HandsfreeOrder, HandsfreeTexts
-from bot.terminal.completion import sayings
+from bot.terminal.editor import sayings
 from bot.terminal.history import KEPT, LineHistory
 from bot.terminal.texts import OwnLine, TerminalTexts
 from engine.assistant import Assistant

@@ -80,11 +80,8 @@ class PaperDesk:
         at = f"/paper/{name}"
         return PaperLinks(title=paper.title, lines=paper.lines, picture=f"{at}.png", pages=f"{at}.pdf")
 
-    def _say(self, key: PageKey, language: Language, **values: str) -> str:
-        return self.texts.say(key, language, **values)
-
     def _nothing(self, title: PageKey, key: PageKey, language: Language) -> DrawnPaper:
-        return DrawnPaper(self._say(title, language), (self._say(key, language),))
+        return DrawnPaper(self.texts.say(title, language), (self.texts.say(key, language),))
 
     def _run(self, language: Language) -> DrawnPaper:
         found = [one for one in calibrations(self.journal.turns(self.talk)) if judged(one).rows.get(Role.NET)]
@@ -111,9 +108,9 @@ class PaperDesk:
         turns = self.journal.turns(self.talk)
         told = account(language, self.zone, self.assistant.state(self.talk).system)
         rows = RowAccount(told, calibrations(turns), yearbook_of(turns, self.zone))
-        title = self._say(PageKey.ROW_TITLE, language, row=str(row))
+        title = self.texts.say(PageKey.ROW_TITLE, language, row=str(row))
         if row not in rows.rows():
-            return DrawnPaper(title, (self._say(PageKey.NO_ROW, language, row=str(row)),))
+            return DrawnPaper(title, (self.texts.say(PageKey.NO_ROW, language, row=str(row)),))
         drawn = year_sheet(rows.book, told, row) if rows.book.of(row) else None
         return DrawnPaper(title, tuple(rows.row(row)), drawn)
 
@@ -123,9 +120,8 @@ class PaperDesk:
             return self._nothing(PageKey.RECORD_TITLE, PageKey.NO_RECORD, language)
         told = account(language, self.zone, self.assistant.state(self.talk).system)
         lines = tuple(line for one in found for line in in_words(one, told))
-        return DrawnPaper(
-            self._say(PageKey.RECORD_TITLE, language), lines, FormPages(forms=tuple(form(one, told) for one in found))
-        )
+        drawn = FormPages(forms=tuple(form(one, told) for one in found))
+        return DrawnPaper(self.texts.say(PageKey.RECORD_TITLE, language), lines, drawn)
 
 
 def picture_of(drawing: AnySheet) -> bytes:

@@ -15,13 +15,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from enum import StrEnum
 from pathlib import Path
 from typing import Literal
 
 from platformdirs import user_data_path
 from pydantic import AwareDatetime, ValidationError
 
-from bot.page.visitors.roles import PhoneRole
 from bot.record.place import file_of
 from engine.errors import DefinitionError, WorldError
 from engine.messages import Message
@@ -34,6 +34,13 @@ TOKEN_BYTES = 32
 SEEN_EACH = timedelta(hours=1)
 """How often it is written down that a phone is still in use."""
 MOST_PHONES, MOST_CODES = 100, 20
+
+
+class PhoneRole(StrEnum):
+    """An operator's phone talks; a foreman's looks on and says nothing."""
+
+    OPERATOR = "operator"
+    FOREMAN = "foreman"
 
 
 class PairedPhone(Message):

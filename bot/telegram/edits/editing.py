@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from bot.telegram.context import ChatContext
 from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.updates.update import Visit
 from bot.telegram.worker import EngineWorker
@@ -14,7 +15,6 @@ from engine.dialog.activity import KeptReport
 from engine.dialog.facts.book_facts import RepairDropped, RowsRepaired
 from engine.dialog.facts.events import (
     Cancelled,
-    Fact,
     Finished,
     Kept,
     LeftOut,
@@ -30,17 +30,22 @@ from engine.dialog.facts.events import (
 )
 from engine.dialog.facts.question import Question
 from engine.dialog.facts.state import ConversationState
+from engine.entries.phrases.channel_phrases import said_plainly
 from engine.expectation import Asking, Expectation, ExpectedSlot
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
 from engine.messages import Given
 from engine.queues.inbox import Inbox
+from engine.queues.outbox import Outgoing
+from engine.queues.outbox_message import TextMessage, words_of
 
 DONE = Kept | Skipped | LeftOut | RowsRepaired | KeptReport
 UNDONE = Withdrawn | TakenBack | TakenIn | RepairDropped
 CLOSING = Started | Finished | Cancelled
 LOOK_BACK = 50
 """So many turns are looked through for what was asked before."""
+SAID_AGAIN = 60
+"""So much of new words is said back where they came too late."""
 
 
 @dataclass(frozen=True)
@@ -190,8 +195,36 @@ def _stands(kept: Kept, state: ConversationState, is_older: bool) -> bool:
 
 def _moves_on(turn: StoredTurn) -> bool:
     """Whether another dialog or run began in a turn."""
-    return any(_begins(fact) for fact in facts_of(turn))
+    return any(isinstance(fact, CLOSING | RunStarted) for fact in facts_of(turn))
 
 
-def _begins(fact: Fact) -> bool:
-    return isinstance(fact, CLOSING | RunStarted)
+@dataclass(frozen=True)
+class AnswerReplacement:
+    """Replaces an answer by another one; gives what is to be sent beside the reply."""
+
+    editing: Editing
+    chat: ChatContext
+
+    async def edited(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
+        """A message has other words now; the same ones once more are nothing new."""
+        old = await self.editing.edited(visit)
+        if old is not None and said_plainly(old.heard) == said_plainly(text):
+            return ()
+        return await self._closed(visit, text) if old is None else await self.replaced(visit, old, text)
+
+    async def replaced(self, visit: Visit, old: StoredTurn, text: str) -> tuple[Outgoing, ...]:
+        """Hear the text instead of what the turn heard; where that is not safe it is only said."""
+        turn = await self.editing.replace(visit, old, text, await self.chat.crew.everyone(visit.member))
+        if isinstance(turn, NotReplaced):
+            return await self._closed(visit, text, turn.told)
+        return await self.chat.crew.told(turn, visit)
+
+    async def _closed(self, visit: Visit, text: str, told: str = "") -> tuple[Outgoing, ...]:
+        """Once for each new wording: the same edit may come twice."""
+        language = await self.chat.mind.language(visit.talk)
+        said = self.chat.texts.say(ChatKey.EDITED_EARLIER, language, said=text[:SAID_AGAIN])
+        message = TextMessage(text="\n".join(filter(None, (said, told))))
+        earlier = await self.chat.mind.do(self.chat.inbox.earlier, visit.update)
+        before = [await self.chat.mind.do(self.chat.outbox.find, f"notice:{one}") for one in earlier]
+        is_told = any(one is not None and words_of(one.outgoing.message) == message.text for one in before)
+        return () if is_told else (visit.line(message),)

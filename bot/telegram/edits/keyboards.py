@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import asyncio
 import logging
 
 from telegram import Bot
 from telegram.error import TelegramError
 
+from bot.telegram.background import BackgroundTasks
 from bot.telegram.sending import RateLimit
 from bot.telegram.updates.update import PREFIX
 
@@ -15,13 +15,13 @@ CHATS_KEPT = 10_000
 log = logging.getLogger("rowhand.telegram")
 
 
-class Keyboards:
+class Keyboards(BackgroundTasks):
     """Knows which messages of a chat have buttons; a comfort alone, since one that is left answers as an old button."""
 
     def __init__(self, bot: Bot, pace: RateLimit) -> None:
+        super().__init__()
         self._bot, self._pace = bot, pace
         self._live: dict[str, dict[int, int]] = {}
-        self._tasks: set[asyncio.Task[None]] = set()
 
     def shown(self, chat: str, posted: int, seq: int) -> None:
         """A message with buttons that answer the turn ``seq`` stands in the chat."""
@@ -37,9 +37,7 @@ class Keyboards:
     def close(self, chat: str, posted: int) -> None:
         """Take the buttons of one message away."""
         self._live.get(chat, {}).pop(posted, None)
-        task = asyncio.create_task(self._clear(chat, posted))
-        self._tasks.add(task)
-        task.add_done_callback(self._tasks.discard)
+        self.begin(self._clear(chat, posted))
 
     async def _clear(self, chat: str, posted: int) -> None:
         await self._pace.turn(f"{chat} buttons")
@@ -47,8 +45,3 @@ class Keyboards:
             await self._bot.edit_message_reply_markup(int(chat.removeprefix(PREFIX)), posted, reply_markup=None)
         except TelegramError as error:
             log.info("buttons stay error=%s", type(error).__name__)
-
-    async def stop(self) -> None:
-        for task in self._tasks:
-            task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
+from bot.hearing import FailedHearing, HearingPool
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button
 from bot.telegram.updates.update import ALOUD, Visit
-from bot.telegram.worker import Deaf, EngineWorker, HearingWorker
+from bot.telegram.worker import EngineWorker
 from bot.voice.lesson import VoiceLesson, lesson_grammar
 from bot.voice.texts import LessonKey, VoiceTexts
 from engine.crew.roles import Act
@@ -50,7 +51,7 @@ class LessonPlace:
 class Lessons:
     """Lessons of all chats. A lesson is open while the newest message of its chat asks for a reading."""
 
-    def __init__(self, mind: EngineWorker, outbox: Outbox, ears: HearingWorker, chat: ChatTexts) -> None:
+    def __init__(self, mind: EngineWorker, outbox: Outbox, ears: HearingPool, chat: ChatTexts) -> None:
         self._mind, self._outbox, self._ears, self._chat = mind, outbox, ears, chat
         self._texts = VoiceTexts.load()
 
@@ -73,10 +74,10 @@ class Lessons:
             return None
         return LessonPlace.of(newest.key)
 
-    async def _read(self, visit: Visit, place: LessonPlace, heard: Transcript | Deaf) -> Outgoing:
+    async def _read(self, visit: Visit, place: LessonPlace, heard: Transcript | FailedHearing) -> Outgoing:
         """Count one reading; gives what is to be read next, at the end what is asked from now on."""
         before = self._lesson(place)
-        after = before.heard(Transcript((), (), "", 0.0) if isinstance(heard, Deaf) else heard)
+        after = before.heard(Transcript((), (), "", 0.0) if isinstance(heard, FailedHearing) else heard)
         told = [self._texts.say(LessonKey.UNHEARD, place.language, words=one) for one in after.unheard]
         try:
             await self._mind.do(self._mind.voice(visit.chat).learn, after.pairs, place.language, after.near)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button
@@ -19,16 +19,11 @@ from engine.queues.outbox_message import TextMessage
 
 VALID = timedelta(hours=48)
 PHONE_VALID = timedelta(hours=1)
-ROLES = {
-    PersonRole.OWNER: ChatKey.ROLE_OWNER,
-    PersonRole.FOREMAN: ChatKey.ROLE_FOREMAN,
-    PersonRole.OPERATOR: ChatKey.ROLE_OPERATOR,
-}
 
 
-def role_names(texts: ChatTexts, roles: Sequence[PersonRole], language: Language) -> str:
+def role_names(texts: ChatTexts, roles: Iterable[PersonRole], language: Language) -> str:
     """What these roles are called, in one line."""
-    return ", ".join(texts.say(ROLES[one], language) for one in roles)
+    return ", ".join(texts.say(ChatKey(f"role_{one}"), language) for one in roles)
 
 
 Link = Callable[[str], Awaitable[str]]
@@ -61,17 +56,15 @@ class Roster:
         phone = order.act is Act.PHONE
         role = PersonRole.OPERATOR if phone else self._role(order.rest, language)
         if role is None or not (phone or role in INVITES[member.role]):
-            roles = ", ".join(
-                self._texts.say(ROLES[one], language) for one in PersonRole if one in INVITES[member.role]
-            )
-            return self._texts.message(ChatKey.WHOM_TO_INVITE, language, roles=roles)
+            roles = (one for one in PersonRole if one in INVITES[member.role])
+            return self._texts.message(ChatKey.WHOM_TO_INVITE, language, roles=role_names(self._texts, roles, language))
         valid, into = (PHONE_VALID, member.conversation) if phone else (VALID, None)
         ends = datetime.now(UTC) + valid
         code = await self._mind.do(self._people.invite, member.farm, role, ends, into, member.chat)
         told = {"hours": self._hours(valid, language), "link": await self._link(code)}
         if phone:
             return self._texts.message(ChatKey.PHONE_CODE, language, **told)
-        return self._texts.message(ChatKey.INVITED, language, **told, role=self._texts.say(ROLES[role], language))
+        return self._texts.message(ChatKey.INVITED, language, **told, role=role_names(self._texts, [role], language))
 
     def _hours(self, length: timedelta, language: Language) -> str:
         hours = length / timedelta(hours=1)
@@ -82,7 +75,7 @@ class Roster:
     def _role(self, said: str, language: Language) -> PersonRole | None:
         if not said:
             return PersonRole.OPERATOR
-        named = {said_plainly(self._texts.say(key, language)): role for role, key in ROLES.items()}
+        named = {said_plainly(role_names(self._texts, [role], language)): role for role in PersonRole}
         return (named | {role.value: role for role in PersonRole}).get(said_plainly(said))
 
     def _members(self, member: Member, language: Language) -> TextMessage:
@@ -99,7 +92,7 @@ class Roster:
         return TextMessage(text="\n".join([self._texts.say(ChatKey.MEMBERS, language), *lines]), buttons=buttons)
 
     def _described(self, one: Member, language: Language) -> dict[str, str]:
-        role = self._texts.say(ROLES[one.role], language)
+        role = role_names(self._texts, [one.role], language)
         return {"name": one.name or self._texts.say(ChatKey.SOMEBODY, language), "role": role}
 
     def _remove(self, member: Member, rest: str, language: Language) -> Sequence[Answer]:

@@ -8,6 +8,7 @@ import logging
 from telegram import Bot, BotCommand, BotCommandScopeChat
 from telegram.error import TelegramError
 
+from bot.telegram.background import BackgroundTasks
 from bot.telegram.texts import ChatTexts
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.update import PREFIX
@@ -22,13 +23,13 @@ CHATS_KEPT = 10_000
 log = logging.getLogger("rowhand.telegram")
 
 
-class Menus:
+class Menus(BackgroundTasks):
     """Gives each chat its menu when something comes from it and the menu is not known to stand there."""
 
     def __init__(self, bot: Bot, texts: ChatTexts) -> None:
+        super().__init__()
         self._bot, self._texts = bot, texts
         self._stands: dict[str, Shown] = {}
-        self._tasks: set[asyncio.Task[None]] = set()
 
     async def run(self) -> None:
         """Give the menu for who is no member, in every language."""
@@ -50,9 +51,7 @@ class Menus:
         if len(self._stands) > CHATS_KEPT:
             self._stands.clear()
         self._stands[chat] = wanted
-        task = asyncio.create_task(self._give(chat, wanted))
-        self._tasks.add(task)
-        task.add_done_callback(self._tasks.discard)
+        self.begin(self._give(chat, wanted))
 
     async def _give(self, chat: str, wanted: Shown) -> None:
         scope = BotCommandScopeChat(int(chat.removeprefix(PREFIX)))
@@ -67,8 +66,3 @@ class Menus:
 
     def _commands(self, acts: frozenset[Act], language: Language) -> list[BotCommand]:
         return [BotCommand(name, about) for name, about in self._texts.menu(language, acts).items()]
-
-    async def stop(self) -> None:
-        for task in self._tasks:
-            task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)

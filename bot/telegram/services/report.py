@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import engine.calculations.formulas  # noqa: F401
@@ -17,7 +17,6 @@ from engine.data.texts import Several
 from engine.dialog.schema.slot_roles import Phase, Role
 from engine.errors import InputError
 from engine.history.records import Calibration, calibrations
-from engine.history.rows import RowRun
 from engine.history.shifts import ShiftRecord
 from engine.history.store.journal import StoredTurn
 from engine.history.store.turn_facts import facts_of
@@ -70,7 +69,7 @@ def over(record: ShiftRecord, told: RecordReport, head: str, lacking: Sequence[s
     return "\n".join([head, f"{planted}.", *first, *rest, *lacking])
 
 
-def row_told(row: int, runs: Sequence[RowRun], words: SheetWords, most: int) -> str:
+def row_told(row: int, runs: Sequence[Mapping[str, Value]], words: SheetWords, most: int) -> str:
     """The catches of a row and the settings that gave them, at ``most`` so many of the last ones."""
     return words.say(SheetKey.ROW_RUNS, row=str(row), runs=words.runs(runs, most) or "-")
 

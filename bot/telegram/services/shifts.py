@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import tzinfo
 from functools import partial
 
@@ -14,34 +14,33 @@ from bot.sheet.texts import SheetKey
 from bot.sheet.words import sheet_words
 from bot.telegram.services.report import over
 from bot.telegram.texts import ChatKey, ChatTexts
-from engine.crew.farm import Farm, called, of_planter
+from engine.crew.farm import Farm, PlanterRecord, called, of_planter
 from engine.crew.people import Member
 from engine.database import Database
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.history.application import Application
-from engine.history.conversion import held_in
-from engine.history.shift_export import applications_csv, doubts_csv, rates_csv, shifts_csv
+from engine.history.export import written
+from engine.history.shift_export import application_lines, doubt_lines, rate_lines, shift_lines
 from engine.history.shifts import ShiftRecord
 from engine.history.store.segments import Ending
-from engine.messages import Language, System
+from engine.messages import Language
 from engine.queues.outbox_message import FileMessage, PagesMessage, PictureMessage, TableMessage
 
 TABLES = {
-    "rowhand-shifts.csv": (shifts_csv, ChatKey.EXPORTED_SHIFTS),
-    "rowhand-scouting.csv": (doubts_csv, ChatKey.EXPORTED_SCOUTING),
-    "rowhand-true-rates.csv": (rates_csv, ChatKey.EXPORTED_RATES),
+    "rowhand-shifts.csv": (shift_lines, ChatKey.EXPORTED_SHIFTS),
+    "rowhand-scouting.csv": (doubt_lines, ChatKey.EXPORTED_SCOUTING),
+    "rowhand-true-rates.csv": (rate_lines, ChatKey.EXPORTED_RATES),
 }
 
 
 @dataclass(frozen=True)
 class Shifts:
-    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm, ``units`` its own,
-    ``within`` the time that application records may take."""
+    """Makes messages out of the shifts that a member can reach; ``zone`` is that of the farm, ``within`` the time that
+    application records may take."""
 
     database: Database
     texts: ChatTexts
     zone: tzinfo
-    units: System = System.US
     within: RecordTime = FEDERAL
 
     def last(self, member: Member, talk: str) -> ShiftRecord | None:
@@ -79,58 +78,36 @@ class Shifts:
     def papers(self, member: Member, talk: str, language: Language) -> list[FileMessage]:
         """The application records of the last shift of a conversation as one document, a page each."""
         farm, last = Farm(self.database, member), self.last(member, talk)
-        found = farm.applications(talk, self.zone, self.within) if last else ()
-        return self._document([one for one in found if last and one.applied.until >= last.started_at], member, language)
+        if last is None:
+            return []
+        planter = called(farm.planters(), account(language, self.zone).planter).get(talk, "")
+        found = farm.applications(talk, self.zone, self.within)
+        mine = [of_planter(one, planter) for one in found if one.applied.until >= last.started_at]
+        return self._document(mine, language)
 
-    def _document(self, records: Sequence[Application], member: Member, language: Language) -> list[FileMessage]:
+    def _document(self, records: Sequence[Application], language: Language) -> list[FileMessage]:
         if not records:
             return []
-        planters = self._planters(member, language)
-        named = [of_planter(one, planters.get(one.conversation, "")) for one in records]
-        forms = on_paper(named, partial(account, language, self.zone))
+        forms = on_paper(records, partial(account, language, self.zone))
         days = sorted({f"{one.elements.applied_on:{DATE}}" for one in records})
         name = f"rowhand-application-{'-to-'.join(dict.fromkeys((days[0], days[-1])))}.pdf"
         return [PagesMessage(text="", drawing=forms.model_dump(mode="json"), name=name)]
 
-    def tables(self, member: Member, language: Language) -> list[FileMessage]:
-        """Every shift of the farm, what to scout, and the true rates, each as a table where there is anything in it.
-
-        Planters are called by name or number, not after a chat.
-        """
-        farm = Farm(self.database, member)
-        records = [
-            of_planter(replace(record, system=system), name)
-            for talk, name in self._planters(member, language).items()
-            for system in [held_in(farm.turns(talk), self.units)]
-            for record in farm.shifts(talk)
-        ]
+    def tables(self, planters: Sequence[PlanterRecord], language: Language) -> list[FileMessage]:
+        """Every shift, what to scout, and the true rates, each as a table where there is anything in it; and the
+        application records, as a table and on paper."""
+        records = [one for planter in planters for one in planter.shifts]
         found: list[FileMessage] = []
         for name, (made, key) in TABLES.items():
-            if table := made(records):
-                text = self.texts.say(key, language, lines=str(len(table.splitlines()) - 1))
-                found.append(TableMessage(text=text, table=table, name=name))
-        return [*found, *self._applications(member, language)]
-
-    def _applications(self, member: Member, language: Language) -> list[FileMessage]:
-        """The application records of the farm, as a table and on paper."""
-        farm = Farm(self.database, member)
-        planters = self._planters(member, language)
-        found = [
-            replace(one, system=system)
-            for talk in planters
-            for system in [held_in(farm.turns(talk), self.units)]
-            for one in farm.applications(talk, self.zone, self.within)
-        ]
-        if not found:
-            return []
-        table = applications_csv([of_planter(one, planters[one.conversation]) for one in found])
-        text = self.texts.say(ChatKey.EXPORTED_APPLICATIONS, language, lines=str(len(found)))
-        rows = TableMessage(text=text, table=table, name="rowhand-applications.csv")
-        return [rows, *self._document(found, member, language)]
-
-    def _planters(self, member: Member, language: Language) -> dict[str, str]:
-        """What the planter of each conversation of the farm is called."""
-        return called(Farm(self.database, member).planters(), account(language, self.zone).planter)
+            if lines := made(records):
+                text = self.texts.say(key, language, lines=str(len(lines)))
+                found.append(TableMessage(text=text, table=written(lines), name=name))
+        applied = [one for planter in planters for one in planter.applications(self.zone, self.within)]
+        if applied:
+            text = self.texts.say(ChatKey.EXPORTED_APPLICATIONS, language, lines=str(len(applied)))
+            table = written(application_lines(applied))
+            found.append(TableMessage(text=text, table=table, name="rowhand-applications.csv"))
+        return [*found, *self._document(applied, language)]
 
     def _account(self, record: ShiftRecord, language: Language) -> RecordReport:
         return account(language, self.zone, record.system)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from bot.record.row_years import RowAccount
@@ -14,17 +14,15 @@ from bot.sheet.years_chart import year_sheet
 from bot.telegram.services.report import report, row_told
 from bot.telegram.services.shifts import Shifts
 from bot.telegram.texts import ChatKey, ChatTexts
-from engine.crew.farm import Farm, FarmPlanter, called, of_planter
+from engine.crew.farm import Farm, FarmPlanter
 from engine.crew.people import Member
 from engine.crew.roles import WHOLE_FARM
 from engine.database import Database
 from engine.dialog.schema.slot_roles import Phase, Role
 from engine.dialog.turns.elements import FEDERAL, RecordTime
 from engine.dialog.turns.opening import SOON
-from engine.history.conversion import held_in
-from engine.history.export import calibrations_csv
-from engine.history.records import Calibration, calibrations
-from engine.history.rows import row_history
+from engine.history.export import calibration_lines, written
+from engine.history.records import Calibration, calibrations, row_history
 from engine.history.shifts import ShiftRecord
 from engine.history.store.segments import Ending
 from engine.history.years import yearbook_of
@@ -53,7 +51,7 @@ class Showing:
 
     @property
     def shifts(self) -> Shifts:
-        return Shifts(self.database, self.texts, self.zone, self.units, self.within)
+        return Shifts(self.database, self.texts, self.zone, self.within)
 
     def planter(self, member: Member) -> str:
         """The name of a member's planter in brackets, nothing where it has none."""
@@ -148,18 +146,12 @@ class Showing:
     def export(self, member: Member, language: Language) -> Sequence[ShownMessage]:
         """Every test run of the farm as one table, and its shifts as others; planters are called by name or number, not
         after a chat."""
-        farm = Farm(self.database, member)
-        records = [
-            of_planter(replace(record, system=system), name)
-            for talk, name in called(farm.planters(), account(language, self.zone).planter).items()
-            for system in [held_in(farm.turns(talk), self.units)]
-            for record in farm.calibrations(talk)
-        ]
-        table = calibrations_csv(records)
-        text = self.texts.say(ChatKey.EXPORTED, language, runs=str(len(table.splitlines()) - 1))
-        runs = [TableMessage(text=text, table=table, name="rowhand-test-runs.csv")] if table else []
+        planters = Farm(self.database, member).records(account(language, self.zone).planter, self.units)
+        lines = calibration_lines(one for planter in planters for one in planter.calibrations)
+        text = self.texts.say(ChatKey.EXPORTED, language, runs=str(len(lines)))
+        runs = [TableMessage(text=text, table=written(lines), name="rowhand-test-runs.csv")] if lines else []
         nothing = self.texts.message(ChatKey.NOTHING_YET, language)
-        return [*runs, *self.shifts.tables(member, language)] or [nothing]
+        return [*runs, *self.shifts.tables(planters, language)] or [nothing]
 
     def _seen(self, member: Member) -> tuple[FarmPlanter, ...]:
         farm = Farm(self.database, member)

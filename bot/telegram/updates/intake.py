@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any, ParamSpec, Protocol, TypeVar
 
+from bot.telegram.background import BackgroundTasks
 from bot.telegram.updates.update import incoming
 from engine.errors import WorldError
 from engine.queues.inbox import Gone, Inbox, Incoming
@@ -131,12 +132,13 @@ class _Change:
     found: tuple[tuple[_Line, Incoming], ...]
 
 
-class Chats:
+class Chats(BackgroundTasks):
     """Takes updates out of the inbox: those of a chat one after another, many chats side by side.
 
     Only so many are at work that the answers of the first leave while the last still wait, and a chat that has much to
     say has one place of these at most. What takes long has places of its own. The programs on one record share the
-    work; what an earlier run left undone comes first. Nothing is begun before it is ``ready``.
+    work; what an earlier run left undone comes first. Nothing is begun before it is ``ready``, and what was begun and
+    is dropped at ``stop`` is in the inbox and comes again.
     """
 
     def __init__(
@@ -148,15 +150,11 @@ class Chats:
         quick: bool = True,
         slow: bool = True,
     ) -> None:
+        super().__init__()
         self._work, self._inbox, self._record, self._worker = work, inbox, record, worker
         self._lines = [_Line(False, QUICK_AT_ONCE)] * quick + [_Line(True, SLOW_AT_ONCE)] * slow
         self._over: set[str] = set()
-        self._tasks: set[asyncio.Task[None]] = set()
         self._wake, self._taking, self.ready = asyncio.Event(), asyncio.Lock(), asyncio.Event()
-
-    @property
-    def is_busy(self) -> bool:
-        return bool(self._tasks)
 
     async def keep(self, updates: Sequence[Incoming]) -> tuple[Incoming, ...]:
         """Put updates on the disk and begin with those that can be begun; gives those that are new."""
@@ -201,9 +199,7 @@ class Chats:
             if any(one.conversation in other.busy for other in self._lines):
                 continue
             line.busy.add(one.conversation)
-            task = asyncio.create_task(self._run(line, one))
-            self._tasks.add(task)
-            task.add_done_callback(self._tasks.discard)
+            self.begin(self._run(line, one))
 
     async def _run(self, line: _Line, one: Incoming) -> None:
         try:
@@ -213,12 +209,6 @@ class Chats:
             line.busy.discard(one.conversation)
             self._over.add(one.conversation)
             self._wake.set()
-
-    async def stop(self) -> None:
-        """Drop what was begun: it is in the inbox and comes again."""
-        for task in self._tasks:
-            task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
 
 
 class Reach:

@@ -19,6 +19,7 @@ from telegram.error import BadRequest, EndPointNotFound, InvalidToken, TelegramE
 from telegram.warnings import PTBUserWarning
 
 from bot.settings import Settings
+from bot.telegram.background import together
 from bot.telegram.updates.backoff import Patience
 from bot.telegram.updates.http_server import Door, Hatch, Health
 from bot.telegram.updates.intake import Intake, Store
@@ -30,6 +31,11 @@ log = logging.getLogger("rowhand.telegram")
 
 
 POLL_S, MARGIN_S = 25, 10
+
+
+def _unknown_token() -> DefinitionError:
+    mend = "ask for it again and set it"
+    return DefinitionError("settings", "telegram_token", "the server does not know this token", mend)
 
 
 class Poller:
@@ -47,9 +53,7 @@ class Poller:
                 await self._round()
                 self._patience.reset()
             except (InvalidToken, EndPointNotFound) as error:
-                raise DefinitionError(
-                    "settings", "telegram_token", "the server does not know this token", "ask for it again and set it"
-                ) from error
+                raise _unknown_token() from error
             except (TelegramError, WorldError) as error:
                 seconds = self._patience.next(error)
                 log.warning("poll failed error=%s wait_s=%.1f", type(error).__name__, seconds)
@@ -97,12 +101,9 @@ class Webhook:
     async def run(self) -> None:
         """Raises DefinitionError when the server knows neither token nor address, WorldError without a port."""
         self.door.open()
-        tasks = [asyncio.create_task(part) for part in (self.intake.run(), self._stay())]
         try:
-            await asyncio.gather(*tasks)
+            await together((self.intake.run(), self._stay()))
         finally:
-            for task in tasks:
-                task.cancel()
             await self._leave()
 
     async def _stay(self) -> None:
@@ -132,9 +133,7 @@ class Webhook:
             try:
                 return await ask()
             except (InvalidToken, EndPointNotFound) as error:
-                raise DefinitionError(
-                    "settings", "telegram_token", "the server does not know this token", "ask for it again and set it"
-                ) from error
+                raise _unknown_token() from error
             except TelegramError as error:
                 if refusal_ends and isinstance(error, BadRequest):
                     said = f"the server refuses it: {error.message}"

@@ -17,7 +17,6 @@ from typing import Any
 from sqlalchemy import Connection, Row, Table, func, select
 
 from engine.database import Database
-from engine.dialog.facts.state import ConversationState
 from engine.errors import UnreadableFact
 from engine.history.copies import digest
 from engine.history.store import scan, snapshot, tables
@@ -122,8 +121,7 @@ def _snapshot(connection: Connection, name: str, turns: tuple[StoredTurn, ...]) 
 
 def _reminder(connection: Connection, name: str, turns: tuple[StoredTurn, ...]) -> Iterator[str]:
     """The look that the facts want is the one that asks."""
-    state = digest.state_of(turns)
-    due = wanted_look(state or ConversationState.model_validate({"language": "en"}))
+    due = wanted_look(digest.state_of(turns) or digest.beginning("en"))
     mine = select(tables.reminder).where(tables.reminder.c.conversation == name, tables.reminder.c.name == LOOK)
     rows = connection.execute(mine).all()
     asking = [row for row in rows if row.state in OPEN]

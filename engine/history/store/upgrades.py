@@ -19,7 +19,8 @@ from engine.history.store.triggers import only_forgets_whose, written_once
 
 def _reminders(connection: Connection) -> None:
     """Reminders, each time they rang, and when the program was last awake."""
-    for statement in (
+    _run(
+        connection,
         """CREATE TABLE reminder (
             id INTEGER NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, name TEXT NOT NULL, local TEXT NOT NULL,
             zone TEXT NOT NULL, second BOOLEAN NOT NULL, elapsed BOOLEAN NOT NULL, foreman TEXT, body TEXT NOT NULL,
@@ -34,27 +35,27 @@ def _reminders(connection: Connection) -> None:
             rung_at VARCHAR(27) NOT NULL, message TEXT NOT NULL, UNIQUE (reminder, number))""",
         "CREATE INDEX ring_by_message ON ring (message)",
         "CREATE TABLE heartbeat (id INTEGER NOT NULL PRIMARY KEY, seen_at VARCHAR(27) NOT NULL)",
-    ):
-        connection.execute(text(statement))
+    )
     written_once(connection, "ring")
 
 
 def _inbox(connection: Connection) -> None:
     """What a channel received, before it is answered, and the conversations that cannot be reached any more."""
-    for statement in (
+    _run(
+        connection,
         """CREATE TABLE inbox (
             update_id BIGINT NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, message BIGINT, body TEXT,
             received_at VARCHAR(27) NOT NULL, done_at VARCHAR(27))""",
         "CREATE INDEX inbox_by_done ON inbox (done_at, update_id)",
         "CREATE INDEX inbox_by_message ON inbox (conversation, message, update_id)",
         "CREATE TABLE gone (conversation TEXT NOT NULL PRIMARY KEY, since VARCHAR(27) NOT NULL)",
-    ):
-        connection.execute(text(statement))
+    )
 
 
 def _people(connection: Connection) -> None:
     """Who belongs to which farm, invitations, and codes that were tried in vain."""
-    for statement in (
+    _run(
+        connection,
         """CREATE TABLE invitation (
             code TEXT NOT NULL PRIMARY KEY, farm TEXT NOT NULL, role TEXT NOT NULL,
             expires_at VARCHAR(27) NOT NULL, used_by TEXT, used_at VARCHAR(27))""",
@@ -65,8 +66,7 @@ def _people(connection: Connection) -> None:
         """CREATE TABLE attempt (
             id INTEGER NOT NULL PRIMARY KEY, conversation TEXT NOT NULL, tried_at VARCHAR(27) NOT NULL)""",
         "CREATE INDEX attempt_by_conversation ON attempt (conversation, tried_at)",
-    ):
-        connection.execute(text(statement))
+    )
 
 
 def _farms(connection: Connection) -> None:
@@ -74,7 +74,8 @@ def _farms(connection: Connection) -> None:
 
     A turn may be taken from the chat it is called after, once, and in nothing else.
     """
-    for statement in (
+    _run(
+        connection,
         "ALTER TABLE conversation ADD COLUMN planter TEXT",
         "ALTER TABLE invitation ADD COLUMN joins TEXT",
         "ALTER TABLE person ADD COLUMN talk TEXT",
@@ -92,28 +93,26 @@ def _farms(connection: Connection) -> None:
         """CREATE TABLE news (
             chat TEXT NOT NULL PRIMARY KEY, runs BOOLEAN NOT NULL, shifts BOOLEAN NOT NULL, quiet_from TEXT,
             quiet_until TEXT, zone TEXT)""",
-    ):
-        connection.execute(text(statement))
-    for verb in ("update", "delete"):
-        connection.execute(text(f"DROP TRIGGER turn_no_{verb}"))
+    )
+    _run(connection, "DROP TRIGGER turn_no_update", "DROP TRIGGER turn_no_delete")
     kept = "id", "seq", "utterance_id", "said_at", "language", "heard", "spoken", "confidence", "reply"
     written_once(connection, "turn", only_forgets_whose(connection, *kept))
 
 
 def _relief(connection: Connection) -> None:
     """What a channel calls a message that it sent, and whose foreman is to hear that somebody answered after all."""
-    for statement in (
+    _run(
+        connection,
         "ALTER TABLE outbox ADD COLUMN posted BIGINT",
         """CREATE TABLE relief (
             id INTEGER NOT NULL PRIMARY KEY, reminder INTEGER NOT NULL REFERENCES reminder (id),
             answered_at VARCHAR(27) NOT NULL)""",
-    ):
-        connection.execute(text(statement))
+    )
 
 
 def _snapshots(connection: Connection) -> None:
     """Where a conversation stood at one of its turns; made by the program as it goes on."""
-    _compared_by_characters(
+    _run(
         connection,
         """CREATE TABLE snapshot (
             conversation TEXT NOT NULL PRIMARY KEY REFERENCES conversation (id), seq INTEGER NOT NULL,
@@ -124,34 +123,34 @@ def _snapshots(connection: Connection) -> None:
 def _documents(connection: Connection) -> None:
     """Documents that are kept beside what was told, each once by the checksum of its content."""
     made = "CREATE TABLE document (sha256 TEXT NOT NULL PRIMARY KEY, media TEXT NOT NULL, content TEXT NOT NULL)"
-    _compared_by_characters(connection, made)
+    _run(connection, made)
     written_once(connection, "document")
 
 
 def _inviters(connection: Connection) -> None:
     """Who invited somebody, and what the program is called in a channel."""
-    for statement in (
+    _run(
+        connection,
         "ALTER TABLE invitation ADD COLUMN invited_by TEXT",
         "CREATE TABLE account (channel TEXT NOT NULL PRIMARY KEY, name TEXT NOT NULL)",
-    ):
-        _compared_by_characters(connection, statement)
+    )
 
 
 def _holds(connection: Connection) -> None:
     """Which updates take long, and who has the updates of a chat in hand."""
-    for statement in (
+    _run(
+        connection,
         "ALTER TABLE inbox ADD COLUMN slow BOOLEAN NOT NULL DEFAULT false",
         "CREATE INDEX inbox_by_waiting ON inbox (conversation, update_id) WHERE done_at IS NULL",
         "CREATE TABLE hold (conversation TEXT NOT NULL PRIMARY KEY, worker TEXT NOT NULL, until VARCHAR(27) NOT NULL)",
-    ):
-        _compared_by_characters(connection, statement)
+    )
 
 
-def _compared_by_characters(connection: Connection, statement: str) -> None:
-    """Run a step of which there are records on a server, whose text would be compared as people sort it."""
-    if connection.dialect.name == "postgresql":
-        statement = _TEXT.sub(r'\g<0> COLLATE "C"', statement)
-    connection.execute(text(statement))
+def _run(connection: Connection, *statements: str) -> None:
+    """Run the statements of a step; on a server text is compared by its characters, not as people sort it."""
+    kind = r'\g<0> COLLATE "C"' if connection.dialect.name == "postgresql" else r"\g<0>"
+    for statement in statements:
+        connection.execute(text(_TEXT.sub(kind, statement)))
 
 
 _TEXT = re.compile(r"\b(?:TEXT|VARCHAR\(\d+\))")
