@@ -144,7 +144,7 @@ def test_wheel_says_whose_it_is_and_carries_the_licences_of_what_is_not(wheel: P
     (name,) = [one for one in archive.namelist() if one.endswith(".dist-info/METADATA")]
     head = message_from_bytes(archive.read(name))
     assert (head["Author"], head["License-Expression"]) == ("the Rowhand contributors", "Apache-2.0")
-    assert head.get_all("License-File") == ["LICENSE", "speech/models/LICENCE.md", "speech/models/LICENCE-CMUDICT.txt"]
+    assert head.get_all("License-File") == ["LICENSE", "speech/models/LICENCE-CMUDICT.txt", "speech/models/LICENCE.md"]
     assert head["Keywords"] and set(head.get_all("Classifier", [])) <= classifiers
     assert head.get_all("Project-URL") is None, "there is no page yet to lead to"
 

@@ -30,7 +30,8 @@ async def test_everybody_hears_it_once_and_nothing_is_to_be_answered(
     foreman.says("español")
     await foreman.receives()
     now = datetime.now(UTC)
-    News(database, "UTC").want("telegram:452", Wishes(runs=True, shifts=True, quiet=Quiet(time(0), time(0), "UTC")))
+    for chat, quiet in (("telegram:451", None), ("telegram:452", Quiet(time(0), time(0), "UTC"))):
+        News(database, "UTC").want(chat, Wishes(runs=True, shifts=True, quiet=quiet))
     apply(database, field_over(now), conversation="telegram:451", at=now)
     first, second, third = [await one.receives() for one in (person, other, foreman)]
     assert first.text.startswith(OVER) and second.text.startswith(OVER)

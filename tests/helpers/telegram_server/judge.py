@@ -1,5 +1,5 @@
-"""Judges that nobody here wrote: aiogram's models, read when the first of them is asked since that takes seconds, and
-the Bot API's own description where its file is given."""
+"""Judges that nobody here wrote: aiogram's models, read with the first server since that takes seconds, and the
+Bot API's own description where its file is given."""
 
 from __future__ import annotations
 
@@ -25,18 +25,25 @@ class Judge(Protocol):
 
 
 class AiogramJudge:
-    """aiogram's pydantic models; a field they do not know counts as wrong."""
+    """aiogram's pydantic models, read when there is one; a field they do not know counts as wrong."""
 
-    def request(self, method: str, parameters: dict[str, Any]) -> list[str]:
-        return self._judge(_method(method), parameters, method)
-
-    def result(self, method: str, value: Any) -> list[str]:
-        return self._judge(_method(method).__returning__, value, f"result of {method}")
-
-    def update(self, value: dict[str, Any]) -> list[str]:
+    def __init__(self) -> None:
+        import aiogram.methods
         from aiogram.types import Update
 
-        return self._judge(Update, value, "update")
+        self._methods, self._update = aiogram.methods, Update
+
+    def request(self, method: str, parameters: dict[str, Any]) -> list[str]:
+        return self._judge(self._method(method), parameters, method)
+
+    def result(self, method: str, value: Any) -> list[str]:
+        return self._judge(self._method(method).__returning__, value, f"result of {method}")
+
+    def update(self, value: dict[str, Any]) -> list[str]:
+        return self._judge(self._update, value, "update")
+
+    def _method(self, name: str) -> Any:
+        return getattr(self._methods, name[0].upper() + name[1:])
 
     def _judge(self, kind: Any, value: Any, what: str) -> list[str]:
         try:
@@ -49,12 +56,6 @@ class AiogramJudge:
 @cache
 def _adapter(kind: Any) -> TypeAdapter[Any]:
     return TypeAdapter(kind)
-
-
-def _method(name: str) -> Any:
-    import aiogram.methods
-
-    return getattr(aiogram.methods, name[0].upper() + name[1:])
 
 
 def _extras(value: Any, place: str = "") -> Iterator[str]:
