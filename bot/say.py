@@ -25,7 +25,7 @@ from engine.library import load_library
 from engine.messages import Language
 from speech.audio import AudioClip, encode_opus
 from speech.errors import VoiceMissing
-from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.phrase_cache import PhraseCache
 from speech.synthesis.utterable import sentences
 
 WAVE, OGG = ".wav", (".ogg", ".oga", ".opus")
@@ -65,7 +65,7 @@ def say(
         typer.echo(f"{out}: {said.duration_s:.1f} s, {speaker.name}")
 
 
-def _speaker(settings: Settings) -> Repertoire:
+def _speaker(settings: Settings) -> PhraseCache:
     from bot import wiring
 
     speaker = wiring.voice(settings, settings.language)

@@ -101,67 +101,88 @@ WebAddress = Annotated[str, AfterValidator(_public_address)]
 
 
 class Settings(BaseSettings):
-    """All settings, each with a default that works offline on one laptop.
-
-    ``backups`` is the folder of the daily copies of the record, beside it where none is set, and ``backups_kept``
-    how many stay (own decision: a week; 0 makes none). ``tolerance`` is in percent of the target. The numbers to
-    call stand for the United States (911; Poison Help; CHEMTREC for large spills): elsewhere the local ones belong
-    here. ``acceptance`` is a file with limits of hearing in place of the measured ones. ``telegram_url`` is the
-    server of the Bot API, ``telegram_rate`` how many messages a second it may get, ``telegram_chat_rate`` the same
-    for one chat after a short burst. ``webhook_url`` is the public address at which it brings updates,
-    ``webhook_secret`` what it shows there (a new one at each start where none is set), ``listen_address`` and
-    ``listen_port`` where this program takes them; ``voice_workers`` processes hear voice notes. ``models`` is the
-    folder of the installed speech models, ``voices`` that of Piper voices, ``profiles`` that of what is known of
-    people's voices, beside the record where none is named; ``operator`` names who speaks at this machine;
-    ``speech_rate`` is how many times faster than usual replies are spoken. Looks at the hoppers come closer
-    together from ``late_from`` to ``late_until`` and after ``long_after_hours`` on shift. A look that nobody
-    answers is asked for again every ``again_minutes``, and after so many ``tries`` the foreman is told.
-    The application record is to be complete within ``record_days``, 14 by federal law of the United States, or within
-    ``record_hours`` where the state asks for it sooner; it is reminded of for products told to be of ``restricted``
-    use, as federal law asks, or for ``every`` one (``record_of``).
-    """
+    """All settings, each with a default that works offline on one laptop."""
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, env_ignore_empty=True, extra="forbid", frozen=True)
 
     database: RecordPlace = Field(default_factory=lambda: str(user_data_path("rowhand") / "record.db"))
+    """The record: a file, ``:memory:``, or the address of a database server."""
     backups: Place | None = None
+    """Folder of the daily copies of the record; beside it where none is set."""
     backups_kept: int = Field(default=7, ge=0, le=1000)
+    """How many daily copies stay (own decision: a week); 0 makes none."""
     language: Language = DEFAULT
+    """Language that a conversation begins in."""
     units: System = System.US
+    """Units that are shown where none were said."""
     time_zone: Zone = Field(default_factory=_system_zone)
+    """Zone in which times are said and read."""
     tolerance: float = Field(default=5.0, gt=0, lt=100)
+    """How far off the target a row may be [% of the target]."""
     advice: AdviceRule = AdviceRule.ADVISE
+    """Rule by which the next setting of a row is advised."""
     recognizer: RecognizerChoice = RecognizerChoice.AUTO
+    """What hears: an installed model, the panel of those that came along, or one of them."""
     acceptance: Place | None = None
+    """File with limits of hearing in place of the measured ones."""
     voice_seconds: float = Field(default=60.0, gt=0)
+    """Longest voice note that is heard [s]."""
     voice_bytes: int = Field(default=5_000_000, gt=0)
+    """Largest voice note that is fetched [bytes]."""
     text_characters: int = Field(default=1_000, gt=0)
+    """Longest message that is read [characters]."""
     voice_workers: int = Field(default=1, gt=0)
+    """Processes that hear voice notes."""
     models: Place = Field(default_factory=lambda: user_data_path("rowhand") / "models")
+    """Folder of the installed speech models."""
     voice: VoiceChoice = VoiceChoice.AUTO
+    """What speaks."""
     voices: Place = Field(default_factory=lambda: user_data_path("rowhand") / "voices")
+    """Folder of the Piper voices."""
     profiles: Place | None = None
+    """Folder of what is known of people's voices; beside the record where none is named."""
     operator: str = "operator"
+    """Who speaks at this machine."""
     speech_rate: float = Field(default=1.0, ge=0.5, le=2.0)
+    """How many times faster than usual replies are spoken."""
     late_from: time | None = None
+    """Time of day from which looks at the hoppers come closer together; None never."""
     late_until: time = time(6)
+    """Time of day until which they do."""
     long_after_hours: float | None = Field(default=None, gt=0)
+    """Time on shift after which they do as well [h]; None never."""
     again_minutes: float = Field(default=5.0, ge=0.5, le=60)
+    """After so long a look that nobody answers is asked for again [min]."""
     tries: int = Field(default=3, ge=1, le=20)
+    """After so many times the foreman is told."""
     record_days: int = Field(default=FEDERAL_DAYS, ge=0, le=FEDERAL_DAYS)
+    """Within so long an application record is to be complete [days]; 14 by federal law of the United States."""
     record_hours: float | None = Field(default=None, gt=0, le=FEDERAL_DAYS * 24)
+    """The same where the state asks for it sooner [h]."""
     record_of: Literal["restricted", "every"] = "restricted"
+    """Of which products: those of restricted use, as federal law asks, or every one."""
     telegram_token: SecretStr | None = None
+    """The secret of the bot."""
     telegram_url: str = "https://api.telegram.org"
+    """Server of the Bot API."""
     telegram_rate: float = Field(default=30.0, gt=0)
+    """Messages that it may get in a second."""
     telegram_chat_rate: float = Field(default=1.0, gt=0)
+    """The same for one chat, after a short burst."""
     webhook_url: WebAddress | None = None
+    """Public address at which the server brings updates."""
     webhook_secret: Annotated[SecretStr, AfterValidator(_long_secret)] | None = None
+    """What it shows there; a new one at each start where none is set."""
     listen_address: str = "127.0.0.1"
+    """Address at which this program takes updates."""
     listen_port: int = Field(default=8443, ge=0, le=65535)
+    """Port at which it does; 0 for any that is free."""
     emergency_number: str = NUMBERS["emergency"]
+    """Whom to call first. The three stand for the United States: elsewhere the local ones belong here."""
     poison_number: str = NUMBERS["poison"]
+    """Poison Help."""
     spill_number: str = NUMBERS["spill"]
+    """CHEMTREC, for large spills."""
 
     @property
     def voice_profiles(self) -> Path:

@@ -27,7 +27,7 @@ from engine.shift import WatchSettings
 if TYPE_CHECKING:
     from bot.voice.memory import VoiceMemory
     from bot.voice.tutor import Tutor
-    from speech.synthesis.phrase_cache import Repertoire
+    from speech.synthesis.phrase_cache import PhraseCache
 
 
 def rules(settings: Settings) -> ConversationDefaults:
@@ -98,7 +98,7 @@ def open_record(settings: Settings) -> Database:
     return open_database(settings.database)
 
 
-def voice(settings: Settings, language: Language) -> Repertoire | None:
+def voice(settings: Settings, language: Language) -> PhraseCache | None:
     """What speaks a language by the settings; None where nothing does."""
     from speech.synthesis import voices
 

@@ -11,7 +11,7 @@ from engine.database import Database
 from engine.history.store.journal import Journal
 from engine.messages import Language
 from engine.queues.outbox_message import PictureMessage
-from engine.reminders.wall import zone_called
+from engine.reminders.local_time import zone_called
 
 
 class DemoForeman:

@@ -33,7 +33,7 @@ from engine.errors import InputError
 from engine.history.records import Calibration, calibrations
 from engine.history.store.journal import Journal
 from engine.messages import Language, System
-from engine.reminders.wall import Wall, zone_called
+from engine.reminders.local_time import LocalTime, zone_called
 from speech.recognizer_choice import Preference
 
 PASSED = {"on_target", "closest_notch"}
@@ -158,7 +158,7 @@ def clock_of(language: Language, zone: str) -> Callable[[datetime], str]:
     """Writes a moment as the clock on the wall shows it."""
 
     def shown(moment: datetime) -> str:
-        wall = Wall.of(moment, zone).local
+        wall = LocalTime.of(moment, zone).local
         return load_forms(language).clock.shown(wall.hour, wall.minute, System.US)
 
     return shown

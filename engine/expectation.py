@@ -35,42 +35,54 @@ class Option(Message):
 
 
 class ExpectedSlot(Message):
-    """One slot that can be filled now.
-
-    ``hard`` is refused outside, ``usual`` is asked about outside; ``default_unit`` is taken when no unit is said.
-    ``open_rows`` are the rows still without a value and ``next_row`` the one just asked for (a bare value is its);
-    ``next_rows`` where several are asked about together. All are empty for a slot that is not per row. ``role`` is
-    what the slot means to whoever reads the record; ``names`` are words that were given for a TEXT before, ``told`` the
-    values that stand, by row (0 where the slot is not per row). ``any_words``: a TEXT that is no name but a list or a
-    description, kept as it was typed.
-    ``offered`` is the name that a plain yes keeps. ``declined`` are words that leave it open; ``mark`` is how much lies
-    between two marks of what it is read from and ``step`` the smallest that its scale shows, where that is known.
-    """
+    """One slot that can be filled now; what goes by rows is empty for a slot that does not."""
 
     name: str
+    """The slot, by its name in the dialog."""
     kind: SlotKind
+    """What kind of value it takes."""
     called: tuple[str, ...] = ()
+    """Words for the slot itself, by which its value is told or corrected in passing."""
     declined: tuple[str, ...] = ()
+    """Words that leave it open."""
     dimensions: tuple[Dimension, ...] = ()
+    """Dimensions that its units may have."""
     units: tuple[str, ...] = ()
-    ahead: tuple[ExpectedSlot, ...] = ()
+    """Units that it may be told in."""
     default_unit: str | None = None
+    """Unit of a value that is told without one."""
     decimals: int = 0
+    """Decimals that are shown."""
     hard: Range | None = None
+    """Outside it a value is refused."""
     usual: Range | None = None
+    """Outside it a value is asked about."""
     options: tuple[Option, ...] = ()
+    """Its closed answers."""
     dial: Dial | None = None
+    """The scale of the dial it is a setting of."""
     per_row: bool = False
+    """Whether each row has a value of its own."""
     open_rows: tuple[int, ...] = ()
+    """Rows that have none yet."""
     next_row: int | None = None
+    """The row just asked for: a bare value is its."""
     next_rows: tuple[int, ...] = ()
+    """The rows, where several are asked about together."""
     role: str | None = None
+    """What it means to whoever reads the record."""
     names: tuple[str, ...] = ()
+    """Words that were given for a TEXT before."""
     told: dict[int, Value] = {}
+    """Values that stand, by row; by 0 where it does not go by rows."""
     any_words: bool = False
+    """Whether a TEXT is no name but a list or a description, kept as it was typed."""
     offered: str | None = None
+    """Name that a plain yes keeps."""
     mark: Measure | None = None
+    """How much lies between two marks of what it is read from, where that is known."""
     step: Measure | None = None
+    """The smallest that its scale shows, where that is known."""
 
     @property
     def asked_rows(self) -> tuple[int, ...]:

@@ -25,7 +25,7 @@ from engine.data.languages import LANGUAGES
 from engine.dialog.reply.speech_text import aloud
 from engine.history.store.journal import StoredTurn
 from engine.messages import System
-from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.phrase_cache import PhraseCache
 from speech.synthesis.voices import choose
 from tests.helpers.talking import Conversation, beginnings
 
@@ -91,7 +91,7 @@ def _verdict(turn: StoredTurn, language: str) -> str:
     return "\n".join(told)
 
 
-def _told(texts: Sequence[str], voice: Repertoire, most: int) -> dict[str, Any]:
+def _told(texts: Sequence[str], voice: PhraseCache, most: int) -> dict[str, Any]:
     taken = sorted(((voice.speak(text).duration_s, text) for text in dict.fromkeys(texts)), reverse=True)
     seconds = [second for second, _ in taken]
     return {

@@ -21,7 +21,7 @@ import numpy as np
 from bot.say import fixed_sentences
 from engine.data.forms import load_forms
 from engine.data.languages import LANGUAGES
-from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.phrase_cache import PhraseCache
 from speech.synthesis.voices import choose
 
 NEW_PROCESS = """
@@ -61,7 +61,7 @@ def main() -> None:
     print(json.dumps(about | {name: _told(taken) for name, taken in times.items()}, indent=2))
 
 
-def _fresh(voice: Repertoire, sentences: Sequence[str]) -> tuple[list[float], float]:
+def _fresh(voice: PhraseCache, sentences: Sequence[str]) -> tuple[list[float], float]:
     """Times of sentences made anew, and the seconds of sound they give."""
     times = [_milliseconds(lambda said=said: voice.speak(said)) for said in sentences]  # type: ignore[misc]
     return times, sum(voice.speak(said).duration_s for said in sentences)

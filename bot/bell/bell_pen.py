@@ -11,7 +11,7 @@ from bot.bell.texts import BellTexts, ReminderKey
 from engine.dialog.reply.system_texts import SystemKey as HouseKey
 from engine.dialog.reply.wording import Wording
 from engine.quantities import Measure
-from engine.reminders.wall import zone_called
+from engine.reminders.local_time import zone_called
 
 _MINUTES, _HOURS = timedelta(minutes=2), timedelta(hours=2)
 """From so long on a time is told in minutes, and in hours."""

@@ -9,7 +9,7 @@ from bot.bell.texts import BellTexts, ReminderKey
 from engine.data.forms import Clock, load_forms
 from engine.entries.matching.numerals import spell
 from engine.messages import Language, System
-from engine.reminders.wall import zone_called
+from engine.reminders.local_time import zone_called
 
 FAR = timedelta(hours=12)
 """From so far away a time of day alone says nothing."""

@@ -25,8 +25,8 @@ from engine.history.store.journal import Journal
 from engine.messages import Button, Language, Reply
 from engine.quantities import Measure
 from engine.queues.outbox_message import ReminderMessage
+from engine.reminders.local_time import zone_called
 from engine.reminders.reminder import Audience, ClockNotice, Relief, Reminder, ReminderItem, Ring
-from engine.reminders.wall import zone_called
 from engine.shift.record.shift_facts import LookSet
 from engine.shift.record.shift_state import ShiftState
 

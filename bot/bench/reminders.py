@@ -27,9 +27,9 @@ from engine.history.store import tables
 from engine.quantities import Measure
 from engine.queues.outbox import Outbox, Outgoing
 from engine.reminders import reminder_changes
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import Remind, Stage
 from engine.reminders.schedule import ReminderPolicy, Schedule
-from engine.reminders.wall import Wall
 
 ZONE, LOOK = "America/Chicago", "look"
 LATER, AT_ONCE, LEASE = timedelta(days=300), 10_000, timedelta(seconds=1)
@@ -186,7 +186,7 @@ def _look(due: datetime) -> Remind:
     area = Measure(value=5.0, unit="acre").model_dump(mode="json")
     at = due - timedelta(minutes=25)
     body: dict[str, object] = {"at": at.isoformat(), "due": due.isoformat(), "area": area, "decided_by": "acres"}
-    return Remind(LOOK, Wall.of(due, ZONE), elapsed=True, body=body)
+    return Remind(LOOK, LocalTime.of(due, ZONE), elapsed=True, body=body)
 
 
 def of_lateness(late: Sequence[float], span: float, bare: BareCost) -> Iterator[Figure]:

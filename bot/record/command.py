@@ -14,7 +14,7 @@ import typer
 from bot.late import LatePlace, late
 from bot.options import CHOICES, tongue
 from bot.record.place import DB, record_there
-from bot.record.what import What
+from bot.record.record_part import RecordPart
 from engine.errors import DatabaseError, InputError
 from engine.messages import System
 
@@ -27,13 +27,13 @@ LANGUAGE = Annotated[str | None, typer.Option(parser=tongue, metavar=CHOICES, he
 UNITS = Annotated[System | None, typer.Option(help="Units to show; those of each conversation where none are named.")]
 PDF = Annotated[Path | None, typer.Option(help="Write them to this file instead, a page each.")]
 TOLD = {
-    What.CALIBRATIONS: "Test runs: what each row caught, and its verdict.",
-    What.SHIFTS: "Shifts; also without a word behind rowhand record.",
-    What.SCOUTING: "Stretches in doubt, by field.",
-    What.RATES: "What was weighed over known areas.",
-    What.APPLICATIONS: "Application records, one for each field, product and day.",
-    What.STOCK: "What came in, was loaded and went back of each lot.",
-    What.EMERGENCIES: "When whom to call was asked, and in what words.",
+    RecordPart.CALIBRATIONS: "Test runs: what each row caught, and its verdict.",
+    RecordPart.SHIFTS: "Shifts; also without a word behind rowhand record.",
+    RecordPart.SCOUTING: "Stretches in doubt, by field.",
+    RecordPart.RATES: "What was weighed over known areas.",
+    RecordPart.APPLICATIONS: "Application records, one for each field, product and day.",
+    RecordPart.STOCK: "What came in, was loaded and went back of each lot.",
+    RecordPart.EMERGENCIES: "When whom to call was asked, and in what words.",
 }
 
 MORE = {
@@ -70,7 +70,7 @@ class Commands(late(MORE)):  # type: ignore[misc]
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         plain = not args or (args[0].startswith("-") and args[0] != "--help")
-        return super().parse_args(ctx, [What.SHIFTS, *args] if plain else args)  # type: ignore[no-any-return]
+        return super().parse_args(ctx, [RecordPart.SHIFTS, *args] if plain else args)  # type: ignore[no-any-return]
 
 
 app = typer.Typer(cls=Commands, help="Show the record in words or as tables, keep copies of it, move it.")
@@ -87,7 +87,7 @@ class Listed:
     units: System | None
 
 
-def _showing(what: What) -> Callable[..., None]:
+def _showing(what: RecordPart) -> Callable[..., None]:
     def show(
         db: DB = None, csv: CSV = False, json: JSON = False, language: LANGUAGE = None, units: UNITS = None
     ) -> None:
@@ -96,7 +96,7 @@ def _showing(what: What) -> Callable[..., None]:
     return show
 
 
-@app.command(What.ROWS.value)
+@app.command(RecordPart.ROWS.value)
 def rows(
     db: DB = None,
     csv: CSV = False,
@@ -111,23 +111,23 @@ def rows(
         raise InputError("--csv, --json and --picture exclude each other: choose one")
     if row is not None and (csv or json):
         raise InputError("--row is told in words or drawn, not as a table")
-    _show(What.ROWS, Listed(db, csv, json, language, units), row=row, picture=picture)
+    _show(RecordPart.ROWS, Listed(db, csv, json, language, units), row=row, picture=picture)
 
 
 for _what, _help in TOLD.items():
-    if _what is not What.APPLICATIONS:
+    if _what is not RecordPart.APPLICATIONS:
         app.command(_what.value, help=_help)(_showing(_what))
 
 
-@app.command(What.APPLICATIONS.value, help=TOLD[What.APPLICATIONS])
+@app.command(RecordPart.APPLICATIONS.value, help=TOLD[RecordPart.APPLICATIONS])
 def applications(
     db: DB = None, csv: CSV = False, json: JSON = False, language: LANGUAGE = None, units: UNITS = None, pdf: PDF = None
 ) -> None:
-    _show(What.APPLICATIONS, Listed(db, csv, json, language, units), pdf=pdf)
+    _show(RecordPart.APPLICATIONS, Listed(db, csv, json, language, units), pdf=pdf)
 
 
 def _show(
-    what: What, listed: Listed, *, row: int | None = None, picture: Path | None = None, pdf: Path | None = None
+    what: RecordPart, listed: Listed, *, row: int | None = None, picture: Path | None = None, pdf: Path | None = None
 ) -> None:
     from bot.record.ledger import RecordListing
     from bot.wiring import open_record
@@ -182,7 +182,7 @@ def _paper(ledger: RecordListing, place: Path) -> str:
 
     forms = ledger.forms()
     if forms is None:
-        return ledger.words(What.APPLICATIONS)[0]
+        return ledger.words(RecordPart.APPLICATIONS)[0]
     try:
         place.write_bytes(pages(forms))
     except OSError as error:

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import assert_never
 
 from bot.record.application import in_words, lacking_of, on_paper
+from bot.record.record_part import RecordPart
 from bot.record.row_years import RowAccount
 from bot.record.shift_words import INDENT, RecordReport, account
 from bot.record.texts import RecordKey
-from bot.record.what import What
 from bot.sheet.form import FormPages
 from bot.sheet.sheet import RunSheet, SheetHeader, judged, sheet
 from bot.sheet.words import SEPARATOR, sheet_words
@@ -34,14 +34,14 @@ from engine.history.years import yearbook_of
 from engine.messages import Language, System
 
 NONE = {
-    What.CALIBRATIONS: RecordKey.NO_CALIBRATION,
-    What.ROWS: RecordKey.NO_CALIBRATION,
-    What.SHIFTS: RecordKey.NO_SHIFT,
-    What.SCOUTING: RecordKey.NO_DOUBT,
-    What.RATES: RecordKey.NO_RATE,
-    What.APPLICATIONS: RecordKey.NO_APPLICATION,
-    What.STOCK: RecordKey.NO_STOCK,
-    What.EMERGENCIES: RecordKey.NO_EMERGENCY,
+    RecordPart.CALIBRATIONS: RecordKey.NO_CALIBRATION,
+    RecordPart.ROWS: RecordKey.NO_CALIBRATION,
+    RecordPart.SHIFTS: RecordKey.NO_SHIFT,
+    RecordPart.SCOUTING: RecordKey.NO_DOUBT,
+    RecordPart.RATES: RecordKey.NO_RATE,
+    RecordPart.APPLICATIONS: RecordKey.NO_APPLICATION,
+    RecordPart.STOCK: RecordKey.NO_STOCK,
+    RecordPart.EMERGENCIES: RecordKey.NO_EMERGENCY,
 }
 
 
@@ -73,24 +73,24 @@ class RecordListing:
 
     # ---- as a table
 
-    def lines(self, what: What) -> list[Cells]:
+    def lines(self, what: RecordPart) -> list[Cells]:
         """One object a line, the same columns as the tables of the chat."""
         match what:
-            case What.CALIBRATIONS:
+            case RecordPart.CALIBRATIONS:
                 return calibration_lines(self._runs())
-            case What.ROWS:
+            case RecordPart.ROWS:
                 return sorted(calibration_lines(self._runs()), key=lambda line: (line["planter"], line["row"]))
-            case What.SHIFTS:
+            case RecordPart.SHIFTS:
                 return shift_lines(self._shifts())
-            case What.SCOUTING:
+            case RecordPart.SCOUTING:
                 return doubt_lines(self._shifts())
-            case What.RATES:
+            case RecordPart.RATES:
                 return rate_lines(self._shifts())
-            case What.APPLICATIONS:
+            case RecordPart.APPLICATIONS:
                 return application_lines(self._applications())
-            case What.STOCK:
+            case RecordPart.STOCK:
                 return stock_lines(one for planter in self._planters for one in planter.stock)
-            case What.EMERGENCIES:
+            case RecordPart.EMERGENCIES:
                 return alarm_lines(one for planter in self._planters for one in planter.alarms)
             case _:
                 assert_never(what)
@@ -117,9 +117,9 @@ class RecordListing:
 
     # ---- in words
 
-    def words(self, what: What, row: int | None = None) -> list[str]:
+    def words(self, what: RecordPart, row: int | None = None) -> list[str]:
         """The same for people, of one row where it is of rows; a line that says so where there is nothing."""
-        told = list(self._scouting() if what is What.SCOUTING else self._by_planter(what, row))
+        told = list(self._scouting() if what is RecordPart.SCOUTING else self._by_planter(what, row))
         return told or [self._told(System.US).say(NONE[what])]
 
     def _told(self, system: System) -> RecordReport:
@@ -130,33 +130,33 @@ class RecordListing:
         several = len({one.conversation for one in records}) > 1
         return self._told(records[-1].system).scouting(records, planters=several) if records else []
 
-    def _by_planter(self, what: What, row: int | None) -> Iterator[str]:
+    def _by_planter(self, what: RecordPart, row: int | None) -> Iterator[str]:
         for planter in self._planters:
             lines = list(self._of(planter, what, row))
             if lines and len(self._planters) > 1:
                 yield f"{planter.name}:"
             yield from lines
 
-    def _of(self, planter: PlanterRecord, what: What, only: int | None) -> Iterator[str]:
+    def _of(self, planter: PlanterRecord, what: RecordPart, only: int | None) -> Iterator[str]:
         match what:
-            case What.CALIBRATIONS:
+            case RecordPart.CALIBRATIONS:
                 for run in planter.calibrations:
                     yield from self._run(run, planter)
-            case What.ROWS:
+            case RecordPart.ROWS:
                 rows = self._rows(planter)
                 for row in rows.rows() if only is None else {only} & {*rows.rows()}:
                     yield from rows.row(row)
-            case What.STOCK:
+            case RecordPart.STOCK:
                 told = self._told(planter.system)
                 yield from (told.stock_change(one) for one in planter.stock)
-            case What.EMERGENCIES:
+            case RecordPart.EMERGENCIES:
                 for alarm in planter.alarms:
                     yield self._told(System.US).alarm(alarm)
-            case What.APPLICATIONS:
+            case RecordPart.APPLICATIONS:
                 for one in planter.applications(self._zone, self._within):
                     yield from in_words(one, self._told(one.system))
-            case What.SHIFTS | What.SCOUTING | What.RATES:
-                applied = planter.applications(self._zone, self._within) if what is not What.RATES else ()
+            case RecordPart.SHIFTS | RecordPart.SCOUTING | RecordPart.RATES:
+                applied = planter.applications(self._zone, self._within) if what is not RecordPart.RATES else ()
                 for shift in planter.shifts:
                     yield from self._shift(shift, what, applied, planter)
             case _:
@@ -176,10 +176,10 @@ class RecordListing:
         ]
 
     def _shift(
-        self, shift: ShiftRecord, what: What, applied: Sequence[Application], planter: PlanterRecord
+        self, shift: ShiftRecord, what: RecordPart, applied: Sequence[Application], planter: PlanterRecord
     ) -> list[str]:
         told = self._told(shift.system)
-        if what is What.RATES:
+        if what is RecordPart.RATES:
             return [line for rate in shift.rates for line in told.rate(rate)]
         head, *rest = told.shift(shift)
         if shift.ending is Ending.FINISHED:

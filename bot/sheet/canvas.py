@@ -11,7 +11,7 @@ from bot.sheet.drawing import MOST, Layout, draw, fitted
 from bot.sheet.form import FormPages, draw_form
 from bot.sheet.piece import Piece
 from bot.sheet.sheet import RowMark, RunSheet, SheetRow
-from bot.sheet.shift_chart import Rack, draw_shift
+from bot.sheet.shift_chart import LaneSizes, draw_shift
 from bot.sheet.shift_summary import Lane, ShiftSheet
 from bot.sheet.year_lanes import Years, draw_years
 from bot.sheet.years_chart import YearSheet
@@ -28,7 +28,7 @@ LEAST_SHIFT_LANE, MOST_LANES = 60, 12
 
 
 @dataclass(frozen=True)
-class Plate:
+class Canvas:
     """Shapes on a canvas of this size."""
 
     pieces: tuple[Piece, ...]
@@ -36,25 +36,25 @@ class Plate:
     height: float
 
 
-def whole(sheet: AnySheet) -> Plate:
+def whole(sheet: AnySheet) -> Canvas:
     """Everything on one tall canvas."""
     match sheet:
         case RunSheet():
             rows = _shown(sheet)
             layout, more = fitted(len(rows)), _rest(sheet, rows)
-            return Plate(tuple(draw(sheet, rows, layout, more)), layout.width, layout.height(sheet, len(rows)))
+            return Canvas(tuple(draw(sheet, rows, layout, more)), layout.width, layout.height(sheet, len(rows)))
         case ShiftSheet():
-            rack, lanes = Rack(), noted(sheet)
+            rack, lanes = LaneSizes(), noted(sheet)
             left = len(sheet.lanes) - len(lanes)
             more = sheet.others.format(count=left) if left else ""
-            return Plate(tuple(draw_shift(sheet, lanes, rack, more)), rack.width, rack.height(sheet, lanes))
+            return Canvas(tuple(draw_shift(sheet, lanes, rack, more)), rack.width, rack.height(sheet, lanes))
         case YearSheet():
             years = Years(lane=ALONE if sheet.table else LANE)
             height = years.height(sheet, len(sheet.lanes), len(sheet.table))
-            return Plate(tuple(draw_years(sheet, sheet.lanes, sheet.table, years)), years.width, height)
+            return Canvas(tuple(draw_years(sheet, sheet.lanes, sheet.table, years)), years.width, height)
         case FormPages():
             width, margin = Layout().width, Layout().margin
-            return Plate(tuple(draw_form(sheet.forms[0], width, width * TALL, margin)), width, width * TALL)
+            return Canvas(tuple(draw_form(sheet.forms[0], width, width * TALL, margin)), width, width * TALL)
         case _:
             assert_never(sheet)
 
@@ -80,7 +80,7 @@ def noted(sheet: ShiftSheet) -> list[Lane]:
     return [lane for lane in sheet.lanes if lane.blocks or lane.named][:MOST_LANES]
 
 
-def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterator[Plate]:
+def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterator[Canvas]:
     """As many canvases of this size as the rows need."""
     match sheet:
         case RunSheet():
@@ -91,12 +91,12 @@ def paged(sheet: AnySheet, width: float, height: float, margin: float) -> Iterat
             yield from _year_pages(sheet, width, height, margin)
         case FormPages():
             for form in sheet.forms:
-                yield Plate(tuple(draw_form(form, width, height, margin)), width, height)
+                yield Canvas(tuple(draw_form(form, width, height, margin)), width, height)
         case _:
             assert_never(sheet)
 
 
-def _run_pages(sheet: RunSheet, width: float, height: float, margin: float) -> Iterator[Plate]:
+def _run_pages(sheet: RunSheet, width: float, height: float, margin: float) -> Iterator[Canvas]:
     """As many rows on each page as on the others, as high as there is room."""
     layout = Layout(width=width, margin=margin)
     bare = height - layout.head(sheet) - layout.foot(sheet)
@@ -105,24 +105,24 @@ def _run_pages(sheet: RunSheet, width: float, height: float, margin: float) -> I
     layout = replace(layout, row=min(MOST_ROW, bare / each))
     for page in range(pages):
         rows, number = sheet.rows[page * each : (page + 1) * each], sheet.page_of.format(page=page + 1, pages=pages)
-        yield Plate(tuple(draw(sheet, rows, layout, number)), width, height)
+        yield Canvas(tuple(draw(sheet, rows, layout, number)), width, height)
 
 
-def _shift_pages(sheet: ShiftSheet, width: float, height: float, margin: float) -> Iterator[Plate]:
+def _shift_pages(sheet: ShiftSheet, width: float, height: float, margin: float) -> Iterator[Canvas]:
     """As many lanes on each page as on the others, as high as there is room."""
-    low = Rack(width=width, margin=margin, lane=LEAST_SHIFT_LANE)
+    low = LaneSizes(width=width, margin=margin, lane=LEAST_SHIFT_LANE)
     bare, count = height - low.height(sheet, ()), max(len(sheet.lanes), 1)
     each = math.ceil(count / max(math.ceil(sum(map(low.of, sheet.lanes)) / bare), 1))
     parts = [sheet.lanes[start : start + each] for start in range(0, count, each)]
     spare = min(bare - sum(map(low.of, part)) for part in parts) / each
-    rack = replace(low, lane=min(Rack().lane, LEAST_SHIFT_LANE + max(spare, 0)))
+    rack = replace(low, lane=min(LaneSizes().lane, LEAST_SHIFT_LANE + max(spare, 0)))
     found = [page for part in parts for page in _pages(sheet, part, rack, height)]
     for number, lanes in enumerate(found, 1):
         page = sheet.page_of.format(page=number, pages=len(found))
-        yield Plate(tuple(draw_shift(sheet, lanes, rack, page)), width, height)
+        yield Canvas(tuple(draw_shift(sheet, lanes, rack, page)), width, height)
 
 
-def _year_pages(sheet: YearSheet, width: float, height: float, margin: float) -> Iterator[Plate]:
+def _year_pages(sheet: YearSheet, width: float, height: float, margin: float) -> Iterator[Canvas]:
     """All lanes on the first page, lower where there are many; a long table goes on on the next ones."""
     years = Years(width=width, margin=margin)
     bare = height - years.height(sheet, 0, 0)
@@ -130,12 +130,12 @@ def _year_pages(sheet: YearSheet, width: float, height: float, margin: float) ->
     years = replace(years, lane=lane)
     first = max(int((bare - lane * len(sheet.lanes)) // years.table), 0)
     after = max(int((height - years.head(sheet)) // years.table), 1)
-    yield Plate(tuple(draw_years(sheet, sheet.lanes, sheet.table[:first], years)), width, height)
+    yield Canvas(tuple(draw_years(sheet, sheet.lanes, sheet.table[:first], years)), width, height)
     for start in range(first, len(sheet.table), after):
-        yield Plate(tuple(draw_years(sheet, (), sheet.table[start : start + after], years)), width, height)
+        yield Canvas(tuple(draw_years(sheet, (), sheet.table[start : start + after], years)), width, height)
 
 
-def _pages(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack, height: float) -> Iterator[list[Lane]]:
+def _pages(sheet: ShiftSheet, lanes: Sequence[Lane], rack: LaneSizes, height: float) -> Iterator[list[Lane]]:
     page: list[Lane] = []
     for lane in lanes:
         if page and rack.height(sheet, [*page, lane]) > height:

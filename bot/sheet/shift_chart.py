@@ -20,7 +20,7 @@ EDGE = 0.95
 
 
 @dataclass(frozen=True)
-class Rack(DrawingArea):
+class LaneSizes(DrawingArea):
     """A page of lanes: widths of the row numbers and of the rates, heights of head, of each line of words in it, of a
     lane and of the words under it, and of the foot."""
 
@@ -61,7 +61,7 @@ class Rack(DrawingArea):
         return self.margin + self.numbers, self.width - self.margin - (self.rates if sheet.unit else 0)
 
 
-def draw_shift(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack, more: str = "") -> Iterator[Piece]:
+def draw_shift(sheet: ShiftSheet, lanes: Sequence[Lane], rack: LaneSizes, more: str = "") -> Iterator[Piece]:
     """The head, these lanes, and the foot; ``more`` stands behind the last lane."""
     bottom = rack.height(sheet, lanes) - rack.foot
     yield from _head(sheet, rack)
@@ -78,13 +78,13 @@ def draw_shift(sheet: ShiftSheet, lanes: Sequence[Lane], rack: Rack, more: str =
         yield PlacedText(at, more, 32, Ink.TEXT, rack.room, bold=True, side=Side.RIGHT)
 
 
-def _head(sheet: ShiftSheet, rack: Rack) -> Iterator[Piece]:
+def _head(sheet: ShiftSheet, rack: LaneSizes) -> Iterator[Piece]:
     yield PlacedText((rack.margin, 96), sheet.title, 72, Ink.TEXT, rack.room, bold=True)
     for number, (line, size) in enumerate(rack.lines(sheet)):
         yield PlacedText((rack.margin, 162 + rack.line * number), line, size, Ink.TEXT, rack.room)
 
 
-def _hours(sheet: ShiftSheet, rack: Rack, bottom: float) -> Iterator[Piece]:
+def _hours(sheet: ShiftSheet, rack: LaneSizes, bottom: float) -> Iterator[Piece]:
     start, end = rack.track(sheet)
     base = rack.top(sheet) - 90
     room = (end - start) / max(len(sheet.hours), 1)
@@ -97,7 +97,7 @@ def _hours(sheet: ShiftSheet, rack: Rack, bottom: float) -> Iterator[Piece]:
         yield PlacedText((rack.width - rack.margin, base), sheet.unit, 32, Ink.FAINT, rack.rates - 20, side=Side.RIGHT)
 
 
-def _strip(sheet: ShiftSheet, rack: Rack) -> Iterator[Piece]:
+def _strip(sheet: ShiftSheet, rack: LaneSizes) -> Iterator[Piece]:
     """When somebody looked, and when hoppers were filled."""
     start, end = rack.track(sheet)
     middle = rack.top(sheet) - 44
@@ -109,7 +109,7 @@ def _strip(sheet: ShiftSheet, rack: Rack) -> Iterator[Piece]:
         yield Outline(((x - 18, middle - 30), (x + 18, middle - 30), (x, middle - 4)), Ink.TEXT)
 
 
-def _lane(sheet: ShiftSheet, lane: Lane, rack: Rack, top: float) -> Iterator[Piece]:
+def _lane(sheet: ShiftSheet, lane: Lane, rack: LaneSizes, top: float) -> Iterator[Piece]:
     start, end = rack.track(sheet)
     middle = top + 36
     yield PlacedText((rack.margin + 42, middle + 22), str(lane.row), 60, Ink.TEXT, 90, bold=True, side=Side.MIDDLE)
@@ -141,7 +141,7 @@ def _block(block: Block, start: float, end: float, middle: float) -> Iterator[Pi
         yield Outline(corners(left + 3, middle - 24, right - 3, middle + 24), Ink.OFF, filled=False)
 
 
-def _rate(lane: Lane, rack: Rack, middle: float) -> Iterator[Piece]:
+def _rate(lane: Lane, rack: LaneSizes, middle: float) -> Iterator[Piece]:
     right = rack.width - rack.margin
     ink = Ink.OFF if lane.named else Ink.TEXT
     yield PlacedText((right, middle + 16), lane.rate, 44, ink, rack.rates - 64, bold=lane.named, side=Side.RIGHT)

@@ -12,7 +12,7 @@ from bot.telegram.texts import ChatKey, ChatTexts
 from bot.telegram.updates.update import Content, TypedText, Visit
 from bot.telegram.worker import EngineWorker
 from engine.crew.farm import Farm
-from engine.crew.notifications import News
+from engine.crew.notifications import Notifications
 from engine.crew.people import Barred, Member, People
 from engine.crew.roles import WHOLE_FARM, PersonRole
 from engine.dialog.facts.events import Cancelled, Fact, Finished
@@ -45,19 +45,19 @@ def _now() -> datetime:
     return datetime.now(UTC)
 
 
-class Crew:
+class ChatAccess:
     """The people of the record as the channel needs them; ``now`` tells the time."""
 
     def __init__(
         self,
         people: People,
-        news: News,
-        mind: EngineWorker,
+        news: Notifications,
+        engine: EngineWorker,
         showing: Showing,
         texts: ChatTexts,
         now: Callable[[], datetime] = _now,
     ) -> None:
-        self._people, self._news, self._mind = people, news, mind
+        self._people, self._news, self._engine = people, news, engine
         self._showing, self._texts, self._now = showing, texts, now
 
     # ---- who is here
@@ -65,7 +65,7 @@ class Crew:
     async def admitted(self, one: Incoming, said: Content) -> tuple[Member | None, Barred | None]:
         """Who somebody is, None for a stranger; a good invitation lets them in at once, a bad one says why not."""
         code = said.code if isinstance(said, TypedText) else None
-        return await self._mind.do(self._admitted, one.conversation, code, _name(one))
+        return await self._engine.do(self._admitted, one.conversation, code, _name(one))
 
     def _admitted(self, chat: str, code: str | None, name: str | None) -> tuple[Member | None, Barred | None]:
         found = self._people.admit(chat, code, self._now(), name) if code is not None else None
@@ -85,7 +85,7 @@ class Crew:
 
     async def everyone(self, member: Member) -> tuple[str, ...]:
         """Who gets the answer to somebody: they first, then the others who take part in their conversation."""
-        return await self._mind.do(self.everyone_now, member)
+        return await self._engine.do(self.everyone_now, member)
 
     def everyone_now(self, member: Member) -> tuple[str, ...]:
         there = self._people.sharing(member.conversation) if member.farm else ()
@@ -133,17 +133,17 @@ class Crew:
             return ()
         facts = facts_of(turn)
         ended, left, on_shift = _phases(facts, Finished), _phases(facts, Cancelled), _on_shift(facts)
-        alarming = await self._mind.do(self._alarms, turn, visit.member, on_shift, Phase.CALIBRATION in ended | left)
+        alarming = await self._engine.do(self._alarms, turn, visit.member, on_shift, Phase.CALIBRATION in ended | left)
         over = ended | left & {Phase.SHIFT}
         lines = await self._own(turn, visit, over)
-        for foreman in await self._mind.do(self._foremen, visit.member):
-            language = await self._mind.language(foreman.conversation)
-            lines += await self._mind.do(self._lines, turn, visit.member, foreman, language, over, alarming)
+        for foreman in await self._engine.do(self._foremen, visit.member):
+            language = await self._engine.language(foreman.conversation)
+            lines += await self._engine.do(self._lines, turn, visit.member, foreman, language, over, alarming)
         return lines
 
     async def _own(self, turn: StoredTurn, visit: Visit, over: set[Phase | None]) -> tuple[Outgoing, ...]:
         """The picture and the pages for who finished a test run or a shift, the paper for who finished a record."""
-        language = await self._mind.language(visit.talk)
+        language = await self._engine.language(visit.talk)
         shown: dict[Phase | None, Show] = {
             Phase.CALIBRATION: self._showing.last_run,
             Phase.SHIFT: self._showing.shift,
@@ -151,7 +151,7 @@ class Crew:
         }
         found: list[FileMessage] = []
         for phase in over & shown.keys():
-            found += await self._mind.do(shown[phase], visit.member, visit.talk, language, turn.seq)
+            found += await self._engine.do(shown[phase], visit.member, visit.talk, language, turn.seq)
         return tuple(
             Outgoing(f"sheet:{turn.utterance_id}:{number}", visit.chat, _silent(message), self._now())
             for number, message in enumerate(found)
@@ -194,18 +194,18 @@ class Crew:
     async def tell_lost(self, chat: str, since: str) -> None:
         """Tell the foremen, or the owners where there is no foreman, loud and once for each message ``since``, that
         somebody cannot be reached."""
-        member = await self._mind.do(self._people.member, chat)
+        member = await self._engine.do(self._people.member, chat)
         if member is None:
             return
-        above = await self._mind.do(self._foremen, member)
+        above = await self._engine.do(self._foremen, member)
         foremen = [one for one in above if one.role is PersonRole.FOREMAN]
         lines = []
         for one in foremen or above:
-            language = await self._mind.language(one.conversation)
+            language = await self._engine.language(one.conversation)
             name = member.name or self._texts.say(ChatKey.AN_OPERATOR, language)
             text = self._texts.say(ChatKey.OPERATOR_GONE, language, name=name)
             lines.append(Outgoing(f"lost:{since}:{one.chat}", one.chat, TextMessage(text=text), self._now()))
-        await self._mind.do(self._put, tuple(lines))
+        await self._engine.do(self._put, tuple(lines))
 
     def _put(self, lines: tuple[Outgoing, ...]) -> None:
         with self._people.database.begin() as connection:

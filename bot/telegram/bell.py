@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from bot.bell.texts import BellTexts, ReminderKey
-from bot.telegram.updates.backoff import Patience
+from bot.telegram.updates.backoff import Backoff
 from bot.telegram.updates.update import PREFIX
 from bot.telegram.worker import EngineWorker
 from engine.data.languages import LANGUAGES
@@ -26,14 +26,14 @@ log = logging.getLogger("rowhand.telegram")
 class Bell:
     """Rings for ever; ``rung`` is called when something waits in the outbox."""
 
-    def __init__(self, watch: ReminderWatch, mind: EngineWorker, outbox: Outbox, rung: Callable[[], None]) -> None:
-        self._watch, self._mind, self._outbox, self._rung = watch, mind, outbox, rung
+    def __init__(self, watch: ReminderWatch, engine: EngineWorker, outbox: Outbox, rung: Callable[[], None]) -> None:
+        self._watch, self._engine, self._outbox, self._rung = watch, engine, outbox, rung
 
     async def run(self) -> None:
-        patience = Patience()
+        patience = Backoff()
         while True:
             try:
-                waits, seconds = await self._mind.alone(self._step)
+                waits, seconds = await self._engine.alone(self._step)
                 patience.reset()
                 if waits:
                     self._rung()

@@ -15,7 +15,7 @@ from functools import partial
 from bot import wiring
 from bot.hearing import HearingPool
 from bot.settings import Settings
-from bot.telegram.access import Crew
+from bot.telegram.access import ChatAccess
 from bot.telegram.background import together
 from bot.telegram.bell import Bell
 from bot.telegram.context import ChatContext
@@ -26,21 +26,21 @@ from bot.telegram.listener import Listener
 from bot.telegram.logbook import write_log
 from bot.telegram.reception import Front, Reception
 from bot.telegram.sending import RateLimit, Sender
-from bot.telegram.services.commands import Desk, Preferences
-from bot.telegram.services.membership import Roster
+from bot.telegram.services.commands import CommandService, Preferences
+from bot.telegram.services.membership import MembershipService
 from bot.telegram.services.menu import Menus
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatTexts
 from bot.telegram.updates.address import Address
 from bot.telegram.updates.client import client, http_request
-from bot.telegram.updates.intake import Chats, Reach
+from bot.telegram.updates.intake import Chats, Reachability
 from bot.telegram.updates.source import Source, UpdateWay, source
 from bot.telegram.worker import EngineWorker, SpeechWorker
 from bot.voice.profiles import Profiles
 from bot.wiring import open_record, rules
 from engine.account import Accounts
 from engine.assistant import Assistant
-from engine.crew.notifications import News
+from engine.crew.notifications import Notifications
 from engine.crew.people import People
 from engine.data.languages import LANGUAGES
 from engine.database import Database
@@ -90,14 +90,14 @@ class TelegramChannel:
     bell: Bell
     menus: Menus
     leases: Leases
-    mind: EngineWorker
+    engine: EngineWorker
     kinds: frozenset[WorkKind]
     languages: tuple[Language, ...]
 
     async def run(self) -> None:
         """Answer for ever; what an earlier run left undone comes first."""
         await asyncio.to_thread(self.inbox.prune, datetime.now(UTC) - REMEMBERED)
-        await self.mind.first(self.leases.free_the_dead)
+        await self.engine.first(self.leases.free_the_dead)
         await together(self._parts())
 
     def _parts(self) -> Iterator[Coroutine[None, None, None]]:
@@ -120,7 +120,7 @@ class TelegramChannel:
                 async with asyncio.timeout(LEFT_S):
                     await self.delivery.caught_up.wait()
         for language in self.languages if WorkKind.TURN in self.kinds else ():
-            await asyncio.to_thread(self.mind.prepare, language)
+            await asyncio.to_thread(self.engine.prepare, language)
             self.chats.ready.set()
         self.chats.ready.set()
 
@@ -130,8 +130,8 @@ class TelegramChannel:
             await asyncio.sleep(RENEWED.total_seconds())
             with contextlib.suppress(WorldError):
                 if self.chats.is_busy or self.delivery.is_busy:
-                    await self.mind.first(self.leases.renew, datetime.now(UTC))
-                await self.mind.first(self.leases.free_the_dead)
+                    await self.engine.first(self.leases.renew, datetime.now(UTC))
+                await self.engine.first(self.leases.free_the_dead)
 
 
 def run(settings: Settings, way: UpdateWay | None = UpdateWay.POLLING, kinds: frozenset[WorkKind] = EVERY_KIND) -> None:
@@ -170,36 +170,38 @@ async def channel(
     assistant = Assistant(database, rules(settings))
     profiles = Profiles(settings.voice_profiles)
     profiles.all()
-    mind = EngineWorker(assistant, Journal(database), profiles)
-    reach, fetcher = Reach(Gone(database), mind.first), Fetcher(bot)
-    people, news = People(database), News(database, settings.time_zone)
+    engine = EngineWorker(assistant, Journal(database), profiles)
+    reach, fetcher = Reachability(Gone(database), engine.first), Fetcher(bot)
+    people, news = People(database), Notifications(database, settings.time_zone)
     showing = Showing(database, texts, settings.zone, settings.units, settings.record_time)
-    crew = Crew(people, news, mind, showing, texts)
+    crew = ChatAccess(people, news, engine, showing, texts)
     address = Address(bot, Accounts(database))
-    desk = Desk(mind, Roster(people, mind, texts, address.told), Preferences(news, texts), showing, texts)
+    desk = CommandService(
+        engine, MembershipService(people, engine, texts, address.told), Preferences(news, texts), showing, texts
+    )
     ears = HearingPool(settings.voice_workers, settings.recognizer.value, settings.voice_seconds, settings.models)
     mouth = SpeechWorker(partial(wiring.voice, settings))
     pace = RateLimit(settings.telegram_rate, settings.telegram_chat_rate)
     keyboards, menus = Keyboards(bot, pace), Menus(bot, texts)
     front = Front(Reception(people, texts, settings.zone, settings.units), menus, keyboards)
-    chat = ChatContext(mind, inbox, outbox, crew, texts, settings)
+    chat = ChatContext(engine, inbox, outbox, crew, texts, settings)
     delivery = MessageDelivery(chat, Sender(bot, pace, mouth, partial(find, database)), reach, keyboards, me)
     listener = Listener(chat, reach, desk, ears, fetcher, front, delivery.wake)
     hears, turns = WorkKind.HEAR in kinds, WorkKind.TURN in kinds
-    chats = Chats(listener.take, inbox, mind.first, me, quick=turns, slow=hears)
-    bell = Bell(wiring.watch(settings, assistant, database), mind, outbox, delivery.wake)
+    chats = Chats(listener.take, inbox, engine.first, me, quick=turns, slow=hears)
+    bell = Bell(wiring.watch(settings, assistant, database), engine, outbox, delivery.wake)
     try:
         brings = source(settings, way, bot, database, chats.keep) if way else None
         languages = settings.language, *(one for one in LANGUAGES if one != settings.language)
-        yield TelegramChannel(inbox, chats, brings, delivery, bell, menus, leases, mind, kinds, languages)
+        yield TelegramChannel(inbox, chats, brings, delivery, bell, menus, leases, engine, kinds, languages)
     finally:
         for part in (chats, fetcher, delivery, keyboards, menus):
             await part.stop()
         with contextlib.suppress(WorldError):
-            await mind.first(leases.let_go)
+            await engine.first(leases.let_go)
         ears.close()
         mouth.close()
-        mind.close()
+        engine.close()
         for request in requests:
             await request.shutdown()
         database.close()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bot.settings import Settings
-from bot.telegram.access import Crew
+from bot.telegram.access import ChatAccess
 from bot.telegram.texts import ChatTexts
 from bot.telegram.worker import EngineWorker
 from engine.queues.inbox import Inbox
@@ -16,9 +16,9 @@ from engine.queues.outbox import Outbox
 class ChatContext:
     """The engine on the thread of its record, what came and what is to be sent, who is who, and the texts."""
 
-    mind: EngineWorker
+    engine: EngineWorker
     inbox: Inbox
     outbox: Outbox
-    crew: Crew
+    crew: ChatAccess
     texts: ChatTexts
     settings: Settings

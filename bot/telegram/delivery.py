@@ -22,7 +22,7 @@ from bot.telegram.edits.keyboards import Keyboards
 from bot.telegram.letter import Letter, LetterDesk, Readied, is_voice
 from bot.telegram.sending import Sender
 from bot.telegram.updates.backoff import asked, wait
-from bot.telegram.updates.intake import Reach
+from bot.telegram.updates.intake import Reachability
 from bot.telegram.updates.update import PREFIX
 from bot.telegram.worker import Full
 from engine.errors import UnreadableFact, WorldError
@@ -57,12 +57,12 @@ class _Round:
 class MessageDelivery(BackgroundTasks):
     """Sends what is due for ever, as the worker ``me``; several may send from one record."""
 
-    def __init__(self, chat: ChatContext, sender: Sender, reach: Reach, keyboards: Keyboards, me: str) -> None:
+    def __init__(self, chat: ChatContext, sender: Sender, reach: Reachability, keyboards: Keyboards, me: str) -> None:
         super().__init__()
-        self._sender, self._outbox, self._mind, self._reach = sender, chat.outbox, chat.mind, reach
+        self._sender, self._outbox, self._engine, self._reach = sender, chat.outbox, chat.engine, reach
         self._crew, self._keyboards, self._me = chat.crew, keyboards, me
         database = chat.outbox.database
-        self._desk = LetterDesk(chat.outbox, Schedule(database), chat.mind, reach, chat.crew, chat.texts)
+        self._desk = LetterDesk(chat.outbox, Schedule(database), chat.engine, reach, chat.crew, chat.texts)
         self._idle_s = AWAY_S if database.is_server else IDLE_S
         self._looked = time.monotonic()
         self._wake, self.caught_up = asyncio.Event(), asyncio.Event()
@@ -91,7 +91,7 @@ class MessageDelivery(BackgroundTasks):
         room, looks = min(AT_ONCE - len(self._tasks), READY_AT_ONCE), time.monotonic() - self._looked > LOOK_S
         outcomes, self._outcomes = self._outcomes, []
         try:
-            visit = self._mind.at_once if outcomes else self._mind.first
+            visit = self._engine.at_once if outcomes else self._engine.first
             found = await visit(self._visit, outcomes, room, looks)
         except (WorldError, asyncio.CancelledError):
             self._outcomes = outcomes + self._outcomes
@@ -149,7 +149,7 @@ class MessageDelivery(BackgroundTasks):
         try:
             outcome = await self._outcome(one, ready)
             if isinstance(outcome, Arrival) and one.outgoing.message.forget:
-                await self._mind.first(self._outbox.drop, key)
+                await self._engine.first(self._outbox.drop, key)
             else:
                 self._outcomes.append(outcome)
         except WorldError as trouble:
@@ -188,7 +188,7 @@ class MessageDelivery(BackgroundTasks):
             self._keyboards.shown(chat, posted, seq)
 
     async def _withdraw(self, one: Outgoing, keys: Sequence[str]) -> Arrival:
-        for message in await self._mind.first(self._outbox.posted, one.conversation, keys):
+        for message in await self._engine.first(self._outbox.posted, one.conversation, keys):
             await self._sender.withdraw(one.conversation, message)
         return Arrival(one.key)
 
@@ -214,7 +214,7 @@ class MessageDelivery(BackgroundTasks):
         """Note what arrived and leave the rest for the next start."""
         await super().stop()
         try:
-            await self._mind.first(self._outbox.settle, tuple(self._outcomes))
+            await self._engine.first(self._outbox.settle, tuple(self._outcomes))
         except WorldError as error:
             log.warning("outbox failed error=%s", type(error).__name__)
 

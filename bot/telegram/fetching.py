@@ -12,7 +12,7 @@ from bot.photo_file import MOST_BYTES, ScanFault, scan
 from bot.telegram.background import BackgroundTasks
 from bot.telegram.context import ChatContext
 from bot.telegram.texts import ChatKey
-from bot.telegram.updates.backoff import Patience
+from bot.telegram.updates.backoff import Backoff
 from bot.telegram.updates.update import Photo, Visit
 from engine.history.store.journal import StoredTurn
 from engine.queues.outbox_message import TextMessage
@@ -46,7 +46,7 @@ class Fetcher(BackgroundTasks):
 
     async def fetch(self, file_id: str, largest: int) -> bytes | ChatKey:
         """The bytes of a file, or why there are none."""
-        patience = Patience()
+        patience = Backoff()
         while patience.failures < TRIES:
             try:
                 file = await self._bot.get_file(file_id, read_timeout=READ_S)
@@ -83,18 +83,18 @@ class Photos:
     """Takes what was sent where it is for a product."""
 
     def __init__(self, chat: ChatContext, fetcher: Fetcher) -> None:
-        self._mind, self._crew, self._texts, self._fetcher = chat.mind, chat.crew, chat.texts, fetcher
+        self._engine, self._crew, self._texts, self._fetcher = chat.engine, chat.crew, chat.texts, fetcher
 
     async def take(self, visit: Visit, photo: Photo) -> StoredTurn | ChatKey | None:
         """The turn in which it was kept, or why it was not; None where it is for no product.
 
         Under words that ask for a label it is one to keep: an older one that came back would look like it.
         """
-        before = await self._mind.turn(visit.id)
+        before = await self._engine.turn(visit.id)
         if before is not None:
             return before
-        if await self._mind.product_for(visit.talk, photo.caption) is None:
-            asks = self._texts.fetches(photo.caption, await self._mind.language(visit.talk))
+        if await self._engine.product_for(visit.talk, photo.caption) is None:
+            asks = self._texts.fetches(photo.caption, await self._engine.language(visit.talk))
             return ChatKey.PHOTO_FOR_WHICH if asks else None
         if photo.size > MOST_BYTES:
             return ChatKey.PHOTO_TOO_LARGE
@@ -104,11 +104,11 @@ class Photos:
         found = await asyncio.to_thread(scan, content)
         if isinstance(found, ScanFault):
             return WHY[found]
-        said = visit.utterance(await self._mind.language(visit.talk), photo.caption)
-        return await self._mind.attach(said, found, await self._crew.everyone(visit.member))
+        said = visit.utterance(await self._engine.language(visit.talk), photo.caption)
+        return await self._engine.attach(said, found, await self._crew.everyone(visit.member))
 
     async def unread(self, visit: Visit) -> TextMessage:
         """What is answered to one that is for no product and has no words: nothing is read from it; what is asked."""
-        head = self._texts.say(ChatKey.PHOTO_UNREAD, await self._mind.language(visit.talk))
-        reply = await self._mind.prompt(visit.talk)
-        return TextMessage(text=f"{head}\n{reply.text}", buttons=reply.buttons, seq=await self._mind.seq(visit.talk))
+        head = self._texts.say(ChatKey.PHOTO_UNREAD, await self._engine.language(visit.talk))
+        reply = await self._engine.prompt(visit.talk)
+        return TextMessage(text=f"{head}\n{reply.text}", buttons=reply.buttons, seq=await self._engine.seq(visit.talk))

@@ -5,10 +5,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bot.telegram.access import Crew
+from bot.telegram.access import ChatAccess
 from bot.telegram.services.label_fetching import Labels
 from bot.telegram.texts import ChatKey, ChatTexts
-from bot.telegram.updates.intake import Reach
+from bot.telegram.updates.intake import Reachability
 from bot.telegram.worker import EngineWorker
 from engine.queues.outbox import ANSWERED, PERHAPS, Arrival, Outbox, Outgoing, Setback, Waiting
 from engine.queues.outbox_message import (
@@ -46,9 +46,9 @@ class LetterDesk:
 
     outbox: Outbox
     schedule: Schedule
-    mind: EngineWorker
-    reach: Reach
-    crew: Crew
+    engine: EngineWorker
+    reach: Reachability
+    crew: ChatAccess
     texts: ChatTexts
 
     def ready_now(self, waiting: Waiting) -> Readied:
@@ -79,9 +79,9 @@ class LetterDesk:
         if not isinstance(shown, TextMessage) or not one.key.startswith(REPLY):
             return shown
         talk = self.crew.talk_now(one.conversation)
-        newest = self.mind.seq_now(talk) == shown.seq
-        ways = shown.buttons or (self.mind.ways_now(talk) if newest else ())
-        label = Labels(self.mind, self.texts).offered_now(_utterance(one))
+        newest = self.engine.seq_now(talk) == shown.seq
+        ways = shown.buttons or (self.engine.ways_now(talk) if newest else ())
+        label = Labels(self.engine, self.texts).offered_now(_utterance(one))
         return shown.model_copy(update={"buttons": (*label, *ways)})
 
     def _text(self, waiting: Waiting) -> str:
@@ -89,7 +89,7 @@ class LetterDesk:
         text = words_of(waiting.outgoing.message)
         if waiting.why != PERHAPS:
             return text
-        language = self.mind.language_now(waiting.outgoing.conversation)
+        language = self.engine.language_now(waiting.outgoing.conversation)
         return f"{self.texts.say(ChatKey.PERHAPS_AGAIN, language)} {text}"
 
     def _seq(self, one: Outgoing, shown: ShownMessage) -> int:
@@ -97,7 +97,7 @@ class LetterDesk:
         if not isinstance(shown, TextMessage | ReminderMessage):
             return 0
         if shown.seq is None and shown.buttons:
-            return self.mind.seq_now(one.conversation, one.key.removeprefix(REPLY))
+            return self.engine.seq_now(one.conversation, one.key.removeprefix(REPLY))
         return shown.seq or 0
 
 

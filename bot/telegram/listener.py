@@ -16,11 +16,11 @@ from bot.telegram.edits.taps import Answers, Changes, Ignores, Offers, Taps
 from bot.telegram.fetching import Fetcher, Photos, unheard
 from bot.telegram.quick_turn import QuickTurns
 from bot.telegram.reception import Front
-from bot.telegram.services.commands import Desk
+from bot.telegram.services.commands import CommandService
 from bot.telegram.services.lessons import LESSON, Lessons
 from bot.telegram.texts import ChatKey
-from bot.telegram.updates.backoff import Patience
-from bot.telegram.updates.intake import Reach
+from bot.telegram.updates.backoff import Backoff
+from bot.telegram.updates.intake import Reachability
 from bot.telegram.updates.update import (
     Blocked,
     Edited,
@@ -56,27 +56,27 @@ class Listener:
     def __init__(
         self,
         chat: ChatContext,
-        reach: Reach,
-        desk: Desk,
+        reach: Reachability,
+        desk: CommandService,
         ears: HearingPool,
         fetcher: Fetcher,
         front: Front,
         answered: Callable[[], None],
     ) -> None:
-        self._mind, self._inbox, self._outbox, self._reach = chat.mind, chat.inbox, chat.outbox, reach
+        self._engine, self._inbox, self._outbox, self._reach = chat.engine, chat.inbox, chat.outbox, reach
         self._crew, self._desk, self._ears, self._fetcher = chat.crew, desk, ears, fetcher
         self._texts, self._settings, self._answered = chat.texts, chat.settings, answered
         self._reception, self._menus, self._keyboards = front.reception, front.menus, front.keyboards
-        editing = Editing(chat.mind, chat.inbox, chat.texts)
-        self._taps = Taps(chat.mind, chat.inbox.database, editing, chat.texts)
+        editing = Editing(chat.engine, chat.inbox, chat.texts)
+        self._taps = Taps(chat.engine, chat.inbox.database, editing, chat.texts)
         self._replacement = AnswerReplacement(editing, chat)
-        self._lessons = Lessons(chat.mind, chat.outbox, ears, chat.texts)
+        self._lessons = Lessons(chat.engine, chat.outbox, ears, chat.texts)
         self._photos = Photos(chat, fetcher)
         self._quick = QuickTurns(chat)
 
     async def take(self, one: Incoming) -> None:
         """Handle an update to its end; a full disk is waited for, an update that breaks us is given up politely."""
-        patience = Patience()
+        patience = Backoff()
         while True:
             try:
                 if not isinstance(content(one), Blocked):
@@ -131,7 +131,7 @@ class Listener:
         await self._turn_away(one, why, text, since=one.received_at - ONCE_IN)
 
     async def _admitted(self, visit: Visit) -> None:
-        self._menus.offer(visit.chat, visit.member, await self._mind.language(visit.talk))
+        self._menus.offer(visit.chat, visit.member, await self._engine.language(visit.talk))
         match visit.what:
             case TypedText() as said:
                 await self._said(visit, said)
@@ -152,7 +152,7 @@ class Listener:
 
     async def _said(self, visit: Visit, said: TypedText) -> None:
         await self._greet(visit)
-        language = await self._mind.language(visit.talk)
+        language = await self._engine.language(visit.talk)
         if said.command == "start":
             await self._welcome(visit, language)
             return
@@ -170,9 +170,9 @@ class Listener:
 
     async def _served(self, visit: Visit, text: str) -> bool:
         """Whether the words were for the desk, which then answered."""
-        language = await self._mind.language(visit.talk)
+        language = await self._engine.language(visit.talk)
         order = self._texts.order(text, language)
-        if order is None or await self._mind.turn(visit.id):
+        if order is None or await self._engine.turn(visit.id):
             return False
         begins = (self._lessons.begin(visit, language),) if order == LESSON else ()
         lines = begins or await self._desk.serve(visit, order, language)
@@ -182,15 +182,15 @@ class Listener:
 
     async def _hear(self, visit: Visit, text: str, part: str = "") -> StoredTurn:
         """Take a turn; ``part`` names a step on the way whose reply nobody needs."""
-        heard = visit.utterance(await self._mind.language(visit.talk), text, part)
-        return await self._mind.hear(heard, () if part else await self._crew.everyone(visit.member))
+        heard = visit.utterance(await self._engine.language(visit.talk), text, part)
+        return await self._engine.hear(heard, () if part else await self._crew.everyone(visit.member))
 
     async def _greet(self, visit: Visit) -> None:
         """A conversation begins in the language of the client."""
         wanted = client_language(visit.update)
-        if wanted is None or await self._mind.seq(visit.talk):
+        if wanted is None or await self._engine.seq(visit.talk):
             return
-        if wanted != await self._mind.language(visit.talk):
+        if wanted != await self._engine.language(visit.talk):
             await self._hear(visit, load_forms(wanted).called[0], ":language")
 
     async def _voice(self, visit: Visit, voice: IncomingVoice) -> None:
@@ -208,7 +208,7 @@ class Listener:
         if line := await self._lessons.heard(visit, sound):
             await self._done(visit.update, line, *await self._voiced(visit, words_of(line.message)))
             return
-        language, grammar = await self._mind.ready(visit.talk)
+        language, grammar = await self._engine.ready(visit.talk)
         heard = await self._ears.hear(sound, language, self._texts.with_orders(grammar, language))
         if isinstance(heard, FailedHearing):
             why = unheard(heard.fault)
@@ -216,7 +216,7 @@ class Listener:
         elif not await self._served(visit, heard.text):
             place = {"id": visit.id, "conversation": visit.talk, "said_at": visit.said_at}
             said = utterance(heard, language).model_copy(update=place)
-            turn = await self._mind.hear(said, await self._crew.everyone(visit.member))
+            turn = await self._engine.hear(said, await self._crew.everyone(visit.member))
             voiced = await self._voiced(visit, turn.reply.speech or turn.reply.text)
             await self._done(visit.update, *voiced, *await self._crew.told(turn, visit))
 
@@ -234,11 +234,11 @@ class Listener:
 
     async def _voiced(self, visit: Visit, text: str) -> tuple[Outgoing, ...]:
         """The text as a voice note too, for somebody who spoke."""
-        return visit.aloud(text, await self._mind.language(visit.talk)) if visit.spoken and text else ()
+        return visit.aloud(text, await self._engine.language(visit.talk)) if visit.spoken and text else ()
 
     async def _pressed(self, visit: Visit, press: Pressed) -> None:
         """A button says its words; under a question that was answered it passes, or the change is offered."""
-        if await self._mind.turn(visit.id):
+        if await self._engine.turn(visit.id):
             await self._done(visit.update)
             return
         tap = await self._taps.meant(visit, press)
@@ -267,27 +267,27 @@ class Listener:
     async def _turn_away(self, one: Incoming, why: str, text: str, since: datetime | None = None) -> None:
         """Say something to a chat that is not said there again, or not for a while."""
         said = f"{why}:{one.conversation}:"
-        told = await self._mind.do(self._outbox.is_said, said, since)
+        told = await self._engine.do(self._outbox.is_said, said, since)
         line = Outgoing(f"{said}{one.update_id}", one.conversation, TextMessage(text=text), one.received_at)
         await self._done(one, *(() if told else (line,)))
 
     async def _welcome(self, visit: Visit, language: Language) -> None:
         """Who somebody is here, or why an invitation did not let them in, and what is asked now."""
-        reply = await self._mind.prompt(visit.talk)
-        ways = await self._mind.ways(visit.talk)
+        reply = await self._engine.prompt(visit.talk)
+        ways = await self._engine.ways(visit.talk)
         if visit.barred is not None:
             head = self._reception.refusal(visit.barred, language)
         else:
-            head = await self._mind.do(self._reception.welcome, visit.member, language)
+            head = await self._engine.do(self._reception.welcome, visit.member, language)
         buttons = reply.buttons or (self._reception.ways(visit.member, ways, language) if ways else ())
-        seq = await self._mind.seq(visit.talk)
+        seq = await self._engine.seq(visit.talk)
         text = f"{head}\n{reply.text}"
         await self._done(visit.update, visit.line(TextMessage(text=text, buttons=buttons, seq=seq)))
 
     async def _notice(self, visit: Visit, key: ChatKey, **values: str) -> None:
-        message = self._texts.message(key, await self._mind.language(visit.talk), **values)
+        message = self._texts.message(key, await self._engine.language(visit.talk), **values)
         await self._done(visit.update, visit.line(message), *await self._voiced(visit, message.text))
 
     async def _done(self, one: Incoming, *outgoing: Outgoing) -> None:
-        await self._mind.do(self._inbox.done, one.update_id, datetime.now(UTC), outgoing)
+        await self._engine.do(self._inbox.done, one.update_id, datetime.now(UTC), outgoing)
         self._answered()

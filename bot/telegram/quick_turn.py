@@ -35,20 +35,20 @@ class QuickTurns:
 
     async def take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
         """None where the long way has to be gone; a turn that was taken before is found again there."""
-        taken = await self.chat.mind.do(self._take, one, said)
+        taken = await self.chat.engine.do(self._take, one, said)
         if taken is not None:
-            await self.chat.mind.notice(taken.turn, taken.everyone)
+            await self.chat.engine.notice(taken.turn, taken.everyone)
         return taken
 
     def _take(self, one: Incoming, said: TypedText) -> QuickTurn | None:
         member = self.chat.crew.seat_now(one.conversation)
         if member is None or said.command or len(said.text) > self.chat.settings.text_characters:
             return None
-        visit, language = Visit(one, said, member), self.chat.mind.language_now(member.conversation)
+        visit, language = Visit(one, said, member), self.chat.engine.language_now(member.conversation)
         if self._greets(visit, language) or self.chat.texts.order(said.text, language) is not None:
             return None
         everyone = self.chat.crew.everyone_now(member)
-        turn = self.chat.mind.hear_now(visit.utterance(language, said.text), everyone)
+        turn = self.chat.engine.hear_now(visit.utterance(language, said.text), everyone)
         if self.chat.crew.concerns(turn):
             return None
         self.chat.inbox.done(one.update_id, datetime.now(UTC))
@@ -56,4 +56,4 @@ class QuickTurns:
 
     def _greets(self, visit: Visit, language: Language) -> bool:
         """Whether the conversation begins, and in another language."""
-        return client_language(visit.update) not in (None, language) and self.chat.mind.is_new_now(visit.talk)
+        return client_language(visit.update) not in (None, language) and self.chat.engine.is_new_now(visit.talk)

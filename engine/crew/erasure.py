@@ -26,7 +26,7 @@ NOBODY = "forgotten"
 
 
 @dataclass(frozen=True)
-class Forgetting:
+class Erasure:
     """Takes people out of a record."""
 
     database: Database

@@ -34,7 +34,7 @@ class Quiet:
 
 
 @dataclass(frozen=True)
-class Wishes:
+class NotificationWishes:
     """Which summaries somebody wants: at the end of a test run, at the end of a shift."""
 
     runs: bool
@@ -42,30 +42,30 @@ class Wishes:
     quiet: Quiet | None
 
 
-def usual(role: PersonRole, zone: str) -> Wishes:
+def usual(role: PersonRole, zone: str) -> NotificationWishes:
     """What holds until somebody says otherwise: foremen hear of everything, and of nothing loudly by night."""
     hears = role is PersonRole.FOREMAN
-    return Wishes(hears, hears, Quiet(*NIGHT, zone))
+    return NotificationWishes(hears, hears, Quiet(*NIGHT, zone))
 
 
 @dataclass(frozen=True)
-class News:
+class Notifications:
     """The wishes of everybody; ``zone`` is the time zone where nobody named another."""
 
     database: Database
     zone: str
 
-    def wishes(self, chat: str, role: PersonRole) -> Wishes:
+    def wishes(self, chat: str, role: PersonRole) -> NotificationWishes:
         with self.database.read() as connection:
             row = connection.execute(select(news).where(news.c.chat == chat)).first()
         if row is None:
             return usual(role, self.zone)
         if row.quiet_from is None:
-            return Wishes(row.runs, row.shifts, None)
+            return NotificationWishes(row.runs, row.shifts, None)
         start, end = (time.fromisoformat(one) for one in (row.quiet_from, row.quiet_until))
-        return Wishes(row.runs, row.shifts, Quiet(start, end, row.zone))
+        return NotificationWishes(row.runs, row.shifts, Quiet(start, end, row.zone))
 
-    def want(self, chat: str, wishes: Wishes) -> None:
+    def want(self, chat: str, wishes: NotificationWishes) -> None:
         """Remember what somebody wants from now on."""
         quiet = wishes.quiet
         row = {
@@ -81,7 +81,9 @@ class News:
             connection.execute(insert(news).values(row))
 
 
-def with_summary(wishes: Wishes, *, runs: bool | None = None, shifts: bool | None = None) -> Wishes:
+def with_summary(
+    wishes: NotificationWishes, *, runs: bool | None = None, shifts: bool | None = None
+) -> NotificationWishes:
     """The same wishes with one of the summaries on or off."""
     return replace(
         wishes, runs=wishes.runs if runs is None else runs, shifts=wishes.shifts if shifts is None else shifts

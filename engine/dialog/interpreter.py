@@ -86,8 +86,8 @@ class Interpreter(TurnRules):
 
     def apology(self, state: ConversationState) -> Reply:
         """What is answered when a turn could not be written down."""
-        walk = self._walk(state, NEVER)
-        return self._worded(walk, [walk.wording.say(SystemKey.WORLD_FAILED)])
+        builder = self._walk(state, NEVER)
+        return self._worded(builder, [builder.wording.say(SystemKey.WORLD_FAILED)])
 
     def take(
         self,
@@ -99,28 +99,28 @@ class Interpreter(TurnRules):
     ) -> Turn:
         """One turn; ``before`` is what was answered last, ``farm`` what other planters told meanwhile. A dialog whose
         script is no longer to be had is left, with its facts in the record."""
-        walk = self._walk(state, said_at, farm)
-        walk.before = before
+        builder = self._walk(state, said_at, farm)
+        builder.before = before
         if state.dialog is not None and self.library.script(state.dialog.script) is None:
-            walk.add(Cancelled(dialog=state.dialog.dialog, phase=state.dialog.phase))
-            walk.questions = []
+            builder.add(Cancelled(dialog=state.dialog.dialog, phase=state.dialog.phase))
+            builder.questions = []
             for asked in understood.entries:
                 if isinstance(asked, Asked) and asked.topic is Topic.EMERGENCY:
-                    answer(walk, asked)
-            walk.say(SystemKey.LOST_DIALOG, dialogs=openings(self.library, walk.wording))
+                    answer(builder, asked)
+            builder.say(SystemKey.LOST_DIALOG, dialogs=openings(self.library, builder.wording))
         else:
-            walk.spoken = understood.spoken
+            builder.spoken = understood.spoken
             if state.misheard and any(not isinstance(entry, Unclear) for entry in understood.entries):
-                walk.add(Heard())
+                builder.add(Heard())
             if not understood.entries:
-                aside(walk)
+                aside(builder)
             for entries in _gathered(understood.entries):
-                self._enter_all(walk, entries)
+                self._enter_all(builder, entries)
             if understood.left:
-                walk.say(AnswerKey.NOT_TAKEN, said=", ".join(understood.left))
-            self._settle(walk)
-            say_ended(walk, state.book)
-        return self._turn(walk, state)
+                builder.say(AnswerKey.NOT_TAKEN, said=", ".join(understood.left))
+            self._settle(builder)
+            say_ended(builder, state.book)
+        return self._turn(builder, state)
 
     def attach(
         self,
@@ -131,106 +131,108 @@ class Interpreter(TurnRules):
         farm: FarmTold | None = None,
     ) -> Turn:
         """One turn in which a document came, with words under it; ``farm`` is what other planters told meanwhile."""
-        walk = self._walk(state, said_at, farm)
-        attach(walk, document, caption)
-        return self._turn(walk, state)
+        builder = self._walk(state, said_at, farm)
+        attach(builder, document, caption)
+        return self._turn(builder, state)
 
-    def _turn(self, walk: TurnBuilder, state: ConversationState) -> Turn:
-        reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, walk.state))
-        reminders += changes(state.book, walk.state.book, walk) + reentry_interval.changes(state, walk.state, walk)
-        return Turn(tuple(walk.facts), walk.state, self._reply(walk, None), reminders)
+    def _turn(self, builder: TurnBuilder, state: ConversationState) -> Turn:
+        reminders = tuple(one for each in self.activities.values() for one in each.reminders(state, builder.state))
+        reminders += changes(state.book, builder.state.book, builder) + reentry_interval.changes(
+            state, builder.state, builder
+        )
+        return Turn(tuple(builder.facts), builder.state, self._reply(builder, None), reminders)
 
     def _walk(self, state: ConversationState, now: datetime, farm: FarmTold | None = None) -> TurnBuilder:
         """A turn that begins, with what other planters told as its first fact."""
-        walk = TurnBuilder(self, state, now)
+        builder = TurnBuilder(self, state, now)
         if farm is not None:
-            walk.add(farm)
-        return walk
+            builder.add(farm)
+        return builder
 
-    def _enter_all(self, walk: TurnBuilder, entries: tuple[Entry, ...]) -> None:
+    def _enter_all(self, builder: TurnBuilder, entries: tuple[Entry, ...]) -> None:
         givens = [entry for entry in entries if isinstance(entry, Given)]
         reports = [entry for entry in entries if isinstance(entry, Reported)]
-        if reports and walk.state.dialog is not None:
-            hear(walk, reports)
+        if reports and builder.state.dialog is not None:
+            hear(builder, reports)
             return
-        if walk.state.dialog is None or not givens:
+        if builder.state.dialog is None or not givens:
             for entry in entries:
-                self._enter(walk, entry)
+                self._enter(builder, entry)
             return
         for same in alike(givens):
-            pending = walk.questions[0] if walk.questions and walk.questions[0] in walk.asked else None
-            give_rows(walk, same, DOUBTS if said_again(pending, same) else frozenset())
+            pending = builder.questions[0] if builder.questions and builder.questions[0] in builder.asked else None
+            give_rows(builder, same, DOUBTS if said_again(pending, same) else frozenset())
 
-    def _enter(self, walk: TurnBuilder, entry: Entry) -> None:
+    def _enter(self, builder: TurnBuilder, entry: Entry) -> None:
         match entry:
             case Commanded():
-                self._obey(walk, entry)
+                self._obey(builder, entry)
             case Asked():
-                answer(walk, entry)
+                answer(builder, entry)
             case Opened():
-                open_dialog(walk, entry)
+                open_dialog(builder, entry)
             case LeavingOut():
-                leave_out(walk, entry)
+                leave_out(builder, entry)
             case Repairing():
-                note_repair(walk, entry)
+                note_repair(builder, entry)
             case Unclear():
-                misheard(walk, entry)
+                misheard(builder, entry)
             case Reported():
-                take(walk, (entry,))
+                take(builder, (entry,))
             case Given():
-                nothing_open(walk)
+                nothing_open(builder)
             case Either() | Answered() | Chosen() | Correcting():
-                if walk.state.dialog is None:
-                    nothing_open(walk)
+                if builder.state.dialog is None:
+                    nothing_open(builder)
                 else:
-                    _inside(walk, entry)
+                    _inside(builder, entry)
             case _:
                 assert_never(entry)
 
-    def _obey(self, walk: TurnBuilder, commanded: Commanded) -> None:
-        told = walk.activity.meant(walk, commanded) if walk.activity else None
+    def _obey(self, builder: TurnBuilder, commanded: Commanded) -> None:
+        told = builder.activity.meant(builder, commanded) if builder.activity else None
         if told is None:
-            obey(walk, commanded)
+            obey(builder, commanded)
         else:
-            take(walk, (told,))
+            take(builder, (told,))
 
-    def _settle(self, walk: TurnBuilder) -> None:
-        """After all entries: note the open questions, walk on if there are none, let what watches settle."""
-        self._go_on(walk)
-        after_check(walk)
-        if walk.activity is not None:
-            walk.activity.keep(walk)
+    def _settle(self, builder: TurnBuilder) -> None:
+        """After all entries: note the open questions, go on if there are none, let what watches settle."""
+        self._go_on(builder)
+        after_check(builder)
+        if builder.activity is not None:
+            builder.activity.keep(builder)
 
-    def _go_on(self, walk: TurnBuilder) -> None:
-        dialog = walk.state.dialog
+    def _go_on(self, builder: TurnBuilder) -> None:
+        dialog = builder.state.dialog
         if dialog is None:
             return
-        if tuple(walk.questions) != dialog.questions:
-            walk.add(Wondered(questions=tuple(walk.questions)))
-        if walk.questions or not walk.dialog.step:
+        if tuple(builder.questions) != dialog.questions:
+            builder.add(Wondered(questions=tuple(builder.questions)))
+        if builder.questions or not builder.dialog.step:
             return
-        again = walk.back_to is not None
-        start_at = walk.back_to if walk.back_to is not None else walk.script.places[walk.dialog.step]
-        walk.go_on(start_at, again=again)
+        again = builder.back_to is not None
+        start_at = builder.back_to if builder.back_to is not None else builder.script.places[builder.dialog.step]
+        builder.go_on(start_at, again=again)
 
-    def _reply(self, walk: TurnBuilder, idle: SystemKey | None) -> Reply:
-        lines, dialog, misheard = list(walk.lines), walk.state.dialog, walk.state.misheard
+    def _reply(self, builder: TurnBuilder, idle: SystemKey | None) -> Reply:
+        lines, dialog, misheard = list(builder.lines), builder.state.dialog, builder.state.misheard
         script = self.library.script(dialog.script) if dialog else None
         if dialog is None and (idle is not None or not lines):
-            told = openings(self.library, walk.wording)
-            lines.append(walk.wording.say(idle or SystemKey.NOTHING_OPEN, dialogs=told))
+            told = openings(self.library, builder.wording)
+            lines.append(builder.wording.say(idle or SystemKey.NOTHING_OPEN, dialogs=told))
         if dialog is None or script is None:
-            return self._worded(walk, lines)
-        if dialog.questions and not walk.waits:
+            return self._worded(builder, lines)
+        if dialog.questions and not builder.waits:
             asked, scripts = dialog.questions[0], self.library.scripts
-            lines.append(asked_question(asked, script, dialog, walk.wording, scripts, misheard))
-        elif not walk.waits:
-            lines.append(prompt(script, dialog, walk.wording, misheard, walk.now, walk.activity))
-        return self._worded(walk, lines, buttons(script, dialog, walk.wording, misheard))
+            lines.append(asked_question(asked, script, dialog, builder.wording, scripts, misheard))
+        elif not builder.waits:
+            lines.append(prompt(script, dialog, builder.wording, misheard, builder.now, builder.activity))
+        return self._worded(builder, lines, buttons(script, dialog, builder.wording, misheard))
 
-    def _worded(self, walk: TurnBuilder, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
-        told = in_turn(lines, walk.wording)
-        return Reply(text=shown_text(told), speech=spoken_text(told, walk.state.language), buttons=closed)
+    def _worded(self, builder: TurnBuilder, lines: list[str], closed: tuple[Button, ...] = ()) -> Reply:
+        told = in_turn(lines, builder.wording)
+        return Reply(text=shown_text(told), speech=spoken_text(told, builder.state.language), buttons=closed)
 
 
 def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
@@ -239,18 +241,20 @@ def _gathered(entries: tuple[Entry, ...]) -> list[tuple[Entry, ...]]:
     return [tuple(group) for _, group in groups]
 
 
-def _inside(walk: TurnBuilder, entry: Either | Answered | Chosen | Correcting) -> None:
+def _inside(builder: TurnBuilder, entry: Either | Answered | Chosen | Correcting) -> None:
     match entry:
         case Correcting():
-            correct(walk, entry)
+            correct(builder, entry)
         case Either(readings=readings, alike=alike):
-            run = walk.dialog.run
+            run = builder.dialog.run
             both = tuple(ValueReading(givens=givens, run=run) for givens in readings)
             alone = alike and len(readings[0]) == 1
-            walk.questions.append(Question(about=QuestionKind.DOUBT if alone else QuestionKind.CHOICE, readings=both))
+            builder.questions.append(
+                Question(about=QuestionKind.DOUBT if alone else QuestionKind.CHOICE, readings=both)
+            )
         case Answered(yes=yes):
-            answered(walk, yes)
+            answered(builder, yes)
         case Chosen(index=index):
-            chosen(walk, index)
+            chosen(builder, index)
         case _:
             assert_never(entry)

@@ -39,93 +39,93 @@ _EXAMPLES = (49.5, 16, 8, 2)
 """Numbers to show how digits are said where nothing is known of the value: the first that may be an answer."""
 
 
-def misheard(walk: TurnBuilder, unclear: Unclear) -> None:
+def misheard(builder: TurnBuilder, unclear: Unclear) -> None:
     """Note what was not understood and say how to go on; several parts of one utterance count as one time."""
-    also = any(isinstance(fact, Misheard) for fact in walk.facts)
-    walk.add(Misheard(reason=unclear.reason, said=unclear.said, also=also))
-    if walk.state.dialog is None:
-        walk.lines.append(_unknown(walk, unclear))
-        say_what_next(walk) if other_words(walk.state.misheard) else nothing_open(walk)
+    also = any(isinstance(fact, Misheard) for fact in builder.facts)
+    builder.add(Misheard(reason=unclear.reason, said=unclear.said, also=also))
+    if builder.state.dialog is None:
+        builder.lines.append(_unknown(builder, unclear))
+        say_what_next(builder) if other_words(builder.state.misheard) else nothing_open(builder)
         return
-    for line in (_reason(walk, unclear), "" if also else _otherwise(walk, unclear)):
-        if line not in walk.lines:
-            walk.lines.append(line)
+    for line in (_reason(builder, unclear), "" if also else _otherwise(builder, unclear)):
+        if line not in builder.lines:
+            builder.lines.append(line)
 
 
-def aside(walk: TurnBuilder) -> None:
+def aside(builder: TurnBuilder) -> None:
     """Talk that is not for the program: it waits once without a question, then goes on as after unclear words."""
-    if walk.state.dialog is None:
-        nothing_open(walk)
-        if walk.before.endswith(walk.lines[-1]):
-            walk.lines.pop()
-            misheard(walk, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
+    if builder.state.dialog is None:
+        nothing_open(builder)
+        if builder.before.endswith(builder.lines[-1]):
+            builder.lines.pop()
+            misheard(builder, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
         return
-    waits = walk.wording.say(SystemKey.WAITS)
-    if walk.before == waits or walk.state.misheard:
-        misheard(walk, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
+    waits = builder.wording.say(SystemKey.WAITS)
+    if builder.before == waits or builder.state.misheard:
+        misheard(builder, Unclear(reason=UnclearReason.UNKNOWN_WORDS))
     else:
-        walk.lines.append(waits)
-        walk.waits = True
+        builder.lines.append(waits)
+        builder.waits = True
 
 
 # ---------------------------------------------------------------- asked another way
 
 
-def _otherwise(walk: TurnBuilder, unclear: Unclear) -> str:
+def _otherwise(builder: TurnBuilder, unclear: Unclear) -> str:
     """The way to answer that is offered: every second time the words for it, in between another way out."""
-    times = walk.state.misheard
+    times = builder.state.misheard
     if times < SECOND:
         return ""
-    words = [button.says for button in closed_answers(walk.script, walk.dialog, walk.wording, times)]
-    slot = _slot(walk, unclear)
+    words = [button.says for button in closed_answers(builder.script, builder.dialog, builder.wording, times)]
+    slot = _slot(builder, unclear)
     if unclear.reason is UnclearReason.MISPLACED:
-        return _of_what_is_asked(walk, slot)
+        return _of_what_is_asked(builder, slot)
     if not other_words(times):
-        return _way_out(walk, slot, words)
+        return _way_out(builder, slot, words)
     if words:
-        return walk.wording.say(SystemKey.PRESS_OR_SAY, choices=walk.wording.join(words))
-    return hint(walk) if not walk.spoken or slot is None else _by_digits(walk, slot)
+        return builder.wording.say(SystemKey.PRESS_OR_SAY, choices=builder.wording.join(words))
+    return hint(builder) if not builder.spoken or slot is None else _by_digits(builder, slot)
 
 
-def _of_what_is_asked(walk: TurnBuilder, slot: Slot | None) -> str:
+def _of_what_is_asked(builder: TurnBuilder, slot: Slot | None) -> str:
     """What may be said where words were heard well and are for something else."""
     if slot is not None and slot.optional:
-        return walk.wording.say(SystemKey.SKIP_IT)
-    return hint(walk) if other_words(walk.state.misheard) else ""
+        return builder.wording.say(SystemKey.SKIP_IT)
+    return hint(builder) if other_words(builder.state.misheard) else ""
 
 
-def _way_out(walk: TurnBuilder, slot: Slot | None, words: list[str]) -> str:
-    if not walk.questions and slot is not None and slot.optional:
-        return walk.wording.say(SystemKey.SKIP_OR_TYPE if walk.spoken else SystemKey.SKIP_IT)
-    if not walk.spoken or (slot is None and not words):
-        return walk.wording.say(AnswerKey.OTHER_WAYS)
+def _way_out(builder: TurnBuilder, slot: Slot | None, words: list[str]) -> str:
+    if not builder.questions and slot is not None and slot.optional:
+        return builder.wording.say(SystemKey.SKIP_OR_TYPE if builder.spoken else SystemKey.SKIP_IT)
+    if not builder.spoken or (slot is None and not words):
+        return builder.wording.say(AnswerKey.OTHER_WAYS)
     if words:
-        return walk.wording.say(SystemKey.PRESS_OR_TYPE, choices=walk.wording.join(words))
-    return walk.wording.say(SystemKey.TYPE_IT)
+        return builder.wording.say(SystemKey.PRESS_OR_TYPE, choices=builder.wording.join(words))
+    return builder.wording.say(SystemKey.TYPE_IT)
 
 
-def _slot(walk: TurnBuilder, unclear: Unclear) -> Slot | None:
-    waiting = walk.waits_for()
+def _slot(builder: TurnBuilder, unclear: Unclear) -> Slot | None:
+    waiting = builder.waits_for()
     name = unclear.slot if unclear.slot in waiting else next(iter(waiting), None)
-    return walk.script.slots[name] if name else None
+    return builder.script.slots[name] if name else None
 
 
-def _by_digits(walk: TurnBuilder, slot: Slot) -> str:
-    number = _example(walk, slot)
+def _by_digits(builder: TurnBuilder, slot: Slot) -> str:
+    number = _example(builder, slot)
     if number is None:
-        return hint(walk)
-    return walk.wording.say(SystemKey.DIGIT_BY_DIGIT, example=spell_digits(number, walk.wording.language))
+        return hint(builder)
+    return builder.wording.say(SystemKey.DIGIT_BY_DIGIT, example=spell_digits(number, builder.wording.language))
 
 
-def _example(walk: TurnBuilder, slot: Slot) -> float | None:
+def _example(builder: TurnBuilder, slot: Slot) -> float | None:
     """A number that may be an answer: the middle of what is usual, with a decimal where the slot has decimals."""
     match slot.kind:
         case SlotKind.MEASURE | SlotKind.COUNT:
-            likely = usual(slot, walk.dialog)
-            middle = _middle(walk.wording, slot, likely) if likely and slot.around else None
+            likely = usual(slot, builder.dialog)
+            middle = _middle(builder.wording, slot, likely) if likely and slot.around else None
             return middle if middle is not None else _any_within(slot)
         case SlotKind.SETTING:
-            dial = walk.dialog.values.get(slot.dial) if slot.dial else None
+            dial = builder.dialog.values.get(slot.dial) if slot.dial else None
             return _middle_of(dial) if isinstance(dial, Dial) and not dial.marks else None
         case SlotKind.CHOICE | SlotKind.TEXT | SlotKind.DIAL:
             return None
@@ -153,63 +153,63 @@ def _any_within(slot: Slot) -> float | None:
 # ---------------------------------------------------------------- the reason
 
 
-def _reason(walk: TurnBuilder, unclear: Unclear) -> str:
+def _reason(builder: TurnBuilder, unclear: Unclear) -> str:
     """Why, in other words where the same was said the last times."""
-    if unclear.reason is UnclearReason.SEVERAL_CHOICES and walk.state.misheard < SECOND:
-        return walk.wording.say(AnswerKey.UNCLEAR_SEVERAL, choices=unclear.said)
-    line, times = _why(walk, unclear), walk.state.misheard
+    if unclear.reason is UnclearReason.SEVERAL_CHOICES and builder.state.misheard < SECOND:
+        return builder.wording.say(AnswerKey.UNCLEAR_SEVERAL, choices=unclear.said)
+    line, times = _why(builder, unclear), builder.state.misheard
     if unclear.reason is UnclearReason.MISPLACED:
         return line
-    if times >= THIRD and not other_words(times) and line in walk.before.splitlines():
-        return walk.wording.say(AnswerKey.UNCLEAR_THIRD)
+    if times >= THIRD and not other_words(times) and line in builder.before.splitlines():
+        return builder.wording.say(AnswerKey.UNCLEAR_THIRD)
     return line
 
 
-def _unknown(walk: TurnBuilder, unclear: Unclear) -> str:
+def _unknown(builder: TurnBuilder, unclear: Unclear) -> str:
     """That it was not understood, with what of it was."""
-    heard, slot = _heard_in(unclear.said, walk), _slot(walk, unclear) if walk.state.dialog else None
+    heard, slot = _heard_in(unclear.said, builder), _slot(builder, unclear) if builder.state.dialog else None
     if heard and slot is not None and unclear.reason is UnclearReason.MISPLACED:
-        return walk.wording.say(SystemKey.UNCLEAR_MISPLACED, what=heard, name=walk.wording.name(slot).lower())
+        return builder.wording.say(SystemKey.UNCLEAR_MISPLACED, what=heard, name=builder.wording.name(slot).lower())
     if heard:
-        return walk.wording.say(AnswerKey.UNCLEAR_HEARD, what=heard)
-    times = (walk.state.misheard - 1) % THIRD + 1
+        return builder.wording.say(AnswerKey.UNCLEAR_HEARD, what=heard)
+    times = (builder.state.misheard - 1) % THIRD + 1
     if times == THIRD:
-        return walk.wording.say(AnswerKey.UNCLEAR_THIRD)
-    return walk.wording.say(AnswerKey.UNCLEAR_AGAIN if times == SECOND else SystemKey.UNCLEAR_UNKNOWN_WORDS)
+        return builder.wording.say(AnswerKey.UNCLEAR_THIRD)
+    return builder.wording.say(AnswerKey.UNCLEAR_AGAIN if times == SECOND else SystemKey.UNCLEAR_UNKNOWN_WORDS)
 
 
-def _why(walk: TurnBuilder, unclear: Unclear) -> str:
+def _why(builder: TurnBuilder, unclear: Unclear) -> str:
     """The reason in the operator's words, with what would be accepted; none where the question alone says it."""
-    name = unclear.slot or next(iter(walk.waits_for()), None)
-    slot = walk.script.slots[name] if name else None
+    name = unclear.slot or next(iter(builder.waits_for()), None)
+    slot = builder.script.slots[name] if name else None
     match unclear.reason:
         case UnclearReason.NO_SUCH_ROW:
-            rows = len(rows_of(walk.script, walk.dialog))
-            return walk.wording.say(SystemKey.UNCLEAR_NO_SUCH_ROW, row=str(unclear.row), rows=str(rows))
+            rows = len(rows_of(builder.script, builder.dialog))
+            return builder.wording.say(SystemKey.UNCLEAR_NO_SUCH_ROW, row=str(unclear.row), rows=str(rows))
         case UnclearReason.OUT_OF_RANGE if slot and slot.hard:
-            return _range(walk.wording, slot)
-        case UnclearReason.NOT_A_CHOICE if slot and slot.options and walk.state.misheard < SECOND:
-            options = [button.label for button in walk.wording.options(slot)]
-            return walk.wording.say(SystemKey.UNCLEAR_NOT_A_CHOICE, choices=walk.wording.join(options))
+            return _range(builder.wording, slot)
+        case UnclearReason.NOT_A_CHOICE if slot and slot.options and builder.state.misheard < SECOND:
+            options = [button.label for button in builder.wording.options(slot)]
+            return builder.wording.say(SystemKey.UNCLEAR_NOT_A_CHOICE, choices=builder.wording.join(options))
         case UnclearReason.NO_SUCH_SETTING if slot and slot.dial:
-            dial = walk.dialog.values[slot.dial]
-            return walk.wording.say(SystemKey.UNCLEAR_NO_SUCH_SETTING, dial=walk.wording.value(dial, None))
+            dial = builder.dialog.values[slot.dial]
+            return builder.wording.say(SystemKey.UNCLEAR_NO_SUCH_SETTING, dial=builder.wording.value(dial, None))
         case UnclearReason.WRONG_UNIT if slot:
-            return walk.wording.say(SystemKey.UNCLEAR_WRONG_UNIT, name=walk.wording.name(slot).lower())
+            return builder.wording.say(SystemKey.UNCLEAR_WRONG_UNIT, name=builder.wording.name(slot).lower())
         case UnclearReason.NO_VALUE if slot and slot.options:
-            return "" if walk.state.misheard < SECOND else _unknown(walk, unclear)
-        case UnclearReason.NO_VALUE if walk.activity is not None and unclear.row is not None:
-            return walk.wording.say(SystemKey.UNCLEAR_WHAT_OF_ROW, row=str(unclear.row))
+            return "" if builder.state.misheard < SECOND else _unknown(builder, unclear)
+        case UnclearReason.NO_VALUE if builder.activity is not None and unclear.row is not None:
+            return builder.wording.say(SystemKey.UNCLEAR_WHAT_OF_ROW, row=str(unclear.row))
         case UnclearReason.NO_VALUE if unclear.row is not None:
-            return walk.wording.say(AnswerKey.UNCLEAR_ROW_WITHOUT_VALUE, row=str(unclear.row))
-        case UnclearReason.TOO_NOISY | UnclearReason.UNSURE if walk.state.misheard >= SECOND:
-            return _unknown(walk, unclear)
+            return builder.wording.say(AnswerKey.UNCLEAR_ROW_WITHOUT_VALUE, row=str(unclear.row))
+        case UnclearReason.TOO_NOISY | UnclearReason.UNSURE if builder.state.misheard >= SECOND:
+            return _unknown(builder, unclear)
         case UnclearReason.UNSURE:
-            return walk.wording.say(SystemKey.UNCLEAR_UNSURE, said=unclear.said)
+            return builder.wording.say(SystemKey.UNCLEAR_UNSURE, said=unclear.said)
         case UnclearReason.NOTHING_HEARD | UnclearReason.NO_VALUE | UnclearReason.WHICH_ROW | UnclearReason.TOO_NOISY:
-            return walk.wording.say(SystemKey(f"unclear_{unclear.reason}"))
+            return builder.wording.say(SystemKey(f"unclear_{unclear.reason}"))
         case _:
-            return _unknown(walk, unclear)
+            return _unknown(builder, unclear)
 
 
 def _range(wording: Wording, slot: Slot) -> str:
@@ -226,30 +226,30 @@ def _range(wording: Wording, slot: Slot) -> str:
 # ---------------------------------------------------------------- what of it has a meaning: rows and amounts
 
 
-def _heard_in(said: str, walk: TurnBuilder) -> str:
+def _heard_in(said: str, builder: TurnBuilder) -> str:
     """Rows and amounts in a text, as they are told; empty where there are none, or more than anybody wants to hear."""
     if len(said) > MOST_CHARACTERS or said.endswith("…"):
         return ""
-    language = walk.state.language
-    expected = Expectation(language=language, rows=_rows(walk))
+    language = builder.state.language
+    expected = Expectation(language=language, rows=_rows(builder))
     hearing = MatchContext(said, expected, load_vocabulary(language))
-    found = list(dict.fromkeys(_found(hearing, walk))) if len(hearing.tokens) <= MOST_TOKENS else []
+    found = list(dict.fromkeys(_found(hearing, builder))) if len(hearing.tokens) <= MOST_TOKENS else []
     return ", ".join(found) if len(found) <= MOST_NAMED else ""
 
 
-def _rows(walk: TurnBuilder) -> int | None:
-    dialog = walk.state.dialog
-    count = _told_rows(walk) if dialog is not None else walk.state.book.of(Role.ROWS)
+def _rows(builder: TurnBuilder) -> int | None:
+    dialog = builder.state.dialog
+    count = _told_rows(builder) if dialog is not None else builder.state.book.of(Role.ROWS)
     return count if isinstance(count, int) and count else None
 
 
-def _told_rows(walk: TurnBuilder) -> Value | None:
+def _told_rows(builder: TurnBuilder) -> Value | None:
     """How many rows this dialog counts, or was told."""
-    name = name_in(walk.script.records, Role.ROWS)
-    return row_count(walk.script, walk.dialog) or (walk.dialog.values.get(name) if name else None)
+    name = name_in(builder.script.records, Role.ROWS)
+    return row_count(builder.script, builder.dialog) or (builder.dialog.values.get(name) if name else None)
 
 
-def _found(hearing: MatchContext, walk: TurnBuilder) -> Iterator[str]:
+def _found(hearing: MatchContext, builder: TurnBuilder) -> Iterator[str]:
     place = 0
     while place < len(hearing.tokens):
         rows = _rows_at(hearing, place)
@@ -257,10 +257,10 @@ def _found(hearing: MatchContext, walk: TurnBuilder) -> Iterator[str]:
         if rows:
             place, row = max(rows)
             if row in hearing.every_row:
-                yield walk.wording.row_names([row])
+                yield builder.wording.row_names([row])
         elif amounts:
             place, amount = max(amounts, key=lambda one: one[0])
-            yield " ".join(_amount(walk, amount))
+            yield " ".join(_amount(builder, amount))
         else:
             place += 1
 
@@ -284,7 +284,7 @@ def _is_told(hearing: MatchContext, place: int, amount: Amount) -> bool:
     return not bare or hearing.tokens[place].is_number or all(numeral.value >= 2 for numeral, _ in amount.parts)
 
 
-def _amount(walk: TurnBuilder, amount: Amount) -> Iterator[str]:
+def _amount(builder: TurnBuilder, amount: Amount) -> Iterator[str]:
     for numeral, unit in amount.parts:
         number = float(numeral.value)
-        yield walk.wording.amount(Measure(value=number, unit=unit)) if unit else f"{number:g}"
+        yield builder.wording.amount(Measure(value=number, unit=unit)) if unit else f"{number:g}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from engine.entries.matching.match_context import Amount, MatchContext
 from engine.entries.matching.piece import IMPOSSIBLE, VALID, Found, Piece, found
-from engine.entries.matching.report_parser import Telling
+from engine.entries.matching.report_parser import ReportParser
 from engine.entries.matching.slot_fit import Place, fit
 from engine.entries.phrases.phrase import Phrases
 from engine.entries.phrases.vocabulary import Vocabulary
@@ -36,7 +36,7 @@ class Sentence:
         self.hearing = hearing
         self.expectation = hearing.expectation
         self.vocabulary = hearing.vocabulary
-        self.telling = Telling(hearing)
+        self.telling = ReportParser(hearing)
 
     def pieces(self, start: int) -> Iterator[Piece]:
         """Every piece that begins at a token."""

@@ -26,8 +26,8 @@ from sqlalchemy import (
 from engine.history.store import tables
 from engine.queues import outbox
 from engine.queues.outbox import DeliveryState
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import OPEN, Audience, ClockChange, Reminder, Stage
-from engine.reminders.wall import Wall
 
 AT_ONCE = 50
 reminder = tables.reminder
@@ -199,7 +199,7 @@ def reminder_of(row: Row[Any]) -> Reminder:
         id=row.id,
         conversation=row.conversation,
         name=row.name,
-        wall=Wall(datetime.fromisoformat(row.local), row.zone, row.second),
+        wall=LocalTime(datetime.fromisoformat(row.local), row.zone, row.second),
         due_at=row.due_at,
         next_at=row.next_at,
         stage=Stage(row.state),

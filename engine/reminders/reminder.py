@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from engine.queues.outbox_message import Audience as Audience
 from engine.queues.outbox_message import OutboxMessage
-from engine.reminders.wall import Wall
+from engine.reminders.local_time import LocalTime
 
 
 class Stage(StrEnum):
@@ -42,7 +42,7 @@ class Remind:
     """
 
     name: str
-    wall: Wall
+    wall: LocalTime
     elapsed: bool = False
     body: dict[str, object] = field(default_factory=dict)
     foreman: str | None = None
@@ -89,7 +89,7 @@ class Reminder:
     id: int
     conversation: str
     name: str
-    wall: Wall
+    wall: LocalTime
     due_at: datetime
     next_at: datetime | None
     stage: Stage

@@ -23,9 +23,9 @@ from engine.reminders.inspection import (
     WithinArea,
     next_look,
 )
+from engine.reminders.local_time import LocalTime
 from engine.reminders.price import Outfit, Price, price
 from engine.reminders.rules import Decider, Strain, first_run_out
-from engine.reminders.wall import Wall
 from engine.shift.record.plan import Plan
 from engine.shift.record.shift_facts import Emptied, LookSet
 from engine.shift.record.shift_ledger import in_pounds
@@ -100,7 +100,7 @@ def _from_last(turn: ShiftTurn, settings: WatchSettings) -> NextLook | None:
         _limits(turn, settings),
         _filling(turn),
         _passes(turn),
-        local=Wall.of(shift.wall(shift.looked), settings.zone).local,
+        local=LocalTime.of(shift.wall(shift.looked), settings.zone).local,
         on_shift=timeline.worked(shift.looked),
     )
 
@@ -185,7 +185,7 @@ def say_why(turn: ShiftTurn) -> None:
             turn.say(SystemKey.WHY_RUN_OUT, row=str(found[0]) if found else "", left=left)
         case Decider.OWN:
             longest = longest_apart(turn)
-            turn.say(SystemKey.WHY_OWN, limit=turn.walk.wording.amount(longest) if longest else "")
+            turn.say(SystemKey.WHY_OWN, limit=turn.builder.wording.amount(longest) if longest else "")
         case _:
             turn.say(SystemKey.WHY_FLOOR)
 
@@ -198,7 +198,7 @@ def chosen(turn: ShiftTurn, told: Reported) -> None:
     if told.value is None or (isinstance(told.value, Measure) and told.value.value <= 0):
         return
     turn.note(told)
-    found, looks, echo = _price(turn), turn.shift.looks, turn.walk.wording.echo
+    found, looks, echo = _price(turn), turn.shift.looks, turn.builder.wording.echo
     within, row = (turn.rough(measure(one, "acre")) for one in (found.within, found.within_row))
     figures = {"looks": str(found.looks), "within": within, "row": row}
     if isinstance(told.value, Measure) and told.value.dimension is Dimension.TIME:

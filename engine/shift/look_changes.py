@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 
 from engine.dialog.facts.state import ConversationState
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import Answer, CallOff, Change, Remind, Snooze
-from engine.reminders.wall import Wall
 from engine.shift.record.shift_facts import LookSet
 from engine.shift.record.shift_state import ShiftState
 
@@ -53,4 +53,4 @@ def _remind(shift: ShiftState, look: LookSet, due: datetime, zone: str) -> Remin
     """The look with its moments as the clock on the wall shows them."""
     shown = look.model_copy(update={"at": shift.wall(look.at), "due": shift.wall(look.due) if look.due else None})
     body: dict[str, object] = shown.model_dump(mode="json", exclude={"kind"})
-    return Remind(LOOK, Wall.of(due, zone), elapsed=True, body=body)
+    return Remind(LOOK, LocalTime.of(due, zone), elapsed=True, body=body)

@@ -47,10 +47,10 @@ def say_status(turn: ShiftTurn) -> None:
     """Since when, how much, and what is noted."""
     asks_first(turn)
     started = turn.clock(turn.shift.started)
-    worked = turn.walk.wording.hours(turn.timeline.worked(turn.now).total_seconds())
+    worked = turn.builder.wording.hours(turn.timeline.worked(turn.now).total_seconds())
     turn.say(SystemKey.SHIFT_STATUS, since=started, area=turn.rough(turn.planted), hours=worked)
     if turn.shift.troubled:
-        turn.say(SystemKey.SHIFT_STATUS_TROUBLED, rows=turn.walk.wording.row_names(sorted(turn.shift.troubled)))
+        turn.say(SystemKey.SHIFT_STATUS_TROUBLED, rows=turn.builder.wording.row_names(sorted(turn.shift.troubled)))
     say_over(turn)
 
 
@@ -73,7 +73,7 @@ def say_acres_done(turn: ShiftTurn) -> None:
     if told is None:
         turn.say(AnswerKey.ACRES_BY_CLOCK, area=turn.rough(turn.planted))
     else:
-        said, time = turn.walk.wording.echo(told.area), turn.clock(told.at)
+        said, time = turn.builder.wording.echo(told.area), turn.clock(told.at)
         turn.say(AnswerKey.ACRES_AS_TOLD, area=turn.rough(turn.planted), said=said, time=time)
 
 
@@ -84,14 +84,14 @@ def say_acres_left(turn: ShiftTurn) -> None:
         turn.say(AnswerKey.FIELD_SIZE_UNKNOWN)
         say_acres_done(turn)
         return
-    whole = turn.walk.wording.echo(size)
+    whole = turn.builder.wording.echo(size)
     if left.value <= 0:
         turn.say(AnswerKey.FIELD_DONE, size=whole)
         return
     hour = measure(turn.timeline.pace(turn.now).area(timedelta(hours=1)), "acre").value
     turn.say(AnswerKey.FIELD_LEFT, area=turn.rough(left), size=whole)
     if hour > 0:
-        turn.say(AnswerKey.FIELD_TIME, time=turn.walk.wording.hours(left.to("acre").value / hour * 3600))
+        turn.say(AnswerKey.FIELD_TIME, time=turn.builder.wording.hours(left.to("acre").value / hour * 3600))
 
 
 # ---------------------------------------------------------------- rows
@@ -99,7 +99,7 @@ def say_acres_left(turn: ShiftTurn) -> None:
 
 def say_stopped(turn: ShiftTurn) -> None:
     """The rows that are down or high and since when, those left out, and those that do not plant."""
-    shift, before = turn.shift, len(turn.walk.lines)
+    shift, before = turn.shift, len(turn.builder.lines)
     for what, rows in wrong_alike(dict(sorted(shift.troubled.items()))):
         since = {row: shift.stretches.get(row) or shift.proofs[row] for row in rows}
         for moment in dict.fromkeys(since.values()):
@@ -109,13 +109,13 @@ def say_stopped(turn: ShiftTurn) -> None:
                 place=place,
                 time=time,
             )
-    say_left_out(turn.walk)
-    count, out = turn.plan.given.get(Role.ROWS), turn.walk.state.book.left_out
+    say_left_out(turn.builder)
+    count, out = turn.plan.given.get(Role.ROWS), turn.builder.state.book.left_out
     every = range(1, count + 1) if isinstance(count, int) else ()
     off = [row for row in every if row not in shift.proofs and row not in out]
     if off:
-        turn.say(AnswerKey.ROWS_OFF, rows=turn.walk.wording.row_names(off))
-    if len(turn.walk.lines) == before:
+        turn.say(AnswerKey.ROWS_OFF, rows=turn.builder.wording.row_names(off))
+    if len(turn.builder.lines) == before:
         turn.say(AnswerKey.NO_ROW_DOWN)
 
 
@@ -124,8 +124,8 @@ def say_stopped(turn: ShiftTurn) -> None:
 
 def say_next_look(turn: ShiftTurn) -> None:
     """Why the next look is when it is; when it is stands at the end of the reply, but for a question that is open."""
-    if turn.walk.questions:
-        turn.walk.lines.append(look_prompt(turn.shift, turn.walk.wording, turn.walk.now))
+    if turn.builder.questions:
+        turn.builder.lines.append(look_prompt(turn.shift, turn.builder.wording, turn.builder.now))
     if turn.shift.runs and turn.shift.look is not None and turn.shift.look.due is not None:
         say_why(turn)
     else:
@@ -135,7 +135,7 @@ def say_next_look(turn: ShiftTurn) -> None:
 def say_what_next(turn: ShiftTurn) -> None:
     """What to do now: stop over the label, mend a row, plant on, or close the books."""
     shift = turn.shift
-    if turn.walk.questions:
+    if turn.builder.questions:
         turn.say(AnswerKey.ANSWER_THIS)
     elif shift.over is not None:
         say_over(turn)
@@ -143,7 +143,7 @@ def say_what_next(turn: ShiftTurn) -> None:
         turn.say(AnswerKey.CLOSE_BOOKS)
     elif shift.troubled:
         row = min(shift.troubled)
-        turn.say(AnswerKey.MEND_FIRST, rows=turn.walk.wording.row_names(sorted(shift.troubled)))
+        turn.say(AnswerKey.MEND_FIRST, rows=turn.builder.wording.row_names(sorted(shift.troubled)))
         turn.say(SystemKey.SHIFT_INSPECT, row=str(row))
     else:
         turn.say(AnswerKey.PLANT_ON if shift.runs else AnswerKey.STANDS_STILL)
@@ -156,7 +156,7 @@ def say_left_to_do(turn: ShiftTurn) -> None:
     elif turn.plan.field_size(turn.shift) is not None:
         say_acres_left(turn)
     if turn.shift.troubled:
-        rows = turn.walk.wording.row_names(sorted(turn.shift.troubled))
+        rows = turn.builder.wording.row_names(sorted(turn.shift.troubled))
         turn.say(SystemKey.SHIFT_STATUS_TROUBLED, rows=rows)
     elif not turn.shift.closing:
         turn.say(AnswerKey.NO_ROW_DOWN)
@@ -167,7 +167,7 @@ def say_left_to_do(turn: ShiftTurn) -> None:
 
 def say_speed(turn: ShiftTurn) -> None:
     """The speed that was calibrated, how far off it may be, and what was told since."""
-    within = turn.walk.wording.amount(Measure(value=number(speed_within(meter(turn))) * 100, unit="%"), 0)
+    within = turn.builder.wording.amount(Measure(value=number(speed_within(meter(turn))) * 100, unit="%"), 0)
     calibrated, now = turn.plan.calibrated_speed, turn.timeline.speed(turn.now)
     turn.say(AnswerKey.HOLD_CALIBRATED, speed=turn.rough(calibrated), within=within)
     if turn.rough(now) != turn.rough(calibrated):
@@ -181,7 +181,7 @@ def say_told(turn: ShiftTurn, slot: str | None) -> None:
     planned = turn.plan.measure(Role.PLANNED)
     if planned is not None:
         now.setdefault(Role.SPEED, planned)
-    say_values(turn.walk, slot, now)
+    say_values(turn.builder, slot, now)
 
 
 _ANSWERS: Mapping[Topic, Callable[[ShiftTurn], None]] = {

@@ -31,10 +31,10 @@ JUMPS = frozenset({SystemKey.SHIFT_CLOCK_BACK.value, SystemKey.SHIFT_SILENT.valu
 
 
 class ShiftTurn:
-    """Notes reports of the shift that a walk stands in."""
+    """Notes reports of the shift that a turn is part of."""
 
-    def __init__(self, walk: TurnBuilder, plan: Plan) -> None:
-        self.walk = walk
+    def __init__(self, builder: TurnBuilder, plan: Plan) -> None:
+        self.builder = builder
         self.plan = plan
         self.named: set[int] = set()
         """Rows that this utterance found wrong."""
@@ -48,15 +48,15 @@ class ShiftTurn:
         self._drawn: tuple[ShiftState, Timeline] | None = None
 
     @classmethod
-    def of(cls, walk: TurnBuilder) -> ShiftTurn | None:
+    def of(cls, builder: TurnBuilder) -> ShiftTurn | None:
         """The turn of the shift that is under way; None where there is none."""
-        dialog = walk.state.dialog
-        plan = Plan.of(walk.script, dialog) if dialog else None
-        return cls(walk, plan) if plan and dialog and isinstance(dialog.activity, ShiftState) else None
+        dialog = builder.state.dialog
+        plan = Plan.of(builder.script, dialog) if dialog else None
+        return cls(builder, plan) if plan and dialog and isinstance(dialog.activity, ShiftState) else None
 
     @property
     def shift(self) -> ShiftState:
-        shift = self.walk.dialog.activity
+        shift = self.builder.dialog.activity
         if not isinstance(shift, ShiftState):
             raise ValueError("no shift is under way")
         return shift
@@ -73,7 +73,7 @@ class ShiftTurn:
     def now(self) -> datetime:
         """When it was said; words that come late, as from a phone without coverage, count as said last, and so do those
         behind which the clock may have jumped."""
-        said = self.own(self.walk.now)
+        said = self.own(self.builder.now)
         return self.shift.last if said is None or self.jumped is not None else max(said, self.shift.last)
 
     @property
@@ -88,8 +88,8 @@ class ShiftTurn:
     @property
     def jumped(self) -> timedelta | None:
         """How far the clock stands from the last word, where it may have jumped there and nobody has said yet."""
-        answered = {one.key for one in self.walk.asked} & JUMPS - {one.key for one in self.walk.questions}
-        gone = self.walk.now + self.ahead - self.shift.last
+        answered = {one.key for one in self.builder.asked} & JUMPS - {one.key for one in self.builder.questions}
+        gone = self.builder.now + self.ahead - self.shift.last
         silent = gone > (BACK if self.ahead else SILENT) and self.shift.runs
         return gone if not answered and (silent or gone < -BACK) else None
 
@@ -110,18 +110,18 @@ class ShiftTurn:
     # ---- words
 
     def say(self, key: SystemKey | AnswerKey, **values: str) -> None:
-        self.walk.say(key, **values)
+        self.builder.say(key, **values)
 
     def rough(self, measure: Measure) -> str:
-        return self.walk.wording.rough(measure)
+        return self.builder.wording.rough(measure)
 
     def clock(self, at: datetime, near: datetime | None = None) -> str:
         """What the clock showed, with its date where that is far from ``near``, or from now."""
-        return self.walk.wording.clock(self.shift.wall(at), self.shift.wall(near or self.now))
+        return self.builder.wording.clock(self.shift.wall(at), self.shift.wall(near or self.now))
 
     def place(self, rows: tuple[int, ...]) -> str:
         """ "Row 5" or "Rows 1-4 and 6", at the beginning of a sentence."""
-        return self.walk.wording.row_place(rows)
+        return self.builder.wording.row_place(rows)
 
     def refuse(self, moment: datetime, since: datetime) -> None:
         """Say between which moments it must have been."""
@@ -180,7 +180,7 @@ class ShiftTurn:
             after = advance(self.shift, fact)
             learned = after.timeline.learned(after.believed)
             fact = fact if learned == after.efficiency else fact.model_copy(update={"efficiency": learned})
-        self.walk.add(fact)
+        self.builder.add(fact)
 
     # ---- asking back
 
@@ -199,7 +199,7 @@ class ShiftTurn:
         sure = told.model_copy(update={"confirmed": True})
         before, figures = self._asked_before(key), self._of_rows(key, rows, figures)
         if before is None:
-            before = Question(about=QuestionKind.REPORT, key=key.value, at=self.walk.now)
+            before = Question(about=QuestionKind.REPORT, key=key.value, at=self.builder.now)
         reports, others = (*before.reports, sure), (*before.instead, *instead)
         asked = before.model_copy(update={"reports": reports, "instead": others, "figures": figures})
         self._put(key, asked)
@@ -209,11 +209,15 @@ class ShiftTurn:
         before, figures = self._asked_before(key), self._of_rows(key, rows, figures)
         known = {way.name: way.reports for way in before.ways} if before else {}
         meant = tuple(ReportWay(name=name, reports=(*known.get(name, ()), told)) for name, told in ways.items())
-        self._put(key, Question(about=QuestionKind.WAY, ways=meant, key=key.value, figures=figures, at=self.walk.now))
+        self._put(
+            key, Question(about=QuestionKind.WAY, ways=meant, key=key.value, figures=figures, at=self.builder.now)
+        )
 
     def _asked_before(self, key: SystemKey) -> Question | None:
         """The same question, where another report of this utterance has asked it."""
-        return next((one for one in self.walk.questions if one.key == key.value), None) if key in self._asked else None
+        return (
+            next((one for one in self.builder.questions if one.key == key.value), None) if key in self._asked else None
+        )
 
     def _of_rows(self, key: SystemKey, rows: tuple[int, ...], figures: dict[str, str]) -> dict[str, str]:
         every = self._asked.setdefault(key, set()) if rows or key in self._asked else set()
@@ -224,6 +228,6 @@ class ShiftTurn:
         before = self._asked_before(key)
         self._asked.setdefault(key, set())
         if before is not None:
-            self.walk.questions[self.walk.questions.index(before)] = asked
+            self.builder.questions[self.builder.questions.index(before)] = asked
         else:
-            self.walk.questions.append(asked)
+            self.builder.questions.append(asked)

@@ -69,7 +69,7 @@ def understand(
     return reading.model_copy(update={"entries": remainder.doubted(entries), "left": remainder.left(entries)})
 
 
-def _series(utterance: Utterance, free: Free, acceptance: Acceptance | None) -> Series:
+def _series(utterance: Utterance, free: FreeReader, acceptance: Acceptance | None) -> Series:
     """A sentence as answers one after the other."""
     expectation, vocabulary = free.expectation, free.vocabulary
 
@@ -85,7 +85,9 @@ def _series(utterance: Utterance, free: Free, acceptance: Acceptance | None) -> 
     return Series(free, part, Revision(free, amends))
 
 
-def _together(utterance: Utterance, free: Free, reading: Reading, acceptance: Acceptance | None) -> tuple[Entry, ...]:
+def _together(
+    utterance: Utterance, free: FreeReader, reading: Reading, acceptance: Acceptance | None
+) -> tuple[Entry, ...]:
     """What is told piece by piece, or put right, else what was read of the whole."""
     expectation, vocabulary = free.expectation, free.vocabulary
     alarmed = any(isinstance(one, Asked) and one.topic is Topic.EMERGENCY for one in reading.entries)
@@ -117,7 +119,7 @@ def _after_all(before: Sequence[Entry], after: Sequence[Entry], expectation: Exp
 
 def _alone(
     utterance: Utterance, expectation: Expectation, vocabulary: Vocabulary, acceptance: Acceptance | None = None
-) -> tuple[Reading, Free | None]:
+) -> tuple[Reading, FreeReader | None]:
     """What an utterance means as a whole, and what is seen in it where it is not read strictly alone."""
     typed = utterance.text
     if not utterance.spoken and not expectation.asks_name:
@@ -126,7 +128,7 @@ def _alone(
     classifier = load_classifier(vocabulary.language)
     if utterance.spoken or len(utterance.text) > MOST_CHARACTERS or not classifier.meanings:
         return read(utterance, expectation, vocabulary, acceptance), None
-    free = Free(utterance.text, expectation, vocabulary, classifier)
+    free = FreeReader(utterance.text, expectation, vocabulary, classifier)
     same = free.hearing if free.hearing.text == utterance.text else None
     strict = read(utterance, expectation, vocabulary, acceptance, same)
     entries = free.entries(strict.entries)
@@ -138,7 +140,7 @@ def _alone(
     return Reading(entries=tuple(as_before(one, expectation) for one in entries)), free
 
 
-class Free(NameReader):
+class FreeReader(NameReader):
     """What one typed sentence means, beside what known patterns make of it."""
 
     def entries(self, strict: Sequence[Entry]) -> tuple[Entry, ...] | None:

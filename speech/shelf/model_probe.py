@@ -24,7 +24,7 @@ LONGEST_S = 600.0
 
 
 @dataclass(frozen=True, slots=True)
-class Proof:
+class ProbeResult:
     """A model that worked: the most memory that a process hearing with it held, where the system tells; ``speaks`` is
     whether it knows some of the words that it must know."""
 
@@ -32,7 +32,7 @@ class Proof:
     speaks: bool
 
 
-def prove(folder: Path, language: str, words: Sequence[str], longest_s: float = LONGEST_S) -> Proof:
+def prove(folder: Path, language: str, words: Sequence[str], longest_s: float = LONGEST_S) -> ProbeResult:
     """Load a model and hear a second of hiss with it; ``words`` are such that it must know some of them. Raises
     ModelBroken with the reason."""
     context = multiprocessing.get_context("spawn")
@@ -40,7 +40,7 @@ def prove(folder: Path, language: str, words: Sequence[str], longest_s: float = 
     process = context.Process(target=_hear, args=(folder, language, words, sending))
     process.start()
     sending.close()
-    answer: Proof | str
+    answer: ProbeResult | str
     try:
         answer = receiving.recv() if receiving.poll(longest_s) else f"it did not load within {longest_s:.0f} s"
     except EOFError:
@@ -49,7 +49,7 @@ def prove(folder: Path, language: str, words: Sequence[str], longest_s: float = 
     finally:
         process.kill()
         process.join()
-    if isinstance(answer, Proof):
+    if isinstance(answer, ProbeResult):
         return answer
     raise ModelBroken(folder, answer)
 
@@ -63,15 +63,15 @@ def _ended(code: int) -> str:
 def _hear(folder: Path, language: str, words: Sequence[str], sending: Connection) -> None:
     """Runs in the process of its own; sends what it held, or a sentence. What Kaldi prints goes nowhere."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
-    answer: Proof | str
+    answer: ProbeResult | str
     try:
         grammar = f"#JSGF V1.0; grammar numbers; public <say> = {' | '.join(words)};"
         VoskRecognizer(folder, language).transcribe(_hiss(), language, grammar)
-        answer = Proof(_most_held(), speaks=True)
+        answer = ProbeResult(_most_held(), speaks=True)
     except ModelBroken as error:
         answer = error.why
     except GrammarError:
-        answer = Proof(_most_held(), speaks=False)
+        answer = ProbeResult(_most_held(), speaks=False)
     except Exception as error:
         answer = f"{type(error).__name__}: {error}"
     sending.send(answer)

@@ -31,7 +31,7 @@ _DIGEST_BYTES = hashlib.sha256().digest_size
 
 
 @dataclass(frozen=True)
-class Repertoire:
+class PhraseCache:
     """A voice with a folder of the sentences it said, at most ``largest`` bytes: those not used for longest go first.
 
     A file is the SHA-256 of the rest, and the sound as FLAC; one that does not fit its sum is made again. A folder that

@@ -10,7 +10,7 @@ from platformdirs import user_cache_path, user_data_path
 
 from speech.synthesis import espeak, piper
 from speech.synthesis.espeak import Espeak
-from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.phrase_cache import PhraseCache
 from speech.synthesis.synthesizer import Synthesizer
 
 Preference = Literal["auto", "piper", "espeak-ng", "none"]
@@ -34,7 +34,7 @@ def choose(
     rate: float = 1.0,
     by_espeak: str = "",
     cache: Path | None = None,
-) -> Repertoire | None:
+) -> PhraseCache | None:
     """The voice for a language, made once and kept, with what it said before at hand; None where there is none.
 
     ``auto`` is Piper where the program and a voice of the language are there, else espeak-ng. ``folder`` replaces the
@@ -42,7 +42,7 @@ def choose(
     ``by_espeak`` is the voice of espeak-ng, else the one that it has under the code of the language.
     """
     voice = _voice(language, preference, installed(folder) / language, Espeak(language, rate, by_espeak))
-    return Repertoire(voice, language, remembered(cache)) if voice else None
+    return PhraseCache(voice, language, remembered(cache)) if voice else None
 
 
 def _voice(language: str, preference: Preference, folder: Path, other: Espeak) -> Synthesizer | None:

@@ -16,9 +16,9 @@ from engine.database import Database, open_database
 from engine.messages import HeardWord, Language, Utterance
 from engine.queues.outbox import Outbox
 from engine.queues.outbox_message import words_of
+from engine.reminders.local_time import zone_called
 from engine.reminders.reminder import Ring
 from engine.reminders.schedule import Schedule
-from engine.reminders.wall import zone_called
 from tests.helpers.bell import CHICAGO, assistant
 from tests.helpers.talking import beginnings
 

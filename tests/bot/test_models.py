@@ -13,7 +13,7 @@ from bot import cli, models
 from speech.errors import FetchFailed, ModelRefused, ShelfFailed, SpeechError
 from speech.recognizer_choice import SHIPPED, choose, model
 from speech.shelf import download, installation
-from speech.shelf.model_probe import Proof
+from speech.shelf.model_probe import ProbeResult
 from tests.helpers.file_server import serving
 from tests.helpers.process import python, run_lines
 from tests.helpers.speech_models import REAL, packed, standing
@@ -26,7 +26,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("ROWHAND_MODELS", str(tmp_path / "models"))
     monkeypatch.setenv("ROWHAND_SETTINGS", str(tmp_path / "settings.toml"))
     monkeypatch.delenv("ROWHAND_RECOGNIZER", raising=False)
-    monkeypatch.setattr(installation, "prove", lambda folder, language, words: Proof(HELD, speaks=True))
+    monkeypatch.setattr(installation, "prove", lambda folder, language, words: ProbeResult(HELD, speaks=True))
     monkeypatch.setattr(installation, "computer_bytes", lambda: 8 * 2**30)
     monkeypatch.setattr(download, "PAUSES_S", ())
     return tmp_path / "models"

@@ -15,7 +15,7 @@ from engine.dialog.reply.speech_text import aloud
 from engine.messages import LANGUAGES, Language
 from speech.audio import decode
 from speech.synthesis.espeak import Espeak
-from speech.synthesis.phrase_cache import Repertoire
+from speech.synthesis.phrase_cache import PhraseCache
 from speech.synthesis.utterable import sentences
 from tests.helpers.talking import Conversation
 from tests.helpers.voices import needs_espeak
@@ -44,7 +44,7 @@ def test_it_writes_what_the_voice_says(suffix: str, tmp_path: Path, monkeypatch:
     file = tmp_path / f"said{suffix}"
     assert say(monkeypatch, "Row 3: 49.5 g", "--out", file) == 0
     voice = Espeak("en", voice=load_forms("en").speech.voice)
-    words = Repertoire(voice, "en", tmp_path).speak("Row three: four nine point five grams")
+    words = PhraseCache(voice, "en", tmp_path).speak("Row three: four nine point five grams")
     assert decode(file).duration_s == pytest.approx(words.duration_s, abs=0.05)
     assert soundfile.info(file).format == suffix[1:].upper()
 

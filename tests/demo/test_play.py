@@ -23,7 +23,7 @@ from engine.history.records import Calibration
 from engine.history.shifts import ShiftRecord, shifts
 from engine.history.store.journal import Journal, StoredTurn
 from engine.history.store.segments import Ending
-from engine.reminders.wall import zone_called
+from engine.reminders.local_time import zone_called
 from engine.shift.record.shift_facts import Noted
 
 ZONE = "America/Chicago"

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from engine.clock import Ago, ClockTime
 from engine.quantities import Measure
-from engine.reminders.wall import Wall
+from engine.reminders.local_time import LocalTime
 from engine.shift.record.shift_facts import Noted
 from engine.shift.reports.suspect_rows import latest
 from engine.shift.reports.times import AHEAD, instant
@@ -48,11 +48,11 @@ def test_the_latest_that_has_passed_is_meant(now: str, said: ClockTime | Ago, me
 def test_a_time_read_off_the_wall_is_never_taken_for_an_earlier_one(now: datetime, ago: int, zone: str) -> None:
     """Whatever the clock did meanwhile: what it showed in the last eleven hours is found again, or a later showing."""
     then = (now - timedelta(minutes=ago)).replace(second=0, microsecond=0)
-    shown = Wall.of(then, zone).local
+    shown = LocalTime.of(then, zone).local
     found = instant(ClockTime(hour=shown.hour % 12, minute=shown.minute, twice=True), now, zone)
     assert found is not None
     assert then <= found <= now
-    again = Wall.of(found, zone).local
+    again = LocalTime.of(found, zone).local
     assert (again.hour % 12, again.minute) == (shown.hour % 12, shown.minute) or now - found <= AHEAD
 
 

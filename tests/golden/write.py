@@ -14,7 +14,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from bot.record.ledger import RecordListing
-from bot.record.what import What
+from bot.record.record_part import RecordPart
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.facts import FORMAT
@@ -24,7 +24,7 @@ from engine.messages import Utterance
 from tests.golden.night import CONVERSATION, FOLDER, SAID, ZONE, said
 
 
-def lines(database: Database, what: What) -> list[str]:
+def lines(database: Database, what: RecordPart) -> list[str]:
     """What ``rowhand record --json`` prints."""
     return [json.dumps(line, ensure_ascii=False) for line in RecordListing(database, "en", ZoneInfo(ZONE)).lines(what)]
 
@@ -40,7 +40,7 @@ def write(folder: Path) -> None:
             number += 1
             heard = Utterance(id=f"golden:{number}", conversation=CONVERSATION, text=text, language="en", said_at=at)
             assistant.hear(heard)
-    for what in What:
+    for what in RecordPart:
         (folder / f"{what}.jsonl").write_text("".join(f"{line}\n" for line in lines(database, what)), encoding="utf-8")
     database.close()
 

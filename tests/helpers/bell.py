@@ -9,6 +9,7 @@ from engine.conversation_defaults import ConversationDefaults
 from engine.database import Database
 from engine.messages import Language, System, Utterance
 from engine.quantities import Measure
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import (
     Audience,
     ClockChange,
@@ -20,7 +21,6 @@ from engine.reminders.reminder import (
     Ring,
     Stage,
 )
-from engine.reminders.wall import Wall
 from engine.shift import WatchSettings
 from tests.helpers.talking import library
 
@@ -44,13 +44,13 @@ def look(
     area = Measure(value=5.0, unit="acre").model_dump(mode="json")
     at = looked or due - timedelta(minutes=25)
     body: dict[str, object] = {"at": at.isoformat(), "due": due.isoformat(), "area": area, "decided_by": "acres"}
-    return Remind("look", Wall.of(due, zone), elapsed=True, body=body, foreman=foreman)
+    return Remind("look", LocalTime.of(due, zone), elapsed=True, body=body, foreman=foreman)
 
 
 def field_over(due: datetime = DUE, field: str = "Ridge 40") -> Remind:
     """The bell of a field whose re-entry interval of two days is over."""
     body: dict[str, object] = {"reentry": field, "since": (due - timedelta(hours=52)).isoformat()}
-    return Remind(f"reentry {field.casefold()}", Wall.of(due, CHICAGO), elapsed=True, body=body, once=True)
+    return Remind(f"reentry {field.casefold()}", LocalTime.of(due, CHICAGO), elapsed=True, body=body, once=True)
 
 
 def waiting_field(number: int = 1, due: datetime = DUE, field: str = "Ridge 40", talk: str = "c") -> Reminder:

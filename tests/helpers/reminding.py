@@ -12,8 +12,8 @@ from engine.history.store.tables import person
 from engine.queues.outbox import Waiting
 from engine.queues.outbox_message import TextMessage, words_of
 from engine.reminders import reminder_changes
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import Change, ClockNotice, Relief, Remind, Ring
-from engine.reminders.wall import Wall
 
 CHICAGO = "America/Chicago"
 EVENING = datetime(2027, 4, 21, 2, 0, tzinfo=UTC)
@@ -32,7 +32,7 @@ def sit(database: Database, chat: str, talk: str) -> None:
 
 
 def check(name: str = "hoppers", minutes: float = 40, foreman: str | None = None, zone: str = CHICAGO) -> Remind:
-    wall = Wall.of(EVENING + timedelta(minutes=minutes), zone)
+    wall = LocalTime.of(EVENING + timedelta(minutes=minutes), zone)
     return Remind(name, wall, elapsed=True, body={"rows": 8}, foreman=foreman)
 
 

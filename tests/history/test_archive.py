@@ -12,7 +12,7 @@ from random import Random
 
 import pytest
 
-from bot.record.what import What
+from bot.record.record_part import RecordPart
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.history.copies import archive as archives
@@ -144,7 +144,7 @@ def test_a_golden_archive_of_every_format_is_taken(number: int, tmp_path: Path) 
     new = open_database(where(tmp_path / "new.db"))
     take(FOLDER / f"archive-{number}.zip", new)
     old = open_database(shutil.copy(FOLDER / "format-2" / "record.db", tmp_path / "old.db"))
-    for what in What:
+    for what in RecordPart:
         assert lines(new, what) == lines(old, what)
     old.close()
     new.close()

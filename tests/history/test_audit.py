@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.crew.erasure import Forgetting
+from engine.crew.erasure import Erasure
 from engine.database import Database, open_database
 from engine.errors import DatabaseError
 from engine.history.copies.audit import audit
@@ -67,7 +67,7 @@ def test_records_of_earlier_releases_agree(golden: Path, tmp_path: Path) -> None
 
 def test_a_person_who_was_forgotten_wants_no_look(database: Database) -> None:
     plant(database, [(40, "row three stopped")], conversation="telegram:7")
-    Forgetting(database).forget("telegram:7", LATER)
+    Erasure(database).forget("telegram:7", LATER)
     assert audit(database).difference is None
 
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.record.ledger import RecordListing
-from bot.record.what import What
+from bot.record.record_part import RecordPart
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import ChatTexts
 from engine.crew.people import Member
@@ -24,7 +24,7 @@ from engine.history.store.journal import Journal
 from engine.messages import System
 from engine.quantities import UNITS, Measure
 from engine.queues.outbox_message import TableMessage
-from engine.reminders.wall import zone_called
+from engine.reminders.local_time import zone_called
 from tests.helpers.planting import plant
 
 CHICAGO = zone_called("America/Chicago")
@@ -75,12 +75,12 @@ def test_a_rate_as_it_was_wanted() -> None:
     assert as_wanted(amount(3, "g/100 m"), amount(5, "lb/acre"), None) == amount(3, "g/100 m")
 
 
-@pytest.mark.parametrize("what", What)
+@pytest.mark.parametrize("what", RecordPart)
 @pytest.mark.parametrize("system", System)
-def test_a_whole_table_is_in_one_system(night: Database, what: What, system: System) -> None:
+def test_a_whole_table_is_in_one_system(night: Database, what: RecordPart, system: System) -> None:
     lines = RecordListing(night, "en", CHICAGO, system).lines(what)
     units = [cell for line in lines for name, cell in line.items() if name.endswith("_unit") and cell]
-    assert units or what is What.EMERGENCIES
+    assert units or what is RecordPart.EMERGENCIES
     assert {UNITS[str(unit)].system for unit in units} <= {None, system}
     wanted = {line["machine_rate_unit"] for line in lines if "machine_rate_unit" in line}
     assert {line["row_rate_unit"] for line in lines if line.get("row_rate_unit")} <= wanted | {"lb/acre", "kg/ha"}
@@ -88,8 +88,8 @@ def test_a_whole_table_is_in_one_system(night: Database, what: What, system: Sys
         assert len({line[name] for line in lines if line.get(name)}) <= 1
 
 
-@pytest.mark.parametrize("what", What)
-def test_both_systems_say_the_same(night: Database, what: What) -> None:
+@pytest.mark.parametrize("what", RecordPart)
+def test_both_systems_say_the_same(night: Database, what: RecordPart) -> None:
     us, metric = (RecordListing(night, "en", CHICAGO, system).lines(what) for system in System)
     for one, other in zip(us, metric, strict=True):
         for name in [name for name in one if f"{name}_unit" in one and isinstance(one[name], int | float)]:
@@ -108,9 +108,9 @@ def test_a_conversation_is_told_in_the_units_in_which_it_is_held() -> None:
         System.US,
         System.METRIC,
     )
-    (shift,) = RecordListing(database, "en", CHICAGO).lines(What.SHIFTS)
+    (shift,) = RecordListing(database, "en", CHICAGO).lines(RecordPart.SHIFTS)
     assert (shift["planted_unit"], shift["in_doubt_unit"]) == ("ha", "ha")
-    assert "ha" in RecordListing(database, "en", CHICAGO).words(What.SHIFTS)[0]
+    assert "ha" in RecordListing(database, "en", CHICAGO).words(RecordPart.SHIFTS)[0]
     alone = Member("c", None, PersonRole.OWNER, "c")
     sent = Showing(database, ChatTexts.load(), CHICAGO).export(alone, "en")
     tables = [one.table for one in sent if isinstance(one, TableMessage)]
@@ -129,11 +129,11 @@ def test_a_number_in_a_table(value: float, written: str) -> None:
 def test_hours_worked_have_sense() -> None:
     database = open_database(":memory:")
     plant(database, [(0.005, "end of shift"), (0.01, "done")])
-    (shift,) = RecordListing(database, "en", CHICAGO).lines(What.SHIFTS)
+    (shift,) = RecordListing(database, "en", CHICAGO).lines(RecordPart.SHIFTS)
     assert (shift["worked"], shift["worked_unit"]) == (0.0, "h")
 
 
 def test_number_and_unit_of_an_application_record_have_a_column_each(night: Database, tmp_path: Path) -> None:
-    (line,) = RecordListing(night, "en", CHICAGO).lines(What.APPLICATIONS)
+    (line,) = RecordListing(night, "en", CHICAGO).lines(RecordPart.APPLICATIONS)
     assert list(line)[3:8] == ["total_applied", "total_applied_unit", "location", "area", "area_unit"]
     assert (line["total_applied"], line["total_applied_unit"], line["area_unit"]) == (24.0, "lb", "acre")

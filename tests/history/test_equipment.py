@@ -9,8 +9,8 @@ import pytest
 
 from bot.record.application import form, in_words
 from bot.record.ledger import RecordListing
+from bot.record.record_part import RecordPart
 from bot.record.shift_words import account
-from bot.record.what import What
 from bot.sheet.sheet import SheetHeader, sheet
 from bot.sheet.words import sheet_words
 from engine.crew.farm import every_planter
@@ -84,7 +84,7 @@ def test_the_planter_of_a_conversation_has_its_name_in_tables_sheets_and_chats(t
     night(talk)
     assert [one.name for one in every_planter(talk.database)] == ["green one"]
     ledger = RecordListing(talk.database, "en", CHICAGO)
-    for what in (What.CALIBRATIONS, What.SHIFTS, What.APPLICATIONS):
+    for what in (RecordPart.CALIBRATIONS, RecordPart.SHIFTS, RecordPart.APPLICATIONS):
         assert {line["planter"] for line in ledger.lines(what)} == {"green one"}
     talk.say_all(["rename", "green one", "Big Green"], EVENING + timedelta(hours=5))
     assert [one.name for one in every_planter(talk.database)] == ["Big Green"]
@@ -96,7 +96,9 @@ def test_a_planter_without_a_name_has_its_number_in_the_language_that_is_spoken(
     by_hand = [text for word in BY_HAND for text in ((word, "skip") if word == "no" else (word,))]
     talk.say_all([*by_hand, "test run", "all at twelve", "all 65"], EVENING)
     for language, name in (("en", "planter 1"), ("es", "sembradora 1")):
-        assert {line["planter"] for line in RecordListing(talk.database, language, CHICAGO).lines(What.ROWS)} == {name}
+        assert {line["planter"] for line in RecordListing(talk.database, language, CHICAGO).lines(RecordPart.ROWS)} == {
+            name
+        }
 
 
 def test_two_planters_at_one_computer_are_told_apart(talk: Talk) -> None:
@@ -110,10 +112,11 @@ def test_two_planters_at_one_computer_are_told_apart(talk: Talk) -> None:
             ["no"] * start + ["all at twelve", "all 118", "forty one seconds"], EVENING + timedelta(days=2, hours=1)
         )
         talk.say_all(["enough"], EVENING + timedelta(days=2, hours=2))
-    lines = RecordListing(talk.database, "en", CHICAGO).lines(What.CALIBRATIONS)
+    lines = RecordListing(talk.database, "en", CHICAGO).lines(RecordPart.CALIBRATIONS)
     assert {line["planter"] for line in lines} == {"green one", "red one"}
     assert any(
-        line.startswith("red one") for line in RecordListing(talk.database, "en", CHICAGO).words(What.CALIBRATIONS)
+        line.startswith("red one")
+        for line in RecordListing(talk.database, "en", CHICAGO).words(RecordPart.CALIBRATIONS)
     )
 
 

@@ -11,7 +11,7 @@ import pytest
 from sqlalchemy import update
 
 from engine.assistant import Assistant
-from engine.crew.erasure import Forgetting
+from engine.crew.erasure import Erasure
 from engine.crew.farm import Farm
 from engine.crew.people import People
 from engine.crew.roles import PersonRole as Part
@@ -195,7 +195,7 @@ def test_it_travels_in_an_archive_and_goes_on_there(talk: FarmTalk, tmp_path: Pa
 def test_who_is_forgotten_leaves_no_name_in_what_others_took_over(talk: FarmTalk) -> None:
     talk.say("one", *NORTH)
     talk.say("two", "status")
-    Forgetting(talk.database).forget("x:one", EVENING)
+    Erasure(talk.database).forget("x:one", EVENING)
     talk.assistant = talk.opened()
     assert "x:one" not in str([fact.model_dump_json() for fact in talk.taken_over("two")])
     assert "North field" in talk.say("two", "what is known by name")

@@ -11,9 +11,9 @@ import pytest
 from sqlalchemy import select, text, update
 from sqlalchemy.exc import IntegrityError
 
-from engine.crew.erasure import Forgetting
+from engine.crew.erasure import Erasure
 from engine.crew.farm import Farm
-from engine.crew.notifications import News, usual
+from engine.crew.notifications import Notifications, usual
 from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
@@ -23,8 +23,8 @@ from engine.history.store.journal import Journal
 from engine.queues.inbox import Inbox, Incoming
 from engine.queues.outbox import DeliveryState, Outgoing, put
 from engine.queues.outbox_message import PictureMessage, TextMessage
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import Remind
-from engine.reminders.wall import Wall
 from tests.helpers.record import SERVER, files_only, where
 from tests.helpers.turns import START, new_turn
 
@@ -65,7 +65,7 @@ def old(place: Path) -> Database:
     journal.append(new_turn(1, {"kind": "heard"}, conversation=CHAT, name="u1"))
     journal.append(new_turn(2, conversation=CHAT, name="u2"))
     Farm(database, member).hand_over("Another Name", START)
-    News(database, "UTC").want(CHAT, usual(PersonRole.FOREMAN, "UTC"))
+    Notifications(database, "UTC").want(CHAT, usual(PersonRole.FOREMAN, "UTC"))
     Inbox(database).put([Incoming(7, CHAT, 1, {"from": "Somebody Real"}, START)])
     with database.begin() as connection:
         put(connection, [Outgoing("waits", CHAT, TextMessage(text="rows"), START)])
@@ -80,7 +80,7 @@ def test_nothing_of_the_person_is_left_and_all_of_the_record(old: Database, plac
     people, before = People(old), told(old, CHAT)
     other = people.join("telegram:5", people.invite("north", PersonRole.OWNER, START + timedelta(days=1)), START)
     assert other is not None
-    Forgetting(old).forget(CHAT, START, asked=7)
+    Erasure(old).forget(CHAT, START, asked=7)
     assert people.member(CHAT) is None
     (talk,) = [one.conversation for one in Farm(old, other).planters() if one.conversation != "telegram:5"]
     assert told(old, talk) == before
@@ -106,7 +106,7 @@ def test_what_others_were_told_under_the_name_goes(old: Database) -> None:
         )
         done = tables.outbox.c.key.in_([one.key for one in sent])
         connection.execute(update(tables.outbox).where(done).values(state=DeliveryState.SENT))
-    Forgetting(old).forget(CHAT, START)
+    Erasure(old).forget(CHAT, START)
     with old.read() as connection:
         mine = select(tables.outbox).where(tables.outbox.c.conversation.in_(["telegram:5", "telegram:6"]))
         left = {row.key: row.body for row in connection.execute(mine).all()}
@@ -115,9 +115,9 @@ def test_what_others_were_told_under_the_name_goes(old: Database) -> None:
 
 
 def test_doing_it_twice_does_no_more(old: Database) -> None:
-    Forgetting(old).forget(CHAT, START)
-    Forgetting(old).forget(CHAT, START)
-    Forgetting(old).forget("telegram:nobody", START)
+    Erasure(old).forget(CHAT, START)
+    Erasure(old).forget(CHAT, START)
+    Erasure(old).forget("telegram:nobody", START)
 
 
 @pytest.mark.parametrize(
@@ -139,7 +139,7 @@ def test_the_journal_still_refuses_every_other_change(old: Database, change: str
 
 
 def test_a_forgotten_turn_is_never_renamed_again(old: Database) -> None:
-    Forgetting(old).forget(CHAT, START)
+    Erasure(old).forget(CHAT, START)
     with pytest.raises((DatabaseError, IntegrityError), match="written once"), old.begin() as connection:
         connection.execute(text("UPDATE turn SET conversation = 'telegram:/b' WHERE conversation LIKE 'telegram:/%'"))
 
@@ -148,9 +148,9 @@ def test_who_shared_the_conversation_goes_on_in_it_with_its_reminders(old: Datab
     people, journal = People(old), Journal(old)
     code = people.invite("north", PersonRole.OPERATOR, START + timedelta(days=1), into=CHAT)
     people.join("telegram:5", code, START)
-    look = Remind("hoppers", Wall.of(START + timedelta(hours=1), "UTC"))
+    look = Remind("hoppers", LocalTime.of(START + timedelta(hours=1), "UTC"))
     journal.append(replace(new_turn(3, conversation=CHAT, name="u3"), reminders=(look,)))
-    Forgetting(old).forget(CHAT, START)
+    Erasure(old).forget(CHAT, START)
     (other,) = [one for one in (people.member("telegram:5"),) if one]
     assert len(journal.turns(other.conversation)) == 3
     with old.read() as connection:

@@ -11,7 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from bot.cli import app
-from bot.record.what import What
+from bot.record.record_part import RecordPart
 from engine.assistant import Assistant
 from engine.database import Database, open_database
 from engine.dialog.facts.events import Kept
@@ -23,7 +23,7 @@ from tests.golden.night import CONVERSATION, FOLDER
 from tests.golden.write import lines, write
 
 GOLDEN = sorted(FOLDER.glob("format-*"))
-TOLD_EVER = tuple(what for what in What if what not in (What.STOCK, What.EMERGENCIES))
+TOLD_EVER = tuple(what for what in RecordPart if what not in (RecordPart.STOCK, RecordPart.EMERGENCIES))
 """What records of every format hold something of; the stock was told of later."""
 NEW_COLUMNS = frozenset(
     {
@@ -37,11 +37,11 @@ NEW_COLUMNS = frozenset(
 )
 """Of application records: a field's name was told as its location, number and unit stood in one cell, and what is good
 practice was not told."""
-TOLD_OTHERWISE: dict[tuple[str, What], frozenset[str]] = {
-    ("format-1", What.SHIFTS): frozenset({"known_area", "used", "true_rate", "looks"}),
-    ("format-1", What.APPLICATIONS): NEW_COLUMNS,
-    ("format-2", What.SHIFTS): frozenset({"looks"}),
-    ("format-2", What.APPLICATIONS): NEW_COLUMNS,
+TOLD_OTHERWISE: dict[tuple[str, RecordPart], frozenset[str]] = {
+    ("format-1", RecordPart.SHIFTS): frozenset({"known_area", "used", "true_rate", "looks"}),
+    ("format-1", RecordPart.APPLICATIONS): NEW_COLUMNS,
+    ("format-2", RecordPart.SHIFTS): frozenset({"looks"}),
+    ("format-2", RecordPart.APPLICATIONS): NEW_COLUMNS,
 }
 """Columns that a golden record tells otherwise today on purpose, by its folder and table. The first release took what
 lay in the hoppers before a refill as it had reckoned it: 221 lb over 12 acres. The books of that night know 320 lb
@@ -103,7 +103,7 @@ def test_there_is_a_golden_record_of_every_format() -> None:
 
 
 @pytest.mark.parametrize("what", TOLD_EVER)
-def test_a_golden_record_is_told_as_it_was(golden: Path, record: Path, what: What) -> None:
+def test_a_golden_record_is_told_as_it_was(golden: Path, record: Path, what: RecordPart) -> None:
     changed = TOLD_OTHERWISE.get((golden.name, what), frozenset())
     found = [
         {name: cell for name, cell in json.loads(line).items() if name.removesuffix("_unit") not in changed}
@@ -176,7 +176,7 @@ def test_the_writer_writes_what_can_be_told(tmp_path: Path) -> None:
     database = open_database(str(tmp_path / "new" / "record.db"))
     facts = [fact for turn in Journal(database).turns(CONVERSATION) for fact in turn.facts]
     assert {fact["format"] for fact in facts} == {FORMAT}
-    for what in What:
+    for what in RecordPart:
         kept = (tmp_path / "new" / f"{what}.jsonl").read_text(encoding="utf-8").splitlines()
         assert lines(database, what) == kept
-        assert (kept == []) is (what is What.EMERGENCIES)
+        assert (kept == []) is (what is RecordPart.EMERGENCIES)

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from bot.record.ledger import RecordListing
-from bot.record.what import What
+from bot.record.record_part import RecordPart
 from bot.telegram.services.report import alarms, alarms_of_shift
 from engine.assistant import Assistant
 from engine.database import open_database
@@ -54,8 +54,8 @@ def told(library: Library) -> dict[str, object]:
     ledger = RecordListing(database, "en", ZONE)
     return {
         "replies": replies,
-        **{f"{what} in words": ledger.words(what) for what in What},
-        **{f"{what} as a table": table(ledger.lines(what)) for what in What},
+        **{f"{what} in words": ledger.words(what) for what in RecordPart},
+        **{f"{what} as a table": table(ledger.lines(what)) for what in RecordPart},
         "alarms": [alarms(turns), *(alarms_of_shift(turns[:number]) for number in range(len(turns)))],
     }
 

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, time
 
 import pytest
 
-from engine.crew.notifications import News, Quiet, Wishes, usual, with_summary
+from engine.crew.notifications import Notifications, NotificationWishes, Quiet, usual, with_summary
 from engine.crew.roles import PersonRole
 from engine.database import Database
 
@@ -32,11 +32,11 @@ def test_quiet_hours_are_those_of_the_own_clock() -> None:
 
 
 def test_wishes_are_kept_and_those_of_others_stay(database: Database) -> None:
-    news = News(database, "America/Chicago")
+    news = Notifications(database, "America/Chicago")
     assert news.wishes("a", PersonRole.FOREMAN) == usual(PersonRole.FOREMAN, "America/Chicago")
     assert not news.wishes("b", PersonRole.OWNER).runs
-    mine = with_summary(Wishes(True, True, Quiet(time(20, 30), time(5), "Europe/Berlin")), shifts=False)
+    mine = with_summary(NotificationWishes(True, True, Quiet(time(20, 30), time(5), "Europe/Berlin")), shifts=False)
     news.want("a", mine)
-    news.want("b", Wishes(True, True, None))
+    news.want("b", NotificationWishes(True, True, None))
     assert news.wishes("a", PersonRole.FOREMAN) == mine
-    assert news.wishes("b", PersonRole.OWNER) == Wishes(True, True, None)
+    assert news.wishes("b", PersonRole.OWNER) == NotificationWishes(True, True, None)

@@ -20,7 +20,7 @@ from bot.cli import app
 from engine import assistant as assistants
 from engine.assistant import Assistant
 from engine.conversation_defaults import ConversationDefaults
-from engine.crew.erasure import Forgetting
+from engine.crew.erasure import Erasure
 from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
@@ -277,7 +277,7 @@ def test_forgetting_a_person_leaves_none_of_what_they_had_a_part_in(database: Da
         chat, people.invite("north", PersonRole.OPERATOR, LATER + timedelta(days=1), into=talk), LATER, "Somebody Real"
     )
     assert set(written(database)) == {chat, talk, "telegram:9"}
-    Forgetting(database).forget(chat, LATER)
+    Erasure(database).forget(chat, LATER)
     assert set(written(database)) == {"telegram:9"}
     assert opened(database, talk) == whole(database, talk)
 

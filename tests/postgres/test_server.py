@@ -18,9 +18,9 @@ from engine.history.store import tables, upgrades
 from engine.history.store.columns import Json
 from engine.history.store.journal import Journal
 from engine.queues.outbox import Outbox
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import Remind
 from engine.reminders.schedule import ReminderPolicy, Schedule
-from engine.reminders.wall import Wall
 from tests.helpers.record import SERVER, servers_only, where
 from tests.helpers.reminding import CHICAGO, apply, body
 from tests.helpers.turns import new_turn
@@ -37,7 +37,7 @@ def place(tmp_path: Path) -> str:
 def set_many(database: Database, conversations: int, each: int) -> int:
     for number in range(conversations):
         for one in range(each):
-            due = Wall.of(NOW + timedelta(seconds=one), CHICAGO)
+            due = LocalTime.of(NOW + timedelta(seconds=one), CHICAGO)
             apply(database, Remind(f"look {one}", due, elapsed=True), conversation=f"c{number}", at=NOW)
     return conversations * each
 

@@ -12,7 +12,7 @@ from sqlalchemy import update
 from typer.testing import CliRunner
 
 from bot.cli import app
-from bot.record.what import What
+from bot.record.record_part import RecordPart
 from engine.database import open_database
 from engine.errors import InputError
 from engine.history.export import decimal
@@ -42,16 +42,16 @@ def shown(place: Path, *words: str) -> str:
 @pytest.mark.parametrize(
     ("what", "words"),
     [
-        (What.CALIBRATIONS, "Test run 1"),
-        (What.ROWS, "Row 8:\n  2026-04-21 · Product A · 5 lb/acre · 5 mph: 12 gave 39.0 g (-0.1 %)"),
-        (What.SHIFTS, "still open"),
-        (What.SCOUTING, "Row 3, stopped"),
-        (What.RATES, "24 lb used"),
-        (What.APPLICATIONS, "EPA registration number"),
-        (What.EMERGENCIES, "emergency, “I feel sick”"),
+        (RecordPart.CALIBRATIONS, "Test run 1"),
+        (RecordPart.ROWS, "Row 8:\n  2026-04-21 · Product A · 5 lb/acre · 5 mph: 12 gave 39.0 g (-0.1 %)"),
+        (RecordPart.SHIFTS, "still open"),
+        (RecordPart.SCOUTING, "Row 3, stopped"),
+        (RecordPart.RATES, "24 lb used"),
+        (RecordPart.APPLICATIONS, "EPA registration number"),
+        (RecordPart.EMERGENCIES, "emergency, “I feel sick”"),
     ],
 )
-def test_each_part_in_words_and_as_the_same_lines_in_csv_and_json(place: Path, what: What, words: str) -> None:
+def test_each_part_in_words_and_as_the_same_lines_in_csv_and_json(place: Path, what: RecordPart, words: str) -> None:
     assert words in shown(place, what)
     table = list(csv.DictReader(io.StringIO(shown(place, what, "--csv"))))
     lines = [json.loads(line) for line in shown(place, what, "--json").splitlines()]
@@ -72,8 +72,8 @@ def test_words_in_the_other_language_and_shifts_where_nothing_is_named(place: Pa
 def test_a_record_with_nothing_in_it_says_so(tmp_path: Path) -> None:
     empty = tmp_path / "empty.db"
     open_database(empty)
-    assert {shown(empty, what).count("\n") for what in What} == {1}
-    assert {shown(empty, what, "--csv") + shown(empty, what, "--json") for what in What} == {""}
+    assert {shown(empty, what).count("\n") for what in RecordPart} == {1}
+    assert {shown(empty, what, "--csv") + shown(empty, what, "--json") for what in RecordPart} == {""}
 
 
 def test_what_cannot_be_used_is_refused_and_nothing_is_made(tmp_path: Path) -> None:
@@ -110,7 +110,7 @@ def test_a_picture_that_cannot_be_made_is_refused(place: Path, words: tuple[str,
 
 def test_application_records_on_paper(place: Path, tmp_path: Path) -> None:
     paper = tmp_path / "records.pdf"
-    assert "Records written to" in shown(place, What.APPLICATIONS, "--pdf", str(paper))
+    assert "Records written to" in shown(place, RecordPart.APPLICATIONS, "--pdf", str(paper))
     assert paper.read_bytes().startswith(b"%PDF")
     wrong = CliRunner().invoke(app, ["record", "applications", "--pdf", str(paper), "--csv", "--db", str(place)])
     assert wrong.exit_code != 0 and isinstance(wrong.exception, InputError | SystemExit)

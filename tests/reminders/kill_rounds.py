@@ -19,8 +19,8 @@ from sqlalchemy import func, select
 
 from engine.database import Database, open_database
 from engine.history.store import tables
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import Remind
-from engine.reminders.wall import Wall
 from tests.helpers.process import ROOT, python, run_lines
 from tests.helpers.record import where
 from tests.helpers.reminding import CHICAGO, apply
@@ -65,7 +65,7 @@ def _set(place: str, number: int, chance: Random) -> int:
     before = sum(_count(database).values())
     start = datetime.now(UTC) + timedelta(seconds=0.5)
     for one in range(EACH):
-        due = Wall.of(start + timedelta(seconds=chance.uniform(0, SPAN)), CHICAGO)
+        due = LocalTime.of(start + timedelta(seconds=chance.uniform(0, SPAN)), CHICAGO)
         wanted = Remind(f"{number}/{one}", due, elapsed=True, once=one % 3 == 0)
         apply(database, wanted, conversation=f"c{number}-{one % 4}", at=start)
     database.close()

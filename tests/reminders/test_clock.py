@@ -7,9 +7,9 @@ import pytest
 from engine.database import Database
 from engine.queues.outbox import Outbox
 from engine.reminders.clock import TOLERANCE, ClockReading, compare, compare_restart, read_clock
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import ClockKind, Remind
 from engine.reminders.schedule import Schedule
-from engine.reminders.wall import Wall
 from engine.reminders.watch import ReminderWatch
 from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check, told_by
 
@@ -84,7 +84,7 @@ def watch(schedule: Schedule, hands: Hands) -> ReminderWatch:
 
 
 def at_hour(schedule: Schedule, minutes: int) -> Remind:
-    return Remind("lunch", Wall.of(EVENING + timedelta(minutes=minutes), CHICAGO))
+    return Remind("lunch", LocalTime.of(EVENING + timedelta(minutes=minutes), CHICAGO))
 
 
 def said(database: Database) -> list[dict[str, object]]:

@@ -9,9 +9,9 @@ from engine.database import Database
 from engine.history.store import tables
 from engine.history.store.journal import Journal
 from engine.queues.outbox import Outbox
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import Answer, Audience, CallOff, Remind, Snooze, Stage
 from engine.reminders.schedule import ReminderPolicy, Schedule
-from engine.reminders.wall import Wall
 from tests.helpers.reminding import CHICAGO, EVENING, apply, body, check, told_by
 from tests.helpers.turns import new_turn
 
@@ -221,7 +221,7 @@ def test_every_twenty_minutes_through_a_night_of_change(
     now = datetime.fromisoformat(start)
     heard = []
     for _ in due:
-        apply(database, Remind("hoppers", Wall.of(now + timedelta(minutes=20), zone), elapsed=True), at=now)
+        apply(database, Remind("hoppers", LocalTime.of(now + timedelta(minutes=20), zone), elapsed=True), at=now)
         for minute in range(1, 21):
             heard += schedule.tick(now + timedelta(minutes=minute), body)
         now += timedelta(minutes=20)

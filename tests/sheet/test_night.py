@@ -16,7 +16,7 @@ from bot.sheet.font import font
 from bot.sheet.pages import pages
 from bot.sheet.picture import picture
 from bot.sheet.piece import Disc, Ink, Outline, Piece, PlacedText
-from bot.sheet.shift_chart import Rack, draw_shift
+from bot.sheet.shift_chart import LaneSizes, draw_shift
 from bot.sheet.shift_summary import Block, Lane, ShiftSheet, shift_sheet
 from engine.history.shifts import ShiftRecord, shifts
 from engine.messages import LANGUAGES, Language
@@ -36,7 +36,7 @@ def sheet_of(record: ShiftRecord, language: Language = "en") -> ShiftSheet:
 
 
 def drawn(sheet: ShiftSheet) -> list[Piece]:
-    return list(draw_shift(sheet, sheet.lanes, Rack()))
+    return list(draw_shift(sheet, sheet.lanes, LaneSizes()))
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -61,7 +61,7 @@ def test_looks_refills_and_pauses_lie_at_their_time(night: ShiftRecord) -> None:
     sheet = sheet_of(replace(night))
     assert sheet.looks == pytest.approx(tuple(at / 306 for at in (30, 60, 91, 180, 240, 301)))
     assert sheet.pauses[0] == pytest.approx((93 / 306, 123 / 306))
-    start, end = Rack().track(sheet)
+    start, end = LaneSizes().track(sheet)
     discs = [piece for piece in drawn(sheet) if isinstance(piece, Disc)]
     assert [disc.at[0] for disc in discs] == pytest.approx([start + at * (end - start) for at in sheet.looks])
 
@@ -120,7 +120,7 @@ def test_a_picture_is_painted(night: ShiftRecord) -> None:
 
 
 def test_nothing_leaves_the_canvas(night: ShiftRecord) -> None:
-    sheet, rack = sheet_of(night), Rack()
+    sheet, rack = sheet_of(night), LaneSizes()
     corners = [
         point
         for piece in drawn(sheet)

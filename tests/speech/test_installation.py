@@ -23,7 +23,7 @@ from speech.errors import FetchFailed, ModelBroken, ModelRefused, ShelfFailed
 from speech.shelf import archive, download, installation
 from speech.shelf.download import Partial
 from speech.shelf.installation import install, language_of, use
-from speech.shelf.model_probe import Proof, _ended, prove
+from speech.shelf.model_probe import ProbeResult, _ended, prove
 from speech.shelf.model_store import FRESH, SHIPPED, ModelChoice, Shelf
 from speech.vosk import VoskRecognizer
 from tests.helpers.file_server import serving
@@ -52,7 +52,7 @@ def shelf(tmp_path: Path) -> Shelf:
 @pytest.fixture
 def proved(monkeypatch: pytest.MonkeyPatch) -> None:
     """The proof is tried by tests of its own; here it is quick and finds nothing wrong."""
-    monkeypatch.setattr(installation, "prove", lambda folder, language, words: Proof(100_000_000, speaks=True))
+    monkeypatch.setattr(installation, "prove", lambda folder, language, words: ProbeResult(100_000_000, speaks=True))
 
 
 @pytest.fixture

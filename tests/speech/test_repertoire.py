@@ -12,7 +12,7 @@ import pytest
 
 from speech.errors import VoiceMissing
 from speech.synthesis.espeak import Espeak
-from speech.synthesis.phrase_cache import PAUSE_S, Repertoire
+from speech.synthesis.phrase_cache import PAUSE_S, PhraseCache
 from tests.helpers.voices import needs_espeak
 
 pytestmark = needs_espeak
@@ -20,8 +20,8 @@ FIRST, SECOND, THIRD = "Once more.", "How many rows?", "Row three."
 
 
 @pytest.fixture
-def spoken(tmp_path: Path) -> Repertoire:
-    return Repertoire(Espeak("en"), "en", tmp_path / "said")
+def spoken(tmp_path: Path) -> PhraseCache:
+    return PhraseCache(Espeak("en"), "en", tmp_path / "said")
 
 
 def silence(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -29,7 +29,7 @@ def silence(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PATH", "")
 
 
-def test_what_was_said_needs_no_voice(spoken: Repertoire, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_was_said_needs_no_voice(spoken: PhraseCache, monkeypatch: pytest.MonkeyPatch) -> None:
     fresh = spoken.speak(FIRST)
     silence(monkeypatch)
     kept = spoken.speak(FIRST)
@@ -38,7 +38,7 @@ def test_what_was_said_needs_no_voice(spoken: Repertoire, monkeypatch: pytest.Mo
         spoken.speak(SECOND)
 
 
-def test_a_reply_is_its_sentences_with_pauses(spoken: Repertoire, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_reply_is_its_sentences_with_pauses(spoken: PhraseCache, monkeypatch: pytest.MonkeyPatch) -> None:
     assert spoken.warm([f"{FIRST}\n{SECOND}", SECOND, "🙂"]) == 2
     assert spoken.warm([FIRST]) == 0
     silence(monkeypatch)
@@ -49,7 +49,7 @@ def test_a_reply_is_its_sentences_with_pauses(spoken: Repertoire, monkeypatch: p
 
 def test_another_language_voice_or_pace_is_another_sound(tmp_path: Path) -> None:
     voices = [Espeak("en"), Espeak("en", 1.2), Espeak("es")]
-    places = {Repertoire(voice, voice.language, tmp_path).place(FIRST) for voice in voices}
+    places = {PhraseCache(voice, voice.language, tmp_path).place(FIRST) for voice in voices}
     assert len(places) == 3
 
 
@@ -60,7 +60,7 @@ def flipped(data: bytes) -> bytes:
 
 @pytest.mark.parametrize("damage", [flipped, lambda data: data[:-1], lambda data: b"", lambda data: data[:40]])
 def test_a_damaged_sound_is_made_again(
-    damage: Callable[[bytes], bytes], spoken: Repertoire, monkeypatch: pytest.MonkeyPatch
+    damage: Callable[[bytes], bytes], spoken: PhraseCache, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     spoken.speak(FIRST)
     place = spoken.place(FIRST)
@@ -74,14 +74,14 @@ def test_a_damaged_sound_is_made_again(
         spoken.speak(FIRST)
 
 
-def test_the_least_used_go_first(spoken: Repertoire) -> None:
+def test_the_least_used_go_first(spoken: PhraseCache) -> None:
     spoken.warm([FIRST, SECOND])
     for age, text in ((100, FIRST), (50, SECOND)):
         place = spoken.place(text)
         os.utime(place, (place.stat().st_mtime - age,) * 2)
     spoken.speak(FIRST)
     full = sum(spoken.place(text).stat().st_size for text in (FIRST, SECOND))
-    small = Repertoire(spoken.voice, "en", spoken.folder, full)
+    small = PhraseCache(spoken.voice, "en", spoken.folder, full)
     small.speak(THIRD)
     assert [small.place(text).exists() for text in (FIRST, SECOND, THIRD)] == [True, False, True]
     assert sum(file.stat().st_size for file in spoken.folder.iterdir()) <= full
@@ -90,12 +90,12 @@ def test_the_least_used_go_first(spoken: Repertoire) -> None:
 def test_a_folder_that_cannot_be_used_costs_no_word(tmp_path: Path) -> None:
     taken = tmp_path / "said"
     taken.write_text("a file")
-    spoken = Repertoire(Espeak("en"), "en", taken)
+    spoken = PhraseCache(Espeak("en"), "en", taken)
     assert spoken.speak(FIRST).duration_s > 0.3
     assert spoken.warm([FIRST]) == 1
 
 
-def test_many_at_once_leave_whole_files_only(spoken: Repertoire) -> None:
+def test_many_at_once_leave_whole_files_only(spoken: PhraseCache) -> None:
     with ThreadPoolExecutor(8) as pool:
         said = list(pool.map(spoken.speak, [FIRST, SECOND] * 8))
     assert {round(clip.duration_s, 3) for clip in said[::2]} == {round(said[0].duration_s, 3)}

@@ -13,7 +13,7 @@ from bot import wiring
 from bot.settings import Settings
 from bot.telegram import delivery, worker
 from engine.assistant import Assistant
-from engine.crew.notifications import News, Quiet, Wishes
+from engine.crew.notifications import Notifications, NotificationWishes, Quiet
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.history.store import tables
@@ -220,7 +220,7 @@ async def test_the_foreman_is_told_loud_in_his_quiet_hours_and_in_his_language(
     second = joined(server, database, 410, "north", PersonRole.FOREMAN)
     stranger = joined(server, database, 407, "south", PersonRole.FOREMAN)
     quiet_all_day = Quiet(time(0), time(0), "UTC")
-    News(database, "UTC").want("telegram:406", Wishes(runs=True, shifts=True, quiet=quiet_all_day))
+    Notifications(database, "UTC").want("telegram:406", NotificationWishes(runs=True, shifts=True, quiet=quiet_all_day))
     foreman.says("español")
     await foreman.receives()
     remind(database, 405)

@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from bot.cli import app
-from engine.crew.notifications import News, Quiet, Wishes
+from engine.crew.notifications import Notifications, NotificationWishes, Quiet
 from engine.crew.people import People
 from engine.crew.roles import PersonRole
 from engine.database import Database
@@ -65,8 +65,10 @@ async def test_only_the_foremen_of_the_farm_hear_of_a_finished_run(server: Teleg
     ]
     awake = joined(server, database, 115, "north", PersonRole.FOREMAN)
     quiet_all_day = Quiet(time(0), time(0), "UTC")
-    News(database, "UTC").want("telegram:106", Wishes(runs=True, shifts=False, quiet=quiet_all_day))
-    News(database, "UTC").want("telegram:115", Wishes(runs=True, shifts=False, quiet=None))
+    Notifications(database, "UTC").want(
+        "telegram:106", NotificationWishes(runs=True, shifts=False, quiet=quiet_all_day)
+    )
+    Notifications(database, "UTC").want("telegram:115", NotificationWishes(runs=True, shifts=False, quiet=None))
     almost_done(database, 105)
     operator.says("enough")
     assert "Test run finished" in (await operator.receives()).text

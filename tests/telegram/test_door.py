@@ -17,7 +17,7 @@ from sqlalchemy import select
 
 from bot.settings import Settings
 from bot.telegram.updates import intake as intakes
-from bot.telegram.updates.http_server import LARGEST_BYTES, SECRET_HEADER, Door, Hatch, Health, parsed
+from bot.telegram.updates.http_server import LARGEST_BYTES, SECRET_HEADER, Health, HttpServer, UpdateEndpoint, parsed
 from bot.telegram.updates.intake import Intake
 from engine.database import Database, open_database
 from engine.errors import DatabaseError
@@ -55,7 +55,7 @@ class House:
     def __init__(self, database: Database) -> None:
         self.inbox, self.taken = Inbox(database), list[int]()
         self.intake = Intake(self._keep)
-        self.door = Door("127.0.0.1", 0, Health(database), Hatch("/updates", SECRET, self.intake.keep))
+        self.door = HttpServer("127.0.0.1", 0, Health(database), UpdateEndpoint("/updates", SECRET, self.intake.keep))
         self.client = httpx.AsyncClient()
 
     async def _keep(self, updates: Sequence[Incoming]) -> tuple[Incoming, ...]:

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, time
 
 import pytest
 
-from engine.crew.notifications import News, Quiet, Wishes
+from engine.crew.notifications import Notifications, NotificationWishes, Quiet
 from engine.crew.roles import PersonRole
 from engine.database import Database
 from engine.reminders.schedule import Schedule
@@ -31,7 +31,7 @@ async def test_everybody_hears_it_once_and_nothing_is_to_be_answered(
     await foreman.receives()
     now = datetime.now(UTC)
     for chat, quiet in (("telegram:451", None), ("telegram:452", Quiet(time(0), time(0), "UTC"))):
-        News(database, "UTC").want(chat, Wishes(runs=True, shifts=True, quiet=quiet))
+        Notifications(database, "UTC").want(chat, NotificationWishes(runs=True, shifts=True, quiet=quiet))
     apply(database, field_over(now), conversation="telegram:451", at=now)
     first, second, third = [await one.receives() for one in (person, other, foreman)]
     assert first.text.startswith(OVER) and second.text.startswith(OVER)

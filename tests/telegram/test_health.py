@@ -13,7 +13,7 @@ import httpx
 import pytest
 
 from bot.settings import Settings
-from bot.telegram.updates.http_server import MANY_ATTEMPTS, SECRET_HEADER, STUCK, Door, Hatch, Health
+from bot.telegram.updates.http_server import MANY_ATTEMPTS, SECRET_HEADER, STUCK, Health, HttpServer, UpdateEndpoint
 from bot.telegram.updates.intake import Intake
 from bot.telegram.updates.update import incoming
 from engine.database import Database
@@ -52,7 +52,7 @@ class House:
     def __init__(self, database: Database) -> None:
         self.inbox, self.taken = Inbox(database), list[int]()
         self.intake = Intake(self._keep)
-        self.door = Door("127.0.0.1", 0, Health(database), Hatch("/updates", SECRET, self.intake.keep))
+        self.door = HttpServer("127.0.0.1", 0, Health(database), UpdateEndpoint("/updates", SECRET, self.intake.keep))
         self.client = httpx.AsyncClient()
 
     async def _keep(self, updates: Sequence[Incoming]) -> tuple[Incoming, ...]:

@@ -67,19 +67,19 @@ async def test_a_damaged_profile_stops_the_start_in_a_sentence(settings: Setting
 
 async def test_what_is_said_in_a_chat_is_held_against_the_voice_of_who_spoke(tmp_path: Path) -> None:
     database, profiles = open_database(str(tmp_path / "a.db")), Profiles(tmp_path / "profiles")
-    mind = EngineWorker(Assistant(database), Journal(database), profiles)
+    engine = EngineWorker(Assistant(database), Journal(database), profiles)
     profiles.add("telegram 1", "en", [("six", "eight")], ConfusionSource.READ)
     try:
         for number, (speaker, kept) in enumerate((("telegram:2", True), ("telegram:1", False))):
             talk = f"talk:{number}"
-            await mind.hear(utterance(f"{number}-a", "set up").model_copy(update={"conversation": talk}), (speaker,))
+            await engine.hear(utterance(f"{number}-a", "set up").model_copy(update={"conversation": talk}), (speaker,))
             said = utterance(f"{number}-b", "eight").model_copy(
                 update={"conversation": talk, "spoken": True, "words": (HeardWord(text="eight", confidence=1.0),)}
             )
-            turn = await mind.hear(said, (speaker, "telegram:9"))
+            turn = await engine.hear(said, (speaker, "telegram:9"))
             assert ("kept" in {fact["kind"] for fact in turn.facts}) is kept
     finally:
-        mind.close()
+        engine.close()
 
 
 def said(text: str) -> bytes:

@@ -13,7 +13,7 @@ import pytest
 from bot.telegram.services.report import alarms_of_shift
 from bot.telegram.texts import ChatKey
 from engine.assistant import Assistant
-from engine.crew.notifications import News, Quiet, Wishes
+from engine.crew.notifications import Notifications, NotificationWishes, Quiet
 from engine.crew.roles import PersonRole
 from engine.database import Database, open_database
 from engine.history.store.journal import Journal
@@ -29,7 +29,7 @@ async def test_a_row_that_stops_and_the_end_of_the_shift(server: TelegramServer,
     operator = joined(server, database, 601, "north", PersonRole.OPERATOR)
     foreman = joined(server, database, 602, "north", PersonRole.FOREMAN)
     asleep = Quiet(time(0), time(0), "UTC")
-    News(database, "UTC").want("telegram:602", Wishes(runs=True, shifts=True, quiet=asleep))
+    Notifications(database, "UTC").want("telegram:602", NotificationWishes(runs=True, shifts=True, quiet=asleep))
     almost_done(database, 601)
     operator.says("enough")
     await operator.hears("Test run finished")

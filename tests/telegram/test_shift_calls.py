@@ -27,11 +27,11 @@ PLANTING = [line for name in ("prepared", "catching", "finished", "planting") fo
 
 def plant(database: Database, number: int, minutes_ago: float = 20) -> None:
     """A shift that began so long ago."""
-    mind: Assistant = assistant(database)
+    engine: Assistant = assistant(database)
     said_at = datetime.now(UTC) - timedelta(minutes=minutes_ago)
     for at, text in enumerate(PLANTING):
         place = {"id": f"{number}:{at}", "conversation": f"telegram:{number}", "said_at": said_at}
-        mind.hear(Utterance(text=text, language="en", **place))
+        engine.hear(Utterance(text=text, language="en", **place))
 
 
 def open_one(database: Database, number: int) -> Reminder:

@@ -33,7 +33,7 @@ class Cab:
     """A chat in which a row is waited for, and what is known of the voice in it."""
 
     database: Database
-    mind: EngineWorker
+    engine: EngineWorker
     profiles: Profiles
 
     @property
@@ -41,14 +41,14 @@ class Cab:
         return [one.corrected for one in self.profiles.of(PERSON, "en").pairs]
 
     async def hear(self, name: str, text: str) -> None:
-        await self.mind.hear(utterance(name, text, CHAT), (CHAT,))
+        await self.engine.hear(utterance(name, text, CHAT), (CHAT,))
 
     async def beside(self, broken: Callable[[], None]) -> list[object]:
         """The correction waits for the thread together with work at which the database fails."""
         free = threading.Event()
-        first = asyncio.create_task(self.mind.do(lambda: free.wait(60)))
+        first = asyncio.create_task(self.engine.do(lambda: free.wait(60)))
         await asyncio.sleep(0.05)
-        tasks = [asyncio.create_task(self.hear("meant", MEANT)), asyncio.create_task(self.mind.do(broken))]
+        tasks = [asyncio.create_task(self.hear("meant", MEANT)), asyncio.create_task(self.engine.do(broken))]
         await asyncio.sleep(0.05)
         free.set()
         await first
@@ -66,9 +66,9 @@ async def cab(tmp_path: Path) -> AsyncIterator[Cab]:
     found = Cab(database, EngineWorker(Assistant(database), Journal(database), profiles), profiles)
     for number, line in enumerate((*beginnings()["prepared"], "test run", "all at twelve")):
         await found.hear(f"u{number}", line)
-    await found.mind.hear(spoken("wrong", WRONG), (CHAT,))
+    await found.engine.hear(spoken("wrong", WRONG), (CHAT,))
     yield found
-    found.mind.close()
+    found.engine.close()
     database.close()
 
 

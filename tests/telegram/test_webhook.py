@@ -12,7 +12,7 @@ import httpx
 import pytest
 
 from bot.settings import Settings, load_settings
-from bot.telegram.updates.http_server import SECRET_HEADER, Door, Hatch, Health
+from bot.telegram.updates.http_server import SECRET_HEADER, Health, HttpServer, UpdateEndpoint
 from bot.telegram.updates.intake import Intake
 from bot.telegram.updates.source import UpdateWay
 from engine.database import Database
@@ -51,7 +51,7 @@ class House:
     def __init__(self, database: Database) -> None:
         self.inbox, self.taken = Inbox(database), list[int]()
         self.intake = Intake(self._keep)
-        self.door = Door("127.0.0.1", 0, Health(database), Hatch("/updates", SECRET, self.intake.keep))
+        self.door = HttpServer("127.0.0.1", 0, Health(database), UpdateEndpoint("/updates", SECRET, self.intake.keep))
         self.client = httpx.AsyncClient()
 
     async def _keep(self, updates: Sequence[Incoming]) -> tuple[Incoming, ...]:

@@ -71,13 +71,13 @@ class Editing:
     value that still stands in the same run of the same dialog; anything else only the person can correct.
     """
 
-    def __init__(self, mind: EngineWorker, inbox: Inbox, texts: ChatTexts) -> None:
-        self._mind, self._inbox, self._texts = mind, inbox, texts
+    def __init__(self, engine: EngineWorker, inbox: Inbox, texts: ChatTexts) -> None:
+        self._engine, self._inbox, self._texts = engine, inbox, texts
 
     async def edited(self, visit: Visit) -> StoredTurn | None:
         """The turn of the message as it was before."""
-        for before in await self._mind.do(self._inbox.earlier, visit.update):
-            old = await self._mind.turn(f"telegram:{before}")
+        for before in await self._engine.do(self._inbox.earlier, visit.update):
+            old = await self._engine.turn(f"telegram:{before}")
             if old is not None:
                 return old if old.conversation == visit.talk else None
         return None
@@ -91,20 +91,20 @@ class Editing:
             return NotReplaced()
         told = ""
         for number, step in enumerate(plan.steps):
-            language = await self._mind.language(visit.talk)
-            told = (await self._mind.hear(visit.utterance(language, step, f":edit{number}"), ())).reply.text
+            language = await self._engine.language(visit.talk)
+            told = (await self._engine.hear(visit.utterance(language, step, f":edit{number}"), ())).reply.text
         if not await self._did(visit, old, plan):
             return NotReplaced(told)
-        return await self._mind.hear(visit.utterance(await self._mind.language(visit.talk), text), deliver)
+        return await self._engine.hear(visit.utterance(await self._engine.language(visit.talk), text), deliver)
 
     async def plan(self, visit: Visit, old: StoredTurn, text: str) -> EditPlan | None:
         """None where the new words cannot replace the old ones."""
         facts = facts_of(old)
         if any(isinstance(fact, CLOSING | Switched) for fact in facts):
             return None
-        after = [turn for turn in await self._mind.after(visit.talk, old.seq) if not _is_of(visit, turn)]
+        after = [turn for turn in await self._engine.after(visit.talk, old.seq) if not _is_of(visit, turn)]
         done = [fact for fact in facts if isinstance(fact, DONE)]
-        state, begun = await self._mind.state(visit.talk), await self._mind.turn(f"{visit.id}:edit0")
+        state, begun = await self._engine.state(visit.talk), await self._engine.turn(f"{visit.id}:edit0")
         if not after and (plan := await self._undoing(old, done, state, begun is not None)) is not None:
             return plan
         one = done[0] if len(done) == 1 else None
@@ -134,13 +134,13 @@ class Editing:
 
     async def _asked_before(self, old: StoredTurn) -> tuple[Question, ...]:
         """What was asked when the turn began."""
-        turns = await self._mind.after(old.conversation, max(old.seq - LOOK_BACK, 0))
+        turns = await self._engine.after(old.conversation, max(old.seq - LOOK_BACK, 0))
         facts = [fact for turn in turns if turn.seq < old.seq for fact in facts_of(turn)]
         last = next((fact for fact in reversed(facts) if isinstance(fact, Wondered | CLOSING)), None)
         return last.questions if isinstance(last, Wondered) else ()
 
     async def _reopening(self, visit: Visit, kept: Kept, state: ConversationState, text: str) -> EditPlan | None:
-        expected = await self._mind.expectation(visit.talk)
+        expected = await self._engine.expectation(visit.talk)
         slot = next((one for one in (*expected.slots, *expected.known) if one.name == kept.slot), None)
         if slot is None or not await self._answers(visit, kept, expected, slot, text):
             return None
@@ -155,13 +155,13 @@ class Editing:
         rows = (kept.row,) if kept.row is not None else ()
         alone = slot.model_copy(update={"open_rows": rows, "next_row": kept.row, "next_rows": rows})
         narrow = Expectation(language=expected.language, asking=Asking.SLOT, slots=(alone,), rows=expected.rows)
-        entries = (await self._mind.read(visit.utterance(expected.language, text), narrow)).entries
+        entries = (await self._engine.read(visit.utterance(expected.language, text), narrow)).entries
         one = entries[0] if len(entries) == 1 else None
         return isinstance(one, Given) and (one.slot, one.row, one.doubt) == (kept.slot, kept.row, None)
 
     async def _did(self, visit: Visit, old: StoredTurn, plan: EditPlan) -> bool:
         """Whether the steps did what they were meant to do, and nothing came between them."""
-        mine = [turn for turn in await self._mind.after(visit.talk, old.seq) if turn.utterance_id != visit.id]
+        mine = [turn for turn in await self._engine.after(visit.talk, old.seq) if turn.utterance_id != visit.id]
         facts = [fact for turn in mine if _is_of(visit, turn) for fact in facts_of(turn)]
         if plan.opens is not None:
             opened = [(fact.slot, fact.row) for fact in facts if isinstance(fact, Reopened)]
@@ -221,10 +221,10 @@ class AnswerReplacement:
 
     async def _closed(self, visit: Visit, text: str, told: str = "") -> tuple[Outgoing, ...]:
         """Once for each new wording: the same edit may come twice."""
-        language = await self.chat.mind.language(visit.talk)
+        language = await self.chat.engine.language(visit.talk)
         said = self.chat.texts.say(ChatKey.EDITED_EARLIER, language, said=text[:SAID_AGAIN])
         message = TextMessage(text="\n".join(filter(None, (said, told))))
-        earlier = await self.chat.mind.do(self.chat.inbox.earlier, visit.update)
-        before = [await self.chat.mind.do(self.chat.outbox.find, f"notice:{one}") for one in earlier]
+        earlier = await self.chat.engine.do(self.chat.inbox.earlier, visit.update)
+        before = [await self.chat.engine.do(self.chat.outbox.find, f"notice:{one}") for one in earlier]
         is_told = any(one is not None and words_of(one.outgoing.message) == message.text for one in before)
         return () if is_told else (visit.line(message),)

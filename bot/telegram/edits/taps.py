@@ -63,8 +63,8 @@ Tap = Answers | Ignores | Offers | Changes
 class Taps:
     """Reads buttons by the turns that they answer; what the client sends may be forged."""
 
-    def __init__(self, mind: EngineWorker, database: Database, editing: Editing, texts: ChatTexts) -> None:
-        self._mind, self._database, self._editing, self._texts = mind, database, editing, texts
+    def __init__(self, engine: EngineWorker, database: Database, editing: Editing, texts: ChatTexts) -> None:
+        self._engine, self._database, self._editing, self._texts = engine, database, editing, texts
         self._fetched: dict[tuple[str, str], tuple[str, datetime]] = {}
 
     async def meant(self, visit: Visit, press: Pressed) -> Tap:
@@ -72,9 +72,9 @@ class Taps:
         if answer is None:
             return await self._old(visit)
         seq, words = answer
-        if self._texts.fetches(words, await self._mind.language(visit.talk)):
+        if self._texts.fetches(words, await self._engine.language(visit.talk)):
             return Ignores() if self._twice(visit, words) else Answers(words, stays=True)
-        now = await self._mind.seq(visit.talk)
+        now = await self._engine.seq(visit.talk)
         if words.startswith(CHANGE):
             return await self._change(visit, seq == now, words.removeprefix(CHANGE))
         if seq == now or await self._rings(visit, words):
@@ -96,14 +96,14 @@ class Taps:
 
     async def _rings(self, visit: Visit, words: str) -> bool:
         """Whether the words answer a reminder that still asks, whatever else was said meanwhile."""
-        return await self._mind.do(answers_ring, self._database, visit.talk, words)
+        return await self._engine.do(answers_ring, self._database, visit.talk, words)
 
     async def _late(self, visit: Visit, seq: int, words: str) -> Tap:
         """A button of a question after which more was said."""
-        asking, after = await self._mind.numbered(visit.talk, seq), await self._mind.after(visit.talk, seq)
+        asking, after = await self._engine.numbered(visit.talk, seq), await self._engine.after(visit.talk, seq)
         answering = next((turn for turn in after if not _is_no_answer(turn)), None)
         labels = {one.says: one.label for one in asking.reply.buttons} if asking else {}
-        known = words in labels or words in {one.says for one in await self._mind.ways(visit.talk)}
+        known = words in labels or words in {one.says for one in await self._engine.ways(visit.talk)}
         if known and (answering is None or await self._still_asked(visit, asking)):
             return Answers(words)
         if answering is not None and said_plainly(answering.heard) == said_plainly(words):
@@ -115,38 +115,38 @@ class Taps:
         fits = len(f"{seq}0:{offer}".encode()) <= CALLBACK_BYTES
         if fits and await self._editing.plan(visit, answering, words) is not None and not _was_asked_back(answering):
             return Offers(await self._offer(visit, labels[words], offer))
-        language = await self._mind.language(visit.talk)
+        language = await self._engine.language(visit.talk)
         return Ignores(self._texts.say(ChatKey.ANSWERED_ALREADY, language, label=said))
 
     async def _still_asked(self, visit: Visit, asking: StoredTurn | None) -> bool:
         """Whether what the turn asked is what is asked now."""
-        prompt = await self._mind.prompt(visit.talk)
+        prompt = await self._engine.prompt(visit.talk)
         last = asking.reply.text.splitlines()[-1:] if asking else []
         if asking is None or not prompt.buttons:
             return False
         return (prompt.text.splitlines()[-1:], prompt.buttons) == (last, asking.reply.buttons)
 
     async def _offer(self, visit: Visit, label: str, offer: str) -> TextMessage:
-        language = await self._mind.language(visit.talk)
+        language = await self._engine.language(visit.talk)
         yes, no = (self._texts.say(key, language) for key in (ChatKey.YES_CHANGE, ChatKey.NO_CHANGE))
         keeps = f"{offer.partition(':')[0]}:"
         text = self._texts.say(ChatKey.CHANGE_TO, language, label=label)
-        seq = await self._mind.seq(visit.talk)
+        seq = await self._engine.seq(visit.talk)
         return TextMessage(text=text, buttons=(button(yes, offer), button(no, keeps)), seq=seq)
 
     async def _change(self, visit: Visit, is_newest: bool, order: str) -> Tap:
         number, _, words = order.partition(":")
-        old = await self._mind.numbered(visit.talk, int(number)) if number.isascii() and number.isdigit() else None
+        old = await self._engine.numbered(visit.talk, int(number)) if number.isascii() and number.isdigit() else None
         if old is None or not is_newest:
             return await self._old(visit)
-        asking = await self._mind.numbered(visit.talk, old.seq - 1)
+        asking = await self._engine.numbered(visit.talk, old.seq - 1)
         if not words:
-            return Ignores(self._texts.say(ChatKey.NOT_CHANGED, await self._mind.language(visit.talk)))
+            return Ignores(self._texts.say(ChatKey.NOT_CHANGED, await self._engine.language(visit.talk)))
         known = asking is not None and words in {one.says for one in asking.reply.buttons}
         return Changes(old, words) if known else await self._old(visit)
 
     async def _old(self, visit: Visit) -> Ignores:
-        return Ignores(self._texts.say(ChatKey.OLD_BUTTON, await self._mind.language(visit.talk)))
+        return Ignores(self._texts.say(ChatKey.OLD_BUTTON, await self._engine.language(visit.talk)))
 
 
 def _is_no_answer(turn: StoredTurn) -> bool:

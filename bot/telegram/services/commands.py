@@ -9,13 +9,13 @@ from typing import assert_never
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.telegram.services.label_fetching import Labels
-from bot.telegram.services.membership import Roster, role_names
+from bot.telegram.services.membership import MembershipService, role_names
 from bot.telegram.services.showing import Showing
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button
 from bot.telegram.updates.update import Answer, Visit
 from bot.telegram.worker import EngineWorker
 from engine.crew.farm import Farm
-from engine.crew.notifications import News, Quiet, Wishes, with_summary
+from engine.crew.notifications import Notifications, NotificationWishes, Quiet, with_summary
 from engine.crew.people import Member
 from engine.crew.roles import MAY, Act, PersonRole
 from engine.data.forms import load_forms
@@ -28,7 +28,7 @@ from engine.queues.outbox_message import TextMessage
 class Preferences:
     """Answers what is asked about preferences."""
 
-    def __init__(self, news: News, texts: ChatTexts) -> None:
+    def __init__(self, news: Notifications, texts: ChatTexts) -> None:
         self._news, self._texts = news, texts
 
     def answer(self, member: Member, order: ChatOrder, language: Language) -> TextMessage:
@@ -60,7 +60,7 @@ class Preferences:
         now = changed or wishes
         return self._quiet(now, changed is not None, language) if order.act is Act.QUIET else self._hears(now, language)
 
-    def _hears(self, now: Wishes, language: Language) -> TextMessage:
+    def _hears(self, now: NotificationWishes, language: Language) -> TextMessage:
         on, off = self._texts.say(ChatKey.NEWS_ON, language), self._texts.say(ChatKey.NEWS_OFF, language)
         text = self._texts.say(
             ChatKey.NEWS_NOW, language, runs=on if now.runs else off, shifts=on if now.shifts else off
@@ -76,7 +76,7 @@ class Preferences:
         then = self._texts.say(ChatKey.NEWS_OFF if is_on else ChatKey.NEWS_ON, language)
         return button(self._texts.say(key, language, then=then), f"/news {name} {'off' if is_on else 'on'}")
 
-    def _quiet(self, now: Wishes, changed: bool, language: Language) -> TextMessage:
+    def _quiet(self, now: NotificationWishes, changed: bool, language: Language) -> TextMessage:
         quiet, text = now.quiet, self._texts.say(ChatKey.QUIET_NONE, language)
         if quiet is not None:
             span = {"start": f"{quiet.start:%H:%M}", "end": f"{quiet.end:%H:%M}", "zone": quiet.zone}
@@ -84,17 +84,17 @@ class Preferences:
         how = self._texts.say(ChatKey.QUIET_HOW, language, zone=self._news.zone)
         return TextMessage(text=text if changed else f"{text} {how}")
 
-    def _quieter(self, wishes: Wishes, rest: str) -> Wishes | None:
+    def _quieter(self, wishes: NotificationWishes, rest: str) -> NotificationWishes | None:
         """The wishes with other quiet hours; None for words that name none."""
         words = rest.split()
         if said_plainly(rest) in ("off", "no"):
-            return Wishes(wishes.runs, wishes.shifts, None)
+            return NotificationWishes(wishes.runs, wishes.shifts, None)
         try:
             start, end = (_clock(word) for word in words[:2])
             zone = ZoneInfo(words[2]).key if len(words) > 2 else self._news.zone
         except (ValueError, OSError, ZoneInfoNotFoundError):
             return None
-        return Wishes(wishes.runs, wishes.shifts, Quiet(start, end, zone))
+        return NotificationWishes(wishes.runs, wishes.shifts, Quiet(start, end, zone))
 
 
 def _clock(word: str) -> time:
@@ -102,7 +102,7 @@ def _clock(word: str) -> time:
     return time(int(hours), int(minutes or 0))
 
 
-def _switched(wishes: Wishes, rest: str) -> Wishes | None:
+def _switched(wishes: NotificationWishes, rest: str) -> NotificationWishes | None:
     match rest.split():
         case ["runs", "on" | "off" as state]:
             return with_summary(wishes, runs=state == "on")
@@ -116,14 +116,19 @@ FORGET = "forget"
 log = logging.getLogger("rowhand.telegram")
 
 
-class Desk:
+class CommandService:
     """Serves the orders of the chat."""
 
     def __init__(
-        self, mind: EngineWorker, roster: Roster, preferences: Preferences, showing: Showing, texts: ChatTexts
+        self,
+        engine: EngineWorker,
+        roster: MembershipService,
+        preferences: Preferences,
+        showing: Showing,
+        texts: ChatTexts,
     ) -> None:
-        self._mind, self._roster, self._preferences = mind, roster, preferences
-        self._showing, self._texts, self._labels = showing, texts, Labels(mind, texts)
+        self._engine, self._roster, self._preferences = engine, roster, preferences
+        self._showing, self._texts, self._labels = showing, texts, Labels(engine, texts)
 
     async def serve(self, visit: Visit, order: ChatOrder, language: Language) -> tuple[Outgoing, ...]:
         """The messages that answer an order, in order."""
@@ -132,7 +137,7 @@ class Desk:
             answers: Sequence[Answer] = [self._refusal(visit.member, order.act, language)]
         else:
             answers = await self._answer(visit, order, language)
-        return visit.lines(answers, await self._mind.seq(visit.talk))
+        return visit.lines(answers, await self._engine.seq(visit.talk))
 
     def _refusal(self, member: Member, act: Act, language: Language) -> TextMessage:
         """What to do instead: begin a farm, or ask somebody who may."""
@@ -142,7 +147,7 @@ class Desk:
         return self._texts.message(ChatKey.NOT_YOURS, language, roles=may)
 
     async def _answer(self, visit: Visit, order: ChatOrder, language: Language) -> Sequence[Answer]:
-        do, member, rest = self._mind.do, visit.member, order.rest
+        do, member, rest = self._engine.do, visit.member, order.rest
         match order.act:
             case Act.LANGUAGE | Act.UNITS | Act.NEWS | Act.QUIET:
                 return [await do(self._preferences.answer, member, order, language)]
@@ -173,15 +178,15 @@ class Desk:
         """The planters of the farm; with a name, what is asked at that one, in the language spoken till now."""
         farm = Farm(self._showing.database, visit.member)
         if not name:
-            return await self._mind.do(self._planters, farm, language)
-        planter = await self._mind.do(farm.work_with, name, visit.said_at)
-        if language != await self._mind.language(planter.conversation):
+            return await self._engine.do(self._planters, farm, language)
+        planter = await self._engine.do(farm.work_with, name, visit.said_at)
+        if language != await self._engine.language(planter.conversation):
             switch = visit.utterance(language, load_forms(language).called[0], ":language")
-            await self._mind.hear(switch.model_copy(update={"conversation": planter.conversation}), ())
-        reply = await self._mind.prompt(planter.conversation)
+            await self._engine.hear(switch.model_copy(update={"conversation": planter.conversation}), ())
+        reply = await self._engine.prompt(planter.conversation)
         told = self._texts.say(ChatKey.PLANTER_NOW, language, name=planter.name or "")
-        seq = await self._mind.seq(planter.conversation)
-        buttons = reply.buttons or await self._mind.ways(planter.conversation)
+        seq = await self._engine.seq(planter.conversation)
+        buttons = reply.buttons or await self._engine.ways(planter.conversation)
         return TextMessage(text=f"{told} {reply.text}", buttons=buttons, seq=seq)
 
     def _planters(self, farm: Farm, language: Language) -> TextMessage:
@@ -193,7 +198,7 @@ class Desk:
 
     def _voice(self, visit: Visit, rest: str, language: Language) -> TextMessage:
         """What is known of the voice that speaks here, and how it is learned; with "forget" it is forgotten."""
-        voice = self._mind.voice(visit.chat)
+        voice = self._engine.voice(visit.chat)
         if rest == FORGET:
             voice.forget()
             return self._texts.message(ChatKey.VOICE_FORGOTTEN, language)

@@ -26,12 +26,12 @@ log = logging.getLogger("rowhand.telegram")
 class Labels:
     """Answers who asks for a label, from what is kept on their farm."""
 
-    def __init__(self, mind: EngineWorker, texts: ChatTexts) -> None:
-        self._mind, self._texts = mind, texts
+    def __init__(self, engine: EngineWorker, texts: ChatTexts) -> None:
+        self._engine, self._texts = engine, texts
 
     async def answer(self, talk: str, said: str, language: Language) -> Sequence[OutboxMessage]:
         """The label that is asked for in a conversation, or why there is none; ``said`` names the product."""
-        meant = (await self._mind.labels(talk)).meant(said)
+        meant = (await self._engine.labels(talk)).meant(said)
         match meant:
             case ProductLabel():
                 return self._sent(meant, language)
@@ -88,9 +88,9 @@ class Labels:
             return ()
 
     def _offered(self, utterance_id: str) -> tuple[Button, ...]:
-        turn = self._mind.turn_now(utterance_id)
+        turn = self._engine.turn_now(utterance_id)
         if turn is None or not any(fact["kind"] == ALARMED for fact in turn.facts):
             return ()
-        shelf, handled = self._mind.labels_now(turn.conversation), [one.product for one in alarms([turn])]
+        shelf, handled = self._engine.labels_now(turn.conversation), [one.product for one in alarms([turn])]
         label = next((found for one in handled if one and (found := shelf.of(one))), None)
-        return (self._fetching(label, self._mind.language_now(turn.conversation)),) if label else ()
+        return (self._fetching(label, self._engine.language_now(turn.conversation)),) if label else ()

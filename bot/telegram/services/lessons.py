@@ -51,8 +51,8 @@ class LessonPlace:
 class Lessons:
     """Lessons of all chats. A lesson is open while the newest message of its chat asks for a reading."""
 
-    def __init__(self, mind: EngineWorker, outbox: Outbox, ears: HearingPool, chat: ChatTexts) -> None:
-        self._mind, self._outbox, self._ears, self._chat = mind, outbox, ears, chat
+    def __init__(self, engine: EngineWorker, outbox: Outbox, ears: HearingPool, chat: ChatTexts) -> None:
+        self._engine, self._outbox, self._ears, self._chat = engine, outbox, ears, chat
         self._texts = VoiceTexts.load()
 
     def begin(self, visit: Visit, language: Language) -> Outgoing:
@@ -69,7 +69,7 @@ class Lessons:
         return await self._read(visit, place, heard)
 
     async def _place(self, visit: Visit) -> LessonPlace | None:
-        newest = await self._mind.do(self._outbox.newest, visit.chat, visit.update.received_at, ALOUD)
+        newest = await self._engine.do(self._outbox.newest, visit.chat, visit.update.received_at, ALOUD)
         if newest is None or visit.update.received_at - newest.due_at > LAPSES:
             return None
         return LessonPlace.of(newest.key)
@@ -80,11 +80,13 @@ class Lessons:
         after = before.heard(Transcript((), (), "", 0.0) if isinstance(heard, FailedHearing) else heard)
         told = [self._texts.say(LessonKey.UNHEARD, place.language, words=one) for one in after.unheard]
         try:
-            await self._mind.do(self._mind.voice(visit.chat).learn, after.pairs, place.language, after.near)
+            await self._engine.do(self._engine.voice(visit.chat).learn, after.pairs, place.language, after.near)
         except RowhandError:
             return self._says(visit, self._texts.say(LessonKey.FAILED, place.language))
         if after.wanted is None:
-            return self._says(visit, " ".join((*told, await self._mind.do(self._outcome, visit.chat, place.language))))
+            return self._says(
+                visit, " ".join((*told, await self._engine.do(self._outcome, visit.chat, place.language)))
+            )
         return self._asks(visit, LessonPlace(place.language, after.at, after.tries), *told)
 
     def _lesson(self, place: LessonPlace) -> VoiceLesson:
@@ -93,7 +95,7 @@ class Lessons:
 
     def _outcome(self, chat: str, language: Language) -> str:
         """What is asked of this voice from now on."""
-        asked = [one for one in self._mind.voice(chat).known(language).pairs if one.is_asked]
+        asked = [one for one in self._engine.voice(chat).known(language).pairs if one.is_asked]
         return self._texts.learned([(one.said, one.heard) for one in asked], language)
 
     def _asks(self, visit: Visit, place: LessonPlace, *before: str) -> Outgoing:

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from bot.telegram.texts import YES, ChatKey, ChatOrder, ChatTexts, button
 from bot.telegram.updates.update import Addressed, Answer, Visit
 from bot.telegram.worker import EngineWorker
-from engine.crew.erasure import Forgetting
+from engine.crew.erasure import Erasure
 from engine.crew.farm import Farm
 from engine.crew.people import Member, People
 from engine.crew.roles import INVITES, Act, PersonRole
@@ -30,15 +30,15 @@ Link = Callable[[str], Awaitable[str]]
 """Makes the address that carries an invitation."""
 
 
-class Roster:
+class MembershipService:
     """Answers what is asked of the people of a farm. Whoever asks was found to be allowed to."""
 
-    def __init__(self, people: People, mind: EngineWorker, texts: ChatTexts, link: Link) -> None:
-        self._people, self._mind, self._texts, self._link = people, mind, texts, link
+    def __init__(self, people: People, engine: EngineWorker, texts: ChatTexts, link: Link) -> None:
+        self._people, self._engine, self._texts, self._link = people, engine, texts, link
 
     async def answer(self, visit: Visit, order: ChatOrder, language: Language) -> Sequence[Answer]:
         """The messages that answer one of the orders about people."""
-        do, member = self._mind.do, visit.member
+        do, member = self._engine.do, visit.member
         match order.act:
             case Act.MEMBERS:
                 return [await do(self._members, member, language)]
@@ -60,7 +60,7 @@ class Roster:
             return self._texts.message(ChatKey.WHOM_TO_INVITE, language, roles=role_names(self._texts, roles, language))
         valid, into = (PHONE_VALID, member.conversation) if phone else (VALID, None)
         ends = datetime.now(UTC) + valid
-        code = await self._mind.do(self._people.invite, member.farm, role, ends, into, member.chat)
+        code = await self._engine.do(self._people.invite, member.farm, role, ends, into, member.chat)
         told = {"hours": self._hours(valid, language), "link": await self._link(code)}
         if phone:
             return self._texts.message(ChatKey.PHONE_CODE, language, **told)
@@ -128,10 +128,10 @@ class Roster:
             sure_button = button(self._texts.say(ChatKey.YES_FORGET, language), f"/forgetme {YES}")
             return [self._texts.message(ChatKey.FORGET_SURE, language, sure_button)]
         farewell = visit.line(TextMessage(text=self._texts.say(ChatKey.FORGOTTEN, language), forget=True))
-        await self._mind.do(self._mind.voice(visit.chat).forget)
-        forgetting = Forgetting(self._people.database)
-        await self._mind.do(forgetting.forget, visit.chat, datetime.now(UTC), visit.update.update_id, (farewell,))
-        await self._mind.forget(visit.chat)
+        await self._engine.do(self._engine.voice(visit.chat).forget)
+        forgetting = Erasure(self._people.database)
+        await self._engine.do(forgetting.forget, visit.chat, datetime.now(UTC), visit.update.update_id, (farewell,))
+        await self._engine.forget(visit.chat)
         return []
 
 

@@ -10,7 +10,7 @@ from telegram.error import TelegramError
 
 from bot.telegram.background import BackgroundTasks
 from bot.telegram.texts import ChatTexts
-from bot.telegram.updates.backoff import Patience
+from bot.telegram.updates.backoff import Backoff
 from bot.telegram.updates.update import PREFIX
 from engine.crew.people import Member
 from engine.crew.roles import ALONE, Act
@@ -33,7 +33,7 @@ class Menus(BackgroundTasks):
 
     async def run(self) -> None:
         """Give the menu for who is no member, in every language."""
-        patience = Patience()
+        patience = Backoff()
         for language in (None, *LANGUAGES):
             menu = self._commands(ALONE, language or DEFAULT)
             while True:

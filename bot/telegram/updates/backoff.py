@@ -11,7 +11,7 @@ FIRST_S, GROWTH, LONGEST_S = 0.5, 1.5, 30.0
 
 
 @dataclass
-class Patience:
+class Backoff:
     """Waits that grow by half with every failure, up to half a minute; a success starts anew."""
 
     failures: int = 0

@@ -117,7 +117,7 @@ log = logging.getLogger("rowhand.telegram")
 
 
 @dataclass(frozen=True)
-class Hatch:
+class UpdateEndpoint:
     """Where updates are brought: the path, the secret to know, and what keeps an update."""
 
     path: str
@@ -125,10 +125,10 @@ class Hatch:
     keep: Callable[[dict[str, Any]], Awaitable[None]]
 
 
-class Door:
+class HttpServer:
     """A small web server; without a hatch it answers for its health alone."""
 
-    def __init__(self, address: str, port: int, health: Health, hatch: Hatch | None = None) -> None:
+    def __init__(self, address: str, port: int, health: Health, hatch: UpdateEndpoint | None = None) -> None:
         self._address, self._wanted = address, port
         routes: list[Any] = [(HEALTH, _Look, {"health": health})]
         if hatch:
@@ -207,7 +207,7 @@ class _Look(_Plain):
 
 @stream_request_body
 class _Bring(_Plain):
-    def initialize(self, hatch: Hatch, refused: Refused) -> None:
+    def initialize(self, hatch: UpdateEndpoint, refused: Refused) -> None:
         self._hatch, self._refused = hatch, refused
         self._body = bytearray()
 

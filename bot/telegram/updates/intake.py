@@ -211,7 +211,7 @@ class Chats(BackgroundTasks):
             self._wake.set()
 
 
-class Reach:
+class Reachability:
     """Chats that blocked the bot are lost until something comes from them again."""
 
     def __init__(self, gone: Gone, record: OnRecord) -> None:

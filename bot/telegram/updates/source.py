@@ -20,8 +20,8 @@ from telegram.warnings import PTBUserWarning
 
 from bot.settings import Settings
 from bot.telegram.background import together
-from bot.telegram.updates.backoff import Patience
-from bot.telegram.updates.http_server import Door, Hatch, Health
+from bot.telegram.updates.backoff import Backoff
+from bot.telegram.updates.http_server import Health, HttpServer, UpdateEndpoint
 from bot.telegram.updates.intake import Intake, Store
 from bot.telegram.updates.update import KINDS, incoming
 from engine.database import Database
@@ -44,7 +44,7 @@ class Poller:
     def __init__(self, bot: Bot, store: Store) -> None:
         self._bot, self._store = bot, store
         self._offset: int | None = None
-        self._patience = Patience()
+        self._patience = Backoff()
 
     async def run(self) -> None:
         """Raises DefinitionError when the server does not know the token; any other trouble is waited out."""
@@ -93,7 +93,7 @@ class Webhook:
     """Tells the server our address while it runs. What is sent while nobody listens waits there for a day."""
 
     bot: Bot
-    door: Door
+    door: HttpServer
     intake: Intake
     url: str
     secret: str
@@ -128,7 +128,7 @@ class Webhook:
         return info.url
 
     async def _patient(self, ask: Callable[[], Awaitable[T]], refusal_ends: bool = False) -> T:
-        patience = Patience()
+        patience = Backoff()
         while True:
             try:
                 return await ask()
@@ -170,7 +170,7 @@ class Watched:
     """Another source, beside a door that tells how the channel is."""
 
     source: Source
-    door: Door
+    door: HttpServer
 
     async def run(self) -> None:
         self.door.open()
@@ -182,7 +182,7 @@ class Watched:
 
 def source(settings: Settings, way: UpdateWay, bot: Bot, record: Database, store: Store) -> Source:
     """What brings updates this way; raises DefinitionError where a webhook has no address."""
-    door = partial(Door, settings.listen_address, settings.listen_port, Health(record))
+    door = partial(HttpServer, settings.listen_address, settings.listen_port, Health(record))
     match way:
         case UpdateWay.POLLING:
             return Poller(bot, store)
@@ -191,7 +191,7 @@ def source(settings: Settings, way: UpdateWay, bot: Bot, record: Database, store
         case UpdateWay.WEBHOOK:
             url, secret = _address(settings)
             intake = Intake(store)
-            return Webhook(bot, door(Hatch(urlsplit(url).path, secret, intake.keep)), intake, url, secret)
+            return Webhook(bot, door(UpdateEndpoint(urlsplit(url).path, secret, intake.keep)), intake, url, secret)
         case other:
             assert_never(other)
 

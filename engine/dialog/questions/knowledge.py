@@ -23,43 +23,43 @@ TOLD = (
 """What is told, in this order."""
 
 
-def known(walk: TurnBuilder, role: Role) -> Value | Rows | None:
+def known(builder: TurnBuilder, role: Role) -> Value | Rows | None:
     """A value from the dialog that is open, else from finished ones."""
-    dialog = walk.state.dialog
+    dialog = builder.state.dialog
     here = dialog.of(role) if dialog else None
-    return walk.state.book.of(role) if here is None else here
+    return builder.state.book.of(role) if here is None else here
 
 
-def of_rows(walk: TurnBuilder, role: Role) -> Rows:
+def of_rows(builder: TurnBuilder, role: Role) -> Rows:
     """The newest value of each row, from the dialog that is open on top of those before it."""
-    dialog, before = walk.state.dialog, walk.state.book.of(role)
+    dialog, before = builder.state.dialog, builder.state.book.of(role)
     here = dialog.last_rows.get(name_in(dialog.records, role) or "", {}) if dialog else {}
     return {**(before if isinstance(before, dict) else {}), **here}
 
 
-def measure_of(walk: TurnBuilder, role: Role) -> Measure | None:
+def measure_of(builder: TurnBuilder, role: Role) -> Measure | None:
     """A measure of a role where it is known."""
-    return as_measure(known(walk, role))
+    return as_measure(known(builder, role))
 
 
-def measures(walk: TurnBuilder, *roles: Role) -> tuple[Measure, ...] | None:
+def measures(builder: TurnBuilder, *roles: Role) -> tuple[Measure, ...] | None:
     """These values if all are known; says which is not otherwise."""
-    found = [measure_of(walk, role) for role in roles]
+    found = [measure_of(builder, role) for role in roles]
     missing = [role for role, value in zip(roles, found, strict=True) if value is None]
     if missing:
-        say_unknown(walk, missing[0])
+        say_unknown(builder, missing[0])
         return None
     return tuple(value for value in found if value is not None)
 
 
-def tolerance(walk: TurnBuilder) -> Measure | None:
+def tolerance(builder: TurnBuilder) -> Measure | None:
     """How far off is still good: as it stood in the last test run, else as the settings have it."""
-    return measure_of(walk, Role.TOLERANCE) or as_measure(walk.presets.get(Preset.TOLERANCE))
+    return measure_of(builder, Role.TOLERANCE) or as_measure(builder.presets.get(Preset.TOLERANCE))
 
 
-def described_by(walk: TurnBuilder, role: Role) -> tuple[Script, Slot | Result] | None:
+def described_by(builder: TurnBuilder, role: Role) -> tuple[Script, Slot | Result] | None:
     """The first dialog that asks for a role or works it out, and how it writes it."""
-    for script in walk.library.in_order:
+    for script in builder.library.in_order:
         name = name_in(script.records, role) or ""
         found = script.slots.get(name) or script.results.get(name)
         if found is not None:
@@ -67,17 +67,17 @@ def described_by(walk: TurnBuilder, role: Role) -> tuple[Script, Slot | Result] 
     return None
 
 
-def say_unknown(walk: TurnBuilder, role: Role) -> None:
+def say_unknown(builder: TurnBuilder, role: Role) -> None:
     """That a value is not known yet, and where it will come from."""
-    found = described_by(walk, role)
-    walk.say(SystemKey.UNKNOWN_YET, name=walk.wording.name(found[1]).lower() if found else str(role))
-    dialog = walk.state.dialog
+    found = described_by(builder, role)
+    builder.say(SystemKey.UNKNOWN_YET, name=builder.wording.name(found[1]).lower() if found else str(role))
+    dialog = builder.state.dialog
     if found is None or (dialog is not None and dialog.dialog == found[0].dialog):
-        walk.say(AnswerKey.COMES_LATER)
+        builder.say(AnswerKey.COMES_LATER)
     else:
-        walk.say(AnswerKey.COMES_FROM, word=found[0].opening(walk.state.language))
+        builder.say(AnswerKey.COMES_FROM, word=found[0].opening(builder.state.language))
     if dialog is None and found is None:
-        nothing_open(walk)
+        nothing_open(builder)
 
 
 def product_needed(rate: Measure, spacing: Measure, area: Measure, rows: int) -> tuple[Measure, Measure]:
@@ -88,49 +88,49 @@ def product_needed(rate: Measure, spacing: Measure, area: Measure, rows: int) ->
     return total, each
 
 
-def by_value(walk: TurnBuilder, rows: Rows, key: AnswerKey) -> str:
+def by_value(builder: TurnBuilder, rows: Rows, key: AnswerKey) -> str:
     """Rows with what they hold, those that hold the same together: "rows 1-4 at 17; row 5 at 18"."""
     together: dict[str, list[int]] = {}
     for row in sorted(rows):
-        together.setdefault(walk.wording.value(rows[row], None), []).append(row)
-    names = {value: walk.wording.row_names(same) for value, same in together.items()}
-    return "; ".join(walk.wording.say(key, rows=named, value=value) for value, named in names.items())
+        together.setdefault(builder.wording.value(rows[row], None), []).append(row)
+    names = {value: builder.wording.row_names(same) for value, same in together.items()}
+    return "; ".join(builder.wording.say(key, rows=named, value=value) for value, named in names.items())
 
 
 # ---------------------------------------------------------------- what the operator told
 
 
-def say_values(walk: TurnBuilder, slot: str | None, now: dict[Role, Value] | None = None) -> None:
+def say_values(builder: TurnBuilder, slot: str | None, now: dict[Role, Value] | None = None) -> None:
     """What is known of the planter and the job in one line; ``now`` is what has changed since, by role."""
-    if slot is not None and walk.state.dialog is not None:
-        _say_one(walk, slot)
+    if slot is not None and builder.state.dialog is not None:
+        _say_one(builder, slot)
         return
-    parts = [text for role in TOLD if (text := _told(walk, role, (now or {}).get(role)))]
+    parts = [text for role in TOLD if (text := _told(builder, role, (now or {}).get(role)))]
     if parts:
         line = ", ".join(parts)
-        walk.say(AnswerKey.MY_VALUES, values=f"{line[0].upper()}{line[1:]}")
+        builder.say(AnswerKey.MY_VALUES, values=f"{line[0].upper()}{line[1:]}")
     else:
-        walk.say(AnswerKey.NO_VALUES)
-        if walk.state.dialog is None:
-            nothing_open(walk)
+        builder.say(AnswerKey.NO_VALUES)
+        if builder.state.dialog is None:
+            nothing_open(builder)
 
 
-def _say_one(walk: TurnBuilder, name: str) -> None:
-    slot, dialog = walk.script.slots[name], walk.dialog
+def _say_one(builder: TurnBuilder, name: str) -> None:
+    slot, dialog = builder.script.slots[name], builder.dialog
     rows = dialog.last_rows.get(name, {})
     key = AnswerKey.ROWS_AT if slot.dial else AnswerKey.ROWS_GAVE
     if name in dialog.values:
-        value = walk.wording.value(dialog.values[name], slot)
-        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=value)
+        value = builder.wording.value(dialog.values[name], slot)
+        builder.say(SystemKey.KEPT, name=builder.wording.name(slot), value=value)
     elif rows:
-        walk.say(SystemKey.KEPT, name=walk.wording.name(slot), value=by_value(walk, rows, key))
+        builder.say(SystemKey.KEPT, name=builder.wording.name(slot), value=by_value(builder, rows, key))
     else:
-        walk.say(SystemKey.NOT_GIVEN, place=place(walk.script, walk.wording, name, None))
+        builder.say(SystemKey.NOT_GIVEN, place=place(builder.script, builder.wording, name, None))
 
 
-def _told(walk: TurnBuilder, role: Role, now: Value | None) -> str:
-    value = known(walk, role) if now is None else now
-    found = described_by(walk, role)
+def _told(builder: TurnBuilder, role: Role, now: Value | None) -> str:
+    value = known(builder, role) if now is None else now
+    found = described_by(builder, role)
     if value is None or isinstance(value, dict) or found is None:
         return ""
-    return f"{walk.wording.name(found[1]).lower()} {walk.wording.value(value, found[1])}"
+    return f"{builder.wording.name(found[1]).lower()} {builder.wording.value(value, found[1])}"

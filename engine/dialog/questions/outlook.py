@@ -25,32 +25,32 @@ MOST_NAMED = 5
 # ---------------------------------------------------------------- what is open
 
 
-def say_left_to_do(walk: TurnBuilder) -> None:
+def say_left_to_do(builder: TurnBuilder) -> None:
     """The rows and questions that are open in this part, or the parts of the job that are still to come."""
-    if walk.state.dialog is None:
-        say_what_next(walk)
+    if builder.state.dialog is None:
+        say_what_next(builder)
         return
-    waiting = walk.waits_for()
+    waiting = builder.waits_for()
     for name in waiting:
-        if walk.script.slots[name].per_row:
-            rows = walk.wording.row_names(open_rows(walk.script, walk.dialog, name))
-            walk.say(AnswerKey.LEFT_ROWS, name=_name(walk, name), rows=rows)
+        if builder.script.slots[name].per_row:
+            rows = builder.wording.row_names(open_rows(builder.script, builder.dialog, name))
+            builder.say(AnswerKey.LEFT_ROWS, name=_name(builder, name), rows=rows)
         else:
-            walk.say(AnswerKey.LEFT_NAMES, names=_name(walk, name))
-    later = [name for name in _sure_to_be_asked(walk.script, walk.dialog) if name not in waiting]
-    if later and not any(walk.script.slots[name].per_row for name in waiting):
-        more = [_name(walk, name) for name in later[:MOST_NAMED]]
-        walk.say(AnswerKey.LEFT_LATER, count=str(len(later)), names=", ".join(more))
+            builder.say(AnswerKey.LEFT_NAMES, names=_name(builder, name))
+    later = [name for name in _sure_to_be_asked(builder.script, builder.dialog) if name not in waiting]
+    if later and not any(builder.script.slots[name].per_row for name in waiting):
+        more = [_name(builder, name) for name in later[:MOST_NAMED]]
+        builder.say(AnswerKey.LEFT_LATER, count=str(len(later)), names=", ".join(more))
     elif not waiting:
-        walk.say(AnswerKey.LEFT_NOTHING)
+        builder.say(AnswerKey.LEFT_NOTHING)
 
 
-def _name(walk: TurnBuilder, slot: str) -> str:
+def _name(builder: TurnBuilder, slot: str) -> str:
     """What is asked, by its name; a closed question that nobody calls by one, by its answers."""
-    found = walk.script.slots[slot]
+    found = builder.script.slots[slot]
     if found.kind is SlotKind.CHOICE and found.called is None and not found.per_row:
-        return walk.wording.join([button.says for button in walk.wording.options(found)])
-    return walk.wording.name(found).lower()
+        return builder.wording.join([button.says for button in builder.wording.options(found)])
+    return builder.wording.name(found).lower()
 
 
 def _sure_to_be_asked(script: Script, dialog: DialogState) -> tuple[str, ...]:
@@ -87,91 +87,93 @@ def _ahead(script: Script, dialog: DialogState, number: int) -> tuple[int, ...]:
 # ---------------------------------------------------------------- what comes next
 
 
-def say_what_next(walk: TurnBuilder) -> None:
+def say_what_next(builder: TurnBuilder) -> None:
     """What to do now in one sentence: the open question, what comes before it, or the next part of the job."""
-    dialog = walk.state.dialog
+    dialog = builder.state.dialog
     if dialog is None:
-        _say_next_part(walk)
+        _say_next_part(builder)
         return
-    waiting = walk.waits_for()
-    slot = walk.script.slots[waiting[0]] if waiting else None
-    if walk.questions or slot is None or not slot.per_row:
-        walk.say(AnswerKey.ANSWER_THIS)
+    waiting = builder.waits_for()
+    slot = builder.script.slots[waiting[0]] if waiting else None
+    if builder.questions or slot is None or not slot.per_row:
+        builder.say(AnswerKey.ANSWER_THIS)
         return
-    moved = _moves(walk)
-    walk.lines += moved
-    if not moved and any(not dialog.is_open(waiting[0], row) for row in range(1, row_count(walk.script, dialog) + 1)):
-        walk.lines.append(fill(slot.ask, walk.script, walk.wording, dialog.values, run=str(dialog.run)))
+    moved = _moves(builder)
+    builder.lines += moved
+    if not moved and any(
+        not dialog.is_open(waiting[0], row) for row in range(1, row_count(builder.script, dialog) + 1)
+    ):
+        builder.lines.append(fill(slot.ask, builder.script, builder.wording, dialog.values, run=str(dialog.run)))
     elif not moved:
-        walk.say(AnswerKey.ANSWER_THIS)
+        builder.say(AnswerKey.ANSWER_THIS)
 
 
-def _moves(walk: TurnBuilder) -> list[str]:
+def _moves(builder: TurnBuilder) -> list[str]:
     """The dials that the last run said to move, as long as nothing was caught since."""
-    found, dialog = last_judged(walk), walk.dialog
-    step = walk.script.step(dialog.step)
-    if found is None or found.step is None or found.script is not walk.script or found.dialog.run >= dialog.run:
+    found, dialog = last_judged(builder), builder.dialog
+    step = builder.script.step(dialog.step)
+    if found is None or found.step is None or found.script is not builder.script or found.dialog.run >= dialog.run:
         return []
     caught = isinstance(step, Collect) and bool(dialog.rows.get(step.collect))
     text = found.step.each.get(Verdict.ADJUST)
     if caught or text is None:
         return []
     only = found.step.model_copy(update={"title": None, "each": {str(Verdict.ADJUST): text}})
-    return listing(only, found.script, walk.wording, found.dialog)
+    return listing(only, found.script, builder.wording, found.dialog)
 
 
-def _say_next_part(walk: TurnBuilder) -> None:
+def _say_next_part(builder: TurnBuilder) -> None:
     """The part of the job that comes after what was finished last."""
-    book, scripts = walk.state.book, walk.library.in_order
+    book, scripts = builder.state.book, builder.library.in_order
     times = book.times
     due = [one for one in scripts if one.after and times.get(one.after, 0) > times.get(one.dialog, 0)]
     again = [one for one in scripts if one.phase is Phase.SHIFT and one.after in book.finished]
     if due and due[-1].dialog in book.left:
-        walk.say(SystemKey.GO_BACK, word=due[-1].opening(walk.state.language))
+        builder.say(SystemKey.GO_BACK, word=due[-1].opening(builder.state.language))
     elif due or again:
-        walk.say(AnswerKey.NEXT_PART, word=[*again, *due][-1].opening(walk.state.language))
+        builder.say(AnswerKey.NEXT_PART, word=[*again, *due][-1].opening(builder.state.language))
     else:
-        words = [f"“{one.opening(walk.state.language)}”" for one in job(walk.library) if not one.after]
-        walk.say(AnswerKey.START_WITH, words=walk.wording.join(words))
+        words = [f"“{one.opening(builder.state.language)}”" for one in job(builder.library) if not one.after]
+        builder.say(AnswerKey.START_WITH, words=builder.wording.join(words))
 
 
-def say_test_done(walk: TurnBuilder) -> None:
+def say_test_done(builder: TurnBuilder) -> None:
     """Whether a test run was finished, and for what it holds."""
-    book = walk.state.book
-    script = walk.library.of_phase(Phase.CALIBRATION)
+    book = builder.state.book
+    script = builder.library.of_phase(Phase.CALIBRATION)
     if script is None or not book.times.get(script.dialog):
-        walk.say(AnswerKey.NO_TEST_DONE)
+        builder.say(AnswerKey.NO_TEST_DONE)
         return
     ended = next((one for one in reversed(book.ended) if one.dialog == script.dialog), None)
-    rate, speed = known(walk, Role.RATE), known(walk, Role.SPEED)
+    rate, speed = known(builder, Role.RATE), known(builder, Role.SPEED)
     if ended is None or not isinstance(rate, Measure) or not isinstance(speed, Measure):
-        walk.say(AnswerKey.TEST_DONE, dialog=title(script, walk.wording))
+        builder.say(AnswerKey.TEST_DONE, dialog=title(script, builder.wording))
         return
-    walk.say(
+    builder.say(
         AnswerKey.TEST_DONE_FOR,
-        dialog=title(script, walk.wording),
+        dialog=title(script, builder.wording),
         runs=str(len(ended.runs)),
-        rate=walk.wording.amount(rate),
-        speed=walk.wording.rough(speed),
+        rate=builder.wording.amount(rate),
+        speed=builder.wording.rough(speed),
     )
 
 
 # ---------------------------------------------------------------- what only a shift knows
 
 
-def say_acres(walk: TurnBuilder) -> None:
+def say_acres(builder: TurnBuilder) -> None:
     """Acres are counted while planting."""
-    _say_no_shift(walk, AnswerKey.NO_ACRES, AnswerKey.NO_ACRES_YET)
+    _say_no_shift(builder, AnswerKey.NO_ACRES, AnswerKey.NO_ACRES_YET)
 
 
-def say_look(walk: TurnBuilder) -> None:
+def say_look(builder: TurnBuilder) -> None:
     """Looks are planned while planting."""
-    _say_no_shift(walk, AnswerKey.NO_LOOK, AnswerKey.NO_LOOK_YET)
+    _say_no_shift(builder, AnswerKey.NO_LOOK, AnswerKey.NO_LOOK_YET)
 
 
-def _say_no_shift(walk: TurnBuilder, key: AnswerKey, begun: AnswerKey) -> None:
-    shift = walk.library.of_phase(Phase.SHIFT)
-    if walk.state.dialog is not None and walk.dialog.phase is Phase.SHIFT:
-        walk.say(begun)
+def _say_no_shift(builder: TurnBuilder, key: AnswerKey, begun: AnswerKey) -> None:
+    shift = builder.library.of_phase(Phase.SHIFT)
+    if builder.state.dialog is not None and builder.dialog.phase is Phase.SHIFT:
+        builder.say(begun)
     elif shift is not None:
-        walk.say(key, word=shift.opening(walk.state.language))
+        builder.say(key, word=shift.opening(builder.state.language))

@@ -48,27 +48,27 @@ _OF_ROWS: Mapping[Topic, Callable[[TurnBuilder, int | None], None]] = {
 """Questions that may be about one row."""
 
 
-def answer(walk: TurnBuilder, asked: Asked) -> None:
+def answer(builder: TurnBuilder, asked: Asked) -> None:
     """Answer one question."""
-    if walk.activity is not None and walk.activity.answer(walk, asked):
+    if builder.activity is not None and builder.activity.answer(builder, asked):
         return
     match asked.topic:
         case Topic.EMERGENCY:
-            _say_emergency(walk)
+            _say_emergency(builder)
         case Topic.HOW_MUCH:
-            say_how_much(walk, asked.amount)
+            say_how_much(builder, asked.amount)
         case Topic.MY_VALUES:
-            say_values(walk, asked.slot)
+            say_values(builder, asked.slot)
         case topic if topic in _OF_ROWS:
-            _OF_ROWS[topic](walk, asked.row)
+            _OF_ROWS[topic](builder, asked.row)
         case topic:
-            _ANSWERS[topic](walk)
+            _ANSWERS[topic](builder)
 
 
-def _say_emergency(walk: TurnBuilder) -> None:
+def _say_emergency(builder: TurnBuilder) -> None:
     """Whom to call and what to have ready; noted with its time, once a turn."""
-    walk.say(SystemKey.EMERGENCY, **walk.numbers)
-    say_ready(walk)
-    if not any(isinstance(fact, Alarmed) for fact in walk.facts):
-        product, number = told(walk, Role.PRODUCT), told(walk, Role.REGISTRATION)
-        walk.add(Alarmed(at=walk.now, product=product, registration=number))
+    builder.say(SystemKey.EMERGENCY, **builder.numbers)
+    say_ready(builder)
+    if not any(isinstance(fact, Alarmed) for fact in builder.facts):
+        product, number = told(builder, Role.PRODUCT), told(builder, Role.REGISTRATION)
+        builder.add(Alarmed(at=builder.now, product=product, registration=number))

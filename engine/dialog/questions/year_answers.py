@@ -13,7 +13,7 @@ from engine.dialog.schema.slot_roles import Role
 from engine.dialog.taking.verdicts import OFF
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.quantities import Measure, Quantity, measure
-from engine.reminders.wall import zone_called
+from engine.reminders.local_time import zone_called
 from engine.values import Dial
 
 MOST_SHOWN, MOST_SAID = 5, 3
@@ -21,34 +21,36 @@ MOST_SHOWN, MOST_SAID = 5, 3
 DATE = "%Y-%m-%d"
 
 
-def yearbook(walk: TurnBuilder) -> Yearbook:
+def yearbook(builder: TurnBuilder) -> Yearbook:
     """The years that the conversation looks back on."""
-    return Yearbook(walk.state.book.past, walk.state.book.repairs, zone_called(walk.zone))
+    return Yearbook(builder.state.book.past, builder.state.book.repairs, zone_called(builder.zone))
 
 
-def say_years(walk: TurnBuilder, row: int) -> None:
+def say_years(builder: TurnBuilder, row: int) -> None:
     """The last calibrations of a row, newest first, and how it wears; that there is none where none is."""
-    book = yearbook(walk)
+    book = yearbook(builder)
     years, repairs = book.of(row), book.repairs_of(row)
     if not years and not repairs:
-        walk.say(AnswerKey.NO_YEARS, row=str(row))
+        builder.say(AnswerKey.NO_YEARS, row=str(row))
         return
     written: list[RowYear | Repair] = [*years[:MOST_SHOWN], *repairs]
-    walk.lines.append(Unspoken(_line(walk, row, [_written(walk, one) for one in _in_order(written)], len(years))))
+    builder.lines.append(
+        Unspoken(_line(builder, row, [_written(builder, one) for one in _in_order(written)], len(years)))
+    )
     heard = [*_last_of_seasons(book, years)][:MOST_SAID]
-    said = [_said(walk, book, one) for one in _in_order([*heard, *repairs[:1]])]
-    walk.lines.append(Unshown(_line(walk, row, said, len(years), len(heard))))
+    said = [_said(builder, book, one) for one in _in_order([*heard, *repairs[:1]])]
+    builder.lines.append(Unshown(_line(builder, row, said, len(years), len(heard))))
     found = book.wear()
-    walk.lines += wear_told(walk.wording, book, found, row) if found else []
+    builder.lines += wear_told(builder.wording, book, found, row) if found else []
 
 
-def say_wear(walk: TurnBuilder) -> None:
+def say_wear(builder: TurnBuilder) -> None:
     """The rows that wear, or need less each season, a line each; nothing where no year shows any."""
-    book = yearbook(walk)
+    book = yearbook(builder)
     found = book.wear()
     for row, drift in found.drifts.items() if found else ():
         if drift in (Drift.RISING, Drift.FALLING):
-            walk.lines += wear_told(walk.wording, book, found, row) if found else []
+            builder.lines += wear_told(builder.wording, book, found, row) if found else []
 
 
 def wear_told(wording: Wording, book: Yearbook, found: Wear, row: int) -> list[str]:
@@ -94,11 +96,11 @@ def _percent(wording: Wording, change: Quantity) -> str:
     return wording.amount(Measure(value=size, unit="%"), 0 if size >= 1 else 1)
 
 
-def _line(walk: TurnBuilder, row: int, told: list[str], all_: int, of: int = MOST_SHOWN) -> str:
+def _line(builder: TurnBuilder, row: int, told: list[str], all_: int, of: int = MOST_SHOWN) -> str:
     years, more = "; ".join(told), all_ - min(of, all_)
     if more:
-        return walk.wording.say(AnswerKey.YEARS_MORE, row=str(row), years=years, count=str(more))
-    return walk.wording.say(AnswerKey.YEARS, row=str(row), years=years)
+        return builder.wording.say(AnswerKey.YEARS_MORE, row=str(row), years=years, count=str(more))
+    return builder.wording.say(AnswerKey.YEARS, row=str(row), years=years)
 
 
 def _in_order(found: list[RowYear | Repair]) -> list[RowYear | Repair]:
@@ -114,8 +116,8 @@ def _last_of_seasons(book: Yearbook, years: tuple[RowYear, ...]) -> Iterator[Row
             yield one
 
 
-def _written(walk: TurnBuilder, one: RowYear | Repair) -> str:
-    day, wording = f"{one.at.astimezone(zone_called(walk.zone)):{DATE}}", walk.wording
+def _written(builder: TurnBuilder, one: RowYear | Repair) -> str:
+    day, wording = f"{one.at.astimezone(zone_called(builder.zone)):{DATE}}", builder.wording
     if isinstance(one, Repair):
         return wording.say(AnswerKey.YEAR_REPAIRED, date=day, said=one.said)
     with_ = ", ".join(around(wording, one))
@@ -144,8 +146,8 @@ def how(wording: Wording, one: RowYear) -> str:
     return told if one.passed else wording.say(AnswerKey.YEAR_NOT_GOOD, how=told)
 
 
-def _said(walk: TurnBuilder, book: Yearbook, one: RowYear | Repair) -> str:
-    ago, wording = max(book.season(walk.now) - book.season(one.at), 0), walk.wording
+def _said(builder: TurnBuilder, book: Yearbook, one: RowYear | Repair) -> str:
+    ago, wording = max(book.season(builder.now) - book.season(one.at), 0), builder.wording
     when = (
         wording.say((AnswerKey.THIS_YEAR, AnswerKey.LAST_YEAR)[ago])
         if ago < 2

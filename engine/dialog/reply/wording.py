@@ -16,7 +16,7 @@ from engine.dialog.schema.slot import Result, Shown, Slot
 from engine.expectation import SlotKind
 from engine.messages import Button, Language, System
 from engine.quantities import UNITS, Dimension, Measure
-from engine.reminders.wall import Wall
+from engine.reminders.local_time import LocalTime
 from engine.values import Dial, Setting, Value
 
 _USUAL: dict[Dimension, tuple[str, str]] = {
@@ -108,7 +108,7 @@ class Wording:
 
     def clock(self, moment: datetime, near: datetime) -> str:
         """The hour on the wall; with its date where that may be in doubt."""
-        local = Wall.of(moment, self.zone).local
+        local = LocalTime.of(moment, self.zone).local
         time = self.forms.clock.in_sentence(local.hour, local.minute, self.system)
         return local.strftime(self.forms.date).replace("{time}", time) if abs(moment - near) > _FAR else time
 

@@ -25,74 +25,74 @@ from engine.values import Rows
 # ---------------------------------------------------------------- by a check before work
 
 
-def note_found(walk: TurnBuilder, found: Rows) -> None:
+def note_found(builder: TurnBuilder, found: Rows) -> None:
     """Do without the rows that were found unfit, under the word for it, and take those in again that are fit."""
-    fit = tuple(row for row, one in found.items() if one == RowCondition.FIT and row in walk.state.book.left_out)
+    fit = tuple(row for row, one in found.items() if one == RowCondition.FIT and row in builder.state.book.left_out)
     if fit:
-        walk.add(TakenIn(rows=fit))
+        builder.add(TakenIn(rows=fit))
     for word in dict.fromkeys(str(one) for one in found.values() if one != RowCondition.FIT):
         rows = tuple(sorted(row for row, one in found.items() if one == word))
-        note_out(walk, rows, _label(walk, word, walk.state.language))
+        note_out(builder, rows, _label(builder, word, builder.state.language))
 
 
-def note_out(walk: TurnBuilder, rows: tuple[int, ...], said: str) -> None:
+def note_out(builder: TurnBuilder, rows: tuple[int, ...], said: str) -> None:
     """Do without rows from now on; ``said`` is why."""
-    known = walk.state.book.left_out
-    walk.add(LeftOut(rows=rows, said=said, before={row: known[row] for row in rows if row in known}))
+    known = builder.state.book.left_out
+    builder.add(LeftOut(rows=rows, said=said, before={row: known[row] for row in rows if row in known}))
 
 
-def found_unfit(walk: TurnBuilder) -> dict[str, list[int]]:
+def found_unfit(builder: TurnBuilder) -> dict[str, list[int]]:
     """Rows that are done without because of what a check found at them, by the word for it in today's language."""
-    known, out = walk.state.book.of(Role.CONDITION), walk.state.book.left_out
+    known, out = builder.state.book.of(Role.CONDITION), builder.state.book.left_out
     conditions = known if isinstance(known, dict) else {}
     found: dict[str, list[int]] = {}
     for row in sorted(out):
         word = str(conditions.get(row, RowCondition.FIT))
-        if word != RowCondition.FIT and out[row] in {_label(walk, word, one) for one in LANGUAGES}:
-            found.setdefault(_label(walk, word, walk.state.language), []).append(row)
+        if word != RowCondition.FIT and out[row] in {_label(builder, word, one) for one in LANGUAGES}:
+            found.setdefault(_label(builder, word, builder.state.language), []).append(row)
     return found
 
 
-def told_at_start(walk: TurnBuilder, script: Script) -> Iterator[str]:
+def told_at_start(builder: TurnBuilder, script: Script) -> Iterator[str]:
     """What is said of rows left out, and of what was not done, when another dialog begins."""
     if script.phase is Phase.READINESS or not script.rows:
         return
-    unfit = found_unfit(walk)
+    unfit = found_unfit(builder)
     named = {row for rows in unfit.values() for row in rows}
-    others = [row for row in sorted(walk.dialog.left_out) if row not in named]
+    others = [row for row in sorted(builder.dialog.left_out) if row not in named]
     if others:
-        yield walk.wording.say(SystemKey.ROWS_OUT, rows=walk.wording.row_names(others))
-    yield from unfit_told(walk, unfit)
-    undone = _undone(walk) if script.phase is Phase.CALIBRATION else None
+        yield builder.wording.say(SystemKey.ROWS_OUT, rows=builder.wording.row_names(others))
+    yield from unfit_told(builder, unfit)
+    undone = _undone(builder) if script.phase is Phase.CALIBRATION else None
     if undone is not None:
-        yield walk.wording.say(SystemKey.NOT_DONE, what=undone)
+        yield builder.wording.say(SystemKey.NOT_DONE, what=undone)
     if unfit or undone is not None:
-        yield walk.wording.say(SystemKey.CHECK_AGAIN, word=_checks(walk)[0].opening(walk.state.language))
+        yield builder.wording.say(SystemKey.CHECK_AGAIN, word=_checks(builder)[0].opening(builder.state.language))
 
 
-def unfit_told(walk: TurnBuilder, unfit: dict[str, list[int]]) -> Iterator[str]:
+def unfit_told(builder: TurnBuilder, unfit: dict[str, list[int]]) -> Iterator[str]:
     """A line for each thing that was found: "Left out: row 3, hose." """
     for word, rows in unfit.items():
-        yield walk.wording.say(SystemKey.ROWS_OUT_FOUND, rows=walk.wording.row_names(rows), found=word)
+        yield builder.wording.say(SystemKey.ROWS_OUT_FOUND, rows=builder.wording.row_names(rows), found=word)
 
 
-def _undone(walk: TurnBuilder) -> str | None:
+def _undone(builder: TurnBuilder) -> str | None:
     """What of the machine was left undone in the last check; None where all was done or there was none."""
-    values = walk.state.book.values
-    for script in _checks(walk):
+    values = builder.state.book.values
+    for script in _checks(builder):
         name = name_in(script.records, Role.MACHINE_CHECK) or ""
         if holds(script.records, Role.MACHINE_DONE, values) is False and name in script.slots:
-            return walk.wording.value(values[name], script.slots[name])
+            return builder.wording.value(values[name], script.slots[name])
     return None
 
 
-def _checks(walk: TurnBuilder) -> Sequence[Script]:
-    return [script for script in walk.library.scripts.values() if script.phase is Phase.READINESS]
+def _checks(builder: TurnBuilder) -> Sequence[Script]:
+    return [script for script in builder.library.scripts.values() if script.phase is Phase.READINESS]
 
 
-def _label(walk: TurnBuilder, word: str, language: Language) -> str:
+def _label(builder: TurnBuilder, word: str, language: Language) -> str:
     """The word for a condition, as the check writes it; the key itself where no check knows it any more."""
-    slots = [script.slots.get(name_in(script.records, Role.CONDITION) or "") for script in _checks(walk)]
+    slots = [script.slots.get(name_in(script.records, Role.CONDITION) or "") for script in _checks(builder)]
     options: list[SlotOption] = [slot.options[word] for slot in slots if slot and word in slot.options]
     return options[0].label.of(language) if options else word
 
@@ -100,61 +100,61 @@ def _label(walk: TurnBuilder, word: str, language: Language) -> str:
 # ---------------------------------------------------------------- by the operator
 
 
-def leave_out(walk: TurnBuilder, entry: LeavingOut) -> None:
+def leave_out(builder: TurnBuilder, entry: LeavingOut) -> None:
     """Do without rows from now on, or take them in again."""
-    if walk.state.dialog is not None and row_count(walk.script, walk.dialog):
-        every = set(range(1, row_count(walk.script, walk.dialog) + 1))
+    if builder.state.dialog is not None and row_count(builder.script, builder.dialog):
+        every = set(range(1, row_count(builder.script, builder.dialog) + 1))
     else:
-        known = walk.state.book.of(Role.ROWS)
+        known = builder.state.book.of(Role.ROWS)
         every = set(range(1, known + 1)) if isinstance(known, int) else set(entry.rows)
-    out = set(walk.state.book.left_out)
+    out = set(builder.state.book.left_out)
     if entry.back:
-        _take_in(walk, sorted(out & set(entry.rows)))
+        _take_in(builder, sorted(out & set(entry.rows)))
     elif every <= out | set(entry.rows):
-        walk.say(SystemKey.NONE_LEFT)
+        builder.say(SystemKey.NONE_LEFT)
     else:
-        note_out(walk, entry.rows, entry.said)
+        note_out(builder, entry.rows, entry.said)
         left = len(every - out - set(entry.rows))
-        walk.say(SystemKey.LEFT_OUT, rows=walk.wording.row_names(entry.rows), count=str(left))
+        builder.say(SystemKey.LEFT_OUT, rows=builder.wording.row_names(entry.rows), count=str(left))
 
 
-def _take_in(walk: TurnBuilder, rows: Sequence[int]) -> None:
+def _take_in(builder: TurnBuilder, rows: Sequence[int]) -> None:
     if not rows:
-        walk.say(SystemKey.NOT_LEFT_OUT)
+        builder.say(SystemKey.NOT_LEFT_OUT)
         return
-    walk.add(TakenIn(rows=tuple(rows)))
-    walk.say(SystemKey.TAKEN_IN, rows=walk.wording.row_names(rows))
+    builder.add(TakenIn(rows=tuple(rows)))
+    builder.say(SystemKey.TAKEN_IN, rows=builder.wording.row_names(rows))
 
 
-def stop_here(walk: TurnBuilder) -> None:
+def stop_here(builder: TurnBuilder) -> None:
     """End before every row is on target: those that are not are done without, after a yes."""
-    stops_at, judged = walk.script.stops_at, last_judged(walk)
-    if stops_at is None or judged is None or judged.script.dialog != walk.script.dialog:
-        walk.say(SystemKey.NOTHING_TO_STOP)
+    stops_at, judged = builder.script.stops_at, last_judged(builder)
+    if stops_at is None or judged is None or judged.script.dialog != builder.script.dialog:
+        builder.say(SystemKey.NOTHING_TO_STOP)
         return
     verdicts = judged.dialog.rows[name_in(judged.script.records, Role.VERDICT) or ""]
-    off = tuple(row for row in rows_of(walk.script, walk.dialog) if verdicts.get(row) not in FIT_TO_PLANT)
+    off = tuple(row for row in rows_of(builder.script, builder.dialog) if verdicts.get(row) not in FIT_TO_PLANT)
     if not off:
-        _go_to_end(walk)
-    elif len(off) == len(rows_of(walk.script, walk.dialog)):
-        walk.say(SystemKey.NONE_LEFT)
+        _go_to_end(builder)
+    elif len(off) == len(rows_of(builder.script, builder.dialog)):
+        builder.say(SystemKey.NONE_LEFT)
     else:
-        walk.questions.insert(0, Question(about=QuestionKind.STOP, rows=off))
+        builder.questions.insert(0, Question(about=QuestionKind.STOP, rows=off))
 
 
-def stopped(walk: TurnBuilder, rows: tuple[int, ...]) -> None:
+def stopped(builder: TurnBuilder, rows: tuple[int, ...]) -> None:
     """The yes to that."""
-    note_out(walk, rows, walk.wording.say(SystemKey.REASON_OFF))
-    _go_to_end(walk)
+    note_out(builder, rows, builder.wording.say(SystemKey.REASON_OFF))
+    _go_to_end(builder)
 
 
-def _go_to_end(walk: TurnBuilder) -> None:
-    walk.questions = []
-    walk.back_to = walk.script.places[walk.script.stops_at or ""]
+def _go_to_end(builder: TurnBuilder) -> None:
+    builder.questions = []
+    builder.back_to = builder.script.places[builder.script.stops_at or ""]
 
 
-def after_check(walk: TurnBuilder) -> None:
+def after_check(builder: TurnBuilder) -> None:
     """What a check before work found, once it is over: rows that are not fit are done without, fit ones come back."""
-    if any(isinstance(fact, Finished) and fact.phase is Phase.READINESS for fact in walk.facts):
-        found = walk.state.book.of(Role.CONDITION)
-        note_found(walk, found if isinstance(found, dict) else {})
+    if any(isinstance(fact, Finished) and fact.phase is Phase.READINESS for fact in builder.facts):
+        found = builder.state.book.of(Role.CONDITION)
+        note_found(builder, found if isinstance(found, dict) else {})

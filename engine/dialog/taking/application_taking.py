@@ -19,8 +19,8 @@ from engine.dialog.taking.season_total import season_total
 from engine.dialog.turns.elements import ROLES, Element, RecordTime, keep_until, lacking
 from engine.dialog.turns.opening import offers
 from engine.quantities import Measure
+from engine.reminders.local_time import LocalTime, zone_called
 from engine.reminders.reminder import CallOff, Change, Remind
-from engine.reminders.wall import Wall, zone_called
 
 if TYPE_CHECKING:
     from engine.dialog.turns.turn_builder import TurnBuilder
@@ -49,16 +49,16 @@ def newest(book: Book) -> tuple[Applied, ...]:
 # ---------------------------------------------------------------- the dialog that asks for what is missing
 
 
-def about(walk: TurnBuilder, script: Script) -> Taken | None:
+def about(builder: TurnBuilder, script: Script) -> Taken | None:
     """What the dialog begins with: all that is known of the newest record that lacks something, else of the newest;
     None where nothing was applied yet. Says what is missing."""
-    book = walk.state.book
+    book = builder.state.book
     if not book.applied:
-        walk.say(AnswerKey.RECORD_NONE)
+        builder.say(AnswerKey.RECORD_NONE)
         return None
     open_ones = [one for one in reversed(book.applied) if lacks(book, one)]
     if not open_ones:
-        say_standing(walk, book.applied[-1])
+        say_standing(builder, book.applied[-1])
         return None
     one = open_ones[0]
     known = {
@@ -69,116 +69,116 @@ def about(walk: TurnBuilder, script: Script) -> Taken | None:
     }
     names = {role: name_in(script.records, role) for role in known}
     values = {str(names[role]): value for role, value in known.items() if isinstance(value, str | Measure)}
-    walk.say(AnswerKey.RECORD_ABOUT, where=where_told(walk, one), names=_named(walk, lacks(book, one)))
+    builder.say(AnswerKey.RECORD_ABOUT, where=where_told(builder, one), names=_named(builder, lacks(book, one)))
     return Taken(values=values, offers=offers(script, book), applied=one.since)
 
 
-def say_standing(walk: TurnBuilder, one: Applied) -> None:
+def say_standing(builder: TurnBuilder, one: Applied) -> None:
     """Whether a record is complete and until when it is to be kept, or what it lacks and by when that is wanted."""
-    missing, zone = lacks(walk.state.book, one), zone_called(walk.zone)
+    missing, zone = lacks(builder.state.book, one), zone_called(builder.zone)
     if missing:
-        last = walk.within.last_day(one.since, one.until, zone)
-        date = walk.wording.day(last)
-        walk.say(AnswerKey.RECORD_LACKS, where=where_told(walk, one), names=_named(walk, missing), date=date)
+        last = builder.within.last_day(one.since, one.until, zone)
+        date = builder.wording.day(last)
+        builder.say(AnswerKey.RECORD_LACKS, where=where_told(builder, one), names=_named(builder, missing), date=date)
     else:
         kept = keep_until(one.since.astimezone(zone).date())
-        walk.say(AnswerKey.RECORD_COMPLETE, where=where_told(walk, one), date=walk.wording.day(kept))
+        builder.say(AnswerKey.RECORD_COMPLETE, where=where_told(builder, one), date=builder.wording.day(kept))
 
 
-def say_records(walk: TurnBuilder) -> None:
+def say_records(builder: TurnBuilder) -> None:
     """The same of all that lack something, the newest first; of the newest one where none does."""
-    book = walk.state.book
+    book = builder.state.book
     found = [one for one in reversed(book.applied) if lacks(book, one)] or [*book.applied[-1:]]
     if not found:
-        walk.say(AnswerKey.RECORD_NONE)
+        builder.say(AnswerKey.RECORD_NONE)
     for one in found[:MOST]:
-        say_standing(walk, one)
+        say_standing(builder, one)
     if any(lacks(book, one) for one in found):
-        _say_word(walk)
+        _say_word(builder)
 
 
 MOST = 3
 """So many records are told at once."""
 
 
-def _say_word(walk: TurnBuilder) -> None:
-    script = walk.library.of_phase(Phase.RECORD)
+def _say_word(builder: TurnBuilder) -> None:
+    script = builder.library.of_phase(Phase.RECORD)
     if script is not None:
-        walk.say(AnswerKey.RECORD_WORD, word=script.opening(walk.state.language))
+        builder.say(AnswerKey.RECORD_WORD, word=script.opening(builder.state.language))
 
 
-def where_told(walk: TurnBuilder, one: Applied) -> str:
+def where_told(builder: TurnBuilder, one: Applied) -> str:
     """Field and day of an application."""
-    day = walk.wording.day(one.since.astimezone(zone_called(walk.zone)).date())
+    day = builder.wording.day(one.since.astimezone(zone_called(builder.zone)).date())
     return f"{one.field}, {day}" if one.field else day
 
 
-def _named(walk: TurnBuilder, missing: tuple[Element, ...]) -> str:
+def _named(builder: TurnBuilder, missing: tuple[Element, ...]) -> str:
     """Elements as the dialog calls what it asks for them."""
-    script = walk.library.of_phase(Phase.RECORD)
+    script = builder.library.of_phase(Phase.RECORD)
     if script is None:
         return ", ".join(missing)
     names = [name_in(script.records, ROLES[one]) for one in missing if one in ROLES]
-    return ", ".join(walk.wording.name(script.slots[name]).lower() for name in names if name)
+    return ", ".join(builder.wording.name(script.slots[name]).lower() for name in names if name)
 
 
 # ---------------------------------------------------------------- after a turn
 
 
-def say_ended(walk: TurnBuilder, before: Book) -> None:
+def say_ended(builder: TurnBuilder, before: Book) -> None:
     """After an activity: how long to keep out, what the field has got this year, and what a record that is asked for
     lacks. After the dialog that asks for a record, how that stands."""
-    book = walk.state.book
+    book = builder.state.book
     if book.watched is not before.watched:
-        standing = [one for one in newest(book) if _say_applied(walk, one)]
+        standing = [one for one in newest(book) if _say_applied(builder, one)]
         if standing:
-            _say_word(walk)
-    recorded = [fact for fact in walk.facts if isinstance(fact, Finished) and fact.phase is Phase.RECORD]
+            _say_word(builder)
+    recorded = [fact for fact in builder.facts if isinstance(fact, Finished) and fact.phase is Phase.RECORD]
     if recorded:
         was = {one.since: one for one in before.applied if lacks(before, one)}
         told = [one for one in book.applied if one.since in was]
         for one in told[-1:]:
-            say_standing(walk, one)
+            say_standing(builder, one)
         if len(told) > 1 and lacks(book, told[-2]):
-            _say_word(walk)
+            _say_word(builder)
 
 
-def _say_applied(walk: TurnBuilder, one: Applied) -> bool:
+def _say_applied(builder: TurnBuilder, one: Applied) -> bool:
     """Whether its record lacks something that is wanted."""
-    say_treated(walk, one)
-    product = walk.state.book.things.known(Role.PRODUCT, one.product)
-    if not walk.within.asked_of(is_restricted(product)) or not lacks(walk.state.book, one):
+    say_treated(builder, one)
+    product = builder.state.book.things.known(Role.PRODUCT, one.product)
+    if not builder.within.asked_of(is_restricted(product)) or not lacks(builder.state.book, one):
         return False
-    say_standing(walk, one)
+    say_standing(builder, one)
     return True
 
 
-def say_treated(walk: TurnBuilder, one: Applied, here: Sequence[Applied] = ()) -> None:
+def say_treated(builder: TurnBuilder, one: Applied, here: Sequence[Applied] = ()) -> None:
     """How long to keep out of what was treated, and what it has got this year where the label has a limit. ``here`` is
     what was applied in an activity that has not ended."""
-    values = walk.state.book.things.known(Role.PRODUCT, one.product)
-    interval, until = values.get(Role.REENTRY), kept_out_until(walk.state.book, one)
-    latest = _kept_out(walk.state.book, one.field, here)
+    values = builder.state.book.things.known(Role.PRODUCT, one.product)
+    interval, until = values.get(Role.REENTRY), kept_out_until(builder.state.book, one)
+    latest = _kept_out(builder.state.book, one.field, here)
     if latest is not None and latest > (until or one.until):
-        walk.say(AnswerKey.STILL_KEPT_OUT, where=one.field or "", until=walk.wording.clock(latest, one.until))
+        builder.say(AnswerKey.STILL_KEPT_OUT, where=one.field or "", until=builder.wording.clock(latest, one.until))
     elif isinstance(interval, Measure) and until is not None:
-        shown = walk.wording.clock(until, one.until)
-        length = walk.wording.amount(interval)
+        shown = builder.wording.clock(until, one.until)
+        length = builder.wording.amount(interval)
         if one.field:
-            walk.say(AnswerKey.KEEP_OUT, where=one.field, until=shown, length=length)
+            builder.say(AnswerKey.KEEP_OUT, where=one.field, until=shown, length=length)
         else:
-            walk.say(AnswerKey.KEEP_OUT_HERE, until=shown, length=length)
+            builder.say(AnswerKey.KEEP_OUT_HERE, until=shown, length=length)
     limit = values.get(Role.SEASON_HIGH)
     if one.field and one.product and isinstance(limit, Measure):
-        say_season(walk, one.field, one.product, limit, one.since, here)
+        say_season(builder, one.field, one.product, limit, one.since, here)
 
 
-def say_kept_out(walk: TurnBuilder, field: str | None, here: Sequence[Applied] = ()) -> None:
+def say_kept_out(builder: TurnBuilder, field: str | None, here: Sequence[Applied] = ()) -> None:
     """Warn who enters a field whose re-entry interval still runs, whatever it got; ``here`` is what was applied in an
     activity that has not ended."""
-    until = _kept_out(walk.state.book, field, here)
-    if field is not None and until is not None and until > walk.now:
-        walk.say(AnswerKey.STILL_KEPT_OUT, where=field, until=walk.wording.clock(until, walk.now))
+    until = _kept_out(builder.state.book, field, here)
+    if field is not None and until is not None and until > builder.now:
+        builder.say(AnswerKey.STILL_KEPT_OUT, where=field, until=builder.wording.clock(until, builder.now))
 
 
 def _kept_out(book: Book, field: str | None, here: Sequence[Applied]) -> datetime | None:
@@ -188,20 +188,20 @@ def _kept_out(book: Book, field: str | None, here: Sequence[Applied]) -> datetim
 
 
 def say_season(
-    walk: TurnBuilder, field: str, product: str, limit: Measure, at: datetime, here: Sequence[Applied] = ()
+    builder: TurnBuilder, field: str, product: str, limit: Measure, at: datetime, here: Sequence[Applied] = ()
 ) -> None:
     """What a field has got of a product this year, beside the label's season limit. ``here`` is what was applied in an
     activity that has not ended; then the figures alone, what they rest on is said at its end."""
-    size = field_size(walk.state.book, field)
-    applied = (*walk.state.book.on_farm, *here)
-    found = season_total(applied, field, product, at, zone_called(walk.zone), size)
+    size = field_size(builder.state.book, field)
+    applied = (*builder.state.book.on_farm, *here)
+    found = season_total(applied, field, product, at, zone_called(builder.zone), size)
     if found.area.value <= 0:
         return
     key = AnswerKey.SEASON_ABOUT if found.estimate else AnswerKey.SEASON
-    amount, area, rate = map(walk.wording.rough, (found.amount, found.area, found.rate))
-    walk.say(key, where=field, amount=amount, area=area, rate=rate, limit=walk.wording.amount(limit))
+    amount, area, rate = map(builder.wording.rough, (found.amount, found.area, found.rate))
+    builder.say(key, where=field, amount=amount, area=area, rate=rate, limit=builder.wording.amount(limit))
     if size is None and not here:
-        walk.say(AnswerKey.SEASON_NO_SIZE, where=field)
+        builder.say(AnswerKey.SEASON_NO_SIZE, where=field)
 
 
 def field_size(book: Book, field: str) -> Measure | None:
@@ -212,25 +212,25 @@ def field_size(book: Book, field: str) -> Measure | None:
 # ---------------------------------------------------------------- reminders
 
 
-def changes(before: Book, after: Book, walk: TurnBuilder) -> tuple[Change, ...]:
+def changes(before: Book, after: Book, builder: TurnBuilder) -> tuple[Change, ...]:
     """What a turn does to the reminders of records: one for each that is asked for and lacks something, called off
     when it is complete."""
     if before.applied is after.applied and before.things is after.things:
         return ()
-    old, new = dict(_due(before, walk)), dict(_due(after, walk))
+    old, new = dict(_due(before, builder)), dict(_due(after, builder))
     off = tuple(CallOff(name) for name in old if name not in new)
     return off + tuple(one for name, one in new.items() if name not in old)
 
 
-def _due(book: Book, walk: TurnBuilder) -> Iterator[tuple[str, Remind]]:
-    zone = zone_called(walk.zone)
+def _due(book: Book, builder: TurnBuilder) -> Iterator[tuple[str, Remind]]:
+    zone = zone_called(builder.zone)
     for one in book.applied:
         product = book.things.known(Role.PRODUCT, one.product)
-        last = walk.within.last(one.since, one.until, zone)
-        if walk.within.asked_of(is_restricted(product)) and last > walk.now and lacks(book, one):
+        last = builder.within.last(one.since, one.until, zone)
+        if builder.within.asked_of(is_restricted(product)) and last > builder.now and lacks(book, one):
             name = f"{RECORD} {one.since.isoformat()}"
-            at = max(remind_at(one, walk.within, walk.zone), one.until)
-            yield name, Remind(name, Wall.of(at, walk.zone), body={RECORD: one.since.isoformat()})
+            at = max(remind_at(one, builder.within, builder.zone), one.until)
+            yield name, Remind(name, LocalTime.of(at, builder.zone), body={RECORD: one.since.isoformat()})
 
 
 def remind_at(one: Applied, within: RecordTime, zone: str) -> datetime:

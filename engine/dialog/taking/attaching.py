@@ -22,18 +22,18 @@ def product_for(library: Library, state: ConversationState, caption: str) -> str
     return named_in(state.book.things.names(Role.PRODUCT), caption) or _being_told(library, state)
 
 
-def attach(walk: TurnBuilder, document: Document, caption: str) -> None:
+def attach(builder: TurnBuilder, document: Document, caption: str) -> None:
     """Note a document with its product; say where it belongs if there is none."""
-    named = named_in(walk.state.book.things.names(Role.PRODUCT), caption)
-    told = _being_told(walk.library, walk.state)
+    named = named_in(builder.state.book.things.names(Role.PRODUCT), caption)
+    told = _being_told(builder.library, builder.state)
     if named is not None:
-        walk.add(Documented(thing=Role.PRODUCT, name=named, document=document))
+        builder.add(Documented(thing=Role.PRODUCT, name=named, document=document))
     elif told is not None:
-        walk.add(Attached(document=document))
+        builder.add(Attached(document=document))
     else:
-        walk.say(AnswerKey.DOCUMENT_WHERE)
+        builder.say(AnswerKey.DOCUMENT_WHERE)
         return
-    walk.say(AnswerKey.DOCUMENT_KEPT, name=named or str(told))
+    builder.say(AnswerKey.DOCUMENT_KEPT, name=named or str(told))
 
 
 def _being_told(library: Library, state: ConversationState) -> str | None:

@@ -25,47 +25,47 @@ from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Button, Command, Commanded, Opened, System
 
 
-def obey(walk: TurnBuilder, commanded: Commanded) -> None:
+def obey(builder: TurnBuilder, commanded: Commanded) -> None:
     """Do what a command says; the prompt that follows comes from where the dialog then stands."""
     match commanded.command:
         case Command.LANGUAGE:
-            walk.add(Switched(language=commanded.language))
-            walk.say(SystemKey.SWITCHED_LANGUAGE)
+            builder.add(Switched(language=commanded.language))
+            builder.say(SystemKey.SWITCHED_LANGUAGE)
         case Command.US_UNITS | Command.METRIC_UNITS:
-            _switch(walk, commanded.command)
+            _switch(builder, commanded.command)
         case Command.HELP:
-            _help(walk)
+            _help(builder)
         case Command.STATUS:
-            _status(walk)
+            _status(builder)
         case Command.RESUME | Command.REPEAT:
-            _repeat(walk, resumed=commanded.command is Command.RESUME)
+            _repeat(builder, resumed=commanded.command is Command.RESUME)
         case Command.BACK | Command.SCRATCH | Command.SKIP | Command.CANCEL | Command.DONE | Command.STOP_HERE:
-            if walk.state.dialog is not None:
-                _inside(walk, commanded)
-            elif commanded.command not in (Command.BACK, Command.SCRATCH) or not take_back_repair(walk):
-                nothing_open(walk)
+            if builder.state.dialog is not None:
+                _inside(builder, commanded)
+            elif commanded.command not in (Command.BACK, Command.SCRATCH) or not take_back_repair(builder):
+                nothing_open(builder)
         case _:
             assert_never(commanded.command)
 
 
-def _inside(walk: TurnBuilder, commanded: Commanded) -> None:
+def _inside(builder: TurnBuilder, commanded: Commanded) -> None:
     match commanded.command:
         case Command.BACK | Command.SCRATCH:
-            scratch(walk, commanded)
+            scratch(builder, commanded)
         case Command.SKIP:
-            _skip(walk, commanded.row)
+            _skip(builder, commanded.row)
         case Command.CANCEL:
-            walk.questions.insert(0, Question(about=QuestionKind.CANCEL))
+            builder.questions.insert(0, Question(about=QuestionKind.CANCEL))
         case Command.DONE:
-            _done(walk)
+            _done(builder)
         case Command.STOP_HERE:
-            stop_here(walk)
+            stop_here(builder)
         case _:
             raise ValueError(commanded.command)
 
 
-def nothing_open(walk: TurnBuilder) -> None:
-    walk.say(SystemKey.NOTHING_OPEN, dialogs=openings(walk.library, walk.wording))
+def nothing_open(builder: TurnBuilder) -> None:
+    builder.say(SystemKey.NOTHING_OPEN, dialogs=openings(builder.library, builder.wording))
 
 
 def openings(library: Library, wording: Wording) -> str:
@@ -88,40 +88,42 @@ def ways(library: Library, book: Book, wording: Wording) -> tuple[Button, ...]:
 # ---------------------------------------------------------------- opening and leaving
 
 
-def open_dialog(walk: TurnBuilder, opened: Opened) -> None:
+def open_dialog(builder: TurnBuilder, opened: Opened) -> None:
     """Start a dialog; another one in progress is left only after a yes."""
-    if walk.state.dialog is None:
-        start(walk, opened.dialog)
-    elif walk.dialog.dialog == opened.dialog:
-        walk.say(SystemKey.GOES_ON)
-    elif _comes_too_early(walk.state.book, walk.library.scripts[opened.dialog]):
-        _say_otherwise(walk, opened.dialog)
+    if builder.state.dialog is None:
+        start(builder, opened.dialog)
+    elif builder.dialog.dialog == opened.dialog:
+        builder.say(SystemKey.GOES_ON)
+    elif _comes_too_early(builder.state.book, builder.library.scripts[opened.dialog]):
+        _say_otherwise(builder, opened.dialog)
     else:
-        walk.questions.insert(0, Question(about=QuestionKind.LEAVE, dialog=opened.dialog))
+        builder.questions.insert(0, Question(about=QuestionKind.LEAVE, dialog=opened.dialog))
 
 
-def start(walk: TurnBuilder, dialog: str) -> None:
+def start(builder: TurnBuilder, dialog: str) -> None:
     """Begin a dialog with what earlier ones left and the settings give."""
-    script = walk.library.scripts[dialog]
-    book = walk.state.book
+    script = builder.library.scripts[dialog]
+    book = builder.state.book
     if _comes_too_early(book, script):
-        _say_otherwise(walk, dialog)
+        _say_otherwise(builder, dialog)
         return
-    asked = about(walk, script) if script.phase is Phase.RECORD else None
+    asked = about(builder, script) if script.phase is Phase.RECORD else None
     if script.phase is Phase.RECORD and asked is None:
         return
-    left = left_before(script, book, walk.now)
-    pinned = walk.library.hashes[dialog]
-    walk.add(Started(dialog=dialog, script=pinned, phase=script.phase, records=script.records))
-    walk.add(asked or taken(script, book, walk.presets, left))
+    left = left_before(script, book, builder.now)
+    pinned = builder.library.hashes[dialog]
+    builder.add(Started(dialog=dialog, script=pinned, phase=script.phase, records=script.records))
+    builder.add(asked or taken(script, book, builder.presets, left))
     if left is not None:
-        walk.say(
-            SystemKey.AS_LEFT, time=walk.wording.clock(left.at, walk.now), what=as_left(script, walk.wording, left)
+        builder.say(
+            SystemKey.AS_LEFT,
+            time=builder.wording.clock(left.at, builder.now),
+            what=as_left(script, builder.wording, left),
         )
-    fill_all(walk)
-    walk.lines += told_at_start(walk, script)
-    walk.questions = []
-    walk.go_on(0)
+    fill_all(builder)
+    builder.lines += told_at_start(builder, script)
+    builder.questions = []
+    builder.go_on(0)
 
 
 def _comes_too_early(book: Book, script: Script) -> bool:
@@ -131,155 +133,157 @@ def _comes_too_early(book: Book, script: Script) -> bool:
     return script.otherwise is not None and script.after is not None and (missing or script.after not in book.finished)
 
 
-def _say_otherwise(walk: TurnBuilder, dialog: str) -> None:
-    otherwise = walk.library.scripts[dialog].otherwise
+def _say_otherwise(builder: TurnBuilder, dialog: str) -> None:
+    otherwise = builder.library.scripts[dialog].otherwise
     assert otherwise is not None
-    walk.lines.append(otherwise.of(walk.state.language))
+    builder.lines.append(otherwise.of(builder.state.language))
 
 
-def leave(walk: TurnBuilder, to_return: bool = False) -> None:
+def leave(builder: TurnBuilder, to_return: bool = False) -> None:
     """Leave a dialog before its end; ``to_return`` where it is left for another one."""
-    script, activity = walk.script, walk.activity if walk.dialog.activity else None
-    found = walk.dialog.of(Role.CONDITION) if script.phase is Phase.READINESS else None
-    left = Cancelled(dialog=walk.dialog.dialog, phase=walk.dialog.phase)
+    script, activity = builder.script, builder.activity if builder.dialog.activity else None
+    found = builder.dialog.of(Role.CONDITION) if script.phase is Phase.READINESS else None
+    left = Cancelled(dialog=builder.dialog.dialog, phase=builder.dialog.phase)
     if activity is not None:
-        left = activity.leave(walk, to_return)
-        note_leaving(walk, left)
-    walk.add(left)
-    walk.questions = []
-    note_found(walk, found if isinstance(found, dict) else {})
+        left = activity.leave(builder, to_return)
+        note_leaving(builder, left)
+    builder.add(left)
+    builder.questions = []
+    note_found(builder, found if isinstance(found, dict) else {})
     if activity is not None and to_return:
-        walk.say(SystemKey.LEFT_FOR, word=script.opening(walk.state.language))
+        builder.say(SystemKey.LEFT_FOR, word=script.opening(builder.state.language))
     else:
-        walk.say(SystemKey.CANCELLED, dialog=title(script, walk.wording))
+        builder.say(SystemKey.CANCELLED, dialog=title(script, builder.wording))
 
 
 # ---------------------------------------------------------------- going on
 
 
-def may_be_declined(walk: TurnBuilder) -> bool:
+def may_be_declined(builder: TurnBuilder) -> bool:
     """Whether a no to the open question leaves it out: one value that need not be told."""
-    slot = walk.script.slots[walk.waits_for()[0]] if walk.waits_for() else None
+    slot = builder.script.slots[builder.waits_for()[0]] if builder.waits_for() else None
     return slot is not None and slot.optional and not slot.per_row
 
 
-def _skip(walk: TurnBuilder, row: int | None) -> None:
-    waiting = walk.waits_for()
+def _skip(builder: TurnBuilder, row: int | None) -> None:
+    waiting = builder.waits_for()
     if not waiting:
-        walk.say(SystemKey.NEEDS_NO_ANSWER)
+        builder.say(SystemKey.NEEDS_NO_ANSWER)
         return
     name = waiting[0]
-    slot = walk.script.slots[name]
+    slot = builder.script.slots[name]
     if not slot.optional:
-        walk.say(SystemKey.CANNOT_SKIP, name=walk.wording.name(slot).lower())
+        builder.say(SystemKey.CANNOT_SKIP, name=builder.wording.name(slot).lower())
         return
-    rows = open_rows(walk.script, walk.dialog, name)
-    if row is not None and row not in rows_of(walk.script, walk.dialog):
-        walk.say(SystemKey.UNCLEAR_NO_SUCH_ROW, row=str(row), rows=str(len(rows_of(walk.script, walk.dialog))))
+    rows = open_rows(builder.script, builder.dialog, name)
+    if row is not None and row not in rows_of(builder.script, builder.dialog):
+        builder.say(SystemKey.UNCLEAR_NO_SUCH_ROW, row=str(row), rows=str(len(rows_of(builder.script, builder.dialog))))
         return
     which = (row or rows[0]) if slot.per_row else None
-    walk.add(Skipped(slot=name, row=which, run=walk.dialog.run))
-    walk.say(SystemKey.SKIPPED, place=place(walk.script, walk.wording, name, which))
+    builder.add(Skipped(slot=name, row=which, run=builder.dialog.run))
+    builder.say(SystemKey.SKIPPED, place=place(builder.script, builder.wording, name, which))
 
 
-def _done(walk: TurnBuilder) -> None:
-    waiting = walk.waits_for()
-    if walk.questions:
-        _say_how_to_answer(walk)
+def _done(builder: TurnBuilder) -> None:
+    waiting = builder.waits_for()
+    if builder.questions:
+        _say_how_to_answer(builder)
     elif not waiting:
-        walk.say(SystemKey.NEEDS_NO_ANSWER)
-    elif walk.script.slots[waiting[0]].per_row:
-        rows = open_rows(walk.script, walk.dialog, waiting[0])
-        walk.say(SystemKey.ROWS_OPEN, rows=walk.wording.row_names(rows))
+        builder.say(SystemKey.NEEDS_NO_ANSWER)
+    elif builder.script.slots[waiting[0]].per_row:
+        rows = open_rows(builder.script, builder.dialog, waiting[0])
+        builder.say(SystemKey.ROWS_OPEN, rows=builder.wording.row_names(rows))
     else:
-        walk.say(SystemKey.SLOT_OPEN, name=walk.wording.name(walk.script.slots[waiting[0]]))
+        builder.say(SystemKey.SLOT_OPEN, name=builder.wording.name(builder.script.slots[waiting[0]]))
 
 
 # ---------------------------------------------------------------- telling
 
 
-def _switch(walk: TurnBuilder, command: Command) -> None:
+def _switch(builder: TurnBuilder, command: Command) -> None:
     metric = command is Command.METRIC_UNITS
-    walk.add(Switched(system=System.METRIC if metric else System.US))
-    walk.say(SystemKey.SWITCHED_UNITS, value=walk.wording.say(SystemKey.METRIC_UNITS if metric else SystemKey.US_UNITS))
+    builder.add(Switched(system=System.METRIC if metric else System.US))
+    builder.say(
+        SystemKey.SWITCHED_UNITS, value=builder.wording.say(SystemKey.METRIC_UNITS if metric else SystemKey.US_UNITS)
+    )
 
 
-def _help(walk: TurnBuilder) -> None:
-    if walk.state.dialog is None:
-        walk.say(SystemKey.HELP_IDLE, dialogs=openings(walk.library, walk.wording))
-    elif walk.questions:
-        _say_how_to_answer(walk)
+def _help(builder: TurnBuilder) -> None:
+    if builder.state.dialog is None:
+        builder.say(SystemKey.HELP_IDLE, dialogs=openings(builder.library, builder.wording))
+    elif builder.questions:
+        _say_how_to_answer(builder)
     else:
-        walk.say(SystemKey.HELP, hint=hint(walk))
+        builder.say(SystemKey.HELP, hint=hint(builder))
 
 
-def _say_how_to_answer(walk: TurnBuilder) -> None:
-    walk.say(
+def _say_how_to_answer(builder: TurnBuilder) -> None:
+    builder.say(
         SystemKey.HELP_CHOOSE
-        if walk.questions[0].about in (QuestionKind.CHOICE, QuestionKind.WAY)
+        if builder.questions[0].about in (QuestionKind.CHOICE, QuestionKind.WAY)
         else SystemKey.HELP_ANSWER
     )
 
 
-def hint(walk: TurnBuilder) -> str:
+def hint(builder: TurnBuilder) -> str:
     """What can be answered here, as the dialog says it."""
-    waiting = walk.waits_for()
-    slot = walk.script.slots[waiting[0]] if waiting else None
-    if slot is None and walk.activity is not None:
-        return walk.activity.hint(walk.wording)
+    waiting = builder.waits_for()
+    slot = builder.script.slots[waiting[0]] if waiting else None
+    if slot is None and builder.activity is not None:
+        return builder.activity.hint(builder.wording)
     if slot is None or slot.hint is None:
         return ""
-    return fill(slot.hint, walk.script, walk.wording, walk.dialog.values, run=str(walk.dialog.run))
+    return fill(slot.hint, builder.script, builder.wording, builder.dialog.values, run=str(builder.dialog.run))
 
 
-def _repeat(walk: TurnBuilder, resumed: bool) -> None:
+def _repeat(builder: TurnBuilder, resumed: bool) -> None:
     """Say the last reply again, whole; what is asked at its end is asked again as after every reply."""
-    if walk.before and not resumed:
-        lines = walk.before.splitlines()
-        walk.lines += lines if walk.state.dialog is None else lines[:-1]
+    if builder.before and not resumed:
+        lines = builder.before.splitlines()
+        builder.lines += lines if builder.state.dialog is None else lines[:-1]
         return
-    if walk.state.dialog is None:
-        walk.say(SystemKey.WELCOME, dialogs=openings(walk.library, walk.wording))
+    if builder.state.dialog is None:
+        builder.say(SystemKey.WELCOME, dialogs=openings(builder.library, builder.wording))
         return
     if resumed:
-        walk.say(SystemKey.RESUMED, dialog=title(walk.script, walk.wording))
-    for told in walk.dialog.told:
-        step = walk.script.step(told.step)
+        builder.say(SystemKey.RESUMED, dialog=title(builder.script, builder.wording))
+    for told in builder.dialog.told:
+        step = builder.script.step(told.step)
         if not resumed or not isinstance(step, Say):
-            walk.lines += walk.texts(step, told.run)
+            builder.lines += builder.texts(step, told.run)
 
 
-def _status(walk: TurnBuilder) -> None:
-    if walk.state.dialog is None:
-        known = _known(walk)
-        walk.say(SystemKey.STATUS_IDLE, known=known) if known else nothing_open(walk)
+def _status(builder: TurnBuilder) -> None:
+    if builder.state.dialog is None:
+        known = _known(builder)
+        builder.say(SystemKey.STATUS_IDLE, known=known) if known else nothing_open(builder)
         return
-    if walk.activity is not None:
-        walk.activity.status(walk)
+    if builder.activity is not None:
+        builder.activity.status(builder)
         return
-    walk.say(SystemKey.STATUS, dialog=title(walk.script, walk.wording), progress=_progress(walk))
+    builder.say(SystemKey.STATUS, dialog=title(builder.script, builder.wording), progress=_progress(builder))
 
 
-def _progress(walk: TurnBuilder) -> str:
-    here = next(iter(asks(walk.script.step(walk.dialog.step))), None)
-    if here is not None and walk.script.slots[here].per_row:
-        everything = rows_of(walk.script, walk.dialog)
-        done = len(everything) - len(open_rows(walk.script, walk.dialog, here))
-        return walk.wording.say(
-            SystemKey.PROGRESS_ROWS, run=str(walk.dialog.run), done=str(done), all=str(len(everything))
+def _progress(builder: TurnBuilder) -> str:
+    here = next(iter(asks(builder.script.step(builder.dialog.step))), None)
+    if here is not None and builder.script.slots[here].per_row:
+        everything = rows_of(builder.script, builder.dialog)
+        done = len(everything) - len(open_rows(builder.script, builder.dialog, here))
+        return builder.wording.say(
+            SystemKey.PROGRESS_ROWS, run=str(builder.dialog.run), done=str(done), all=str(len(everything))
         )
-    answered = sum(name in walk.dialog.values for name in walk.script.slots)
-    return walk.wording.say(SystemKey.PROGRESS_SLOTS, done=str(answered))
+    answered = sum(name in builder.dialog.values for name in builder.script.slots)
+    return builder.wording.say(SystemKey.PROGRESS_SLOTS, done=str(answered))
 
 
-def _known(walk: TurnBuilder) -> str:
+def _known(builder: TurnBuilder) -> str:
     """Name and value of what finished dialogs left for others to take, in the operator's units."""
-    wanted = {name for script in walk.library.scripts.values() for name in script.takes}
+    wanted = {name for script in builder.library.scripts.values() for name in script.takes}
     parts: dict[str, str] = {}
-    for dialog, digest in walk.state.book.finished.items():
-        script = walk.library.script(digest) or walk.library.scripts.get(dialog)
+    for dialog, digest in builder.state.book.finished.items():
+        script = builder.library.script(digest) or builder.library.scripts.get(dialog)
         for name in (*script.slots, *script.results) if script else ():
-            value, of = walk.state.book.values.get(name), described(script, name) if script else None
+            value, of = builder.state.book.values.get(name), described(script, name) if script else None
             if name in wanted and of is not None and value is not None and not isinstance(value, str):
-                parts.setdefault(name, f"{walk.wording.name(of).lower()} {walk.wording.value(value, of)}")
+                parts.setdefault(name, f"{builder.wording.name(of).lower()} {builder.wording.value(value, of)}")
     return ", ".join(parts.values())

@@ -41,38 +41,38 @@ _SETTLED = {
 """What a yes to a question about a value settles of it."""
 
 
-def hear(walk: TurnBuilder, reports: Sequence[Reported]) -> None:
+def hear(builder: TurnBuilder, reports: Sequence[Reported]) -> None:
     """Take what was heard surely and ask for the rest; a question about what is told anew is dropped.
 
     Twice the same is not sure: what is misheard once is misheard again.
     """
-    walk.questions = [question for question in walk.questions if not _is_told_anew(question, reports)]
+    builder.questions = [question for question in builder.questions if not _is_told_anew(question, reports)]
     sure = [told for told in reports if told.doubt is None]
     if sure:
-        take(walk, sure)
+        take(builder, sure)
     doubtful = tuple(told for told in reports if told.doubt is not None)
     if doubtful:
-        walk.questions.insert(0, Question(about=QuestionKind.REPORT, reports=doubtful, at=walk.now))
+        builder.questions.insert(0, Question(about=QuestionKind.REPORT, reports=doubtful, at=builder.now))
 
 
-def take(walk: TurnBuilder, reports: Sequence[Reported]) -> None:
+def take(builder: TurnBuilder, reports: Sequence[Reported]) -> None:
     """Hand reports to the activity that watches; they mean nothing where none does."""
-    if walk.activity is None:
-        walk.say(SystemKey.UNCLEAR_UNKNOWN_WORDS)
+    if builder.activity is None:
+        builder.say(SystemKey.UNCLEAR_UNKNOWN_WORDS)
     else:
-        walk.activity.take(walk, reports)
+        builder.activity.take(builder, reports)
 
 
-def confirm(walk: TurnBuilder, question: Question, reports: Sequence[Reported]) -> None:
+def confirm(builder: TurnBuilder, question: Question, reports: Sequence[Reported]) -> None:
     """Take the reports that an answer gives, as of when the question was asked; what may have changed since is to be
     told anew."""
-    passed = max(walk.now - question.at, timedelta()) if question.at is not None else timedelta()
+    passed = max(builder.now - question.at, timedelta()) if question.at is not None else timedelta()
     told = [later(passed, one) for one in reports]
     still = [one for one in told if one is not None]
     if still:
-        take(walk, still)
+        take(builder, still)
     if len(still) < len(told):
-        walk.say(SystemKey.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
+        builder.say(SystemKey.REPORT_LATE, minutes=str(ceil(passed / MINUTE)))
 
 
 def later(passed: timedelta, told: Reported) -> Reported | None:
@@ -109,66 +109,68 @@ def _is_same(asked: Reported, told: Reported) -> bool:
 # ---------------------------------------------------------------- what an answer settles
 
 
-def answered(walk: TurnBuilder, yes: bool) -> None:
+def answered(builder: TurnBuilder, yes: bool) -> None:
     """Take a yes or a no."""
-    if not walk.questions:
-        obey(walk, Commanded(command=Command.SKIP)) if not yes and may_be_declined(walk) else answer_offer(walk, yes)
+    if not builder.questions:
+        obey(builder, Commanded(command=Command.SKIP)) if not yes and may_be_declined(builder) else answer_offer(
+            builder, yes
+        )
         return
-    question = walk.questions.pop(0)
+    question = builder.questions.pop(0)
     if not yes and question.instead:
-        confirm(walk, question, question.instead)
+        confirm(builder, question, question.instead)
         return
     if not yes and question.about is QuestionKind.DOUBT and len(question.readings) == OTHER:
-        walk.questions.insert(0, question.model_copy(update={"readings": question.readings[1:]}))
+        builder.questions.insert(0, question.model_copy(update={"readings": question.readings[1:]}))
         return
     if not yes:
-        _say_not_done(walk, question)
+        _say_not_done(builder, question)
         return
     match question.about:
         case QuestionKind.CANCEL:
-            leave(walk)
+            leave(builder)
         case QuestionKind.LEAVE:
-            leave(walk, to_return=True)
-            if question.dialog is not None and question.dialog in walk.library.scripts:
-                start(walk, question.dialog)
+            leave(builder, to_return=True)
+            if question.dialog is not None and question.dialog in builder.library.scripts:
+                start(builder, question.dialog)
         case QuestionKind.CHOICE | QuestionKind.WAY:
-            walk.questions.insert(0, question)
-            walk.say(SystemKey.HELP_CHOOSE)
+            builder.questions.insert(0, question)
+            builder.say(SystemKey.HELP_CHOOSE)
         case QuestionKind.DOUBT | QuestionKind.REPLACE | QuestionKind.CHECK:
-            keep_reading(walk, question.readings[0], _SETTLED[question.about])
+            keep_reading(builder, question.readings[0], _SETTLED[question.about])
         case QuestionKind.REPORT:
-            confirm(walk, question, question.reports)
+            confirm(builder, question, question.reports)
         case QuestionKind.STOP:
-            stopped(walk, question.rows)
+            stopped(builder, question.rows)
         case _:
             assert_never(question.about)
 
 
-def chosen(walk: TurnBuilder, index: int) -> None:
+def chosen(builder: TurnBuilder, index: int) -> None:
     """Take one of several; said twice in one breath, it is no answer to what was only asked in this turn."""
-    question = walk.questions[0] if walk.questions else None
-    if question is not None and walk.asked and question not in walk.asked:
+    question = builder.questions[0] if builder.questions else None
+    if question is not None and builder.asked and question not in builder.asked:
         return
     if question is not None and 0 <= index < len(question.ways):
-        walk.questions.pop(0)
-        confirm(walk, question, question.ways[index].reports)
+        builder.questions.pop(0)
+        confirm(builder, question, question.ways[index].reports)
         return
     if question is None or not 0 <= index < len(question.readings):
-        walk.say(SystemKey.NEEDS_NO_ANSWER if question is None else SystemKey.YES_OR_NO)
+        builder.say(SystemKey.NEEDS_NO_ANSWER if question is None else SystemKey.YES_OR_NO)
         return
-    walk.questions.pop(0)
-    keep_reading(walk, question.readings[index], DOUBTS)
+    builder.questions.pop(0)
+    keep_reading(builder, question.readings[index], DOUBTS)
 
 
-def _say_not_done(walk: TurnBuilder, question: Question) -> None:
+def _say_not_done(builder: TurnBuilder, question: Question) -> None:
     """Say that a no was taken; a name that was heard wrongly is heard wrongly again, so it may be typed."""
     if question.about in (QuestionKind.CANCEL, QuestionKind.LEAVE, QuestionKind.STOP):
-        walk.say(SystemKey.GOES_ON)
+        builder.say(SystemKey.GOES_ON)
         return
-    walk.say(
+    builder.say(
         SystemKey.REPORT_DROPPED if question.about in (QuestionKind.REPORT, QuestionKind.WAY) else SystemKey.DROPPED
     )
-    given = question.readings[0].givens[0] if question.readings and walk.spoken else None
-    slot = walk.script.slots[given.slot] if given is not None else None
+    given = question.readings[0].givens[0] if question.readings and builder.spoken else None
+    slot = builder.script.slots[given.slot] if given is not None else None
     if slot is not None and slot.kind is SlotKind.TEXT:
-        walk.say(SystemKey.SKIP_OR_TYPE if slot.optional else SystemKey.TYPE_IT)
+        builder.say(SystemKey.SKIP_OR_TYPE if slot.optional else SystemKey.TYPE_IT)

@@ -14,8 +14,8 @@ from engine.dialog.facts.register import folded_name
 from engine.dialog.facts.role_values import as_measure
 from engine.dialog.facts.state import ConversationState
 from engine.dialog.schema.slot_roles import Role
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import CallOff, Change, Remind
-from engine.reminders.wall import Wall
 
 if TYPE_CHECKING:
     from engine.dialog.turns.turn_builder import TurnBuilder
@@ -87,16 +87,16 @@ def _activity(state: ConversationState) -> ActivityState | None:
 # ---------------------------------------------------------------- the bell
 
 
-def changes(before: ConversationState, after: ConversationState, walk: TurnBuilder) -> tuple[Change, ...]:
+def changes(before: ConversationState, after: ConversationState, builder: TurnBuilder) -> tuple[Change, ...]:
     """What a turn does to the bells of fields: one for each field that is kept out of, rung when its interval is over;
     moved with what is put right, called off where it is not wanted any more or the field is treated again."""
     if _rests_on(before) == _rests_on(after):
         return ()
-    was = {key: one for key, one in keeping_out(before).items() if one.until > walk.now}
-    now = {key: one for key, one in keeping_out(after).items() if one.until > walk.now or key in was}
+    was = {key: one for key, one in keeping_out(before).items() if one.until > builder.now}
+    now = {key: one for key, one in keeping_out(after).items() if one.until > builder.now or key in was}
     off = [key for key in {**was, **_in_hand(after)} if key not in now and key not in _in_hand(before)]
     moved = [one for key, one in now.items() if key not in was or was[key].until != one.until]
-    return (*(CallOff(_name(key)) for key in off), *(change for one in moved for change in _set(one, walk.zone)))
+    return (*(CallOff(_name(key)) for key in off), *(change for one in moved for change in _set(one, builder.zone)))
 
 
 def _rests_on(state: ConversationState) -> tuple[object, ...]:
@@ -115,7 +115,9 @@ def _in_hand(state: ConversationState) -> dict[str, None]:
 def _set(one: KeptOut, zone: str) -> tuple[Change, ...]:
     """What was said of an earlier treatment and is not read yet does not hold any more."""
     body: dict[str, object] = {REENTRY: one.field or "", SINCE: one.since.isoformat()}
-    return CallOff(_name(one.key)), Remind(_name(one.key), Wall.of(one.until, zone), elapsed=True, body=body, once=True)
+    return CallOff(_name(one.key)), Remind(
+        _name(one.key), LocalTime.of(one.until, zone), elapsed=True, body=body, once=True
+    )
 
 
 def _name(key: str) -> str:

@@ -13,28 +13,28 @@ JUST_TOLD = timedelta(minutes=10)
 """So long "scratch that" outside a dialog means the repair that was told last (own decision)."""
 
 
-def note_repair(walk: TurnBuilder, told: Repairing) -> None:
+def note_repair(builder: TurnBuilder, told: Repairing) -> None:
     """Note a repair and read it back, or take the newest of these rows back."""
     if not told.back:
-        walk.add(RowsRepaired(rows=told.rows, said=told.said, at=walk.now))
-        walk.say(AnswerKey.REPAIR_NOTED, place=walk.wording.row_place(told.rows))
+        builder.add(RowsRepaired(rows=told.rows, said=told.said, at=builder.now))
+        builder.say(AnswerKey.REPAIR_NOTED, place=builder.wording.row_place(told.rows))
         return
-    known = tuple(row for row in told.rows if any(row in one.rows for one in walk.state.book.repairs))
+    known = tuple(row for row in told.rows if any(row in one.rows for one in builder.state.book.repairs))
     if known:
-        _drop(walk, known)
+        _drop(builder, known)
     else:
-        walk.say(AnswerKey.NO_REPAIR, rows=walk.wording.row_names(told.rows))
+        builder.say(AnswerKey.NO_REPAIR, rows=builder.wording.row_names(told.rows))
 
 
-def take_back_repair(walk: TurnBuilder) -> bool:
+def take_back_repair(builder: TurnBuilder) -> bool:
     """Take back the repair that was told a moment ago; False where none was."""
-    repairs = walk.state.book.repairs
-    if not repairs or walk.now - repairs[-1].at > JUST_TOLD:
+    repairs = builder.state.book.repairs
+    if not repairs or builder.now - repairs[-1].at > JUST_TOLD:
         return False
-    _drop(walk, repairs[-1].rows)
+    _drop(builder, repairs[-1].rows)
     return True
 
 
-def _drop(walk: TurnBuilder, rows: tuple[int, ...]) -> None:
-    walk.add(RepairDropped(rows=rows))
-    walk.say(AnswerKey.REPAIR_DROPPED, place=walk.wording.row_place(rows))
+def _drop(builder: TurnBuilder, rows: tuple[int, ...]) -> None:
+    builder.add(RepairDropped(rows=rows))
+    builder.say(AnswerKey.REPAIR_DROPPED, place=builder.wording.row_place(rows))

@@ -21,40 +21,40 @@ from engine.values import Value
 MANY = 2
 
 
-def give(walk: TurnBuilder, given: Given, answered: frozenset[QuestionKind] = frozenset()) -> None:
+def give(builder: TurnBuilder, given: Given, answered: frozenset[QuestionKind] = frozenset()) -> None:
     """Keep a value, or ask about it first. ``answered`` are the doubts that the operator has already settled."""
-    give_rows(walk, (given,), answered)
+    give_rows(builder, (given,), answered)
 
 
-def give_rows(walk: TurnBuilder, givens: Sequence[Given], answered: frozenset[QuestionKind] = frozenset()) -> None:
+def give_rows(builder: TurnBuilder, givens: Sequence[Given], answered: frozenset[QuestionKind] = frozenset()) -> None:
     """The same value for each of these rows: refused, asked about and read back once for all of them."""
-    counted = rows_of(walk.script, walk.dialog)
-    out = [one.row for one in givens if one.row in walk.dialog.left_out and one.row not in counted]
+    counted = rows_of(builder.script, builder.dialog)
+    out = [one.row for one in givens if one.row in builder.dialog.left_out and one.row not in counted]
     if out and len(out) == len(givens):
-        walk.say(SystemKey.ROW_IS_OUT, rows=walk.wording.row_names([row for row in out if row]))
+        builder.say(SystemKey.ROW_IS_OUT, rows=builder.wording.row_names([row for row in out if row]))
         return
     givens = [one for one in givens if one.row not in out]
-    refused = refusal(walk, givens[0].slot, givens[0].value)
+    refused = refusal(builder, givens[0].slot, givens[0].value)
     if refused is not None:
-        walk.lines.append(refused)
+        builder.lines.append(refused)
         return
-    at = next((place for place, one in enumerate(walk.questions) if _is_about(one, givens)), len(walk.questions))
-    later = [_without(one, givens, one in walk.dialog.questions) for one in walk.questions[at:]]
-    walk.questions[at:] = [one for one in later if one is not None]
-    questions = [(given, _question(walk, given, answered)) for given in givens]
+    at = next((place for place, one in enumerate(builder.questions) if _is_about(one, givens)), len(builder.questions))
+    later = [_without(one, givens, one in builder.dialog.questions) for one in builder.questions[at:]]
+    builder.questions[at:] = [one for one in later if one is not None]
+    questions = [(given, _question(builder, given, answered)) for given in givens]
     doubtful = [given for given, question in questions if question is not None]
-    if doubtful and at and walk.questions[0] in walk.asked:
-        _say_next(walk, doubtful)
-    walk.questions[at:at] = _together([question for _, question in questions if question is not None])
-    _keep_rows(walk, [given for given, question in questions if question is None])
+    if doubtful and at and builder.questions[0] in builder.asked:
+        _say_next(builder, doubtful)
+    builder.questions[at:at] = _together([question for _, question in questions if question is not None])
+    _keep_rows(builder, [given for given, question in questions if question is None])
 
 
-def _say_next(walk: TurnBuilder, givens: Sequence[Given]) -> None:
+def _say_next(builder: TurnBuilder, givens: Sequence[Given]) -> None:
     """Say what was taken to be asked about behind the question that is open."""
     first, rows = givens[0], sorted(one.row for one in givens if one.row is not None)
-    slot = walk.script.slots[first.slot]
-    where = row_places(walk.script, walk.wording, first.slot, rows) if rows else walk.wording.name(slot)
-    walk.say(AnswerKey.ASKED_NEXT, place=where, value=walk.wording.value(first.value, slot))
+    slot = builder.script.slots[first.slot]
+    where = row_places(builder.script, builder.wording, first.slot, rows) if rows else builder.wording.name(slot)
+    builder.say(AnswerKey.ASKED_NEXT, place=where, value=builder.wording.value(first.value, slot))
 
 
 def _together(questions: Sequence[Question]) -> list[Question]:
@@ -103,105 +103,107 @@ def _without(question: Question, givens: Sequence[Given], was_asked: bool) -> Qu
     return question.model_copy(update={"readings": readings})
 
 
-def _question(walk: TurnBuilder, given: Given, answered: frozenset[QuestionKind]) -> Question | None:
-    run = walk.dialog.run
+def _question(builder: TurnBuilder, given: Given, answered: frozenset[QuestionKind]) -> Question | None:
+    run = builder.dialog.run
     reading = ValueReading(givens=(given,), run=run)
-    warning = _warning(walk, given) if QuestionKind.CHECK not in answered else None
+    warning = _warning(builder, given) if QuestionKind.CHECK not in answered else None
     if warning is not None and given.doubt is DoubtReason.UNUSUAL and QuestionKind.DOUBT not in answered:
         return warning
     if given.doubt is not None and QuestionKind.DOUBT not in answered:
         rivals = tuple(
             ValueReading(givens=(given.model_copy(update={"value": rival}),), run=run) for rival in given.rivals
         )
-        about = QuestionKind.CHOICE if rivals and not walk.spoken else QuestionKind.DOUBT
+        about = QuestionKind.CHOICE if rivals and not builder.spoken else QuestionKind.DOUBT
         return Question(about=about, readings=(reading, *rivals), reason=given.doubt)
-    earlier = _in_earlier_run(walk, given)
+    earlier = _in_earlier_run(builder, given)
     if earlier is not None and QuestionKind.CHOICE not in answered:
         before = ValueReading(givens=(given,), run=run - 1)
         return Question(about=QuestionKind.CHOICE, readings=(before, reading), old=earlier)
-    old = walk.dialog.value(given.slot, given.row)
+    old = builder.dialog.value(given.slot, given.row)
     if old not in (None, given.value) and not given.correcting and QuestionKind.REPLACE not in answered:
         return Question(about=QuestionKind.REPLACE, readings=(reading,), old=old)
     return warning
 
 
-def _in_earlier_run(walk: TurnBuilder, given: Given) -> Value | None:
+def _in_earlier_run(builder: TurnBuilder, given: Given) -> Value | None:
     """The value that "row two was fifty two" may mean to correct when a new run has just begun."""
-    rows = walk.dialog.rows.get(given.slot, {})
-    if not given.correcting or given.row is None or rows or not walk.dialog.runs:
+    rows = builder.dialog.rows.get(given.slot, {})
+    if not given.correcting or given.row is None or rows or not builder.dialog.runs:
         return None
-    return walk.dialog.runs[-1].get(given.slot, {}).get(given.row)
+    return builder.dialog.runs[-1].get(given.slot, {}).get(given.row)
 
 
-def _warning(walk: TurnBuilder, given: Given) -> Question | None:
+def _warning(builder: TurnBuilder, given: Given) -> Question | None:
     """The first check whose outcome wants a confirmation."""
-    for number, check in enumerate(walk.script.slots[given.slot].checks):
-        outcome, shown = look(walk, check, given.value)
+    for number, check in enumerate(builder.script.slots[given.slot].checks):
+        outcome, shown = look(builder, check, given.value)
         if outcome in check.confirm:
-            reading = ValueReading(givens=(given,), run=walk.dialog.run)
+            reading = ValueReading(givens=(given,), run=builder.dialog.run)
             return Question(about=QuestionKind.CHECK, readings=(reading,), check=number, outcome=outcome, shown=shown)
     return None
 
 
-def _keep_rows(walk: TurnBuilder, givens: Sequence[Given]) -> None:
+def _keep_rows(builder: TurnBuilder, givens: Sequence[Given]) -> None:
     """Keep sure values; those of several rows are read back in one line, and what they replace in another."""
     if len(givens) < MANY:
         for given in givens:
-            _keep(walk, given)
+            _keep(builder, given)
         return
-    olds = [walk.dialog.value(given.slot, given.row) for given in givens]
+    olds = [builder.dialog.value(given.slot, given.row) for given in givens]
     new = [(given, old) for given, old in zip(givens, olds, strict=True) if old != given.value]
     rows = tuple(given.row for given, _ in new if given.row is not None)
     for given, old in new:
-        record(walk, given, old, rows if len(rows) > 1 else ())
+        record(builder, given, old, rows if len(rows) > 1 else ())
     as_said = [given for given, old in zip(givens, olds, strict=True) if old in (None, given.value)]
     changed = [given for given in givens if given not in as_said]
     if as_said:
-        walk.lines.append(kept_rows(walk.script, walk.wording, as_said))
+        builder.lines.append(kept_rows(builder.script, builder.wording, as_said))
     if changed:
-        walk.lines.append(corrected_rows(walk.script, walk.wording, changed))
+        builder.lines.append(corrected_rows(builder.script, builder.wording, changed))
 
 
-def _keep(walk: TurnBuilder, given: Given) -> None:
-    old = walk.dialog.value(given.slot, given.row)
+def _keep(builder: TurnBuilder, given: Given) -> None:
+    old = builder.dialog.value(given.slot, given.row)
     if old == given.value:
-        say_unchanged(walk, given)
+        say_unchanged(builder, given)
         return
-    record(walk, given, old)
+    record(builder, given, old)
     if old is None:
-        walk.lines.append(row_kept(kept(walk.script, walk.wording, given), given.row, given.value))
-        fill_in_given(walk, given)
+        builder.lines.append(row_kept(kept(builder.script, builder.wording, given), given.row, given.value))
+        fill_in_given(builder, given)
         return
-    slot = walk.script.slots[given.slot]
-    walk.say(
+    slot = builder.script.slots[given.slot]
+    builder.say(
         SystemKey.CORRECTED,
-        place=place(walk.script, walk.wording, given.slot, given.row),
-        old=walk.wording.value(old, slot),
-        value=walk.wording.value(given.value, slot),
+        place=place(builder.script, builder.wording, given.slot, given.row),
+        old=builder.wording.value(old, slot),
+        value=builder.wording.value(given.value, slot),
     )
-    fill_in_given(walk, given)
+    fill_in_given(builder, given)
 
 
-def say_unchanged(walk: TurnBuilder, given: Given) -> None:
+def say_unchanged(builder: TurnBuilder, given: Given) -> None:
     """Say that a value stands already."""
-    where = place(walk.script, walk.wording, given.slot, given.row)
-    walk.say(SystemKey.UNCHANGED, place=where, value=walk.wording.value(given.value, walk.script.slots[given.slot]))
+    where = place(builder.script, builder.wording, given.slot, given.row)
+    builder.say(
+        SystemKey.UNCHANGED, place=where, value=builder.wording.value(given.value, builder.script.slots[given.slot])
+    )
 
 
-def record(walk: TurnBuilder, given: Given, old: Value | None, together: tuple[int, ...] = ()) -> None:
+def record(builder: TurnBuilder, given: Given, old: Value | None, together: tuple[int, ...] = ()) -> None:
     """Note that a value is kept, which replaces an old one; ``together`` are the rows that were given it at once."""
-    walk.add(
+    builder.add(
         Kept(
             slot=given.slot,
             row=given.row,
-            run=walk.dialog.run,
+            run=builder.dialog.run,
             value=given.value,
             said=given.said,
             replaces=old,
             together=together,
         )
     )
-    return_to(walk, given.slot)
+    return_to(builder, given.slot)
 
 
 def alike(givens: Sequence[Given]) -> list[tuple[Given, ...]]:
@@ -216,31 +218,33 @@ def alike(givens: Sequence[Given]) -> list[tuple[Given, ...]]:
     return found
 
 
-def answer_offer(walk: TurnBuilder, yes: bool) -> None:
+def answer_offer(builder: TurnBuilder, yes: bool) -> None:
     """Keep what was offered for the rows of the open step, by value; say what may be told where it is declined."""
-    last = offered_name(walk.script, walk.dialog)
+    last = offered_name(builder.script, builder.dialog)
     if last is not None and yes:
-        give(walk, Given(slot=walk.waits_for()[0], value=last, said="yes"))
+        give(builder, Given(slot=builder.waits_for()[0], value=last, said="yes"))
         return
-    slot, by_value = next(iter(walk.waits_for()), ""), dict[Value, list[int]]()
-    for row, value in offered(walk.script, walk.dialog).items():
+    slot, by_value = next(iter(builder.waits_for()), ""), dict[Value, list[int]]()
+    for row, value in offered(builder.script, builder.dialog).items():
         by_value.setdefault(value, []).append(row)
     if not by_value:
-        walk.say(SystemKey.NEEDS_NO_ANSWER)
+        builder.say(SystemKey.NEEDS_NO_ANSWER)
     elif not yes:
-        walk.lines.append(fill(walk.script.slots[slot].ask, walk.script, walk.wording, walk.dialog.values))
+        builder.lines.append(
+            fill(builder.script.slots[slot].ask, builder.script, builder.wording, builder.dialog.values)
+        )
     for value, rows in by_value.items() if yes else ():
-        give_rows(walk, tuple(Given(slot=slot, row=row, value=value, said="yes") for row in rows))
+        give_rows(builder, tuple(Given(slot=slot, row=row, value=value, said="yes") for row in rows))
 
 
-def return_to(walk: TurnBuilder, slot: str) -> None:
+def return_to(builder: TurnBuilder, slot: str) -> None:
     """Walk on from the step that asks a slot once this utterance is done, as a value before it has changed.
 
     A slot that several branches ask is come to again from the beginning, along the branch that was taken.
     """
-    places = [number for number, step in enumerate(walk.script.steps) if slot in asks(step)]
-    here = walk.script.places[walk.dialog.step]
+    places = [number for number, step in enumerate(builder.script.steps) if slot in asks(step)]
+    here = builder.script.places[builder.dialog.step]
     if here in places or here < places[0]:
         return
     at = places[0] if len(places) == 1 else 0
-    walk.back_to = at if walk.back_to is None else min(at, walk.back_to)
+    builder.back_to = at if builder.back_to is None else min(at, builder.back_to)

@@ -36,53 +36,53 @@ class Judged:
         return next((one for one in self.script.steps if isinstance(one, Listing) and one.list_ == name), None)
 
 
-def verdict_told(walk: TurnBuilder, row: int | None) -> None:
+def verdict_told(builder: TurnBuilder, row: int | None) -> None:
     """Say the last verdict again, of one row where one is named; says so where nothing was judged."""
-    found = last_judged(walk)
+    found = last_judged(builder)
     if found is None or found.step is None:
-        walk.say(SystemKey.NO_VERDICT)
+        builder.say(SystemKey.NO_VERDICT)
     elif row is None:
-        walk.lines += listing(found.step, found.script, walk.wording, found.dialog)
+        builder.lines += listing(found.step, found.script, builder.wording, found.dialog)
     elif row not in found.dialog.rows[found.step.list_]:
-        walk.say(SystemKey.NO_VERDICT_ROW, row=str(row))
+        builder.say(SystemKey.NO_VERDICT_ROW, row=str(row))
     else:
         text = found.step.each.get(str(found.dialog.rows[found.step.list_][row]))
         if text is None or name_in(found.script.records, Role.ERROR) not in text.names:
-            _catch_told(walk, found.dialog, row)
-        _row_told(walk, found, found.step, row)
+            _catch_told(builder, found.dialog, row)
+        _row_told(builder, found, found.step, row)
 
 
-def _row_told(walk: TurnBuilder, found: Judged, step: Listing, row: int) -> None:
+def _row_told(builder: TurnBuilder, found: Judged, step: Listing, row: int) -> None:
     words = found.dialog.rows[step.list_]
     alone = found.dialog.model_copy(update={"rows": {**found.dialog.rows, step.list_: {row: words[row]}}})
-    walk.lines += listing(step.model_copy(update={"title": None}), found.script, walk.wording, alone)
+    builder.lines += listing(step.model_copy(update={"title": None}), found.script, builder.wording, alone)
 
 
-def why_told(walk: TurnBuilder, row: int | None) -> None:
+def why_told(builder: TurnBuilder, row: int | None) -> None:
     """Say what a row gave run by run at which setting, as far as the dialog goes back, and its verdict; nothing else
     has a reason."""
     if row is None:
-        walk.say(SystemKey.NO_WHY)
+        builder.say(SystemKey.NO_WHY)
         return
-    found = last_judged(walk)
+    found = last_judged(builder)
     if found is None or found.step is None or row not in found.dialog.rows[found.step.list_]:
-        verdict_told(walk, row)
+        verdict_told(builder, row)
         return
     for run in range(found.now.run - len(found.now.runs), found.now.run + 1):
-        _catch_told(walk, found.now.as_of(run), row)
-    _row_told(walk, found, found.step, row)
+        _catch_told(builder, found.now.as_of(run), row)
+    _row_told(builder, found, found.step, row)
 
 
-def _catch_told(walk: TurnBuilder, dialog: DialogState, row: int) -> None:
+def _catch_told(builder: TurnBuilder, dialog: DialogState, row: int) -> None:
     caught = catch_of(dialog, row)
     if caught is None:
         return
     net, setting, error = caught
-    told = {"run": str(dialog.run), "row": str(row), "setting": str(setting), "value": walk.wording.value(net, None)}
+    told = {"run": str(dialog.run), "row": str(row), "setting": str(setting), "value": builder.wording.value(net, None)}
     if error is not None:
-        walk.say(SystemKey.CATCH_OFF, **told, off=walk.wording.shown(error, OFF))
+        builder.say(SystemKey.CATCH_OFF, **told, off=builder.wording.shown(error, OFF))
     else:
-        walk.say(SystemKey.CATCH_OF_RUN, **told)
+        builder.say(SystemKey.CATCH_OF_RUN, **told)
 
 
 def catch_of(dialog: DialogState, row: int) -> tuple[Measure, Value, Measure | None] | None:
@@ -92,17 +92,17 @@ def catch_of(dialog: DialogState, row: int) -> tuple[Measure, Value, Measure | N
     return (net, setting, as_measure(error)) if isinstance(net, Measure) and setting is not None else None
 
 
-def last_judged(walk: TurnBuilder) -> Judged | None:
+def last_judged(builder: TurnBuilder) -> Judged | None:
     """The open dialog as of its last judged run, else the last finished one that judged any."""
-    here = walk.state.dialog
+    here = builder.state.dialog
     if here is not None:
         judged = here.as_judged
         if judged is not None:
-            return Judged(walk.script, judged, here)
-    for ended in reversed(walk.state.book.ended):
+            return Judged(builder.script, judged, here)
+    for ended in reversed(builder.state.book.ended):
         now = _reopened(ended)
         judged = now.as_judged
-        script = walk.library.scripts.get(ended.dialog)
+        script = builder.library.scripts.get(ended.dialog)
         if judged is not None and script is not None:
             return Judged(script, judged, now)
     return None

@@ -18,27 +18,27 @@ if TYPE_CHECKING:
     from engine.dialog.turns.turn_builder import TurnBuilder
 
 
-def note_finish(walk: TurnBuilder) -> None:
+def note_finish(builder: TurnBuilder) -> None:
     """For a dialog that reached its end."""
-    for fact in tuple(learned(walk.library.kinds, walk.script, walk.state)):
-        walk.add(fact)
-    kind = role_of(walk.script.records, walk.script.registers) if walk.script.registers else None
-    name = walk.dialog.of(kind) if kind is not None else None
-    for document in walk.dialog.documents if kind is not None and isinstance(name, str) else ():
-        walk.add(Documented(thing=kind, name=str(name), document=document))
-    _note_stock(walk, as_measure(walk.dialog.of(Role.LEFT_OVER)))
+    for fact in tuple(learned(builder.library.kinds, builder.script, builder.state)):
+        builder.add(fact)
+    kind = role_of(builder.script.records, builder.script.registers) if builder.script.registers else None
+    name = builder.dialog.of(kind) if kind is not None else None
+    for document in builder.dialog.documents if kind is not None and isinstance(name, str) else ():
+        builder.add(Documented(thing=kind, name=str(name), document=document))
+    _note_stock(builder, as_measure(builder.dialog.of(Role.LEFT_OVER)))
 
 
-def note_leaving(walk: TurnBuilder, left: Cancelled) -> None:
+def note_leaving(builder: TurnBuilder, left: Cancelled) -> None:
     """For one in which an activity watched, and that is left: what stays in the hoppers is known where it goes on."""
-    held = left.left.rows.get(name_in(walk.dialog.records, Role.LOADED) or "", {}) if left.left else {}
+    held = left.left.rows.get(name_in(builder.dialog.records, Role.LOADED) or "", {}) if left.left else {}
     masses = [one.to(POUNDS).value for one in held.values() if isinstance(one, Measure)]
-    _note_stock(walk, Measure(value=sum(masses), unit=POUNDS) if masses else None)
+    _note_stock(builder, Measure(value=sum(masses), unit=POUNDS) if masses else None)
 
 
-def _note_stock(walk: TurnBuilder, left: Measure | None) -> None:
-    for fact in tuple(_stocked(walk.state, left)):
-        walk.add(fact)
+def _note_stock(builder: TurnBuilder, left: Measure | None) -> None:
+    for fact in tuple(_stocked(builder.state, left)):
+        builder.add(fact)
 
 
 def _stocked(state: ConversationState, left: Measure | None) -> Iterator[Stocked | HoppersLeft]:

@@ -40,56 +40,56 @@ def learned(kinds: Kinds, script: Script, state: ConversationState) -> Iterator[
             yield Renamed(thing=kind, name=str(old), to=str(new_name))
 
 
-def fill_in(walk: TurnBuilder, kind: Role, name: str) -> None:
+def fill_in(builder: TurnBuilder, kind: Role, name: str) -> None:
     """Take what is known of a thing for the open slots that hold the same, and say it."""
-    known = walk.state.book.things.known(kind, name)
-    found = _fitting(walk.script, walk.dialog, known) if kind in walk.library.kinds else {}
+    known = builder.state.book.things.known(kind, name)
+    found = _fitting(builder.script, builder.dialog, known) if kind in builder.library.kinds else {}
     if not found:
         return
-    walk.add(Filled(thing=kind, name=name, values=found))
-    parts = [_told(walk, slot, value) for slot, value in found.items()]
-    walk.say(SystemKey.FILLED, name=name, values=", ".join(parts))
+    builder.add(Filled(thing=kind, name=name, values=found))
+    parts = [_told(builder, slot, value) for slot, value in found.items()]
+    builder.say(SystemKey.FILLED, name=name, values=", ".join(parts))
     for slot, value in found.items():
-        other = role_of(walk.script.records, slot)
+        other = role_of(builder.script.records, slot)
         if other is not None and isinstance(value, str):
-            fill_in(walk, other, value)
+            fill_in(builder, other, value)
 
 
-def fill_in_given(walk: TurnBuilder, given: Given) -> None:
+def fill_in_given(builder: TurnBuilder, given: Given) -> None:
     """The same where a name was given."""
-    kind = role_of(walk.script.records, given.slot)
+    kind = role_of(builder.script.records, given.slot)
     if kind is not None and isinstance(given.value, str):
-        fill_in(walk, kind, given.value)
+        fill_in(builder, kind, given.value)
 
 
-def fill_all(walk: TurnBuilder) -> None:
+def fill_all(builder: TurnBuilder) -> None:
     """The same for every thing whose name the dialog begins with."""
-    for kind in walk.library.kinds:
-        name = walk.dialog.of(kind)
+    for kind in builder.library.kinds:
+        name = builder.dialog.of(kind)
         if isinstance(name, str):
-            fill_in(walk, kind, name)
+            fill_in(builder, kind, name)
 
 
-def say_register(walk: TurnBuilder) -> None:
+def say_register(builder: TurnBuilder) -> None:
     """Every thing that is known by name, kind by kind."""
-    register, told = walk.state.book.things, False
-    for script in walk.library.in_order:
+    register, told = builder.state.book.things, False
+    for script in builder.library.in_order:
         kind = next((role for role, name in names_in(script.records).items() if name == script.registers), None)
         names = register.names(kind) if kind else ()
         if kind is not None and names:
             told = True
             slot = script.slots[name_in(script.records, kind) or ""]
-            told_as = ", ".join(_listed(walk, kind, name) for name in names)
-            walk.say(SystemKey.REGISTER, kind=walk.wording.name(slot), names=told_as)
+            told_as = ", ".join(_listed(builder, kind, name) for name in names)
+            builder.say(SystemKey.REGISTER, kind=builder.wording.name(slot), names=told_as)
     if not told:
-        words = [script.opening(walk.state.language) for script in walk.library.in_order if script.registers]
-        walk.say(SystemKey.REGISTER_EMPTY, dialogs=walk.wording.join([f"“{word}”" for word in words]))
+        words = [script.opening(builder.state.language) for script in builder.library.in_order if script.registers]
+        builder.say(SystemKey.REGISTER_EMPTY, dialogs=builder.wording.join([f"“{word}”" for word in words]))
 
 
-def _listed(walk: TurnBuilder, kind: Role, name: str) -> str:
+def _listed(builder: TurnBuilder, kind: Role, name: str) -> str:
     """A name, with that a document is kept with it."""
-    known = walk.state.book.things.of(kind, name)
-    return walk.wording.say(AnswerKey.DOCUMENTED, name=name) if known and known.documents else name
+    known = builder.state.book.things.of(kind, name)
+    return builder.wording.say(AnswerKey.DOCUMENTED, name=name) if known and known.documents else name
 
 
 def _single(dialog: DialogState, role: Role) -> Value | None:
@@ -110,6 +110,6 @@ def _takes(slot: Slot, value: Value) -> bool:
     return not slot.per_row and (slot.kind is not SlotKind.CHOICE or value in slot.options)
 
 
-def _told(walk: TurnBuilder, name: str, value: Value) -> str:
-    slot = walk.script.slots[name]
-    return f"{walk.wording.name(slot).lower()} {walk.wording.value(value, slot)}"
+def _told(builder: TurnBuilder, name: str, value: Value) -> str:
+    slot = builder.script.slots[name]
+    return f"{builder.wording.name(slot).lower()} {builder.wording.value(value, slot)}"

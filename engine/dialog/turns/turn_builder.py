@@ -1,6 +1,6 @@
 """One turn in the making: facts are added one by one, the state follows, lines of the reply pile up.
 
-A walk stops where the dialog needs an answer. It never looks at a clock, a file or a database.
+It goes on until the dialog needs an answer. It never looks at a clock, a file or a database.
 """
 
 from __future__ import annotations
@@ -163,7 +163,7 @@ class TurnBuilder:
         return step_texts(step, self.script, self.wording, self.dialog if run is None else self.dialog.as_of(run))
 
     def _stride(self, number: int, step: Step) -> int | None:
-        """Do one step; the number of the next one, None where the walk stops."""
+        """Do one step; the number of the next one, None where an answer is waited for."""
         match step:
             case Say(then=then) | Listing(then=then):
                 return self._after(number, then)

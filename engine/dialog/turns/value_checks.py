@@ -15,25 +15,25 @@ if TYPE_CHECKING:
     from engine.dialog.turns.turn_builder import TurnBuilder
 
 
-def look(walk: TurnBuilder, check: Check, value: Value) -> tuple[str | None, dict[str, Value]]:
+def look(builder: TurnBuilder, check: Check, value: Value) -> tuple[str | None, dict[str, Value]]:
     """The outcome of a check on a value, and the figures its text may show."""
-    found = formulas()[check.formula].evaluate(walk.arguments(check.with_, {}, value))
+    found = formulas()[check.formula].evaluate(builder.arguments(check.with_, {}, value))
     shown = {name: found.results[result] for result, name in check.into.items() if result in found.results}
     return found.outcome, cast(dict[str, Value], shown)
 
 
-def refusal(walk: TurnBuilder, name: str, value: Value) -> str | None:
+def refusal(builder: TurnBuilder, name: str, value: Value) -> str | None:
     """Why a value cannot be kept at all."""
-    slot = walk.script.slots[name]
+    slot = builder.script.slots[name]
     for check in slot.checks:
         try:
-            outcome, shown = look(walk, check, value)
+            outcome, shown = look(builder, check, value)
         except InputError:
-            return walk.wording.say(SystemKey.CANNOT_USE)
+            return builder.wording.say(SystemKey.CANNOT_USE)
         if outcome in check.refuse:
-            values = {**walk.dialog.values, **shown, "this": value}
-            return fill(check.refuse[outcome], walk.script, walk.wording, values, slot)
-    if walk.script.renames is not None and name == walk.script.renames.old:
-        known = walk.state.book.things.kinds_of(str(value))
-        return None if known else walk.wording.say(SystemKey.NOT_LISTED, name=str(value))
+            values = {**builder.dialog.values, **shown, "this": value}
+            return fill(check.refuse[outcome], builder.script, builder.wording, values, slot)
+    if builder.script.renames is not None and name == builder.script.renames.old:
+        known = builder.state.book.things.kinds_of(str(value))
+        return None if known else builder.wording.say(SystemKey.NOT_LISTED, name=str(value))
     return None

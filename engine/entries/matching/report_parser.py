@@ -46,7 +46,7 @@ class ReportPiece:
     rank: int = 0
 
 
-class Telling:
+class ReportParser:
     """Finds the reports that are expected in a text."""
 
     def __init__(self, hearing: MatchContext) -> None:

@@ -132,7 +132,7 @@ class AnswerPhrases(Part):
     chosen: tuple[Phrases, ...]
 
 
-class Loose(Part):
+class FreeWords(Part):
     """Words by which people's own sentences are taken apart.
 
     ``every`` and ``rest`` are ways to say rows, ``ordinals`` of one row (-1 is the last), ``owners`` endings by

@@ -61,7 +61,7 @@ class Vocabulary(sections.Part):
     answers: sections.AnswerPhrases
     dials: sections.Dials
     danger: sections.Danger
-    loose: sections.Loose
+    loose: sections.FreeWords
     sound_alikes: tuple[Pair, ...]
 
     __hash__ = object.__hash__

@@ -22,8 +22,8 @@ from engine.history.copies import digest
 from engine.history.store import scan, snapshot, tables
 from engine.history.store.journal import StoredTurn, read_turns
 from engine.history.store.turn_facts import facts_of
+from engine.reminders.local_time import LocalTime
 from engine.reminders.reminder import OPEN
-from engine.reminders.wall import Wall
 from engine.shift.look_changes import LOOK, wanted_look
 from engine.trouble import damage
 
@@ -135,7 +135,7 @@ def _reminder(connection: Connection, name: str, turns: tuple[StoredTurn, ...]) 
 
 def _is_over(row: Row[Any], due: datetime, said_at: datetime) -> bool:
     """Whether a look that is wanted need not ask: it rang at its time before, or its person was forgotten since."""
-    same = Wall(datetime.fromisoformat(row.local), row.zone, row.second).instant == due
+    same = LocalTime(datetime.fromisoformat(row.local), row.zone, row.second).instant == due
     return (same and row.rung > 0) or (row.settled_at is not None and row.settled_at > said_at)
 
 

@@ -31,7 +31,7 @@ def speed(turn: ShiftTurn, told: Reported) -> None:
     off = told.value.to("mph").value / calibrated.to("mph").value - 1
     within = number(speed_within(meter(turn)))
     if abs(off) <= within:
-        shown = turn.walk.wording.amount(Measure(value=within * 100, unit="%"), 0)
+        shown = turn.builder.wording.amount(Measure(value=within * 100, unit="%"), 0)
         turn.say(SystemKey.SHIFT_SPEED_NEAR, calibrated=turn.rough(calibrated), within=shown)
         return
     turn.say(SystemKey.SHIFT_SPEED_FAR, calibrated=turn.rough(calibrated))
@@ -47,7 +47,7 @@ def _effect(turn: ShiftTurn, now: Measure) -> None:
     kind = meter(turn)
     wanted = turn.rate.quantity
     found = speed_change_by_meter(wanted, turn.plan.calibrated_speed.quantity, now.quantity, kind or "gravity")
-    rate, off = turn.rough(measure(found.rate, turn.rate.unit)), turn.walk.wording.off(measure(found.change, "%"))
+    rate, off = turn.rough(measure(found.rate, turn.rate.unit)), turn.builder.wording.off(measure(found.change, "%"))
     if kind is None:
         turn.say(SystemKey.SHIFT_EFFECT_RANGE, rate=rate, off=off)
     else:
@@ -84,7 +84,7 @@ def named(turn: ShiftTurn, told: Reported) -> None:
         turn.say(SystemKey.SHIFT_OTHER_FIELD)
     if told.report is Report.FIELD and name:
         if turn.shift.entered != was.entered:
-            say_kept_out(turn.walk, name, was.applied())
+            say_kept_out(turn.builder, name, was.applied())
         _guard_season(turn, name, was.applied())
     if told.area is not None:
         turn.say(SystemKey.SHIFT_FIELD_SIZE, area=turn.rough(told.area))
@@ -98,10 +98,10 @@ def _guard_season(turn: ShiftTurn, field: str, here: tuple[Applied, ...]) -> Non
     """What the new field has got this year; stop where this pass brings it over the label's season limit. ``here`` is
     what the shift has applied before it."""
     product = as_word(turn.shift.now.get(str(Role.PRODUCT)))
-    tell_season(turn.walk, field, product, here)
-    over = over_season(turn.walk, turn.plan, field, product, turn.rate, here)
+    tell_season(turn.builder, field, product, here)
+    over = over_season(turn.builder, turn.plan, field, product, turn.rate, here)
     if over is not None:
-        turn.walk.add(over)
+        turn.builder.add(over)
         say_over(turn)
 
 
@@ -112,4 +112,4 @@ def _tell_left(turn: ShiftTurn, was: ShiftState) -> None:
     left = name_at(was.names, FIELD, turn.when)
     for one in here:
         if (one.field is None and left is None) or same_name(one.field, left):
-            say_treated(turn.walk, turn.shift.by_the_wall(one), here)
+            say_treated(turn.builder, turn.shift.by_the_wall(one), here)

@@ -37,7 +37,7 @@ def planted(turn: ShiftTurn, told: Reported) -> None:
     """Acres done since the shift began: the timeline is set right, and the field efficiency learns from it."""
     if not isinstance(told.value, Measure):
         return
-    acres, said = told.value.to("acre"), turn.walk.wording.echo(told.value)
+    acres, said = told.value.to("acre"), turn.builder.wording.echo(told.value)
     last = turn.shift.told[-1] if turn.shift.told else None
     if last and acres.value < last.area.to("acre").value:
         turn.say(SystemKey.SHIFT_LESS_PLANTED, said=said, before=turn.rough(last.area))
@@ -82,12 +82,12 @@ def remaining(turn: ShiftTurn, told: Reported) -> None:
     left = left.model_copy(update={"unit": size.unit}) if left.unit == "1" else left
     done = size.to("acre").value - left.to("acre").value
     if done < 0:
-        turn.say(SystemKey.SHIFT_FIELD_SMALLER, said=turn.walk.wording.echo(left), size=turn.rough(size))
+        turn.say(SystemKey.SHIFT_FIELD_SMALLER, said=turn.builder.wording.echo(left), size=turn.rough(size))
         return
     area = Measure(value=_with_done(turn, done), unit="acre").to(size.unit)
     area = area.model_copy(update={"value": round(area.value, DECIMALS)})
     if area.to("acre").value > _most(turn).value:
-        turn.say(SystemKey.SHIFT_FIELD_EARLY, said=turn.walk.wording.echo(left), size=turn.rough(size))
+        turn.say(SystemKey.SHIFT_FIELD_EARLY, said=turn.builder.wording.echo(left), size=turn.rough(size))
         return
     planted(turn, told.model_copy(update={"report": Report.PLANTED, "value": area}))
 
@@ -209,7 +209,7 @@ def snoozed(turn: ShiftTurn, told: Reported) -> None:
     if length.to("s").value > LONGEST_WAIT.to("s").value:
         length = LONGEST_WAIT
     if isinstance(told.when, ClockTime):
-        until = upcoming(told.when, turn.shift.wall(turn.now), turn.walk.zone)
+        until = upcoming(told.when, turn.shift.wall(turn.now), turn.builder.zone)
         length = Measure(value=(until - turn.shift.wall(turn.now)).total_seconds(), unit="s")
     if length.to("s").value > LONG_WAIT.to("s").value and not told.confirmed:
         at = turn.clock(turn.now + timedelta(seconds=length.to("s").value))
@@ -231,10 +231,10 @@ def ended(turn: ShiftTurn, told: Reported) -> None:
     turn.note(told, value=FINISHED)
     _leave(turn)
     hours = turn.timeline.worked(turn.now).total_seconds()
-    turn.say(SystemKey.SHIFT_OVER, area=turn.rough(turn.planted), hours=turn.walk.wording.hours(hours))
+    turn.say(SystemKey.SHIFT_OVER, area=turn.rough(turn.planted), hours=turn.builder.wording.hours(hours))
     for one in latest(turn.shift.doubts, turn.timeline):
         since, until = (turn.clock(at) for at in (one.since, one.until))
-        rows = turn.walk.wording.row_names(one.rows)
+        rows = turn.builder.wording.row_names(one.rows)
         turn.say(SystemKey.SHIFT_SCOUT, rows=rows, since=since, until=until, area=turn.rough(one.area))
 
 
@@ -247,11 +247,13 @@ def still_doubted(turn: ShiftTurn) -> None:
 
 def _leave(turn: ShiftTurn) -> None:
     """Work out what is in the hoppers at the end, under the names that the watch gives it."""
-    walk, shift, now = turn.walk, turn.shift, turn.now
-    step = walk.script.step(walk.dialog.step)
+    builder, shift, now = turn.builder, turn.shift, turn.now
+    step = builder.script.step(builder.dialog.step)
     if not isinstance(step, Watch) or not step.into:
         return
     contents: Rows = dict(turn.plan.contents(shift, now))
     full: Rows = {row: one.mass for row, one in shift.filled.items()}
     reckoned: Rows = {row: turn.plan.use(shift, row, now) for row in shift.rows}
-    walk.compute(walk.dialog.step, LEFT_OVER, {"contents": contents, "full": full, "reckoned": reckoned}, step.into)
+    builder.compute(
+        builder.dialog.step, LEFT_OVER, {"contents": contents, "full": full, "reckoned": reckoned}, step.into
+    )

@@ -29,7 +29,7 @@ def good(turn: ShiftTurn, told: Reported) -> None:
     if (told.rows and rows) or turn.named:
         turn.say(SystemKey.SHIFT_ROWS_GOOD, place=turn.place(rows))
     elif noted and not told.rows:
-        turn.say(SystemKey.SHIFT_GOOD_BUT, rows=turn.walk.wording.row_names(noted), row=str(noted[0]))
+        turn.say(SystemKey.SHIFT_GOOD_BUT, rows=turn.builder.wording.row_names(noted), row=str(noted[0]))
     elif not told.rows:
         turn.say(SystemKey.SHIFT_GOOD)
 
@@ -101,7 +101,7 @@ def _say_wrong(turn: ShiftTurn, report: Report, rows: tuple[int, ...]) -> None:
     later = [row for row in rows if turn.timeline.between(turn.past, turn.shift.proofs[row]).value > 0]
     if later:
         last = max(turn.shift.proofs[row] for row in later)
-        turn.say(SystemKey.SHIFT_HAD_FED, rows=turn.walk.wording.row_names(later), time=turn.clock(last))
+        turn.say(SystemKey.SHIFT_HAD_FED, rows=turn.builder.wording.row_names(later), time=turn.clock(last))
 
 
 def _since_said(turn: ShiftTurn, rows: tuple[int, ...]) -> dict[int, datetime]:
@@ -156,8 +156,8 @@ def caught(turn: ShiftTurn, told: Reported) -> None:
     off = net / target.to("g").value - 1
     allowed = tolerance_of((turn.plan.measure(Role.TOLERANCE) or TOLERANCE).quantity)
     fine = abs(off) <= allowed
-    shown, wanted = (turn.walk.wording.amount(one, 1) for one in (Measure(value=net, unit="g"), target.to("g")))
-    told_off = turn.walk.wording.off(Measure(value=off * 100, unit="%"))
+    shown, wanted = (turn.builder.wording.amount(one, 1) for one in (Measure(value=net, unit="g"), target.to("g")))
+    told_off = turn.builder.wording.off(Measure(value=off * 100, unit="%"))
     for row in rows:
         turn.say(SystemKey.SHIFT_CATCH_KNOWN, row=str(row), net=shown, target=wanted, off=told_off)
     before = turn.shift

@@ -17,7 +17,7 @@ from engine.dialog.taking.season_total import season_total
 from engine.dialog.turns.turn_builder import TurnBuilder
 from engine.messages import Reported
 from engine.quantities import Measure, Quantity, measure
-from engine.reminders.wall import zone_called
+from engine.reminders.local_time import zone_called
 from engine.shift.record.plan import Plan
 from engine.shift.record.shift_facts import OverLabel
 from engine.shift.record.shift_state import CALIBRATIONS, OVER
@@ -42,7 +42,7 @@ def guard(turn: ShiftTurn, rate: Measure, rows: Mapping[int, Measure]) -> bool:
         return False
     high, whole = turn.plan.needed(Role.LABEL_HIGH), _is_over(turn.plan, rate)
     worst = rate if whole else max((rows[row] for row in over), key=lambda one: one.to("lb/acre").value)
-    turn.walk.add(OverLabel(at=turn.now, rate=worst, limit=high, rows=() if whole else over))
+    turn.builder.add(OverLabel(at=turn.now, rate=worst, limit=high, rows=() if whole else over))
     say_over(turn)
     return True
 
@@ -64,7 +64,7 @@ def say_over(turn: ShiftTurn) -> None:
     over = turn.shift.over
     if over is None:
         return
-    rate, limit = turn.walk.wording.apart(over.rate, over.limit)
+    rate, limit = turn.builder.wording.apart(over.rate, over.limit)
     if over.season:
         turn.say(AnswerKey.SEASON_OVER, where=str(turn.shift.now.get(str(Role.FIELD), "")), total=rate, limit=limit)
     elif over.rows:
@@ -123,28 +123,33 @@ def season_limit(book: Book, product: str | None) -> Measure | None:
 
 
 def over_season(
-    walk: TurnBuilder, plan: Plan, field: str | None, product: str | None, rate: Measure, here: Sequence[Applied] = ()
+    builder: TurnBuilder,
+    plan: Plan,
+    field: str | None,
+    product: str | None,
+    rate: Measure,
+    here: Sequence[Applied] = (),
 ) -> OverLabel | None:
     """Where a pass at this rate brings a field over the season limit; None where it does not, or where that cannot be
     known. ``here`` is what this shift has applied before."""
-    limit = season_limit(walk.state.book, product)
+    limit = season_limit(builder.state.book, product)
     if limit is None or field is None or product is None:
         return None
     size = plan.measure(Role.FIELD_AREA) if field == plan.word(Role.FIELD) else None
-    size = size or field_size(walk.state.book, field)
-    applied = (*walk.state.book.on_farm, *here)
-    earlier = season_total(applied, field, product, walk.now, zone_called(walk.zone), size).earlier
+    size = size or field_size(builder.state.book, field)
+    applied = (*builder.state.book.on_farm, *here)
+    earlier = season_total(applied, field, product, builder.now, zone_called(builder.zone), size).earlier
     if earlier is None or earlier.value <= 0:
         return None
     found = season_check(earlier.quantity, rate.quantity, limit.quantity, plan.spacing)
     if found.outcome == "within":
         return None
-    return OverLabel(at=walk.now, rate=measure(found.total, "lb/acre"), limit=limit, season=True)
+    return OverLabel(at=builder.now, rate=measure(found.total, "lb/acre"), limit=limit, season=True)
 
 
-def tell_season(walk: TurnBuilder, field: str | None, product: str | None, here: Sequence[Applied] = ()) -> None:
+def tell_season(builder: TurnBuilder, field: str | None, product: str | None, here: Sequence[Applied] = ()) -> None:
     """Say what a field has got of a product this year, where the label has a limit. ``here`` is what this shift has
     applied before."""
-    limit = season_limit(walk.state.book, product)
+    limit = season_limit(builder.state.book, product)
     if limit is not None and field is not None and product is not None:
-        say_season(walk, field, product, limit, walk.now, here)
+        say_season(builder, field, product, limit, builder.now, here)

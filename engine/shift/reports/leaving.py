@@ -25,11 +25,11 @@ def depart(turn: ShiftTurn, to_return: bool) -> Cancelled:
     if not turn.shift.closing:
         turn.note(END)
         still_doubted(turn)
-    walk = turn.walk
+    builder = turn.builder
     left = _left(turn) if to_return else None
-    skipped = skipped_for_good(walk.script, walk.dialog.skipped)
-    values = {**remembered(walk.script, walk.dialog.values), **_changed(turn)}
-    here = walk.dialog
+    skipped = skipped_for_good(builder.script, builder.dialog.skipped)
+    values = {**remembered(builder.script, builder.dialog.values), **_changed(turn)}
+    here = builder.dialog
     return Cancelled(dialog=here.dialog, phase=here.phase, values=values, skipped=skipped, left=left)
 
 
@@ -53,12 +53,12 @@ def _targets(turn: ShiftTurn) -> dict[str, Value]:
 
 
 def _left(turn: ShiftTurn) -> Left:
-    script = turn.walk.script
+    script = turn.builder.script
     values, rows = {**_told(turn), **_field_left(turn)}, _contents(turn)
     kept = {name: value for name, value in values.items() if name in script.carries}
     asked = {name for name in script.carries if not script.slots[name].per_row and name not in kept}
     return Left(
-        at=turn.walk.now,
+        at=turn.builder.now,
         values=kept,
         rows={name: one for name, one in rows.items() if name in script.carries},
         skipped=tuple(sorted(asked)),
@@ -86,5 +86,5 @@ def _contents(turn: ShiftTurn) -> dict[str, Rows]:
     names, shift = turn.plan.names, turn.shift
     held: Rows = {**turn.plan.contents(shift, turn.now)}
     loaded, used = names[Role.LOADED], names.get(Role.IN_USE)
-    rows = turn.walk.dialog.rows
+    rows = turn.builder.dialog.rows
     return {loaded: {**rows.get(loaded, {}), **held}} | ({used: rows.get(used, {})} if used else {})

@@ -43,7 +43,7 @@ def left(turn: ShiftTurn, told: Reported) -> None:
 
 def _say_left(turn: ShiftTurn, told: Reported, rows: tuple[int, ...], mass: Measure) -> None:
     assert isinstance(told.value, Measure)
-    shown = turn.rough(mass) if told.value.unit == "%" else turn.walk.wording.echo(told.value)
+    shown = turn.rough(mass) if told.value.unit == "%" else turn.builder.wording.echo(told.value)
     if told.rows:
         turn.say(SystemKey.SHIFT_LEFT, place=turn.place(rows), value=shown)
     else:
@@ -162,7 +162,7 @@ def _keep_refill(
         return
     lot = turn.shift.now.get("lot")
     turn.keep(fact)
-    shown = turn.walk.wording.echo(one) if one == told.value else turn.rough(one)
+    shown = turn.builder.wording.echo(one) if one == told.value else turn.rough(one)
     mark = turn.rough(turn.plan.full(turn.shift, rows[0]))
     if len(rows) == 1 and full:
         turn.say(SystemKey.SHIFT_REFILLED_ROW, place=turn.place(rows), value=shown, full=mark)
@@ -250,7 +250,7 @@ def _ask_each(turn: ShiftTurn, told: Reported, rows: tuple[int, ...], amount: Me
     plain = told.model_copy(update={"rows": rows if told.rows or told.rest else (), "rest": False})
     each, together = plain.model_copy(update={"each": True}), plain.model_copy(update={"together": True})
     turn.choose(
-        SystemKey.SHIFT_EACH_OR_TOGETHER, {EACH: each, TOGETHER: together}, value=turn.walk.wording.echo(amount)
+        SystemKey.SHIFT_EACH_OR_TOGETHER, {EACH: each, TOGETHER: together}, value=turn.builder.wording.echo(amount)
     )
 
 

@@ -82,15 +82,15 @@ def far_off(turn: ShiftTurn, told: Reported, fact: Noted) -> bool:
     if abs(off) < FAR:
         return False
     rate = turn.rough(found.rate)
-    turn.ask(SystemKey.SHIFT_FAR_OFF, told, said=told.said, rate=rate, off=turn.walk.wording.off(found.off))
+    turn.ask(SystemKey.SHIFT_FAR_OFF, told, said=told.said, rate=rate, off=turn.builder.wording.off(found.off))
     return True
 
 
 def _tell(turn: ShiftTurn, found: RateFound) -> None:
-    turn.walk.add(found)
+    turn.builder.add(found)
     used, area, rate = (turn.rough(one) for one in (found.used, found.area, found.rate))
     by = SystemKey.SHIFT_USED_CLOCK if found.reckoned else SystemKey.SHIFT_USED
-    turn.say(by, used=used, area=area, rate=rate, off=turn.walk.wording.off(found.off))
+    turn.say(by, used=used, area=area, rate=rate, off=turn.builder.wording.off(found.off))
     _tell_whole(turn)
     if guard(turn, found.rate, found.rows):
         return
@@ -98,8 +98,8 @@ def _tell(turn: ShiftTurn, found: RateFound) -> None:
     for row in found.odd:
         sure = certainty(quantity(found.chances[row], "1"))
         odd = SystemKey.SHIFT_ROW_USED_SURELY if sure.over else SystemKey.SHIFT_ROW_USED
-        share = turn.walk.wording.amount(Measure(value=found.delivered[row] * 100, unit="%"), 0)
-        told = turn.walk.wording.amount(Measure(value=sure.percent, unit="%"), 0)
+        share = turn.builder.wording.amount(Measure(value=found.delivered[row] * 100, unit="%"), 0)
+        told = turn.builder.wording.amount(Measure(value=sure.percent, unit="%"), 0)
         turn.say(odd, row=str(row), share=share, sure=told)
 
 
@@ -115,7 +115,7 @@ def _tell_whole(turn: ShiftTurn) -> None:
         for ends in zip(*((one.start, one.end) for one in whole.intervals.values()), strict=True)
     )
     added, used, area, rate = (turn.rough(one) for one in (whole.added, found.used, found.area, found.rate))
-    off = turn.walk.wording.off(found.off)
+    off = turn.builder.wording.off(found.off)
     turn.say(SystemKey.SHIFT_WHOLE, loaded=loaded, added=added, left=left, used=used, area=area, rate=rate, off=off)
 
 

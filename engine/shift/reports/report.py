@@ -44,11 +44,11 @@ _OF_HOPPERS = frozenset({Report.REFILLED, Report.LEFT, Report.LEVEL})
 _CLOCKED = frozenset({Report.PLANTED, Report.REMAINING, Report.PAUSED})
 
 
-def take_reports(walk: TurnBuilder, reports: Sequence[Reported]) -> None:
+def take_reports(builder: TurnBuilder, reports: Sequence[Reported]) -> None:
     """Note what was told: the area first, then rows one by one, and last what is said of all the others."""
-    turn = ShiftTurn.of(walk)
+    turn = ShiftTurn.of(builder)
     if turn is None:
-        walk.say(SystemKey.UNCLEAR_UNKNOWN_WORDS)
+        builder.say(SystemKey.UNCLEAR_UNKNOWN_WORDS)
         return
     if jump.asks_first(turn, reports):
         return
@@ -100,10 +100,10 @@ def _order(told: Reported) -> int:
     )
 
 
-def meant(walk: TurnBuilder, commanded: Commanded) -> Reported | None:
+def meant(builder: TurnBuilder, commanded: Commanded) -> Reported | None:
     """The report that a command means during a shift: "go on" ends a pause, "done" what is left to be said."""
-    shift = walk.state.dialog.activity if walk.state.dialog else None
-    if not isinstance(shift, ShiftState) or shift.ended or walk.questions:
+    shift = builder.state.dialog.activity if builder.state.dialog else None
+    if not isinstance(shift, ShiftState) or shift.ended or builder.questions:
         return None
     if commanded.command is Command.RESUME and shift.paused:
         return course_of_work.GO_ON

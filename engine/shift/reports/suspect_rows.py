@@ -52,7 +52,7 @@ def _stretch(
     since, until = window
     planted = turn.timeline.between(since, until)
     if planted.value <= 0:
-        turn.say(SystemKey.SHIFT_NO_DOUBT, rows=turn.walk.wording.row_names(rows))
+        turn.say(SystemKey.SHIFT_NO_DOUBT, rows=turn.builder.wording.row_names(rows))
         return
     everything = len(turn.shift.rows)
     found = suspect_area(planted.quantity, everything, len(rows), turn.plan.spacing, turn.rate.quantity)
@@ -68,7 +68,7 @@ def _stretch(
         field=as_word(turn.shift.now.get("field")),
         instead=before if before != since else None,
     )
-    turn.walk.add(fact)
+    turn.builder.add(fact)
     say(turn, fact)
 
 
@@ -76,7 +76,7 @@ def say(turn: ShiftTurn, one: Doubted) -> None:
     """A stretch in one sentence."""
     turn.say(
         SystemKey.SHIFT_DOUBT,
-        rows=turn.walk.wording.row_names(one.rows),
+        rows=turn.builder.wording.row_names(one.rows),
         since=turn.clock(one.since, one.until),
         until=turn.clock(one.until, one.until),
         area=turn.rough(one.area),

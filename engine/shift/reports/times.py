@@ -9,7 +9,7 @@ from typing import assert_never
 from engine.clock import Ago, ClockTime, Moment
 from engine.dialog.reply.system_texts import SystemKey
 from engine.messages import Report, Reported
-from engine.reminders.wall import Wall
+from engine.reminders.local_time import LocalTime
 from engine.shift.turn import ShiftTurn
 
 AHEAD = timedelta(minutes=3)
@@ -22,7 +22,7 @@ def stands_at(turn: ShiftTurn, told: Reported) -> bool:
     turn.past = None
     if told.when is None or told.until is not None or told.report in (Report.SNOOZED, Report.CLOCK):
         return True
-    found = turn.own(instant(told.when, turn.walk.now, turn.walk.zone))
+    found = turn.own(instant(told.when, turn.builder.now, turn.builder.zone))
     if found is None:
         turn.say(SystemKey.SHIFT_TIME_SKIPPED)
         return False
@@ -37,8 +37,8 @@ def span_of(turn: ShiftTurn, told: Reported) -> tuple[datetime, datetime] | None
     """From when to when something was that is told once it is over; says where that is not in this shift."""
     if told.when is None or told.until is None:
         return None
-    shown = instant(told.until, turn.walk.now, turn.walk.zone)
-    since = turn.own(instant(told.when, shown, turn.walk.zone) if shown else None)
+    shown = instant(told.until, turn.builder.now, turn.builder.zone)
+    since = turn.own(instant(told.when, shown, turn.builder.zone) if shown else None)
     until = turn.own(shown)
     if until is None or since is None:
         turn.say(SystemKey.SHIFT_TIME_SKIPPED)
@@ -71,15 +71,15 @@ def upcoming(said: ClockTime, after: datetime, zone: str) -> datetime:
     return min(moment for moment in shown if moment > after)
 
 
-def _shown(said: ClockTime, now: datetime, zone: str) -> Iterator[Wall]:
+def _shown(said: ClockTime, now: datetime, zone: str) -> Iterator[LocalTime]:
     """Every time that the wall may have shown this in the last two days and may show it in the next."""
-    today = Wall.of(now, zone).local.date()
+    today = LocalTime.of(now, zone).local.date()
     hours = (said.hour, (said.hour + NOON) % (2 * NOON)) if said.twice else (said.hour,)
     for ahead in (1, 0, -1, -2):
         for hour in hours:
             local = datetime.combine(today + timedelta(days=ahead), time(hour, said.minute))
-            yield from (Wall(local, zone), Wall(local, zone, second=True))
+            yield from (LocalTime(local, zone), LocalTime(local, zone, second=True))
 
 
-def _exists(wall: Wall) -> bool:
-    return Wall.of(wall.instant.astimezone(UTC), wall.zone).local == wall.local
+def _exists(wall: LocalTime) -> bool:
+    return LocalTime.of(wall.instant.astimezone(UTC), wall.zone).local == wall.local

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from engine.entries.matching.match_context import MatchContext
-from engine.entries.matching.report_parser import Telling
+from engine.entries.matching.report_parser import ReportParser
 from engine.entries.matching.row_numbers import number_of
 from engine.expectation import Asking
 from engine.quantities import UNITS, Dimension, Measure
@@ -28,7 +28,7 @@ class Scanner:
         self.reporting = hearing.expectation.asking is Asking.REPORT or bool(hearing.expectation.reports)
         self.rows_told = self.reporting or any(slot.per_row for slot in hearing.expectation.slots)
         self.said_of_rows = self.reporting or hearing.expectation.chooses_by_row
-        self.clocks = Telling(hearing).clocks
+        self.clocks = ReportParser(hearing).clocks
         self.rows = RowSpans(hearing, self.reporting)
         self.amounts = AmountSpans(hearing, self.reporting)
 

@@ -11,7 +11,7 @@ from typing import Self
 
 from engine.entries.matching.match_context import MatchContext
 from engine.entries.phrases.phrase import Phrases
-from engine.entries.phrases.sections import Loose, NamePhrases
+from engine.entries.phrases.sections import FreeWords, NamePhrases
 from engine.entries.phrases.tokens import fold
 from engine.entries.phrases.vocabulary import Vocabulary
 from engine.expectation import Expectation, ExpectedSlot
@@ -52,7 +52,7 @@ class Evidence:
         return type(self)(text, self.expectation, self.vocabulary, self.classifier)
 
     @property
-    def loose(self) -> Loose:
+    def loose(self) -> FreeWords:
         return self.vocabulary.loose
 
     @property

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 
-class What(StrEnum):
+class RecordPart(StrEnum):
     CALIBRATIONS = "calibrations"
     ROWS = "rows"
     SHIFTS = "shifts"

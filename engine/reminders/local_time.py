@@ -24,7 +24,7 @@ def zone_called(name: str) -> ZoneInfo:
 
 
 @dataclass(frozen=True)
-class Wall:
+class LocalTime:
     """A date and time without offset, the zone it is shown in, and whether it is the second time it is shown."""
 
     local: datetime
@@ -36,7 +36,7 @@ class Wall:
             raise InputError("a time on the wall has no offset of its own")
 
     @classmethod
-    def of(cls, instant: datetime, zone: str) -> Wall:
+    def of(cls, instant: datetime, zone: str) -> LocalTime:
         """How the wall shows an instant."""
         shown = instant.astimezone(zone_called(zone))
         return cls(shown.replace(tzinfo=None, fold=0), zone, bool(shown.fold))

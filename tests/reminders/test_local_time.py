@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.errors import InputError
-from engine.reminders.wall import Wall, zone_called
+from engine.reminders.local_time import LocalTime, zone_called
 
 CHICAGO, BERLIN, SYDNEY = "America/Chicago", "Europe/Berlin", "Australia/Sydney"
 
@@ -19,8 +19,8 @@ def utc(text: str) -> datetime:
     return datetime.fromisoformat(text).replace(tzinfo=UTC)
 
 
-def at(text: str, zone: str, second: bool = False) -> Wall:
-    return Wall(datetime.fromisoformat(text), zone, second)
+def at(text: str, zone: str, second: bool = False) -> LocalTime:
+    return LocalTime(datetime.fromisoformat(text), zone, second)
 
 
 @pytest.mark.parametrize(
@@ -38,9 +38,9 @@ def at(text: str, zone: str, second: bool = False) -> Wall:
         (at("2027-10-31T03:00", BERLIN), "2027-10-31T02:00"),
     ],
 )
-def test_both_changes_of_the_clock_in_two_zones(wall: Wall, instant: str) -> None:
+def test_both_changes_of_the_clock_in_two_zones(wall: LocalTime, instant: str) -> None:
     assert wall.instant == utc(instant)
-    assert Wall.of(utc(instant), wall.zone) == wall
+    assert LocalTime.of(utc(instant), wall.zone) == wall
 
 
 @pytest.mark.parametrize(
@@ -49,7 +49,7 @@ def test_both_changes_of_the_clock_in_two_zones(wall: Wall, instant: str) -> Non
 )
 def test_a_skipped_time_comes_that_much_later(skipped: str, zone: str, instant: str) -> None:
     assert at(skipped, zone).instant == utc(instant)
-    assert Wall.of(utc(instant), zone).local.hour == 3
+    assert LocalTime.of(utc(instant), zone).local.hour == 3
 
 
 @given(
@@ -57,11 +57,11 @@ def test_a_skipped_time_comes_that_much_later(skipped: str, zone: str, instant: 
     st.sampled_from([CHICAGO, BERLIN, SYDNEY, "America/Phoenix", "Asia/Kolkata", "Australia/Lord_Howe"]),
 )
 def test_the_wall_and_the_instant_agree(moment: datetime, zone: str) -> None:
-    assert Wall.of(moment, zone).instant == moment
+    assert LocalTime.of(moment, zone).instant == moment
 
 
 def test_what_is_no_zone_and_no_time_on_a_wall() -> None:
     with pytest.raises(InputError, match="'Iowa' is not a time zone"):
         zone_called("Iowa")
     with pytest.raises(InputError, match="no offset"):
-        Wall(utc("2027-03-28T02:30"), BERLIN)
+        LocalTime(utc("2027-03-28T02:30"), BERLIN)
