@@ -57,6 +57,15 @@ def test_every_module_that_the_map_explains_is_in_its_room() -> None:
     assert lost == []
 
 
+def test_the_map_names_every_module_that_stands_in_no_room() -> None:
+    drawn = re.search(r"### The map\n\n```text\n.*?^engine/(.*?)^  data/", GUIDE, re.DOTALL | re.MULTILINE)
+    assert drawn
+    modules = {path.stem for path in (ROOT / "engine").glob("*.py")} - {"__init__"}
+    assert modules - {*re.findall(r"\w+", drawn[1])} == set()
+    underlined = set(re.findall(r"\w+_\w+", drawn[1]))
+    assert underlined - modules == set(), "modules that are there no more"
+
+
 NOT_IN_SHIFT = (
     "asyncio",
     "engine.assistant",
