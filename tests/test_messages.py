@@ -28,7 +28,6 @@ from engine.facts import read_fact, write_fact
 from engine.messages import Command, DoubtReason, Entry, Given, Message, Report, System, Topic, UnclearReason
 from engine.quantities import Dimension, Measure
 from engine.queues import outbox_message
-from engine.queues.outbox_message import WordedMessage
 from engine.reminders.rules import Decider, Strain
 from engine.shift.record import shift_facts
 from engine.values import Dial, Rows, Value
@@ -243,7 +242,7 @@ def door_classes() -> set[type[BaseModel]]:
         for module in DOORS
         for one in vars(module).values()
         if isinstance(one, type) and issubclass(one, BaseModel) and one.__module__ == module.__name__
-        if one not in (Message, WordedMessage) and not one.__name__.startswith("_")
+        if one not in (Message, outbox_message.WordedMessage) and not one.__name__.startswith("_")
     }
 
 
