@@ -96,6 +96,7 @@ def test_all_that_fell_due_left_and_what_waits_still_does(tmp_path: Path) -> Non
     assert "5 reminders" in late["method"]
 
 
+@pytest.mark.campaign
 def test_a_crowd_is_answered_whole_by_one_program_and_by_two() -> None:
     found = measured("crowd")
     rates = [name for name in found if name.startswith("updates")]

@@ -111,6 +111,7 @@ def test_the_zone(zone: str, mark: FindingMark) -> None:
 # ---- hearing, speaking, sound
 
 
+@pytest.mark.campaign
 def test_a_model_that_is_broken_or_asked_for_and_missing(tmp_path: Path) -> None:
     broken = tmp_path / "models/es"
     (broken / "am").mkdir(parents=True)

@@ -52,7 +52,7 @@ def brought_to(name: str, folder: Path) -> Conversation:
     return talk
 
 
-@pytest.mark.parametrize("heard", ["well", None], ids=["heard", "typed"])
+@pytest.mark.parametrize("heard", ["well", pytest.param(None, marks=pytest.mark.campaign)], ids=["heard", "typed"])
 @pytest.mark.parametrize("name", STATES)
 def test_the_numbers_to_call_are_said_in_every_state(name: str, heard: str | None, tmp_path: Path) -> None:
     talk = brought_to(name, tmp_path)

@@ -3,11 +3,13 @@ starts would spend on reading them again. It is a whole process still, killed as
 
 from __future__ import annotations
 
+import fcntl
 import os
 import runpy
 import signal
 import subprocess
 import sys
+import termios
 import warnings
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -82,6 +84,14 @@ class ForkedProcess:
             return printed.result(), complained.result()
 
 
+def at_terminal(command: Sequence[str], folder: Path, environment: Mapping[str, str], end: int) -> ForkServerProcess:
+    """``command`` at work with ``end``, the end of a pseudo terminal, as its terminal."""
+    with Connection(os.dup(end)) as theirs:
+        process = FORKS.Process(target=_run, args=(command[1:], str(folder), dict(environment), (theirs,) * 3, True))
+        process.start()
+    return process
+
+
 def _text(end: Connection, mode: str) -> TextIO:
     """The end of a pipe as a file of text."""
     kept = os.dup(end.fileno())
@@ -97,10 +107,19 @@ def _give(stdin: TextIO, text: str) -> None:
         pass
 
 
-def _run(words: Sequence[str], folder: str, environment: Mapping[str, str], ends: Sequence[Connection]) -> None:
+def _run(
+    words: Sequence[str],
+    folder: str,
+    environment: Mapping[str, str],
+    ends: Sequence[Connection],
+    terminal: bool = False,
+) -> None:
     """In the fork: what a new interpreter does before it runs a program."""
     for number, end in enumerate(ends):
         os.dup2(end.fileno(), number)
+    if terminal:
+        os.setsid()
+        fcntl.ioctl(0, termios.TIOCSCTTY, 0)
     warnings.simplefilter("ignore", RuntimeWarning)  # what is to be run was imported before
     signal.signal(signal.SIGINT, signal.default_int_handler)
     os.environ.clear()

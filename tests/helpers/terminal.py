@@ -8,7 +8,6 @@ import pty
 import re
 import select
 import struct
-import subprocess
 import termios
 import time
 from collections.abc import Sequence
@@ -16,6 +15,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from tests.helpers.forked import at_terminal
 from tests.helpers.process import ROOT, python
 
 MARKS = re.compile(r"\x1b\[[0-9;?]*[ -/]*[@-~]|\x1b[()][0-9A-Z]|\x1b[=>]")
@@ -29,12 +29,8 @@ class TypedAt:
         self._ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, width, 0, 0))
         known = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES", "NO_COLOR")}
-        self.process = subprocess.Popen(
-            [*python("-m", "bot.cli", "talk", "--db"), str(record), *options],
-            cwd=ROOT, env=known | {"TERM": "xterm", "PYTHONPATH": str(ROOT)} | environment,
-            stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True,
-            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # noqa: PLW1509
-        )  # fmt: skip
+        command = [*python("-m", "bot.cli", "talk", "--db"), str(record), *options]
+        self.process = at_terminal(command, ROOT, known | {"TERM": "xterm"} | environment, theirs)
         os.close(theirs)
         self.raw = ""
 
@@ -43,7 +39,7 @@ class TypedAt:
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
         self.process.kill()
-        self.process.wait()
+        self.process.join()
         os.close(self._ours)
 
     def until(self, *words: str, seconds: float = 60.0) -> str:
@@ -70,7 +66,7 @@ class TypedAt:
                     found += os.read(self._ours, 65_536)
             except OSError:
                 break
-            if self.process.poll() is not None and not select.select([self._ours], [], [], 0)[0]:
+            if self.process.exitcode is not None and not select.select([self._ours], [], [], 0)[0]:
                 break
-        self.process.wait(max(end - time.monotonic(), 1))
+        self.process.join(max(end - time.monotonic(), 1))
         return MARKS.sub("", found.decode("utf-8", "replace"))

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
+from typing import TypeAlias
 
 import pytest
 
@@ -27,6 +28,9 @@ COMMANDS = {
     "bot/calculator/calc.py:rate_command",
     "bot/calculator/calc.py:target_command",
 }
+
+
+Definition: TypeAlias = ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef
 
 
 def tracked() -> list[Path]:
@@ -51,14 +55,18 @@ def modules() -> list[Path]:
 
 
 @cache
-def definitions() -> tuple[tuple[Path, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef], ...]:
+def definitions() -> tuple[tuple[Path, Definition], ...]:
     """Every class and function with its file; reading all of them takes seconds."""
-    return tuple(
-        (path, node)
-        for path in modules()
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
-    )
+    return tuple((path, node) for path in modules() for node in defined_in(ast.parse(path.read_text(encoding="utf-8"))))
+
+
+def defined_in(node: ast.AST) -> Iterator[Definition]:
+    """The classes and functions in a piece of code, also those in statements; not in expressions, which hold none."""
+    for part in ("body", "orelse", "finalbody", "handlers", "cases"):
+        for one in getattr(node, part, ()) if not isinstance(node, ast.expr) else ():
+            if isinstance(one, Definition):
+                yield one
+            yield from defined_in(one)
 
 
 def places(pattern: str) -> list[str]:

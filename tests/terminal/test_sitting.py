@@ -55,7 +55,7 @@ def test_a_stranger_is_told_what_to_say_and_words_stay_whole(tmp_path: Path, wid
         assert max(len(line.rstrip()) for line in shown.replace("\r", "\n").split("\n")) <= width
         terminal.type(CTRL_D)
         assert KEPT in terminal.rest()
-    assert terminal.process.returncode == 0
+    assert terminal.process.exitcode == 0
 
 
 def test_a_line_is_edited_with_arrows_and_said_again_with_the_one_up(tmp_path: Path) -> None:
@@ -153,7 +153,7 @@ def test_where_a_name_is_asked_a_word_for_leaving_is_asked_about(tmp_path: Path)
         terminal.until("as the name. you")
         terminal.type("yes" + ENTER)
         assert KEPT in terminal.rest()
-    assert terminal.process.returncode == 0
+    assert terminal.process.exitcode == 0
     assert heard(record)[-1] == "undo"
 
 
@@ -162,7 +162,7 @@ def test_ctrl_c_ends_with_one_line_of_its_own(tmp_path: Path) -> None:
         terminal.until("to begin. you")
         terminal.type("set u" + CTRL_C)
         shown = terminal.rest()
-    assert terminal.process.returncode == 130
+    assert terminal.process.exitcode == 130
     assert shown.replace("\r", "").rstrip().split("\n")[-1].rstrip() == f"Stopped. {KEPT}"
     assert "Traceback" not in shown
 
@@ -176,7 +176,7 @@ def test_in_spanish(tmp_path: Path) -> None:
         terminal.until("¿Cuántos surcos? usted")
         terminal.type("salir" + ENTER)
         assert "Todo lo dicho queda guardado." in " ".join(terminal.rest().split())
-    assert terminal.process.returncode == 0
+    assert terminal.process.exitcode == 0
     with TypedAt(record, 40, ROWHAND_LANGUAGE="es") as terminal:
         assert terminal.until("¿Cuántos surcos? usted").startswith("Abierto: preparar, desde ")
 
