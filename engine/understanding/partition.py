@@ -140,6 +140,8 @@ class Partition:
         lists = [slot for slot in expected.ahead if slot.any_words and slot.role not in SINGLE]
         others = [slot for slot in expected.ahead if slot not in lists]
         asks_list = expected.slots[0].any_words and expected.slots[0].role not in SINGLE
+        if not lists and not asks_list:
+            return parts
         found: list[list[TextSpan]] = []
         for part in parts:
             listed = bool(found) and any(self.evidence.mentions(found[-1], slot) for slot in lists)

@@ -64,11 +64,11 @@ class Revision:
         """The only code told before, where a printed number is put right and no code is asked: "the number was 2218-64
         not 2218-46"."""
         slots = [slot for slot in known if slot.role in CODES]
-        asked = any(slot.role in CODES for slot in self.evidence.expectation.slots)
+        if len(slots) != 1 or any(slot.role in CODES for slot in self.evidence.expectation.slots):
+            return None
         printed = [one for one in codes_in(self.evidence.hearing, lettered=True) if part and one.is_inside(part)]
         printed = [one for one in printed if len(one.text) >= SHORTEST and not one.text.isalpha()]
-        right = bool(printed) and self.evidence.denied(part)
-        return slots[0] if len(slots) == 1 and not asked and right else None
+        return slots[0] if printed and self.evidence.denied(part) else None
 
     def _may_be_asked(self, slot: ExpectedSlot, part: Sequence[TextSpan]) -> bool:
         """Whether a number that is asked now is of the same kind as an earlier one that is mentioned, not named in

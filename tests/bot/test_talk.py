@@ -29,13 +29,13 @@ from tests.helpers.talking import beginnings, library
 TALK = python("-m", "bot.cli", "talk")
 
 
-def talk(database: Path, *lines: str, options: tuple[str, ...] = ()) -> Outcome:
-    return run_lines([*TALK, "--db", str(database), *options], lines)
+def talk(database: Path, *lines: str, options: tuple[str, ...] = (), cold: bool = False) -> Outcome:
+    return run_lines([*TALK, "--db", str(database), *options], lines, cold=cold)
 
 
 def test_json_has_one_object_a_line(tmp_path: Path) -> None:
     lines = [*beginnings()["prepared"], *beginnings()["catching"], "row two eighty one", "row twelve eighty"]
-    outcome = talk(tmp_path / "a.db", *lines, options=("--json",))
+    outcome = talk(tmp_path / "a.db", *lines, options=("--json",), cold=True)
     turns = [json.loads(line) for line in outcome.lines]
     assert (outcome.returncode, outcome.errors) == (0, "")
     assert [turn["heard"] for turn in turns] == lines

@@ -81,8 +81,9 @@ class ReportParser:
         for end, pause in self.stretches.told(start):
             yield ReportPiece(end, pause, rank=-1 if is_plain(pause) else 0)
         yield from self._out(start)
-        for place, moment in self.clocks.moments(start):
-            for report in (one for one in self.hearing.expectation.reports if one in TIMED):
+        timed = [one for one in self.hearing.expectation.reports if one in TIMED]
+        for place, moment in self.clocks.moments(start) if timed else ():
+            for report in timed:
                 for told in self._plain(report, self.hearing.after_breaks(place)):
                     yield replace(self._with(told, start, told.end, moment), rank=1)
 
