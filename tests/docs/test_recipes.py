@@ -93,7 +93,7 @@ def test_a_command_that_says_a_text_there_is_takes_four_files(copy: Copy) -> Non
     copy.put("engine/intents.py", '    ROLL_CALL = "roll_call"\n', "    STOP_HERE = ")
     copy.put(
         "engine/dialog/taking/commands.py",
-        "        case Command.ROLL_CALL:\n            nothing_open(walk)\n",
+        "        case Command.ROLL_CALL:\n            nothing_open(builder)\n",
         "        case Command.HELP:",
     )
     for language, words in (("en", "roll call"), ("es", "pase de lista")):
@@ -109,8 +109,8 @@ def test_a_text_takes_its_catalogue_who_says_it_and_a_line_in_each_language(copy
     copy.put("engine/dialog/reply/system_texts.py", '    HELLO = "hello", "dialogs"\n', "    WELCOME = ")
     copy.put(
         "engine/dialog/taking/commands.py",
-        '    walk.say(SystemKey.HELLO, dialogs="none")\n',
-        "    walk.say(SystemKey.NOTHING_OPEN",
+        '    builder.say(SystemKey.HELLO, dialogs="none")\n',
+        "    builder.say(SystemKey.NOTHING_OPEN",
     )
     for language, text in (("en", "Hello, {dialogs}."), ("es", "Buenas, {dialogs}.")):
         copy.put(f"dialogs/{language}/house.yaml", f'  hello: "{text}"\n', "  welcome: ")
@@ -124,7 +124,7 @@ def test_a_question_takes_its_topic_its_answer_and_its_phrases(copy: Copy) -> No
     copy.put("engine/intents.py", '    WHO = "who"\n', "    EMERGENCY = ")
     copy.put(
         "engine/dialog/questions/topics.py",
-        '        case Topic.WHO:\n            walk.say(SystemKey.WELCOME, dialogs="set up")\n',
+        '        case Topic.WHO:\n            builder.say(SystemKey.WELCOME, dialogs="set up")\n',
         "        case Topic.HOW_MUCH:",
     )
     for language, words in (("en", "who is there"), ("es", "quién anda ahí")):
