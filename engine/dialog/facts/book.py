@@ -34,39 +34,48 @@ class Ended(Message):
 
 
 class Book(Message):
-    """What finished dialogs left, and the last per-row values of any: what can be asked at any time.
-
-    ``ended`` are dialogs that had runs, oldest first, as far as ``worth_keeping``; ``learned`` are numbers that an
-    activity begins with next time, ``times`` how often each dialog was finished.
-    ``skipped`` is what each dialog does not ask again, ``left`` what one goes on with that was left for another.
-    ``roles`` are the names under which values were left last, by role.
-    ``names`` are words that were given or told, by slot or report, newest last. ``left_out`` are the rows that are done
-    without, with the reason as it was said. ``things`` are what is known by its name. ``cautioned`` is when the
-    cautions of the day were said last. ``past`` are the last calibrations that were finished, ``repairs`` those of
-    rows, both oldest first. ``applied`` is what was applied where, the newest last; the last ``last_applied`` are
-    those of ``watched``, the activity that ended last. ``neighbours`` are the other planters of the farm.
-    """
+    """What finished dialogs left, and the last per-row values of any: what can be asked at any time."""
 
     values: dict[str, Value] = {}
+    """What was left last, by name."""
     rows: dict[str, Rows] = {}
+    """The same for what goes by rows."""
     roles: dict[Role, str] = {}
+    """Names under which values were left last, by role."""
     finished: dict[str, str] = {}
+    """Hash of the script that each dialog was finished by."""
     ended: tuple[Ended, ...] = ()
+    """Dialogs that had runs, oldest first, as far as ``worth_keeping``."""
     learned: dict[str, float] = {}
+    """Numbers that an activity begins with next time."""
     times: dict[str, int] = {}
+    """How often each dialog was finished."""
     skipped: dict[str, tuple[str, ...]] = {}
+    """What each dialog does not ask again."""
     left: dict[str, Left] = {}
+    """What each dialog goes on with that was left for another one."""
     names: dict[str, tuple[str, ...]] = {}
+    """Words that were given or told, by slot or report, newest last."""
     left_out: dict[int, str] = {}
+    """Rows that are done without, each with the reason as it was said."""
     things: Register = Register()
+    """What is known by its name."""
     stock: Stock = Stock()
+    """What is held of products, as it was told."""
     cautioned: AwareDatetime | None = None
+    """When the cautions of the day were said last."""
     past: tuple[PastCalibration, ...] = ()
+    """The last calibrations that were finished, oldest first."""
     repairs: tuple[Repair, ...] = ()
+    """The last repairs of rows, oldest first."""
     applied: tuple[Applied, ...] = ()
+    """What was applied where, newest last."""
     last_applied: int = 0
+    """How many of ``applied``, from the last one on, are those of ``watched``."""
     watched: AnyState | None = None
+    """The activity that ended last."""
     neighbours: dict[int, Neighbour] = {}
+    """The other planters of the farm, by number."""
 
     @property
     def on_farm(self) -> tuple[Applied, ...]:

@@ -47,42 +47,54 @@ class Again(Message):
 
 
 class DialogState(Message):
-    """Where one dialog stands; ``records`` is what its names mean.
-
-    ``rows`` are per-row values of this run, ``runs`` those of the runs before it.
-    ``offers`` are names that a plain yes keeps, by slot. ``recalled`` are per-row values of every run of earlier
-    dialogs; in a ``fresh`` one something common has changed, so that nothing before it counts any more. In a run for
-    ``every`` row none is spared. ``again`` is the place to be
-    asked for first, as it is being corrected.
-    ``undo`` goes back over the last things kept, skipped or reported, newest last; the states in it have none of their
-    own. ``activity`` is where that stands which a step watches. ``left_out`` are rows that are done without.
-    ``applied`` is the first moment of what was applied, where the dialog is about that. ``documents`` were given of
-    what it tells.
-    """
+    """Where one dialog stands."""
 
     dialog: str
+    """Its name."""
     script: str
+    """Hash of the script that it began with and goes on by."""
     phase: Phase | None = None
+    """What part of the work it is for."""
     records: Records = {}
+    """What its names mean: a role for each."""
     step: str = ""
+    """The step that it stands at, by its name."""
     run: int = 1
+    """The test run that it is in, from 1."""
     values: dict[str, Value] = {}
+    """What was told or computed, by slot or result."""
     rows: dict[str, Rows] = {}
+    """The same for what goes by rows, of this run."""
     skipped: tuple[str, ...] = ()
+    """Slots that were passed over."""
     skipped_rows: dict[str, tuple[int, ...]] = {}
+    """Rows that were passed over, by slot."""
     runs: tuple[dict[str, Rows], ...] = ()
+    """Per-row values of the runs before this one, oldest first."""
     recalled: dict[str, tuple[Rows, ...]] = {}
+    """Per-row values of every run of earlier dialogs, by name."""
     offers: dict[str, str] = {}
+    """Names that a plain yes keeps, by slot."""
     fresh: bool = False
+    """Whether something common to all rows has changed, so that nothing before it counts any more."""
     every: bool = False
+    """Whether no row is spared in this run."""
     told: tuple[ToldStep, ...] = ()
+    """Steps whose texts were said."""
     again: Again | None = None
+    """The place to be asked for first, as it is being corrected."""
     questions: tuple[Question, ...] = ()
+    """What is asked in between; the first one is open."""
     undo: tuple[Before, ...] = ()
+    """States to go back to, before the last things kept, skipped or reported, newest last; they hold none of their own."""
     activity: AnyState | None = None
+    """Where that stands which a step watches."""
     left_out: tuple[int, ...] = ()
+    """Rows that are done without."""
     applied: AwareDatetime | None = None
+    """First moment of what was applied, where the dialog is about that."""
     documents: tuple[Document, ...] = ()
+    """Documents that were given of what it tells."""
 
     def value(self, slot: str, row: int | None = None) -> Value | None:
         return self.values.get(slot) if row is None else self.rows.get(slot, {}).get(row)
