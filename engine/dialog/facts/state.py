@@ -86,7 +86,7 @@ class DialogState(Message):
     questions: tuple[Question, ...] = ()
     """What is asked in between; the first one is open."""
     undo: tuple[Before, ...] = ()
-    """States before the last things kept, skipped or reported, to go back to, newest last; without undo of their own."""
+    """States before the last things kept, skipped or reported, newest last; they have no undo of their own."""
     activity: AnyState | None = None
     """Where that stands which a step watches."""
     left_out: tuple[int, ...] = ()
