@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
@@ -36,13 +37,16 @@ def due(host: PageHost) -> Iterator[PageHost]:
 
 
 def ring_now(record: Database) -> None:
-    """Bring what waits forward to now."""
+    """Bring what waits forward to now, a second after it was set: what is set anew is for another moment then, as it is
+    where nothing is brought forward."""
+    time.sleep(1.1)
     from sqlalchemy import update
 
     from engine.history.store import tables
 
     with record.begin() as connection:
-        connection.execute(update(tables.reminder).values(next_at=datetime.now(UTC) - timedelta(seconds=1)))
+        waiting = update(tables.reminder).where(tables.reminder.c.next_at.is_not(None))
+        connection.execute(waiting.values(next_at=datetime.now(UTC) - timedelta(seconds=1)))
 
 
 def ring_key(host: PageHost) -> str:
