@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.forked import ForkedProcess
+from tests.helpers.forked import completed
 
 ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-m", "demo", "--text"]
@@ -21,9 +21,7 @@ def start(*options: str, scratch: Path | None = None) -> subprocess.CompletedPro
     """The demo without pauses; ``scratch`` is where it makes folders of its own."""
     command = [*COMMAND, "--fast", *options]
     own = {**os.environ, **({"TMPDIR": str(scratch)} if scratch else {})}
-    forked = ForkedProcess(command, ROOT, own)
-    printed, complained = forked.communicate(timeout=120)
-    return subprocess.CompletedProcess(command, forked.wait(), printed, complained)
+    return completed(command, ROOT, own)
 
 
 @pytest.mark.parametrize("language", ["en", pytest.param("es", marks=pytest.mark.campaign)])

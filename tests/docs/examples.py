@@ -26,7 +26,7 @@ from unittest.mock import patch
 import yaml
 
 from bot import cli
-from tests.helpers.forked import ForkedProcess
+from tests.helpers.forked import completed
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
@@ -171,9 +171,8 @@ def _started(step: Step, folder: Path) -> tuple[str, int]:
     kept = {name: value for name, value in os.environ.items() if not name.startswith(("ROWHAND_", "XDG_"))}
     words = shlex.split(step.command)
     if words[0] == "rowhand" and not set(step.command) & set("|<>&;$`*~"):
-        forked = ForkedProcess([sys.executable, "-m", "bot.cli", *words[1:]], folder, {**kept, **_home(folder)})
-        printed, complained = forked.communicate(step.said, timeout=120)
-        return printed + complained, forked.wait()
+        forked = completed([sys.executable, "-m", "bot.cli", *words[1:]], folder, {**kept, **_home(folder)}, step.said)
+        return forked.stdout + forked.stderr, forked.returncode
     done = subprocess.run(
         ["sh", "-c", step.command],
         input=step.said,

@@ -84,6 +84,15 @@ class ForkedProcess:
             return printed.result(), complained.result()
 
 
+def completed(
+    command: Sequence[str], folder: Path, environment: Mapping[str, str], said: str = "", timeout: float = 120.0
+) -> subprocess.CompletedProcess[str]:
+    """``command`` from its start to its end, given ``said``; as ``subprocess.run`` with its output captured."""
+    process = ForkedProcess(command, folder, environment)
+    printed, complained = process.communicate(said, timeout)
+    return subprocess.CompletedProcess(command, process.wait(), printed, complained)
+
+
 def at_terminal(command: Sequence[str], folder: Path, environment: Mapping[str, str], end: int) -> ForkServerProcess:
     """``command`` at work with ``end``, the end of a pseudo terminal, as its terminal."""
     with Connection(os.dup(end)) as theirs:

@@ -98,7 +98,7 @@ class MatchContext:
         return self.text[self.tokens[start].start : self.tokens[end - 1].end] if start < end else ""
 
     def find(self, phrases: Phrases, start: int) -> Iterator[Match]:
-        """Every fit of these phrases from ``start`` on."""
+        """Every fit of these phrases from ``start`` on; where most end, at their first word, nothing is called."""
         text, key = self.matcher.text, self.key(start)
         for one in phrases:
             if (lead := one.leads) is None or key in lead.keys or (lead.rules and one.may_begin(text, start)):
